@@ -1,0 +1,2 @@
+//! The command `slotwise`.
+fn main() {}
