@@ -1,1 +1,98 @@
-//! placeholder
+//! What may change on one installed circuit: faults, breakers, switches, loads, supply
+//! voltage and what is attached. A condition is data and edits nothing itself;
+//! [`wire`](crate::netlist) puts circuit and condition together.
+
+use std::collections::BTreeMap;
+
+use crate::circuit::CableEnd;
+use crate::quantity::Address;
+
+pub mod fault;
+
+pub use fault::{Fault, Gap};
+
+/// Everything that differs from the circuit as described.
+///
+/// ```
+/// use slotwise::condition::{Condition, Fault, Gap};
+/// let mut condition = Condition::default();
+/// condition.faults.push(Fault::Open {
+///     element: "contact:door-kiln.b.neutral".into(),
+///     gap: Gap::NONE,
+/// });
+/// condition.breakers.insert("c1".into(), false);
+/// assert_eq!(condition.faults.len(), 1);
+/// ```
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Condition {
+    /// Faults, applied in order.
+    pub faults: Vec<Fault>,
+    /// Breakers and protective devices set differently: name and closed or not.
+    pub breakers: BTreeMap<String, bool>,
+    /// Switches set differently.
+    pub switches: BTreeMap<String, SwitchPosition>,
+    /// Loads set differently.
+    pub loads: BTreeMap<String, LoadState>,
+    /// Plain elements attached for the time being, such as the inputs of instruments.
+    pub attached: Vec<Attachment>,
+}
+
+/// Position of a switch.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SwitchPosition {
+    /// Contacts closed.
+    Closed,
+    /// Contacts open.
+    Open,
+    /// A three-way switch on traveller 1.
+    One,
+    /// A three-way switch on traveller 2.
+    Two,
+    /// A four-way switch straight.
+    Straight,
+    /// A four-way switch crossed.
+    Crossed,
+}
+
+/// State of a load.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LoadState {
+    /// Plugged in and on.
+    On,
+    /// Plugged in and off: its own path is open, its case and filters remain.
+    Off,
+    /// Unplugged: nothing of it remains.
+    Unplugged,
+    /// On with the rotor locked (motors only).
+    Stalled,
+}
+
+/// A plain element between two addresses.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Attachment {
+    /// Its name, and its element's.
+    pub id: String,
+    /// What it lies between.
+    pub between: (Address, Address),
+    /// Its law.
+    pub law: AttachedLaw,
+}
+
+/// Laws of attached elements.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum AttachedLaw {
+    /// A resistance in ohms.
+    ResistanceOhm(f64),
+    /// A capacitance in farads.
+    CapacitanceFarad(f64),
+}
+
+/// An end of a named cable.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct EndOfCable {
+    /// The cable's name.
+    pub cable: String,
+    /// The end.
+    pub end: CableEnd,
+}

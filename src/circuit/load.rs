@@ -1,0 +1,68 @@
+//! What is plugged in or wired in.
+
+use crate::quantity::{Address, Impedance};
+
+/// A load between two terminals; the element is `load:ID`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Load {
+    /// Its name.
+    pub id: String,
+    /// Its two ends.
+    pub between: (Address, Address),
+    /// Its law.
+    pub kind: LoadKind,
+    /// Switched on as described.
+    pub on: bool,
+    /// Links that its plug makes, all opened when it is unplugged; empty if hard-wired.
+    pub plug_links: Vec<String>,
+    /// Its metal case, if it has one.
+    pub frame: Option<Address>,
+}
+
+/// Laws of loads; sources of the figures in `docs/model.md`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum LoadKind {
+    /// A heater: R = V₀²/P₀.
+    Resistive {
+        /// Rated power in watts.
+        rated_watt: f64,
+        /// Rated voltage in volts rms.
+        rated_volt: f64,
+    },
+    /// A stated impedance.
+    Impedance(Impedance),
+    /// A capacitor.
+    Capacitor {
+        /// Capacitance in farads.
+        capacitance_farad: f64,
+    },
+    /// A tungsten filament, [`Law::Filament`](crate::netlist::Law::Filament).
+    Filament {
+        /// Rated power in watts.
+        rated_watt: f64,
+        /// Rated voltage in volts rms.
+        rated_volt: f64,
+        /// Cold share of the rated resistance.
+        cold_fraction: f64,
+        /// Exponent of the rise of resistance with voltage.
+        exponent: f64,
+    },
+    /// Electronics that draw constant power down to a cut-out voltage,
+    /// [`Law::ConstantPower`](crate::netlist::Law::ConstantPower).
+    ConstantPower {
+        /// Active power in watts.
+        active_watt: f64,
+        /// Reactive power in vars, positive when inductive.
+        reactive_var: f64,
+        /// Cut-out voltage in volts rms.
+        cut_out_volt: f64,
+    },
+    /// An induction motor: an impedance when running and another when stalled.
+    Motor {
+        /// Impedance at full speed.
+        running: Impedance,
+        /// Impedance with the rotor locked.
+        locked_rotor: Impedance,
+    },
+}

@@ -1,0 +1,153 @@
+//! Breakers, cables, links and lumped parts.
+
+use crate::quantity::{Address, Impedance};
+
+/// One breaker pole and where its conductors land.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BranchCircuit {
+    /// Its name C; the pole is `breaker:C`, from the bus to `C.hot`.
+    pub id: String,
+    /// The bus the breaker sits on.
+    pub bus: Address,
+    /// The breaker.
+    pub breaker: Breaker,
+    /// The bar its neutral lands on and the landing's resistance in ohms: element
+    /// `landing:C.neutral`, node `C.neutral`. `None` where the cable lands on the bar itself.
+    pub neutral_landing: Option<(Address, f64)>,
+    /// The same for the ground: element `landing:C.ground`, node `C.ground`.
+    pub ground_landing: Option<(Address, f64)>,
+    /// Other circuits that its handle switches with it.
+    pub tied_with: Vec<String>,
+}
+
+/// A breaker pole.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Breaker {
+    /// On as installed; a condition may switch it.
+    pub closed: bool,
+    /// Resistance of the closed pole in ohms, stab and contacts included.
+    pub resistance_ohm: f64,
+    /// Rating in amperes, if stated.
+    pub rating_ampere: Option<f64>,
+    /// Its tripping family.
+    pub curve: TripCurve,
+    /// Residual current that trips it, if it senses one, in amperes.
+    pub residual_trip_ampere: Option<f64>,
+    /// It is an arc-fault breaker. Arcs themselves are not modelled.
+    pub arc_fault: bool,
+}
+
+/// Family of the time-current curve (`docs/model.md` has the figures).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum TripCurve {
+    /// North American inverse-time moulded case (UL 489).
+    #[default]
+    InverseTime,
+    /// IEC 60898-1 type B.
+    B,
+    /// IEC 60898-1 type C.
+    C,
+    /// IEC 60898-1 type D.
+    D,
+}
+
+/// One cable: a nominal π section, all its conductors side by side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cable {
+    /// Its name K; wires are `wire:K.c` between `K.a.c` and `K.b.c`.
+    pub id: String,
+    /// Length in metres.
+    pub length_m: f64,
+    /// Its conductors.
+    pub conductors: Vec<Conductor>,
+    /// Capacitance per metre (farad/m) between two conductors, or a conductor and `earth`:
+    /// half of it at each end, elements `cap:K.p-q.a` and `.b`.
+    pub capacitance_farad_per_m: Vec<CablePair>,
+    /// Insulation (ohm·m) between two conductors, or a conductor and `earth`: half of the
+    /// conductance at each end, elements `leak:K.p-q.a` and `.b`.
+    pub insulation_ohm_m: Vec<CablePair>,
+    /// Where the conductors land at end a (towards the supply) and end b.
+    pub ends: [Vec<Landing>; 2],
+}
+
+/// A conductor of a cable.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Conductor {
+    /// Its name in the cable: `hot`, `neutral`, `ground`, ...
+    pub name: String,
+    /// Series impedance per metre at its temperature, ohm/m.
+    pub impedance_per_m: Impedance,
+}
+
+/// A value between two conductors of a cable.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CablePair {
+    /// The two conductors' names; `earth` is allowed as one of them.
+    pub between: (String, String),
+    /// The value, in the unit of the list it is in.
+    pub value: f64,
+}
+
+/// Where one conductor lands at one cable end; the joint is `contact:K.END.c`, from the wire
+/// end to the landing. A conductor without a landing is capped.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Landing {
+    /// The conductor.
+    pub conductor: String,
+    /// What it lands on.
+    pub to: Address,
+    /// Contact resistance in ohms.
+    pub contact_ohm: f64,
+}
+
+/// An end of a cable.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum CableEnd {
+    /// The end towards the supply.
+    A,
+    /// The far end.
+    B,
+}
+
+impl CableEnd {
+    /// `a` or `b`, as in the names of wire ends.
+    pub const fn letter(self) -> &'static str {
+        match self {
+            Self::A => "a",
+            Self::B => "b",
+        }
+    }
+}
+
+/// A pigtail, a strap, a screw or another short link; the element is `link:ID`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Link {
+    /// Its name.
+    pub id: String,
+    /// What it joins.
+    pub between: (Address, Address),
+    /// Its resistance in ohms.
+    pub resistance_ohm: f64,
+}
+
+/// A lumped part between any two points; its element has its own name.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lumped {
+    /// Its name, and its element's.
+    pub id: String,
+    /// What it lies between.
+    pub between: (Address, Address),
+    /// What it is.
+    pub kind: LumpedKind,
+}
+
+/// What a lumped part is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum LumpedKind {
+    /// A series impedance.
+    Impedance(Impedance),
+    /// A capacitor, farads.
+    CapacitorFarad(f64),
+}

@@ -1,0 +1,136 @@
+//! Faults as edits of joints, conductors and terminals.
+
+use crate::quantity::{Address, Phasor};
+
+use super::EndOfCable;
+
+/// What bridges the gap of an open joint or conductor.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Gap {
+    /// Capacitance across the gap in farads, if any: element `gap:ELEMENT`.
+    pub capacitance_farad: Option<f64>,
+    /// Resistance across the gap in ohms, if any: element `gapleak:ELEMENT`.
+    pub resistance_ohm: Option<f64>,
+}
+
+impl Gap {
+    /// Nothing across the gap.
+    pub const NONE: Self = Self { capacitance_farad: None, resistance_ohm: None };
+}
+
+/// One fault. Elements are named as in the netlist (`contact:K.a.c`, `link:ID`, `service:ID`,
+/// `bond:ID`, `electrode:ID`, `landing:C.neutral`, `breaker:C`, `tab:D.hot`, `wire:K.c`, ...).
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Fault {
+    /// A joint, link, bond, electrode, service conductor or wire is open.
+    Open {
+        /// The element.
+        element: String,
+        /// What bridges the gap.
+        gap: Gap,
+    },
+    /// A joint has another resistance, in place of its own.
+    Resistance {
+        /// The element.
+        element: String,
+        /// Its resistance in ohms.
+        resistance_ohm: f64,
+    },
+    /// A joint glows: [`Law::GlowingJoint`](crate::netlist::Law::GlowingJoint).
+    Glowing {
+        /// The element.
+        element: String,
+    },
+    /// Two conductors exchange their landings at one cable end.
+    ExchangedAtCableEnd {
+        /// The cable end.
+        end: EndOfCable,
+        /// The two conductors.
+        conductors: (String, String),
+    },
+    /// Two joints exchange their `b` ends.
+    ExchangedJoints {
+        /// The two elements.
+        elements: (String, String),
+    },
+    /// Two terminals are bridged.
+    Bridge {
+        /// Its name; the element is `jumper:ID`.
+        id: String,
+        /// What it joins.
+        between: (Address, Address),
+        /// Its resistance in ohms.
+        resistance_ohm: f64,
+    },
+    /// A breaker sits on the wrong bus.
+    WrongBus {
+        /// The branch circuit.
+        circuit: String,
+        /// The bus it sits on.
+        bus: Address,
+    },
+    /// A conductor lands on the wrong terminal at one cable end.
+    WrongLanding {
+        /// The cable end.
+        end: EndOfCable,
+        /// The conductor.
+        conductor: String,
+        /// Where it lands.
+        to: Address,
+    },
+    /// A conductor is broken inside a cable.
+    Broken {
+        /// The cable.
+        cable: String,
+        /// The conductor.
+        conductor: String,
+        /// Where, as a fraction of the length from end a.
+        at_fraction: f64,
+        /// What bridges the gap.
+        gap: Gap,
+    },
+    /// A conductor has a bad place inside a cable.
+    ResistanceInCable {
+        /// The cable.
+        cable: String,
+        /// The conductor.
+        conductor: String,
+        /// Where, as a fraction of the length from end a.
+        at_fraction: f64,
+        /// Its resistance in ohms.
+        resistance_ohm: f64,
+    },
+    /// Two conductors touch inside a cable, or one touches earth (`earth`).
+    ContactInCable {
+        /// The cable.
+        cable: String,
+        /// The two conductors.
+        conductors: (String, String),
+        /// Where, as a fraction of the length from end a.
+        at_fraction: f64,
+        /// Its resistance in ohms.
+        resistance_ohm: f64,
+    },
+    /// Line and load sides of a protective device are exchanged.
+    LineLoadExchanged {
+        /// The device.
+        device: String,
+    },
+    /// A tab of a duplex is left in or broken out, against the description.
+    Tab {
+        /// The device.
+        device: String,
+        /// The conductor whose tab it is, `hot` or `neutral`.
+        conductor: String,
+        /// In place.
+        intact: bool,
+    },
+    /// A winding delivers another voltage.
+    SupplyVoltage {
+        /// The winding.
+        winding: String,
+        /// Its EMF, volts rms.
+        emf_volt: Phasor,
+    },
+}
