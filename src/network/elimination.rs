@@ -139,8 +139,8 @@ impl Workspace {
                 }
             }
             let cancellation = size / s.l1_norm();
-            // Negated so that a pivot that is not a number counts as the worst of all.
-            if !(cancellation <= pivots.worst_cancellation) {
+            // A pivot that is not a number counts as the worst of all.
+            if cancellation.is_nan() || cancellation > pivots.worst_cancellation {
                 pivots = Pivots { worst_cancellation: cancellation, worst_step: step as u32 };
             }
             let z = reciprocal(s);

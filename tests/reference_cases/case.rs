@@ -136,8 +136,7 @@ impl Comparison {
         match (expected, found) {
             (Some(expected), Some(found)) => {
                 let error = (found - expected).magnitude() / expected.magnitude().max(floor);
-                // Negated so that a result that is not a number counts as the worst.
-                if !(error <= self.worst) {
+                if error.is_nan() || error > self.worst {
                     self.worst = error;
                     self.worst_at = name.to_owned();
                 }
