@@ -417,10 +417,8 @@ impl CableRecord {
             name: ours(name),
             impedance_per_m: Impedance::new(x.r_ohm_per_m, x.x_ohm_per_m),
         };
-        let pair = |(p, q): &(String, String), value| CablePair {
-            between: (ours(p), ours(q)),
-            value,
-        };
+        let pair =
+            |(p, q): &(String, String), value| CablePair { between: (ours(p), ours(q)), value };
         let landings = |end: &BTreeMap<String, Option<LandingRecord>>| {
             end.iter()
                 .filter_map(|(name, landing)| {
@@ -530,11 +528,7 @@ impl DeviceRecord {
 
 impl LinkRecord {
     fn link(&self) -> Link {
-        Link {
-            id: ours(&self.id),
-            between: addresses(&self.between),
-            resistance_ohm: self.r_ohm,
-        }
+        Link { id: ours(&self.id), between: addresses(&self.between), resistance_ohm: self.r_ohm }
     }
 }
 

@@ -14,9 +14,7 @@ use super::names::{are_kept_apart, ours};
 /// Builds, solves and compares potentials and element currents.
 pub fn run(case: &Case) -> Outcome {
     match wired(case).map(|netlist| (solve(&netlist), netlist)) {
-        Ok((Ok(solution), netlist)) => {
-            compare(case, &netlist, &solution).outcome(case.tolerance())
-        }
+        Ok((Ok(solution), netlist)) => compare(case, &netlist, &solution).outcome(case.tolerance()),
         Ok((Err(refusal), _)) => Outcome::Failed(refusal.to_string()),
         Err(why) => Outcome::Failed(why),
     }
