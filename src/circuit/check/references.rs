@@ -270,11 +270,6 @@ fn load(load: &Load, links: &HashSet<&str>, meetings: &Meetings<'_>, found: &mut
             found.unknown(at, end, what, "a terminal of the circuit", keys(meetings));
         }
     }
-    if let Some(frame) = load.frame.as_ref().filter(|x| !meetings.contains_key(x.as_str())) {
-        let at = At { property: "frame", ..at };
-        let what = format!("its frame `{frame}` is no terminal");
-        found.unknown(at, frame.as_str(), what, "a terminal of the circuit", keys(meetings));
-    }
     for link in &load.plug_links {
         if !links.contains(link.as_str()) {
             let at = At { property: "plug_links", ..at };
