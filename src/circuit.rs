@@ -8,12 +8,17 @@
 //! This room knows no fault and no matrix: what may change is a
 //! [`Condition`](crate::condition::Condition).
 
+pub mod configuration;
 pub mod device;
+pub mod diagnostic;
+pub mod file;
 pub mod load;
 pub mod place;
 pub mod supply;
+pub mod table;
 pub mod wiring;
 
+pub use configuration::Configuration;
 pub use device::{Device, DeviceKind, Sensing, Tab};
 pub use load::{Load, LoadKind};
 pub use place::{Joint, JointKind, Outlet, Place, PlaceKind, Side};
