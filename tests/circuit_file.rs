@@ -2,7 +2,7 @@
 //! can be said.
 
 use slotwise::circuit::diagnostic::render_all;
-use slotwise::circuit::file::{DescribedFile, read_description};
+use slotwise::circuit::file::{self, CircuitFile};
 use slotwise::circuit::{Description, JointKind, Side};
 
 /// Five receptacles on one cable, as short as a file gets.
@@ -23,8 +23,8 @@ const FIVE: &str = r#"(
 )"#;
 
 #[track_caller]
-fn read(text: &str) -> DescribedFile {
-    match read_description(text) {
+fn read(text: &str) -> CircuitFile {
+    match file::read(text) {
         Ok(file) => file,
         Err(said) => panic!("{}", render_all(&said, "test.ron", text)),
     }
@@ -42,7 +42,7 @@ fn joint<'d>(description: &'d Description, address: &str) -> &'d slotwise::circu
 fn five_receptacles_on_one_cable_take_fifteen_lines() {
     assert_eq!(FIVE.lines().count(), 15);
     let file = read(FIVE);
-    let description = &file.description;
+    let description = file.circuit.parts();
     assert_eq!(file.remarks, []);
     assert_eq!(description.cables.len(), 5);
     assert_eq!(description.cables[1].id, "door-wheel");

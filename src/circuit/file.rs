@@ -1,10 +1,10 @@
-//! Circuit files: Rusty Object Notation, read into the explicit parts of a [`Description`].
+//! Circuit files: Rusty Object Notation, read into a [`Circuit`].
 //!
 //! `docs/circuit-file.md` teaches the form and `docs/defaults.md` lists every default.
 //! Everything wrong with a file is said in one go, each with its place, what was expected and
 //! what was probably meant: see [`Diagnostic`].
 
-use super::Description;
+use super::Circuit;
 use super::diagnostic::{Diagnostic, Severity};
 
 mod expand;
@@ -18,8 +18,9 @@ mod placed;
 mod shape;
 mod sink;
 mod tree;
+mod wrong;
 
-use form::FileForm;
+use form::{ConditionForm, FileForm};
 use limits::{BYTES_MAX, PROBLEMS_MAX};
 use sink::Sink;
 use tree::{Node, Value};
@@ -40,14 +41,14 @@ pub const FORMAT: u32 = 1;
 ///     ],
 ///     conditions: [(name: "cold kiln", sentences: ["neutral open at kiln, line side"])],
 /// )"#;
-/// let file = slotwise::circuit::file::read_description(text).unwrap();
-/// assert_eq!(file.description.cables.len(), 2);
+/// let file = slotwise::circuit::file::read(text).unwrap();
+/// assert!(file.circuit.terminal("kiln.hot").is_ok());
 /// assert_eq!(file.conditions[0].sentences[0].0, "neutral open at kiln, line side");
 /// ```
-#[derive(Clone, Debug, PartialEq)]
-pub struct DescribedFile {
-    /// The parts.
-    pub description: Description,
+#[derive(Clone, Debug)]
+pub struct CircuitFile {
+    /// The circuit.
+    pub circuit: Circuit,
     /// Warnings and notes; no errors.
     pub remarks: Vec<Diagnostic>,
     /// Named conditions, in words; their grammar is another room's.
@@ -70,25 +71,29 @@ pub struct NamedSentences {
     pub sentences: Vec<(String, std::ops::Range<usize>)>,
 }
 
-/// Reads a circuit file into its parts.
+/// Reads a circuit file.
 ///
 /// # Errors
 ///
 /// Everything that is wrong with it, in the order of the text; at least one is an error.
-pub fn read_description(text: &str) -> Result<DescribedFile, Vec<Diagnostic>> {
+///
+/// ```
+/// let said = slotwise::circuit::file::read("(format: 1, nmae: \"shed\")").unwrap_err();
+/// assert_eq!(said[0].message, "there is no field `nmae` here");
+/// assert_eq!(said[0].help.as_deref(), Some("did you mean `name`?"));
+/// ```
+pub fn read(text: &str) -> Result<CircuitFile, Vec<Diagnostic>> {
     let mut sink = Sink::default();
-    let described = described(text, &mut sink);
+    let file = read_into(text, &mut sink);
     let failed = sink.has_error();
-    let said = in_one_go(sink.into_diagnostics());
-    match described {
-        Some((description, conditions)) if !failed => {
-            Ok(DescribedFile { description, remarks: said, conditions })
-        }
-        _ => Err(said),
+    let remarks = in_one_go(sink.into_diagnostics());
+    match file {
+        Some((circuit, conditions)) if !failed => Ok(CircuitFile { circuit, remarks, conditions }),
+        _ => Err(remarks),
     }
 }
 
-fn described(text: &str, sink: &mut Sink) -> Option<(Description, Vec<NamedSentences>)> {
+fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences>)> {
     if text.len() > BYTES_MAX {
         let message = format!("a circuit file has at most {BYTES_MAX} bytes");
         sink.say(Diagnostic::error("file-too-big", message, 0..0));
@@ -100,20 +105,30 @@ fn described(text: &str, sink: &mut Sink) -> Option<(Description, Vec<NamedSente
     }
     let form: FileForm = shape::read(&root, sink)?;
     let description = expand::expand(&form, sink);
-    let conditions = form
-        .conditions
+    if sink.has_error() {
+        return None;
+    }
+    let circuit = match Circuit::new(description) {
+        Ok(circuit) => circuit,
+        Err(problems) => {
+            wrong::say(&problems, &form, sink);
+            return None;
+        }
+    };
+    Some((circuit, named_sentences(&form)))
+}
+
+fn named_sentences(form: &FileForm) -> Vec<NamedSentences> {
+    let sentences = |condition: &ConditionForm| {
+        condition.sentences.iter().map(|said| (said.value.clone(), said.span.clone())).collect()
+    };
+    form.conditions
         .iter()
         .map(|condition| NamedSentences {
             name: condition.name.value.clone(),
-            sentences: condition
-                .sentences
-                .iter()
-                .filter(|sentence| sentence.written())
-                .map(|sentence| (sentence.value.clone(), sentence.span.clone()))
-                .collect(),
+            sentences: sentences(condition),
         })
-        .collect();
-    Some((description, conditions))
+        .collect()
 }
 
 /// Whether the file's version is the one known; a newer one is not read further, since its

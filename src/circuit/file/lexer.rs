@@ -225,7 +225,7 @@ impl<'a> Lexer<'a, '_> {
     fn never_closes(&self) -> bool {
         let rest = self.rest();
         let quotes_left = rest.lines().next().map_or(0, |line| line.matches('"').count());
-        quotes_left % 2 == 0
+        quotes_left.is_multiple_of(2)
     }
 
     fn escape(&mut self, content: &mut String) {

@@ -149,7 +149,7 @@ impl<'f> Expansion<'f> {
             }
             self.say(diagnostic);
         }
-        let one = circuit.leg.as_ref().map(std::slice::from_ref).unwrap_or_default();
+        let one = circuit.leg.as_slice();
         let stated = circuit.legs.as_deref().unwrap_or(one);
         if let Some(extra) = stated.get(HOTS.len()) {
             self.say(
