@@ -13,14 +13,19 @@ use std::collections::{HashMap, HashSet};
 use crate::quantity::Address;
 
 mod check;
+pub mod configuration;
 pub mod connection;
 pub mod device;
+pub mod diagnostic;
+pub mod file;
 pub mod load;
 pub mod place;
 pub mod problem;
 pub mod supply;
+pub mod table;
 pub mod wiring;
 
+pub use configuration::Configuration;
 pub use connection::{Connection, Part, SwitchContact};
 pub use device::{Device, DeviceKind, Sensing, Tab};
 pub use load::{Load, LoadKind};
