@@ -3,6 +3,20 @@
 use crate::quantity::{Address, Impedance};
 
 /// A load between two terminals; the element is `load:ID`.
+///
+/// ```
+/// use slotwise::circuit::{Load, LoadKind};
+/// let lamp = Load {
+///     id: "lamp".into(),
+///     between: ("lamp.hot".into(), "lamp.neutral".into()),
+///     kind: LoadKind::Resistive { rated_watt: 60.0, rated_volt: 120.0 },
+///     on: true,
+///     plugged_in: true,
+///     plug_links: vec!["lamp.plug.hot".into(), "lamp.plug.neutral".into()],
+///     frame: None,
+/// };
+/// assert_eq!(lamp.plug_links.len(), 2);
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Load {
     /// Its name.
@@ -13,13 +27,28 @@ pub struct Load {
     pub kind: LoadKind,
     /// Switched on as described.
     pub on: bool,
+    /// Plugged in as described; one that is not has its plug's links open until a condition
+    /// says otherwise. Means nothing for a load that is hard-wired.
+    pub plugged_in: bool,
     /// Links that its plug makes, all opened when it is unplugged; empty if hard-wired.
     pub plug_links: Vec<String>,
-    /// Its metal case, if it has one.
+    /// Its metal case, if it has one: a terminal even where nothing grounds it.
     pub frame: Option<Address>,
 }
 
-/// Laws of loads; sources of the figures in `docs/model.md`.
+/// Laws of loads. `docs/model.md` has the laws, `docs/defaults.md` the figures that a file need
+/// not state.
+///
+/// ```
+/// use slotwise::circuit::LoadKind;
+/// let filament = LoadKind::Filament {
+///     rated_watt: 60.0,
+///     rated_volt: 120.0,
+///     cold_fraction: 0.072,
+///     exponent: 0.54,
+/// };
+/// assert!(matches!(filament, LoadKind::Filament { .. }));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum LoadKind {
@@ -57,6 +86,16 @@ pub enum LoadKind {
         reactive_var: f64,
         /// Cut-out voltage in volts rms.
         cut_out_volt: f64,
+    },
+    /// A pilot lamp or another indicator that takes nothing to speak of below a threshold,
+    /// [`Law::ThresholdLamp`](crate::netlist::Law::ThresholdLamp).
+    PilotLamp {
+        /// Threshold in volts rms.
+        threshold_volt: f64,
+        /// Resistance when dark, ohms; `f64::INFINITY` for none.
+        off_ohm: f64,
+        /// Series resistance when lit, ohms.
+        series_ohm: f64,
     },
     /// An induction motor: an impedance when running and another when stalled.
     Motor {
