@@ -13,14 +13,19 @@ use std::collections::{HashMap, HashSet};
 use crate::quantity::Address;
 
 mod check;
+pub mod configuration;
 pub mod connection;
 pub mod device;
+pub mod diagnostic;
+pub mod file;
 pub mod load;
 pub mod place;
 pub mod problem;
 pub mod supply;
+pub mod table;
 pub mod wiring;
 
+pub use configuration::Configuration;
 pub use connection::{Connection, Part, SwitchContact};
 pub use device::{Device, DeviceKind, Sensing, Tab};
 pub use load::{Load, LoadKind};
@@ -33,6 +38,11 @@ pub use wiring::{
 };
 
 /// Which words a report speaks.
+///
+/// ```
+/// use slotwise::circuit::Vocabulary;
+/// assert_eq!(Vocabulary::default(), Vocabulary::NorthAmerican);
+/// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Vocabulary {
@@ -44,6 +54,17 @@ pub enum Vocabulary {
 }
 
 /// A value that is known only as a range.
+///
+/// ```
+/// use slotwise::circuit::{RangeOf, StatedRange};
+/// // Somewhere between 8 and 15 metres of cable behind the plaster.
+/// let paced = StatedRange {
+///     of: RangeOf::CableLengthMetre("door-kiln".into()),
+///     low: 8.0,
+///     high: 15.0,
+/// };
+/// assert!(paced.low < paced.high);
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct StatedRange {
     /// What the range is of.
@@ -55,6 +76,12 @@ pub struct StatedRange {
 }
 
 /// What a stated range is of.
+///
+/// ```
+/// use slotwise::circuit::RangeOf;
+/// let kettle = RangeOf::LoadWatt("kettle".into());
+/// assert_ne!(kettle, RangeOf::SupplyScale);
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum RangeOf {
@@ -67,6 +94,17 @@ pub enum RangeOf {
 }
 
 /// The parts of a circuit as written down, unchecked.
+///
+/// ```
+/// use slotwise::circuit::{Circuit, Description, Vocabulary};
+/// let description = Description {
+///     name: "boathouse".into(),
+///     vocabulary: Vocabulary::Iec,
+///     frequency_hz: 50.0,
+///     ..Description::default()
+/// };
+/// assert!(Circuit::new(description).is_ok());
+/// ```
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Description {
     /// What the circuit is called.
@@ -151,8 +189,9 @@ impl Circuit {
         let mut terminals = vec![Address::earth()];
         let mut terminal_set = HashSet::from([Address::earth()]);
         let slots = description.places.iter().flat_map(|p| &p.outlets).flat_map(|o| &o.slots);
+        let frames = description.loads.iter().filter_map(|load| load.frame.clone());
         let ends = connection::connections(&description).flat_map(|c| [c.a, c.b]);
-        for terminal in ends.chain(slots.map(|(_, slot)| slot.clone())) {
+        for terminal in ends.chain(slots.map(|(_, slot)| slot.clone())).chain(frames) {
             if terminal_set.insert(terminal.clone()) {
                 terminals.push(terminal);
             }
@@ -175,7 +214,8 @@ impl Circuit {
         &self.description
     }
 
-    /// Every terminal, earth first: the ends of all connections and the slots of all outlets.
+    /// Every terminal, earth first: the ends of all connections, the slots of all outlets and
+    /// the metal cases of loads.
     pub fn terminals(&self) -> impl ExactSizeIterator<Item = &Address> {
         self.terminals.iter()
     }
