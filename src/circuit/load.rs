@@ -36,7 +36,8 @@ pub struct Load {
     pub frame: Option<Address>,
 }
 
-/// Laws of loads; sources of the figures in `docs/model.md`.
+/// Laws of loads. `docs/model.md` has the laws, `docs/defaults.md` the figures that a file need
+/// not state.
 ///
 /// ```
 /// use slotwise::circuit::LoadKind;
