@@ -2,6 +2,8 @@
 //! word for word. After a change of words: `INSTA_UPDATE=always cargo test --test broken`, and
 //! read the difference.
 
+#![allow(clippy::unwrap_used)] // A test crate: nothing here is an interface.
+
 use std::fs;
 use std::path::Path;
 

@@ -1,6 +1,8 @@
 //! What a circuit file means: behaviours, defaults, and that everything of the product's scope
 //! can be said.
 
+#![allow(clippy::unwrap_used)] // A test crate: nothing here is an interface.
+
 use slotwise::circuit::diagnostic::render_all;
 use slotwise::circuit::file::{self, CircuitFile};
 use slotwise::circuit::{Description, JointKind, LoadKind, Side, Vocabulary};

@@ -34,8 +34,8 @@ impl Expansion<'_> {
         }
         for (place, condition) in form.conditions.iter().enumerate() {
             let name = &condition.name;
-            let before = form.conditions.iter().take(place).map(|condition| &condition.name);
-            if let Some(first) = before.filter(|other| other.value == name.value).last() {
+            let mut before = form.conditions.iter().take(place).map(|condition| &condition.name);
+            if let Some(first) = before.find(|other| other.value == name.value) {
                 self.say(
                     Diagnostic::error(
                         "name-taken",
