@@ -24,3 +24,5 @@ pub mod netlist;
 pub mod network;
 
 pub mod solution;
+
+pub mod instrument;
