@@ -26,3 +26,7 @@ pub mod network;
 pub mod solution;
 
 pub mod instrument;
+
+pub mod hazard;
+
+pub mod lookalike;

@@ -12,7 +12,7 @@ use std::collections::{BTreeSet, HashSet};
 
 use crate::circuit::{Circuit, JointKind};
 
-use super::{Condition, LoadState};
+use super::Condition;
 
 mod bridges;
 mod cables;
@@ -113,7 +113,7 @@ impl PossibleFault {
 
     /// What it is in the words that a condition is said in.
     pub fn sentence(&self, circuit: &Circuit) -> String {
-        super::describe(circuit, &self.change).join("; ")
+        super::words::describe(circuit, &self.change).join("; ")
     }
 
     /// Whether it and another are two states of one thing, so that both at once mean nothing.
