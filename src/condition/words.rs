@@ -37,6 +37,7 @@ pub(crate) use resolve::bridge_id;
 
 use known::Known;
 use lexer::{Token, TokenKind, tokens};
+use problem::Problem;
 
 /// Longest text that is read, in bytes.
 pub const TEXT_BYTES_MAX: usize = 16 * 1024;
@@ -138,21 +139,21 @@ impl Edit {
 pub fn parse(circuit: &Circuit, text: &str) -> Result<Vec<Edit>, Vec<WordsProblem>> {
     if text.len() > TEXT_BYTES_MAX {
         let message = format!("more than {TEXT_BYTES_MAX} bytes: say it in several texts");
-        return Err(vec![WordsProblem::new(0..0, "", message)]);
+        return Err(vec![*WordsProblem::new(0..0, "", message)]);
     }
     let known = Known::of(circuit);
     let tokens = tokens(text);
     let sentences: Vec<&[Token<'_>]> = sentences(text, &tokens);
     if sentences.len() > SENTENCES_MAX {
         let message = format!("more than {SENTENCES_MAX} sentences: say it in several texts");
-        return Err(vec![WordsProblem::new(0..0, "", message)]);
+        return Err(vec![*WordsProblem::new(0..0, "", message)]);
     }
     let mut said = Vec::new();
     let mut problems = Vec::new();
     for tokens in sentences {
         match read(&known, tokens, text) {
             Ok(edits) => said.push(edits),
-            Err(problem) => problems.push(example::with(&known, tokens, text, problem)),
+            Err(problem) => problems.push(*example::with(&known, tokens, text, problem)),
         }
     }
     let combined = combine::combine(circuit, text, said);
@@ -231,11 +232,7 @@ fn sentences<'s, 't>(text: &str, tokens: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]
     found
 }
 
-fn read(
-    known: &Known<'_>,
-    tokens: &[Token<'_>],
-    text: &str,
-) -> Result<Understood, WordsProblem> {
+fn read(known: &Known<'_>, tokens: &[Token<'_>], text: &str) -> Result<Understood, Problem> {
     let (phrases, problem) = phrase::phrases(known, tokens);
     if let Some(problem) = problem {
         return Err(problem);
@@ -249,6 +246,6 @@ fn read(
 }
 
 /// The edits of a text that is one sentence.
-fn edits_of_sentence(known: &Known<'_>, text: &str) -> Result<Vec<Edit>, WordsProblem> {
+fn edits_of_sentence(known: &Known<'_>, text: &str) -> Result<Vec<Edit>, Problem> {
     read(known, &tokens(text), text).map(|understood| understood.edits)
 }

@@ -19,9 +19,8 @@ fn ohms() -> impl Strategy<Value = f64> {
 }
 
 fn gaps() -> impl Strategy<Value = Gap> {
-    (proptest::option::of(ohms()), proptest::option::of(1e-13..1e-6_f64)).prop_map(
-        |(resistance_ohm, capacitance_farad)| Gap { capacitance_farad, resistance_ohm },
-    )
+    (proptest::option::of(ohms()), proptest::option::of(1e-13..1e-6_f64))
+        .prop_map(|(resistance_ohm, capacitance_farad)| Gap { capacitance_farad, resistance_ohm })
 }
 
 fn fractions() -> impl Strategy<Value = f64> {
@@ -47,7 +46,15 @@ fn draws() -> impl Strategy<Value = Draw> {
     let volts = (-140.0..140.0_f64, prop_oneof![Just(0.0), -9.0..9.0_f64]);
     (0..14_u8, indices, ohms(), gaps(), fractions(), volts, any::<bool>()).prop_map(
         |(kind, (first, second, third), ohm, gap, fraction, emf, flag)| Draw {
-            kind, first, second, third, ohm, gap, fraction, emf, flag,
+            kind,
+            first,
+            second,
+            third,
+            ohm,
+            gap,
+            fraction,
+            emf,
+            flag,
         },
     )
 }
@@ -60,7 +67,6 @@ fn fault(circuit: &Circuit, draw: &Draw) -> Option<Fault> {
         .filter(|path| !matches!(path.part, Part::Winding(_) | Part::Load(_)))
         .map(|path| path.element)
         .collect();
-    let contacts: Vec<&String> = elements.iter().filter(|e| e.starts_with("contact:")).collect();
     let terminals: Vec<&Address> = circuit.terminals().collect();
     let element = draw.first.get(&elements).clone();
     let cable = draw.first.get(&parts.cables);
@@ -77,17 +83,7 @@ fn fault(circuit: &Circuit, draw: &Draw) -> Option<Fault> {
         2 => Fault::Resistance { element, resistance_ohm },
         3 => Fault::Glowing { element },
         4 => Fault::ExchangedAtCableEnd { end: at, conductors: pair()? },
-        5 => {
-            let pool = if draw.flag { contacts } else { elements.iter().collect() };
-            let (p, q) = (draw.first.get(&pool), draw.second.get(&pool));
-            let ends = |element: &str| element.rsplit_once('.').map(|(end, _)| end.to_owned());
-            let one_end = p.starts_with("contact:") && ends(p) == ends(q);
-            let wires = |e: &str| e.starts_with("service") || e.starts_with("wire");
-            if p == q || one_end || wires(p) || wires(q) {
-                return None;
-            }
-            Fault::ExchangedJoints { elements: ((*p).clone(), (*q).clone()) }
-        }
+        5 => exchanged_joints(draw, &elements)?,
         6 | 7 => {
             let (a, b) = (*draw.first.get(&terminals), *draw.second.get(&terminals));
             let id = if draw.flag { "tie" } else { "line side" }.to_owned();
@@ -122,15 +118,31 @@ fn fault(circuit: &Circuit, draw: &Draw) -> Option<Fault> {
             at_fraction: draw.fraction,
             resistance_ohm,
         },
-        _ => match draw.second.index(3) {
-            0 => Fault::LineLoadExchanged { device: "gf1".into() },
-            1 => Fault::Tab { device: "dup".into(), conductor: "neutral".into(), intact: draw.flag },
-            _ => Fault::SupplyVoltage {
-                winding: draw.first.get(&parts.supply.windings).id.clone(),
-                emf_volt: Phasor::new(draw.emf.0, draw.emf.1),
-            },
-        },
+        _ => device_or_supply(circuit, draw),
     })
+}
+
+fn device_or_supply(circuit: &Circuit, draw: &Draw) -> Fault {
+    let windings = &circuit.parts().supply.windings;
+    match draw.second.index(3) {
+        0 => Fault::LineLoadExchanged { device: "gf1".into() },
+        1 => Fault::Tab { device: "dup".into(), conductor: "neutral".into(), intact: draw.flag },
+        _ => Fault::SupplyVoltage {
+            winding: draw.first.get(windings).id.clone(),
+            emf_volt: Phasor::new(draw.emf.0, draw.emf.1),
+        },
+    }
+}
+
+/// Two joints; two wires of one cable end are an exchange at that end, which is another fault.
+fn exchanged_joints(draw: &Draw, elements: &[String]) -> Option<Fault> {
+    let contacts = elements.iter().filter(|element| element.starts_with("contact:"));
+    let pool: Vec<&String> = if draw.flag { contacts.collect() } else { elements.iter().collect() };
+    let (p, q) = (draw.first.get(&pool).as_str(), draw.second.get(&pool).as_str());
+    let end = |element: &str| element.rsplit_once('.').map(|(end, _)| end.to_owned());
+    let one_end = p.starts_with("contact:") && end(p) == end(q);
+    let elements = (p.to_owned(), q.to_owned());
+    (p != q && !one_end).then_some(Fault::ExchangedJoints { elements })
 }
 
 fn conditions(circuit: Circuit) -> impl Strategy<Value = Condition> {
@@ -249,12 +261,89 @@ proptest! {
 
 /// Words of the grammar, names and numbers, to be thrown together.
 const WORDS: &[&str] = &[
-    "neutral", "hot", "ground", "earth", "line", "load", "side", "open", "exchanged", "bridged",
-    "at", "in", "on", "to", "from", "of", "and", "between", "through", "across", "gap", ";", ",",
-    "kiln", "sink", "wheel", "dup", "gf1", "c1", "c2", "L1", "L2", "heater", "drill", "hall",
-    "cable", "door-kiln", "end", "a", "b", "halfway", "30", "%", "0.4", "ohm", "kohm", "V", "-1",
-    "pigtail", "screw", "tab", "pin", "breaker", "service", "bond", "electrode", "supply", "all",
-    "on", "off", "position", "1", "2", "crossed", "called", "not", "connected", "left", "landed",
-    "borrowed", "attached", "bootleg", "moisture", "soil", "frame", "legs", "neutrals", "plugged",
-    "'", "\"", "kiln.neutral", "contact:door-kiln.b.hot", "polarity", "winding", "quadrature",
+    "neutral",
+    "hot",
+    "ground",
+    "earth",
+    "line",
+    "load",
+    "side",
+    "open",
+    "exchanged",
+    "bridged",
+    "at",
+    "in",
+    "on",
+    "to",
+    "from",
+    "of",
+    "and",
+    "between",
+    "through",
+    "across",
+    "gap",
+    ";",
+    ",",
+    "kiln",
+    "sink",
+    "wheel",
+    "dup",
+    "gf1",
+    "c1",
+    "c2",
+    "L1",
+    "L2",
+    "heater",
+    "drill",
+    "hall",
+    "cable",
+    "door-kiln",
+    "end",
+    "a",
+    "b",
+    "halfway",
+    "30",
+    "%",
+    "0.4",
+    "ohm",
+    "kohm",
+    "V",
+    "-1",
+    "pigtail",
+    "screw",
+    "tab",
+    "pin",
+    "breaker",
+    "service",
+    "bond",
+    "electrode",
+    "supply",
+    "all",
+    "on",
+    "off",
+    "position",
+    "1",
+    "2",
+    "crossed",
+    "called",
+    "not",
+    "connected",
+    "left",
+    "landed",
+    "borrowed",
+    "attached",
+    "bootleg",
+    "moisture",
+    "soil",
+    "frame",
+    "legs",
+    "neutrals",
+    "plugged",
+    "'",
+    "\"",
+    "kiln.neutral",
+    "contact:door-kiln.b.hot",
+    "polarity",
+    "winding",
+    "quadrature",
 ];

@@ -253,10 +253,7 @@ fn an_exchange_at_the_device_spares_what_lies_past_it() {
             at_end("wheel-dup", CableEnd::A, "hot", "neutral"),
         ],
     );
-    says(
-        "polarity reversed at sink",
-        &[at_end("kiln-sink", CableEnd::B, "hot", "neutral")],
-    );
+    says("polarity reversed at sink", &[at_end("kiln-sink", CableEnd::B, "hot", "neutral")]);
     says(
         "hot and neutral exchanged at lamp",
         &[joints("link:lamp.plug.hot", "link:lamp.plug.neutral")],
@@ -313,7 +310,10 @@ fn a_wire_lands_on_the_wrong_terminal() {
         &[to_c2],
     );
     all_say(
-        &["neutral of c1 landed on panel.ground", "c1 neutral landed on the ground bar at panel, load side to door"],
+        &[
+            "neutral of c1 landed on panel.ground",
+            "c1 neutral landed on the ground bar at panel, load side to door",
+        ],
         &[landing("c1-door", CableEnd::A, "neutral", "panel.ground")],
     );
     says(
@@ -408,7 +408,10 @@ fn the_service_can_lose_its_parts() {
         &["main bond missing", "bond main lost", "main bonding jumper missing"],
         &[open("bond:main")],
     );
-    all_say(&["electrode lost", "ground rod lost", "panel electrode lost"], &[open("electrode:panel")]);
+    all_say(
+        &["electrode lost", "ground rod lost", "panel electrode lost"],
+        &[open("electrode:panel")],
+    );
     says("electrode transformer lost", &[open("electrode:transformer")]);
     says("electrode 250 ohm", &[resistance("electrode:panel", 250.0)]);
 }
@@ -464,7 +467,10 @@ fn breakers_and_devices_trip_and_are_reset() {
 
 #[test]
 fn switches_stand_in_their_positions() {
-    all_say(&["switch hall closed", "hall on", "hall up"], &[switch("hall", SwitchPosition::Closed)]);
+    all_say(
+        &["switch hall closed", "hall on", "hall up"],
+        &[switch("hall", SwitchPosition::Closed)],
+    );
     all_say(&["switch hall open", "hall down"], &[switch("hall", SwitchPosition::Open)]);
     all_say(
         &["switch foot position 2", "foot down", "switch foot two"],
@@ -488,7 +494,8 @@ fn loads_are_on_off_unplugged_or_stalled() {
 #[test]
 fn all_loads_give_way_to_one_that_is_named() {
     let unplugged = |name| load(name, LoadState::Unplugged);
-    let rest = [load("fan", LoadState::Off), unplugged("lamp"), unplugged("drill"), unplugged("radio")];
+    let rest =
+        [load("fan", LoadState::Off), unplugged("lamp"), unplugged("drill"), unplugged("radio")];
     let heater = load("heater", LoadState::On);
     let after: Vec<Edit> = rest.iter().cloned().chain([heater.clone()]).collect();
     says("everything unplugged; heater on", &after);
@@ -508,7 +515,10 @@ fn several_sentences_are_parted_by_semicolons_or_lines() {
 
 #[test]
 fn a_thing_said_twice_is_said_once() {
-    says("heater on; heater on; lamp off", &[load("heater", LoadState::On), load("lamp", LoadState::Off)]);
+    says(
+        "heater on; heater on; lamp off",
+        &[load("heater", LoadState::On), load("lamp", LoadState::Off)],
+    );
 }
 
 #[test]

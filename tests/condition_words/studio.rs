@@ -19,12 +19,12 @@ use slotwise::quantity::{Address, Impedance, Phasor};
 const THREE: [&str; 3] = ["hot", "neutral", "ground"];
 
 /// The studio, its reports in North American words.
-pub fn studio() -> Circuit {
+pub(crate) fn studio() -> Circuit {
     Circuit::new(description(Vocabulary::NorthAmerican)).unwrap()
 }
 
 /// The same with a report in IEC words.
-pub fn studio_iec() -> Circuit {
+pub(crate) fn studio_iec() -> Circuit {
     Circuit::new(description(Vocabulary::Iec)).unwrap()
 }
 
@@ -51,10 +51,7 @@ fn description(vocabulary: Vocabulary) -> Description {
 }
 
 fn motor() -> LoadKind {
-    LoadKind::Motor {
-        running: Impedance::new(20.0, 10.0),
-        locked_rotor: Impedance::new(3.0, 2.0),
-    }
+    LoadKind::Motor { running: Impedance::new(20.0, 10.0), locked_rotor: Impedance::new(3.0, 2.0) }
 }
 
 #[derive(Default)]
@@ -98,12 +95,22 @@ impl Studio {
         };
         for id in ["L1", "L2", "neutral"] {
             let address = format!("service.{id}");
-            self.joint(&address, &format!("service:{id}"), "panel", id, JointKind::Service, Side::Here);
+            self.joint(
+                &address,
+                &format!("service:{id}"),
+                "panel",
+                (id, JointKind::Service, Side::Here),
+            );
         }
-        self.joint("panel.bond", "bond:main", "panel", "neutral", JointKind::Bond, Side::Here);
+        self.joint("panel.bond", "bond:main", "panel", ("neutral", JointKind::Bond, Side::Here));
         for (place, id) in [("panel", "panel"), ("transformer", "transformer")] {
             let (address, element) = (format!("{place}.electrode"), format!("electrode:{id}"));
-            self.joint(&address, &element, place, "ground", JointKind::ElectrodeClamp, Side::Here);
+            self.joint(
+                &address,
+                &element,
+                place,
+                ("ground", JointKind::ElectrodeClamp, Side::Here),
+            );
         }
         self.place("transformer", PlaceKind::Supply, None, &[], &[]);
         let leaving = ["c1-door", "c2-gf1", "c3-hall"];
@@ -134,15 +141,15 @@ impl Studio {
                 tied_with: tied.map(str::to_owned).into_iter().collect(),
             });
             let (address, element) = (format!("{id}.breaker"), format!("breaker:{id}"));
-            self.joint(&address, &element, "panel", "hot", JointKind::Breaker, Side::Here);
+            self.joint(&address, &element, "panel", ("hot", JointKind::Breaker, Side::Here));
         }
-        self.from_panel("c1", "c1-door", &THREE);
-        self.from_panel("c2", "c2-gf1", &THREE);
-        self.from_panel("c3", "c3-hall", &THREE);
+        self.panel_end("c1", "c1-door", &THREE);
+        self.panel_end("c2", "c2-gf1", &THREE);
+        self.panel_end("c3", "c3-hall", &THREE);
     }
 
     /// The panel end of a circuit's first cable.
-    fn from_panel(&mut self, circuit: &str, cable: &str, conductors: &[&str]) {
+    fn panel_end(&mut self, circuit: &str, cable: &str, conductors: &[&str]) {
         self.cable(cable, conductors);
         for conductor in conductors {
             let (to, kind) = match *conductor {
@@ -151,7 +158,7 @@ impl Studio {
             };
             self.land(cable, 'a', conductor, &to);
             let address = format!("{circuit}.load.{conductor}");
-            self.contact(&address, cable, 'a', "panel", conductor, kind);
+            self.contact(&address, cable, 'a', "panel", (conductor, kind));
         }
     }
 
@@ -161,7 +168,7 @@ impl Studio {
             let splice = format!("{id}.splice.{conductor}");
             self.arrive(id, arriving, conductor, &splice, JointKind::Splice);
             for cable in leaving {
-                self.leave(id, cable, leaving.len(), conductor, &splice, JointKind::Splice);
+                self.leave(id, cable, leaving.len(), conductor, (&splice, JointKind::Splice));
             }
             let tail = format!("{id}.tail.{conductor}");
             self.link(id, "pigtail", conductor, (&splice, &tail), JointKind::Pigtail);
@@ -180,10 +187,11 @@ impl Studio {
     fn feed_through_box(&mut self, id: &str, arriving: &str, leaving: &str) {
         self.receptacle_place(id, arriving, &[leaving]);
         for conductor in THREE {
-            let (slot, through) = (format!("{id}.{conductor}"), format!("{id}.through.{conductor}"));
+            let (slot, through) =
+                (format!("{id}.{conductor}"), format!("{id}.through.{conductor}"));
             self.arrive(id, arriving, conductor, &slot, JointKind::Screw);
             self.link(id, "strap", conductor, (&slot, &through), JointKind::Strap);
-            self.leave(id, leaving, 1, conductor, &through, JointKind::Screw);
+            self.leave(id, leaving, 1, conductor, (&through, JointKind::Screw));
         }
     }
 
@@ -213,8 +221,9 @@ impl Studio {
             self.arrive(id, arriving, conductor, &format!("{id}.{slot}"), JointKind::Screw);
         }
         for conductor in ["hot", "neutral"] {
-            let (address, element) = (format!("{id}.tab.{conductor}"), format!("tab:{id}.{conductor}"));
-            self.joint(&address, &element, id, conductor, JointKind::Tab, Side::Here);
+            let (address, element) =
+                (format!("{id}.tab.{conductor}"), format!("tab:{id}.{conductor}"));
+            self.joint(&address, &element, id, (conductor, JointKind::Tab, Side::Here));
         }
     }
 
@@ -245,7 +254,7 @@ impl Studio {
             self.arrive(id, arriving, conductor, &line, JointKind::Screw);
             self.land(leaving, 'a', conductor, &load);
             let address = format!("{id}.load.{conductor}");
-            self.contact(&address, leaving, 'a', id, conductor, JointKind::Screw);
+            self.contact(&address, leaving, 'a', id, (conductor, JointKind::Screw));
         }
     }
 
@@ -255,10 +264,7 @@ impl Studio {
         self.place("hall", PlaceKind::Box, Some("panel"), &["c3-hall"], &["hall-vent"]);
         self.place("vent", PlaceKind::Box, Some("hall"), &["hall-vent"], &[]);
         let (closed_ohm, gap_farad) = (0.01, 2e-12);
-        self.device(
-            "hall",
-            DeviceKind::Switch { poles: 1, closed: true, closed_ohm, gap_farad },
-        );
+        self.device("hall", DeviceKind::Switch { poles: 1, closed: true, closed_ohm, gap_farad });
         for id in ["foot", "head"] {
             self.device(id, DeviceKind::ThreeWay { position: 1, closed_ohm, gap_farad });
         }
@@ -274,10 +280,10 @@ impl Studio {
         {
             self.land("hall-vent", 'a', conductor, node);
             let address = format!("hall.load.{conductor}");
-            self.contact(&address, "hall-vent", 'a', "hall", conductor, JointKind::Screw);
+            self.contact(&address, "hall-vent", 'a', "hall", (conductor, JointKind::Screw));
             self.land("hall-vent", 'b', conductor, &format!("vent.{conductor}"));
             let address = format!("vent.line.{conductor}");
-            self.contact(&address, "hall-vent", 'b', "vent", conductor, JointKind::Splice);
+            self.contact(&address, "hall-vent", 'b', "vent", (conductor, JointKind::Splice));
         }
         self.parts.loads.push(Load {
             id: "fan".into(),
@@ -299,7 +305,7 @@ impl Studio {
                 resistance_ohm: 0.003,
             });
             let element = format!("link:{link}");
-            self.joint(&link, &element, at, conductor, JointKind::SlotContact, Side::Here);
+            self.joint(&link, &element, at, (conductor, JointKind::SlotContact, Side::Here));
             plug_links.push(link);
         }
         self.parts.loads.push(Load {
@@ -325,21 +331,29 @@ impl Studio {
 
     fn arrive(&mut self, id: &str, cable: &str, conductor: &str, to: &str, kind: JointKind) {
         self.land(cable, 'b', conductor, to);
-        self.contact(&format!("{id}.line.{conductor}"), cable, 'b', id, conductor, kind);
+        self.contact(&format!("{id}.line.{conductor}"), cable, 'b', id, (conductor, kind));
     }
 
-    fn leave(&mut self, id: &str, cable: &str, of: usize, conductor: &str, to: &str, kind: JointKind) {
+    fn leave(
+        &mut self,
+        id: &str,
+        cable: &str,
+        of: usize,
+        conductor: &str,
+        (to, kind): (&str, JointKind),
+    ) {
         self.land(cable, 'a', conductor, to);
         let next = cable.rsplit('-').next().unwrap();
         let side = if of == 1 { "load".to_owned() } else { format!("load-{next}") };
-        self.contact(&format!("{id}.{side}.{conductor}"), cable, 'a', id, conductor, kind);
+        let address = format!("{id}.{side}.{conductor}");
+        self.contact(&address, cable, 'a', id, (conductor, kind));
     }
 
     fn link(&mut self, id: &str, word: &str, c: &str, (a, b): (&str, &str), kind: JointKind) {
         let link = format!("{id}.{word}.{c}");
         let between = (a.into(), b.into());
         self.parts.links.push(Link { id: link.clone(), between, resistance_ohm: 0.0005 });
-        self.joint(&link, &format!("link:{link}"), id, c, kind, Side::Here);
+        self.joint(&link, &format!("link:{link}"), id, (c, kind, Side::Here));
     }
 
     fn cable(&mut self, id: &str, conductors: &[&str]) {
@@ -372,11 +386,11 @@ impl Studio {
         cable: &str,
         end: char,
         place: &str,
-        conductor: &str,
-        kind: JointKind,
+        (conductor, kind): (&str, JointKind),
     ) {
         let side = if end == 'a' { Side::Load } else { Side::Line };
-        self.joint(address, &format!("contact:{cable}.{end}.{conductor}"), place, conductor, kind, side);
+        let element = format!("contact:{cable}.{end}.{conductor}");
+        self.joint(address, &element, place, (conductor, kind, side));
     }
 
     fn joint(
@@ -384,9 +398,7 @@ impl Studio {
         address: &str,
         element: &str,
         place: &str,
-        conductor: &str,
-        kind: JointKind,
-        side: Side,
+        (conductor, kind, side): (&str, JointKind, Side),
     ) {
         self.parts.joints.push(Joint {
             address: address.into(),
@@ -414,7 +426,14 @@ impl Studio {
         });
     }
 
-    fn place(&mut self, id: &str, kind: PlaceKind, from: Option<&str>, line: &[&str], load: &[&str]) {
+    fn place(
+        &mut self,
+        id: &str,
+        kind: PlaceKind,
+        from: Option<&str>,
+        line: &[&str],
+        load: &[&str],
+    ) {
         self.parts.places.push(Place {
             id: id.into(),
             kind,

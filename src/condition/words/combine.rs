@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::circuit::Circuit;
 use crate::condition::Fault;
 
-use super::problem::WordsProblem;
+use super::problem::{Problem, WordsProblem};
 use super::{Edit, Understood};
 
 /// All edits in order, or the contradictions between them.
@@ -33,7 +33,7 @@ pub(super) fn combine(
                 Some((before, _)) if *before == edit && !undoes_itself(&edit) => continue,
                 Some((before, first)) => {
                     let quoted = text.get(first.clone()).unwrap_or_default();
-                    problems.push(against(text, &span, quoted, *before == edit));
+                    problems.push(*against(text, &span, quoted, *before == edit));
                 }
                 None => {
                     subjects.insert(subject, (edit.clone(), span.clone()));
@@ -45,12 +45,7 @@ pub(super) fn combine(
     if problems.is_empty() { Ok(edits) } else { Err(problems) }
 }
 
-fn against(
-    text: &str,
-    span: &std::ops::Range<usize>,
-    first: &str,
-    same: bool,
-) -> WordsProblem {
+fn against(text: &str, span: &std::ops::Range<usize>, first: &str, same: bool) -> Problem {
     let found = text.get(span.clone()).unwrap_or_default();
     let message = if same {
         format!("said twice, and twice exchanged is as it was: `{first}`")
@@ -69,10 +64,7 @@ fn load_of(edit: &Edit) -> Option<&str> {
 
 /// An exchange said twice is none; anything else said twice is said once.
 fn undoes_itself(edit: &Edit) -> bool {
-    matches!(
-        edit,
-        Edit::Fault(Fault::ExchangedAtCableEnd { .. } | Fault::ExchangedJoints { .. })
-    )
+    matches!(edit, Edit::Fault(Fault::ExchangedAtCableEnd { .. } | Fault::ExchangedJoints { .. }))
 }
 
 /// What an edit is about: two edits about one thing are the same or contradict.
@@ -91,9 +83,7 @@ fn handle<'n>(circuit: &'n Circuit, name: &'n str) -> &'n str {
     let tied = circuit.parts().branch_circuits.iter().filter(|branch| {
         branch.id == name
             || branch.tied_with.iter().any(|other| other == name)
-            || circuit
-                .branch_circuit(name)
-                .is_some_and(|own| own.tied_with.contains(&branch.id))
+            || circuit.branch_circuit(name).is_some_and(|own| own.tied_with.contains(&branch.id))
     });
     tied.map(|branch| branch.id.as_str()).min().unwrap_or(name)
 }

@@ -170,7 +170,11 @@ impl Teller<'_> {
             }
             Fault::Tab { device, conductor, intact } => {
                 let state = if *intact { "left in" } else { "broken" };
-                vec![format!("{} tab {state} at {}", self.conductor(conductor), speak::name(device))]
+                vec![format!(
+                    "{} tab {state} at {}",
+                    self.conductor(conductor),
+                    speak::name(device)
+                )]
             }
             Fault::SupplyVoltage { winding, emf_volt } => self.supply(winding, *emf_volt),
         }
@@ -333,7 +337,11 @@ fn through(ohm: f64) -> String {
 fn gap_words(gap: &Gap) -> String {
     let parts = [gap.resistance_ohm.map(speak::ohm), gap.capacitance_farad.map(speak::farad)];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
-    if parts.is_empty() { String::new() } else { format!(", {} across the gap", parts.join(" and ")) }
+    if parts.is_empty() {
+        String::new()
+    } else {
+        format!(", {} across the gap", parts.join(" and "))
+    }
 }
 
 /// How a spot that was only half said could be completed: a sentence that is heard.

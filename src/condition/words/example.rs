@@ -8,7 +8,7 @@ use super::known::Known;
 use super::lexer::Token;
 use super::lexicon::{Class, Verb};
 use super::phrase::{self, Phrase, Placed};
-use super::problem::WordsProblem;
+use super::problem::Problem;
 use super::sentence::{Said, Spot};
 use super::{edits_of_sentence, speak};
 
@@ -17,8 +17,8 @@ pub(super) fn with(
     known: &Known<'_>,
     tokens: &[Token<'_>],
     text: &str,
-    mut problem: WordsProblem,
-) -> WordsProblem {
+    mut problem: Problem,
+) -> Problem {
     let heard = |sentence: &String| edits_of_sentence(known, sentence).is_ok();
     problem.example = corrected(text, tokens, &problem)
         .into_iter()
@@ -29,7 +29,7 @@ pub(super) fn with(
 }
 
 /// The sentence itself with what could stand there in place of what does.
-fn corrected(text: &str, tokens: &[Token<'_>], problem: &WordsProblem) -> Vec<String> {
+fn corrected(text: &str, tokens: &[Token<'_>], problem: &Problem) -> Vec<String> {
     let (Some(first), Some(last)) = (tokens.first(), tokens.last()) else { return Vec::new() };
     let before = text.get(first.span.start..problem.span.start).unwrap_or_default();
     let after = text.get(problem.span.end..last.span.end).unwrap_or_default();
@@ -38,7 +38,7 @@ fn corrected(text: &str, tokens: &[Token<'_>], problem: &WordsProblem) -> Vec<St
 }
 
 /// The sentence with what could stand there at its end.
-fn completed(text: &str, tokens: &[Token<'_>], problem: &WordsProblem) -> Vec<String> {
+fn completed(text: &str, tokens: &[Token<'_>], problem: &Problem) -> Vec<String> {
     let (Some(first), Some(last)) = (tokens.first(), tokens.last()) else { return Vec::new() };
     let whole = text.get(first.span.start..last.span.end).unwrap_or_default();
     problem.expected.iter().map(|offer| one_line(&format!("{whole}, {offer}"))).collect()
@@ -183,14 +183,25 @@ impl Begun<'_> {
         let is_set = matches!(
             self.verb(),
             Some(
-                Verb::On | Verb::Off | Verb::Unplugged | Verb::PluggedIn | Verb::Stalled
-                    | Verb::Tripped | Verb::Reset | Verb::Closed | Verb::Up | Verb::Down
-                    | Verb::One | Verb::Two | Verb::Straight
+                Verb::On
+                    | Verb::Off
+                    | Verb::Unplugged
+                    | Verb::PluggedIn
+                    | Verb::Stalled
+                    | Verb::Tripped
+                    | Verb::Reset
+                    | Verb::Closed
+                    | Verb::Up
+                    | Verb::Down
+                    | Verb::One
+                    | Verb::Two
+                    | Verb::Straight
             )
         );
-        let bare = self.verb().is_none() && !self.phrases.iter().any(|(phrase, _)| {
-            matches!(phrase, Phrase::Conductor { .. } | Phrase::Joint(_) | Phrase::Ohm(_))
-        });
+        let bare = self.verb().is_none()
+            && !self.phrases.iter().any(|(phrase, _)| {
+                matches!(phrase, Phrase::Conductor { .. } | Phrase::Joint(_) | Phrase::Ohm(_))
+            });
         if !is_set && !bare {
             return Vec::new();
         }

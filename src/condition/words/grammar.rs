@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::known::Known;
 use super::lexicon::{Class, JointWord, Verb};
 use super::phrase::{Phrase, Placed, WHAT_COULD_STAND};
-use super::problem::WordsProblem;
+use super::problem::{Problem, WordsProblem};
 use super::sentence::{Attached, JointState, Said, SaidGap, SaidVolts, Sentence, Spot};
 
 /// The phrases of one sentence, sorted.
@@ -29,7 +29,7 @@ pub(crate) struct Gathered {
     pub(crate) span: Range<usize>,
 }
 
-type Grammar<T> = Result<T, WordsProblem>;
+type Grammar<T> = Result<T, Problem>;
 
 /// Reads one sentence.
 pub(crate) fn sentence(known: &Known<'_>, phrases: &[Placed], text: &str) -> Grammar<Sentence> {
@@ -57,7 +57,8 @@ pub(crate) fn gather(known: &Known<'_>, phrases: &[Placed], text: &str) -> Gramm
             said.close(&mut spot);
             continue;
         }
-        if spot.name.as_ref().is_some_and(|name| known.is_address(&name.value)) && says_where(phrase)
+        if spot.name.as_ref().is_some_and(|name| known.is_address(&name.value))
+            && says_where(phrase)
         {
             // An address is whole: what follows says where something else is.
             said.close(&mut spot);
@@ -236,7 +237,7 @@ impl Reading<'_> {
         self.text.get(span.clone()).unwrap_or_default()
     }
 
-    fn problem(&self, span: &Range<usize>, message: impl Into<String>) -> WordsProblem {
+    fn problem(&self, span: &Range<usize>, message: impl Into<String>) -> Problem {
         WordsProblem::new(span.clone(), self.written(span), message)
     }
 
@@ -341,7 +342,8 @@ impl Reading<'_> {
             }
             _ => {
                 let message = format!("{what} takes two things: what, and with what?");
-                Err(self.problem(&self.said.span, message)
+                Err(self
+                    .problem(&self.said.span, message)
                     .expected(["a second conductor or terminal, after `and`"]))
             }
         }
@@ -350,8 +352,12 @@ impl Reading<'_> {
     /// `hot exchanged at kiln`: with what? One subject will do for two places only.
     fn not_alone(&self, first: &Spot, second: &Spot, what: &str) -> Grammar<()> {
         let alone = |subject: &Spot, other: &Spot| {
-            let outright = other.name.as_ref().is_some_and(|name| self.known.is_address(&name.value));
-            subject.has_subject() && !other.has_subject() && !outright && subject.name.is_none()
+            let outright =
+                other.name.as_ref().is_some_and(|name| self.known.is_address(&name.value));
+            subject.has_subject()
+                && !other.has_subject()
+                && !outright
+                && subject.name.is_none()
                 && !subject.plural
         };
         let (one, other) = (alone(first, second), alone(second, first));
@@ -388,14 +394,13 @@ impl Reading<'_> {
                 None => Err(self.where_is_it("a ground-fault or arc-fault device")),
             },
             (true, _) => Err(self.where_is_it("a ground-fault or arc-fault device")),
-            (false, _) => {
-                Err(self.problem(&self.said.span, "line and load sides can only be exchanged")
-                    .expected(["exchanged"]))
-            }
+            (false, _) => Err(self
+                .problem(&self.said.span, "line and load sides can only be exchanged")
+                .expected(["exchanged"])),
         }
     }
 
-    fn where_is_it(&self, of: &str) -> WordsProblem {
+    fn where_is_it(&self, of: &str) -> Problem {
         self.problem(&self.said.span, format!("where? the name of {of} is missing"))
             .expected([format!("at, and the name of {of}")])
     }
@@ -451,7 +456,8 @@ impl Reading<'_> {
         let (first, second) = self.terminals("a bridge")?;
         let (ohm, called) = (self.said.ohm.clone(), self.said.called.clone());
         if let Some(farad) = &self.said.farad {
-            return Err(self.problem(&farad.span, "a bridge has a resistance")
+            return Err(self
+                .problem(&farad.span, "a bridge has a resistance")
                 .expected(["a resistance, as `300 ohm`"]));
         }
         Ok(Sentence::Bridged { first, second, ohm, called })
@@ -478,7 +484,8 @@ impl Reading<'_> {
         let (mut first, mut second) = (first, second);
         let named = |spot: &Spot| spot.name.is_some() || spot.cable.is_some();
         let two_names = named(&first) && named(&second);
-        if !two_names && let Some(conductors) = first.conductor.clone().zip(second.conductor.clone())
+        if !two_names
+            && let Some(conductors) = first.conductor.clone().zip(second.conductor.clone())
         {
             let mut at = place.unwrap_or_default();
             at.at_same_place_as(&second);

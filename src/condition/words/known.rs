@@ -139,7 +139,10 @@ impl<'c> Known<'c> {
             .filter(|path| {
                 matches!(
                     path.part,
-                    Part::Wire(..) | Part::Contact(..) | Part::Tab(..) | Part::Switch(..)
+                    Part::Wire(..)
+                        | Part::Contact(..)
+                        | Part::Tab(..)
+                        | Part::Switch(..)
                         | Part::Link(_)
                 )
             })
@@ -204,9 +207,12 @@ impl<'c> Known<'c> {
 
     /// The cables that arrive at or leave one of two places.
     pub(crate) fn cables_at(&self, places: [&str; 2]) -> Vec<String> {
-        let here = self.circuit.parts().places.iter().filter(|place| places.contains(&place.id.as_str()));
-        let mut found: Vec<String> =
-            here.flat_map(|place| place.line_cables.iter().chain(&place.load_cables)).cloned().collect();
+        let here =
+            self.circuit.parts().places.iter().filter(|place| places.contains(&place.id.as_str()));
+        let mut found: Vec<String> = here
+            .flat_map(|place| place.line_cables.iter().chain(&place.load_cables))
+            .cloned()
+            .collect();
         found.sort_unstable();
         found.dedup();
         found
@@ -347,9 +353,10 @@ impl<'c> Known<'c> {
         }
         for known in &mut joints {
             known.cable_end = ends.get(&known.joint.element).cloned();
-            known.toward = known.cable_end.as_ref().and_then(|(cable, end)| {
-                far_ends.place(cable, other(*end)).map(str::to_owned)
-            });
+            known.toward = known
+                .cable_end
+                .as_ref()
+                .and_then(|(cable, end)| far_ends.place(cable, other(*end)).map(str::to_owned));
         }
         self.joints = joints;
     }
@@ -438,12 +445,8 @@ fn unlisted(
             (place, landing.conductor.clone(), JointKind::Splice, side)
         }
         Part::Breaker(_) => (nowhere, "hot".into(), JointKind::Breaker, Side::Here),
-        Part::BarLanding(..) => {
-            (nowhere, last(&connection.element), JointKind::Bar, Side::Here)
-        }
-        Part::ServiceConductor(part) => {
-            (nowhere, part.id.clone(), JointKind::Service, Side::Here)
-        }
+        Part::BarLanding(..) => (nowhere, last(&connection.element), JointKind::Bar, Side::Here),
+        Part::ServiceConductor(part) => (nowhere, part.id.clone(), JointKind::Service, Side::Here),
         Part::Bond(_) => (nowhere, String::new(), JointKind::Bond, Side::Here),
         Part::Electrode(_) => (nowhere, "ground".into(), JointKind::ElectrodeClamp, Side::Here),
         Part::Tab(device, _) => {

@@ -77,7 +77,8 @@ fn shape(first: char, rest: &str) -> (TokenKind, usize) {
 
 /// `'s`, as in `kiln's neutral`.
 fn possessive(rest: &str) -> bool {
-    rest.strip_prefix("'s").is_some_and(|after| after.chars().next().is_none_or(char::is_whitespace))
+    rest.strip_prefix("'s")
+        .is_some_and(|after| after.chars().next().is_none_or(char::is_whitespace))
 }
 
 /// Length of the number that `rest` begins with.

@@ -22,7 +22,7 @@ pub(crate) enum Word {
     /// A side of a box.
     Side(Side),
     /// The word `side`, which makes a side of the word before it.
-    SideWord,
+    AsSide,
     /// What kind of joint.
     Joint(JointWord),
     /// Half of a duplex.
@@ -30,7 +30,7 @@ pub(crate) enum Word {
     /// An end of a cable.
     End(CableEnd),
     /// The word `end`.
-    EndWord,
+    AsEnd,
     /// Halfway along a cable.
     Halfway,
     /// A preposition.
@@ -276,7 +276,7 @@ pub(crate) const WORDS: &[(&str, Word)] = {
         ("upstream", Word::Side(Side::Line)), ("line-side", Word::Side(Side::Line)),
         ("supply-side", Word::Side(Side::Line)),
         ("downstream", Word::Side(Side::Load)), ("load-side", Word::Side(Side::Load)),
-        ("side", Word::SideWord), ("sides", Word::SideWord),
+        ("side", Word::AsSide), ("sides", Word::AsSide),
         ("splice", J(JointWord::Splice)), ("connector", J(JointWord::Splice)),
         ("screw", J(JointWord::Screw)), ("push-in", J(JointWord::PushIn)), ("terminal", J(JointWord::Terminal)),
         ("pigtail", J(JointWord::Pigtail)), ("strap", J(JointWord::Strap)), ("tab", J(JointWord::Tab)),
@@ -285,7 +285,7 @@ pub(crate) const WORDS: &[(&str, Word)] = {
         ("clamp", J(JointWord::Electrode)),
         ("top", Word::Half(Half::Top)), ("bottom", Word::Half(Half::Bottom)),
         ("near", Word::End(CableEnd::A)), ("far", Word::End(CableEnd::B)),
-        ("end", Word::EndWord),
+        ("end", Word::AsEnd),
         ("halfway", Word::Halfway), ("midway", Word::Halfway),
         ("at", Pre(P::At)), ("in", Pre(P::At)), ("inside", Pre(P::At)), ("of", Pre(P::Of)),
         ("to", Pre(P::To)), ("towards", Pre(P::To)), ("toward", Pre(P::To)),

@@ -9,13 +9,17 @@ use crate::circuit::{CableEnd, Side};
 use super::known::Known;
 use super::lexer::{Token, TokenKind};
 use super::lexicon::{self, Class, Half, JointWord, Preposition, Quantity, Verb, Word};
-use super::problem::WordsProblem;
+use super::problem::{Problem, WordsProblem};
 use super::suggest::nearest;
 
 /// A phrase.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) enum Phrase {
-    Conductor { name: String, plural: bool, earth: bool },
+    Conductor {
+        name: String,
+        plural: bool,
+        earth: bool,
+    },
     Polarity,
     Soil,
     Frame,
@@ -56,10 +60,7 @@ pub(crate) type Placed = (Phrase, Range<usize>);
 
 /// Reads the phrases of one sentence. What could be read is returned beside the first
 /// problem, if there is one, so that the answer can use the speaker's own words.
-pub(crate) fn phrases(
-    known: &Known<'_>,
-    tokens: &[Token<'_>],
-) -> (Vec<Placed>, Option<WordsProblem>) {
+pub(crate) fn phrases(known: &Known<'_>, tokens: &[Token<'_>]) -> (Vec<Placed>, Option<Problem>) {
     let mut reader = Reader { known, tokens, at: 0, found: Vec::new(), problem: None };
     while reader.at < tokens.len() {
         reader.step();
@@ -72,7 +73,7 @@ struct Reader<'r> {
     tokens: &'r [Token<'r>],
     at: usize,
     found: Vec<Placed>,
-    problem: Option<WordsProblem>,
+    problem: Option<Problem>,
 }
 
 impl<'r> Reader<'r> {
@@ -117,7 +118,7 @@ impl<'r> Reader<'r> {
         self.at += count;
     }
 
-    fn fail(&mut self, problem: WordsProblem) {
+    fn fail(&mut self, problem: Problem) {
         self.problem.get_or_insert(problem);
         self.at += 1;
     }
@@ -187,7 +188,7 @@ impl<'r> Reader<'r> {
     fn grammar_word(&mut self, word: Word) {
         let ahead = self.word(1);
         if let Some(side) = side_before(word, self.token(0).map_or("", |t| t.text))
-            && ahead == Some(Word::SideWord)
+            && ahead == Some(Word::AsSide)
         {
             return self.put(Phrase::Side(side), 2);
         }
@@ -195,14 +196,14 @@ impl<'r> Reader<'r> {
             return;
         }
         match word {
-            Word::Small | Word::SideWord | Word::EndWord if !self.end_letter() => self.at += 1,
-            Word::Small | Word::SideWord | Word::EndWord => {}
+            Word::Small | Word::AsSide | Word::AsEnd if !self.end_letter() => self.at += 1,
+            Word::Small | Word::AsSide | Word::AsEnd => {}
             Word::Conductor(name, plural) => self.conductor(name, plural, ahead),
             Word::Class(class) => self.class(class, ahead),
             Word::Verb(verb) => self.verb(verb),
             Word::Preposition(preposition) => self.preposition(preposition),
             Word::Side(side) => self.put(Phrase::Side(side), 1),
-            Word::End(end) if ahead == Some(Word::EndWord) => self.put(Phrase::End(end), 2),
+            Word::End(end) if ahead == Some(Word::AsEnd) => self.put(Phrase::End(end), 2),
             Word::End(_) => self.at += 1,
             Word::Not => self.not(),
             Word::Position => self.position(),
@@ -230,13 +231,11 @@ impl<'r> Reader<'r> {
     /// `line and load`, in either order, with or without `sides`.
     fn line_and_load(&mut self) -> bool {
         let pair = |first: &str, second: &str| {
-            self.written(0, first)
-                && self.word(1) == Some(Word::And)
-                && self.written(2, second)
+            self.written(0, first) && self.word(1) == Some(Word::And) && self.written(2, second)
         };
         let is_pair = pair("line", "load") || pair("load", "line");
         if is_pair {
-            let sides = usize::from(self.word(3) == Some(Word::SideWord));
+            let sides = usize::from(self.word(3) == Some(Word::AsSide));
             self.put(Phrase::LineAndLoad, 3 + sides);
         }
         is_pair
@@ -244,7 +243,7 @@ impl<'r> Reader<'r> {
 
     /// `end a`, `end b`.
     fn end_letter(&mut self) -> bool {
-        if self.word(0) != Some(Word::EndWord) {
+        if self.word(0) != Some(Word::AsEnd) {
             return false;
         }
         let end = match () {
@@ -257,14 +256,14 @@ impl<'r> Reader<'r> {
     }
 
     fn conductor(&mut self, name: &str, plural: bool, ahead: Option<Word>) {
-        let switched_on = name == "switched"
-            && matches!(ahead, Some(Word::Verb(Verb::On | Verb::Off)));
+        let switched_on =
+            name == "switched" && matches!(ahead, Some(Word::Verb(Verb::On | Verb::Off)));
         if switched_on || ahead == Some(Word::Class(Class::Electrode)) {
             self.at += 1;
             return;
         }
-        let protective = self.written(0, "protective")
-            && matches!(ahead, Some(Word::Conductor("ground", _)));
+        let protective =
+            self.written(0, "protective") && matches!(ahead, Some(Word::Conductor("ground", _)));
         let earth = self.written(0, "earth");
         let phrase = Phrase::Conductor { name: name.to_owned(), plural, earth };
         self.put(phrase, 1 + usize::from(protective));
@@ -298,7 +297,7 @@ impl<'r> Reader<'r> {
         let next = self.past_small(1);
         let then = self.word(next);
         let side = then.and_then(|word| side_before(word, self.token(next).map_or("", |t| t.text)));
-        if side.is_some() && self.word(next + 1) == Some(Word::SideWord)
+        if side.is_some() && self.word(next + 1) == Some(Word::AsSide)
             || matches!(then, Some(Word::Side(_)))
         {
             self.at += 1;
@@ -427,9 +426,9 @@ impl<'r> Reader<'r> {
         let glued_comma = after.is_some_and(|comma| {
             comma.text == ","
                 && comma.span.start == token.span.end
-                && self.token(2).is_some_and(|n| {
-                    n.kind == TokenKind::Number && n.span.start == comma.span.end
-                })
+                && self
+                    .token(2)
+                    .is_some_and(|n| n.kind == TokenKind::Number && n.span.start == comma.span.end)
         });
         if glued_comma {
             let end = self.token(2).map_or(token.span.end, |n| n.span.end);
@@ -467,7 +466,8 @@ impl<'r> Reader<'r> {
     }
 
     fn without_unit(&mut self, token: &Token<'_>) {
-        let unit = self.token(1).filter(|t| t.kind == TokenKind::Word && t.span.start == token.span.end);
+        let unit =
+            self.token(1).filter(|t| t.kind == TokenKind::Word && t.span.start == token.span.end);
         let message = match unit {
             Some(unit) => format!("`{}` is no unit used here", unit.text),
             None => format!("{} of what? the unit is missing", token.text),
@@ -524,14 +524,14 @@ impl<'r> Reader<'r> {
         })
     }
 
-    fn unknown_address(&self, token: &Token<'_>) -> WordsProblem {
+    fn unknown_address(&self, token: &Token<'_>) -> Problem {
         let message = format!("`{}` is no address and no element of this circuit", token.text);
         WordsProblem::new(token.span.clone(), token.text, message)
             .suggesting(nearest(token.text, self.known.all_addresses()))
             .expected(["an address, such as PLACE.line.CONDUCTOR or PLACE.CONDUCTOR"])
     }
 
-    fn unknown_name(&self, token: &Token<'_>) -> WordsProblem {
+    fn unknown_name(&self, token: &Token<'_>) -> Problem {
         let class = match self.leading_word() {
             Some(Word::Class(class)) => Some(class),
             Some(Word::Verb(Verb::On)) => Some(Class::Leg),
@@ -558,7 +558,7 @@ impl<'r> Reader<'r> {
             .expected(expected)
     }
 
-    fn unknown_word(&self, token: &Token<'_>) -> WordsProblem {
+    fn unknown_word(&self, token: &Token<'_>) -> Problem {
         let message =
             format!("`{}` is no word of the condition grammar and no name here", token.text);
         let words = lexicon::WORDS.iter().map(|(word, _)| *word).filter(|word| word.len() > 1);
@@ -609,7 +609,7 @@ fn side_before(word: Word, written: &str) -> Option<Side> {
     }
 }
 
-fn stray(token: &Token<'_>) -> WordsProblem {
+fn stray(token: &Token<'_>) -> Problem {
     let message = format!("`{}` has no meaning here", token.text.escape_debug());
     WordsProblem::new(token.span.clone(), token.text, message).expected(WHAT_COULD_STAND)
 }

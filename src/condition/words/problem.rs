@@ -41,24 +41,30 @@ pub struct WordsProblem {
     pub example: Option<String>,
 }
 
+/// A problem on its way out.
+pub(crate) type Problem = Box<WordsProblem>;
+
 impl WordsProblem {
-    pub(crate) fn new(span: Range<usize>, found: &str, message: impl Into<String>) -> Self {
-        Self {
+    pub(crate) fn new(span: Range<usize>, found: &str, message: impl Into<String>) -> Problem {
+        Box::new(Self {
             span,
             found: found.to_owned(),
             message: message.into(),
             expected: Vec::new(),
             suggestions: Vec::new(),
             example: None,
-        }
+        })
     }
 
-    pub(crate) fn expected(mut self, one_of: impl IntoIterator<Item = impl Into<String>>) -> Self {
+    pub(crate) fn expected(
+        mut self: Box<Self>,
+        one_of: impl IntoIterator<Item = impl Into<String>>,
+    ) -> Problem {
         self.expected = one_of.into_iter().map(Into::into).collect();
         self
     }
 
-    pub(crate) fn suggesting(mut self, names: Vec<String>) -> Self {
+    pub(crate) fn suggesting(mut self: Box<Self>, names: Vec<String>) -> Problem {
         self.suggestions = names;
         self
     }

@@ -10,7 +10,7 @@ use super::Edit;
 use super::known::{Known, KnownJoint};
 use super::lexicon::{Class, JointWord};
 use super::phrase::few;
-use super::problem::WordsProblem;
+use super::problem::{Problem, WordsProblem};
 use super::sentence::{Attached, JointState, Said, SaidGap, Sentence, Spot};
 
 mod bridge;
@@ -27,7 +27,7 @@ pub(crate) struct Resolver<'r> {
 
 impl<'r> Resolver<'r> {
     /// The edits that one sentence asks for.
-    pub(crate) fn edits(&self, sentence: &Sentence) -> Result<Vec<Edit>, WordsProblem> {
+    pub(crate) fn edits(&self, sentence: &Sentence) -> Result<Vec<Edit>, Problem> {
         match sentence {
             Sentence::Joint { spots, state } => {
                 spots.iter().map(|spot| self.joint_state(spot, state)).collect()
@@ -61,12 +61,12 @@ impl<'r> Resolver<'r> {
         self.text.get(span.clone()).unwrap_or_default()
     }
 
-    fn problem(&self, span: &Range<usize>, message: impl Into<String>) -> WordsProblem {
+    fn problem(&self, span: &Range<usize>, message: impl Into<String>) -> Problem {
         WordsProblem::new(span.clone(), self.written(span), message)
     }
 
     /// A resistance: zero or more.
-    fn ohm(&self, said: &Said<f64>) -> Result<f64, WordsProblem> {
+    fn ohm(&self, said: &Said<f64>) -> Result<f64, Problem> {
         if said.value >= 0.0 {
             return Ok(said.value);
         }
@@ -75,7 +75,7 @@ impl<'r> Resolver<'r> {
             .expected(["0.4 ohm", "20 kohm"]))
     }
 
-    fn gap(&self, said: SaidGap, span: &Range<usize>) -> Result<Gap, WordsProblem> {
+    fn gap(&self, said: SaidGap, span: &Range<usize>) -> Result<Gap, Problem> {
         let negative = |value: &Option<f64>| value.is_some_and(|value| value < 0.0);
         if negative(&said.ohm) || negative(&said.farad) {
             return Err(self.problem(span, "what is across a gap is zero or more"));
@@ -83,7 +83,7 @@ impl<'r> Resolver<'r> {
         Ok(Gap { resistance_ohm: said.ohm, capacitance_farad: said.farad })
     }
 
-    fn joint_state(&self, spot: &Spot, state: &JointState) -> Result<Edit, WordsProblem> {
+    fn joint_state(&self, spot: &Spot, state: &JointState) -> Result<Edit, Problem> {
         let in_cable = spot.end.is_none() && spot.side.is_none() && spot.joints.is_empty();
         if let (Some(_), Some(name), Some(along)) = (&spot.cable, &spot.name, &spot.along) {
             let message = format!("along the cable, or at {}?", name.value);
@@ -128,10 +128,8 @@ impl<'r> Resolver<'r> {
     }
 
     /// The pin of a load's plug, or what a device's contact of that name hangs on.
-    fn pin(&self, spot: &Spot) -> Result<&'r KnownJoint, WordsProblem> {
-        let load = spot.name.as_ref().is_some_and(|name| {
-            self.known.is(Class::Load, &name.value)
-        });
+    fn pin(&self, spot: &Spot) -> Result<&'r KnownJoint, Problem> {
+        let load = spot.name.as_ref().is_some_and(|name| self.known.is(Class::Load, &name.value));
         if load {
             return self.joint(spot);
         }
@@ -164,7 +162,7 @@ impl<'r> Resolver<'r> {
         cable: &Said<String>,
         spot: &Spot,
         state: &JointState,
-    ) -> Result<Edit, WordsProblem> {
+    ) -> Result<Edit, Problem> {
         let conductor = self.cable_conductor(cable, spot.conductor.as_ref())?;
         let at_fraction = self.fraction(spot.along.as_ref())?;
         let cable = cable.value.clone();
@@ -185,7 +183,7 @@ impl<'r> Resolver<'r> {
     }
 
     /// Where along a cable; halfway unless said.
-    fn fraction(&self, said: Option<&Said<f64>>) -> Result<f64, WordsProblem> {
+    fn fraction(&self, said: Option<&Said<f64>>) -> Result<f64, Problem> {
         match said {
             None => Ok(0.5),
             Some(said) if said.value > 0.0 && said.value < 1.0 => Ok(said.value),
@@ -200,7 +198,7 @@ impl<'r> Resolver<'r> {
         &self,
         cable: &Said<String>,
         said: Option<&Said<String>>,
-    ) -> Result<String, WordsProblem> {
+    ) -> Result<String, Problem> {
         let names: Vec<&str> = self
             .known
             .cable(&cable.value)
@@ -218,7 +216,7 @@ impl<'r> Resolver<'r> {
         })
     }
 
-    fn tab(&self, at: &Spot, intact: bool) -> Result<Vec<Edit>, WordsProblem> {
+    fn tab(&self, at: &Spot, intact: bool) -> Result<Vec<Edit>, Problem> {
         let Some(name) = &at.name else {
             return Err(self.problem(&at.span, "at which duplex receptacle?"));
         };
@@ -245,9 +243,7 @@ impl<'r> Resolver<'r> {
                 let (device, conductor) = ((*device).to_owned(), said.to_owned());
                 Ok(vec![Edit::Fault(Fault::Tab { device, conductor, intact })])
             }
-            [] if !intact => {
-                Ok(vec![self.joint_state(at, &JointState::Open(SaidGap::default()))?])
-            }
+            [] if !intact => Ok(vec![self.joint_state(at, &JointState::Open(SaidGap::default()))?]),
             [] => {
                 let message = format!("{} is no duplex and has no tab to leave in", name.value);
                 Err(self.problem(&name.span, message))
@@ -259,7 +255,7 @@ impl<'r> Resolver<'r> {
         }
     }
 
-    fn landed(&self, wire: &Spot, to: &Spot) -> Result<Vec<Edit>, WordsProblem> {
+    fn landed(&self, wire: &Spot, to: &Spot) -> Result<Vec<Edit>, Problem> {
         let mut wire = wire.clone();
         wire.at_same_place_as(to);
         let (cable, end, conductor) = match (&wire.cable, &wire.end) {
@@ -283,7 +279,7 @@ impl<'r> Resolver<'r> {
     }
 
     /// The wire's joint; of a circuit that at the panel.
-    fn wire_joint(&self, wire: &Spot) -> Result<&'r KnownJoint, WordsProblem> {
+    fn wire_joint(&self, wire: &Spot) -> Result<&'r KnownJoint, Problem> {
         match &wire.name {
             Some(circuit)
                 if self.known.is(Class::Circuit, &circuit.value)
@@ -300,21 +296,21 @@ impl<'r> Resolver<'r> {
         &self,
         joint: &KnownJoint,
         span: &Range<usize>,
-    ) -> Result<(String, CableEnd, String), WordsProblem> {
+    ) -> Result<(String, CableEnd, String), Problem> {
         match joint.contact() {
-            Some((cable, end, conductor)) => {
-                Ok((cable.to_owned(), end, conductor.to_owned()))
-            }
+            Some((cable, end, conductor)) => Ok((cable.to_owned(), end, conductor.to_owned())),
             None => {
                 let message = format!("{} is not the end of a cable", joint.joint.address);
-                Err(self
-                    .problem(span, message)
-                    .expected(["line side", "load side", "cable CABLE, end a"]))
+                Err(self.problem(span, message).expected([
+                    "line side",
+                    "load side",
+                    "cable CABLE, end a",
+                ]))
             }
         }
     }
 
-    fn which_end(&self, cable: &Said<String>) -> WordsProblem {
+    fn which_end(&self, cable: &Said<String>) -> Problem {
         let message =
             format!("at which end of cable {}: a, towards the supply, or b?", cable.value);
         self.problem(&cable.span, message).expected(["end a", "end b"])
@@ -326,7 +322,7 @@ impl<'r> Resolver<'r> {
         second: &Spot,
         value: Attached,
         called: Option<&Said<String>>,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    ) -> Result<Vec<Edit>, Problem> {
         let between = self.two_terminals(first, second)?;
         let law = match value {
             Attached::Ohm(ohm) => AttachedLaw::ResistanceOhm(ohm),
@@ -343,7 +339,7 @@ impl<'r> Resolver<'r> {
     }
 
     /// Two terminals that differ.
-    fn two_terminals(&self, first: &Spot, second: &Spot) -> Result<(Address, Address), WordsProblem> {
+    fn two_terminals(&self, first: &Spot, second: &Spot) -> Result<(Address, Address), Problem> {
         let ends = (self.end(first)?, self.end(second)?);
         if ends.0 == ends.1 {
             let span = first.span.start.min(second.span.start)..first.span.end.max(second.span.end);
@@ -355,7 +351,7 @@ impl<'r> Resolver<'r> {
 
     /// An end of a bridge. `earth` is a conductor to some and the soil to others; where the
     /// circuit's own words leave it open and both are there, the speaker is asked.
-    fn end(&self, spot: &Spot) -> Result<Address, WordsProblem> {
+    fn end(&self, spot: &Spot) -> Result<Address, Problem> {
         if spot.earth && self.vocabulary() == Vocabulary::NorthAmerican {
             let as_ground = Spot { earth: false, ..spot.clone() };
             return match self.terminal(&as_ground) {
@@ -366,7 +362,7 @@ impl<'r> Resolver<'r> {
         self.terminal(spot)
     }
 
-    fn which_earth(&self, spot: &Spot) -> WordsProblem {
+    fn which_earth(&self, spot: &Spot) -> Problem {
         let span = spot.conductor.as_ref().map_or(&spot.span, |said| &said.span);
         self.problem(span, "`earth`: the grounding conductor, or the soil itself?")
             .expected(["ground", "soil"])

@@ -103,6 +103,7 @@ pub(crate) enum JointState {
 
 /// A sentence that means something.
 #[derive(Clone, Debug, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "one at a time, gone once it is resolved")]
 pub(crate) enum Sentence {
     /// Joints, or conductors inside cables, are open, resistive or glowing.
     Joint { spots: Vec<Spot>, state: JointState },

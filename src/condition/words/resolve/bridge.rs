@@ -5,7 +5,7 @@ use crate::condition::{Fault, Gap};
 use crate::quantity::Address;
 
 use super::super::lexicon::JointWord;
-use super::super::problem::WordsProblem;
+use super::super::problem::Problem;
 use super::super::sentence::{Said, Spot};
 use super::super::{Edit, SOLID_BRIDGE_OHM};
 use super::joints::matching;
@@ -19,7 +19,7 @@ impl Resolver<'_> {
         second: &Spot,
         ohm: Option<&Said<f64>>,
         called: Option<&Said<String>>,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    ) -> Result<Vec<Edit>, Problem> {
         let resistance_ohm = ohm.map_or(Ok(SOLID_BRIDGE_OHM), |ohm| self.ohm(ohm))?;
         if let Some(cable) = first.cable.as_ref().or(second.cable.as_ref())
             && first.end.is_none()
@@ -39,11 +39,13 @@ impl Resolver<'_> {
         cable: &Said<String>,
         (first, second): (&Spot, &Spot),
         resistance_ohm: f64,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    ) -> Result<Vec<Edit>, Problem> {
         let conductors = (self.in_cable(cable, first)?, self.in_cable(cable, second)?);
         if conductors.0 == conductors.1 {
             let message = format!("both are the {} of it", self.spoken(&conductors.0));
-            return Err(self.problem(&second.span, message).expected(["another conductor", "soil"]));
+            return Err(self
+                .problem(&second.span, message)
+                .expected(["another conductor", "soil"]));
         }
         let at_fraction = self.fraction(first.along.as_ref().or(second.along.as_ref()))?;
         let cable = cable.value.clone();
@@ -52,7 +54,7 @@ impl Resolver<'_> {
     }
 
     /// A conductor of a cable, or the soil it lies in.
-    fn in_cable(&self, cable: &Said<String>, spot: &Spot) -> Result<String, WordsProblem> {
+    fn in_cable(&self, cable: &Said<String>, spot: &Spot) -> Result<String, Problem> {
         if spot.soil {
             return Ok("earth".to_owned());
         }
@@ -71,7 +73,7 @@ impl Resolver<'_> {
         at: &Spot,
         ohm: Option<&Said<f64>>,
         called: Option<&Said<String>>,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    ) -> Result<Vec<Edit>, Problem> {
         let end = |conductor: &str| {
             let span = at.conductor.as_ref().map_or(at.span.clone(), |said| said.span.clone());
             let conductor = Some(Said::new(conductor.to_owned(), span));
@@ -82,11 +84,7 @@ impl Resolver<'_> {
     }
 
     /// The borrower's own conductor is off its wiring and on the lender's.
-    pub(super) fn borrowed(
-        &self,
-        borrower: &Spot,
-        lender: &Spot,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    pub(super) fn borrowed(&self, borrower: &Spot, lender: &Spot) -> Result<Vec<Edit>, Problem> {
         let mut lender = lender.clone();
         lender.of_same_conductor_as(borrower);
         let ends = self.two_terminals(borrower, &lender)?;

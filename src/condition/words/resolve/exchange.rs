@@ -8,7 +8,7 @@ use super::super::Edit;
 use super::super::known::KnownJoint;
 use super::super::lexicon::Class;
 use super::super::phrase::few;
-use super::super::problem::WordsProblem;
+use super::super::problem::Problem;
 use super::super::sentence::{Said, Spot};
 use super::Resolver;
 use super::joints::{matching, same_conductor};
@@ -20,7 +20,7 @@ impl<'r> Resolver<'r> {
         &self,
         conductors: &Conductors,
         at: &Spot,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    ) -> Result<Vec<Edit>, Problem> {
         if same_conductor(&conductors.0.value, &conductors.1.value) {
             let message = "a conductor cannot be exchanged with itself";
             return Err(self.problem(&conductors.1.span, message).expected(["another conductor"]));
@@ -42,9 +42,10 @@ impl<'r> Resolver<'r> {
 
     /// At the device itself: all that lands on its terminals is exchanged, so its slots are
     /// reversed and what lies past it is not.
-    fn at_device(&self, conductors: &Conductors, at: &Spot) -> Result<Vec<Edit>, WordsProblem> {
+    fn at_device(&self, conductors: &Conductors, at: &Spot) -> Result<Vec<Edit>, Problem> {
         let (first, second) = (&of(&conductors.0, at), &of(&conductors.1, at));
-        if let ([one], [another]) = (self.own_links(first).as_slice(), self.own_links(second).as_slice())
+        if let ([one], [another]) =
+            (self.own_links(first).as_slice(), self.own_links(second).as_slice())
         {
             return Ok(vec![two_joints(one, another)]);
         }
@@ -96,7 +97,7 @@ impl<'r> Resolver<'r> {
         first: &Spot,
         second: &Spot,
         at: Option<&Spot>,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    ) -> Result<Vec<Edit>, Problem> {
         let find = |spot: &Spot| match &spot.name {
             Some(name) if self.known.is(Class::Circuit, &name.value) => {
                 self.joint_of_circuit(name, spot, at)
@@ -118,7 +119,7 @@ impl<'r> Resolver<'r> {
         circuit: &Said<String>,
         spot: &Spot,
         at: Option<&Spot>,
-    ) -> Result<&'r KnownJoint, WordsProblem> {
+    ) -> Result<&'r KnownJoint, Problem> {
         let place = at.and_then(|at| at.name.clone());
         let found: Vec<&KnownJoint> = match &place {
             None => {
@@ -137,9 +138,9 @@ impl<'r> Resolver<'r> {
             Some(_) => {
                 let at = Spot {
                     conductor: spot.conductor.clone(),
-                    side: at.and_then(|at| at.side.clone()).or_else(|| {
-                        Some(Said::new(Side::Line, spot.span.clone()))
-                    }),
+                    side: at
+                        .and_then(|at| at.side.clone())
+                        .or_else(|| Some(Said::new(Side::Line, spot.span.clone()))),
                     ..at.cloned().unwrap_or_default()
                 };
                 let mut here = matching(self.known, &at);
@@ -154,8 +155,10 @@ impl<'r> Resolver<'r> {
             [joint] => Ok(*joint),
             several => {
                 let conductor = spot.conductor.as_ref().map_or("joint", |c| self.spoken(&c.value));
-                let where_to = place.map_or("at the panel".to_owned(), |p| format!("at {}", p.value));
-                let count = if several.is_empty() { "no".into() } else { several.len().to_string() };
+                let where_to =
+                    place.map_or("at the panel".to_owned(), |p| format!("at {}", p.value));
+                let count =
+                    if several.is_empty() { "no".into() } else { several.len().to_string() };
                 let message = format!("{} has {count} {conductor} {where_to}", circuit.value);
                 Err(self
                     .problem(&circuit.span, message)
@@ -167,7 +170,7 @@ impl<'r> Resolver<'r> {
     pub(super) fn legs_exchanged(
         &self,
         (first, second): &(Said<String>, Said<String>),
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    ) -> Result<Vec<Edit>, Problem> {
         let buses = (self.bus_of(first)?, self.bus_of(second)?);
         if buses.0 == buses.1 {
             let message =
@@ -180,7 +183,7 @@ impl<'r> Resolver<'r> {
         ])
     }
 
-    fn bus_of(&self, circuit: &Said<String>) -> Result<Address, WordsProblem> {
+    fn bus_of(&self, circuit: &Said<String>) -> Result<Address, Problem> {
         match self.known.circuit.branch_circuit(&circuit.value) {
             Some(branch) => Ok(branch.bus.clone()),
             None => {
@@ -197,7 +200,7 @@ impl<'r> Resolver<'r> {
         &self,
         circuit: &Said<String>,
         bus: &Said<String>,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    ) -> Result<Vec<Edit>, Problem> {
         let stated = self.bus_of(circuit)?;
         let panel = stated.as_str().rsplit_once('.').map_or("", |(panel, _)| panel);
         let parts = self.known.circuit.parts();
@@ -225,9 +228,7 @@ impl<'r> Resolver<'r> {
             Some(found) if found == stated => {
                 let message = format!("{} sits on {found} as described", circuit.value);
                 let others = buses.into_iter().filter(|other| **other != stated);
-                Err(self
-                    .problem(&bus.span, message)
-                    .expected(few(others.map(ToString::to_string))))
+                Err(self.problem(&bus.span, message).expected(few(others.map(ToString::to_string))))
             }
             Some(bus) => {
                 Ok(vec![Edit::Fault(Fault::WrongBus { circuit: circuit.value.clone(), bus })])
@@ -238,10 +239,7 @@ impl<'r> Resolver<'r> {
         }
     }
 
-    pub(super) fn line_load_exchanged(
-        &self,
-        device: &Said<String>,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    pub(super) fn line_load_exchanged(&self, device: &Said<String>) -> Result<Vec<Edit>, Problem> {
         let parts = self.known.circuit.parts();
         let protective: Vec<&str> = parts
             .devices

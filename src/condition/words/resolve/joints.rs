@@ -5,14 +5,14 @@ use crate::circuit::{JointKind, Side, Vocabulary};
 use super::super::known::{Known, KnownJoint};
 use super::super::lexicon::{self, Class, JointWord};
 use super::super::phrase::few;
-use super::super::problem::WordsProblem;
+use super::super::problem::Problem;
 use super::super::sentence::{Said, Spot};
 use super::super::speak;
 use super::Resolver;
 
 impl<'r> Resolver<'r> {
     /// The one joint that a spot means.
-    pub(super) fn joint(&self, spot: &Spot) -> Result<&'r KnownJoint, WordsProblem> {
+    pub(super) fn joint(&self, spot: &Spot) -> Result<&'r KnownJoint, Problem> {
         if let Some(found) = self.named_joint(spot)? {
             return Ok(found);
         }
@@ -26,7 +26,7 @@ impl<'r> Resolver<'r> {
 
     /// A joint that is named outright: by its address, its element, or as a part of the
     /// service.
-    fn named_joint(&self, spot: &Spot) -> Result<Option<&'r KnownJoint>, WordsProblem> {
+    fn named_joint(&self, spot: &Spot) -> Result<Option<&'r KnownJoint>, Problem> {
         let class = spot.class.as_ref().map(|class| class.value);
         match class {
             Some(Class::Service | Class::Leg) => return self.service(spot).map(Some),
@@ -48,9 +48,10 @@ impl<'r> Resolver<'r> {
             .iter()
             .filter(|joint| {
                 joint.listed
-                    && known.elements.get(&joint.joint.element).is_some_and(|(a, b)| {
-                        a.as_str() == name.value || b.as_str() == name.value
-                    })
+                    && known
+                        .elements
+                        .get(&joint.joint.element)
+                        .is_some_and(|(a, b)| a.as_str() == name.value || b.as_str() == name.value)
             })
             .collect();
         match about.as_slice() {
@@ -64,7 +65,7 @@ impl<'r> Resolver<'r> {
         }
     }
 
-    fn service(&self, spot: &Spot) -> Result<&'r KnownJoint, WordsProblem> {
+    fn service(&self, spot: &Spot) -> Result<&'r KnownJoint, Problem> {
         let conductors = &self.known.circuit.parts().supply.conductors;
         let wanted = spot.name.as_ref().or(spot.conductor.as_ref());
         let found: Vec<&str> = conductors
@@ -88,7 +89,7 @@ impl<'r> Resolver<'r> {
         }
     }
 
-    fn bond(&self, spot: &Spot) -> Result<&'r KnownJoint, WordsProblem> {
+    fn bond(&self, spot: &Spot) -> Result<&'r KnownJoint, Problem> {
         let bonds = &self.known.circuit.parts().supply.bonds;
         let id = match (&spot.name, bonds.as_slice()) {
             (Some(name), _) if bonds.iter().any(|bond| bond.id == name.value) => {
@@ -98,7 +99,8 @@ impl<'r> Resolver<'r> {
                 let here = self.known.joints.iter().find(|joint| {
                     joint.joint.kind == JointKind::Bond && joint.joint.place == name.value
                 });
-                return here.ok_or_else(|| self.which_of("bond", spot, bonds.iter().map(|b| &b.id)));
+                return here
+                    .ok_or_else(|| self.which_of("bond", spot, bonds.iter().map(|b| &b.id)));
             }
             (None, [bond]) => Some(bond.id.as_str()),
             (None, _) => bonds.iter().map(|bond| bond.id.as_str()).find(|id| *id == "main"),
@@ -110,7 +112,7 @@ impl<'r> Resolver<'r> {
     }
 
     /// Without a name the building's electrode is meant: the one whose clamp is at a panel.
-    fn electrode(&self, spot: &Spot) -> Result<&'r KnownJoint, WordsProblem> {
+    fn electrode(&self, spot: &Spot) -> Result<&'r KnownJoint, Problem> {
         let supply = &self.known.circuit.parts().supply;
         let panels: Vec<String> = self
             .known
@@ -144,7 +146,7 @@ impl<'r> Resolver<'r> {
         what: &str,
         spot: &Spot,
         names: impl Iterator<Item = &'n String>,
-    ) -> WordsProblem {
+    ) -> Problem {
         let names: Vec<String> = names.map(|name| format!("{what} {name}")).collect();
         if names.is_empty() {
             return self.problem(&spot.span, format!("this circuit has no {what}"));
@@ -156,18 +158,20 @@ impl<'r> Resolver<'r> {
         &self,
         element: &str,
         span: &std::ops::Range<usize>,
-    ) -> Result<&'r KnownJoint, WordsProblem> {
+    ) -> Result<&'r KnownJoint, Problem> {
         self.known
             .joint_of(element)
             .ok_or_else(|| self.problem(span, format!("`{element}` is no part of this circuit")))
     }
 
     /// Nothing fits: what does the place have?
-    fn no_such_joint(&self, spot: &Spot) -> WordsProblem {
+    fn no_such_joint(&self, spot: &Spot) -> Problem {
         let Some(name) = &spot.name else {
             let problem = self.problem(&spot.span, "at which box or cable?");
-            return problem
-                .expected(["`at` and the name of a box, device, circuit or load", "`in cable` and its name"]);
+            return problem.expected([
+                "`at` and the name of a box, device, circuit or load",
+                "`in cable` and its name",
+            ]);
         };
         let here = Spot { name: spot.name.clone(), ..Spot::default() };
         let all = matching(self.known, &here);
@@ -183,8 +187,7 @@ impl<'r> Resolver<'r> {
                     all.iter().map(|joint| joint.joint.conductor.as_str()).collect();
                 conductors.sort_unstable();
                 conductors.dedup();
-                let message =
-                    format!("{} has no {}", name.value, self.spoken(&conductor.value));
+                let message = format!("{} has no {}", name.value, self.spoken(&conductor.value));
                 let conductors = conductors.into_iter().filter(|c| !c.is_empty());
                 return self
                     .problem(&conductor.span, message)
@@ -195,7 +198,7 @@ impl<'r> Resolver<'r> {
         self.not_there(spot, name, &all)
     }
 
-    fn not_there(&self, spot: &Spot, name: &Said<String>, there: &[&KnownJoint]) -> WordsProblem {
+    fn not_there(&self, spot: &Spot, name: &Said<String>, there: &[&KnownJoint]) -> Problem {
         let last = |side| side == Side::Load && !there.iter().any(|j| j.joint.side == Side::Load);
         let (span, message) = match (&spot.toward, &spot.side, spot.joints.first()) {
             (Some(toward), _, _) => {
@@ -203,13 +206,11 @@ impl<'r> Resolver<'r> {
                 (&toward.span, message)
             }
             (None, Some(side), _) if last(side.value) => {
-                let message =
-                    format!("nothing leaves {}: it has no load side", name.value);
+                let message = format!("nothing leaves {}: it has no load side", name.value);
                 (&side.span, message)
             }
             (None, _, Some(word)) => {
-                let message =
-                    format!("{} has no `{}` there", name.value, self.written(&word.span));
+                let message = format!("{} has no `{}` there", name.value, self.written(&word.span));
                 (&word.span, message)
             }
             (None, Some(side), None) => {
@@ -222,7 +223,7 @@ impl<'r> Resolver<'r> {
         self.problem(span, message).expected(self.possibilities(there))
     }
 
-    fn which(&self, spot: &Spot, several: &[&KnownJoint]) -> WordsProblem {
+    fn which(&self, spot: &Spot, several: &[&KnownJoint]) -> Problem {
         if spot.conductor.is_none() {
             let mut conductors: Vec<&str> =
                 several.iter().map(|joint| joint.joint.conductor.as_str()).collect();
@@ -279,13 +280,15 @@ pub(crate) fn matching<'k>(known: &'k Known<'_>, spot: &Spot) -> Vec<&'k KnownJo
     };
     let mut found: Vec<&KnownJoint> = known.joints.iter().filter(fits).collect();
     let load_named = |joint: &KnownJoint| {
-        joint.load.as_ref().is_some_and(|load| {
-            spot.name.as_ref().is_some_and(|name| name.value == *load)
-        })
+        joint
+            .load
+            .as_ref()
+            .is_some_and(|load| spot.name.as_ref().is_some_and(|name| name.value == *load))
     };
-    let plug_meant = spot.joints.iter().any(|word| {
-        matches!(word.value, JointWord::Slot | JointWord::Pin | JointWord::Contact)
-    });
+    let plug_meant = spot
+        .joints
+        .iter()
+        .any(|word| matches!(word.value, JointWord::Slot | JointWord::Pin | JointWord::Contact));
     if !plug_meant && found.iter().any(|joint| joint.load.is_none()) {
         found.retain(|joint| joint.load.is_none() || load_named(joint));
     }

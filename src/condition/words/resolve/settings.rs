@@ -8,7 +8,7 @@ use super::super::Edit;
 use super::super::known::is_switch;
 use super::super::lexicon::{Class, Verb};
 use super::super::phrase::few;
-use super::super::problem::WordsProblem;
+use super::super::problem::Problem;
 use super::super::sentence::{Said, SaidVolts};
 use super::super::suggest::nearest;
 use super::Resolver;
@@ -23,7 +23,7 @@ impl Resolver<'_> {
         names: &[Said<String>],
         class: Option<&Said<Class>>,
         state: &Said<Verb>,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    ) -> Result<Vec<Edit>, Problem> {
         names.iter().map(|name| self.set_one(name, class, state)).collect()
     }
 
@@ -32,7 +32,7 @@ impl Resolver<'_> {
         name: &Said<String>,
         class: Option<&Said<Class>>,
         state: &Said<Verb>,
-    ) -> Result<Edit, WordsProblem> {
+    ) -> Result<Edit, Problem> {
         let is = |class| self.known.is(class, &name.value);
         let wants = |wanted| class.is_none_or(|class| class.value == wanted);
         if is(Class::Circuit) && (wants(Class::Breaker) || wants(Class::Circuit)) {
@@ -52,7 +52,7 @@ impl Resolver<'_> {
     }
 
     /// A breaker or a protective device.
-    fn breaker(&self, name: &Said<String>, state: &Said<Verb>) -> Result<Edit, WordsProblem> {
+    fn breaker(&self, name: &Said<String>, state: &Said<Verb>) -> Result<Edit, Problem> {
         let closed = match state.value {
             Verb::On | Verb::Closed | Verb::Reset => true,
             Verb::Off | Verb::Open | Verb::Tripped => false,
@@ -66,7 +66,7 @@ impl Resolver<'_> {
         Ok(Edit::Breaker { name: name.value.clone(), closed })
     }
 
-    fn switch(&self, name: &Said<String>, state: &Said<Verb>) -> Result<Edit, WordsProblem> {
+    fn switch(&self, name: &Said<String>, state: &Said<Verb>) -> Result<Edit, Problem> {
         use SwitchPosition as P;
         let Some(device) = self.known.circuit.device(&name.value) else {
             return Err(self.nothing_to_set(name, state));
@@ -106,7 +106,7 @@ impl Resolver<'_> {
         )
     }
 
-    fn load(&self, name: &Said<String>, state: &Said<Verb>) -> Result<Edit, WordsProblem> {
+    fn load(&self, name: &Said<String>, state: &Said<Verb>) -> Result<Edit, Problem> {
         let Some(load) = self.known.circuit.load(&name.value) else {
             return Err(self.nothing_to_set(name, state));
         };
@@ -138,7 +138,7 @@ impl Resolver<'_> {
     }
 
     /// `all loads off`; a load that is wired in is off when all are unplugged.
-    pub(super) fn all_loads(&self, state: &Said<Verb>) -> Result<Vec<Edit>, WordsProblem> {
+    pub(super) fn all_loads(&self, state: &Said<Verb>) -> Result<Vec<Edit>, Problem> {
         let loads = &self.known.circuit.parts().loads;
         if loads.is_empty() {
             return Err(self.problem(&state.span, "this circuit has no loads"));
@@ -158,7 +158,7 @@ impl Resolver<'_> {
             .collect()
     }
 
-    fn nothing_to_set(&self, name: &Said<String>, state: &Said<Verb>) -> WordsProblem {
+    fn nothing_to_set(&self, name: &Said<String>, state: &Said<Verb>) -> Problem {
         let parts = self.known.circuit.parts();
         let switches = parts.devices.iter().filter(|device| is_switch(&device.kind));
         let names: Vec<&str> = parts
@@ -182,7 +182,7 @@ impl Resolver<'_> {
         &self,
         winding: Option<&Said<String>>,
         volts: &SaidVolts,
-    ) -> Result<Vec<Edit>, WordsProblem> {
+    ) -> Result<Vec<Edit>, Problem> {
         let windings = &self.known.circuit.parts().supply.windings;
         let mut edits = Vec::new();
         for stated in windings {
@@ -213,13 +213,8 @@ impl Resolver<'_> {
         }
     }
 
-    fn plausible<T>(
-        &self,
-        said: &Said<T>,
-        share: f64,
-        nominal: Phasor,
-    ) -> Result<(), WordsProblem> {
-        if share >= 0.0 && share <= SUPPLY_SHARE_MAX {
+    fn plausible<T>(&self, said: &Said<T>, share: f64, nominal: Phasor) -> Result<(), Problem> {
+        if (0.0..=SUPPLY_SHARE_MAX).contains(&share) {
             return Ok(());
         }
         let message = format!(

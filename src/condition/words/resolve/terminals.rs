@@ -5,14 +5,14 @@ use crate::quantity::Address;
 
 use super::super::lexicon::Class;
 use super::super::phrase::few;
-use super::super::problem::WordsProblem;
+use super::super::problem::Problem;
 use super::super::sentence::{Said, Spot};
 use super::Resolver;
 use super::joints::{matching, same_conductor};
 
 impl Resolver<'_> {
     /// The one terminal that a spot means.
-    pub(super) fn terminal(&self, spot: &Spot) -> Result<Address, WordsProblem> {
+    pub(super) fn terminal(&self, spot: &Spot) -> Result<Address, Problem> {
         if spot.soil {
             return Ok(Address::earth());
         }
@@ -36,12 +36,12 @@ impl Resolver<'_> {
         self.conductor_of(spot, name, conductor)
     }
 
-    fn no_place(&self, spot: &Spot) -> WordsProblem {
+    fn no_place(&self, spot: &Spot) -> Problem {
         self.problem(&spot.span, "at which box or device?")
             .expected(["at, and the name of a box, device, circuit or load"])
     }
 
-    fn frame(&self, name: &Said<String>) -> Result<Address, WordsProblem> {
+    fn frame(&self, name: &Said<String>) -> Result<Address, Problem> {
         let load = self.known.circuit.load(&name.value);
         match load.and_then(|load| load.frame.clone()) {
             Some(frame) => Ok(frame),
@@ -59,7 +59,7 @@ impl Resolver<'_> {
         spot: &Spot,
         name: &Said<String>,
         conductor: &Said<String>,
-    ) -> Result<Address, WordsProblem> {
+    ) -> Result<Address, Problem> {
         let found = self.candidates(spot, &name.value, &conductor.value);
         match found.as_slice() {
             [terminal] => Ok(terminal.clone()),
@@ -97,9 +97,10 @@ impl Resolver<'_> {
             .circuit
             .terminals()
             .filter(|terminal| {
-                terminal.as_str().strip_prefix(&begins).is_some_and(|last| {
-                    !last.contains('.') && same_conductor(last, conductor)
-                })
+                terminal
+                    .as_str()
+                    .strip_prefix(&begins)
+                    .is_some_and(|last| !last.contains('.') && same_conductor(last, conductor))
             })
             .cloned()
             .collect();
@@ -154,7 +155,7 @@ impl Resolver<'_> {
         found
     }
 
-    fn landing(&self, element: &str, spot: &Spot) -> Result<Address, WordsProblem> {
+    fn landing(&self, element: &str, spot: &Spot) -> Result<Address, Problem> {
         match self.known.elements.get(element) {
             Some((_, b)) => Ok(b.clone()),
             None => Err(self.no_place(spot)),
