@@ -254,13 +254,27 @@ fn of_faults(
     faults: Vec<super::Fault>,
     weight: f64,
 ) -> PossibleFault {
+    let mut conductors = about.conductors;
+    conductors.sort_by_key(|name| rank(name));
     PossibleFault {
         kind,
         change: Condition { faults, ..Condition::default() },
-        conductors: about.conductors,
+        conductors,
         places: about.places,
         level_ohm: None,
         weight,
         subjects: vec![about.subject],
     }
+}
+
+/// Conductors are named in one order, whichever way round a fault has them.
+fn rank(conductor: &str) -> (u8, String) {
+    let class = match conductor {
+        name if name.starts_with("hot") => 0,
+        "neutral" => 2,
+        "ground" => 3,
+        "frame" => 4,
+        _ => 1,
+    };
+    (class, conductor.to_owned())
 }

@@ -60,6 +60,8 @@ pub struct Group {
 /// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Member {
+    /// The faults, by their place in the circuit's catalogue.
+    pub catalogue: Vec<usize>,
     /// The faults, in the words that a condition is said in.
     pub faults: Vec<String>,
     /// The places a person would open for them.
@@ -70,8 +72,8 @@ pub struct Member {
     pub trips: Vec<String>,
     /// Its odds: judgement.
     pub odds: f64,
-    /// Its dangers, if they were worked out.
-    pub dangers: Vec<Danger>,
+    /// Its dangers, the gravest first; `None` where they were not worked out.
+    pub dangers: Option<Vec<Danger>>,
 }
 
 /// The groups of one depth, bounded, with how many are left out.
@@ -174,28 +176,27 @@ impl<'g> Rough<'g> {
         bounds: &Bounds,
         silence: &mut Silence,
     ) -> Group {
-        let members_total = self.members.len();
         let single = self.wrong.len() == 1;
         let limit = if single { bounds.singles_examined } else { bounds.doubles_examined };
-        let mut members: Vec<Member> = self
-            .members
-            .iter()
-            .take(limit)
-            .map(|(set, hit, odds)| member(evaluator, catalogue, set, hit, *odds))
-            .collect();
-        members.iter().for_each(|member| silence.hear(member));
-        let examined = members.len();
+        let examined = limit.min(self.members.len());
+        let kept = examined.max(bounds.members_shown);
+        let mut members: Vec<Member> = Vec::new();
+        for (at, (set, hit, odds)) in self.members.iter().take(kept).enumerate() {
+            let mut member = member(evaluator, catalogue, (set, hit), *odds);
+            if at < examined {
+                member.dangers = Some(member_dangers(evaluator, set, hit));
+                silence.hear(&member);
+            }
+            members.push(member);
+        }
         let mut found: Vec<Danger> = Vec::new();
-        for danger in members.iter().flat_map(|member| &member.dangers) {
+        for danger in members.iter().flat_map(|member| member.dangers.iter().flatten()) {
             if !found.contains(danger) {
                 found.push(*danger);
             }
         }
         found.sort();
-        members.sort_by(|a, b| {
-            let grave = |member: &Member| member.dangers.iter().any(Danger::is_grave);
-            grave(b).cmp(&grave(a)).then(b.odds.total_cmp(&a.odds))
-        });
+        members.sort_by(|a, b| b.is_grave().cmp(&a.is_grave()).then(b.odds.total_cmp(&a.odds)));
         members.truncate(bounds.members_shown);
         Group {
             wrong: self.wrong,
@@ -203,26 +204,20 @@ impl<'g> Rough<'g> {
             odds: self.odds,
             dangers: found,
             members,
-            members_total,
+            members_total: self.members.len(),
             examined,
         }
     }
 }
 
-fn member(
-    evaluator: &Evaluator<'_>,
-    catalogue: &Catalogue,
-    set: &[usize],
-    hit: &Hit,
-    odds: f64,
-) -> Member {
-    let faults = || set.iter().filter_map(|&at| catalogue.faults().get(at));
-    let mut places: Vec<String> = Vec::new();
-    for place in faults().flat_map(|fault| &fault.places) {
-        if !places.contains(place) {
-            places.push(place.clone());
-        }
+impl Member {
+    /// Whether it is known to kill or start a fire as things stand.
+    pub fn is_grave(&self) -> bool {
+        self.dangers.iter().flatten().any(Danger::is_grave)
     }
+}
+
+fn member_dangers(evaluator: &Evaluator<'_>, set: &[usize], hit: &Hit) -> Vec<Danger> {
     let mut found: Vec<Danger> = Vec::new();
     for &setting in &hit.settings {
         for danger in dangers(evaluator.circuit, &evaluator.settled(setting, set)) {
@@ -232,12 +227,29 @@ fn member(
         }
     }
     found.sort();
+    found
+}
+
+fn member(
+    evaluator: &Evaluator<'_>,
+    catalogue: &Catalogue,
+    (set, hit): (&FaultSet, &Hit),
+    odds: f64,
+) -> Member {
+    let faults = || set.iter().filter_map(|&at| catalogue.faults().get(at));
+    let mut places: Vec<String> = Vec::new();
+    for place in faults().flat_map(|fault| &fault.places) {
+        if !places.contains(place) {
+            places.push(place.clone());
+        }
+    }
     Member {
+        catalogue: set.clone(),
         faults: faults().map(|fault| fault.sentence(evaluator.circuit)).collect(),
         places,
         load_settings: hit.settings.clone(),
         trips: hit.tripped.clone(),
         odds,
-        dangers: found,
+        dangers: None,
     }
 }

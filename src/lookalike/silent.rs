@@ -45,7 +45,7 @@ pub(super) struct Silence {
 
 impl Silence {
     pub(super) fn hear(&mut self, member: &Member) {
-        for &danger in &member.dangers {
+        for &danger in member.dangers.iter().flatten() {
             self.merge(SilentDanger {
                 danger,
                 for_example: member.faults.clone(),
