@@ -8,15 +8,24 @@
 //! This room knows no fault and no matrix: what may change is a
 //! [`Condition`](crate::condition::Condition).
 
+use std::collections::{HashMap, HashSet};
+
+use crate::quantity::Address;
+
+mod check;
+pub mod connection;
 pub mod device;
 pub mod load;
 pub mod place;
+pub mod problem;
 pub mod supply;
 pub mod wiring;
 
+pub use connection::{Connection, Part, SwitchContact};
 pub use device::{Device, DeviceKind, Sensing, Tab};
 pub use load::{Load, LoadKind};
 pub use place::{Joint, JointKind, Outlet, Place, PlaceKind, Side};
+pub use problem::{CircuitProblem, PartKind, PartName, UnknownName};
 pub use supply::{Bond, Coupling, Electrode, ServiceConductor, Supply, Winding};
 pub use wiring::{
     BranchCircuit, Breaker, Cable, CableEnd, CablePair, Conductor, Landing, Link, Lumped,
@@ -86,4 +95,154 @@ pub struct Description {
     pub joints: Vec<Joint>,
     /// Values known only as ranges.
     pub ranges: Vec<StatedRange>,
+}
+
+/// A circuit whose every name is unique, every value physical and every reference real: there
+/// is no other way to make one than [`Circuit::new`].
+///
+/// ```
+/// use slotwise::circuit::{Circuit, Description, Electrode, Supply, Winding};
+/// use slotwise::quantity::{Impedance, Phasor};
+/// let generator = Description {
+///     frequency_hz: 60.0,
+///     supply: Supply {
+///         windings: vec![Winding {
+///             id: "L1".into(),
+///             line: "generator.L1".into(),
+///             neutral: "generator.neutral".into(),
+///             emf_volt: Phasor::new(120.0, 0.0),
+///             impedance: Impedance::resistance(0.2),
+///         }],
+///         electrodes: vec![Electrode {
+///             id: "rod".into(),
+///             node: "generator.neutral".into(),
+///             resistance_ohm: 25.0,
+///         }],
+///         ..Supply::default()
+///     },
+///     ..Description::default()
+/// };
+/// let circuit = Circuit::new(generator).unwrap();
+/// assert!(circuit.terminal("generator.L1").is_ok());
+/// let unknown = circuit.terminal("generatr.L1").unwrap_err();
+/// assert_eq!(unknown.close[0], "generator.L1");
+/// ```
+#[derive(Clone, Debug)]
+pub struct Circuit {
+    description: Description,
+    terminals: Vec<Address>,
+    terminal_set: HashSet<Address>,
+    place_by_id: HashMap<String, usize>,
+    joint_by_address: HashMap<Address, usize>,
+    joint_by_element: HashMap<String, usize>,
+}
+
+impl Circuit {
+    /// Checks a description and makes it a circuit.
+    ///
+    /// # Errors
+    ///
+    /// Every problem of the description at once, in the order of its parts.
+    pub fn new(description: Description) -> Result<Self, Vec<CircuitProblem>> {
+        let problems = check::problems(&description);
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        let mut terminals = vec![Address::earth()];
+        let mut terminal_set = HashSet::from([Address::earth()]);
+        let slots = description.places.iter().flat_map(|p| &p.outlets).flat_map(|o| &o.slots);
+        let ends = connection::connections(&description).flat_map(|c| [c.a, c.b]);
+        for terminal in ends.chain(slots.map(|(_, slot)| slot.clone())) {
+            if terminal_set.insert(terminal.clone()) {
+                terminals.push(terminal);
+            }
+        }
+        let place_by_id = numbered(description.places.iter().map(|place| place.id.clone()));
+        let joint_by_address = numbered(description.joints.iter().map(|j| j.address.clone()));
+        let joint_by_element = numbered(description.joints.iter().map(|j| j.element.clone()));
+        Ok(Self {
+            description,
+            terminals,
+            terminal_set,
+            place_by_id,
+            joint_by_address,
+            joint_by_element,
+        })
+    }
+
+    /// The parts it was made of.
+    pub fn parts(&self) -> &Description {
+        &self.description
+    }
+
+    /// Every terminal, earth first: the ends of all connections and the slots of all outlets.
+    pub fn terminals(&self) -> impl ExactSizeIterator<Item = &Address> {
+        self.terminals.iter()
+    }
+
+    /// The terminal of an address as typed.
+    ///
+    /// # Errors
+    ///
+    /// The address is no terminal; the answer names those most like it.
+    pub fn terminal(&self, address: &str) -> Result<&Address, UnknownName> {
+        self.terminal_set.get(&Address::from(address)).ok_or_else(|| {
+            UnknownName::among(address, "a terminal", self.terminals().map(Address::as_str))
+        })
+    }
+
+    /// Every metal path between two terminals, in the order of the parts.
+    pub fn connections(&self) -> impl Iterator<Item = Connection<'_>> {
+        connection::connections(&self.description)
+    }
+
+    /// The place of a name.
+    pub fn place(&self, id: &str) -> Option<&Place> {
+        self.place_by_id.get(id).and_then(|&at| self.description.places.get(at))
+    }
+
+    /// Every set of contacts a plug goes into, with its place, in walking order.
+    pub fn outlets(&self) -> impl Iterator<Item = (&Place, &Outlet)> {
+        self.description.places.iter().flat_map(|p| p.outlets.iter().map(move |o| (p, o)))
+    }
+
+    /// The joint of an address.
+    pub fn joint(&self, address: &Address) -> Option<&Joint> {
+        self.joint_by_address.get(address).and_then(|&at| self.description.joints.get(at))
+    }
+
+    /// The joint that an element is, if a person can point at it. Where several addresses
+    /// name one element it is the first.
+    pub fn joint_of_element(&self, element: &str) -> Option<&Joint> {
+        self.joint_by_element.get(element).and_then(|&at| self.description.joints.get(at))
+    }
+
+    /// The branch circuit of a name.
+    pub fn branch_circuit(&self, id: &str) -> Option<&BranchCircuit> {
+        self.description.branch_circuits.iter().find(|part| part.id == id)
+    }
+
+    /// The cable of a name.
+    pub fn cable(&self, id: &str) -> Option<&Cable> {
+        self.description.cables.iter().find(|part| part.id == id)
+    }
+
+    /// The device of a name.
+    pub fn device(&self, id: &str) -> Option<&Device> {
+        self.description.devices.iter().find(|part| part.id == id)
+    }
+
+    /// The load of a name.
+    pub fn load(&self, id: &str) -> Option<&Load> {
+        self.description.loads.iter().find(|part| part.id == id)
+    }
+}
+
+/// The position of each name; of equal names the first.
+fn numbered<K: std::hash::Hash + Eq>(names: impl Iterator<Item = K>) -> HashMap<K, usize> {
+    let mut positions = HashMap::new();
+    for (at, name) in names.enumerate() {
+        positions.entry(name).or_insert(at);
+    }
+    positions
 }

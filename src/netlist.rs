@@ -5,8 +5,8 @@
 
 use std::collections::HashMap;
 
-use petgraph::graph::{EdgeIndex, Graph, NodeIndex};
 use petgraph::Directed;
+use petgraph::graph::{EdgeIndex, Graph, NodeIndex};
 
 use crate::quantity::{Address, Impedance, Phasor};
 

@@ -110,6 +110,16 @@ pub enum CableEnd {
     B,
 }
 
+impl CableEnd {
+    /// `a` or `b`, as in the names of wire ends.
+    pub const fn letter(self) -> &'static str {
+        match self {
+            Self::A => "a",
+            Self::B => "b",
+        }
+    }
+}
+
 /// A pigtail, a strap, a screw or another short link; the element is `link:ID`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Link {
