@@ -1,0 +1,46 @@
+//! `slotwise sample` and `slotwise completions`
+
+use clap::CommandFactory;
+
+use super::Outcome;
+use super::arguments::{Arguments, Sample};
+use super::output::{Failure, print};
+
+/// The circuits that come with the program, by name; the first is the one to start from.
+const CIRCUITS: &[(&str, &str)] = &[
+    ("pottery-studio", include_str!("../../circuits/pottery-studio.ron")),
+];
+
+pub(super) fn run(arguments: &Sample) -> Result<Outcome, Failure> {
+    if arguments.list {
+        let lines = CIRCUITS.iter().map(|(name, text)| format!("{name:<18} {}\n", teaches(text)));
+        print(&lines.collect::<String>())?;
+        return Ok(Outcome::Done);
+    }
+    let found = match &arguments.name {
+        None => CIRCUITS.first(),
+        Some(asked) => CIRCUITS.iter().find(|(name, _)| name == asked),
+    };
+    let Some((_, text)) = found else {
+        let names: Vec<&str> = CIRCUITS.iter().map(|&(name, _)| name).collect();
+        return Err(Failure::unusable(format!(
+            "slotwise: there is no sample of that name; there are {}",
+            names.join(", ")
+        )));
+    };
+    print(text)?;
+    Ok(Outcome::Done)
+}
+
+/// The first line of a circuit's comment says what it teaches.
+fn teaches(text: &str) -> &str {
+    text.lines().next().unwrap_or_default().trim_start_matches('/').trim()
+}
+
+/// Prints completions for a shell.
+pub(super) fn completions(shell: clap_complete::Shell) -> Result<Outcome, Failure> {
+    let mut script = Vec::new();
+    clap_complete::generate(shell, &mut Arguments::command(), "slotwise", &mut script);
+    print(&String::from_utf8_lossy(&script))?;
+    Ok(Outcome::Done)
+}
