@@ -1,24 +1,68 @@
 //! The netlist: terminals are nodes, and joints, conductors, loads and supplies are two-ended
 //! elements between them. It speaks circuit theory only and can be written by hand.
 //!
-//! Node `earth` always exists; every potential is measured to it.
+//! Node `earth` always exists; every potential is measured to it. Nothing is added silently: what
+//! no element holds is undetermined.
+//!
+//! ```
+//! use slotwise::netlist::{Law, Netlist, Role};
+//! use slotwise::quantity::{Address, Impedance, Phasor};
+//!
+//! let mut netlist = Netlist::new(60.0);
+//! let hot = netlist.node(&Address::from("bench.hot"));
+//! let supply = Law::Source {
+//!     emf_volt: Phasor::new(120.0, 0.0),
+//!     impedance: Impedance::new(0.02, 0.01),
+//! };
+//! netlist.add("winding", hot, Netlist::EARTH, Role::Winding, supply)?;
+//! netlist.add("kettle", hot, Netlist::EARTH, Role::Load, Law::resistance(9.6))?;
+//! assert_eq!(netlist.elements().len(), 2);
+//! # Ok::<(), slotwise::netlist::NetlistError>(())
+//! ```
 
 use std::collections::HashMap;
 
 use petgraph::Directed;
 use petgraph::graph::{EdgeIndex, Graph, NodeIndex};
 
-use crate::quantity::{Address, Impedance, Phasor};
+use crate::quantity::{Address, Impedance};
+
+pub use law::Law;
+
+mod law;
 
 /// A terminal of one [`Netlist`].
+///
+/// ```
+/// use slotwise::netlist::Netlist;
+/// use slotwise::quantity::Address;
+/// let mut netlist = Netlist::new(50.0);
+/// let node = netlist.node(&Address::from("kiln.hot"));
+/// assert_eq!(netlist.node(&Address::from("kiln.hot")), node);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct NodeId(pub(crate) u32);
 
 /// An element of one [`Netlist`].
+///
+/// ```
+/// use slotwise::netlist::{Law, Netlist, Role};
+/// use slotwise::quantity::Address;
+/// let mut netlist = Netlist::new(50.0);
+/// let node = netlist.node(&Address::from("kiln.ground"));
+/// let rod = netlist.add("rod", node, Netlist::EARTH, Role::Electrode, Law::resistance(25.0))?;
+/// assert_eq!(netlist.find_element("rod"), Some(rod));
+/// # Ok::<(), slotwise::netlist::NetlistError>(())
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct ElementId(pub(crate) u32);
 
 /// What an element is in the building, for reports and for the question what feeds a terminal.
+///
+/// ```
+/// use slotwise::netlist::Role;
+/// assert!(Role::Capacitance.is_feeble() && !Role::Joint.is_feeble());
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
@@ -57,87 +101,24 @@ pub enum Role {
     Lumped,
 }
 
-/// The law between the voltage across an element and the current through it, both phasors
-/// from end `a` to end `b`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-#[non_exhaustive]
-pub enum Law {
-    /// V = (R + jX) I. Zero is allowed and means that both ends are one point.
-    Impedance(Impedance),
-    /// I = jωC V, with C in farads.
-    Capacitor {
-        /// Capacitance in farads.
-        capacitance_farad: f64,
-    },
-    /// V = emf + (R + jX) I: a source that delivers power shows a current from `b` to `a`.
-    Source {
-        /// Electromotive force, volts rms.
-        emf_volt: Phasor,
-        /// Internal impedance.
-        impedance: Impedance,
-    },
-    /// I = 0.
-    Open,
-    /// A tungsten filament: I = V / R(|V|), R = (V₀²/P₀) [c + (1 - c) (|V|/V₀)^k].
-    Filament {
-        /// Rated power P₀ in watts.
-        rated_watt: f64,
-        /// Rated voltage V₀ in volts rms.
-        rated_volt: f64,
-        /// Cold share c of the rated resistance, in [0, 1].
-        cold_fraction: f64,
-        /// Exponent k of the rise of resistance with voltage.
-        exponent: f64,
-    },
-    /// Constant power: I = conj((P + jQ) / V) while |V| >= cut-out; below it the constant
-    /// admittance that continues it, I = (P - jQ) V / cut-out².
-    ConstantPower {
-        /// Active power P in watts.
-        active_watt: f64,
-        /// Reactive power Q in vars, positive when inductive.
-        reactive_var: f64,
-        /// Cut-out voltage in volts rms, above zero.
-        cut_out_volt: f64,
-    },
-    /// An indicator without memory: I = V / r_off up to the threshold;
-    /// I = V [1/r_off + (1 - threshold/|V|) / r_series] above it.
-    ThresholdLamp {
-        /// Threshold in volts rms.
-        threshold_volt: f64,
-        /// Resistance when dark, ohms; `f64::INFINITY` for none.
-        off_ohm: f64,
-        /// Series resistance when lit, ohms.
-        series_ohm: f64,
-    },
-    /// An indicator with memory: dark (V / r_off) until |V| reaches `strike_volt`, then
-    /// I = V [1/r_off + (1 - maintain/|V|) / r_series] until |V| falls below `hold_volt`.
-    StrikeLamp {
-        /// Voltage that lights it, volts rms.
-        strike_volt: f64,
-        /// Voltage below which a lit lamp goes out, volts rms.
-        hold_volt: f64,
-        /// Voltage of the lit gap itself, volts rms; at most `hold_volt`.
-        maintain_volt: f64,
-        /// Resistance when dark, ohms; `f64::INFINITY` for none.
-        off_ohm: f64,
-        /// Series resistance when lit, ohms.
-        series_ohm: f64,
-    },
-    /// A glowing joint: |V| = reference_volt (reference_ampere/|I|)^exponent in phase with I,
-    /// but never more than `cold_ohm` |I|.
-    GlowingJoint {
-        /// Drop at the reference current, volts rms.
-        reference_volt: f64,
-        /// Reference current, amperes rms.
-        reference_ampere: f64,
-        /// Exponent of the fall of the drop with current.
-        exponent: f64,
-        /// Resistance at small current, ohms.
-        cold_ohm: f64,
-    },
+impl Role {
+    /// Whether it holds a conductor only where nothing else does: capacitance, leakage, the gap
+    /// of an open joint, the input of an instrument.
+    pub const fn is_feeble(self) -> bool {
+        matches!(self, Self::Capacitance | Self::Leakage | Self::Gap | Self::Instrument)
+    }
 }
 
 /// A two-ended element.
+///
+/// ```
+/// use slotwise::netlist::{Law, Netlist, Role};
+/// let mut netlist = Netlist::new(50.0);
+/// let earth = Netlist::EARTH;
+/// let stray = netlist.add("stray", earth, earth, Role::Bridge, Law::Open)?;
+/// assert_eq!(netlist.element(stray).role, Role::Bridge);
+/// # Ok::<(), slotwise::netlist::NetlistError>(())
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Element {
     /// Its name, unique in the netlist.
@@ -149,7 +130,29 @@ pub struct Element {
 }
 
 /// Mutual impedance between two sources: V₁ = emf₁ + Z₁ I₁ + M I₂ and the same with 1 and 2
-/// exchanged.
+/// exchanged, I₁ and I₂ each from `a` to `b` of its own source.
+///
+/// Two legs of a centre-tapped winding, both written from line to neutral, share a *negative*
+/// M: handbooks give it in the aiding sense, where it is positive.
+///
+/// ```
+/// use slotwise::netlist::{Law, Netlist, Role};
+/// use slotwise::quantity::{Address, Impedance, Phasor};
+/// let mut netlist = Netlist::new(60.0);
+/// let mut leg = |name: &str, volt| {
+///     let line = netlist.node(&Address::from(name));
+///     let neutral = netlist.node(&Address::from("neutral"));
+///     let law = Law::Source {
+///         emf_volt: Phasor::new(volt, 0.0),
+///         impedance: Impedance::new(0.0105, 0.0092),
+///     };
+///     netlist.add(name, line, neutral, Role::Winding, law)
+/// };
+/// let (one, two) = (leg("leg 1", 120.0)?, leg("leg 2", -120.0)?);
+/// netlist.couple(one, two, Impedance::new(-0.0035, -0.0061))?;
+/// assert_eq!(netlist.couplings().len(), 1);
+/// # Ok::<(), slotwise::netlist::NetlistError>(())
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Coupling {
     /// The first source.
@@ -161,6 +164,14 @@ pub struct Coupling {
 }
 
 /// Why an element was not taken.
+///
+/// ```
+/// use slotwise::netlist::{Law, Netlist, NetlistError, Role};
+/// let mut netlist = Netlist::new(50.0);
+/// let earth = Netlist::EARTH;
+/// let refused = netlist.add("fuse", earth, earth, Role::Breaker, Law::resistance(f64::NAN));
+/// assert!(matches!(refused, Err(NetlistError::BadValue { .. })));
+/// ```
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum NetlistError {
@@ -178,6 +189,12 @@ pub enum NetlistError {
         /// What is wrong with it.
         what: String,
     },
+    /// The caller named a terminal or an element that belongs to another netlist.
+    #[error("element `{id}`: it or one of its ends belongs to another netlist")]
+    Foreign {
+        /// The element's name.
+        id: String,
+    },
     /// The caller coupled something that is not a source, or a source with itself.
     #[error("`{id}` cannot be coupled: {what}")]
     BadCoupling {
@@ -188,7 +205,15 @@ pub enum NetlistError {
     },
 }
 
-/// Terminals and the elements between them.
+/// Terminals and the elements between them. An id of another netlist is answered with `earth`
+/// or with an open element, never with a panic.
+///
+/// ```
+/// use slotwise::netlist::Netlist;
+/// use slotwise::quantity::Address;
+/// let netlist = Netlist::new(60.0);
+/// assert_eq!(netlist.address(Netlist::EARTH), &Address::earth());
+/// ```
 #[derive(Clone, Debug)]
 pub struct Netlist {
     frequency_hz: f64,
@@ -196,7 +221,11 @@ pub struct Netlist {
     node_by_address: HashMap<Address, NodeId>,
     element_by_id: HashMap<String, ElementId>,
     couplings: Vec<Coupling>,
+    earth: Address,
 }
+
+/// Stands for an element that is not there.
+static NOTHING: Element = Element { id: String::new(), role: Role::Lumped, law: Law::Open };
 
 impl Netlist {
     /// An empty netlist at a frequency in hertz; zero is direct current: capacitors open,
@@ -208,6 +237,7 @@ impl Netlist {
             node_by_address: HashMap::new(),
             element_by_id: HashMap::new(),
             couplings: Vec::new(),
+            earth: Address::earth(),
         };
         netlist.node(&Address::earth());
         netlist
@@ -231,14 +261,103 @@ impl Netlist {
         node
     }
 
+    /// Puts an element between two nodes of this netlist.
+    ///
+    /// # Errors
+    /// [`NetlistError`]: the name is taken, an end is foreign, or a value is not finite or is
+    /// one that no part can have.
+    pub fn add(
+        &mut self,
+        id: impl Into<String>,
+        a: NodeId,
+        b: NodeId,
+        role: Role,
+        law: Law,
+    ) -> Result<ElementId, NetlistError> {
+        let id = id.into();
+        let n_nodes = self.graph.node_count() as u32;
+        if a.0 >= n_nodes || b.0 >= n_nodes {
+            return Err(NetlistError::Foreign { id });
+        }
+        if self.element_by_id.contains_key(&id) {
+            return Err(NetlistError::DuplicateElement { id });
+        }
+        if let Err(what) = law.check() {
+            return Err(NetlistError::BadValue { id, what });
+        }
+        let (a, b) = (NodeIndex::new(a.0 as usize), NodeIndex::new(b.0 as usize));
+        let edge = self.graph.add_edge(a, b, Element { id: id.clone(), role, law });
+        let element = ElementId(edge.index() as u32);
+        self.element_by_id.insert(id, element);
+        Ok(element)
+    }
+
+    /// Gives an element another law: a joint opens, a load is switched on.
+    ///
+    /// # Errors
+    /// [`NetlistError`]: the element is foreign, a value is one that no part can have, or the
+    /// element is coupled and the law is not a source.
+    pub fn set_law(&mut self, element: ElementId, law: Law) -> Result<(), NetlistError> {
+        let id = self.element(element).id.clone();
+        if let Err(what) = law.check() {
+            return Err(NetlistError::BadValue { id, what });
+        }
+        let coupled = |c: &Coupling| c.first == element || c.second == element;
+        if !matches!(law, Law::Source { .. }) && self.couplings.iter().any(coupled) {
+            let what = "a coupled element stays a source".into();
+            return Err(NetlistError::BadCoupling { id, what });
+        }
+        match self.graph.edge_weight_mut(EdgeIndex::new(element.0 as usize)) {
+            Some(weight) => weight.law = law,
+            None => return Err(NetlistError::Foreign { id }),
+        }
+        Ok(())
+    }
+
+    /// Couples two sources by a mutual impedance.
+    ///
+    /// # Errors
+    /// [`NetlistError`]: one of the two is not a source, both are the same, they are coupled
+    /// already, or the impedance is not finite.
+    pub fn couple(
+        &mut self,
+        first: ElementId,
+        second: ElementId,
+        mutual: Impedance,
+    ) -> Result<(), NetlistError> {
+        let bad = |id: &str, what: &str| {
+            Err(NetlistError::BadCoupling { id: id.into(), what: what.into() })
+        };
+        let id = &self.element(second).id;
+        for source in [first, second] {
+            let element = self.element(source);
+            if !matches!(element.law, Law::Source { .. }) {
+                return bad(&element.id, "only sources couple");
+            }
+        }
+        if first == second {
+            return bad(id, "a source does not couple with itself");
+        }
+        let pair = |c: &Coupling| [c.first, c.second];
+        let wanted = [[first, second], [second, first]];
+        if self.couplings.iter().any(|c| wanted.contains(&pair(c))) {
+            return bad(id, "the two are coupled already");
+        }
+        if let Err(what) = Law::Impedance(mutual).check() {
+            return Err(NetlistError::BadValue { id: id.clone(), what });
+        }
+        self.couplings.push(Coupling { first, second, mutual });
+        Ok(())
+    }
+
     /// The node of an address, if there is one.
     pub fn find_node(&self, address: &Address) -> Option<NodeId> {
         self.node_by_address.get(address).copied()
     }
 
-    /// The address of a node of this netlist.
+    /// The address of a node.
     pub fn address(&self, node: NodeId) -> &Address {
-        &self.graph[NodeIndex::new(node.0 as usize)]
+        self.graph.node_weight(NodeIndex::new(node.0 as usize)).unwrap_or(&self.earth)
     }
 
     /// The element of a name, if there is one.
@@ -246,12 +365,12 @@ impl Netlist {
         self.element_by_id.get(id).copied()
     }
 
-    /// An element of this netlist.
+    /// An element.
     pub fn element(&self, element: ElementId) -> &Element {
-        &self.graph[EdgeIndex::new(element.0 as usize)]
+        self.graph.edge_weight(EdgeIndex::new(element.0 as usize)).unwrap_or(&NOTHING)
     }
 
-    /// The ends `a` and `b` of an element of this netlist.
+    /// The ends `a` and `b` of an element.
     pub fn ends(&self, element: ElementId) -> (NodeId, NodeId) {
         match self.graph.edge_endpoints(EdgeIndex::new(element.0 as usize)) {
             Some((a, b)) => (NodeId(a.index() as u32), NodeId(b.index() as u32)),

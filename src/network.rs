@@ -1,1 +1,297 @@
-//! placeholder
+//! The network: a netlist as the elimination sees it.
+//!
+//! Points that rigid elements hold together become one group; groups become rows; every part of
+//! the network has a reference (earth, or one of its own groups where no path leads there), and
+//! the unknowns are U = V - φ against it. See `docs/numerics.md`.
+//!
+//! This room knows no wire, no receptacle and no fault.
+
+use nalgebra::Complex;
+
+use crate::netlist::{ElementId, Law, Netlist};
+
+use coupling::Coupled;
+
+pub(crate) use branch::{Branch, complex, phasor};
+pub(crate) use elimination::{Workspace, reciprocal};
+pub(crate) use forest::Forest;
+pub(crate) use plan::{Place, Plan, REFERENCE};
+pub(crate) use rigid::{Groups, RigidBranch};
+pub(crate) use sum::Sum;
+pub(crate) use system::System;
+
+mod branch;
+mod coupling;
+mod elimination;
+mod forest;
+mod order;
+mod plan;
+mod rigid;
+mod sum;
+mod system;
+
+/// Why a network has no answer, or none that can be trusted.
+///
+/// ```
+/// use slotwise::network::Refusal;
+/// use slotwise::netlist::{Law, Netlist, Role};
+/// use slotwise::quantity::{Address, Phasor};
+/// let mut netlist = Netlist::new(50.0);
+/// let hot = netlist.node(&Address::from("hot"));
+/// let ideal = |volt| Law::Source { emf_volt: Phasor::new(volt, 0.0), impedance: Default::default() };
+/// netlist.add("first", hot, Netlist::EARTH, Role::Winding, ideal(230.0))?;
+/// netlist.add("second", hot, Netlist::EARTH, Role::Winding, ideal(120.0))?;
+/// let refusal = slotwise::solution::solve(&netlist).unwrap_err();
+/// assert!(matches!(refusal, Refusal::IdealSourcesDisagree { .. }));
+/// # Ok::<(), slotwise::netlist::NetlistError>(())
+/// ```
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum Refusal {
+    /// The frequency is negative or not a number.
+    #[error("{frequency_hz} Hz is not a frequency")]
+    BadFrequency {
+        /// The frequency given.
+        frequency_hz: f64,
+    },
+    /// Sources and shorts without impedance form a loop whose EMFs do not add up to zero.
+    #[error(
+        "`{element}` closes a loop without any impedance whose EMFs do not add up to zero; \
+         the current would be infinite"
+    )]
+    IdealSourcesDisagree {
+        /// The element that closes the loop.
+        element: String,
+    },
+    /// A current source drives current into a part that has no way back.
+    #[error("the current of `{element}` has no way back")]
+    NoWayBack {
+        /// The current source.
+        element: String,
+    },
+    /// The impedances of coupled sources cannot be inverted.
+    #[error("the impedance of `{element}` and the sources coupled with it has no inverse")]
+    SingularCoupling {
+        /// One of the sources.
+        element: String,
+    },
+    /// Inductance and capacitance, or a positive and a negative resistance, cancel.
+    #[error(
+        "the admittances at `{terminal}` cancel to {cancellation:.1e} of their size (resonance); \
+         its potential cannot be told"
+    )]
+    Resonance {
+        /// The terminal where it shows.
+        terminal: String,
+        /// How much larger the admittances are than their sum.
+        cancellation: f64,
+    },
+    /// The values span more than f64 can hold.
+    #[error("values this far apart leave the range of the arithmetic")]
+    OutOfRange,
+    /// No stable state of the nonlinear elements was found.
+    #[error("no stable state found: `{element}` keeps changing")]
+    NoStableState {
+        /// The element that is farthest from rest.
+        element: String,
+    },
+}
+
+/// A branch I = y (V_a - V_b - emf) between two groups.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct LinearBranch {
+    /// Number of the element in its netlist.
+    pub(crate) element: u32,
+    pub(crate) a: u32,
+    pub(crate) b: u32,
+    pub(crate) y: Complex<f64>,
+    /// EMF of the element itself, between its nodes.
+    pub(crate) emf_own: Complex<f64>,
+    /// EMF between the groups.
+    pub(crate) emf: Complex<f64>,
+    /// What is left of it in terms of U: emf - (φ_a - φ_b).
+    pub(crate) emf_left: Complex<f64>,
+}
+
+/// Two branches each of which carries, besides its own, the current y (V - emf) of the other's
+/// voltage.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Mutual {
+    /// Places of the two among the linear branches.
+    pub(crate) pair: [u32; 2],
+    pub(crate) y: Complex<f64>,
+}
+
+/// A current forced from one group to another.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct ForcedCurrent {
+    pub(crate) element: u32,
+    pub(crate) a: u32,
+    pub(crate) b: u32,
+    pub(crate) current: Complex<f64>,
+}
+
+/// A netlist sorted for elimination.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Network {
+    pub(crate) groups: Groups,
+    pub(crate) rigid: Vec<RigidBranch>,
+    pub(crate) branches: Vec<LinearBranch>,
+    pub(crate) mutuals: Vec<Mutual>,
+    pub(crate) forced: Vec<ForcedCurrent>,
+    pub(crate) forest: Forest,
+    /// Row of each group, [`REFERENCE`] for the groups that parts are reckoned from.
+    pub(crate) row: Vec<u32>,
+    pub(crate) n_rows: u32,
+    /// The part that holds earth; potentials in every other are undetermined.
+    pub(crate) earth_part: u32,
+}
+
+impl Network {
+    /// Sorts a netlist, its nonlinear elements standing at the admittances `trial`, in siemens
+    /// and in their order.
+    pub(crate) fn new(netlist: &Netlist, trial: &[Complex<f64>]) -> Result<Self, Refusal> {
+        let frequency_hz = netlist.frequency_hz();
+        if !(frequency_hz >= 0.0 && frequency_hz.is_finite()) {
+            return Err(Refusal::BadFrequency { frequency_hz });
+        }
+        let coupled = Coupled::new(netlist)?;
+        let mut network = Self::sort(netlist, trial, &coupled);
+        network.merge_rigid(netlist)?;
+        network.mutuals = coupled.mutuals(&network.branches);
+        network.span();
+        network.number_rows();
+        network.check_ways_back(netlist)?;
+        Ok(network)
+    }
+
+    /// One list for each kind of branch, between nodes still.
+    fn sort(netlist: &Netlist, trial: &[Complex<f64>], coupled: &Coupled) -> Self {
+        let mut network = Self::default();
+        let mut trials = trial.iter().copied();
+        for id in netlist.elements() {
+            let (a, b) = netlist.ends(id);
+            let (element, a, b) = (id.0, a.0, b.0);
+            let law = &netlist.element(id).law;
+            let trial = || trials.next().unwrap_or(Complex::ZERO);
+            let mut branch = Branch::new(law, netlist.frequency_hz(), trial);
+            if let (Some(y), Law::Source { emf_volt, .. }) = (coupled.own_admittance(id), law) {
+                branch = Branch::Admittance { y, emf: complex(*emf_volt) };
+            }
+            match branch {
+                Branch::Open => {}
+                Branch::Rigid { emf } => network.rigid.push(RigidBranch { element, a, b, emf }),
+                Branch::Admittance { y, emf } => {
+                    let (emf_own, emf_left) = (emf, emf);
+                    let branch = LinearBranch { element, a, b, y, emf_own, emf, emf_left };
+                    network.branches.push(branch);
+                }
+                Branch::Current { current } => {
+                    network.forced.push(ForcedCurrent { element, a, b, current });
+                }
+            }
+        }
+        network
+    }
+
+    /// From nodes to groups: V(node) = V(group) + rise.
+    fn merge_rigid(&mut self, netlist: &Netlist) -> Result<(), Refusal> {
+        let disagree = |element| Refusal::IdealSourcesDisagree { element: name(netlist, element) };
+        self.groups = Groups::new(netlist.nodes().len(), &self.rigid).map_err(disagree)?;
+        let Groups { of_node, rise, .. } = &self.groups;
+        for branch in &mut self.branches {
+            let (a, b) = (branch.a as usize, branch.b as usize);
+            // emf between groups = emf - (rise_a - rise_b)
+            let mut emf = rise[b].minus(rise[a]);
+            emf.add(branch.emf);
+            branch.emf = emf.value();
+            (branch.a, branch.b) = (of_node[a], of_node[b]);
+        }
+        for forced in &mut self.forced {
+            (forced.a, forced.b) = (of_node[forced.a as usize], of_node[forced.b as usize]);
+        }
+        Ok(())
+    }
+
+    fn span(&mut self) {
+        let earth = self.groups.of_node[Netlist::EARTH.0 as usize];
+        let starts = self.star_points();
+        self.forest = Forest::new(self.groups.count, &self.branches, &starts);
+        self.earth_part = self.forest.part[earth as usize];
+        for branch in &mut self.branches {
+            branch.emf_left = self.forest.emf_left(branch);
+        }
+        for stride in &self.forest.walk {
+            // Not by rounding but by the choice of φ.
+            self.branches[stride.branch as usize].emf_left = Complex::ZERO;
+        }
+    }
+
+    /// Groups at which sources end, those first where the strongest sources meet: a neutral or a
+    /// star point. What a load draws flows in and out there; with the reference at that point the
+    /// small currents elsewhere are not reckoned against it.
+    fn star_points(&self) -> Vec<u32> {
+        let mut strength = vec![0.0_f64; self.groups.count];
+        for branch in self.branches.iter().filter(|branch| branch.emf != Complex::ZERO) {
+            strength[branch.a as usize] += branch.y.norm();
+            // A hair more, so that of one source's two ends the neutral is taken.
+            strength[branch.b as usize] += branch.y.norm() * NEUTRAL_PREFERENCE;
+        }
+        let mut groups: Vec<u32> = (0..self.groups.count as u32).collect();
+        groups.retain(|&group| strength[group as usize] > 0.0);
+        groups.sort_by(|&i, &j| strength[j as usize].total_cmp(&strength[i as usize]));
+        groups
+    }
+
+    fn number_rows(&mut self) {
+        self.row = vec![0; self.groups.count];
+        for &group in &self.forest.reference {
+            self.row[group as usize] = REFERENCE;
+        }
+        for row in self.row.iter_mut().filter(|row| **row != REFERENCE) {
+            *row = self.n_rows;
+            self.n_rows += 1;
+        }
+    }
+
+    /// Current forced out of a part without a path to earth must be forced back into it.
+    fn check_ways_back(&self, netlist: &Netlist) -> Result<(), Refusal> {
+        let part = |group: u32| self.forest.part[group as usize];
+        let mut driven = vec![(Sum::default(), 0.0); self.forest.reference.len()];
+        for forced in &self.forced {
+            for (group, current) in [(forced.a, -forced.current), (forced.b, forced.current)] {
+                let (sum, size) = &mut driven[part(group) as usize];
+                sum.add(current);
+                *size += current.l1_norm();
+            }
+        }
+        let stuck = |group: u32| {
+            let (sum, size) = driven[part(group) as usize];
+            part(group) != self.earth_part && sum.value().l1_norm() > RETURN_TOLERANCE * size
+        };
+        match self.forced.iter().find(|forced| stuck(forced.a) || stuck(forced.b)) {
+            Some(forced) => Err(Refusal::NoWayBack { element: name(netlist, forced.element) }),
+            None => Ok(()),
+        }
+    }
+
+    /// Row of a node and its potential above that row's U.
+    pub(crate) fn row_of_node(&self, node: u32) -> u32 {
+        self.row[self.groups.of_node[node as usize] as usize]
+    }
+
+    /// Part of a node.
+    pub(crate) fn part_of_node(&self, node: u32) -> u32 {
+        self.forest.part[self.groups.of_node[node as usize] as usize]
+    }
+}
+
+const NEUTRAL_PREFERENCE: f64 = 1.001;
+
+/// Forced currents that return but for rounding.
+const RETURN_TOLERANCE: f64 = 1e-12;
+
+/// Name of an element by its number.
+pub(crate) fn name(netlist: &Netlist, element: u32) -> String {
+    netlist.element(ElementId(element)).id.clone()
+}

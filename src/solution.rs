@@ -1,1 +1,228 @@
-//! placeholder
+//! The solution: phasors at every terminal, currents in every element.
+
+use nalgebra::Complex;
+
+use crate::netlist::{ElementId, Netlist, NodeId};
+use crate::network::{Network, Sum, System, complex, phasor};
+use crate::quantity::Phasor;
+
+pub use crate::network::Refusal;
+
+mod ideal;
+
+/// Solves a netlist.
+///
+/// # Errors
+/// [`Refusal`], with the reason in words: there is no answer, or none that can be trusted.
+pub fn solve(netlist: &Netlist) -> Result<Solution, Refusal> {
+    if let Some(id) = netlist.elements().find(|&id| !netlist.element(id).law.is_linear()) {
+        return Err(Refusal::NoStableState { element: netlist.element(id).id.clone() });
+    }
+    let network = Network::new(netlist, &[])?;
+    let mut system = System::new(netlist, network, &[])?;
+    system.drive_sources();
+    system.solve();
+    Solution::read_off(netlist, &system)
+}
+
+/// Phasors at every terminal and in every element of one netlist.
+///
+/// ```
+/// use slotwise::netlist::{Law, Netlist, Role};
+/// use slotwise::quantity::{Address, Impedance, Phasor};
+/// use slotwise::solution::solve;
+///
+/// let mut netlist = Netlist::new(60.0);
+/// let hot = netlist.node(&Address::from("bench.hot"));
+/// let supply = Law::Source {
+///     emf_volt: Phasor::new(120.0, 0.0),
+///     impedance: Impedance::resistance(0.4),
+/// };
+/// let winding = netlist.add("winding", hot, Netlist::EARTH, Role::Winding, supply)?;
+/// let kettle = netlist.add("kettle", hot, Netlist::EARTH, Role::Load, Law::resistance(9.6))?;
+///
+/// let solution = solve(&netlist)?;
+/// assert!((solution.potential(hot).unwrap().magnitude() - 115.2).abs() < 1e-9);
+/// assert!((solution.current(kettle).re - 12.0).abs() < 1e-9);
+/// // The winding obeys V = emf + Z I: delivering power, it shows the opposite sign.
+/// assert!((solution.current(winding).re + 12.0).abs() < 1e-9);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Clone, Debug)]
+pub struct Solution {
+    /// Potential of each node above the reference of its part, summed along the strongest path.
+    path: Vec<Sum>,
+    part: Vec<u32>,
+    difference: Vec<Complex<f64>>,
+    current: Vec<Complex<f64>>,
+    residual_ampere: f64,
+    cancellation: f64,
+}
+
+impl Solution {
+    /// Potential of a node to remote earth, volts rms; `None` where nothing leads from the node
+    /// to earth, so that it is undetermined, and for a node of another netlist.
+    pub fn potential(&self, node: NodeId) -> Option<Phasor> {
+        self.difference(node, Netlist::EARTH)
+    }
+
+    /// V(a) - V(b), volts rms; `None` between parts that nothing joins. It is summed from
+    /// differences along the strongest path between the two, and so keeps all its digits where
+    /// the potentials are nearly equal.
+    pub fn difference(&self, a: NodeId, b: NodeId) -> Option<Phasor> {
+        let (a, b) = (a.0 as usize, b.0 as usize);
+        let joined = self.part.get(a)? == self.part.get(b)?;
+        joined.then(|| phasor(self.path[a].minus(self.path[b]).value()))
+    }
+
+    /// Voltage across an element from `a` to `b`, volts rms; zero between parts that nothing
+    /// joins, which is what an instrument of any finite burden would show.
+    pub fn voltage(&self, element: ElementId) -> Phasor {
+        self.difference.get(element.0 as usize).copied().map_or(Phasor::ZERO, phasor)
+    }
+
+    /// Current through an element from `a` to `b`, amperes rms.
+    pub fn current(&self, element: ElementId) -> Phasor {
+        self.current.get(element.0 as usize).copied().map_or(Phasor::ZERO, phasor)
+    }
+
+    /// Active power in watts and reactive power in vars that an element takes in.
+    pub fn power(&self, element: ElementId) -> (f64, f64) {
+        let (v, i) = (self.voltage(element), self.current(element));
+        // S = V conj(I)
+        (v.re * i.re + v.im * i.im, v.im * i.re - v.re * i.im)
+    }
+
+    /// The largest current that Kirchhoff's law misses at any node, amperes.
+    pub fn residual_ampere(&self) -> f64 {
+        self.residual_ampere
+    }
+
+    /// Power taken in by every element that takes in, and given by every one that gives.
+    pub fn power_balance(&self) -> PowerBalance {
+        let mut balance = PowerBalance::default();
+        for element in 0..self.current.len() as u32 {
+            let (watt, var) = self.power(ElementId(element));
+            if watt > 0.0 {
+                balance.absorbed_watt += watt;
+            } else {
+                balance.supplied_watt -= watt;
+            }
+            balance.mismatch_watt += watt;
+            balance.mismatch_var += var;
+        }
+        balance
+    }
+
+    /// How much the admittances at any pivot of the elimination cancelled, Σ|y| / |Σy|: 1 is
+    /// none, and the relative error of the solution is about this times 1e-15. It is a measured
+    /// indicator, not a bound; a large one points to resonance.
+    pub fn accuracy_indicator(&self) -> f64 {
+        self.cancellation
+    }
+
+    fn read_off(netlist: &Netlist, system: &System) -> Result<Self, Refusal> {
+        let network = &system.network;
+        let n_nodes = netlist.nodes().len();
+        let group = |node: usize| network.groups.of_node[node] as usize;
+        let path_of_group = path(system);
+        let mut solution = Self {
+            path: Vec::with_capacity(n_nodes),
+            part: (0..n_nodes as u32).map(|node| network.part_of_node(node)).collect(),
+            difference: vec![Complex::ZERO; netlist.elements().len()],
+            current: vec![Complex::ZERO; netlist.elements().len()],
+            residual_ampere: 0.0,
+            cancellation: system.cancellation(),
+        };
+        for node in 0..n_nodes {
+            // V(node) = V(group) + rise
+            let mut path = network.groups.rise[node];
+            path.add_sum(path_of_group[group(node)]);
+            solution.path.push(path);
+        }
+        solution.read_branches(netlist, system);
+        solution.read_rigid(netlist, network);
+        if solution.is_finite() { Ok(solution) } else { Err(Refusal::OutOfRange) }
+    }
+
+    fn read_branches(&mut self, netlist: &Netlist, system: &System) {
+        for id in netlist.elements() {
+            let (a, b) = netlist.ends(id);
+            self.difference[id.0 as usize] = self.difference(a, b).map_or(Complex::ZERO, complex);
+        }
+        let currents = system.branch_currents();
+        for (place, branch) in system.network.branches.iter().enumerate() {
+            // V_a - V_b = (U_a - U_b) + (φ_a - φ_b)
+            self.difference[branch.element as usize] =
+                system.branch_difference(place) + (branch.emf_own - branch.emf_left);
+            self.current[branch.element as usize] = currents[place];
+        }
+        for forced in &system.network.forced {
+            self.current[forced.element as usize] = forced.current;
+        }
+    }
+
+    /// Currents of the elements without impedance, and what Kirchhoff's law misses after that.
+    fn read_rigid(&mut self, netlist: &Netlist, network: &Network) {
+        let mut taken = vec![Sum::default(); netlist.nodes().len()];
+        let mut take = |element: ElementId, current: Complex<f64>| {
+            let (a, b) = netlist.ends(element);
+            taken[a.0 as usize].add(current);
+            taken[b.0 as usize].add(-current);
+        };
+        for id in netlist.elements() {
+            take(id, self.current[id.0 as usize]);
+        }
+        let rigid = &network.rigid;
+        let currents = ideal::currents(rigid, &taken);
+        for (branch, &current) in rigid.iter().zip(&currents) {
+            self.current[branch.element as usize] = current;
+            self.difference[branch.element as usize] = branch.emf;
+            let (a, b) = (branch.a as usize, branch.b as usize);
+            taken[a].add(current);
+            taken[b].add(-current);
+        }
+        self.residual_ampere =
+            taken.iter().skip(1).map(|sum| sum.value().norm()).fold(0.0, f64::max);
+    }
+
+    fn is_finite(&self) -> bool {
+        let finite = |z: &Complex<f64>| z.re.is_finite() && z.im.is_finite();
+        self.current.iter().chain(&self.difference).all(finite)
+            && self.path.iter().all(|sum| finite(&sum.value()))
+    }
+}
+
+/// The sum of powers over a whole solution (Tellegen's theorem makes it zero).
+///
+/// ```
+/// use slotwise::solution::PowerBalance;
+/// assert_eq!(PowerBalance::default().mismatch_watt, 0.0);
+/// ```
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct PowerBalance {
+    /// What the elements that give give, watts.
+    pub supplied_watt: f64,
+    /// What the elements that take take, watts.
+    pub absorbed_watt: f64,
+    /// Sum of active power over all elements, watts.
+    pub mismatch_watt: f64,
+    /// Sum of reactive power over all elements, vars.
+    pub mismatch_var: f64,
+}
+
+/// Potential of every group above the reference of its part, summed along the strongest path.
+fn path(system: &System) -> Vec<Sum> {
+    let network = &system.network;
+    let mut path = vec![Sum::default(); network.groups.count];
+    for stride in &network.forest.walk {
+        let branch = &network.branches[stride.branch as usize];
+        let drop = system.branch_difference(stride.branch as usize);
+        let forward = branch.a == stride.to;
+        let mut sum = path[stride.from as usize];
+        sum.add(if forward { branch.emf } else { -branch.emf });
+        sum.add(if forward { drop } else { -drop });
+        path[stride.to as usize] = sum;
+    }
+    path
+}

@@ -1,0 +1,247 @@
+//! Elimination on edges: star to mesh, never a subtraction.
+//!
+//! Row k is joined by admittances yᵢ to rows i that remain and by a shunt g to the reference; a
+//! current J is driven into it. Kirchhoff's current law at k,
+//!
+//! ```text
+//! s U_k = Σ yᵢ Uᵢ + J,        s = g + Σ yᵢ            (the pivot: a sum of what is stored)
+//! ```
+//!
+//! takes U_k out of the others' equations, which then read as if, with weights wᵢ = yᵢ / s,
+//!
+//! ```text
+//! y_ij  grew by  wᵢ yⱼ        gᵢ  grew by  wᵢ g        Jᵢ  grew by  wᵢ J
+//! ```
+//!
+//! An assembled matrix would keep s + (sum of row) in one number and lose g when g/s is below
+//! the rounding; here g is a number of its own (Grassmann, Taksar & Heyman 1985). The currents J
+//! are passed on as sums that keep their rounding, and the heaviest weight takes what the others
+//! leave, so that not a fraction of J is lost on the way: ten amperes out of one row and into its
+//! neighbour leave between them the microampere that leaks.
+//!
+//! Upward, U_k = Σ wᵢ Uᵢ + J/s; and the difference along each edge from differences alone,
+//!
+//! ```text
+//! U_k - U_m = Σ wᵢ (Uᵢ - U_m) - (g/s) U_m + J/s
+//! ```
+//!
+//! because rows i and m, both neighbours of k, are joined by an edge of their own.
+
+use nalgebra::Complex;
+
+use super::plan::{Place, Plan};
+use super::sum::Sum;
+
+/// The largest share of a current goes to the reference, not along an edge.
+const TO_REFERENCE: u32 = u32::MAX;
+
+/// The numbers of one elimination, reused from one to the next without allocation.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Workspace {
+    /// Admittance of each edge; after elimination its weight wᵢ.
+    edge: Vec<Complex<f64>>,
+    /// Admittance of each step's row to the reference; after elimination g/s.
+    shunt: Vec<Complex<f64>>,
+    /// 1/s of each step.
+    impedance: Vec<Complex<f64>>,
+    /// The edge of each step with the largest weight.
+    heaviest: Vec<u32>,
+    /// Current driven into each step's row.
+    injection: Vec<Sum>,
+    potential: Vec<Complex<f64>>,
+    difference: Vec<Complex<f64>>,
+}
+
+/// How the elimination went.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Pivots {
+    /// Largest Σ|y| / |Σy| of any pivot, in the norm |re| + |im|: 1 when nothing cancels.
+    pub(crate) worst_cancellation: f64,
+    /// The step it occurred at.
+    pub(crate) worst_step: u32,
+}
+
+impl Workspace {
+    /// Zero admittances and currents, sized for a plan.
+    pub(crate) fn clear(&mut self, plan: &Plan) {
+        let (n, m) = (plan.n_rows(), plan.n_edges());
+        for (list, len) in [
+            (&mut self.edge, m),
+            (&mut self.shunt, n),
+            (&mut self.impedance, n),
+            (&mut self.potential, n),
+            (&mut self.difference, m),
+        ] {
+            list.clear();
+            list.resize(len, Complex::ZERO);
+        }
+        self.heaviest.clear();
+        self.heaviest.resize(n, TO_REFERENCE);
+        self.clear_injections(plan);
+    }
+
+    /// No current is driven anywhere.
+    pub(crate) fn clear_injections(&mut self, plan: &Plan) {
+        self.injection.clear();
+        self.injection.resize(plan.n_rows(), Sum::default());
+    }
+
+    /// Puts a branch of admittance `y` in its place.
+    pub(crate) fn join(&mut self, place: Place, y: Complex<f64>) {
+        match place {
+            Place::Edge { edge, .. } => self.edge[edge as usize] += y,
+            Place::Shunt { step, .. } => self.shunt[step as usize] += y,
+            Place::Nowhere => {}
+        }
+    }
+
+    /// Drives a current into a step's row.
+    pub(crate) fn inject(&mut self, step: u32, current: Complex<f64>) {
+        self.injection[step as usize].add(current);
+    }
+
+    /// Drives a current into a step's row that is known beyond rounding.
+    pub(crate) fn inject_sum(&mut self, step: u32, current: Sum) {
+        self.injection[step as usize].add_sum(current);
+    }
+
+    /// Potential of a step's row against the reference.
+    pub(crate) fn potential(&self, step: u32) -> Complex<f64> {
+        self.potential[step as usize]
+    }
+
+    /// U_a - U_b of a branch.
+    pub(crate) fn difference(&self, place: Place) -> Complex<f64> {
+        let (value, reversed) = match place {
+            Place::Edge { edge, reversed } => (self.difference[edge as usize], reversed),
+            Place::Shunt { step, reversed } => (self.potential[step as usize], reversed),
+            Place::Nowhere => return Complex::ZERO,
+        };
+        if reversed { -value } else { value }
+    }
+
+    /// Eliminates every row: admittances become weights.
+    pub(crate) fn eliminate(&mut self, plan: &Plan) -> Pivots {
+        let mut pivots = Pivots { worst_cancellation: 1.0, worst_step: 0 };
+        let mut next_pair = 0;
+        for step in 0..plan.n_rows() {
+            let edges = plan.edges(step);
+            // s = g + Σ yᵢ
+            let g = self.shunt[step];
+            let (mut s, mut size) = (g, g.l1_norm());
+            let (mut heaviest, mut weight_max) = (TO_REFERENCE, g.norm_sqr());
+            for edge in edges.clone() {
+                let y = self.edge[edge];
+                s += y;
+                size += y.l1_norm();
+                if y.norm_sqr() > weight_max {
+                    (heaviest, weight_max) = (edge as u32, y.norm_sqr());
+                }
+            }
+            let cancellation = size / s.l1_norm();
+            // A pivot that is not a number counts as the worst of all.
+            if cancellation.is_nan() || cancellation > pivots.worst_cancellation {
+                pivots = Pivots { worst_cancellation: cancellation, worst_step: step as u32 };
+            }
+            let z = reciprocal(s);
+            self.impedance[step] = z;
+            self.heaviest[step] = heaviest;
+            self.shunt[step] = z * g;
+            next_pair = self.star_to_mesh(plan, edges, z, g, next_pair);
+        }
+        pivots
+    }
+
+    /// y_ij grows by wᵢ yⱼ and gᵢ by wᵢ g; returns the place on the tape after the last pair.
+    fn star_to_mesh(
+        &mut self,
+        plan: &Plan,
+        edges: std::ops::Range<usize>,
+        z: Complex<f64>,
+        g: Complex<f64>,
+        mut next_pair: usize,
+    ) -> usize {
+        for i in edges.clone() {
+            let w = self.edge[i] * z;
+            self.shunt[plan.upper[i] as usize] += w * g;
+            for j in i + 1..edges.end {
+                let y = self.edge[j];
+                self.edge[plan.pair[next_pair] as usize] += w * y;
+                next_pair += 1;
+            }
+            self.edge[i] = w;
+        }
+        next_pair
+    }
+
+    /// Potentials and differences for the currents driven in, which are used up.
+    pub(crate) fn solve(&mut self, plan: &Plan) {
+        self.pass_currents_on(plan);
+        self.substitute_back(plan);
+    }
+
+    /// Jᵢ grows by wᵢ J; J/s is left in `potential`.
+    fn pass_currents_on(&mut self, plan: &Plan) {
+        for step in 0..plan.n_rows() {
+            let injection = self.injection[step];
+            if injection.is_zero() {
+                self.potential[step] = Complex::ZERO;
+                continue;
+            }
+            let current = injection.value();
+            self.potential[step] = current * self.impedance[step];
+            let heaviest = self.heaviest[step];
+            let mut rest = injection;
+            for edge in plan.edges(step) {
+                if edge as u32 != heaviest {
+                    let share = self.edge[edge] * current;
+                    self.injection[plan.upper[edge] as usize].add(share);
+                    rest.add(-share);
+                }
+            }
+            if heaviest != TO_REFERENCE {
+                rest.add(-self.shunt[step] * current);
+                self.injection[plan.upper[heaviest as usize] as usize].add_sum(rest);
+            }
+        }
+    }
+
+    fn substitute_back(&mut self, plan: &Plan) {
+        let mut pair_end = plan.pair.len();
+        for step in (0..plan.n_rows()).rev() {
+            let edges = plan.edges(step);
+            let drive = self.potential[step];
+            let to_reference = self.shunt[step];
+            let mut potential = drive;
+            for m in edges.clone() {
+                let u = self.potential[plan.upper[m] as usize];
+                potential += self.edge[m] * u;
+                self.difference[m] = drive - to_reference * u;
+            }
+            self.potential[step] = potential;
+            let degree = edges.len();
+            let mut pair = pair_end - degree * degree.saturating_sub(1) / 2;
+            pair_end = pair;
+            for i in edges.clone() {
+                for m in i + 1..edges.end {
+                    let between = self.difference[plan.pair[pair] as usize];
+                    pair += 1;
+                    self.difference[m] += self.edge[i] * between;
+                    self.difference[i] -= self.edge[m] * between;
+                }
+            }
+        }
+    }
+}
+
+/// 1/z, without overflow on the way.
+pub(crate) fn reciprocal(z: Complex<f64>) -> Complex<f64> {
+    let square = z.norm_sqr();
+    if square > 1e-280 && square < 1e280 {
+        return Complex::new(z.re / square, -z.im / square);
+    }
+    let size = z.re.abs().max(z.im.abs());
+    let unit = z / size;
+    let square = unit.norm_sqr();
+    Complex::new(unit.re / square / size, -unit.im / square / size)
+}

@@ -1,0 +1,151 @@
+//! The plan of an elimination: everything that depends on which rows are joined, and nothing
+//! that depends on by how much.
+
+use super::order::order;
+
+/// Row number of the reference, which is never eliminated.
+pub(crate) const REFERENCE: u32 = u32::MAX;
+
+/// Where a branch is kept during elimination.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Place {
+    /// On an edge; `reversed` when the branch's end `a` is eliminated after its end `b`.
+    Edge { edge: u32, reversed: bool },
+    /// Between a row and the reference; `reversed` when the reference is end `a`.
+    Shunt { step: u32, reversed: bool },
+    /// Both ends are the same point.
+    Nowhere,
+}
+
+/// The order of elimination and its tape. An edge is a pair of rows joined by a branch or by an
+/// earlier elimination; it belongs to the step that eliminates one of its rows first and points
+/// from there to the other. Values, opened branches included, can change without a new plan.
+#[derive(Clone, Debug)]
+pub(crate) struct Plan {
+    /// Step that eliminates each row.
+    step_of_row: Vec<u32>,
+    row_of_step: Vec<u32>,
+    /// First edge of each step; one more entry than steps.
+    pub(super) start: Vec<u32>,
+    /// Step that eliminates the far row of each edge.
+    pub(super) upper: Vec<u32>,
+    /// For every step and every pair of its edges, in order, the edge that joins their far rows.
+    pub(super) pair: Vec<u32>,
+}
+
+impl Plan {
+    /// Plans the elimination of `n_rows` rows joined by branches with these ends; a row may be
+    /// [`REFERENCE`]. Rows in `last` are eliminated last.
+    pub(crate) fn new(n_rows: usize, ends: &[(u32, u32)], last: &[u32]) -> Self {
+        let inner: Vec<_> =
+            ends.iter().copied().filter(|&(a, b)| a != REFERENCE && b != REFERENCE).collect();
+        let order = order(n_rows, &inner, last);
+        let mut step_of_row = vec![0; n_rows];
+        for (step, &row) in order.row.iter().enumerate() {
+            step_of_row[row as usize] = step as u32;
+        }
+        let mut plan = Self {
+            step_of_row,
+            row_of_step: order.row,
+            start: order.start,
+            upper: order.upper,
+            pair: Vec::new(),
+        };
+        plan.pair = plan.pairs();
+        plan
+    }
+
+    /// Number of rows.
+    pub(crate) fn n_rows(&self) -> usize {
+        self.step_of_row.len()
+    }
+
+    /// Number of edges, those made by elimination included.
+    pub(crate) fn n_edges(&self) -> usize {
+        self.upper.len()
+    }
+
+    /// The step that eliminates a row.
+    pub(crate) fn step(&self, row: u32) -> u32 {
+        self.step_of_row[row as usize]
+    }
+
+    /// The row a step eliminates.
+    pub(crate) fn row(&self, step: u32) -> u32 {
+        self.row_of_step.get(step as usize).copied().unwrap_or(REFERENCE)
+    }
+
+    /// Where a branch between two rows is kept, if these rows are joined in this plan.
+    pub(crate) fn place(&self, a: u32, b: u32) -> Option<Place> {
+        if a == b {
+            return Some(Place::Nowhere);
+        }
+        if a == REFERENCE || b == REFERENCE {
+            let reversed = a == REFERENCE;
+            return Some(Place::Shunt { step: self.step(if reversed { b } else { a }), reversed });
+        }
+        let (from, to) = (self.step(a), self.step(b));
+        let edge = self.edge(from.min(to), from.max(to))?;
+        Some(Place::Edge { edge, reversed: from > to })
+    }
+
+    /// Edges of a step.
+    pub(super) fn edges(&self, step: usize) -> std::ops::Range<usize> {
+        self.start[step] as usize..self.start[step + 1] as usize
+    }
+
+    fn edge(&self, from: u32, to: u32) -> Option<u32> {
+        let edges = self.edges(from as usize);
+        let found = self.upper[edges.clone()].binary_search(&to).ok()?;
+        Some((edges.start + found) as u32)
+    }
+
+    fn pairs(&self) -> Vec<u32> {
+        let mut pair = Vec::with_capacity(self.upper.len());
+        for step in 0..self.n_rows() {
+            let upper = &self.upper[self.edges(step)];
+            for (place, &near) in upper.iter().enumerate() {
+                // Elimination has joined all rows of `upper`, so a walk along the edges of
+                // `near` meets each later one.
+                let mut edge = self.start[near as usize];
+                for &far in &upper[place + 1..] {
+                    while self.upper[edge as usize] != far {
+                        edge += 1;
+                    }
+                    pair.push(edge);
+                }
+            }
+        }
+        pair
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_branch_finds_its_place_whatever_its_direction() {
+        let ends = [(0, 1), (1, 2), (2, 0), (2, REFERENCE)];
+        let plan = Plan::new(3, &ends, &[]);
+        for &(a, b) in &ends[..3] {
+            let (
+                Some(Place::Edge { edge, reversed }),
+                Some(Place::Edge { edge: same, reversed: other }),
+            ) = (plan.place(a, b), plan.place(b, a))
+            else {
+                panic!("{a}-{b} is not on an edge")
+            };
+            assert_eq!((edge, reversed), (same, !other));
+        }
+        let step = plan.step(2);
+        assert_eq!(plan.place(REFERENCE, 2), Some(Place::Shunt { step, reversed: true }));
+        assert_eq!(plan.place(1, 1), Some(Place::Nowhere));
+    }
+
+    #[test]
+    fn two_rows_that_nothing_joins_have_no_place() {
+        let plan = Plan::new(3, &[(0, 1)], &[]);
+        assert_eq!(plan.place(0, 2), None);
+    }
+}

@@ -1,0 +1,174 @@
+//! A network with its plan and its numbers, eliminated and ready for currents.
+
+use nalgebra::Complex;
+
+use super::{Network, Place, Plan, REFERENCE, Refusal, Workspace};
+use crate::netlist::{Netlist, NodeId};
+
+/// Cancellation in a pivot from which on its row is eliminated last, after everything that
+/// might relieve it.
+const CANCELLATION_SUSPECT: f64 = 1e3;
+
+/// Cancellation that leaves fewer digits than the contract of 1e-9 asks for: eps 1e7 = 2e-9.
+const CANCELLATION_MAX: f64 = 1e6;
+
+/// Rows postponed at most before the network is given up as resonant.
+const POSTPONED_MAX: usize = 50;
+
+/// An eliminated network.
+#[derive(Clone, Debug)]
+pub(crate) struct System {
+    pub(crate) network: Network,
+    plan: Plan,
+    /// Places of the branches, in their order.
+    branch: Vec<Place>,
+    /// Places of the lattices of coupled branches: aa, bb, ab, ba of each pair.
+    lattice: Vec<Place>,
+    /// Places of the pairs of nodes asked for.
+    pair: Vec<Place>,
+    work: Workspace,
+    cancellation: f64,
+}
+
+impl System {
+    /// Plans and eliminates; `pairs` are nodes whose difference will be asked for by
+    /// [`System::pair_difference`].
+    pub(crate) fn new(
+        netlist: &Netlist,
+        network: Network,
+        pairs: &[(NodeId, NodeId)],
+    ) -> Result<Self, Refusal> {
+        let mut system = Self::attempt(network, pairs, &[]);
+        let mut last = Vec::new();
+        loop {
+            let (cancellation, row) = system.eliminate();
+            if cancellation <= CANCELLATION_SUSPECT {
+                return Ok(system);
+            }
+            if last.contains(&row) || last.len() == POSTPONED_MAX {
+                break;
+            }
+            last.push(row);
+            system = Self::attempt(system.network, pairs, &last);
+        }
+        if system.cancellation <= CANCELLATION_MAX {
+            return Ok(system);
+        }
+        let (cancellation, row) = system.eliminate();
+        let at_row = |node: &NodeId| system.network.row_of_node(node.0) == row;
+        let node = netlist.nodes().find(at_row).unwrap_or(Netlist::EARTH);
+        Err(Refusal::Resonance { terminal: netlist.address(node).to_string(), cancellation })
+    }
+
+    fn attempt(network: Network, pairs: &[(NodeId, NodeId)], last: &[u32]) -> Self {
+        let row = |group: u32| network.row[group as usize];
+        let branches = network.branches.iter().map(|b| (row(b.a), row(b.b)));
+        let lattice = network.mutuals.iter().flat_map(|mutual| {
+            let [i, j] = mutual.pair.map(|place| &network.branches[place as usize]);
+            [(i.a, j.a), (i.b, j.b), (i.a, j.b), (i.b, j.a)].map(|(a, b)| (row(a), row(b)))
+        });
+        let pairs = pairs.iter().map(|(a, b)| (network.row_of_node(a.0), network.row_of_node(b.0)));
+        let ends: Vec<(u32, u32)> = branches.chain(lattice).chain(pairs).collect();
+        let plan = Plan::new(network.n_rows as usize, &ends, last);
+        // Every pair of rows in `ends` is on the plan, so no place is missing.
+        let place = |&(a, b): &(u32, u32)| plan.place(a, b).unwrap_or(Place::Nowhere);
+        let mut branch: Vec<Place> = ends.iter().map(place).collect();
+        let mut lattice = branch.split_off(network.branches.len());
+        let pair = lattice.split_off(4 * network.mutuals.len());
+        Self { network, plan, branch, lattice, pair, work: Workspace::default(), cancellation: 1.0 }
+    }
+
+    /// Largest cancellation in a pivot, and the row it occurred at.
+    fn eliminate(&mut self) -> (f64, u32) {
+        self.work.clear(&self.plan);
+        for (branch, &place) in self.network.branches.iter().zip(&self.branch) {
+            self.work.join(place, branch.y);
+        }
+        for (mutual, places) in self.network.mutuals.iter().zip(self.lattice.chunks_exact(4)) {
+            for (&place, sign) in places.iter().zip([-1.0, -1.0, 1.0, 1.0]) {
+                self.work.join(place, mutual.y * sign);
+            }
+        }
+        let pivots = self.work.eliminate(&self.plan);
+        self.cancellation = pivots.worst_cancellation;
+        (pivots.worst_cancellation, self.plan.row(pivots.worst_step))
+    }
+
+    /// Largest Σ|y| / |Σy| of any pivot.
+    pub(crate) fn cancellation(&self) -> f64 {
+        self.cancellation
+    }
+
+    /// Drives a current into a group.
+    pub(crate) fn inject(&mut self, group: u32, current: Complex<f64>) {
+        let row = self.network.row[group as usize];
+        if row != REFERENCE {
+            self.work.inject(self.plan.step(row), current);
+        }
+    }
+
+    /// Drives the currents of every source: y (emf - (φ_a - φ_b)) into end `a` and out of `b`.
+    pub(crate) fn drive_sources(&mut self) {
+        for place in 0..self.network.branches.len() {
+            let branch = self.network.branches[place];
+            self.drive(branch.a, branch.b, branch.y * branch.emf_left);
+        }
+        for place in 0..self.network.mutuals.len() {
+            let mutual = self.network.mutuals[place];
+            let [i, j] = mutual.pair.map(|place| self.network.branches[place as usize]);
+            self.drive(i.a, i.b, mutual.y * j.emf_left);
+            self.drive(j.a, j.b, mutual.y * i.emf_left);
+        }
+        for place in 0..self.network.forced.len() {
+            let forced = self.network.forced[place];
+            self.drive(forced.b, forced.a, forced.current);
+        }
+    }
+
+    /// Drives a current into one group and out of another.
+    pub(crate) fn drive(&mut self, into: u32, out_of: u32, current: Complex<f64>) {
+        if current != Complex::ZERO && into != out_of {
+            self.inject(into, current);
+            self.inject(out_of, -current);
+        }
+    }
+
+    /// Potentials and differences for the currents driven since the last call.
+    pub(crate) fn solve(&mut self) {
+        self.work.solve(&self.plan);
+        self.work.clear_injections(&self.plan);
+    }
+
+    /// U of a group against the reference of its part.
+    pub(crate) fn potential(&self, group: u32) -> Complex<f64> {
+        match self.network.row[group as usize] {
+            REFERENCE => Complex::ZERO,
+            row => self.work.potential(self.plan.step(row)),
+        }
+    }
+
+    /// U_a - U_b of a branch.
+    pub(crate) fn branch_difference(&self, place: usize) -> Complex<f64> {
+        self.work.difference(self.branch[place])
+    }
+
+    /// U_a - U_b of a pair of nodes asked for.
+    pub(crate) fn pair_difference(&self, place: usize) -> Complex<f64> {
+        self.work.difference(self.pair[place])
+    }
+
+    /// Current of every branch, from its end `a` to its end `b`.
+    pub(crate) fn branch_currents(&self) -> Vec<Complex<f64>> {
+        // I = y (U_a - U_b - emf_left)
+        let beyond_emf =
+            |place: usize| self.branch_difference(place) - self.network.branches[place].emf_left;
+        let own = |place: usize| self.network.branches[place].y * beyond_emf(place);
+        let mut current: Vec<_> = (0..self.network.branches.len()).map(own).collect();
+        for mutual in &self.network.mutuals {
+            let [i, j] = mutual.pair.map(|place| place as usize);
+            current[i] += mutual.y * beyond_emf(j);
+            current[j] += mutual.y * beyond_emf(i);
+        }
+        current
+    }
+}

@@ -1,0 +1,45 @@
+//! Whole circuits whose answers were computed independently with 50 digits.
+//!
+//! Every `*.json` of the directory named by `SLOTWISE_CASES`, else of `../shared/cases` beside
+//! the project, else of `tests/cases`, is built through the public API and compared with what it
+//! expects. One line a case and part with its worst error; last `N passed, N failed, N skipped`.
+//! It runs without the usual harness so that these lines are always seen; any failure fails it.
+
+use std::process::ExitCode;
+
+use case::{Case, Outcome};
+
+mod case;
+mod elements;
+
+/// One way to build a case and to compare it.
+struct Part {
+    name: &'static str,
+    run: fn(&Case) -> Outcome,
+}
+
+const PARTS: &[Part] = &[Part { name: "elements", run: elements::run }];
+
+fn main() -> ExitCode {
+    let directory = case::directory();
+    println!("reference cases of {}", directory.display());
+    let (mut passed, mut failed, mut skipped) = (0, 0, 0);
+    for path in case::files(&directory) {
+        let name = path.file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
+        for part in PARTS {
+            let outcome = match Case::read(&path) {
+                Ok(case) => (part.run)(&case),
+                Err(why) => Outcome::Failed(why),
+            };
+            let count = match &outcome {
+                Outcome::Passed(_) => &mut passed,
+                Outcome::Failed(_) => &mut failed,
+                Outcome::Skipped(_) => &mut skipped,
+            };
+            *count += 1;
+            println!("{:<10} {name:<44} {outcome}", part.name);
+        }
+    }
+    println!("{passed} passed, {failed} failed, {skipped} skipped");
+    if failed == 0 && passed > 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
