@@ -28,8 +28,10 @@ use petgraph::graph::{EdgeIndex, Graph, NodeIndex};
 use crate::quantity::{Address, Impedance};
 
 pub use law::Law;
+pub use wire::{GLOWING_JOINT, WireProblem, wire};
 
 mod law;
+mod wire;
 
 /// A terminal of one [`Netlist`].
 ///

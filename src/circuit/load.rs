@@ -58,6 +58,16 @@ pub enum LoadKind {
         /// Cut-out voltage in volts rms.
         cut_out_volt: f64,
     },
+    /// A pilot lamp or another indicator that takes nothing to speak of below a threshold,
+    /// [`Law::ThresholdLamp`](crate::netlist::Law::ThresholdLamp).
+    PilotLamp {
+        /// Threshold in volts rms.
+        threshold_volt: f64,
+        /// Resistance when dark, ohms; `f64::INFINITY` for none.
+        off_ohm: f64,
+        /// Series resistance when lit, ohms.
+        series_ohm: f64,
+    },
     /// An induction motor: an impedance when running and another when stalled.
     Motor {
         /// Impedance at full speed.

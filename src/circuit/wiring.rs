@@ -1,6 +1,8 @@
 //! Breakers, cables, links and lumped parts.
 
-use crate::quantity::{Address, Impedance};
+use crate::quantity::{Address, Impedance, Phasor};
+
+use super::LoadKind;
 
 /// One breaker pole and where its conductors land.
 #[derive(Clone, Debug, PartialEq)]
@@ -150,4 +152,15 @@ pub enum LumpedKind {
     Impedance(Impedance),
     /// A capacitor, farads.
     CapacitorFarad(f64),
+    /// A source: V(a) - V(b) = emf + Z I, I from a to b through it.
+    Source {
+        /// Electromotive force, volts rms.
+        emf_volt: Phasor,
+        /// Its own impedance.
+        impedance: Impedance,
+    },
+    /// The law of a load that is on.
+    Load(LoadKind),
+    /// Two points kept apart: nothing flows.
+    Open,
 }

@@ -10,7 +10,10 @@ use std::process::ExitCode;
 use case::{Case, Outcome};
 
 mod case;
+mod describe;
 mod elements;
+mod names;
+mod physical;
 
 /// One way to build a case and to compare it.
 struct Part {
@@ -18,7 +21,8 @@ struct Part {
     run: fn(&Case) -> Outcome,
 }
 
-const PARTS: &[Part] = &[Part { name: "elements", run: elements::run }];
+const PARTS: &[Part] =
+    &[Part { name: "elements", run: elements::run }, Part { name: "physical", run: physical::run }];
 
 fn main() -> ExitCode {
     let directory = case::directory();

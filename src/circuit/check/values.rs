@@ -197,7 +197,11 @@ fn sensing_values(at: At<'_>, sensing: &Sensing, found: &mut Found) {
 
 fn load(load: &Load, found: &mut Found) {
     let at = At::new(PartKind::Load, &load.id, "kind");
-    match load.kind {
+    load_kind(at, load.kind, found);
+}
+
+fn load_kind(at: At<'_>, kind: LoadKind, found: &mut Found) {
+    match kind {
         LoadKind::Resistive { rated_watt, rated_volt } => {
             found.positive(at, "rated power", rated_watt, "watt");
             found.positive(at, "rated voltage", rated_volt, "volt");
@@ -220,6 +224,14 @@ fn load(load: &Load, found: &mut Found) {
             found.finite(at, "reactive power", reactive_var, "var");
             found.positive(at, "cut-out voltage", cut_out_volt, "volt");
         }
+        LoadKind::PilotLamp { threshold_volt, off_ohm, series_ohm } => {
+            found.not_negative(at, "threshold", threshold_volt, "volt");
+            found.positive(at, "series resistance", series_ohm, "ohm");
+            if off_ohm.is_nan() || off_ohm <= 0.0 {
+                let expected = "more than zero, or infinite for none";
+                found.bad_value(at, "resistance when dark", off_ohm, "ohm", expected);
+            }
+        }
         LoadKind::Motor { running, locked_rotor } => {
             found.impedance(at, "running", running);
             found.impedance(at, "locked-rotor", locked_rotor);
@@ -232,5 +244,11 @@ fn lumped(lumped: &Lumped, found: &mut Found) {
     match lumped.kind {
         LumpedKind::Impedance(impedance) => found.impedance(at, "series", impedance),
         LumpedKind::CapacitorFarad(farad) => found.not_negative(at, "capacitance", farad, "farad"),
+        LumpedKind::Source { emf_volt, impedance } => {
+            found.phasor(at, "voltage", emf_volt, "volt");
+            found.impedance(at, "own", impedance);
+        }
+        LumpedKind::Load(kind) => load_kind(at, kind, found),
+        LumpedKind::Open => {}
     }
 }

@@ -1,0 +1,148 @@
+//! Circuit and condition put together: the netlist of a building as it stands.
+//!
+//! The circuit as installed becomes a list of elements ([`installed`]); whatever the condition
+//! says becomes edits of that list ([`draft::Edit`]): a law replaced, an end moved, an element
+//! added or removed. Edits are made in a fixed order of kinds, so that only faults that move
+//! the same wires depend on the order in which they are listed:
+//!
+//! 1. settings: breakers, switches, loads, tabs, supply voltage;
+//! 2. wires that land elsewhere, in the order listed;
+//! 3. joints with another resistance, then open ones;
+//! 4. cables split where something is wrong inside them;
+//! 5. bridges, and what is attached.
+
+use crate::circuit::{Circuit, UnknownName};
+use crate::condition::{Condition, Fault};
+
+use super::{Netlist, NetlistError};
+
+mod attached;
+mod cable;
+mod draft;
+mod installed;
+mod joints;
+mod landings;
+mod settings;
+
+pub use joints::GLOWING_JOINT;
+
+/// Why a condition cannot be put on a circuit.
+///
+/// ```
+/// use slotwise::circuit::{Circuit, Description};
+/// use slotwise::condition::{Condition, Fault, Gap};
+/// use slotwise::netlist::wire;
+/// let circuit = Circuit::new(Description { frequency_hz: 60.0, ..Default::default() }).unwrap();
+/// let mut condition = Condition::default();
+/// condition.faults.push(Fault::Open { element: "service:neutral".into(), gap: Gap::NONE });
+/// let problem = wire(&circuit, &condition).unwrap_err();
+/// assert_eq!(problem.to_string(), "`service:neutral` is not an element of this circuit");
+/// ```
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum WireProblem {
+    /// The condition names something that the circuit does not have.
+    #[error("{0}")]
+    Unknown(UnknownName),
+    /// The condition asks something of a part that it cannot do.
+    #[error("`{subject}`: {what}")]
+    Impossible {
+        /// The part.
+        subject: String,
+        /// Why not.
+        what: String,
+    },
+    /// The condition gives two elements one name, or the values add up to something that no
+    /// element can have.
+    #[error(transparent)]
+    Netlist(#[from] NetlistError),
+}
+
+/// The netlist of a circuit in a condition. Its elements and nodes are named as
+/// `docs/model.md` says.
+///
+/// ```
+/// use slotwise::circuit::{Circuit, Description, Load, LoadKind, Supply, Winding};
+/// use slotwise::condition::{Condition, LoadState};
+/// use slotwise::netlist::{wire, Law};
+/// use slotwise::quantity::{Impedance, Phasor};
+/// let winding = Winding {
+///     id: "L1".into(),
+///     line: "generator.L1".into(),
+///     neutral: "generator.neutral".into(),
+///     emf_volt: Phasor::new(120.0, 0.0),
+///     impedance: Impedance::resistance(0.2),
+/// };
+/// let kettle = Load {
+///     id: "kettle".into(),
+///     between: ("generator.L1".into(), "generator.neutral".into()),
+///     kind: LoadKind::Resistive { rated_watt: 1500.0, rated_volt: 120.0 },
+///     on: true,
+///     plug_links: vec![],
+///     frame: None,
+/// };
+/// let circuit = Circuit::new(Description {
+///     frequency_hz: 60.0,
+///     supply: Supply { windings: vec![winding], ..Supply::default() },
+///     loads: vec![kettle],
+///     ..Description::default()
+/// })
+/// .unwrap();
+/// let mut condition = Condition::default();
+/// condition.loads.insert("kettle".into(), LoadState::Off);
+/// let netlist = wire(&circuit, &condition).unwrap();
+/// let kettle = netlist.find_element("load:kettle").unwrap();
+/// assert_eq!(netlist.element(kettle).law, Law::Open);
+/// ```
+///
+/// # Errors
+///
+/// The first thing in the condition that does not fit the circuit.
+pub fn wire(circuit: &Circuit, condition: &Condition) -> Result<Netlist, WireProblem> {
+    let mut draft = installed::draft(circuit);
+    settings::apply(circuit, condition, &mut draft)?;
+    landings::apply(circuit, &condition.faults, &mut draft)?;
+    joints::apply(circuit, &condition.faults, &mut draft)?;
+    cable::apply(circuit, &condition.faults, &mut draft)?;
+    attached::apply(circuit, condition, &mut draft)?;
+    draft.into_netlist(circuit)
+}
+
+/// A part asked to do what it cannot.
+fn impossible(subject: &str, what: impl Into<String>) -> WireProblem {
+    WireProblem::Impossible { subject: subject.to_owned(), what: what.into() }
+}
+
+/// A resistance that a fault states: zero or more, and finite.
+fn stated_ohm(subject: &str, ohm: f64) -> Result<f64, WireProblem> {
+    if ohm.is_finite() && ohm >= 0.0 {
+        return Ok(ohm);
+    }
+    Err(impossible(subject, format!("{ohm} ohm is no resistance; state zero or more")))
+}
+
+/// What each kind of fault edits, so that every fault is dealt with in exactly one room.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Stage {
+    Setting,
+    Landing,
+    Joint,
+    InsideCable,
+    Attached,
+}
+
+fn stage(fault: &Fault) -> Stage {
+    match fault {
+        Fault::Tab { .. } | Fault::SupplyVoltage { .. } => Stage::Setting,
+        Fault::ExchangedAtCableEnd { .. }
+        | Fault::ExchangedJoints { .. }
+        | Fault::WrongBus { .. }
+        | Fault::WrongLanding { .. }
+        | Fault::LineLoadExchanged { .. } => Stage::Landing,
+        Fault::Open { .. } | Fault::Resistance { .. } | Fault::Glowing { .. } => Stage::Joint,
+        Fault::Broken { .. } | Fault::ResistanceInCable { .. } | Fault::ContactInCable { .. } => {
+            Stage::InsideCable
+        }
+        Fault::Bridge { .. } => Stage::Attached,
+    }
+}

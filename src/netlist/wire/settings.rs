@@ -1,0 +1,237 @@
+//! Breakers, switches, loads, tabs and the supply voltage: what is set, not what is wrong
+//! with a joint.
+
+use std::collections::BTreeMap;
+
+use crate::circuit::connection::{
+    breaker_element, link_element, load_element, switch_contacts, tab_element, winding_element,
+};
+use crate::circuit::{BranchCircuit, Circuit, Device, DeviceKind, Load, LoadKind, UnknownName};
+use crate::condition::{Condition, Fault, LoadState, SwitchPosition};
+use crate::netlist::{Law, Role};
+use crate::quantity::Phasor;
+
+use super::draft::{Draft, Edit, Placed};
+use super::installed::{contact_law, gap_element, load_law, tab_law};
+use super::{WireProblem, impossible};
+
+pub(super) fn apply(
+    circuit: &Circuit,
+    condition: &Condition,
+    draft: &mut Draft,
+) -> Result<(), WireProblem> {
+    breakers(circuit, condition, draft)?;
+    for (name, &position) in &condition.switches {
+        switch(circuit, name, position, draft)?;
+    }
+    for (name, &state) in &condition.loads {
+        load(circuit, name, state, draft)?;
+    }
+    for fault in &condition.faults {
+        match fault {
+            Fault::Tab { device, conductor, intact } => {
+                tab(circuit, device, conductor, *intact, draft)?;
+            }
+            Fault::SupplyVoltage { winding, emf_volt } => {
+                supply_voltage(circuit, winding, *emf_volt, draft)?;
+            }
+            _ => debug_assert!(super::stage(fault) != super::Stage::Setting),
+        }
+    }
+    Ok(())
+}
+
+fn breakers(
+    circuit: &Circuit,
+    condition: &Condition,
+    draft: &mut Draft,
+) -> Result<(), WireProblem> {
+    let mut settled: BTreeMap<&str, bool> = BTreeMap::new();
+    for (name, &closed) in &condition.breakers {
+        if let Some(pole) = circuit.branch_circuit(name) {
+            for tied in tied(circuit, pole) {
+                if settled.insert(&tied.id, closed).is_some_and(|before| before != closed) {
+                    return Err(impossible(name, "its handle is tied to one set the other way"));
+                }
+            }
+        } else if let Some(device) = protective(circuit, name) {
+            set_contacts(device, |_| closed, draft);
+        } else {
+            let parts = circuit.parts();
+            let devices = parts.devices.iter().filter(|device| is_protective(device));
+            let names = parts.branch_circuits.iter().map(|pole| pole.id.as_str());
+            let names = names.chain(devices.map(|device| device.id.as_str()));
+            let expected = "a breaker or a protective device";
+            return Err(WireProblem::Unknown(UnknownName::among(name, expected, names)));
+        }
+    }
+    for (name, closed) in settled {
+        let Some(pole) = circuit.branch_circuit(name) else { continue };
+        let law = if closed { Law::resistance(pole.breaker.resistance_ohm) } else { Law::Open };
+        draft.apply(Edit::Law { element: breaker_element(name), law });
+    }
+    Ok(())
+}
+
+/// A pole and all that its handle moves, whichever of them says that they are tied.
+fn tied<'c>(circuit: &'c Circuit, pole: &'c BranchCircuit) -> Vec<&'c BranchCircuit> {
+    let mut together = vec![pole];
+    let mut next = 0;
+    while let Some(pole) = together.get(next).copied() {
+        next += 1;
+        for other in &circuit.parts().branch_circuits {
+            let is_tied = pole.tied_with.contains(&other.id) || other.tied_with.contains(&pole.id);
+            if is_tied && !together.iter().any(|known| known.id == other.id) {
+                together.push(other);
+            }
+        }
+    }
+    together
+}
+
+fn is_protective(device: &Device) -> bool {
+    matches!(device.kind, DeviceKind::Protective { .. })
+}
+
+fn protective<'c>(circuit: &'c Circuit, name: &str) -> Option<&'c Device> {
+    circuit.device(name).filter(|device| is_protective(device))
+}
+
+/// Sets each contact of a device, asked for by the part of its name after the device's.
+fn set_contacts(device: &Device, closed: impl Fn(&str) -> bool, draft: &mut Draft) {
+    for (name, a, b, mut contact) in switch_contacts(device) {
+        contact.closed = closed(name.rsplit('.').next().unwrap_or(&name));
+        let law = contact_law(contact);
+        let id = format!("switch:{name}");
+        draft.apply(Edit::Law { element: id.clone(), law });
+        let placed = Placed { id, role: Role::Switch, law, a, b };
+        if let Some(gap) = gap_element(&placed, contact.gap_farad) {
+            draft.apply(if contact.closed {
+                Edit::Remove { element: gap.id }
+            } else {
+                Edit::Put(gap)
+            });
+        }
+    }
+}
+
+fn switch(
+    circuit: &Circuit,
+    name: &str,
+    position: SwitchPosition,
+    draft: &mut Draft,
+) -> Result<(), WireProblem> {
+    let is_switch = |device: &&Device| {
+        matches!(
+            device.kind,
+            DeviceKind::Switch { .. } | DeviceKind::ThreeWay { .. } | DeviceKind::FourWay { .. }
+        )
+    };
+    let Some(device) = circuit.device(name).filter(is_switch) else {
+        let switches = circuit.parts().devices.iter().filter(is_switch);
+        let names = switches.map(|device| device.id.as_str());
+        return Err(WireProblem::Unknown(UnknownName::among(name, "a switch", names)));
+    };
+    match (&device.kind, position) {
+        (DeviceKind::Switch { .. }, SwitchPosition::Closed) => {
+            set_contacts(device, |_| true, draft);
+        }
+        (DeviceKind::Switch { .. }, SwitchPosition::Open) => set_contacts(device, |_| false, draft),
+        (DeviceKind::ThreeWay { .. }, SwitchPosition::One) => {
+            set_contacts(device, |contact| contact == "t1", draft);
+        }
+        (DeviceKind::ThreeWay { .. }, SwitchPosition::Two) => {
+            set_contacts(device, |contact| contact == "t2", draft);
+        }
+        (DeviceKind::FourWay { .. }, SwitchPosition::Straight) => {
+            set_contacts(device, |contact| matches!(contact, "a1b1" | "a2b2"), draft);
+        }
+        (DeviceKind::FourWay { .. }, SwitchPosition::Crossed) => {
+            set_contacts(device, |contact| matches!(contact, "a1b2" | "a2b1"), draft);
+        }
+        (kind, _) => {
+            let expected = match kind {
+                DeviceKind::ThreeWay { .. } => "a three-way switch stands in position 1 or 2",
+                DeviceKind::FourWay { .. } => "a four-way switch stands straight or crossed",
+                _ => "this switch is open or closed",
+            };
+            return Err(impossible(name, expected));
+        }
+    }
+    Ok(())
+}
+
+fn load(
+    circuit: &Circuit,
+    name: &str,
+    state: LoadState,
+    draft: &mut Draft,
+) -> Result<(), WireProblem> {
+    let Some(load) = circuit.load(name) else {
+        let names = circuit.parts().loads.iter().map(|load| load.id.as_str());
+        return Err(WireProblem::Unknown(UnknownName::among(name, "a load", names)));
+    };
+    let law = match (state, load) {
+        (LoadState::On, _) => load_law(load.kind),
+        (LoadState::Off | LoadState::Unplugged, _) => Law::Open,
+        (LoadState::Stalled, Load { kind: LoadKind::Motor { locked_rotor, .. }, .. }) => {
+            Law::Impedance(*locked_rotor)
+        }
+        (LoadState::Stalled, _) => return Err(impossible(name, "only a motor can be stalled")),
+    };
+    draft.apply(Edit::Law { element: load_element(name), law });
+    if state == LoadState::Unplugged {
+        for link in &load.plug_links {
+            draft.apply(Edit::Law { element: link_element(link), law: Law::Open });
+        }
+    }
+    Ok(())
+}
+
+fn tab(
+    circuit: &Circuit,
+    name: &str,
+    conductor: &str,
+    intact: bool,
+    draft: &mut Draft,
+) -> Result<(), WireProblem> {
+    let Some(Device { kind: DeviceKind::Duplex { hot_tab, neutral_tab, .. }, .. }) =
+        circuit.device(name)
+    else {
+        let is_duplex = |device: &&Device| matches!(device.kind, DeviceKind::Duplex { .. });
+        let duplexes = circuit.parts().devices.iter().filter(is_duplex);
+        let names = duplexes.map(|device| device.id.as_str());
+        return Err(WireProblem::Unknown(UnknownName::among(name, "a duplex", names)));
+    };
+    let mut tab = match conductor {
+        "hot" => *hot_tab,
+        "neutral" => *neutral_tab,
+        _ => return Err(impossible(name, format!("it has no {conductor} tab"))),
+    };
+    tab.intact = intact;
+    let element = draft.named(circuit, &tab_element(name, conductor))?;
+    if let Some(gap) = gap_element(element, tab.gap_farad) {
+        draft.apply(if intact { Edit::Remove { element: gap.id } } else { Edit::Put(gap) });
+    }
+    draft.apply(Edit::Law { element: tab_element(name, conductor), law: tab_law(tab) });
+    Ok(())
+}
+
+fn supply_voltage(
+    circuit: &Circuit,
+    name: &str,
+    emf_volt: Phasor,
+    draft: &mut Draft,
+) -> Result<(), WireProblem> {
+    let windings = &circuit.parts().supply.windings;
+    let Some(winding) = windings.iter().find(|winding| winding.id == name) else {
+        let names = windings.iter().map(|winding| winding.id.as_str());
+        return Err(WireProblem::Unknown(UnknownName::among(name, "a winding", names)));
+    };
+    if !(emf_volt.re.is_finite() && emf_volt.im.is_finite()) {
+        return Err(impossible(name, "its voltage must be a finite number"));
+    }
+    let law = Law::Source { emf_volt, impedance: winding.impedance };
+    draft.apply(Edit::Law { element: winding_element(name), law });
+    Ok(())
+}
