@@ -24,3 +24,7 @@ pub mod netlist;
 pub mod network;
 
 pub mod solution;
+
+pub mod hazard;
+
+pub mod report;

@@ -92,10 +92,10 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
                 _ => {}
             }
         }
-        if all_at_one_potential(situation, limits, outlet) {
-            if let Some((_, slot)) = outlet.slots.first() {
-                look(Metal::AllContacts, &outlet.address, slot);
-            }
+        if let Some((_, slot)) = outlet.slots.first()
+            && all_at_one_potential(situation, limits, outlet)
+        {
+            look(Metal::AllContacts, &outlet.address, slot);
         }
     }
     for device in &parts.devices {

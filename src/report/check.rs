@@ -1,7 +1,8 @@
 //! The report of a circuit file that could be read: what is in it.
 
 use crate::circuit::Circuit;
-use crate::condition::{Condition, describe};
+use crate::condition::Condition;
+use crate::condition::words::describe;
 use crate::circuit::Vocabulary;
 
 /// What a circuit file holds.

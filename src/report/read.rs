@@ -1,12 +1,14 @@
 //! The report of one condition: every receptacle, device and load, dangers first.
 
 use crate::circuit::{Circuit, UnknownName, Vocabulary};
-use crate::condition::{Condition, describe};
+use crate::condition::Condition;
+use crate::condition::words::describe;
 use crate::hazard::{Situation, hazards};
 use crate::netlist::{Netlist, WireProblem, wire};
 use crate::solution::{Refusal, Solution, solve};
 
 use super::hazard_words::{HazardReport, say};
+use super::holding::Holding;
 
 mod asked;
 mod look;
@@ -95,7 +97,14 @@ impl ReadReport {
         let netlist = wire(circuit, condition)?;
         let solution = solve(&netlist)?;
         let wanted = Wanted::of(asked, circuit, &netlist)?;
-        let look = Look { circuit, condition, netlist: &netlist, solution: &solution };
+        let holding = Holding::new(&netlist, &solution);
+        let look = Look {
+            circuit,
+            condition,
+            netlist: &netlist,
+            solution: &solution,
+            holding: &holding,
+        };
         let parts = circuit.parts();
         Ok(Self {
             circuit: parts.name.clone(),
@@ -110,7 +119,7 @@ impl ReadReport {
             devices: look.devices(&wanted),
             breakers: look.breakers(&wanted),
             currents: asked.currents.then(|| look.currents()),
-            stable_states: look.stable_states(),
+            stable_states: Vec::new(),
             residual_ampere: solution.residual_ampere(),
         })
     }

@@ -6,10 +6,13 @@ use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use crate::quantity::Address;
 use crate::solution::Solution;
 
+use crate::report::holding::Holding;
+use crate::report::phasor::PhasorForm;
+
 use super::asked::Wanted;
 use super::row::{
     BreakerReading, CurrentReading, DeviceReading, Difference, Held, JointReading, LoadReading,
-    OutletReading, StateReading, TerminalReading,
+    OutletReading, TerminalReading,
 };
 
 /// A solved condition, to be looked at.
@@ -19,6 +22,7 @@ pub(super) struct Look<'a> {
     pub(super) condition: &'a Condition,
     pub(super) netlist: &'a Netlist,
     pub(super) solution: &'a Solution,
+    pub(super) holding: &'a Holding,
 }
 
 impl Look<'_> {
@@ -68,7 +72,7 @@ impl Look<'_> {
             conductor: conductor.to_owned(),
             address: address.to_string(),
             potential_volt: potential.map(Into::into),
-            held: node.map_or(Held::Undetermined, |node| self.held(node)),
+            held: Held::of(potential, node.is_some_and(|node| self.holding.is_weak(node))),
         }
     }
 
@@ -246,7 +250,7 @@ impl Look<'_> {
             .collect()
     }
 
-    fn across(&self, element: ElementId) -> Option<super::super::phasor::PhasorForm> {
+    fn across(&self, element: ElementId) -> Option<PhasorForm> {
         let (a, b) = self.netlist.ends(element);
         self.solution.difference(a, b).map(Into::into)
     }

@@ -3,6 +3,7 @@
 
 use crate::circuit::{JointKind, Side};
 use crate::netlist::Role;
+use crate::quantity::Phasor;
 use crate::report::phasor::PhasorForm;
 
 /// How firmly a terminal is held at its potential.
@@ -15,6 +16,17 @@ pub enum Held {
     Floating,
     /// It has no path of any kind to earth: it has no potential to earth at all.
     Undetermined,
+}
+
+impl Held {
+    /// From a potential, if there is one, and whether only weak elements lead to it.
+    pub(crate) fn of(potential: Option<Phasor>, weak: bool) -> Self {
+        match (potential, weak) {
+            (None, _) => Self::Undetermined,
+            (Some(_), true) => Self::Floating,
+            (Some(_), false) => Self::Firm,
+        }
+    }
 }
 
 /// A terminal and its potential.
