@@ -33,6 +33,11 @@ pub use wiring::{
 };
 
 /// Which words a report speaks.
+///
+/// ```
+/// use slotwise::circuit::Vocabulary;
+/// assert_eq!(Vocabulary::default(), Vocabulary::NorthAmerican);
+/// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Vocabulary {
@@ -44,6 +49,17 @@ pub enum Vocabulary {
 }
 
 /// A value that is known only as a range.
+///
+/// ```
+/// use slotwise::circuit::{RangeOf, StatedRange};
+/// // Somewhere between 8 and 15 metres of cable behind the plaster.
+/// let paced = StatedRange {
+///     of: RangeOf::CableLengthMetre("door-kiln".into()),
+///     low: 8.0,
+///     high: 15.0,
+/// };
+/// assert!(paced.low < paced.high);
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct StatedRange {
     /// What the range is of.
@@ -55,6 +71,12 @@ pub struct StatedRange {
 }
 
 /// What a stated range is of.
+///
+/// ```
+/// use slotwise::circuit::RangeOf;
+/// let kettle = RangeOf::LoadWatt("kettle".into());
+/// assert_ne!(kettle, RangeOf::SupplyScale);
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum RangeOf {
@@ -67,6 +89,17 @@ pub enum RangeOf {
 }
 
 /// The parts of a circuit as written down, unchecked.
+///
+/// ```
+/// use slotwise::circuit::{Circuit, Description, Vocabulary};
+/// let description = Description {
+///     name: "boathouse".into(),
+///     vocabulary: Vocabulary::Iec,
+///     frequency_hz: 50.0,
+///     ..Description::default()
+/// };
+/// assert!(Circuit::new(description).is_ok());
+/// ```
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Description {
     /// What the circuit is called.

@@ -38,6 +38,13 @@ pub struct Condition {
 }
 
 /// Position of a switch.
+///
+/// ```
+/// use slotwise::condition::{Condition, SwitchPosition};
+/// let mut condition = Condition::default();
+/// condition.switches.insert("hall".into(), SwitchPosition::Two);
+/// assert_eq!(condition.switches["hall"], SwitchPosition::Two);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SwitchPosition {
     /// Contacts closed.
@@ -55,6 +62,13 @@ pub enum SwitchPosition {
 }
 
 /// State of a load.
+///
+/// ```
+/// use slotwise::condition::{Condition, LoadState};
+/// let mut condition = Condition::default();
+/// condition.loads.insert("drill".into(), LoadState::Stalled);
+/// assert_eq!(condition.loads["drill"], LoadState::Stalled);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LoadState {
     /// Plugged in and on.
@@ -68,6 +82,16 @@ pub enum LoadState {
 }
 
 /// A plain element between two addresses.
+///
+/// ```
+/// use slotwise::condition::{AttachedLaw, Attachment};
+/// let meter = Attachment {
+///     id: "meter".into(),
+///     between: ("kiln.hot".into(), "kiln.neutral".into()),
+///     law: AttachedLaw::ResistanceOhm(10e6),
+/// };
+/// assert_eq!(meter.id, "meter");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Attachment {
     /// Its name, and its element's.
@@ -79,6 +103,12 @@ pub struct Attachment {
 }
 
 /// Laws of attached elements.
+///
+/// ```
+/// use slotwise::condition::AttachedLaw;
+/// let leads = AttachedLaw::CapacitanceFarad(100e-12);
+/// assert_ne!(leads, AttachedLaw::ResistanceOhm(10e6));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum AttachedLaw {
@@ -89,6 +119,13 @@ pub enum AttachedLaw {
 }
 
 /// An end of a named cable.
+///
+/// ```
+/// use slotwise::circuit::CableEnd;
+/// use slotwise::condition::EndOfCable;
+/// let end = EndOfCable { cable: "door-kiln".into(), end: CableEnd::B };
+/// assert_eq!(end.end.letter(), "b");
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct EndOfCable {
     /// The cable's name.

@@ -10,17 +10,21 @@ mod values;
 
 /// Every problem of a description, in the order of its parts.
 pub(super) fn problems(description: &Description) -> Vec<CircuitProblem> {
-    let mut found = Found::default();
+    let mut found = Found { problems: Vec::new(), comparisons_left: MOST_COMPARISONS };
     names_are_unique(description, &mut found);
     values::check(description, &mut found);
     references::check(description, &mut found);
     found.problems
 }
 
+/// Comparisons of names that suggestions may cost, so that a hostile description cannot buy
+/// quadratic time: a few seconds.
+const MOST_COMPARISONS: usize = 4_000_000;
+
 /// Problems found so far.
-#[derive(Default)]
 struct Found {
     problems: Vec<CircuitProblem>,
+    comparisons_left: usize,
 }
 
 /// The part and property that is being looked at.
@@ -59,8 +63,14 @@ impl Found {
         names: impl IntoIterator<Item = &'n str>,
     ) {
         self.add(at, name, what, expected);
+        if self.comparisons_left == 0 {
+            return;
+        }
+        let mut compared = 0;
+        let close = close_names(name, names.into_iter().inspect(|_| compared += 1));
+        self.comparisons_left = self.comparisons_left.saturating_sub(compared);
         if let Some(problem) = self.problems.last_mut() {
-            problem.close = close_names(name, names);
+            problem.close = close;
         }
     }
 }

@@ -40,6 +40,12 @@ pub struct Connection<'c> {
 }
 
 /// The part that a [`Connection`] belongs to.
+///
+/// ```
+/// use slotwise::circuit::{Electrode, Part};
+/// let rod = Electrode { id: "rod".into(), node: "xf.neutral".into(), resistance_ohm: 25.0 };
+/// assert_ne!(Part::Electrode(&rod), Part::Electrode(&Electrode { id: "other".into(), ..rod.clone() }));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Part<'c> {

@@ -1,6 +1,15 @@
 //! Receptacles, switches and protective devices with their terminals.
 
 /// A device; its terminals are addresses that begin with its name.
+///
+/// ```
+/// use slotwise::circuit::{Device, DeviceKind};
+/// let kiln = Device {
+///     id: "kiln".into(),
+///     kind: DeviceKind::Receptacle { configuration: "NEMA 5-20".into() },
+/// };
+/// assert_eq!(kiln.id, "kiln");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Device {
     /// Its name D.
@@ -13,6 +22,13 @@ pub struct Device {
 ///
 /// Open contacts couple through `gap_farad`, if it is above zero: elements
 /// `switchgap:...` and `tabgap:...`.
+///
+/// ```
+/// use slotwise::circuit::DeviceKind;
+/// // A stair lamp's upper switch, standing on traveller 2.
+/// let top = DeviceKind::ThreeWay { position: 2, closed_ohm: 0.006, gap_farad: 2e-12 };
+/// assert!(matches!(top, DeviceKind::ThreeWay { position: 2, .. }));
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum DeviceKind {
@@ -81,6 +97,12 @@ pub enum DeviceKind {
 }
 
 /// A tab between the halves of a duplex.
+///
+/// ```
+/// use slotwise::circuit::Tab;
+/// let broken_out = Tab { intact: false, resistance_ohm: 0.0002, gap_farad: 1e-12 };
+/// assert!(!broken_out.intact);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Tab {
     /// In place; a broken tab is open.
@@ -92,6 +114,18 @@ pub struct Tab {
 }
 
 /// What a protective device senses.
+///
+/// ```
+/// use slotwise::circuit::Sensing;
+/// let ground_fault_receptacle = Sensing {
+///     residual_trip_ampere: Some(0.005),
+///     grounded_neutral_ohm: Some(2.0),
+///     rating_ampere: None,
+///     arc_fault: false,
+///     needs_supply: true,
+/// };
+/// assert_eq!(ground_fault_receptacle.rating_ampere, None);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sensing {
     /// Residual current that trips it, amperes; `None` for a device without residual sensing.

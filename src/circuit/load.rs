@@ -3,6 +3,19 @@
 use crate::quantity::{Address, Impedance};
 
 /// A load between two terminals; the element is `load:ID`.
+///
+/// ```
+/// use slotwise::circuit::{Load, LoadKind};
+/// let lamp = Load {
+///     id: "lamp".into(),
+///     between: ("lamp.hot".into(), "lamp.neutral".into()),
+///     kind: LoadKind::Resistive { rated_watt: 60.0, rated_volt: 120.0 },
+///     on: true,
+///     plug_links: vec!["lamp.plug.hot".into(), "lamp.plug.neutral".into()],
+///     frame: None,
+/// };
+/// assert_eq!(lamp.plug_links.len(), 2);
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Load {
     /// Its name.
@@ -20,6 +33,17 @@ pub struct Load {
 }
 
 /// Laws of loads; sources of the figures in `docs/model.md`.
+///
+/// ```
+/// use slotwise::circuit::LoadKind;
+/// let filament = LoadKind::Filament {
+///     rated_watt: 60.0,
+///     rated_volt: 120.0,
+///     cold_fraction: 0.072,
+///     exponent: 0.54,
+/// };
+/// assert!(matches!(filament, LoadKind::Filament { .. }));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum LoadKind {

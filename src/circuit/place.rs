@@ -3,6 +3,20 @@
 use crate::quantity::Address;
 
 /// A box, panel or other place with a name.
+///
+/// ```
+/// use slotwise::circuit::{Place, PlaceKind};
+/// let kiln = Place {
+///     id: "kiln".into(),
+///     kind: PlaceKind::Box,
+///     fed_from: Some("door".into()),
+///     line_cables: vec!["door-kiln".into()],
+///     load_cables: vec![],
+///     devices: vec![],
+///     outlets: vec![],
+/// };
+/// assert!(kiln.load_cables.is_empty(), "the run ends here");
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Place {
     /// Its name.
@@ -22,6 +36,11 @@ pub struct Place {
 }
 
 /// Kinds of place.
+///
+/// ```
+/// use slotwise::circuit::PlaceKind;
+/// assert_ne!(PlaceKind::Box, PlaceKind::Panel);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum PlaceKind {
@@ -34,6 +53,20 @@ pub enum PlaceKind {
 }
 
 /// One set of contacts that a plug goes into.
+///
+/// ```
+/// use slotwise::circuit::Outlet;
+/// let outlet = Outlet {
+///     address: "kiln".into(),
+///     configuration: "NEMA 5-15".into(),
+///     slots: vec![
+///         ("hot".into(), "kiln.hot".into()),
+///         ("neutral".into(), "kiln.neutral".into()),
+///         ("ground".into(), "kiln.ground".into()),
+///     ],
+/// };
+/// assert_eq!(outlet.slots.len(), 3);
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Outlet {
     /// Its address: the device's, or `DEVICE.top`, `DEVICE.bottom`.
@@ -45,6 +78,19 @@ pub struct Outlet {
 }
 
 /// A joint a person can point at.
+///
+/// ```
+/// use slotwise::circuit::{Joint, JointKind, Side};
+/// let joint = Joint {
+///     address: "kiln.line.neutral".into(),
+///     element: "contact:door-kiln.b.neutral".into(),
+///     place: "kiln".into(),
+///     conductor: "neutral".into(),
+///     kind: JointKind::Splice,
+///     side: Side::Line,
+/// };
+/// assert_eq!(joint.side, Side::Line);
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Joint {
     /// Its address, as `kiln.line.neutral`.
@@ -62,6 +108,11 @@ pub struct Joint {
 }
 
 /// Kinds of joint.
+///
+/// ```
+/// use slotwise::circuit::JointKind;
+/// assert_ne!(JointKind::Screw, JointKind::PushIn);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 #[non_exhaustive]
@@ -95,6 +146,11 @@ pub enum JointKind {
 }
 
 /// Sides of a box.
+///
+/// ```
+/// use slotwise::circuit::Side;
+/// assert_ne!(Side::Line, Side::Load);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Side {

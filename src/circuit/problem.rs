@@ -170,27 +170,35 @@ impl UnknownName {
     }
 }
 
-/// A name longer than this is compared by its beginning, and no more than this many names are
-/// looked at, so that a hostile input cannot buy quadratic time.
+/// A name longer than this is compared by its beginning.
 const LONGEST_COMPARED: usize = 64;
-const MOST_COMPARED: usize = 20_000;
 /// Likeness (Jaro-Winkler, 0 to 1) from which a name is worth suggesting.
 const LIKE_ENOUGH: f64 = 0.8;
+/// What one slip of the finger counts as: in short names it weighs more than it should.
+const ONE_SLIP: f64 = 0.85;
 const MOST_SUGGESTED: usize = 3;
 
 /// The names most like `name`, best first.
 pub(crate) fn close_names<'a>(name: &str, names: impl IntoIterator<Item = &'a str>) -> Vec<String> {
-    let wanted = beginning(name);
     let mut scored: Vec<(f64, &str)> = names
         .into_iter()
-        .take(MOST_COMPARED)
         .filter(|candidate| *candidate != name)
-        .map(|candidate| (strsim::jaro_winkler(wanted, beginning(candidate)), candidate))
+        .map(|candidate| (likeness(name, candidate), candidate))
         .filter(|(likeness, _)| *likeness >= LIKE_ENOUGH)
         .collect();
     scored.sort_by(|x, y| y.0.total_cmp(&x.0).then_with(|| x.1.cmp(y.1)));
     scored.dedup_by(|x, y| x.1 == y.1);
     scored.into_iter().take(MOST_SUGGESTED).map(|(_, name)| name.to_owned()).collect()
+}
+
+fn likeness(name: &str, candidate: &str) -> f64 {
+    let (name, candidate) = (beginning(name), beginning(candidate));
+    let likeness = strsim::jaro_winkler(name, candidate);
+    let short = name.len().min(candidate.len()) >= 2 && name.len().max(candidate.len()) <= 6;
+    if short && likeness < ONE_SLIP && strsim::damerau_levenshtein(name, candidate) <= 1 {
+        return ONE_SLIP;
+    }
+    likeness
 }
 
 fn beginning(name: &str) -> &str {

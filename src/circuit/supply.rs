@@ -3,6 +3,17 @@
 use crate::quantity::{Address, Impedance, Phasor};
 
 /// Everything before the breakers.
+///
+/// ```
+/// use slotwise::circuit::{Bond, Supply};
+/// let mut supply = Supply::default();
+/// supply.bonds.push(Bond {
+///     id: "main".into(),
+///     between: ("panel.neutral".into(), "panel.ground".into()),
+///     resistance_ohm: 0.0003,
+/// });
+/// assert!(supply.windings.is_empty());
+/// ```
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Supply {
     /// Transformer or generator windings.
@@ -18,6 +29,19 @@ pub struct Supply {
 }
 
 /// A winding: V(line) - V(neutral) = emf + Z I, I from line to neutral through the winding.
+///
+/// ```
+/// use slotwise::circuit::Winding;
+/// use slotwise::quantity::{Impedance, Phasor};
+/// let leg_2 = Winding {
+///     id: "L2".into(),
+///     line: "xf.L2".into(),
+///     neutral: "xf.neutral".into(),
+///     emf_volt: Phasor::polar(120.0, 180.0),
+///     impedance: Impedance::new(0.0105, 0.0092),
+/// };
+/// assert!(leg_2.emf_volt.re < 0.0);
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Winding {
     /// Its name; the element is `winding:ID`.
@@ -32,7 +56,21 @@ pub struct Winding {
     pub impedance: Impedance,
 }
 
-/// Mutual impedance between two windings.
+/// Mutual impedance between two windings, both taken from line to neutral. Handbooks give the
+/// two legs of a centre-tapped transformer in the aiding sense, from one line to the other,
+/// where it is positive: here the same is negative.
+///
+/// ```
+/// use slotwise::circuit::Coupling;
+/// use slotwise::quantity::Impedance;
+/// // A 25 kVA centre-tapped transformer: 3.5 + j6.1 milliohm in the aiding sense.
+/// let halves = Coupling {
+///     first: "L1".into(),
+///     second: "L2".into(),
+///     mutual: Impedance::new(-0.0035, -0.0061),
+/// };
+/// assert!(halves.mutual.resistance_ohm < 0.0);
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Coupling {
     /// The first winding's name.
@@ -44,6 +82,18 @@ pub struct Coupling {
 }
 
 /// A conductor of the service; the element is `service:ID`.
+///
+/// ```
+/// use slotwise::circuit::ServiceConductor;
+/// use slotwise::quantity::Impedance;
+/// let neutral = ServiceConductor {
+///     id: "neutral".into(),
+///     from: "xf.neutral".into(),
+///     to: "panel.neutral".into(),
+///     impedance: Impedance::new(0.0098, 0.004),
+/// };
+/// assert_eq!(neutral.to.as_str(), "panel.neutral");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct ServiceConductor {
     /// Its name.
@@ -57,6 +107,16 @@ pub struct ServiceConductor {
 }
 
 /// A connection to soil; the element is `electrode:ID`, from its node to earth.
+///
+/// ```
+/// use slotwise::circuit::Electrode;
+/// let rod = Electrode {
+///     id: "panel".into(),
+///     node: "panel.ground".into(),
+///     resistance_ohm: 25.0,
+/// };
+/// assert!(rod.resistance_ohm > 0.0);
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Electrode {
     /// Its name.
@@ -68,6 +128,16 @@ pub struct Electrode {
 }
 
 /// A bond; the element is `bond:ID`.
+///
+/// ```
+/// use slotwise::circuit::Bond;
+/// let main = Bond {
+///     id: "main".into(),
+///     between: ("panel.neutral".into(), "panel.ground".into()),
+///     resistance_ohm: 0.0003,
+/// };
+/// assert_eq!(main.id, "main");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Bond {
     /// Its name.

@@ -5,6 +5,27 @@ use crate::quantity::{Address, Impedance, Phasor};
 use super::LoadKind;
 
 /// One breaker pole and where its conductors land.
+///
+/// ```
+/// use slotwise::circuit::{BranchCircuit, Breaker, TripCurve};
+/// let breaker = Breaker {
+///     closed: true,
+///     resistance_ohm: 0.004,
+///     rating_ampere: Some(15.0),
+///     curve: TripCurve::InverseTime,
+///     residual_trip_ampere: None,
+///     arc_fault: false,
+/// };
+/// let c1 = BranchCircuit {
+///     id: "c1".into(),
+///     bus: "panel.L1".into(),
+///     breaker,
+///     neutral_landing: Some(("panel.neutral".into(), 0.0004)),
+///     ground_landing: None,
+///     tied_with: vec!["c2".into()],
+/// };
+/// assert_eq!(c1.bus.as_str(), "panel.L1");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct BranchCircuit {
     /// Its name C; the pole is `breaker:C`, from the bus to `C.hot`.
@@ -23,6 +44,19 @@ pub struct BranchCircuit {
 }
 
 /// A breaker pole.
+///
+/// ```
+/// use slotwise::circuit::{Breaker, TripCurve};
+/// let b16 = Breaker {
+///     closed: true,
+///     resistance_ohm: 0.005,
+///     rating_ampere: Some(16.0),
+///     curve: TripCurve::B,
+///     residual_trip_ampere: Some(0.03),
+///     arc_fault: false,
+/// };
+/// assert!(b16.closed);
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Breaker {
     /// On as installed; a condition may switch it.
@@ -40,6 +74,11 @@ pub struct Breaker {
 }
 
 /// Family of the time-current curve (`docs/model.md` has the figures).
+///
+/// ```
+/// use slotwise::circuit::TripCurve;
+/// assert_eq!(TripCurve::default(), TripCurve::InverseTime);
+/// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum TripCurve {
@@ -55,6 +94,33 @@ pub enum TripCurve {
 }
 
 /// One cable: a nominal π section, all its conductors side by side.
+///
+/// ```
+/// use slotwise::circuit::{Cable, CablePair, Conductor, Landing};
+/// use slotwise::quantity::Impedance;
+/// // Nine metres of two-wire cable, its far end capped.
+/// let conductor = |name: &str| Conductor {
+///     name: name.into(),
+///     impedance_per_m: Impedance::new(0.0083, 0.0002),
+/// };
+/// let landing = |name: &str| Landing {
+///     conductor: name.into(),
+///     to: format!("attic.splice.{name}").into(),
+///     contact_ohm: 0.0005,
+/// };
+/// let cable = Cable {
+///     id: "attic-gable".into(),
+///     length_m: 9.0,
+///     conductors: vec![conductor("hot"), conductor("neutral")],
+///     capacitance_farad_per_m: vec![CablePair {
+///         between: ("hot".into(), "neutral".into()),
+///         value: 40e-12,
+///     }],
+///     insulation_ohm_m: vec![],
+///     ends: [vec![landing("hot"), landing("neutral")], vec![]],
+/// };
+/// assert!(cable.ends[1].is_empty());
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cable {
     /// Its name K; wires are `wire:K.c` between `K.a.c` and `K.b.c`.
@@ -74,6 +140,14 @@ pub struct Cable {
 }
 
 /// A conductor of a cable.
+///
+/// ```
+/// use slotwise::circuit::Conductor;
+/// use slotwise::quantity::Impedance;
+/// // 12 AWG solid copper at 20 degrees Celsius.
+/// let hot = Conductor { name: "hot".into(), impedance_per_m: Impedance::new(0.00521, 0.0002) };
+/// assert_eq!(hot.name, "hot");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Conductor {
     /// Its name in the cable: `hot`, `neutral`, `ground`, ...
@@ -83,6 +157,12 @@ pub struct Conductor {
 }
 
 /// A value between two conductors of a cable.
+///
+/// ```
+/// use slotwise::circuit::CablePair;
+/// let to_earth = CablePair { between: ("hot".into(), "earth".into()), value: 10e-12 };
+/// assert_eq!(to_earth.between.1, "earth");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct CablePair {
     /// The two conductors' names; `earth` is allowed as one of them.
@@ -93,6 +173,16 @@ pub struct CablePair {
 
 /// Where one conductor lands at one cable end; the joint is `contact:K.END.c`, from the wire
 /// end to the landing. A conductor without a landing is capped.
+///
+/// ```
+/// use slotwise::circuit::Landing;
+/// let screw = Landing {
+///     conductor: "neutral".into(),
+///     to: "panel.neutral".into(),
+///     contact_ohm: 0.0004,
+/// };
+/// assert_eq!(screw.to.as_str(), "panel.neutral");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Landing {
     /// The conductor.
@@ -104,6 +194,11 @@ pub struct Landing {
 }
 
 /// An end of a cable.
+///
+/// ```
+/// use slotwise::circuit::CableEnd;
+/// assert_eq!(CableEnd::A.letter(), "a");
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum CableEnd {
     /// The end towards the supply.
@@ -123,6 +218,16 @@ impl CableEnd {
 }
 
 /// A pigtail, a strap, a screw or another short link; the element is `link:ID`.
+///
+/// ```
+/// use slotwise::circuit::Link;
+/// let pigtail = Link {
+///     id: "kiln.pigtail.hot".into(),
+///     between: ("kiln.splice.hot".into(), "kiln.tail.hot".into()),
+///     resistance_ohm: 0.0017,
+/// };
+/// assert_eq!(pigtail.id, "kiln.pigtail.hot");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Link {
     /// Its name.
@@ -134,6 +239,18 @@ pub struct Link {
 }
 
 /// A lumped part between any two points; its element has its own name.
+///
+/// ```
+/// use slotwise::circuit::{Lumped, LumpedKind};
+/// use slotwise::quantity::Impedance;
+/// // Damp plaster round an ungrounded box.
+/// let plaster = Lumped {
+///     id: "plaster:font".into(),
+///     between: ("font.ground".into(), "earth".into()),
+///     kind: LumpedKind::Impedance(Impedance::resistance(25e6)),
+/// };
+/// assert_eq!(plaster.between.1.as_str(), "earth");
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct Lumped {
     /// Its name, and its element's.
@@ -145,6 +262,12 @@ pub struct Lumped {
 }
 
 /// What a lumped part is.
+///
+/// ```
+/// use slotwise::circuit::LumpedKind;
+/// let filter = LumpedKind::CapacitorFarad(2.2e-9);
+/// assert_ne!(filter, LumpedKind::Open);
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum LumpedKind {

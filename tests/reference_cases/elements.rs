@@ -119,7 +119,7 @@ impl Kind {
     }
 }
 
-fn netlist(case: &Case) -> Result<Netlist, String> {
+pub fn netlist(case: &Case) -> Result<Netlist, String> {
     let mut netlist = Netlist::new(case.frequency_hz()?);
     let records: Vec<Record> = serde_json::from_value(case.json["elements"].clone())
         .map_err(|error| format!("elements: {error}"))?;
