@@ -59,7 +59,7 @@ pub struct Hazard {
     pub severity: Severity,
     /// What it is.
     pub kind: HazardKind,
-    /// Where it is, the worst place first.
+    /// Where it is, in walking order.
     pub addresses: Vec<Address>,
 }
 

@@ -61,7 +61,7 @@ fn there_are_at_least_fourteen_call_outs_and_both_vocabularies() {
 fn every_circuit_reads_without_a_word_of_complaint() {
     for path in circuits() {
         let file = read(&path);
-        assert!(file.notes.is_empty(), "{}: {:#?}", path.display(), file.notes);
+        assert!(file.remarks.is_empty(), "{}: {:#?}", path.display(), file.remarks);
     }
 }
 

@@ -26,7 +26,7 @@ impl Opened {
         let source = input::read(name)?;
         match file::read(&source.text) {
             Ok(file) => {
-                diagnostics::show(&file.notes, &source);
+                diagnostics::show(&file.remarks, &source);
                 Ok(Self { source, file })
             }
             Err(problems) => {

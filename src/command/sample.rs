@@ -6,9 +6,33 @@ use super::Outcome;
 use super::arguments::{Arguments, Sample};
 use super::output::{Failure, print};
 
+/// Name and text of a circuit of `circuits/`.
+macro_rules! sample {
+    ($name:literal) => {
+        ($name, include_str!(concat!("../../circuits/", $name, ".ron")))
+    };
+}
+
 /// The circuits that come with the program, by name; the first is the one to start from.
 const CIRCUITS: &[(&str, &str)] = &[
-    ("pottery-studio", include_str!("../../circuits/pottery-studio.ron")),
+    sample!("pottery-studio"),
+    sample!("apiary"),
+    sample!("bakery"),
+    sample!("boathouse"),
+    sample!("cider-press"),
+    sample!("dairy"),
+    sample!("ice-house"),
+    sample!("lighthouse"),
+    sample!("mountain-inn"),
+    sample!("night-market"),
+    sample!("observatory"),
+    sample!("orangery"),
+    sample!("print-shop"),
+    sample!("signal-box"),
+    sample!("tannery"),
+    sample!("toll-house"),
+    sample!("village-hall"),
+    sample!("weaving-shed"),
 ];
 
 pub(super) fn run(arguments: &Sample) -> Result<Outcome, Failure> {

@@ -52,9 +52,10 @@ pub(super) fn energised(situation: &Situation<'_>, limits: &Limits) -> Vec<Hazar
     groups.iter().filter_map(|group| hazard_of(situation, limits, group)).collect()
 }
 
-/// One hazard for metal at one potential, worst place first.
+/// One hazard for metal at one potential, judged by its worst place.
 fn hazard_of(situation: &Situation<'_>, limits: &Limits, group: &[Piece]) -> Option<Hazard> {
-    let worst = group.first()?;
+    let height = |piece: &&Piece| piece.potential.magnitude();
+    let worst = group.iter().max_by(|a, b| height(a).total_cmp(&height(b)))?;
     let volt = worst.potential.magnitude();
     let through_person_ampere = through_person(situation, &worst.touched)?;
     if through_person_ampere < PERCEPTION_AMPERE {
@@ -74,7 +75,7 @@ fn hazard_of(situation: &Situation<'_>, limits: &Limits, group: &[Piece]) -> Opt
     })
 }
 
-/// Every piece of metal above the limit for wet places, highest potential first.
+/// Every piece of metal above the limit for wet places, in walking order.
 fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
     let parts = situation.circuit.parts();
     let mut pieces = Vec::new();
@@ -112,9 +113,6 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
         look(Metal::Case, frame, frame);
     }
     pieces.retain(|piece| piece.potential.magnitude() >= limits.touch_wet_volt);
-    pieces.sort_by(|one, other| {
-        other.potential.magnitude().total_cmp(&one.potential.magnitude())
-    });
     pieces
 }
 

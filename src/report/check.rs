@@ -1,9 +1,8 @@
 //! The report of a circuit file that could be read: what is in it.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, PlaceKind, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::words::describe;
-use crate::circuit::Vocabulary;
 
 /// What a circuit file holds.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -56,7 +55,12 @@ impl CheckReport {
             vocabulary: parts.vocabulary,
             frequency_hz: parts.frequency_hz,
             branch_circuits: parts.branch_circuits.iter().map(|c| c.id.clone()).collect(),
-            places: parts.places.iter().map(|place| place.id.clone()).collect(),
+            places: parts
+                .places
+                .iter()
+                .filter(|place| place.kind != PlaceKind::Supply)
+                .map(|place| place.id.clone())
+                .collect(),
             receptacles: circuit.outlets().map(|(_, o)| o.address.to_string()).collect(),
             loads: parts.loads.iter().map(|load| load.id.clone()).collect(),
             cables: parts.cables.len(),

@@ -1,27 +1,37 @@
 //! How figures are written for people: volts to one decimal, small values with the digits that
 //! still say something, never a false `0.0` and never a `-0.0`.
 
-/// Rms volts without the unit: one decimal, two below 1 V, then millivolts' worth of digits.
+/// Rms volts without the unit: one decimal, two below 1 V.
 ///
 /// ```
 /// use slotwise::report::figure::volts;
 /// assert_eq!(volts(119.46), "119.5");
 /// assert_eq!(volts(0.0312), "0.03");
-/// assert_eq!(volts(0.0), "0.0");
+/// assert_eq!(volts(0.0001), "0.0");
 /// ```
 pub fn volts(volt: f64) -> String {
-    scaled(volt, 1)
+    scaled(volt, 1, 2)
 }
 
-/// Rms amperes without the unit: two decimals, more for small currents down to 1 µA.
+/// Rms amperes without the unit: two decimals, three below 0.1 A.
 ///
 /// ```
 /// use slotwise::report::figure::amperes;
 /// assert_eq!(amperes(12.504), "12.50");
-/// assert_eq!(amperes(0.0000312), "0.00003");
+/// assert_eq!(amperes(0.0052), "0.005");
 /// ```
 pub fn amperes(ampere: f64) -> String {
-    scaled(ampere, 2)
+    scaled(ampere, 2, 3)
+}
+
+/// Rms amperes without the unit, small currents down to 10 µA included.
+///
+/// ```
+/// use slotwise::report::figure::small_amperes;
+/// assert_eq!(small_amperes(0.0000312), "0.00003");
+/// ```
+pub fn small_amperes(ampere: f64) -> String {
+    scaled(ampere, 2, 5)
 }
 
 /// Watts without the unit: none to two decimals, by size.
@@ -32,7 +42,7 @@ pub fn amperes(ampere: f64) -> String {
 /// assert_eq!(watts(3.24), "3.2");
 /// ```
 pub fn watts(watt: f64) -> String {
-    if watt.abs() >= 99.95 { fixed(watt, 0) } else { scaled(watt, 1) }
+    if watt.abs() >= 99.95 { fixed(watt, 0) } else { scaled(watt, 1, 2) }
 }
 
 /// Ohms with their unit, as `0.4 ohm`, `35 milliohm` or `2.2 megohm`.
@@ -66,16 +76,18 @@ pub fn milliamperes(ampere: f64) -> String {
     format!("{} mA", fixed(milliampere, decimals))
 }
 
-/// At least `decimals` decimals; more while the value would show fewer than one digit, up to
-/// five: what is smaller than that is zero to any person.
-fn scaled(value: f64, decimals: usize) -> String {
+/// `least` decimals; up to `most` while the value would otherwise show fewer than two digits.
+/// What still rounds to nothing is zero.
+fn scaled(value: f64, least: usize, most: usize) -> String {
     let size = value.abs();
-    let enough = (decimals..=5).find(|&n| size >= 0.95 * 10f64.powi(-(n as i32)));
-    match enough {
-        // One more digit for a value that would round to a single one.
-        Some(n) if n == decimals && size < 9.5 * 10f64.powi(-(n as i32)) => fixed(value, n + 1),
+    // The value shows a digit other than zero with n decimals from half a unit of the last on.
+    let shows = |n: usize, units: f64| size >= units * 10f64.powi(-(n as i32));
+    if shows(least, 9.5) {
+        return fixed(value, least);
+    }
+    match (least + 1..=most).find(|&n| shows(n, 9.5)).or_else(|| shows(most, 0.5).then_some(most)) {
         Some(n) => fixed(value, n),
-        None => fixed(0.0, decimals),
+        None => fixed(0.0, least),
     }
 }
 
@@ -122,9 +134,16 @@ mod tests {
     fn small_voltages_keep_a_digit_that_says_something() {
         assert_eq!(volts(0.24), "0.24");
         assert_eq!(volts(0.03), "0.03");
-        assert_eq!(volts(0.0024), "0.002");
-        assert_eq!(volts(0.00002), "0.00002");
-        assert_eq!(volts(1e-9), "0.0");
+        assert_eq!(volts(0.006), "0.01");
+        assert_eq!(volts(0.002), "0.0");
+    }
+
+    #[test]
+    fn leakage_currents_show_and_rounding_does_not() {
+        assert_eq!(amperes(0.12), "0.12");
+        assert_eq!(amperes(0.0041), "0.004");
+        assert_eq!(amperes(0.00001), "0.00");
+        assert_eq!(small_amperes(0.00012), "0.00012");
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use crate::circuit::Vocabulary;
 use crate::hazard::{Hazard, HazardKind, JointBand, LET_GO_AMPERE, Limits, Severity};
+use crate::quantity::Address;
 
 use super::figure::{amperes, milliamperes, ohms, volts, watts};
 use super::vocabulary::{Term, term};
@@ -13,7 +14,7 @@ pub struct HazardReport {
     pub kind: &'static str,
     /// How much it matters.
     pub severity: Severity,
-    /// Where it is, the worst place first.
+    /// Where it is, in walking order.
     pub addresses: Vec<String>,
     /// The figure that makes it a hazard, rms volts; for the kinds that have one.
     pub volt: Option<f64>,
@@ -120,11 +121,19 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
 /// The addresses as a person would list them, at most four by name.
 fn addresses(hazard: &Hazard) -> String {
     const NAMED: usize = 4;
-    let names: Vec<&str> = hazard.addresses.iter().take(NAMED).map(|a| a.as_str()).collect();
+    // The sentence names the conductor, so that its word is left off the address.
+    let named = |address: &'_ Address| -> String {
+        let text = address.as_str();
+        match text.rsplit_once('.') {
+            Some((place, "ground" | "neutral" | "frame")) => place.trim_end_matches(".splice").to_owned(),
+            _ => text.to_owned(),
+        }
+    };
+    let names: Vec<String> = hazard.addresses.iter().take(NAMED).map(named).collect();
     let more = hazard.addresses.len().saturating_sub(NAMED);
     match (names.as_slice(), more) {
         ([], _) => String::new(),
-        ([one], 0) => (*one).to_owned(),
+        ([one], 0) => one.clone(),
         ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
         (names, more) => format!("{} and {more} more", names.join(", ")),
     }
@@ -144,12 +153,12 @@ fn band_words(band: JointBand) -> &'static str {
 fn advice(kind: &HazardKind) -> &'static str {
     match kind {
         HazardKind::EnergisedGround { .. } | HazardKind::EnergisedCase { .. } => {
-            "Touch nothing metal that is connected to it. Switch the circuit off at the panel, \
-             lock it off, and unplug nothing before that."
+            "Touch nothing metal that is joined to it, not even to unplug it. Switch the circuit \
+             off at the panel first, and lock it off."
         }
         HazardKind::EnergisedNeutral { .. } => {
-            "Treat the neutral as a live conductor; unplug or switch off nothing by touching \
-             metal. Switch the circuit off at the panel before opening any box."
+            "Treat the neutral as live. Switch the circuit off at the panel before you open a \
+             box or touch a wire."
         }
         HazardKind::AllContactsLive { .. } => {
             "Do not trust any reading taken between its contacts. Switch the circuit off at the \

@@ -32,10 +32,12 @@ pub struct WhyReport {
     pub potential_volt: Option<PhasorForm>,
     /// How firmly it is held there.
     pub held: Held,
-    /// The path that holds it, from the supply or from earth to the terminal.
+    /// The path that holds it, from the supply or from earth to the terminal; empty if it floats.
     pub path: Vec<StepReading>,
-    /// What holds a floating terminal, the largest share first.
+    /// What holds a floating terminal, element by element, the largest share first.
     pub held_by: Vec<HolderReading>,
+    /// The same by conductor, the largest share first.
+    pub shares: Vec<ShareReading>,
     /// The path in words, one stop each.
     pub stops: Vec<String>,
     /// The whole in one sentence.
@@ -72,6 +74,15 @@ pub struct HolderReading {
     pub share: f64,
 }
 
+/// How much the conductors of one name hold of a floating terminal.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct ShareReading {
+    /// The conductor, as the circuit file names it; `earth` is the soil.
+    pub conductor: String,
+    /// Its share of the whole admittance that holds the terminal, 0 to 1.
+    pub share: f64,
+}
+
 impl WhyReport {
     /// Puts circuit and condition together, solves them, and follows what holds `address`.
     ///
@@ -100,8 +111,12 @@ impl WhyReport {
         };
         let solution = solve(&netlist)?;
         let holding = Holding::new(&netlist, &solution);
-        let path = from_source(&netlist, holding.path(&netlist, node));
+        let path = match holding.is_weak(node) {
+            true => Vec::new(),
+            false => from_source(&netlist, holding.path(&netlist, node)),
+        };
         let held_by = holders(&netlist, &holding, node);
+        let shares = shares(&held_by);
         let teller = Teller { circuit, netlist: &netlist, solution: &solution };
         let stops = teller.stops(&path);
         let potential = solution.potential(node);
@@ -110,9 +125,10 @@ impl WhyReport {
             address: address.as_str(),
             volt: potential.map(Phasor::magnitude),
             weak: holding.is_weak(node),
-            holders: &held_by.iter().take(3).map(|h| h.address.clone()).collect::<Vec<_>>(),
+            shares: &shares,
             loads: &teller.loads(&path),
             source: stops.first().map(String::as_str),
+            vocabulary: parts.vocabulary,
         });
         Ok(Self {
             circuit: parts.name.clone(),
@@ -124,6 +140,7 @@ impl WhyReport {
             held: Held::of(potential, holding.is_weak(node)),
             path: path.iter().map(|&step| step_reading(&netlist, &solution, step)).collect(),
             held_by,
+            shares,
             stops,
             says,
         })
@@ -180,4 +197,21 @@ fn holders(netlist: &Netlist, holding: &Holding, node: NodeId) -> Vec<HolderRead
     }
     held_by.sort_by(|one, other| other.share.total_cmp(&one.share));
     held_by
+}
+
+/// The holders gathered by the conductor at their far end.
+fn shares(held_by: &[HolderReading]) -> Vec<ShareReading> {
+    let mut shares: Vec<ShareReading> = Vec::new();
+    for holder in held_by {
+        let conductor = holder.address.rsplit('.').next().unwrap_or_default();
+        match shares.iter_mut().find(|share| share.conductor == conductor) {
+            Some(found) => found.share += holder.share,
+            None => {
+                let conductor = conductor.to_owned();
+                shares.push(ShareReading { conductor, share: holder.share });
+            }
+        }
+    }
+    shares.sort_by(|one, other| other.share.total_cmp(&one.share));
+    shares
 }

@@ -1,5 +1,7 @@
 //! Reading rows off a solution.
 
+use std::collections::HashSet;
+
 use crate::circuit::{Circuit, DeviceKind, Joint, Load, Outlet, Place};
 use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
@@ -77,8 +79,13 @@ impl Look<'_> {
     }
 
     pub(super) fn joints(&self, wanted: &Wanted) -> Vec<JointReading> {
-        let joints = self.circuit.parts().joints.iter().filter(|joint| wanted.joint(joint));
-        joints.filter_map(|joint| self.joint(joint)).collect()
+        // A joint with several addresses is shown once, under the first unless asked for.
+        let mut seen = HashSet::new();
+        let joints = self.circuit.parts().joints.iter();
+        joints
+            .filter(|joint| wanted.joint(joint) && seen.insert(&joint.element))
+            .filter_map(|joint| self.joint(joint))
+            .collect()
     }
 
     fn joint(&self, joint: &Joint) -> Option<JointReading> {

@@ -3,7 +3,7 @@
 use crate::circuit::Vocabulary;
 use crate::hazard::Severity;
 use crate::report::caution::CAUTION;
-use crate::report::figure::{amperes, ohms, volts, watts};
+use crate::report::figure::{amperes, ohms, small_amperes, volts, watts};
 use crate::report::hazard_words::HazardReport;
 use crate::report::phasor::PhasorForm;
 use crate::report::read::{
@@ -240,11 +240,15 @@ impl Page<'_> {
     }
 
     fn load(&mut self, load: &LoadReading) {
+        let volt = match load.state {
+            "unplugged" => "-".to_owned(),
+            _ => known(load.voltage_volt.as_ref()),
+        };
         let row = format!(
             "  {}{}{}{}{}   {}",
             left(&cut(&load.load, 15), 16),
             left(load.state, 9),
-            right(&known(load.voltage_volt.as_ref()), 11),
+            right(&volt, 11),
             right(&amperes(load.current_ampere.rms), 12),
             right(&watts(load.power_watt), 10),
             load.at.as_deref().unwrap_or("")
@@ -311,7 +315,7 @@ impl Page<'_> {
         let row = format!(
             "  {}{}{}{}",
             left(&current.element, 40),
-            right(&amperes(current.current_ampere.rms), 13),
+            right(&small_amperes(current.current_ampere.rms), 13),
             right(&format!("{:.0}", current.current_ampere.degrees), 9),
             right(&watts(current.power_watt), 10)
         );

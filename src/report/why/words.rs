@@ -1,10 +1,12 @@
 //! The path that holds a terminal, told as a person would walk it.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Vocabulary};
 use crate::netlist::{ElementId, Netlist, NodeId, Role};
 use crate::report::figure::{milliamperes, volts};
-use crate::report::vocabulary::{Term, term};
+use crate::report::vocabulary::{Term, conductor, term};
 use crate::solution::Solution;
+
+use super::ShareReading;
 
 /// A solved condition whose paths are told.
 pub(super) struct Teller<'a> {
@@ -33,7 +35,7 @@ impl Teller<'_> {
         let (_, name) = element.id.split_once(':').unwrap_or(("", &element.id));
         let vocabulary = self.circuit.parts().vocabulary;
         Some(match element.role {
-            Role::Winding => format!("the supply's winding {name}"),
+            Role::Winding => format!("winding {name} of the supply"),
             Role::Service => format!("service conductor {name}"),
             Role::Electrode => format!("the soil and the earth electrode {name}"),
             Role::Bond => format!("the bond {name}"),
@@ -90,11 +92,12 @@ pub(super) struct Subject<'a> {
     pub(super) address: &'a str,
     pub(super) volt: Option<f64>,
     pub(super) weak: bool,
-    /// The far ends that hold a weakly held terminal, the largest share first.
-    pub(super) holders: &'a [String],
+    /// What holds a weakly held terminal, the largest share first.
+    pub(super) shares: &'a [ShareReading],
     pub(super) loads: &'a [(String, f64)],
-    /// What the path begins with, as `the supply's winding L1`.
+    /// What the path begins with, as `winding L1 of the supply`.
     pub(super) source: Option<&'a str>,
+    pub(super) vocabulary: Vocabulary,
 }
 
 /// Current below which nothing drops in ordinary wiring: a milliampere in ten ohms is 10 mV.
@@ -112,12 +115,9 @@ pub(super) fn sentence(subject: &Subject<'_>) -> String {
     let volt = volts(volt);
     if subject.weak {
         return format!(
-            "{address} floats: no conducting path leads to it, and {} holds it at {volt} V. An \
-             instrument or a hand pulls it down.",
-            match subject.holders {
-                [] => "leakage alone".to_owned(),
-                holders => format!("capacitance or leakage to {}", holders.join(", ")),
-            }
+            "{address} floats at {volt} V: no conducting path leads to it, only capacitance and \
+             leakage, {}. An instrument or a hand pulls it down.",
+            shares_in_words(subject)
         );
     }
     let source = source.unwrap_or("earth");
@@ -141,4 +141,22 @@ pub(super) fn sentence(subject: &Subject<'_>) -> String {
             )
         }
     }
+}
+
+/// `78 % to ground, 18 % to hot`; shares under a hundredth are left out.
+fn shares_in_words(subject: &Subject<'_>) -> String {
+    const WORTH_SAYING: f64 = 0.01;
+    let shares: Vec<String> = subject
+        .shares
+        .iter()
+        .filter(|share| share.share >= WORTH_SAYING)
+        .map(|share| {
+            let to = match share.conductor.as_str() {
+                "earth" => "the soil".to_owned(),
+                name => conductor(subject.vocabulary, name),
+            };
+            format!("{:.0} % to {to}", share.share * 100.0)
+        })
+        .collect();
+    shares.join(", ")
 }
