@@ -25,6 +25,8 @@ pub mod network;
 
 pub mod solution;
 
+pub mod instrument;
+
 pub mod hazard;
 
 pub mod report;

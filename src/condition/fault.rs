@@ -5,6 +5,12 @@ use crate::quantity::{Address, Phasor};
 use super::EndOfCable;
 
 /// What bridges the gap of an open joint or conductor.
+///
+/// ```
+/// use slotwise::condition::Gap;
+/// let parted_wire_nut = Gap { capacitance_farad: Some(2e-12), resistance_ohm: None };
+/// assert_ne!(parted_wire_nut, Gap::NONE);
+/// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Gap {
     /// Capacitance across the gap in farads, if any: element `gap:ELEMENT`.
@@ -20,6 +26,16 @@ impl Gap {
 
 /// One fault. Elements are named as in the netlist (`contact:K.a.c`, `link:ID`, `service:ID`,
 /// `bond:ID`, `electrode:ID`, `landing:C.neutral`, `breaker:C`, `tab:D.hot`, `wire:K.c`, ...).
+///
+/// ```
+/// use slotwise::circuit::CableEnd;
+/// use slotwise::condition::{EndOfCable, Fault};
+/// let crossed = Fault::ExchangedAtCableEnd {
+///     end: EndOfCable { cable: "door-kiln".into(), end: CableEnd::B },
+///     conductors: ("hot".into(), "neutral".into()),
+/// };
+/// assert!(matches!(crossed, Fault::ExchangedAtCableEnd { .. }));
+/// ```
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Fault {

@@ -15,6 +15,11 @@ pub const NONLINEAR_TOLERANCE: f64 = 1e-6;
 pub const VOLTAGE_FLOOR_VOLT: f64 = 1e-3;
 /// Currents below this count as this when an error is made relative.
 pub const CURRENT_FLOOR_AMPERE: f64 = 1e-6;
+/// Resistances below this count as this when an error is made relative.
+pub const RESISTANCE_FLOOR_OHM: f64 = 1e-6;
+
+/// Angles are printed to a tenth of a degree, from values printed to two digits.
+const PRINTED_DEGREES: f64 = 0.5;
 
 /// Where the cases are.
 pub fn directory() -> PathBuf {
@@ -63,6 +68,11 @@ impl Case {
     /// Expected currents by element.
     pub fn element_currents(&self) -> BTreeMap<&str, Option<Phasor>> {
         named_phasors(&self.json["expected"]["element_currents"])
+    }
+
+    /// Printed answers of a published example.
+    pub fn published_answers(&self) -> &[Value] {
+        self.json["published"]["answers"].as_array().map_or(&[], Vec::as_slice)
     }
 
     /// Whether any element is nonlinear.
@@ -145,6 +155,88 @@ impl Comparison {
             (Some(_), None) => self.disagree(format!("{name} is undetermined, should not be")),
             (None, Some(_)) => self.disagree(format!("{name} should be undetermined, is not")),
         }
+    }
+
+    /// Compares whatever is expected with what was found under the same names: phasors and
+    /// numbers by size, with the floor of their unit; words, truth and nothing exactly.
+    pub fn value(&mut self, name: &str, expected: &Value, found: &Value) {
+        let floor = if name.ends_with("_a") {
+            CURRENT_FLOOR_AMPERE
+        } else if name.ends_with("_ohm") {
+            RESISTANCE_FLOOR_OHM
+        } else {
+            VOLTAGE_FLOOR_VOLT
+        };
+        match expected {
+            Value::Object(fields) => {
+                let is_phasor = fields.contains_key("re");
+                if is_phasor {
+                    self.phasor(name, phasor(expected), phasor(found), floor);
+                }
+                let rest = |key: &str| !(is_phasor && ["re", "im", "rms"].contains(&key));
+                for (key, expected) in fields.iter().filter(|(key, _)| rest(key)) {
+                    self.value(&format!("{name} {key}"), expected, &found[key]);
+                }
+            }
+            Value::Number(number) => {
+                let real = |value: Option<f64>| value.map(|value| Phasor::new(value, 0.0));
+                self.phasor(name, real(number.as_f64()), real(found.as_f64()), floor);
+            }
+            _ => {
+                self.n_compared += 1;
+                if expected != found {
+                    self.disagree(format!("{name} is {found}, should be {expected}"));
+                }
+            }
+        }
+    }
+
+    /// Compares a printed answer, to the digits it is printed with.
+    pub fn published(&mut self, answer: &Value, measured: &Value) {
+        self.n_compared += 1;
+        let name = answer["quantity"].as_str().unwrap_or("published answer");
+        let path = answer["field"].as_str().unwrap_or_default();
+        let field = path.split('.').fold(measured, |value, key| &value[key]);
+        let (Some(printed), Some(tolerance), Some(found)) = (
+            answer["printed_value"].as_f64(),
+            answer["relative_tolerance"].as_f64(),
+            field.as_f64(),
+        ) else {
+            return self.disagree(format!("{name} was not measured: {answer}"));
+        };
+        if (found - printed)
+            .abs()
+            .partial_cmp(&(tolerance * printed.abs()))
+            .is_none_or(std::cmp::Ordering::is_gt)
+        {
+            self.disagree(format!("{name} is {found}, printed {printed}"));
+        }
+        if let Some(printed) = answer["printed_angle_deg"].as_f64() {
+            let parent = path.rsplit_once('.').map_or(path, |(parent, _)| parent);
+            let found = phasor(parent.split('.').fold(measured, |value, key| &value[key]));
+            let apart = found.map_or(f64::NAN, |found| {
+                (found.degrees() - printed + 180.0).rem_euclid(360.0) - 180.0
+            });
+            if apart.abs().partial_cmp(&PRINTED_DEGREES).is_none_or(std::cmp::Ordering::is_gt) {
+                self.disagree(format!("{name} is {apart} degrees from the printed {printed}"));
+            }
+        }
+    }
+
+    /// Why it fails at a tolerance, if it does.
+    pub fn is_within(&self, tolerance: f64) -> Result<(), String> {
+        match self.disagreements.first() {
+            Some(first) => Err(format!("{first} ({} disagreements)", self.disagreements.len())),
+            None if self.worst <= tolerance => Ok(()),
+            None => Err(self.to_string()),
+        }
+    }
+
+    /// The worse of two, of both together.
+    pub fn and(self, other: Self) -> Self {
+        let n_compared = self.n_compared + other.n_compared;
+        let worse = if other.worst > self.worst { other } else { self };
+        Self { n_compared, ..worse }
     }
 
     /// Notes a disagreement that has no size.

@@ -14,6 +14,7 @@ use case::{Case, Outcome};
 mod case;
 mod describe;
 mod elements;
+mod measurements;
 mod names;
 mod physical;
 
@@ -23,8 +24,12 @@ struct Part {
     run: fn(&Case) -> Outcome,
 }
 
-const PARTS: &[Part] =
-    &[Part { name: "elements", run: elements::run }, Part { name: "physical", run: physical::run }];
+const PARTS: &[Part] = &[
+    Part { name: "elements", run: elements::run },
+    Part { name: "physical", run: physical::run },
+    Part { name: "measured", run: measurements::run_on_elements },
+    Part { name: "read", run: measurements::run_on_physical },
+];
 
 fn main() -> ExitCode {
     let directory = case::directory();

@@ -22,6 +22,12 @@ pub fn run(case: &Case) -> Outcome {
 
 /// The netlist of a case's circuit in its condition.
 pub fn wired(case: &Case) -> Result<Netlist, String> {
+    let (circuit, condition) = circuit_and_condition(case)?;
+    wire(&circuit, &condition).map_err(|problem| problem.to_string())
+}
+
+/// A case's circuit and its condition.
+pub fn circuit_and_condition(case: &Case) -> Result<(Circuit, Condition), String> {
     let names = case.terminals().into_keys().chain(case.element_currents().into_keys());
     are_kept_apart(names)?;
     let physical = &case.json["physical"];
@@ -33,8 +39,7 @@ pub fn wired(case: &Case) -> Result<Netlist, String> {
         problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
     })?;
     let faults: Result<Vec<Fault>, String> = faults.iter().map(FaultRecord::fault).collect();
-    let condition = Condition { faults: faults?, ..Condition::default() };
-    wire(&circuit, &condition).map_err(|problem| problem.to_string())
+    Ok((circuit, Condition { faults: faults?, ..Condition::default() }))
 }
 
 fn compare(case: &Case, netlist: &Netlist, solution: &Solution) -> Comparison {

@@ -1,0 +1,76 @@
+//! Clamp meters: the sum of the currents that pass through a jaw.
+
+use serde::{Deserialize, Serialize};
+
+use super::bench::Bench;
+use super::display::{Display, Displayed};
+use super::phasor_form;
+use super::place::Through;
+use super::problem::MeasureProblem;
+use crate::quantity::Phasor;
+
+/// A clamp meter.
+///
+/// ```
+/// use slotwise::instrument::{presets, Instrument};
+/// let Instrument::Clamp(clamp) = presets::leakage_clamp() else { panic!() };
+/// assert!(clamp.display.ranges[0].resolution < 1e-3);
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Clamp {
+    /// What it is called.
+    pub name: String,
+    /// What it shows.
+    pub display: Display,
+}
+
+/// What a clamp meter shows.
+///
+/// ```
+/// use slotwise::instrument::{measure_netlist, presets, Place, Request, Shown, Through};
+/// # use slotwise::netlist::{Law, Netlist, Role};
+/// # use slotwise::quantity::{Address, Impedance, Phasor};
+/// # let mut netlist = Netlist::new(60.0);
+/// # let hot = netlist.node(&Address::from("hot"));
+/// # let emf_volt = Phasor::new(120.0, 0.0);
+/// # let impedance = Impedance::resistance(0.1);
+/// # netlist.add("supply", hot, Netlist::EARTH, Role::Winding, Law::Source { emf_volt, impedance }).unwrap();
+/// # netlist.add("kettle", hot, Netlist::EARTH, Role::Load, Law::resistance(9.9)).unwrap();
+/// let around = vec![Through { element: "kettle".into(), sign: 1.0 }];
+/// let place = Place::Around { conductors: around };
+/// let readings = measure_netlist(&netlist, &[Request::new(presets::clamp_meter(), place)]).unwrap();
+/// let Shown::Clamp(shown) = &readings[0].shown else { panic!() };
+/// assert_eq!(shown.display.text, "12.0 A");
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ClampReading {
+    /// Sum of the currents through the jaw, amperes.
+    #[serde(serialize_with = "phasor_form::full")]
+    pub current_ampere: Phasor,
+    /// What the display shows of the magnitude.
+    pub display: Displayed,
+}
+
+impl Clamp {
+    pub(super) fn around(
+        &self,
+        bench: &Bench<'_>,
+        conductors: &[Through],
+    ) -> Result<ClampReading, MeasureProblem> {
+        let current_ampere = sum(bench, conductors)?;
+        Ok(ClampReading { current_ampere, display: self.display.show(current_ampere.magnitude()) })
+    }
+
+    pub(super) fn problem(&self) -> Option<String> {
+        self.display.problem()
+    }
+}
+
+/// Signed sum of element currents with nothing attached.
+pub(super) fn sum(bench: &Bench<'_>, conductors: &[Through]) -> Result<Phasor, MeasureProblem> {
+    conductors.iter().try_fold(Phasor::ZERO, |sum, through| {
+        let current = bench.live().current(bench.element(&through.element)?);
+        Ok(sum + Phasor::new(current.re * through.sign, current.im * through.sign))
+    })
+}

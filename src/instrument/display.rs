@@ -1,0 +1,260 @@
+//! What a display shows: ranges, resolution, rounding, tolerance, over-range.
+
+use serde::{Deserialize, Serialize};
+
+/// Ranges and tolerance of a meter, in the base unit of what it measures (volt, ampere, ohm).
+///
+/// ```
+/// use slotwise::instrument::Display;
+/// let shown = Display::volts_6000_counts().show(119.8782);
+/// assert_eq!(shown.text, "119.9 V");
+/// assert!(shown.low < 119.9 && shown.high > 119.9);
+/// assert_eq!(Display::volts_6000_counts().show(1500.0).text, "OL");
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Display {
+    /// Unit as shown behind the prefix: `V`, `A`, `ohm`.
+    pub unit: String,
+    /// Ranges, smallest first; the meter takes the smallest that holds the value.
+    pub ranges: Vec<DisplayRange>,
+    /// How far from the truth it may be.
+    pub tolerance: Tolerance,
+}
+
+/// One range of a display.
+///
+/// ```
+/// use slotwise::instrument::{DisplayRange, Prefix};
+/// let range = DisplayRange { full_scale: 6.0, resolution: 0.001, prefix: Prefix::Milli };
+/// assert!(range.full_scale > range.resolution);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DisplayRange {
+    /// Largest value shown, base unit.
+    pub full_scale: f64,
+    /// Smallest step shown, base unit.
+    pub resolution: f64,
+    /// Prefix of the unit.
+    #[serde(default)]
+    pub prefix: Prefix,
+}
+
+/// Prefix of a displayed unit.
+///
+/// ```
+/// use slotwise::instrument::Prefix;
+/// assert_eq!(Prefix::Milli.symbol(), "m");
+/// ```
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Prefix {
+    /// 10⁻⁶.
+    Micro,
+    /// 10⁻³.
+    Milli,
+    /// None.
+    #[default]
+    One,
+    /// 10³.
+    Kilo,
+    /// 10⁶.
+    Mega,
+    /// 10⁹.
+    Giga,
+}
+
+/// How far a display may be from the truth: the sum of its three parts.
+///
+/// ```
+/// use slotwise::instrument::Tolerance;
+/// let ordinary = Tolerance { percent_of_reading: 1.0, counts: 3.0, percent_of_full_scale: 0.0 };
+/// assert!(Tolerance::NONE.counts < ordinary.counts);
+/// ```
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Tolerance {
+    /// Percent of the reading.
+    pub percent_of_reading: f64,
+    /// Steps of the range's resolution.
+    pub counts: f64,
+    /// Percent of the range's full scale, as for a needle.
+    pub percent_of_full_scale: f64,
+}
+
+/// What a display shows.
+///
+/// ```
+/// use slotwise::instrument::Display;
+/// let shown = Display::volts_6000_counts().show(0.0);
+/// assert!(!shown.over_range && shown.low.abs() < 1e-12);
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Displayed {
+    /// As a person reads it, with its unit.
+    pub text: String,
+    /// The value shown, base unit; `None` when over range.
+    pub value: Option<f64>,
+    /// Least value it may show and still be within tolerance, base unit.
+    pub low: f64,
+    /// Greatest value it may show and still be within tolerance, base unit.
+    pub high: f64,
+    /// The value is beyond its last range.
+    pub over_range: bool,
+}
+
+impl Prefix {
+    /// As written before the unit.
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Self::Micro => "u",
+            Self::Milli => "m",
+            Self::One => "",
+            Self::Kilo => "k",
+            Self::Mega => "M",
+            Self::Giga => "G",
+        }
+    }
+
+    const fn power_of_ten(self) -> i32 {
+        match self {
+            Self::Micro => -6,
+            Self::Milli => -3,
+            Self::One => 0,
+            Self::Kilo => 3,
+            Self::Mega => 6,
+            Self::Giga => 9,
+        }
+    }
+}
+
+impl Tolerance {
+    /// None at all.
+    pub const NONE: Self =
+        Self { percent_of_reading: 0.0, counts: 0.0, percent_of_full_scale: 0.0 };
+
+    /// The most a reading of `value` may be off in `range`.
+    pub fn of(&self, value: f64, range: &DisplayRange) -> f64 {
+        (self.percent_of_reading * value.abs() + self.percent_of_full_scale * range.full_scale)
+            / 100.0
+            + self.counts * range.resolution
+    }
+}
+
+impl Display {
+    /// A display with the ranges given, smallest first.
+    pub fn new(unit: &str, ranges: &[(f64, f64, Prefix)], tolerance: Tolerance) -> Self {
+        let ranges = ranges
+            .iter()
+            .map(|&(full_scale, resolution, prefix)| DisplayRange {
+                full_scale,
+                resolution,
+                prefix,
+            })
+            .collect();
+        Self { unit: unit.to_owned(), ranges, tolerance }
+    }
+
+    /// What it shows of a true value, which may be negative.
+    pub fn show(&self, value: f64) -> Displayed {
+        let fits = |range: &&DisplayRange| rounded(value.abs(), range) <= range.full_scale;
+        let Some(range) = self.ranges.iter().find(fits) else {
+            let beyond = self.ranges.last().map_or(0.0, |range| range.full_scale);
+            return Displayed {
+                text: "OL".to_owned(),
+                value: None,
+                low: beyond,
+                high: f64::INFINITY,
+                over_range: true,
+            };
+        };
+        let off = self.tolerance.of(value, range);
+        let least = if value < 0.0 { value - off } else { (value - off).max(0.0) };
+        let shown = rounded(value, range);
+        Displayed {
+            text: self.text(shown, range),
+            value: Some(shown),
+            low: rounded(least, range),
+            high: rounded(value + off, range),
+            over_range: false,
+        }
+    }
+
+    fn text(&self, shown: f64, range: &DisplayRange) -> String {
+        let scale = 10f64.powi(range.prefix.power_of_ten());
+        let step = range.resolution / scale;
+        // Steps like 0.1 are not exact in binary; the margin keeps log10 from falling short.
+        let decimals = (-(step * 1.000_001).log10().floor()).clamp(0.0, 9.0) as usize;
+        let symbol = range.prefix.symbol();
+        // A rounded -0.0 is shown as 0.
+        format!("{:.decimals$} {symbol}{}", shown / scale + 0.0, self.unit)
+    }
+
+    pub(crate) fn problem(&self) -> Option<String> {
+        let sound = |range: &DisplayRange| {
+            range.resolution > 0.0
+                && range.full_scale > range.resolution
+                && range.full_scale.is_finite()
+        };
+        let mut last = 0.0;
+        for range in &self.ranges {
+            if !sound(range) || range.full_scale <= last {
+                return Some(
+                    "the ranges of a display rise, each with a step above zero and below its end"
+                        .to_owned(),
+                );
+            }
+            last = range.full_scale;
+        }
+        let parts = [
+            self.tolerance.percent_of_reading,
+            self.tolerance.counts,
+            self.tolerance.percent_of_full_scale,
+        ];
+        if self.ranges.is_empty() {
+            Some("a display needs at least one range".to_owned())
+        } else if parts.iter().all(|part| (0.0..=1e3).contains(part)) {
+            None
+        } else {
+            Some("each part of a tolerance is between 0 and 1000".to_owned())
+        }
+    }
+}
+
+fn rounded(value: f64, range: &DisplayRange) -> f64 {
+    (value / range.resolution).round() * range.resolution
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+
+    #[test]
+    fn a_meter_takes_the_smallest_range_that_holds_the_reading() {
+        let display = Display::new(
+            "ohm",
+            &[(600.0, 0.1, Prefix::One), (6e3, 1.0, Prefix::Kilo), (40e6, 10e3, Prefix::Mega)],
+            Tolerance { percent_of_reading: 1.0, counts: 2.0, percent_of_full_scale: 0.0 },
+        );
+        assert_eq!(display.show(0.185).text, "0.2 ohm");
+        assert_eq!(display.show(599.97).text, "600.0 ohm");
+        assert_eq!(display.show(600.06).text, "0.600 kohm");
+        assert_eq!(display.show(2.513e6).text, "2.51 Mohm");
+        assert_eq!(display.show(2.5e9).text, "OL");
+        assert_eq!(display.show(-0.04).text, "0.0 ohm");
+    }
+
+    #[test]
+    fn the_band_is_percent_of_reading_plus_counts() {
+        let shown = Display::new(
+            "V",
+            &[(600.0, 0.1, Prefix::One)],
+            Tolerance { percent_of_reading: 1.0, counts: 3.0, percent_of_full_scale: 0.0 },
+        )
+        .show(120.0);
+        assert_relative_eq!(shown.low, 118.5, max_relative = 1e-9);
+        assert_relative_eq!(shown.high, 121.5, max_relative = 1e-9);
+    }
+}

@@ -1,0 +1,316 @@
+//! Many instruments at many places in one condition.
+
+use std::borrow::Cow;
+
+use super::bench::{Attached, Bench, Lean, Port};
+use super::place::{Place, Slot};
+use super::plug_tester::contacts;
+use super::problem::MeasureProblem;
+use super::{Instrument, Misfit, Reading, Request, Shown};
+use crate::circuit::{Circuit, Outlet, UnknownName};
+use crate::condition::Condition;
+use crate::netlist::{Netlist, NodeId, wire};
+use crate::quantity::Address;
+
+/// What each instrument shows on a circuit in a condition, in the order asked. The network is
+/// solved once and reduced once to the terminals that are touched; each request is then a small
+/// system of its own, so that readings do not influence each other unless
+/// [`together`](Request::together) says so.
+///
+/// # Errors
+///
+/// [`MeasureProblem`]: condition or place names something the circuit does not have, an
+/// instrument's figures are impossible, or the network has no answer. An instrument that does
+/// not fit a receptacle is no error but the reading [`Shown::DoesNotFit`].
+pub fn measure(
+    circuit: &Circuit,
+    condition: &Condition,
+    requests: &[Request],
+) -> Result<Vec<Reading>, MeasureProblem> {
+    let netlist = wire(circuit, condition)?;
+    read_all(&netlist, Some(circuit), requests)
+}
+
+/// The same on a netlist written by hand, where a place names terminals and not receptacles.
+///
+/// # Errors
+///
+/// As [`measure`].
+pub fn measure_netlist(
+    netlist: &Netlist,
+    requests: &[Request],
+) -> Result<Vec<Reading>, MeasureProblem> {
+    read_all(netlist, None, requests)
+}
+
+/// The slots of an outlet as a place, the usual way round or turned (hot and neutral of the
+/// plug exchanged).
+pub fn place_of_outlet(outlet: &Outlet, turned: bool) -> Place {
+    Place::Slots { slots: slots_of(outlet, turned) }
+}
+
+fn slots_of(outlet: &Outlet, turned: bool) -> Vec<Slot> {
+    let exchanged = |name: &str| match name {
+        "hot" if turned => "neutral".to_owned(),
+        "neutral" if turned => "hot".to_owned(),
+        name => name.to_owned(),
+    };
+    let slot = |(name, terminal): &(String, Address)| Slot {
+        name: exchanged(name),
+        terminal: terminal.clone(),
+    };
+    outlet.slots.iter().map(slot).collect()
+}
+
+fn read_all(
+    netlist: &Netlist,
+    circuit: Option<&Circuit>,
+    requests: &[Request],
+) -> Result<Vec<Reading>, MeasureProblem> {
+    let bench = Bench::new(netlist)?;
+    let mut rigs = Vec::with_capacity(requests.len());
+    for request in requests {
+        rigs.push(Rig::new(&bench, circuit, request)?);
+    }
+    let mut readings = Vec::with_capacity(requests.len());
+    for rig in &rigs {
+        let group: Vec<&Rig<'_>> = match rig.request.together {
+            None => vec![rig],
+            Some(_) => {
+                rigs.iter().filter(|other| other.request.together == rig.request.together).collect()
+            }
+        };
+        readings.push(Reading {
+            instrument: rig.request.instrument.name().to_owned(),
+            place: rig.request.place.clone(),
+            shown: rig.shown(&bench, &group)?,
+        });
+    }
+    Ok(readings)
+}
+
+/// One request with its place found.
+struct Rig<'r> {
+    request: &'r Request,
+    spot: Spot<'r>,
+}
+
+/// A place with its nodes found.
+enum Spot<'r> {
+    Slots(Cow<'r, [Slot]>),
+    Between(NodeId, NodeId),
+    Cable(Vec<(NodeId, f64)>),
+    /// Nothing to be attached, or found by the instrument itself.
+    Other,
+    Misfit(Misfit),
+}
+
+impl<'r> Rig<'r> {
+    fn new(
+        bench: &Bench<'_>,
+        circuit: Option<&Circuit>,
+        request: &'r Request,
+    ) -> Result<Self, MeasureProblem> {
+        let instrument = &request.instrument;
+        if let Some(what) = instrument.problem() {
+            let instrument = instrument.name().to_owned();
+            return Err(MeasureProblem::BadInstrument { instrument, what });
+        }
+        let spot = match &request.place {
+            Place::Receptacle { address, turned } => {
+                at_receptacle(circuit, instrument, address, *turned)?
+            }
+            Place::Slots { slots } => Spot::Slots(Cow::Borrowed(slots.as_slice())),
+            Place::Between { from, to } => Spot::Between(bench.node(from)?, bench.node(to)?),
+            Place::Cable { near } => Spot::Cable(
+                near.iter()
+                    .map(|coupled| Ok((bench.node(&coupled.terminal)?, coupled.capacitance_farad)))
+                    .collect::<Result<_, MeasureProblem>>()?,
+            ),
+            Place::Near { .. } | Place::Around { .. } | Place::Device { .. } => Spot::Other,
+        };
+        let rig = Self { request, spot: fitted(bench, instrument, spot)? };
+        if request.together.is_some() && rig.ports(bench, Lean::Willing)?.is_none() {
+            return Err(rig.not_there("cannot be attached together with others"));
+        }
+        Ok(rig)
+    }
+
+    /// The inputs, for instruments that are simply attached and read.
+    fn ports(&self, bench: &Bench<'_>, lean: Lean) -> Result<Option<Vec<Port>>, MeasureProblem> {
+        let frequency_hz = bench.netlist().frequency_hz();
+        Ok(match (&self.request.instrument, &self.spot) {
+            (_, Spot::Misfit(_)) => Some(Vec::new()),
+            (Instrument::PlugTester(tester), Spot::Slots(slots)) => {
+                Some(tester.ports(&contacts(bench, slots)?, lean))
+            }
+            (Instrument::Voltmeter(meter), &Spot::Between(from, to)) => Some(meter.ports(from, to)),
+            (Instrument::StepTester(tester), &Spot::Between(from, to)) => {
+                Some(tester.ports(from, to, frequency_hz))
+            }
+            (Instrument::NonContact(detector), Spot::Cable(near)) => {
+                Some(detector.over_cable(near))
+            }
+            _ => None,
+        })
+    }
+
+    fn is_uncertain(&self) -> bool {
+        matches!(&self.request.instrument, Instrument::PlugTester(tester) if tester.is_uncertain())
+    }
+
+    fn shown(&self, bench: &Bench<'_>, group: &[&Rig<'_>]) -> Result<Shown, MeasureProblem> {
+        if let Spot::Misfit(misfit) = &self.spot {
+            return Ok(Shown::DoesNotFit(misfit.clone()));
+        }
+        match self.ports(bench, Lean::Reluctant)? {
+            Some(own) => self.shown_attached(bench, group, own.len()),
+            None => self.shown_alone(bench),
+        }
+    }
+
+    /// Attaches the whole group and reads this one of it.
+    fn shown_attached(
+        &self,
+        bench: &Bench<'_>,
+        group: &[&Rig<'_>],
+        n_own: usize,
+    ) -> Result<Shown, MeasureProblem> {
+        let mut first = 0;
+        let (mut reluctant, mut willing) = (Vec::new(), Vec::new());
+        for rig in group {
+            if std::ptr::eq(*rig, self) {
+                first = reluctant.len();
+            }
+            reluctant.extend(rig.ports(bench, Lean::Reluctant)?.unwrap_or_default());
+            willing.extend(rig.ports(bench, Lean::Willing)?.unwrap_or_default());
+        }
+        let attached = bench.attach(&reluctant)?;
+        let other = match group.iter().any(|rig| rig.is_uncertain()) {
+            true => Some(bench.attach(&willing)?),
+            false => None,
+        };
+        self.read(bench, &attached, other.as_ref().unwrap_or(&attached), first, n_own)
+    }
+
+    fn read(
+        &self,
+        bench: &Bench<'_>,
+        attached: &Attached,
+        willing: &Attached,
+        first: usize,
+        n_own: usize,
+    ) -> Result<Shown, MeasureProblem> {
+        Ok(match (&self.request.instrument, &self.spot) {
+            (Instrument::PlugTester(tester), _) => {
+                Shown::PlugTester(tester.read(attached, willing, first))
+            }
+            (Instrument::Voltmeter(meter), &Spot::Between(from, to)) => {
+                let mut reading = meter.read(attached, first, n_own);
+                reading.settled = meter.settle(bench, (from, to), &reading)?;
+                Shown::Voltmeter(reading)
+            }
+            (Instrument::StepTester(tester), _) => Shown::StepTester(tester.read(attached, first)),
+            (Instrument::NonContact(detector), Spot::Cable(near)) => {
+                Shown::NonContact(detector.read_over_cable(near, attached, first))
+            }
+            _ => return Err(self.not_there("cannot be read there")),
+        })
+    }
+
+    /// Instruments with a procedure of their own.
+    fn shown_alone(&self, bench: &Bench<'_>) -> Result<Shown, MeasureProblem> {
+        let preparation = &self.request.preparation;
+        Ok(match (&self.request.instrument, &self.spot, &self.request.place) {
+            (Instrument::NonContact(detector), _, Place::Near { terminal, behind }) => {
+                Shown::NonContact(detector.near(bench, terminal, behind.as_ref())?)
+            }
+            (Instrument::Clamp(clamp), _, Place::Around { conductors }) => {
+                Shown::Clamp(clamp.around(bench, conductors)?)
+            }
+            (Instrument::Residual(sensor), _, Place::Around { conductors }) => {
+                Shown::Residual(sensor.around(bench, conductors)?)
+            }
+            (Instrument::Residual(sensor), _, Place::Device { device }) => {
+                Shown::Residual(sensor.at_device(bench, device)?)
+            }
+            (Instrument::TestButton(button), _, Place::Device { device }) => {
+                Shown::Residual(button.press(bench, device)?)
+            }
+            (Instrument::Ohmmeter(meter), &Spot::Between(from, to), _) => {
+                Shown::Ohmmeter(meter.read(bench, (from, to), preparation)?)
+            }
+            (Instrument::Insulation(tester), &Spot::Between(from, to), _) => {
+                Shown::Insulation(tester.read(bench, (from, to), preparation)?)
+            }
+            (Instrument::Person(person), &Spot::Between(from, to), _) => {
+                Shown::Person(person.touch(bench, from, to)?)
+            }
+            (Instrument::LoadedTest(test), Spot::Slots(slots), _) => {
+                let contacts = contacts(bench, slots)?;
+                let node = |name| contacts.iter().find(|c| c.name == name).map(|c| c.node);
+                match (node("hot"), node("neutral").or_else(|| node("hot2"))) {
+                    (Some(hot), Some(back)) => {
+                        Shown::LoadedTest(test.read(bench, (hot, back), node("ground"))?)
+                    }
+                    _ => return Err(self.not_there("needs a hot and a return slot")),
+                }
+            }
+            _ => {
+                let place = self.request.place.in_words();
+                return Err(self.not_there(&format!("is not used at {place}")));
+            }
+        })
+    }
+
+    fn not_there(&self, what: &str) -> MeasureProblem {
+        MeasureProblem::NotThere {
+            instrument: self.request.instrument.name().to_owned(),
+            what: what.to_owned(),
+        }
+    }
+}
+
+/// Slots of a receptacle, or why the instrument does not go in.
+fn at_receptacle<'r>(
+    circuit: Option<&Circuit>,
+    instrument: &Instrument,
+    address: &Address,
+    turned: bool,
+) -> Result<Spot<'r>, MeasureProblem> {
+    let outlets = || circuit.into_iter().flat_map(Circuit::outlets).map(|(_, outlet)| outlet);
+    let Some(outlet) = outlets().find(|outlet| outlet.address == *address) else {
+        let known = outlets().map(|outlet| outlet.address.as_str());
+        let unknown = UnknownName::among(address.as_str(), "a receptacle", known);
+        return Err(MeasureProblem::Unknown(unknown));
+    };
+    let slots = slots_of(outlet, turned);
+    if let Instrument::PlugTester(tester) = instrument
+        && let Some(why) = tester.misfit(&outlet.configuration, &slots)
+    {
+        let configuration = Some(outlet.configuration.clone());
+        return Ok(Spot::Misfit(Misfit { configuration, why }));
+    }
+    Ok(Spot::Slots(Cow::Owned(slots)))
+}
+
+/// Two-probe instruments go into the first two slots; a plug needs all of its own.
+fn fitted<'r>(
+    bench: &Bench<'_>,
+    instrument: &Instrument,
+    spot: Spot<'r>,
+) -> Result<Spot<'r>, MeasureProblem> {
+    let Spot::Slots(slots) = spot else { return Ok(spot) };
+    let misfit = |why| Ok(Spot::Misfit(Misfit { configuration: None, why }));
+    match (instrument, slots.as_ref()) {
+        (Instrument::PlugTester(tester), _) => match tester.misfit("", &slots) {
+            Some(why) => misfit(why),
+            None => Ok(Spot::Slots(slots)),
+        },
+        (Instrument::LoadedTest(_), _) => Ok(Spot::Slots(slots)),
+        (_, [first, second, ..]) => {
+            Ok(Spot::Between(bench.node(&first.terminal)?, bench.node(&second.terminal)?))
+        }
+        _ => misfit("two probes need two slots".to_owned()),
+    }
+}

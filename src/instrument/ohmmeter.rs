@@ -1,0 +1,348 @@
+//! Measurements on a dead circuit: ohmmeter, continuity, insulation.
+
+use serde::{Deserialize, Serialize};
+
+use super::band::{Band, Standing};
+use super::bench::{Bench, unused_id};
+use super::display::{Display, Displayed};
+use super::phasor_form;
+use super::problem::MeasureProblem;
+use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
+use crate::network::Refusal;
+use crate::quantity::{Address, Phasor};
+use crate::solution::solve;
+
+/// What is done to the circuit before its resistance is measured.
+///
+/// ```
+/// use slotwise::instrument::Preparation;
+/// // Both ends of a ring taken out of the panel.
+/// let ring = Preparation {
+///     isolate: vec!["contact:ring.a.hot".into(), "contact:ring.b.hot".into()],
+///     ..Preparation::default()
+/// };
+/// assert!(!ring.supply_left_on);
+/// ```
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Preparation {
+    /// Elements taken out, by name: a conductor lifted from its terminal.
+    pub isolate: Vec<String>,
+    /// Terminals joined for the test.
+    pub jumpers: Vec<Jumper>,
+    /// Nobody has switched the supply off: what voltage is there disturbs the meter. Otherwise
+    /// every EMF is zero.
+    pub supply_left_on: bool,
+}
+
+/// Two terminals joined for a test.
+///
+/// ```
+/// use slotwise::instrument::Jumper;
+/// let lead = Jumper { between: ("hall.hot".into(), "hall.ground".into()), resistance_ohm: 0.05 };
+/// assert!(lead.resistance_ohm < 0.1);
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Jumper {
+    /// What it joins.
+    pub between: (Address, Address),
+    /// Its resistance in ohms; zero makes the two one point.
+    pub resistance_ohm: f64,
+}
+
+/// An ohmmeter or continuity tester: direct current through whatever lies between its probes,
+/// everything that is still connected in parallel included.
+///
+/// ```
+/// use slotwise::instrument::{presets, Instrument};
+/// let Instrument::Ohmmeter(meter) = presets::continuity_tester() else { panic!() };
+/// assert!(meter.tone_below_ohm.is_some());
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Ohmmeter {
+    /// What it is called.
+    pub name: String,
+    /// Test current, amperes.
+    pub test_ampere: f64,
+    /// Most voltage it puts out, volts; where its current would need more, it keeps this
+    /// voltage. `None` for no limit.
+    #[serde(default)]
+    pub open_circuit_volt: Option<f64>,
+    /// Resistance of its leads that it does not subtract, ohms.
+    #[serde(default)]
+    pub lead_ohm: f64,
+    /// Above this it shows over-range, ohms.
+    pub over_range_ohm: f64,
+    /// It sounds below this, if it has a tone, ohms: certainly below the lower end, not above the
+    /// upper.
+    #[serde(default)]
+    pub tone_below_ohm: Option<Band>,
+    /// Where the supply was left on: above this voltage between the probes it refuses, volts.
+    #[serde(default = "refuses_above")]
+    pub refuses_above_volt: f64,
+    /// What it shows.
+    pub display: Display,
+}
+
+const fn refuses_above() -> f64 {
+    2.0
+}
+
+/// An insulation tester: direct voltage, with its current limited.
+///
+/// ```
+/// use slotwise::instrument::{presets, Instrument};
+/// let Instrument::Insulation(tester) = presets::insulation_tester_500v() else { panic!() };
+/// assert!(tester.test_volt > 499.0 && tester.limit_ampere < 2e-3);
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct InsulationTester {
+    /// What it is called.
+    pub name: String,
+    /// Test voltage, volts of direct voltage.
+    pub test_volt: f64,
+    /// Most current it gives, amperes; where it would need more, its voltage falls.
+    pub limit_ampere: f64,
+    /// Least resistance that passes, ohms.
+    pub passes_from_ohm: f64,
+    /// What it shows.
+    pub display: Display,
+}
+
+/// What an ohmmeter shows.
+///
+/// ```
+/// use slotwise::instrument::{measure_netlist, presets, Place, Request, Shown};
+/// # use slotwise::netlist::{Law, Netlist, Role};
+/// # use slotwise::quantity::{Address, Impedance, Phasor};
+/// let mut netlist = Netlist::new(60.0);
+/// let [near, far] = ["near", "far"].map(|end| netlist.node(&Address::from(end)));
+/// netlist.add("wire", near, far, Role::Wire, Law::resistance(0.37)).unwrap();
+/// let request = Request::new(presets::low_ohmmeter(), Place::between("near", "far"));
+/// let readings = measure_netlist(&netlist, &[request]).unwrap();
+/// let Shown::Ohmmeter(shown) = &readings[0].shown else { panic!() };
+/// assert_eq!(shown.display.text, "0.37 ohm");
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OhmReading {
+    /// Voltage over current between the probes, ohms, leads not included; `None` where there is
+    /// no path at all.
+    pub resistance_ohm: Option<f64>,
+    /// What the display shows, leads included.
+    pub display: Displayed,
+    /// Whether it sounds; `None` inside the band or without a tone.
+    pub sounds: Option<bool>,
+    /// Where the supply was left on: the voltage between the probes before the meter is
+    /// put on.
+    #[serde(serialize_with = "phasor_form::optional")]
+    pub found_volt: Option<Phasor>,
+    /// It refuses, since it finds voltage.
+    pub refuses: bool,
+}
+
+/// What an insulation tester shows.
+///
+/// ```
+/// use slotwise::instrument::{measure_netlist, presets, Place, Request, Shown};
+/// # use slotwise::netlist::{Law, Netlist, Role};
+/// # use slotwise::quantity::{Address, Impedance, Phasor};
+/// let mut netlist = Netlist::new(50.0);
+/// let hot = netlist.node(&Address::from("hot"));
+/// netlist.add("damp", hot, Netlist::EARTH, Role::Leakage, Law::resistance(200e3)).unwrap();
+/// let request = Request::new(presets::insulation_tester_500v(), Place::between("hot", "earth"));
+/// let readings = measure_netlist(&netlist, &[request]).unwrap();
+/// let Shown::Insulation(shown) = &readings[0].shown else { panic!() };
+/// assert!(!shown.passes && shown.voltage_volt < 500.0);
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct InsulationReading {
+    /// Resistance between the probes, ohms; `None` where there is no path at all.
+    pub resistance_ohm: Option<f64>,
+    /// Voltage it reaches, volts of direct voltage.
+    pub voltage_volt: f64,
+    /// What the display shows.
+    pub display: Displayed,
+    /// The resistance is at least what passes.
+    pub passes: bool,
+}
+
+impl Ohmmeter {
+    pub(super) fn read(
+        &self,
+        bench: &Bench<'_>,
+        (from, to): (NodeId, NodeId),
+        preparation: &Preparation,
+    ) -> Result<OhmReading, MeasureProblem> {
+        let dead = dead(bench, preparation)?;
+        let drive = Drive { ampere: self.test_ampere, limit_volt: self.open_circuit_volt };
+        let resistance_ohm = resistance(&dead, from, to, drive)?;
+        let found_volt =
+            if preparation.supply_left_on { bench.live().difference(from, to) } else { None };
+        let disturbing_volt = found_volt.map_or(0.0, Phasor::magnitude);
+        Ok(OhmReading {
+            resistance_ohm,
+            display: self.shown(resistance_ohm, disturbing_volt),
+            sounds: self.sounds(resistance_ohm),
+            found_volt,
+            refuses: disturbing_volt > self.refuses_above_volt,
+        })
+    }
+
+    /// Voltage found between the probes shifts the reading by up to itself over the test
+    /// current, either way.
+    fn shown(&self, resistance: Option<f64>, disturbing_volt: f64) -> Displayed {
+        let over = |resistance: &f64| *resistance > self.over_range_ohm;
+        let Some(resistance) = resistance.filter(|resistance| !over(resistance)) else {
+            return self.display.show(f64::INFINITY);
+        };
+        let mut shown = self.display.show(resistance + self.lead_ohm);
+        let shift = disturbing_volt / self.test_ampere;
+        shown.low -= shift;
+        shown.high += shift;
+        shown
+    }
+
+    fn sounds(&self, resistance: Option<f64>) -> Option<bool> {
+        let band = self.tone_below_ohm?;
+        let resistance = resistance.map_or(f64::INFINITY, |ohm| ohm + self.lead_ohm);
+        match band.standing(resistance) {
+            Standing::Below => Some(true),
+            Standing::Inside => None,
+            Standing::Reached => Some(false),
+        }
+    }
+
+    pub(super) fn problem(&self) -> Option<String> {
+        let sound = self.test_ampere > 0.0
+            && self.test_ampere.is_finite()
+            && self.lead_ohm >= 0.0
+            && self.lead_ohm.is_finite()
+            && self.over_range_ohm > 0.0
+            && self.refuses_above_volt >= 0.0
+            && self.open_circuit_volt.is_none_or(|volt| volt > 0.0 && volt.is_finite());
+        if !sound {
+            Some("test current, open-circuit voltage and over-range are above zero".to_owned())
+        } else if self.tone_below_ohm.is_some_and(|band| !band.is_sound()) {
+            Some("a threshold band runs from its lower to its upper end".to_owned())
+        } else {
+            self.display.problem()
+        }
+    }
+}
+
+impl InsulationTester {
+    pub(super) fn read(
+        &self,
+        bench: &Bench<'_>,
+        (from, to): (NodeId, NodeId),
+        preparation: &Preparation,
+    ) -> Result<InsulationReading, MeasureProblem> {
+        let dead = dead(bench, preparation)?;
+        let drive = Drive { ampere: self.limit_ampere, limit_volt: Some(self.test_volt) };
+        let resistance_ohm = resistance(&dead, from, to, drive)?;
+        let reached = resistance_ohm.map_or(f64::INFINITY, |ohm| ohm * self.limit_ampere);
+        let resistance = resistance_ohm.unwrap_or(f64::INFINITY);
+        Ok(InsulationReading {
+            resistance_ohm,
+            voltage_volt: reached.min(self.test_volt),
+            display: self.display.show(resistance),
+            passes: resistance >= self.passes_from_ohm,
+        })
+    }
+
+    pub(super) fn problem(&self) -> Option<String> {
+        let positive = [self.test_volt, self.limit_ampere, self.passes_from_ohm];
+        if positive.iter().all(|value| *value > 0.0 && value.is_finite()) {
+            self.display.problem()
+        } else {
+            Some("test voltage, current limit and passing resistance are above zero".to_owned())
+        }
+    }
+}
+
+/// What drives a measurement of resistance.
+#[derive(Clone, Copy)]
+struct Drive {
+    ampere: f64,
+    limit_volt: Option<f64>,
+}
+
+/// The circuit with every EMF zero, at zero frequency, prepared; its nodes are the same.
+fn dead(bench: &Bench<'_>, preparation: &Preparation) -> Result<Netlist, MeasureProblem> {
+    let live = bench.netlist();
+    let isolated: Vec<ElementId> =
+        preparation.isolate.iter().map(|id| bench.element(id)).collect::<Result<_, _>>()?;
+    let mut dead = Netlist::new(0.0);
+    for node in live.nodes() {
+        dead.node(live.address(node));
+    }
+    for element in live.elements().filter(|element| !isolated.contains(element)) {
+        let law = match live.element(element).law {
+            Law::Source { impedance, .. } => Law::Source { emf_volt: Phasor::ZERO, impedance },
+            Law::CurrentSource { .. } => continue,
+            law => law,
+        };
+        let (a, b) = live.ends(element);
+        let part = live.element(element);
+        dead.add(part.id.clone(), a, b, part.role, law)?;
+    }
+    for coupling in live.couplings() {
+        let twin = |element| dead.find_element(&live.element(element).id);
+        if let (Some(first), Some(second)) = (twin(coupling.first), twin(coupling.second)) {
+            dead.couple(first, second, coupling.mutual)?;
+        }
+    }
+    for jumper in &preparation.jumpers {
+        let (a, b) = (bench.node(&jumper.between.0)?, bench.node(&jumper.between.1)?);
+        let id = unused_id(&dead, "jumper");
+        dead.add(id, a, b, Role::Instrument, Law::resistance(jumper.resistance_ohm))?;
+    }
+    Ok(dead)
+}
+
+/// Voltage over current with the drive from `from` through the circuit to `to`; `None` where
+/// there is no path.
+fn resistance(
+    dead: &Netlist,
+    from: NodeId,
+    to: NodeId,
+    drive: Drive,
+) -> Result<Option<f64>, MeasureProblem> {
+    let forced = Law::CurrentSource { current_ampere: Phasor::new(drive.ampere, 0.0) };
+    let Some((volt, _)) = drive_through(dead, from, to, forced)? else { return Ok(None) };
+    match drive.limit_volt {
+        // In a linear circuit the ratio is the same at any voltage.
+        Some(limit_volt) if volt > limit_volt && !is_linear(dead) => {
+            let emf_volt = Phasor::new(-limit_volt, 0.0);
+            let source = Law::Source { emf_volt, impedance: Default::default() };
+            let driven = drive_through(dead, from, to, source)?;
+            Ok(driven.and_then(|(volt, ampere)| (ampere > 0.0).then(|| volt / ampere)))
+        }
+        _ => Ok(Some(volt / drive.ampere)),
+    }
+}
+
+/// Volts from `from` to `to` and amperes out of `from` with a drive between them.
+fn drive_through(
+    dead: &Netlist,
+    from: NodeId,
+    to: NodeId,
+    law: Law,
+) -> Result<Option<(f64, f64)>, MeasureProblem> {
+    let mut driven = dead.clone();
+    let id = unused_id(&driven, "ohmmeter");
+    let meter = driven.add(id, to, from, Role::Instrument, law)?;
+    match solve(&driven) {
+        Ok(solution) => {
+            let volt = solution.difference(from, to).map(|volt| volt.re);
+            Ok(volt.map(|volt| (volt, solution.current(meter).re)))
+        }
+        Err(Refusal::NoWayBack { .. }) => Ok(None),
+        Err(refusal) => Err(refusal.into()),
+    }
+}
+
+fn is_linear(netlist: &Netlist) -> bool {
+    netlist.elements().all(|element| netlist.element(element).law.is_linear())
+}

@@ -1,0 +1,268 @@
+//! Current through a person. Only ever a warning.
+
+use serde::{Deserialize, Serialize};
+
+use super::bench::{Bench, Port};
+use super::phasor_form;
+use super::problem::MeasureProblem;
+use crate::netlist::{Law, NodeId};
+use crate::quantity::Phasor;
+
+/// A person touching two places.
+///
+/// ```
+/// use slotwise::instrument::{presets, Instrument};
+/// let Instrument::Person(person) = presets::person_hand_to_hand() else { panic!() };
+/// assert!(person.body.source.contains("IEC 60479-1"));
+/// assert_eq!(person.body.percentile, 50);
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Person {
+    /// What it is called.
+    pub name: String,
+    /// Impedance of the body.
+    pub body: BodyImpedance,
+    /// Anything else in the path, as shoes or gloves, ohms.
+    #[serde(default)]
+    pub extra_ohm: f64,
+    /// Heart-current factor of the path: 1 from the left hand to the feet, 0.4 from hand to
+    /// hand (IEC 60479-1, 5.9).
+    pub heart_current_factor: f64,
+}
+
+/// Body impedance against touch voltage.
+///
+/// ```
+/// use slotwise::instrument::BodyImpedance;
+/// let body = BodyImpedance::iec_60479_1_dry_median();
+/// assert!((body.at(112.5) - 1637.5).abs() < 1e-9);
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BodyImpedance {
+    /// Standard with edition and table.
+    pub source: String,
+    /// Percentage of people whose impedance is at most this.
+    pub percentile: u8,
+    /// Condition of the skin.
+    pub skin: String,
+    /// Touch voltage (volts rms) and total impedance (ohms), rising in voltage; straight
+    /// lines between, constant beyond the ends.
+    pub points: Vec<(f64, f64)>,
+}
+
+/// What flows through a person.
+///
+/// ```
+/// use slotwise::instrument::{measure_netlist, presets, Effect, Place, Request, Shown};
+/// # use slotwise::netlist::{Law, Netlist, Role};
+/// # use slotwise::quantity::{Address, Impedance, Phasor};
+/// # let mut netlist = Netlist::new(60.0);
+/// # let hot = netlist.node(&Address::from("mill.frame"));
+/// # let emf_volt = Phasor::new(120.0, 0.0);
+/// # let impedance = Impedance::resistance(0.1);
+/// # netlist.add("supply", hot, Netlist::EARTH, Role::Winding, Law::Source { emf_volt, impedance }).unwrap();
+/// let place = Place::between("mill.frame", "earth");
+/// let readings =
+///     measure_netlist(&netlist, &[Request::new(presets::person_hand_to_feet_low(), place)]).unwrap();
+/// let Shown::Person(shown) = &readings[0].shown else { panic!() };
+/// assert_eq!(shown.effect, Effect::MayStopTheHeart);
+/// assert!(shown.warning.contains("IEC 60479-1"));
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PersonReading {
+    /// Voltage across the person, volts.
+    #[serde(serialize_with = "phasor_form::full")]
+    pub touch_volt: Phasor,
+    /// Current through the person, amperes.
+    #[serde(serialize_with = "phasor_form::full")]
+    pub body_ampere: Phasor,
+    /// Impedance of the person at that voltage, ohms, what is in the path besides included.
+    pub body_ohm: f64,
+    /// The highest threshold reached.
+    pub effect: Effect,
+    /// What to make of it, in words; names the table and the percentile.
+    pub warning: String,
+}
+
+/// Effects of current through a person, by the thresholds for times beyond a few seconds.
+///
+/// ```
+/// use slotwise::instrument::Effect;
+/// assert!(Effect::MayNotLetGo < Effect::MayStopTheHeart);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Effect {
+    /// Below the threshold of perception. Says nothing about safety.
+    NotFelt,
+    /// From 0.5 mA (IEC 60479-1, curve a).
+    Felt,
+    /// From 5 mA (IEC 60479-1, curve b: let-go threshold of all people).
+    MayNotLetGo,
+    /// From 40 mA over the heart-current factor (IEC 60479-1, curve c1, beyond 3 s).
+    MayStopTheHeart,
+}
+
+const FELT_AMPERE: f64 = 0.5e-3;
+const LET_GO_AMPERE: f64 = 5e-3;
+const FIBRILLATION_AMPERE: f64 = 40e-3;
+
+impl BodyImpedance {
+    /// IEC 60479-1:2018 Table 1, large dry contact areas, hand to hand, 50th percentile.
+    pub fn iec_60479_1_dry_median() -> Self {
+        Self::iec_60479_1(
+            50,
+            [3250.0, 2500.0, 2000.0, 1725.0, 1550.0, 1400.0, 1325.0, 1275.0, 1225.0, 950.0, 775.0],
+        )
+    }
+
+    /// The same, 5th percentile: one in twenty has less.
+    pub fn iec_60479_1_dry_low() -> Self {
+        Self::iec_60479_1(
+            5,
+            [1750.0, 1375.0, 1125.0, 990.0, 900.0, 850.0, 825.0, 800.0, 775.0, 700.0, 575.0],
+        )
+    }
+
+    fn iec_60479_1(percentile: u8, ohm: [f64; 11]) -> Self {
+        let volt = [25.0, 50.0, 75.0, 100.0, 125.0, 150.0, 175.0, 200.0, 225.0, 400.0, 700.0];
+        Self {
+            source: "IEC 60479-1:2018 Table 1".to_owned(),
+            percentile,
+            skin: "dry, large contact areas".to_owned(),
+            points: volt.into_iter().zip(ohm).collect(),
+        }
+    }
+
+    /// The impedance in ohms at a touch voltage in volts rms.
+    pub fn at(&self, volt: f64) -> f64 {
+        let mut below: Option<(f64, f64)> = None;
+        for &(at_volt, ohm) in &self.points {
+            match below {
+                None if volt <= at_volt => return ohm,
+                Some((low_volt, low_ohm)) if volt <= at_volt => {
+                    return low_ohm + (ohm - low_ohm) * (volt - low_volt) / (at_volt - low_volt);
+                }
+                _ => below = Some((at_volt, ohm)),
+            }
+        }
+        below.map_or(f64::INFINITY, |(_, ohm)| ohm)
+    }
+}
+
+impl Person {
+    /// The touch voltage V solves V = |V_network(Z(V))|. The right side falls as V rises, since Z
+    /// falls with V, so there is one solution, and halving the bracket finds it.
+    pub(super) fn touch(
+        &self,
+        bench: &Bench<'_>,
+        from: NodeId,
+        to: NodeId,
+    ) -> Result<PersonReading, MeasureProblem> {
+        let body_ohm = |volt: f64| self.body.at(volt) + self.extra_ohm;
+        let at =
+            |volt: f64| bench.attach(&[Port { from, to, law: Law::resistance(body_ohm(volt)) }]);
+        let seen = |volt: f64| {
+            let attached = at(volt)?;
+            Ok::<f64, MeasureProblem>(attached.voltage(0).map_or(0.0, Phasor::magnitude))
+        };
+        let (mut low, mut high) = (0.0, seen(0.0)?);
+        for _ in 0..ROUNDS_MAX {
+            if high - low <= SETTLED * high {
+                break;
+            }
+            let middle = (low + high) / 2.0;
+            let then = seen(middle)?;
+            if then >= middle {
+                (low, high) = (middle, high.min(then));
+            } else {
+                (low, high) = (low.max(then), middle);
+            }
+        }
+        let volt = (low + high) / 2.0;
+        let attached = at(volt)?;
+        let (touch_volt, body_ampere) =
+            (attached.voltage(0).unwrap_or(Phasor::ZERO), attached.current(0));
+        let effect = self.effect(body_ampere.magnitude());
+        Ok(PersonReading {
+            touch_volt,
+            body_ampere,
+            body_ohm: body_ohm(volt),
+            effect,
+            warning: self.warning(body_ampere.magnitude(), effect),
+        })
+    }
+
+    fn effect(&self, ampere: f64) -> Effect {
+        if ampere >= FIBRILLATION_AMPERE / self.heart_current_factor {
+            Effect::MayStopTheHeart
+        } else if ampere >= LET_GO_AMPERE {
+            Effect::MayNotLetGo
+        } else if ampere >= FELT_AMPERE {
+            Effect::Felt
+        } else {
+            Effect::NotFelt
+        }
+    }
+
+    fn warning(&self, ampere: f64, effect: Effect) -> String {
+        let body = &self.body;
+        let consequence = match effect {
+            Effect::MayStopTheHeart => "enough to stop the heart within seconds",
+            Effect::MayNotLetGo => "people may be unable to let go",
+            Effect::Felt => "felt as a shock; a fall or a start can injure",
+            Effect::NotFelt => "below the threshold of feeling, which proves nothing safe",
+        };
+        format!(
+            "{:.2} mA through a person by {} ({}th percentile, {}): {consequence}; other skin, \
+             other contact areas and other people draw more",
+            ampere * 1e3,
+            body.source,
+            body.percentile,
+            body.skin,
+        )
+    }
+
+    pub(super) fn problem(&self) -> Option<String> {
+        let rising = self.body.points.windows(2).all(|pair| match pair {
+            [first, second] => first.0 < second.0 && first.1 >= second.1,
+            _ => true,
+        });
+        let sound = !self.body.points.is_empty()
+            && self.body.points.iter().all(|&(volt, ohm)| {
+                volt >= 0.0 && volt.is_finite() && ohm > 0.0 && ohm.is_finite()
+            });
+        if !(rising && sound) {
+            Some("a table of body impedance rises in voltage and falls in ohms".to_owned())
+        } else if !(self.extra_ohm >= 0.0 && self.extra_ohm.is_finite()) {
+            Some("what else is in the path has no negative resistance".to_owned())
+        } else if !(self.heart_current_factor > 0.0 && self.heart_current_factor <= 10.0) {
+            Some("a heart-current factor is above zero and at most 10".to_owned())
+        } else {
+            None
+        }
+    }
+}
+
+/// Width of the bracket, relative, at which the touch voltage is settled.
+const SETTLED: f64 = 1e-12;
+
+/// Halvings that bring any bracket to rounding.
+const ROUNDS_MAX: usize = 60;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn body_impedance_is_constant_beyond_the_ends_of_its_table() {
+        let body = BodyImpedance::iec_60479_1_dry_low();
+        for (volt, ohm) in
+            [(0.0, 1750.0), (25.0, 1750.0), (37.5, 1562.5), (700.0, 575.0), (9e3, 575.0)]
+        {
+            assert!((body.at(volt) - ohm).abs() < 1e-9, "{volt} V");
+        }
+    }
+}

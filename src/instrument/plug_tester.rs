@@ -1,0 +1,216 @@
+//! The plug-in indicator tester and its trip button.
+
+use serde::{Deserialize, Serialize};
+
+use super::bench::{Attached, Bench, Lean, Port};
+use super::indicator::{Indicator, IndicatorReading};
+use super::phasor_form;
+use super::place::Slot;
+use super::problem::MeasureProblem;
+use crate::netlist::{Law, NodeId};
+use crate::quantity::Phasor;
+
+/// A tester that is plugged in and shows which pairs of slots have voltage between them.
+///
+/// ```
+/// use slotwise::instrument::{presets, Instrument};
+/// let Instrument::PlugTester(tester) = presets::plug_tester_resistive() else { panic!() };
+/// let spans: Vec<_> =
+///     tester.indicators.iter().map(|i| format!("{}-{}", i.between.0, i.between.1)).collect();
+/// assert_eq!(spans, ["hot-neutral", "hot-ground", "neutral-ground"]);
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlugTester {
+    /// What it is called.
+    pub name: String,
+    /// Receptacle configurations its plug fits, as `NEMA 5-15`; empty for test leads, which fit
+    /// wherever the slots are.
+    #[serde(default)]
+    pub fits: Vec<String>,
+    /// Its indicators, all attached at once.
+    pub indicators: Vec<SpannedIndicator>,
+    /// Its trip button, if it has one.
+    #[serde(default)]
+    pub button: Option<TripButton>,
+}
+
+/// An indicator and the two slots it spans.
+///
+/// ```
+/// use slotwise::instrument::{presets, Instrument};
+/// let Instrument::PlugTester(tester) = presets::plug_tester_glow_lamp() else { panic!() };
+/// assert_eq!(tester.indicators[2].between, ("neutral".to_owned(), "ground".to_owned()));
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SpannedIndicator {
+    /// The two slots: `hot`, `hot2`, `neutral`, `ground`.
+    pub between: (String, String),
+    /// The indicator.
+    pub indicator: Indicator,
+}
+
+/// The button of a plug-in tester: a resistance from the hot slot to the ground slot. Without a
+/// ground it trips nothing and puts whatever hangs on that ground at hot potential.
+///
+/// ```
+/// use slotwise::instrument::TripButton;
+/// let button = TripButton { resistance_ohm: 15e3, pressed: true };
+/// assert!((120.0 / button.resistance_ohm - 8e-3).abs() < 1e-9);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TripButton {
+    /// Its resistance, ohms.
+    pub resistance_ohm: f64,
+    /// It is being pressed.
+    #[serde(default)]
+    pub pressed: bool,
+}
+
+/// What a plug-in tester shows.
+///
+/// ```
+/// use slotwise::instrument::{measure_netlist, presets, Place, Request, Shown};
+/// # use slotwise::netlist::{Law, Netlist, Role};
+/// # use slotwise::quantity::{Address, Impedance, Phasor};
+/// # let mut netlist = Netlist::new(60.0);
+/// # let hot = netlist.node(&Address::from("hot"));
+/// # let emf_volt = Phasor::new(120.0, 0.0);
+/// # let impedance = Impedance::resistance(0.1);
+/// # netlist.add("supply", hot, Netlist::EARTH, Role::Winding, Law::Source { emf_volt, impedance }).unwrap();
+/// // Hot and neutral exchanged, ground sound.
+/// let place = Place::slots([("hot", "earth"), ("neutral", "hot"), ("ground", "earth")]);
+/// let request = Request::new(presets::plug_tester_resistive(), place);
+/// let readings = measure_netlist(&netlist, &[request]).unwrap();
+/// let Shown::PlugTester(shown) = &readings[0].shown else { panic!() };
+/// assert_eq!(shown.pattern(), "hot-neutral lit, hot-ground dark, neutral-ground lit");
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PlugTesterReading {
+    /// Each indicator, in the order of the instrument.
+    pub indicators: Vec<IndicatorReading>,
+    /// With the button pressed: current from the hot slot to the ground slot through it, amperes.
+    #[serde(serialize_with = "phasor_form::optional")]
+    pub button_ampere: Option<Phasor>,
+    /// With the button pressed: potential to earth of the ground slot, volts.
+    #[serde(serialize_with = "phasor_form::optional")]
+    pub ground_volt: Option<Phasor>,
+}
+
+impl PlugTesterReading {
+    /// The whole pattern in words, indicators named by the slots they span.
+    pub fn pattern(&self) -> String {
+        let word = |reading: &IndicatorReading| {
+            format!("{}-{} {}", reading.between.0, reading.between.1, reading.state)
+        };
+        self.indicators.iter().map(word).collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// A slot of the place with its node.
+pub(super) struct Contact<'p> {
+    pub(super) name: &'p str,
+    pub(super) node: NodeId,
+}
+
+impl PlugTester {
+    /// Why it does not go into a receptacle with these slots, if it does not. A place that is no
+    /// receptacle of the circuit has no configuration (empty), and any plug fits.
+    pub(super) fn misfit(&self, configuration: &str, slots: &[Slot]) -> Option<String> {
+        let known = !configuration.is_empty() && !self.fits.is_empty();
+        if known && !self.fits.iter().any(|fitting| fitting == configuration) {
+            return Some(format!("its plug goes into {}", self.fits.join(", ")));
+        }
+        let mut needed = self
+            .indicators
+            .iter()
+            .flat_map(|spanned| [spanned.between.0.as_str(), spanned.between.1.as_str()]);
+        let missing = needed.find(|name| !slots.iter().any(|slot| slot.name == *name))?;
+        Some(format!("the receptacle has no {missing} slot"))
+    }
+
+    /// Its inputs: one for each indicator, then with the button pressed two more. `contacts` has
+    /// every slot it needs.
+    pub(super) fn ports(&self, contacts: &[Contact<'_>], lean: Lean) -> Vec<Port> {
+        let node = |name: &str| contacts.iter().find(|contact| contact.name == name);
+        let port = |(from, to): (&str, &str), law| {
+            Some(Port { from: node(from)?.node, to: node(to)?.node, law })
+        };
+        let mut ports: Vec<Port> = self
+            .indicators
+            .iter()
+            .filter_map(|spanned| {
+                let between = (spanned.between.0.as_str(), spanned.between.1.as_str());
+                port(between, spanned.indicator.law.in_network(lean))
+            })
+            .collect();
+        if let Some(button) = self.button.filter(|button| button.pressed) {
+            ports.extend(port(("hot", "ground"), Law::resistance(button.resistance_ohm)));
+            ports.extend(node("ground").map(|ground| Port {
+                from: ground.node,
+                to: crate::netlist::Netlist::EARTH,
+                law: Law::Open,
+            }));
+        }
+        ports
+    }
+
+    /// What it shows when its inputs are numbers `first..` of what is attached.
+    pub(super) fn read(
+        &self,
+        reluctant: &Attached,
+        willing: &Attached,
+        first: usize,
+    ) -> PlugTesterReading {
+        let indicators: Vec<IndicatorReading> = self
+            .indicators
+            .iter()
+            .enumerate()
+            .map(|(place, spanned)| {
+                let between = (spanned.between.0.as_str(), spanned.between.1.as_str());
+                spanned.indicator.read(between, first + place, reluctant, willing)
+            })
+            .collect();
+        let button = first + indicators.len();
+        let pressed = self.button.is_some_and(|button| button.pressed);
+        PlugTesterReading {
+            button_ampere: pressed.then(|| reluctant.current(button)),
+            ground_volt: if pressed { reluctant.voltage(button + 1) } else { None },
+            indicators,
+        }
+    }
+
+    /// Whether an own threshold is a band, so that both of its ends have to be tried.
+    pub(super) fn is_uncertain(&self) -> bool {
+        self.indicators.iter().any(|spanned| spanned.indicator.law.is_uncertain())
+    }
+
+    pub(super) fn problem(&self) -> Option<String> {
+        if self.indicators.is_empty() {
+            return Some("a tester has at least one indicator".to_owned());
+        }
+        if self.indicators.iter().any(|spanned| spanned.between.0 == spanned.between.1) {
+            return Some("an indicator spans two different slots".to_owned());
+        }
+        let button = self
+            .button
+            .filter(|button| !(button.resistance_ohm > 0.0 && button.resistance_ohm.is_finite()));
+        if button.is_some() {
+            return Some("the resistance of a button is above zero".to_owned());
+        }
+        self.indicators.iter().find_map(|spanned| spanned.indicator.problem())
+    }
+}
+
+/// Slots as nodes.
+pub(super) fn contacts<'p>(
+    bench: &Bench<'_>,
+    slots: &'p [Slot],
+) -> Result<Vec<Contact<'p>>, MeasureProblem> {
+    slots
+        .iter()
+        .map(|slot| Ok(Contact { name: &slot.name, node: bench.node(&slot.terminal)? }))
+        .collect()
+}

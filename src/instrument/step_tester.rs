@@ -1,0 +1,132 @@
+//! Testers that show steps of voltage: solenoid testers and two-pole detectors.
+
+use serde::{Deserialize, Serialize};
+
+use super::band::{Band, Standing};
+use super::bench::{Attached, Port};
+use super::phasor_form;
+use crate::netlist::{Law, NodeId};
+use crate::quantity::{Impedance, Phasor};
+
+/// A two-probe tester that shows which of a few voltages it has reached.
+///
+/// ```
+/// use slotwise::instrument::{presets, Instrument};
+/// let Instrument::StepTester(solenoid) = presets::solenoid_tester() else { panic!() };
+/// assert!(solenoid.resistance_ohm > 5e3 && solenoid.inductance_henry > 0.0);
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StepTester {
+    /// What it is called.
+    pub name: String,
+    /// Its resistance, ohms.
+    pub resistance_ohm: f64,
+    /// Inductance of its coil in series, henries; zero for none.
+    #[serde(default)]
+    pub inductance_henry: f64,
+    /// Its steps, lowest first; the lowest is where it shows anything at all.
+    pub steps: Vec<Step>,
+}
+
+/// A step of a [`StepTester`].
+///
+/// ```
+/// use slotwise::instrument::{Band, Step};
+/// let vibrates = Step { label: "vibrates".into(), from_volt: Band::between(70.0, 90.0) };
+/// assert!(!vibrates.from_volt.is_exact());
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Step {
+    /// What it shows.
+    pub label: String,
+    /// From what voltage on, volts rms.
+    pub from_volt: Band,
+}
+
+/// What a [`StepTester`] shows.
+///
+/// ```
+/// use slotwise::instrument::{measure_netlist, presets, Place, Request, Shown};
+/// # use slotwise::netlist::{Law, Netlist, Role};
+/// # use slotwise::quantity::{Address, Impedance, Phasor};
+/// # let mut netlist = Netlist::new(60.0);
+/// # let hot = netlist.node(&Address::from("hot"));
+/// # let emf_volt = Phasor::new(80.0, 0.0);
+/// # let impedance = Impedance::resistance(0.1);
+/// # netlist.add("supply", hot, Netlist::EARTH, Role::Winding, Law::Source { emf_volt, impedance }).unwrap();
+/// // 80 V is inside the band in which a solenoid begins to move.
+/// let place = Place::between("hot", "earth");
+/// let request = Request::new(presets::solenoid_tester(), place);
+/// let readings = measure_netlist(&netlist, &[request]).unwrap();
+/// let Shown::StepTester(shown) = &readings[0].shown else { panic!() };
+/// assert_eq!((shown.step.as_deref(), shown.may_step.as_deref()), (None, Some("vibrates")));
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StepReading {
+    /// First probe minus second, volts.
+    #[serde(serialize_with = "phasor_form::optional")]
+    pub voltage_volt: Option<Phasor>,
+    /// Current through the tester, amperes.
+    #[serde(serialize_with = "phasor_form::full")]
+    pub tester_current_ampere: Phasor,
+    /// The highest step reached; `None` when it shows nothing.
+    pub step: Option<String>,
+    /// The highest step that it may show, where that is another.
+    pub may_step: Option<String>,
+    /// The voltage that decides, volts rms.
+    pub deciding_volt: f64,
+}
+
+impl StepTester {
+    pub(super) fn ports(&self, from: NodeId, to: NodeId, frequency_hz: f64) -> Vec<Port> {
+        let reactance_ohm = std::f64::consts::TAU * frequency_hz * self.inductance_henry;
+        let law = Law::Impedance(Impedance::new(self.resistance_ohm, reactance_ohm));
+        vec![Port { from, to, law }]
+    }
+
+    pub(super) fn read(&self, attached: &Attached, port: usize) -> StepReading {
+        let voltage = attached.voltage(port);
+        let volt = voltage.map_or(0.0, Phasor::magnitude);
+        let highest = |wanted: &[Standing]| {
+            let reached = self
+                .steps
+                .iter()
+                .rev()
+                .find(|step| wanted.contains(&step.from_volt.standing(volt)));
+            reached.map(|step| step.label.clone())
+        };
+        let step = highest(&[Standing::Reached]);
+        let may_step = highest(&[Standing::Reached, Standing::Inside]);
+        StepReading {
+            voltage_volt: voltage,
+            tester_current_ampere: attached.current(port),
+            may_step: may_step.filter(|may| Some(may) != step.as_ref()),
+            step,
+            deciding_volt: volt,
+        }
+    }
+
+    pub(super) fn problem(&self) -> Option<String> {
+        let rising = self.steps.windows(2).all(|pair| match pair {
+            [lower, upper] => {
+                lower.from_volt.low < upper.from_volt.low
+                    && lower.from_volt.high <= upper.from_volt.high
+            }
+            _ => true,
+        });
+        let sound = self.resistance_ohm > 0.0
+            && self.resistance_ohm.is_finite()
+            && (0.0..1e6).contains(&self.inductance_henry);
+        if !sound {
+            Some("a tester has a resistance above zero and no negative inductance".to_owned())
+        } else if self.steps.is_empty() || !rising {
+            Some("a tester has at least one step, and its steps rise".to_owned())
+        } else if self.steps.iter().any(|step| !step.from_volt.is_sound()) {
+            Some("a threshold band runs from its lower to its upper end".to_owned())
+        } else {
+            None
+        }
+    }
+}

@@ -1,0 +1,225 @@
+//! Voltmeters: a burden between two probes and a display.
+
+use serde::{Deserialize, Serialize};
+
+use super::bench::{Attached, Bench, Port};
+use super::display::{Display, Displayed};
+use super::phasor_form;
+use super::problem::MeasureProblem;
+use crate::netlist::{Law, NodeId};
+use crate::quantity::Phasor;
+
+/// A voltmeter for alternating voltage.
+///
+/// ```
+/// use slotwise::instrument::{presets, Burden, Instrument};
+/// let Instrument::Voltmeter(mut meter) = presets::voltmeter_high_impedance() else { panic!() };
+/// meter.burden = Burden::Parallel { resistance_ohm: 1e6, capacitance_farad: 100e-12 };
+/// assert_eq!(meter.name, "high-impedance voltmeter");
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Voltmeter {
+    /// What it is called.
+    pub name: String,
+    /// What it puts between its probes.
+    pub burden: Burden,
+    /// What the burden becomes while the meter is held on, if it rises.
+    #[serde(default)]
+    pub rise: Option<BurdenRise>,
+    /// What it shows.
+    pub display: Display,
+}
+
+/// What a voltmeter puts between its probes.
+///
+/// ```
+/// use slotwise::instrument::Burden;
+/// // A needle of 5000 ohms per volt on its 250 V range.
+/// let needle = Burden::OhmPerVolt { ohm_per_volt: 5e3, range_volt: 250.0 };
+/// assert_eq!(needle.resistance_ohm(), Some(1.25e6));
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum Burden {
+    /// Nothing: an ideal meter.
+    Ideal,
+    /// A resistance with a capacitance beside it.
+    Parallel {
+        /// Ohms.
+        resistance_ohm: f64,
+        /// Farads; zero for none.
+        #[serde(default)]
+        capacitance_farad: f64,
+    },
+    /// A needle whose resistance goes with its range.
+    OhmPerVolt {
+        /// Ohms per volt of full scale.
+        ohm_per_volt: f64,
+        /// Full scale of the range in use, volts.
+        range_volt: f64,
+    },
+}
+
+/// A burden that rises while voltage is on it, as a self-heating resistor does.
+///
+/// ```
+/// use slotwise::instrument::BurdenRise;
+/// let rise = BurdenRise { above_volt: 30.0, settled_ohm: 100e3, after_s: 5.0 };
+/// assert!(rise.settled_ohm > 3e3);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BurdenRise {
+    /// It rises where the first reading is above this, volts rms.
+    pub above_volt: f64,
+    /// What the resistance becomes, ohms.
+    pub settled_ohm: f64,
+    /// After about how long, seconds.
+    pub after_s: f64,
+}
+
+/// What a voltmeter shows.
+///
+/// ```
+/// use slotwise::instrument::{measure_netlist, presets, Place, Request, Shown};
+/// # use slotwise::netlist::{Law, Netlist, Role};
+/// # use slotwise::quantity::{Address, Impedance, Phasor};
+/// # let mut netlist = Netlist::new(60.0);
+/// # let hot = netlist.node(&Address::from("hot"));
+/// # let emf_volt = Phasor::new(120.0, 0.0);
+/// # let impedance = Impedance::resistance(0.1);
+/// # netlist.add("supply", hot, Netlist::EARTH, Role::Winding, Law::Source { emf_volt, impedance }).unwrap();
+/// let place = Place::between("hot", "earth");
+/// let request = Request::new(presets::voltmeter_low_impedance(), place);
+/// let readings = measure_netlist(&netlist, &[request]).unwrap();
+/// let Shown::Voltmeter(shown) = &readings[0].shown else { panic!() };
+/// assert_eq!(shown.display.as_ref().unwrap().text, "120.0 V");
+/// assert!((shown.meter_current_ampere.magnitude() - 0.04).abs() < 1e-5);
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct VoltmeterReading {
+    /// First probe minus second, volts; `None` when undetermined, which only an ideal meter is.
+    #[serde(serialize_with = "phasor_form::optional")]
+    pub voltage_volt: Option<Phasor>,
+    /// Current through the meter, amperes.
+    #[serde(serialize_with = "phasor_form::full")]
+    pub meter_current_ampere: Phasor,
+    /// What the display shows of the magnitude.
+    pub display: Option<Displayed>,
+    /// What it shows when its burden has risen.
+    pub settled: Option<SettledReading>,
+}
+
+/// What a meter of rising burden shows after a while.
+///
+/// ```
+/// use slotwise::instrument::{presets, Instrument};
+/// let Instrument::Voltmeter(meter) = presets::voltmeter_low_impedance_rising() else { panic!() };
+/// assert!(meter.rise.is_some());
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SettledReading {
+    /// First probe minus second, volts.
+    #[serde(serialize_with = "phasor_form::optional")]
+    pub voltage_volt: Option<Phasor>,
+    /// What the display shows of the magnitude.
+    pub display: Option<Displayed>,
+    /// After about how long, seconds.
+    pub after_s: f64,
+}
+
+impl Burden {
+    /// Its resistance in ohms; `None` for an ideal meter.
+    pub fn resistance_ohm(&self) -> Option<f64> {
+        match *self {
+            Self::Ideal => None,
+            Self::Parallel { resistance_ohm, .. } => Some(resistance_ohm),
+            Self::OhmPerVolt { ohm_per_volt, range_volt } => Some(ohm_per_volt * range_volt),
+        }
+    }
+
+    /// The burden as inputs between two terminals; the first carries the reading.
+    pub(super) fn ports(&self, from: NodeId, to: NodeId) -> Vec<Port> {
+        let Some(resistance_ohm) = self.resistance_ohm() else {
+            return vec![Port { from, to, law: Law::Open }];
+        };
+        let mut ports = vec![Port { from, to, law: Law::resistance(resistance_ohm) }];
+        if let Self::Parallel { capacitance_farad, .. } = *self
+            && capacitance_farad > 0.0
+        {
+            ports.push(Port { from, to, law: Law::Capacitor { capacitance_farad } });
+        }
+        ports
+    }
+
+    fn problem(&self) -> Option<String> {
+        let sound = match *self {
+            Self::Ideal => true,
+            Self::Parallel { resistance_ohm, capacitance_farad } => {
+                resistance_ohm > 0.0
+                    && resistance_ohm.is_finite()
+                    && (0.0..1.0).contains(&capacitance_farad)
+            }
+            Self::OhmPerVolt { ohm_per_volt, range_volt } => {
+                ohm_per_volt > 0.0 && range_volt > 0.0 && (ohm_per_volt * range_volt).is_finite()
+            }
+        };
+        (!sound).then(|| "a burden is a resistance above zero".to_owned())
+    }
+}
+
+impl Voltmeter {
+    pub(super) fn ports(&self, from: NodeId, to: NodeId) -> Vec<Port> {
+        self.burden.ports(from, to)
+    }
+
+    /// What it shows when its inputs are numbers `first..first + n` of what is attached.
+    pub(super) fn read(&self, attached: &Attached, first: usize, n: usize) -> VoltmeterReading {
+        let voltage = attached.voltage(first);
+        let current = (first..first + n)
+            .map(|port| attached.current(port))
+            .fold(Phasor::ZERO, |sum, current| sum + current);
+        VoltmeterReading {
+            voltage_volt: voltage,
+            meter_current_ampere: current,
+            display: self.shown(voltage),
+            settled: None,
+        }
+    }
+
+    /// What it shows after its burden has risen, if it does.
+    pub(super) fn settle(
+        &self,
+        bench: &Bench<'_>,
+        (from, to): (NodeId, NodeId),
+        first: &VoltmeterReading,
+    ) -> Result<Option<SettledReading>, MeasureProblem> {
+        let Some(rise) = self.rise else { return Ok(None) };
+        if first.voltage_volt.map_or(0.0, Phasor::magnitude) <= rise.above_volt {
+            return Ok(None);
+        }
+        let settled = Burden::Parallel { resistance_ohm: rise.settled_ohm, capacitance_farad: 0.0 };
+        let voltage = bench.attach(&settled.ports(from, to))?.voltage(0);
+        Ok(Some(SettledReading {
+            voltage_volt: voltage,
+            display: self.shown(voltage),
+            after_s: rise.after_s,
+        }))
+    }
+
+    fn shown(&self, voltage: Option<Phasor>) -> Option<Displayed> {
+        voltage.map(|voltage| self.display.show(voltage.magnitude()))
+    }
+
+    pub(super) fn problem(&self) -> Option<String> {
+        let rise = self.rise.and_then(|rise| {
+            let sound = rise.settled_ohm > 0.0
+                && rise.settled_ohm.is_finite()
+                && rise.above_volt >= 0.0
+                && rise.after_s >= 0.0;
+            (!sound).then(|| "a burden rises to a resistance above zero".to_owned())
+        });
+        self.burden.problem().or(rise).or_else(|| self.display.problem())
+    }
+}
