@@ -1,6 +1,8 @@
 //! Every call-out in `circuits/`: it reads without a word of complaint, every condition named
 //! in it solves, and the laws hold in each.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -98,7 +100,8 @@ fn every_condition_of_every_circuit_has_a_report() {
         for (name, condition) in conditions(&file) {
             let report = ReadReport::new(&file.circuit, &condition, &Asked::default())
                 .unwrap_or_else(|e| panic!("{}, {name}: {e}", path.display()));
-            let text = slotwise::report::text::read(&report, slotwise::report::text::Emphasis::PLAIN);
+            let text =
+                slotwise::report::text::read(&report, slotwise::report::text::Emphasis::PLAIN);
             for line in text.lines() {
                 assert!(line.chars().count() <= 80, "{}, {name}: {line}", path.display());
             }

@@ -1,5 +1,7 @@
 //! The command as someone at a terminal or another program meets it.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 use std::process::{Output, Stdio};
 
 use assert_cmd::Command;
@@ -52,7 +54,12 @@ fn a_split_receptacle_and_a_switch_are_read() {
 
 #[test]
 fn iec_words_are_used_where_the_file_asks_for_them() {
-    insta::assert_snapshot!(prints(&["read", "circuits/dairy.ron", "--condition", "pump-insulation"]));
+    insta::assert_snapshot!(prints(&[
+        "read",
+        "circuits/dairy.ron",
+        "--condition",
+        "pump-insulation"
+    ]));
 }
 
 #[test]
@@ -63,7 +70,12 @@ fn receptacles_of_two_legs_have_rows_of_their_own() {
 #[test]
 fn a_box_asked_for_shows_its_joints() {
     insta::assert_snapshot!(prints(&[
-        "read", "circuits/observatory.ron", "--condition", "bad-joint", "--at", "stairs"
+        "read",
+        "circuits/observatory.ron",
+        "--condition",
+        "bad-joint",
+        "--at",
+        "stairs"
     ]));
 }
 
@@ -124,8 +136,10 @@ fn every_key_of_the_json_is_documented() {
         let json: serde_json::Value = serde_json::from_str(&prints(arguments)).unwrap();
         keys(&json, &mut found);
     }
-    let unknown: Vec<&String> =
-        found.iter().filter(|key| !page.contains(&format!("`{key}`")) && !page.contains(&format!("\"{key}\""))).collect();
+    let unknown: Vec<&String> = found
+        .iter()
+        .filter(|key| !page.contains(&format!("`{key}`")) && !page.contains(&format!("\"{key}\"")))
+        .collect();
     assert!(unknown.is_empty(), "{unknown:?} are not in docs/json.md");
 }
 
@@ -200,7 +214,8 @@ fn a_wrong_call_ends_with_exit_code_two() {
 
 #[test]
 fn help_teaches_with_circuits_that_exist() {
-    for arguments in [&["--help"][..], &["read", "--help"], &["check", "--help"], &["why", "--help"]]
+    for arguments in
+        [&["--help"][..], &["read", "--help"], &["check", "--help"], &["why", "--help"]]
     {
         let help = prints(arguments);
         assert!(help.contains("Examples:"));
@@ -291,7 +306,8 @@ fn shells_get_their_completions() {
 
 #[test]
 fn the_caution_is_said_once() {
-    for arguments in [&["read", STUDIO][..], &["read", STUDIO, LOST], &["why", STUDIO, "kiln.hot"]] {
+    for arguments in [&["read", STUDIO][..], &["read", STUDIO, LOST], &["why", STUDIO, "kiln.hot"]]
+    {
         let text = prints(arguments).replace('\n', " ");
         assert_eq!(text.matches("proves nothing dead").count(), 1, "{text}");
     }

@@ -1,5 +1,7 @@
 //! What the documents print and promise is what the program does.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
@@ -105,25 +107,4 @@ fn every_dependency_is_explained_and_nothing_else() {
         .map(|(name, _)| name.to_owned())
         .collect();
     assert_eq!(explained, dependencies_of_manifest());
-}
-
-#[test]
-fn links_between_the_documents_lead_somewhere() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let mut pages = vec![root.join("README.md"), root.join("DEVELOPERS.md")];
-    for entry in fs::read_dir(root.join("docs")).unwrap() {
-        pages.push(entry.unwrap().path());
-    }
-    pages.retain(|page| page.extension().is_some_and(|kind| kind == "md"));
-    for page in pages {
-        let text = fs::read_to_string(&page).unwrap();
-        for target in text.split("](").skip(1).filter_map(|rest| rest.split(')').next()) {
-            let file = target.split('#').next().unwrap();
-            if file.is_empty() || file.contains("://") {
-                continue;
-            }
-            let path = page.parent().unwrap().join(file);
-            assert!(path.exists(), "{} links to {target}", page.display());
-        }
-    }
 }

@@ -1,5 +1,7 @@
 //! The first five minutes of someone with nothing but the program, in an empty directory.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Output;
@@ -11,13 +13,19 @@ struct Desk(PathBuf);
 
 impl Desk {
     fn new() -> Self {
-        let path = std::env::temp_dir().join(format!("slotwise-five-minutes-{}", std::process::id()));
+        let path =
+            std::env::temp_dir().join(format!("slotwise-five-minutes-{}", std::process::id()));
         fs::create_dir_all(&path).unwrap();
         Self(path)
     }
 
     fn run(&self, arguments: &[&str]) -> Output {
-        Command::cargo_bin("slotwise").unwrap().current_dir(&self.0).args(arguments).output().unwrap()
+        Command::cargo_bin("slotwise")
+            .unwrap()
+            .current_dir(&self.0)
+            .args(arguments)
+            .output()
+            .unwrap()
     }
 
     fn file(&self, name: &str) -> PathBuf {

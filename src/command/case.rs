@@ -96,9 +96,8 @@ impl Opened {
         condition: &mut Condition,
         sentences: &[(String, Range<usize>)],
     ) -> Vec<Diagnostic> {
-        let said = |(sentence, span): &(String, Range<usize>)| {
-            say(condition, &self.file, sentence, span)
-        };
+        let said =
+            |(sentence, span): &(String, Range<usize>)| say(condition, &self.file, sentence, span);
         sentences.iter().flat_map(said).collect()
     }
 

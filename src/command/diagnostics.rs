@@ -53,10 +53,8 @@ fn group<'a>(diagnostic: &'a Diagnostic, source: &'a Source) -> Group<'a> {
             false => annotation.label(&label.text),
         });
     }
-    let mut group = level
-        .primary_title(&diagnostic.message)
-        .id(diagnostic.code.as_ref())
-        .element(snippet);
+    let mut group =
+        level.primary_title(&diagnostic.message).id(diagnostic.code.as_ref()).element(snippet);
     if let Some(expected) = &diagnostic.expected {
         group = group.element(Level::NOTE.with_name("expected").message(expected));
     }

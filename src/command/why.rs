@@ -12,8 +12,7 @@ pub(super) fn run(arguments: &Why) -> Result<Outcome, Failure> {
     let opened = Opened::open(&arguments.file)?;
     let condition = opened.condition(&arguments.condition)?;
     let address = Address::from(arguments.address.as_str());
-    let report =
-        WhyReport::new(&opened.file.circuit, &condition, &address).map_err(no_report)?;
+    let report = WhyReport::new(&opened.file.circuit, &condition, &address).map_err(no_report)?;
     print(&match arguments.json {
         true => json::why(&report),
         false => text::why(&report, emphasis()),

@@ -72,7 +72,9 @@ fn made_worse(faults: &[Fault]) -> HashSet<&str> {
     faults
         .iter()
         .filter_map(|fault| match fault {
-            Fault::Resistance { element, .. } | Fault::Glowing { element } => Some(element.as_str()),
+            Fault::Resistance { element, .. } | Fault::Glowing { element } => {
+                Some(element.as_str())
+            }
             _ => None,
         })
         .collect()
@@ -84,10 +86,7 @@ fn heating_at(
     id: ElementId,
 ) -> Option<Hazard> {
     let element = situation.netlist.element(id);
-    let is_joint = matches!(
-        element.role,
-        Role::Joint | Role::Link | Role::Breaker | Role::Switch | Role::Bond
-    );
+    let is_joint = matches!(element.role, Role::Joint | Role::Link | Role::Breaker | Role::Bond);
     if !is_joint && !made_worse.contains(element.id.as_str()) {
         return None;
     }

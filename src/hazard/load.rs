@@ -44,11 +44,7 @@ pub(super) fn wrong_voltage(situation: &Situation<'_>, limits: &Limits) -> Vec<H
     loads.filter_map(|load| wrong_voltage_at(situation, limits, load)).collect()
 }
 
-fn wrong_voltage_at(
-    situation: &Situation<'_>,
-    limits: &Limits,
-    load: &Load,
-) -> Option<Hazard> {
+fn wrong_voltage_at(situation: &Situation<'_>, limits: &Limits, load: &Load) -> Option<Hazard> {
     let volt = voltage_across(situation.netlist, situation.solution, load)?;
     let should_be_volt = match rated_volt(load) {
         Some(rated) => rated,

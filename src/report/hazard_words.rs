@@ -125,7 +125,9 @@ fn addresses(hazard: &Hazard) -> String {
     let named = |address: &'_ Address| -> String {
         let text = address.as_str();
         match text.rsplit_once('.') {
-            Some((place, "ground" | "neutral" | "frame")) => place.trim_end_matches(".splice").to_owned(),
+            Some((place, "ground" | "neutral" | "frame")) => {
+                place.trim_end_matches(".splice").to_owned()
+            }
             _ => text.to_owned(),
         }
     };

@@ -30,10 +30,16 @@ pub(super) struct WeakLink {
 
 /// Weak elements first in weight, then ohms: paths are compared by how many weak elements they
 /// have, then by impedance.
-#[derive(Clone, Copy, PartialEq, PartialOrd)]
+#[derive(Clone, Copy, PartialEq)]
 struct Weight(u32, f64);
 
 impl Eq for Weight {}
+
+impl PartialOrd for Weight {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
 
 impl Ord for Weight {
     fn cmp(&self, other: &Self) -> std::cmp::Ordering {
@@ -84,7 +90,8 @@ impl Holding {
         let mut queue = vec![node];
         let mut leaving = Vec::new();
         while let Some(at) = queue.pop() {
-            for &(element, far, Weight(weak, ohm)) in self.ways.get(index(at)).into_iter().flatten() {
+            for &(element, far, Weight(weak, ohm)) in self.ways.get(index(at)).into_iter().flatten()
+            {
                 if weak > 0 {
                     leaving.push(WeakLink { element, far, admittance_siemens: 1.0 / ohm });
                 } else if inside.insert(far) {

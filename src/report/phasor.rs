@@ -24,11 +24,6 @@ pub struct PhasorForm {
 
 impl From<Phasor> for PhasorForm {
     fn from(phasor: Phasor) -> Self {
-        Self {
-            re: phasor.re,
-            im: phasor.im,
-            rms: phasor.magnitude(),
-            degrees: phasor.degrees(),
-        }
+        Self { re: phasor.re, im: phasor.im, rms: phasor.magnitude(), degrees: phasor.degrees() }
     }
 }

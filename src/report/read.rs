@@ -98,13 +98,8 @@ impl ReadReport {
         let solution = solve(&netlist)?;
         let wanted = Wanted::of(asked, circuit, &netlist)?;
         let holding = Holding::new(&netlist, &solution);
-        let look = Look {
-            circuit,
-            condition,
-            netlist: &netlist,
-            solution: &solution,
-            holding: &holding,
-        };
+        let look =
+            Look { circuit, condition, netlist: &netlist, solution: &solution, holding: &holding };
         let parts = circuit.parts();
         Ok(Self {
             circuit: parts.name.clone(),

@@ -148,13 +148,9 @@ impl WhyReport {
 }
 
 /// The path from its last winding on: what lies before that is only how the supply is earthed.
-fn from_source(
-    netlist: &Netlist,
-    mut path: Vec<(ElementId, NodeId)>,
-) -> Vec<(ElementId, NodeId)> {
-    let is_winding = |(element, _): &(ElementId, NodeId)| {
-        netlist.element(*element).role == Role::Winding
-    };
+fn from_source(netlist: &Netlist, mut path: Vec<(ElementId, NodeId)>) -> Vec<(ElementId, NodeId)> {
+    let is_winding =
+        |(element, _): &(ElementId, NodeId)| netlist.element(*element).role == Role::Winding;
     let start = path.iter().rposition(is_winding).unwrap_or(0);
     path.split_off(start)
 }

@@ -176,7 +176,8 @@ impl Page<'_> {
         }
         self.heading("Terminals                       volts to earth");
         for terminal in &self.report.terminals {
-            let row = format!("  {}{}", left(&terminal.address, 30), right(&potential(terminal), 14));
+            let row =
+                format!("  {}{}", left(&terminal.address, 30), right(&potential(terminal), 14));
             self.line(&row);
         }
     }

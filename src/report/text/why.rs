@@ -25,7 +25,11 @@ pub fn why(report: &WhyReport, emphasis: Emphasis) -> String {
         if let Some((element, volt, ampere)) = drop {
             text.push_str(&wrapped(
                 "  ",
-                &format!("Most is dropped in {element}: {} V at {} A.", volts(volt), amperes(ampere)),
+                &format!(
+                    "Most is dropped in {element}: {} V at {} A.",
+                    volts(volt),
+                    amperes(ampere)
+                ),
             ));
         }
     }

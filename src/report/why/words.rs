@@ -130,7 +130,10 @@ pub(super) fn sentence(subject: &Subject<'_>) -> String {
             let names: Vec<&str> = loads.iter().map(|(name, _)| name.as_str()).collect();
             let most = loads.iter().map(|(_, ampere)| *ampere).fold(0.0, f64::max);
             let current = if most < NO_CURRENT_AMPERE {
-                format!("no current to speak of flows in it ({}), so nothing drops across it", milliamperes(most))
+                format!(
+                    "no current to speak of flows in it ({}), so nothing drops across it",
+                    milliamperes(most)
+                )
             } else {
                 "the current in it is what the rest of its way back lets through".to_owned()
             };
