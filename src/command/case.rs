@@ -1,7 +1,6 @@
 //! A circuit file opened, and the condition asked for put together.
 
 use std::ops::Range;
-use std::path::Path;
 
 use slotwise::circuit::diagnostic::Diagnostic;
 use slotwise::circuit::file::{self, CircuitFile};
@@ -70,25 +69,12 @@ impl Opened {
         if let Some(named) = self.file.conditions.iter().find(|named| named.name == name) {
             return self.unless(self.say_all(condition, &named.sentences));
         }
-        if !Path::new(name).exists() {
-            let names: Vec<&str> = self.file.conditions.iter().map(|c| c.name.as_str()).collect();
-            return Err(Failure::unusable(format!(
-                "slotwise: `{name}` is neither a condition named in {} ({}) nor a file",
-                self.source.name,
-                if names.is_empty() { "it names none".to_owned() } else { names.join(", ") }
-            )));
-        }
-        let source = input::read(name)?;
-        let told = |problems: Vec<Diagnostic>| {
-            diagnostics::show(&problems, &source);
-            Failure::told()
-        };
-        let read = slotwise::condition::file::read(&source.text).map_err(told)?;
-        let mut problems = Vec::new();
-        for (sentence, span) in &read.sentences {
-            problems.extend(say(condition, &self.file, sentence, span));
-        }
-        if problems.is_empty() { Ok(()) } else { Err(told(problems)) }
+        let names: Vec<&str> = self.file.conditions.iter().map(|c| c.name.as_str()).collect();
+        Err(Failure::unusable(format!(
+            "slotwise: no condition named `{name}` in {} ({})",
+            self.source.name,
+            if names.is_empty() { "it names none".to_owned() } else { names.join(", ") }
+        )))
     }
 
     fn say_all(
