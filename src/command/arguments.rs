@@ -64,7 +64,7 @@ pub(super) struct Check {
 Examples:
   slotwise read circuits/pottery-studio.ron
   slotwise read circuits/pottery-studio.ron 'neutral open at kiln, line side'
-  slotwise read circuits/pottery-studio.ron 'kettle on; drill off' --at wheel
+  slotwise read circuits/pottery-studio.ron 'kettle on; drive on' --at wheel
   slotwise read circuits/bakery.ron --condition shared-neutral-lost --currents
   slotwise read circuits/boathouse.ron --json
 

@@ -37,7 +37,7 @@ const CIRCUITS: &[(&str, &str)] = &[
 
 pub(super) fn run(arguments: &Sample) -> Result<Outcome, Failure> {
     if arguments.list {
-        let lines = CIRCUITS.iter().map(|(name, text)| format!("{name:<18} {}\n", teaches(text)));
+        let lines = CIRCUITS.iter().map(|(name, text)| format!("{name:<16}{}\n", teaches(text)));
         print(&lines.collect::<String>())?;
         return Ok(Outcome::Done);
     }
@@ -58,7 +58,8 @@ pub(super) fn run(arguments: &Sample) -> Result<Outcome, Failure> {
 
 /// The first line of a circuit's comment says what it teaches.
 fn teaches(text: &str) -> &str {
-    text.lines().next().unwrap_or_default().trim_start_matches('/').trim()
+    let first = text.lines().next().unwrap_or_default();
+    first.split_once(": ").map_or(first, |(_title, what)| what)
 }
 
 /// Prints completions for a shell.

@@ -114,11 +114,13 @@ fn heating_at(
     })
 }
 
-/// The joint's address for people; its element's name where it has none.
+/// The joint's address for people. A bad place inside a cable has none: it goes by cable and
+/// conductor.
 fn address_of(situation: &Situation<'_>, element: &str) -> Address {
-    let joints = &situation.circuit.parts().joints;
-    let joint = joints.iter().find(|joint| joint.element == element);
-    joint.map_or_else(|| element.into(), |joint| joint.address.clone())
+    match situation.circuit.joint_of_element(element) {
+        Some(joint) => joint.address.clone(),
+        None => element.strip_prefix("midjoint:").unwrap_or(element).into(),
+    }
 }
 
 fn heat(hazard: &Hazard) -> f64 {

@@ -14,6 +14,9 @@ const DESTRUCTIVE_SHARE: f64 = 1.25;
 /// Below this share of its voltage a load is dead rather than under-voltage.
 const DEAD_SHARE: f64 = 0.1;
 
+/// More than this share of the voltage is lost in no sound circuit.
+const DROP_SHARE_MAX: f64 = 0.25;
+
 /// From this multiple of the rating on, the current is a short circuit (IEC 60898-1: type C
 /// breakers trip at once from 5 to 10 times the rating).
 const SHORT_CIRCUIT_SHARE: f64 = 5.0;
@@ -50,7 +53,7 @@ fn wrong_voltage_at(situation: &Situation<'_>, limits: &Limits, load: &Load) -> 
         Some(rated) => rated,
         None => {
             let (netlist, solution) = situation.sound?;
-            voltage_across(netlist, solution, load)?
+            nominal_volt(situation, voltage_across(netlist, solution, load)?)?
         }
     };
     let share = volt / should_be_volt;
@@ -74,6 +77,24 @@ fn voltage_across(netlist: &Netlist, solution: &Solution, load: &Load) -> Option
     }
     let (a, b) = netlist.ends(element);
     solution.difference(a, b).map(|volt| volt.magnitude())
+}
+
+/// The voltage of the supply that a sound circuit brings to a load, drop aside: that of a
+/// winding or of two in series. `None` for a load that gets none even in a sound circuit, as
+/// behind an open switch.
+fn nominal_volt(situation: &Situation<'_>, sound_volt: f64) -> Option<f64> {
+    let windings = &situation.circuit.parts().supply.windings;
+    let mut offered: Vec<f64> = Vec::new();
+    for (at, one) in windings.iter().enumerate() {
+        offered.push(one.emf_volt.magnitude());
+        for other in windings.iter().skip(at + 1) {
+            offered.push((one.emf_volt + other.emf_volt).magnitude());
+            offered.push((one.emf_volt - other.emf_volt).magnitude());
+        }
+    }
+    let distance = |volt: &f64| (volt - sound_volt).abs();
+    let nearest = offered.into_iter().min_by(|a, b| distance(a).total_cmp(&distance(b)))?;
+    (distance(&nearest) <= DROP_SHARE_MAX * nearest).then_some(nearest)
 }
 
 /// The rated voltage, for the kinds that have one.

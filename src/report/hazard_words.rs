@@ -94,12 +94,12 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
             volts(volt)
         ),
         HazardKind::OverVoltage { volt, should_be_volt } => format!(
-            "{place} gets {} V instead of {} V: it can burn out or catch fire.",
+            "{place} gets {} V in place of {} V and can burn out or catch fire.",
             volts(volt),
             volts(should_be_volt)
         ),
         HazardKind::UnderVoltage { volt, should_be_volt } => format!(
-            "{place} gets {} V instead of {} V: a motor can stall and overheat.",
+            "{place} gets {} V in place of {} V, too little to work with.",
             volts(volt),
             volts(should_be_volt)
         ),
@@ -111,8 +111,9 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
             band_words(band)
         ),
         HazardKind::Overload { ampere, rating_ampere } => format!(
-            "{place} carries {} A and is rated {rating_ampere} A. Whether and when it trips is \
-             not worked out here.",
+            "The {} of {place} carries {} A and is rated {rating_ampere} A. Whether and when it \
+             trips is not worked out here.",
+            term(vocabulary, Term::Breaker),
             amperes(ampere)
         ),
     }
@@ -121,16 +122,7 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
 /// The addresses as a person would list them, at most four by name.
 fn addresses(hazard: &Hazard) -> String {
     const NAMED: usize = 4;
-    // The sentence names the conductor, so that its word is left off the address.
-    let named = |address: &'_ Address| -> String {
-        let text = address.as_str();
-        match text.rsplit_once('.') {
-            Some((place, "ground" | "neutral" | "frame")) => {
-                place.trim_end_matches(".splice").to_owned()
-            }
-            _ => text.to_owned(),
-        }
-    };
+    let named = |address: &Address| name(&hazard.kind, address);
     let names: Vec<String> = hazard.addresses.iter().take(NAMED).map(named).collect();
     let more = hazard.addresses.len().saturating_sub(NAMED);
     match (names.as_slice(), more) {
@@ -139,6 +131,19 @@ fn addresses(hazard: &Hazard) -> String {
         ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
         (names, more) => format!("{} and {more} more", names.join(", ")),
     }
+}
+
+/// An address without the word that the sentence says already.
+fn name(kind: &HazardKind, address: &Address) -> String {
+    let text = address.as_str();
+    let said = match kind {
+        HazardKind::EnergisedGround { .. } => [".ground", ".splice.ground"].as_slice(),
+        HazardKind::EnergisedNeutral { .. } => &[".neutral"],
+        HazardKind::EnergisedCase { .. } => &[".frame"],
+        HazardKind::Overload { .. } => &[".breaker"],
+        _ => &[],
+    };
+    said.iter().rev().find_map(|word| text.strip_suffix(word)).unwrap_or(text).to_owned()
 }
 
 fn band_words(band: JointBand) -> &'static str {
@@ -170,7 +175,10 @@ fn advice(kind: &HazardKind) -> &'static str {
             "Switch off at once and unplug what is connected; leave it off until the neutral is \
              proven whole."
         }
-        HazardKind::UnderVoltage { .. } => "Switch motors off until the cause is found.",
+        HazardKind::UnderVoltage { .. } => {
+            "Switch motors and compressors off until the cause is found: on too little they stall \
+             and overheat."
+        }
         HazardKind::HeatingJoint { .. } => {
             "Take the load off the circuit and have the joint made anew; no breaker or \
              ground-fault device sees it."

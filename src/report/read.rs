@@ -114,7 +114,7 @@ impl ReadReport {
             devices: look.devices(&wanted),
             breakers: look.breakers(&wanted),
             currents: asked.currents.then(|| look.currents()),
-            stable_states: Vec::new(),
+            stable_states: look.stable_states(),
             residual_ampere: solution.residual_ampere(),
         })
     }

@@ -6,15 +6,16 @@ use crate::circuit::{Circuit, DeviceKind, Joint, Load, Outlet, Place};
 use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use crate::quantity::Address;
-use crate::solution::Solution;
+use crate::solution::{DeviceState, Regime, Solution};
 
+use crate::report::figure::volts;
 use crate::report::holding::Holding;
 use crate::report::phasor::PhasorForm;
 
 use super::asked::Wanted;
 use super::row::{
     BreakerReading, CurrentReading, DeviceReading, Difference, Held, JointReading, LoadReading,
-    OutletReading, TerminalReading,
+    OutletReading, StateReading, TerminalReading,
 };
 
 /// A solved condition, to be looked at.
@@ -146,7 +147,9 @@ impl Look<'_> {
 
     /// The outlet or box at the other end of the links that connect a load.
     fn where_connected(&self, load: &Load) -> Option<String> {
-        let inside = format!("{}.", load.id);
+        // An appliance of several loads has one plug, and its ends are named after one of them.
+        let appliance = load.between.0.as_str().split('.').next().unwrap_or(&load.id);
+        let inside = format!("{appliance}.");
         let links = self.circuit.parts().links.iter();
         let mut outside = links.filter_map(|link| {
             let (a, b) = (link.between.0.as_str(), link.between.1.as_str());
@@ -181,8 +184,10 @@ impl Look<'_> {
     fn terminals_of(&self, device: &str) -> Vec<TerminalReading> {
         let inside = format!("{device}.");
         let own = |address: &&Address| address.as_str().starts_with(&inside);
-        let terminals = self.circuit.terminals().filter(own);
+        let mut terminals: Vec<&Address> = self.circuit.terminals().filter(own).collect();
+        terminals.sort();
         terminals
+            .into_iter()
             .filter(|address| {
                 let element_joins = |part: &str| address.as_str()[inside.len()..].starts_with(part);
                 !["splice", "tail", "through"].into_iter().any(element_joins)
@@ -255,6 +260,40 @@ impl Look<'_> {
                 }
             })
             .collect()
+    }
+
+    /// The stable states in words; none if there is only one.
+    pub(super) fn stable_states(&self) -> Vec<StateReading> {
+        let states = self.solution.states();
+        if states.len() < 2 {
+            return Vec::new();
+        }
+        states
+            .iter()
+            .map(|state| StateReading {
+                reached: state.reached,
+                says: state.devices.iter().filter_map(|device| self.device_state(device)).collect(),
+            })
+            .collect()
+    }
+
+    /// One device of a state, as `radio running at 118.2 V`; none for what has only one regime.
+    fn device_state(&self, device: &DeviceState) -> Option<String> {
+        let regime = match device.regime {
+            Regime::Running => "running",
+            Regime::CutOut => "cut out",
+            Regime::Dark => "dark",
+            Regime::Lit => "lit",
+            Regime::Cold => "not glowing",
+            Regime::Glowing => "glowing",
+            _ => return None,
+        };
+        let element = &self.netlist.element(device.element).id;
+        let name = match self.circuit.joint_of_element(element) {
+            Some(joint) => joint.address.as_str(),
+            None => element.strip_prefix("load:").unwrap_or(element),
+        };
+        Some(format!("{name} {regime} at {} V", volts(device.voltage_volt.magnitude())))
     }
 
     fn across(&self, element: ElementId) -> Option<PhasorForm> {

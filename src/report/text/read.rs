@@ -74,8 +74,13 @@ impl Page<'_> {
             ));
         } else {
             self.heading("HAZARDS");
-            for hazard in &self.report.hazards {
+            let mut hazards = self.report.hazards.iter().peekable();
+            while let Some(hazard) = hazards.next() {
                 self.hazard(hazard);
+                // What to do is said once for neighbours of one kind.
+                if hazards.peek().is_none_or(|next| next.advice != hazard.advice) {
+                    self.advice(hazard);
+                }
             }
         }
         self.line("");
@@ -92,6 +97,9 @@ impl Page<'_> {
         let said = wrapped(&format!("  {word:<9}"), &hazard.says);
         let Emphasis { alarm, off, .. } = self.emphasis;
         self.text.push_str(&said.replacen(word, &format!("{alarm}{word}{off}"), 1));
+    }
+
+    fn advice(&mut self, hazard: &HazardReport) {
         self.text.push_str(&wrapped("           ", hazard.advice));
         self.text.push_str(&wrapped("           ", &format!("[{}]", hazard.threshold)));
     }
@@ -273,7 +281,7 @@ impl Page<'_> {
             .iter()
             .map(|terminal| {
                 let name = terminal.address.strip_prefix(&device.device).unwrap_or("");
-                format!("{} {}", name.trim_start_matches('.'), potential(terminal))
+                format!("{}: {}", name.trim_start_matches('.'), potential(terminal))
             })
             .collect();
         let first = format!("  {}{}", left(&device.device, 16), left(device.position, 13));
