@@ -23,7 +23,7 @@ mod wrong;
 use form::{ConditionForm, FileForm};
 use limits::{BYTES_MAX, PROBLEMS_MAX};
 use sink::Sink;
-use tree::{Node, Value};
+use tree::{Node, Span, Value};
 
 /// The version of the form that this program reads, and the only one so far.
 pub const FORMAT: u32 = 1;
@@ -99,11 +99,21 @@ fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences
         sink.say(Diagnostic::error("file-too-big", message, 0..0));
         return None;
     }
-    let root = parser::parse(text, sink)?;
+    let root = parser::parse(text, sink);
+    sink.fold(&[
+        "braces",
+        "quoted-field",
+        "equals-sign",
+        "semicolon",
+        "wrong-quotes",
+        "hash-comment",
+    ]);
+    let root = root?;
     if !format_known(&root, sink) {
         return None;
     }
     let form: FileForm = shape::read(&root, sink)?;
+    sink.note_damage(&members(&root));
     let description = expand::expand(&form, sink);
     if sink.has_error() {
         return None;
@@ -116,6 +126,19 @@ fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences
         }
     };
     Some((circuit, named_sentences(&form)))
+}
+
+/// The parts a file is made of: the members of its lists, and its fields that are no lists.
+fn members(root: &Node) -> Vec<Span> {
+    let Value::Fields { fields, .. } = &root.value else { return Vec::new() };
+    let mut spans: Vec<Span> = Vec::new();
+    for field in fields {
+        match &field.value.value {
+            Value::List(items) => spans.extend(items.iter().map(|item| item.span.clone())),
+            _ => spans.push(field.value.span.clone()),
+        }
+    }
+    spans
 }
 
 fn named_sentences(form: &FileForm) -> Vec<NamedSentences> {
