@@ -132,6 +132,11 @@ impl Question {
 }
 
 /// How much was asked.
+///
+/// ```
+/// use slotwise::lookalike::Counts;
+/// assert_eq!(Counts::default().asked, 0);
+/// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize)]
 pub struct Counts {
     /// Single faults in the catalogue.
@@ -149,6 +154,11 @@ pub struct Counts {
 }
 
 /// Everything that shows the same.
+///
+/// ```
+/// # use slotwise::lookalike::LookAlikes;
+/// fn is_ambiguous(alike: &LookAlikes) -> bool { alike.singles.members_total > 1 }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct LookAlikes {
     /// The instrument's name.
@@ -170,6 +180,15 @@ pub struct LookAlikes {
 }
 
 /// Why there is no answer.
+///
+/// ```
+/// use slotwise::lookalike::LookAlikeProblem;
+/// let problem = LookAlikeProblem::WhichReceptacle {
+///     at: "desk".into(),
+///     one_of: vec!["desk.top".into(), "desk.bottom".into()],
+/// };
+/// assert!(problem.to_string().ends_with("desk.top or desk.bottom"));
+/// ```
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum LookAlikeProblem {
@@ -232,11 +251,12 @@ pub fn lookalikes(
     }
     let evaluator = asked.evaluator();
     let mut gathered = Gathered::default();
-    let counts = survey(&evaluator, &asked.catalogue, question.depth, |setting, faults, outcome| {
-        if asked.placement.matches(&outcome.shown, &question.showing) {
-            gathered.add(setting, faults, outcome);
-        }
-    });
+    let counts =
+        survey(&evaluator, &asked.catalogue, question.depth, |setting, faults, outcome| {
+            if asked.placement.matches(&outcome.shown, &question.showing) {
+                gathered.add(setting, faults, outcome);
+            }
+        });
     let groups =
         |depth| group::grouped(&evaluator, &asked.catalogue, &gathered, depth, &question.bounds);
     Ok(LookAlikes {

@@ -1,5 +1,7 @@
 //! Look-alikes, asked of circuits a practitioner would recognise.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use slotwise::circuit::Circuit;

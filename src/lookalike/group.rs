@@ -94,6 +94,9 @@ pub struct Groups {
     pub silent: Vec<SilentDanger>,
 }
 
+/// A set of faults with where it shows.
+type Found<'g> = (&'g FaultSet, &'g Hit);
+
 /// Groups what was gathered at one depth.
 pub(super) fn grouped(
     evaluator: &Evaluator<'_>,
@@ -102,7 +105,7 @@ pub(super) fn grouped(
     depth: Depth,
     bounds: &Bounds,
 ) -> Groups {
-    let mut by_wrong: BTreeMap<(Vec<Wrong>, bool), Vec<(&FaultSet, &Hit)>> = BTreeMap::new();
+    let mut by_wrong: BTreeMap<(Vec<Wrong>, bool), Vec<Found<'_>>> = BTreeMap::new();
     for (set, hit) in &gathered.hits {
         if set.len() == depth.faults() {
             let needs_both = set.len() == 2 && !gathered.one_is_enough(set, hit);
@@ -122,7 +125,10 @@ pub(super) fn grouped(
     let mut groups: Vec<Group> = rough.into_iter().map(examine).collect();
     groups.sort_by(|a, b| {
         let grave = |group: &Group| group.dangers.iter().any(Danger::is_grave);
-        grave(b).cmp(&grave(a)).then(b.needs_both.cmp(&a.needs_both)).then(b.odds.total_cmp(&a.odds))
+        grave(b)
+            .cmp(&grave(a))
+            .then(b.needs_both.cmp(&a.needs_both))
+            .then(b.odds.total_cmp(&a.odds))
     });
     let shown = groups.len().min(bounds.groups_shown);
     let groups_not_shown = groups.len() - shown + rest.len();
@@ -159,7 +165,7 @@ impl<'g> Rough<'g> {
         catalogue: &Catalogue,
         wrong: Vec<Wrong>,
         needs_both: bool,
-        members: Vec<(&'g FaultSet, &'g Hit)>,
+        members: Vec<Found<'g>>,
     ) -> Self {
         let mut members: Vec<_> =
             members.into_iter().map(|(set, hit)| (set, hit, odds(catalogue, set))).collect();
@@ -233,7 +239,7 @@ fn member_dangers(evaluator: &Evaluator<'_>, set: &[usize], hit: &Hit) -> Vec<Da
 fn member(
     evaluator: &Evaluator<'_>,
     catalogue: &Catalogue,
-    (set, hit): (&FaultSet, &Hit),
+    (set, hit): Found<'_>,
     odds: f64,
 ) -> Member {
     let faults = || set.iter().filter_map(|&at| catalogue.faults().get(at));

@@ -165,7 +165,7 @@ impl Placement {
                     let known = |label: &String| tester.steps.iter().any(|s| s.label == *label);
                     spans(spot, between) && label.as_ref().is_none_or(known)
                 }
-                (Shows::Alarm { at, .. }, Instrument::NonContact(_)) => spot == &[at.clone()],
+                (Shows::Alarm { at, .. }, Instrument::NonContact(_)) => is_at(spot, at),
                 (Shows::LostVolt { .. }, Instrument::LoadedTest(_)) => true,
                 _ => false,
             }
@@ -207,6 +207,10 @@ fn spans(spot: &[String], between: &(String, String)) -> bool {
     matches!(spot, [p, q] if same(&(p.clone(), q.clone()), between))
 }
 
+fn is_at(spot: &[String], at: &str) -> bool {
+    matches!(spot, [only] if only == at)
+}
+
 fn shown_is(shown: &Shown, spot: &[String], shows: &Shows) -> bool {
     match (shown, shows) {
         (Shown::PlugTester(reading), Shows::Indicator { between, brightness }) => {
@@ -219,7 +223,7 @@ fn shown_is(shown: &Shown, spot: &[String], shows: &Shows) -> bool {
             spans(spot, between) && step_is(reading, label.as_deref())
         }
         (Shown::NonContact(reading), Shows::Alarm { at, alarm }) => {
-            spot == [at.clone()] && alarm_is(reading, *alarm)
+            is_at(spot, at) && alarm_is(reading, *alarm)
         }
         (Shown::LoadedTest(reading), Shows::LostVolt { low, high }) => {
             reading.drop_volt.is_some_and(|volt| (*low..=*high).contains(&volt))

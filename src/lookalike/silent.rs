@@ -1,8 +1,8 @@
 //! What a reading is silent about: the dangers among everything that looks the same.
 
+use super::LookAlikes;
 use super::danger::Danger;
 use super::group::Member;
-use super::LookAlikes;
 
 /// A danger that a reading does not rule out.
 ///

@@ -12,6 +12,13 @@ use super::survey::{Gathered, survey};
 use super::{Asked, Bounds, Counts, Depth, Groups, LookAlikeProblem};
 
 /// The patterns of one instrument at one receptacle.
+///
+/// ```
+/// # use slotwise::lookalike::PatternTable;
+/// fn patterns(table: &PatternTable) -> Vec<&str> {
+///     table.rows.iter().map(|row| row.pattern.as_str()).collect()
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct PatternTable {
     /// The instrument's name.
@@ -27,6 +34,11 @@ pub struct PatternTable {
 }
 
 /// One pattern with what is behind it.
+///
+/// ```
+/// # use slotwise::lookalike::PatternRow;
+/// fn shows_when_sound(row: &PatternRow) -> bool { !row.sound.is_empty() }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct PatternRow {
     /// The pattern.

@@ -41,10 +41,11 @@ pub(super) fn at_once(circuit: &Circuit, netlist: &Netlist, solution: &Solution)
     for device in &parts.devices {
         let DeviceKind::Protective { poles, sensing, .. } = &device.kind else { continue };
         let Some(trip) = sensing.residual_trip_ampere else { continue };
-        let sum = poles.iter().fold(Phasor::ZERO, |sum, pole| {
-            sum + current(&format!("switch:{}.{pole}", device.id))
-        });
-        let alive = !sensing.needs_supply || supply(netlist, solution, &device.id) >= ELECTRONICS_VOLT;
+        let sum = poles
+            .iter()
+            .fold(Phasor::ZERO, |sum, pole| sum + current(&format!("switch:{}.{pole}", device.id)));
+        let alive =
+            !sensing.needs_supply || supply(netlist, solution, &device.id) >= ELECTRONICS_VOLT;
         if alive && sum.magnitude() >= trip {
             names.push(device.id.clone());
         }

@@ -73,8 +73,7 @@ pub fn shows(text: &str) -> Result<Vec<Shows>, ShowsProblem> {
     items.into_iter().map(|said| item(said, text)).collect()
 }
 
-const EXAMPLES: [&str; 3] =
-    ["hot-neutral dark", "hot-neutral 118 to 122 V", "neutral alarm"];
+const EXAMPLES: [&str; 3] = ["hot-neutral dark", "hot-neutral 118 to 122 V", "neutral alarm"];
 
 fn item(said: &str, whole: &str) -> Result<Shows, ShowsProblem> {
     if let Some(rest) = said.strip_prefix("lost ") {
@@ -166,9 +165,9 @@ fn leading_slot(text: &str) -> Result<(String, &str), ShowsProblem> {
 }
 
 fn unknown_slot(word: &str, text: &str) -> ShowsProblem {
-    let near = SLOTS.iter().max_by(|a, b| {
-        strsim::jaro_winkler(word, a).total_cmp(&strsim::jaro_winkler(word, b))
-    });
+    let near = SLOTS
+        .iter()
+        .max_by(|a, b| strsim::jaro_winkler(word, a).total_cmp(&strsim::jaro_winkler(word, b)));
     let found = if word.is_empty() { text } else { word };
     match near.filter(|near| strsim::jaro_winkler(word, near) > 0.8) {
         Some(near) => problem(found, "no slot is called so", &[*near]),

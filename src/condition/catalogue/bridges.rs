@@ -52,10 +52,12 @@ impl Lister<'_> {
     /// Where a load is plugged in, or wired in.
     fn place_of_load(&self, plug_links: &[String], end: &Address) -> Vec<String> {
         let plug = plug_links.first().map(|link| format!("link:{link}"));
-        let joint = plug.and_then(|element| self.circuit.joint_of_element(&element)).or_else(|| {
-            let mut touching = self.circuit.connections().filter(|c| c.a == *end || c.b == *end);
-            touching.find_map(|connection| self.circuit.joint_of_element(&connection.element))
-        });
+        let joint =
+            plug.and_then(|element| self.circuit.joint_of_element(&element)).or_else(|| {
+                let mut touching =
+                    self.circuit.connections().filter(|c| c.a == *end || c.b == *end);
+                touching.find_map(|connection| self.circuit.joint_of_element(&connection.element))
+            });
         joint.map(|joint| joint.place.clone()).into_iter().collect()
     }
 }

@@ -41,7 +41,8 @@ impl Lister<'_> {
                     places: self.place_of(terminals),
                     subject: format!("exchanged {first} {second}"),
                 };
-                let exchanged = Fault::ExchangedJoints { elements: (first.clone(), second.clone()) };
+                let exchanged =
+                    Fault::ExchangedJoints { elements: (first.clone(), second.clone()) };
                 let weight = self.device_odds(p, q);
                 let kind = FaultKind::ExchangedAtDevice;
                 faults.push(of_faults(kind, about, vec![exchanged], weight));
@@ -61,12 +62,7 @@ impl Lister<'_> {
         })
     }
 
-    fn at_cable_end(
-        &self,
-        at: &EndOfCable,
-        landings: &[Landing],
-        faults: &mut Vec<PossibleFault>,
-    ) {
+    fn at_cable_end(&self, at: &EndOfCable, landings: &[Landing], faults: &mut Vec<PossibleFault>) {
         let slot = |landing: &Landing| self.slots.contains(landing.to.as_str());
         for (first, second) in pairs(landings) {
             let (p, q) = (&first.conductor, &second.conductor);

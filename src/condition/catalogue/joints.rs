@@ -44,8 +44,12 @@ impl Lister<'_> {
             Part::Tab(_, tab) if tab.intact => JointKind::Tab,
             Part::Switch(_, contact) if contact.closed => JointKind::SwitchContact,
             // A whole cable's conductor breaks in the cable; the rest are no joints.
-            Part::Tab(..) | Part::Switch(..) | Part::Wire(..) | Part::Winding(_)
-            | Part::Load(_) | Part::Lumped(_) => return None,
+            Part::Tab(..)
+            | Part::Switch(..)
+            | Part::Wire(..)
+            | Part::Winding(_)
+            | Part::Load(_)
+            | Part::Lumped(_) => return None,
         };
         let element = connection.element.clone();
         let joint = self.circuit.joint_of_element(&element);
@@ -55,10 +59,8 @@ impl Lister<'_> {
         };
         Some(Found {
             kind: joint.map_or(usual, |joint| joint.kind),
-            conductor: joint.map_or_else(
-                || last_word(&element).to_owned(),
-                |joint| joint.conductor.clone(),
-            ),
+            conductor: joint
+                .map_or_else(|| last_word(&element).to_owned(), |joint| joint.conductor.clone()),
             places,
             element,
         })
@@ -86,9 +88,10 @@ impl Lister<'_> {
                 faults.push(PossibleFault { level_ohm: Some(ohm), ..leaky });
             }
         }
-        let levels =
-            if ground { &self.levels.ground_joint_ohm } else { &self.levels.joint_ohm };
-        for (kind, &resistance_ohm) in kinds.bad.iter().flat_map(|kind| levels.iter().map(move |l| (kind, l))) {
+        let levels = if ground { &self.levels.ground_joint_ohm } else { &self.levels.joint_ohm };
+        for (kind, &resistance_ohm) in
+            kinds.bad.iter().flat_map(|kind| levels.iter().map(move |l| (kind, l)))
+        {
             let bad = Fault::Resistance { element: joint.element.clone(), resistance_ohm };
             let weight = open * self.priors.bad_share;
             let bad = of_faults(*kind, about(), vec![bad], weight);
@@ -111,11 +114,9 @@ impl Lister<'_> {
 
 fn kinds(kind: JointKind) -> Kinds {
     match kind {
-        JointKind::Service => Kinds {
-            open: FaultKind::ServiceLost,
-            leaky: None,
-            bad: Some(FaultKind::ServiceBad),
-        },
+        JointKind::Service => {
+            Kinds { open: FaultKind::ServiceLost, leaky: None, bad: Some(FaultKind::ServiceBad) }
+        }
         JointKind::Bond => {
             Kinds { open: FaultKind::BondMissing, leaky: None, bad: Some(FaultKind::BondBad) }
         }

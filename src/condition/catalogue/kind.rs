@@ -134,20 +134,30 @@ impl FaultKind {
             Self::BrokenConductor => "a conductor is broken inside a cable",
             Self::ServiceLost => "a conductor of the service or of the supply is lost",
             Self::ServiceBad => "a conductor of the service or of the supply has a bad joint",
-            Self::BondMissing => "the bond between neutral and ground, or between metal parts, is missing",
+            Self::BondMissing => {
+                "the bond between neutral and ground, or between metal parts, is missing"
+            }
             Self::BondBad => "the bond has a resistance that it should not have",
             Self::ElectrodeLost => "an earth electrode is lost",
             Self::ExchangedAtDevice => "two conductors are exchanged at a device",
-            Self::ExchangedAtCableEnd => "two conductors are exchanged where a cable ends, and so everywhere past it",
+            Self::ExchangedAtCableEnd => {
+                "two conductors are exchanged where a cable ends, and so everywhere past it"
+            }
             Self::Bridged => "two conductors are bridged in a box or a device",
             Self::TouchingInCable => "two conductors touch inside a cable",
             Self::InsulationDown => "the insulation of an appliance has broken down to its case",
-            Self::TabBroken => "a tab between the halves of a duplex is broken out that should be there",
-            Self::TabLeftIn => "a tab between the halves of a duplex is in place that should be broken out",
+            Self::TabBroken => {
+                "a tab between the halves of a duplex is broken out that should be there"
+            }
+            Self::TabLeftIn => {
+                "a tab between the halves of a duplex is in place that should be broken out"
+            }
             Self::LineLoadExchanged => "line and load sides of a protective device are exchanged",
             Self::WrongBus => "a breaker sits on the wrong bus",
             Self::NeutralsExchanged => "the neutrals of two circuits are exchanged",
-            Self::NeutralsTied => "the neutrals of two circuits are tied together away from the panel",
+            Self::NeutralsTied => {
+                "the neutrals of two circuits are tied together away from the panel"
+            }
             Self::SupplyVoltage => "the supply delivers another voltage",
         }
     }

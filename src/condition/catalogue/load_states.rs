@@ -26,10 +26,7 @@ pub struct LoadSetting {
 
 /// The load states of a circuit: as described, all off, all on, and each on alone. Loads in
 /// `stated` stay as they are stated; states that come out the same are listed once.
-pub fn load_settings(
-    circuit: &Circuit,
-    stated: &BTreeMap<String, LoadState>,
-) -> Vec<LoadSetting> {
+pub fn load_settings(circuit: &Circuit, stated: &BTreeMap<String, LoadState>) -> Vec<LoadSetting> {
     let loads = &circuit.parts().loads;
     let described = |on: bool| if on { LoadState::On } else { LoadState::Off };
     let setting = |name: String, state: &dyn Fn(&str, bool) -> LoadState| LoadSetting {
@@ -47,9 +44,11 @@ pub fn load_settings(
         setting("all loads off".into(), &|_, _| LoadState::Off),
         setting("all loads on".into(), &|_, _| LoadState::On),
     ];
-    settings.extend(loads.iter().map(|only| {
-        setting(format!("only {} on", only.id), &|id, _| described(id == only.id))
-    }));
+    settings.extend(
+        loads
+            .iter()
+            .map(|only| setting(format!("only {} on", only.id), &|id, _| described(id == only.id))),
+    );
     let mut kept: Vec<LoadSetting> = Vec::new();
     for setting in settings {
         if !kept.iter().any(|known| known.loads == setting.loads) {

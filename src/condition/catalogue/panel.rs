@@ -39,8 +39,7 @@ impl Lister<'_> {
                     conductor: conductor.to_owned(),
                     intact: !tab.intact,
                 };
-                let kind =
-                    if tab.intact { FaultKind::TabBroken } else { FaultKind::TabLeftIn };
+                let kind = if tab.intact { FaultKind::TabBroken } else { FaultKind::TabLeftIn };
                 faults.push(of_faults(kind, about, vec![fault], self.priors.tab));
             }
         }

@@ -68,10 +68,9 @@ impl JointOdds {
             JointKind::Breaker => self.breaker,
             JointKind::Bar => self.bar,
             JointKind::SwitchContact => self.switch_contact,
-            JointKind::Screw
-            | JointKind::Bond
-            | JointKind::ElectrodeClamp
-            | JointKind::Service => self.screw,
+            JointKind::Screw | JointKind::Bond | JointKind::ElectrodeClamp | JointKind::Service => {
+                self.screw
+            }
         }
     }
 }
