@@ -162,7 +162,12 @@ impl Motion {
                 break;
             }
             best = best.min(point.residual);
-            let implicit = DMatrix::identity(n, n) * (1.0 + 1.0 / step) - &point.slope;
+            let mut implicit = DMatrix::identity(n, n) * (1.0 + 1.0 / step) - &point.slope;
+            for j in 0..n {
+                // Where a size runs away from an unstable rest (a joint that begins to glow),
+                // an implicit step would turn back: it goes with the pull, as far as one would.
+                implicit[(j, j)] += 2.0 * (point.slope[(j, j)] - 1.0).max(0.0);
+            }
             // Singular only by accident, at one τ: half a step of the motion itself leaves it.
             let change = implicit.lu().solve(&point.pull).unwrap_or(&point.pull * 0.5);
             for (j, device) in self.devices.iter().enumerate() {
