@@ -5,7 +5,7 @@
 //! what was probably meant: see [`Diagnostic`].
 
 use super::Circuit;
-use super::diagnostic::{Diagnostic, Severity};
+use super::diagnostic::Diagnostic;
 
 mod expand;
 mod form;
@@ -21,7 +21,7 @@ mod tree;
 mod wrong;
 
 use form::{ConditionForm, FileForm};
-use limits::{BYTES_MAX, PROBLEMS_MAX};
+use limits::BYTES_MAX;
 use sink::Sink;
 use tree::{Node, Span, Value};
 
@@ -86,7 +86,7 @@ pub fn read(text: &str) -> Result<CircuitFile, Vec<Diagnostic>> {
     let mut sink = Sink::default();
     let file = read_into(text, &mut sink);
     let failed = sink.has_error();
-    let remarks = in_one_go(sink.into_diagnostics());
+    let remarks = sink.into_diagnostics();
     match file {
         Some((circuit, conditions)) if !failed => Ok(CircuitFile { circuit, remarks, conditions }),
         _ => Err(remarks),
@@ -176,18 +176,4 @@ fn format_known(root: &Node, sink: &mut Sink) -> bool {
             .with_expected(format!("`format: {FORMAT}`")),
     );
     false
-}
-
-/// At most so many problems, and a note of how many more there are.
-fn in_one_go(mut said: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    let more = said.len().saturating_sub(PROBLEMS_MAX);
-    if more > 0 {
-        // Errors before remarks, if not all can be shown.
-        said.sort_by_key(|d| (d.severity != Severity::Error, d.span().start));
-        said.truncate(PROBLEMS_MAX);
-        said.sort_by_key(|d| d.span().start);
-        let end = said.last().map_or(0..0, Diagnostic::span);
-        said.push(Diagnostic::note("more", format!("and {more} more like these"), end));
-    }
-    said
 }

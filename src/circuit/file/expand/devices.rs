@@ -3,6 +3,7 @@
 use crate::circuit::configuration::Configuration;
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::file::form::{BoxForm, DeviceForm, TabForm, Text};
+use crate::circuit::file::limits::DEVICES_MAX;
 use crate::circuit::file::near::with_nearest;
 use crate::circuit::file::tree::Span;
 use crate::circuit::{
@@ -22,6 +23,8 @@ pub(super) struct Fittings {
     pub(super) parted: Vec<String>,
     pub(super) outlets: Vec<Outlet>,
     pub(super) devices: Vec<String>,
+    /// Those of them that are protective.
+    protective: Vec<String>,
 }
 
 /// The box a device is in, and its name.
@@ -70,8 +73,13 @@ impl<'f> Expansion<'f> {
             (None, Some(several)) => several,
             (None, None) => std::slice::from_ref(&plain),
         };
+        if forms.len() > DEVICES_MAX {
+            let message = format!("a box has at most {DEVICES_MAX} devices");
+            let diagnostic = Diagnostic::error("too-many-devices", message, place.id.span.clone());
+            self.say(diagnostic.with_help("make it several boxes"));
+        }
         let mut nameless = false;
-        for form in forms {
+        for form in forms.iter().take(DEVICES_MAX) {
             let (id, span) = match device_id(form) {
                 Some(id) => {
                     let full = format!("{}.{}", place.id.value, id.value);
@@ -454,22 +462,16 @@ impl<'f> Expansion<'f> {
             gap_farad: self.contacts.switch_gap_farad,
             sensing,
         };
+        fittings.protective.push(id.clone());
         self.push_device(id, kind, fittings);
     }
 
     /// Whether the device before in the same box is a protective one.
     fn is_behind(&mut self, behind: &Text, at: &At<'_>, fittings: &Fittings) -> bool {
         let local = format!("{}.{}", at.place, behind.value);
-        let protective = self.out.devices.iter().any(|device| {
-            fittings.devices.contains(&device.id)
-                && [
-                    behind.value.clone(),
-                    format!("{}.gf", behind.value),
-                    local.clone(),
-                    format!("{local}.gf"),
-                ]
-                .contains(&device.id)
-                && matches!(device.kind, DeviceKind::Protective { .. })
+        let names = [behind.as_str(), local.as_str()];
+        let protective = names.iter().any(|name| {
+            fittings.protective.iter().any(|id| id == name || *id == format!("{name}.gf"))
         });
         if !protective {
             self.say(

@@ -1,7 +1,7 @@
 //! Parts written by hand: cables, links, lumped parts, bonds, electrodes, and joints that are
 //! not as usual.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::file::form::{CableForm, ExplicitCableForm, LandingForm, LumpedKindForm, Text};
@@ -224,9 +224,14 @@ impl<'f> Expansion<'f> {
             return;
         }
         let mut names: Vec<&str> = counts.keys().map(String::as_str).collect();
-        names.retain(|name| !lonely.iter().any(|text| text.as_str() == *name));
+        let alone: HashSet<&str> = lonely.iter().map(|text| text.as_str()).collect();
+        names.retain(|name| !alone.contains(name));
         names.sort_unstable();
         for text in lonely {
+            if self.sink.is_full() {
+                self.say(Diagnostic::error("dead-end", "", text.span.clone()));
+                continue;
+            }
             let diagnostic = Diagnostic::error(
                 "dead-end",
                 format!("`{}` is a dead end: nothing else is at that address", text.value),
@@ -242,7 +247,7 @@ impl<'f> Expansion<'f> {
 
     /// Every terminal of the circuit but those that only parts written by hand speak of, each
     /// counted twice so that one more part there is no dead end.
-    fn terminals(&self) -> std::collections::HashMap<String, usize> {
+    fn terminals(&self) -> HashMap<String, usize> {
         let out = &self.out;
         let by_hand: HashSet<&str> = self
             .form
@@ -309,15 +314,26 @@ impl<'f> Expansion<'f> {
     /// Joints whose resistance the file states.
     pub(super) fn joint_overrides(&mut self) {
         let form = self.form;
+        if form.joints.is_empty() {
+            return;
+        }
+        let parts = self.parts_by_element();
+        let elements: HashMap<String, String> = self
+            .out
+            .joints
+            .iter()
+            .map(|joint| (joint.address.to_string(), joint.element.clone()))
+            .collect();
         for stated in &form.joints {
             let ohm = self.amount(&stated.ohms, OHMS);
             let at = &stated.at;
-            let joint = self.out.joints.iter().find(|joint| joint.address.as_str() == at.value);
-            let Some(element) = joint.map(|joint| joint.element.clone()) else {
+            let Some(element) = elements.get(at.as_str()).cloned() else {
                 self.unknown_joint(at);
                 continue;
             };
-            if !self.set_resistance(&element, ohm) {
+            if let Some(resistance) = self.resistance_of(&element, &parts) {
+                *resistance = ohm;
+            } else {
                 let diagnostic = Diagnostic::error(
                     "fixed-joint",
                     format!("the resistance of `{}` cannot be stated here", at.value),
@@ -331,6 +347,10 @@ impl<'f> Expansion<'f> {
 
     fn unknown_joint(&mut self, at: &Text) {
         if !at.written() {
+            return;
+        }
+        if self.sink.is_full() {
+            self.say(Diagnostic::error("unknown-joint", "", at.span.clone()));
             return;
         }
         let names: Vec<&str> = self.out.joints.iter().map(|joint| joint.address.as_str()).collect();
@@ -353,48 +373,43 @@ impl<'f> Expansion<'f> {
         self.say(diagnostic);
     }
 
-    /// Sets the resistance of the part whose element that is; `false` if there is none.
-    fn set_resistance(&mut self, element: &str, ohm: f64) -> bool {
-        let Some((kind, id)) = element.split_once(':') else { return false };
+    /// Where the links, breakers, bonds and electrodes are, by their elements.
+    fn parts_by_element(&self) -> HashMap<String, usize> {
+        let out = &self.out;
+        let links = out.links.iter().map(|link| format!("link:{}", link.id)).enumerate();
+        let bonds = out.supply.bonds.iter().map(|bond| format!("bond:{}", bond.id)).enumerate();
+        let electrodes = out.supply.electrodes.iter();
+        let electrodes = electrodes.map(|one| format!("electrode:{}", one.id)).enumerate();
+        let circuits = out.branch_circuits.iter();
+        let breakers = circuits.map(|circuit| format!("breaker:{}", circuit.id)).enumerate();
+        let all = links.chain(bonds).chain(electrodes).chain(breakers);
+        all.map(|(index, element)| (element, index)).collect()
+    }
+
+    /// The resistance of the part whose element that is; `None` if it has none to be stated.
+    fn resistance_of(&mut self, element: &str, parts: &HashMap<String, usize>) -> Option<&mut f64> {
+        let (kind, id) = element.split_once(':')?;
         let out = &mut self.out;
+        if kind == "contact" {
+            let mut words = id.rsplitn(3, '.');
+            let conductor = words.next()?;
+            let end = usize::from(words.next()? == "b");
+            let cable = out.cables.get_mut(*self.cable_index.get(words.next()?)?)?;
+            let landings = cable.ends.get_mut(end)?;
+            let landing = landings.iter_mut().find(|landing| landing.conductor == conductor)?;
+            return Some(&mut landing.contact_ohm);
+        }
+        let index = *parts.get(element)?;
         match kind {
-            "link" => out
-                .links
-                .iter_mut()
-                .find(|link| link.id == id)
-                .map(|link| link.resistance_ohm = ohm),
-            "bond" => out
-                .supply
-                .bonds
-                .iter_mut()
-                .find(|bond| bond.id == id)
-                .map(|bond| bond.resistance_ohm = ohm),
-            "electrode" => out
-                .supply
-                .electrodes
-                .iter_mut()
-                .find(|electrode| electrode.id == id)
-                .map(|electrode| electrode.resistance_ohm = ohm),
-            "breaker" => out
-                .branch_circuits
-                .iter_mut()
-                .find(|circuit| circuit.id == id)
-                .map(|circuit| circuit.breaker.resistance_ohm = ohm),
-            "contact" => {
-                let mut parts = id.rsplitn(3, '.');
-                let conductor = parts.next().unwrap_or("");
-                let end = usize::from(parts.next() == Some("b"));
-                let cable = parts.next().unwrap_or("");
-                let index = self.cable_index.get(cable).copied();
-                let cable = index.and_then(|index| out.cables.get_mut(index));
-                cable
-                    .and_then(|cable| cable.ends.get_mut(end))
-                    .and_then(|ends| ends.iter_mut().find(|l| l.conductor == conductor))
-                    .map(|landing| landing.contact_ohm = ohm)
+            "link" => out.links.get_mut(index).map(|link| &mut link.resistance_ohm),
+            "bond" => out.supply.bonds.get_mut(index).map(|bond| &mut bond.resistance_ohm),
+            "electrode" => out.supply.electrodes.get_mut(index).map(|one| &mut one.resistance_ohm),
+            "breaker" => {
+                let circuit = out.branch_circuits.get_mut(index)?;
+                Some(&mut circuit.breaker.resistance_ohm)
             }
             _ => None,
         }
-        .is_some()
     }
 }
 

@@ -5,7 +5,9 @@ use std::collections::HashMap;
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::file::form::{LoadForm, LoadKindForm, Number};
 use crate::circuit::file::near::with_nearest;
-use crate::circuit::{JointKind, Load, LoadKind, Lumped, LumpedKind, Outlet, RangeOf, Side};
+use crate::circuit::{
+    JointKind, Load, LoadKind, Lumped, LumpedKind, Outlet, PlaceKind, RangeOf, Side,
+};
 use crate::quantity::{Address, Impedance, Phasor};
 
 use super::Expansion;
@@ -35,7 +37,7 @@ impl<'f> Expansion<'f> {
     /// The leads of loads wired in at a box.
     pub(super) fn wired_leads(&self, place: &str) -> Vec<Tap> {
         let mut taps = Vec::new();
-        for load in self.form.loads.iter().filter(|load| load.at.as_str() == place) {
+        for load in self.loads_at.get(place).into_iter().flatten() {
             if load.wired != Some(true) || load.shares_plug.is_some() {
                 continue;
             }
@@ -80,7 +82,7 @@ impl<'f> Expansion<'f> {
     }
 
     fn wired_load(&mut self, load: &LoadForm, plan: &Plan<'f>) {
-        let known = self.form.boxes.iter().any(|place| place.id.value == load.at.value);
+        let known = self.names.get(load.at.as_str()).is_some_and(|(_, kind)| *kind == "box");
         if !known {
             self.unknown_name(&load.at, &["box"]);
             return;
@@ -118,11 +120,10 @@ impl<'f> Expansion<'f> {
         let (first, second) = self.slots_across(load, &outlet);
         let owner = match &load.shares_plug {
             Some(shared) => {
-                let known = self.form.loads.iter().any(|other| {
-                    other.id.value == shared.value
-                        && other.shares_plug.is_none()
-                        && other.at.value == load.at.value
-                });
+                let here = self.loads_at.get(load.at.as_str()).into_iter().flatten();
+                let known = here
+                    .clone()
+                    .any(|other| other.id.value == shared.value && other.shares_plug.is_none());
                 if !known {
                     self.unknown_plug(load);
                     return;
@@ -184,16 +185,20 @@ impl<'f> Expansion<'f> {
         if let Some(found) = outlets.get(at) {
             return Some(found.clone());
         }
-        let mut in_box: Vec<&(String, Outlet)> =
-            outlets.values().filter(|(place, _)| place == at).collect();
+        let place = self.place_index.get(at).and_then(|index| self.out.places.get(*index));
+        let place = place.filter(|place| place.kind == PlaceKind::Box);
+        let in_box: Vec<Outlet> = place.map(|place| place.outlets.clone()).unwrap_or_default();
         if let [only] = in_box.as_slice() {
-            return Some((*only).clone());
+            return Some((at.to_owned(), only.clone()));
         }
+        let is_box = place.is_some();
         if !load.at.written() {
             return None;
         }
-        in_box.sort_by_key(|(_, outlet)| outlet.address.as_str());
-        let is_box = self.form.boxes.iter().any(|place| place.id.value == at);
+        if self.sink.is_full() {
+            self.say(Diagnostic::error("load-on-dead-end", "", load.at.span.clone()));
+            return None;
+        }
         if is_box && in_box.is_empty() {
             self.say(
                 Diagnostic::error(
@@ -206,7 +211,7 @@ impl<'f> Expansion<'f> {
             return None;
         }
         let mut names: Vec<&str> = if is_box {
-            in_box.iter().map(|(_, outlet)| outlet.address.as_str()).collect()
+            in_box.iter().map(|outlet| outlet.address.as_str()).collect()
         } else {
             outlets.keys().map(String::as_str).collect()
         };
