@@ -596,3 +596,18 @@ fn dimmers_and_two_pole_isolators_can_be_said() {
     let ghost = amperes(&file, &off, "load:lamp");
     assert!((2.5e-3..3.5e-3).contains(&ghost), "{ghost}");
 }
+
+#[cfg(feature = "schema")]
+#[test]
+fn the_committed_schema_is_the_forms() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/circuit-file.schema.json");
+    let current = file::json_schema() + "\n";
+    if std::env::var_os("UPDATE_SCHEMA").is_some() {
+        std::fs::write(path, &current).unwrap();
+    }
+    let committed = std::fs::read_to_string(path).unwrap_or_default();
+    assert!(
+        committed == current,
+        "the form has changed: run UPDATE_SCHEMA=1 cargo test --all-features --test circuit_file"
+    );
+}

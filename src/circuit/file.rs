@@ -3,6 +3,9 @@
 //! `docs/circuit-file.md` teaches the form and `docs/defaults.md` lists every default.
 //! Everything wrong with a file is said in one go, each with its place, what was expected and
 //! what was probably meant: see [`Diagnostic`].
+//!
+//! The reader is our own: it keeps the place of every value, and goes on after a mistake where
+//! the `ron` crate stops. That crate is its referee in the tests.
 
 use super::Circuit;
 use super::diagnostic::Diagnostic;
@@ -15,6 +18,8 @@ pub mod limits;
 mod near;
 mod parser;
 mod placed;
+#[cfg(test)]
+mod referee;
 mod shape;
 mod sink;
 mod tree;
@@ -91,6 +96,20 @@ pub fn read(text: &str) -> Result<CircuitFile, Vec<Diagnostic>> {
         Some((circuit, conditions)) if !failed => Ok(CircuitFile { circuit, remarks, conditions }),
         _ => Err(remarks),
     }
+}
+
+/// JSON Schema of the form of a circuit file: every field with its meaning. It describes the
+/// fields, not the notation; `docs/circuit-file.schema.json` is a copy.
+///
+/// ```
+/// let schema = slotwise::circuit::file::json_schema();
+/// assert!(schema.contains("\"feet_between\""));
+/// ```
+#[cfg(feature = "schema")]
+pub fn json_schema() -> String {
+    let schema = schemars::schema_for!(FileForm);
+    // A schema is made of strings, numbers and lists, which serde_json can always write.
+    serde_json::to_string_pretty(&schema).unwrap_or_default()
 }
 
 fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences>)> {
