@@ -65,8 +65,13 @@ impl<'f> Expansion<'f> {
                 .with_expected("`device` for one, `devices` for several or none"),
             );
         }
-        let plain =
-            DeviceForm::Receptacle { id: None, configuration: None, hot: None, behind: None };
+        let plain = DeviceForm::Receptacle {
+            id: None,
+            configuration: None,
+            hot: None,
+            neutral: None,
+            behind: None,
+        };
         let one = place.device.as_ref().map(std::slice::from_ref);
         let forms: &[DeviceForm] = match (one, &place.devices) {
             (Some(one), _) => one,
@@ -117,10 +122,11 @@ impl<'f> Expansion<'f> {
 
     fn device(&mut self, form: &DeviceForm, at: &At<'_>, fittings: &mut Fittings) {
         match form {
-            DeviceForm::Receptacle { configuration, hot, behind, .. } => {
+            DeviceForm::Receptacle { configuration, hot, neutral, behind, .. } => {
                 let configuration = self.configuration(configuration.as_ref());
                 let load_side = behind.as_ref().is_some_and(|b| self.is_behind(b, at, fittings));
-                self.receptacle(configuration, hot.as_ref(), at, fittings, load_side);
+                let wires = [("hot", hot.as_ref()), ("neutral", neutral.as_ref())];
+                self.receptacle(configuration, wires, at, fittings, load_side);
             }
             DeviceForm::Duplex { .. } => self.duplex(form, at, fittings),
             DeviceForm::GroundFault { .. } => self.ground_fault(form, at, fittings),
@@ -196,25 +202,27 @@ impl<'f> Expansion<'f> {
         Configuration::named(usual).unwrap_or(Configuration::all()[0])
     }
 
+    /// A plain receptacle; `wires` are the conductors stated for its slots.
     fn receptacle(
         &mut self,
         configuration: Configuration,
-        hot: Option<&Text>,
+        wires: [(&str, Option<&Text>); 2],
         at: &At<'_>,
         fittings: &mut Fittings,
         load_side: bool,
     ) {
         let first_hot = at.present.iter().find(|name| name.starts_with("hot"));
         for slot in configuration.slots {
-            let conductor = match (*slot, hot) {
-                ("hot", Some(stated)) => stated.as_str(),
+            let stated = wires.iter().find(|(name, _)| name == slot).and_then(|(_, wire)| *wire);
+            let conductor = match (*slot, stated) {
+                (_, Some(stated)) => stated.as_str(),
                 ("hot", None) => first_hot.map_or("hot", String::as_str),
-                (slot, _) => slot,
+                (slot, None) => slot,
             };
             let mut tap = at.tap(conductor, slot, slot);
             tap.optional = *slot == "ground";
             tap.load_side = load_side;
-            if let ("hot", Some(stated)) = (*slot, hot) {
+            if let Some(stated) = stated {
                 tap.span = stated.span.clone();
             }
             self.outlet_conductors

@@ -9,12 +9,13 @@ use crate::circuit::file::near::with_nearest;
 use crate::circuit::{
     Bond, DeviceKind, Electrode, JointKind, Landing, Lumped, LumpedKind, PlaceKind, Side,
 };
-use crate::quantity::{Address, Impedance};
+use crate::quantity::{Address, Impedance, Phasor};
 
 use super::Expansion;
-use super::amount::{ELECTRODE_OHMS, NANOFARADS, OHMS, REACTANCE_OHMS};
+use super::amount::{ELECTRODE_OHMS, NANOFARADS, OHMS, PHASE_DEGREES, REACTANCE_OHMS, VOLTS};
 use super::cable::CableUse;
 use super::length::LengthForm;
+use super::loads::Rated;
 use super::names::quoted_list;
 
 impl<'f> Expansion<'f> {
@@ -34,17 +35,7 @@ impl<'f> Expansion<'f> {
             self.joint_by_hand(&link.id.value, "link", link.between.0.as_str(), JointKind::Splice);
         }
         for lumped in &form.lumped {
-            let kind = match &lumped.kind {
-                LumpedKindForm::Impedance { ohms, reactance_ohms } => {
-                    LumpedKind::Impedance(Impedance::new(
-                        self.amount(ohms, OHMS),
-                        self.amount_or(reactance_ohms.as_ref(), 0.0, REACTANCE_OHMS),
-                    ))
-                }
-                LumpedKindForm::Capacitor { nanofarads } => {
-                    LumpedKind::CapacitorFarad(self.amount(nanofarads, NANOFARADS) * 1e-9)
-                }
-            };
+            let kind = self.lumped_kind(&lumped.kind, &lumped.id);
             let between = addresses(&lumped.between);
             self.out.lumped.push(Lumped { id: lumped.id.value.clone(), between, kind });
         }
@@ -65,6 +56,34 @@ impl<'f> Expansion<'f> {
             self.joint_by_hand(&electrode.id.value, "electrode", electrode.at.as_str(), kind);
         }
         self.dead_ends();
+    }
+
+    fn lumped_kind(&mut self, kind: &LumpedKindForm, id: &Text) -> LumpedKind {
+        match kind {
+            LumpedKindForm::Impedance { ohms, reactance_ohms } => {
+                LumpedKind::Impedance(Impedance::new(
+                    self.amount(ohms, OHMS),
+                    self.amount_or(reactance_ohms.as_ref(), 0.0, REACTANCE_OHMS),
+                ))
+            }
+            LumpedKindForm::Capacitor { nanofarads } => {
+                LumpedKind::CapacitorFarad(self.amount(nanofarads, NANOFARADS) * 1e-9)
+            }
+            LumpedKindForm::Source { volts, degrees, ohms, reactance_ohms } => {
+                let degrees = self.amount_or(degrees.as_ref(), 0.0, PHASE_DEGREES);
+                LumpedKind::Source {
+                    emf_volt: Phasor::polar(self.amount(volts, VOLTS), degrees),
+                    impedance: Impedance::new(
+                        self.amount_or(ohms.as_ref(), SOURCE_OHM, OHMS),
+                        self.amount_or(reactance_ohms.as_ref(), 0.0, REACTANCE_OHMS),
+                    ),
+                }
+            }
+            LumpedKindForm::Load(kind) => {
+                let rated = Rated { id, volts: None, watts_between: None };
+                LumpedKind::Load(self.load_kind(kind, &rated))
+            }
+        }
     }
 
     fn joint_by_hand(&mut self, id: &str, element: &str, at: &str, kind: JointKind) {
@@ -412,6 +431,9 @@ impl<'f> Expansion<'f> {
         }
     }
 }
+
+/// Resistance of a source or winding by hand unless stated, ohms.
+pub(super) const SOURCE_OHM: f64 = 0.01;
 
 fn has_size(form: &CableForm) -> bool {
     form.awg.is_some()

@@ -24,10 +24,14 @@ pub(super) fn pole_id(circuit: &str, pole: usize) -> String {
     if pole == 0 { circuit.to_owned() } else { format!("{circuit}.pole{}", pole + 1) }
 }
 
-/// The pole that a conductor of that name belongs to: `hot2` to the second, all others to the
-/// first.
+/// The pole that a conductor of that name belongs to: `hot2` and `switched2` to the second,
+/// `hot3` and `switched3` to the third, all others to the first.
 pub(super) fn pole_of(conductor: &str) -> usize {
-    HOTS.iter().position(|hot| *hot == conductor).unwrap_or(0)
+    match conductor {
+        "hot2" | "switched2" => 1,
+        "hot3" | "switched3" => 2,
+        _ => 0,
+    }
 }
 
 impl<'f> Expansion<'f> {
