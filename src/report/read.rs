@@ -13,6 +13,8 @@ use super::holding::Holding;
 mod asked;
 mod look;
 mod row;
+mod settings;
+mod states;
 
 pub use asked::Asked;
 pub use row::{
