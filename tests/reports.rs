@@ -39,7 +39,7 @@ const OPEN: &str = "neutral open at kiln, line side";
 #[test]
 fn a_conductor_that_only_capacitance_holds_is_said_to_float() {
     let circuit = studio("awg: 12", "");
-    let report = report(&circuit, OPEN);
+    let report = report(&circuit, "neutral open at door, line side");
     assert_eq!(held(&report, "kiln.neutral"), Held::Floating);
     assert_eq!(held(&report, "kiln.hot"), Held::Firm);
     assert!(report.hazards.is_empty(), "nobody feels it: {:#?}", report.hazards);
@@ -68,9 +68,11 @@ fn a_neutral_fed_through_a_load_is_firm_and_live() {
 
 #[test]
 fn several_stable_states_are_all_told_and_the_reached_one_marked() {
+    // 250 W behind 12 ohm runs at 84.5 V; at or below 30 V it is cut out, 3.6 ohm, at 27.7 V.
     let circuit = studio(
         "awg: 12",
-        r#"(id: "charger", at: "kiln", kind: Electronics(watts: 250, cut_out_volts: 70))"#,
+        r#"(id: "charger", at: "kiln",
+            kind: Electronics(watts: 250, power_factor: 1, cut_out_volts: 30))"#,
     );
     let report = report(&circuit, "hot 12 ohm at kiln, line side");
     assert_eq!(report.stable_states.len(), 2, "{:#?}", report.stable_states);

@@ -67,15 +67,19 @@ impl Page<'_> {
             "unplugged" => "-".to_owned(),
             _ => known(load.voltage_volt.as_ref()),
         };
-        let row = format!(
-            "{}{}{}{}{}   {}",
+        let mut row = format!(
+            "{}{}{}{}{}",
             label("  ", &load.load, 16),
             left(load.state, 9),
             right(&volt, 11),
             right(&amperes(load.current_ampere.rms), 12),
-            right(&watts(load.power_watt), 10),
-            load.at.as_deref().unwrap_or("")
+            right(&watts(load.power_watt), 10)
         );
+        if let Some(at) = &load.at {
+            const ROOM: usize = 17;
+            let apart = if at.chars().count() > ROOM { "\n      at " } else { "   " };
+            row.push_str(&format!("{apart}{at}"));
+        }
         self.line(&row);
     }
 
