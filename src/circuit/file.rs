@@ -15,10 +15,13 @@ pub mod limits;
 mod near;
 mod parser;
 mod placed;
+mod sentences;
 mod shape;
 mod sink;
 mod tree;
 mod wrong;
+
+pub use sentences::{CONDITION_BYTES_MAX, read_sentences};
 
 use form::{ConditionForm, FileForm};
 use limits::{BYTES_MAX, PROBLEMS_MAX};
@@ -99,19 +102,7 @@ fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences
         sink.say(Diagnostic::error("file-too-big", message, 0..0));
         return None;
     }
-    let root = parser::parse(text, sink);
-    sink.fold(&[
-        "braces",
-        "quoted-field",
-        "equals-sign",
-        "semicolon",
-        "wrong-quotes",
-        "hash-comment",
-    ]);
-    let root = root?;
-    if !format_known(&root, sink) {
-        return None;
-    }
+    let root = root_of(text, sink)?;
     let form: FileForm = shape::read(&root, sink)?;
     sink.note_damage(&members(&root));
     let description = expand::expand(&form, sink);
@@ -126,6 +117,20 @@ fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences
         }
     };
     Some((circuit, named_sentences(&form)))
+}
+
+/// The tree of a text whose format is the one known.
+fn root_of(text: &str, sink: &mut Sink) -> Option<Node> {
+    let root = parser::parse(text, sink);
+    sink.fold(&[
+        "braces",
+        "quoted-field",
+        "equals-sign",
+        "semicolon",
+        "wrong-quotes",
+        "hash-comment",
+    ]);
+    root.filter(|root| format_known(root, sink))
 }
 
 /// The parts a file is made of: the members of its lists, and its fields that are no lists.
