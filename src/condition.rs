@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use crate::circuit::CableEnd;
 use crate::quantity::Address;
 
+pub mod catalogue;
 pub mod fault;
 pub mod words;
 

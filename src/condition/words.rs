@@ -33,6 +33,7 @@ pub(crate) mod suggest;
 
 pub use describe::describe;
 pub use problem::WordsProblem;
+pub(crate) use resolve::bridge_id;
 
 use known::Known;
 use lexer::{Token, TokenKind, tokens};
