@@ -9,6 +9,7 @@ use crate::quantity::Address;
 
 pub mod catalogue;
 pub mod fault;
+pub mod file;
 pub mod words;
 
 pub use fault::{Fault, Gap};
