@@ -8,7 +8,7 @@ use slotwise::quantity::{Address, Impedance, Phasor};
 use slotwise::solution::{PortSystem, Solution, solve};
 
 /// Cases a law: each is a solve of some tens of nodes.
-const CASES: u32 = 300;
+const CASES: u32 = 200;
 /// Kirchhoff's and Tellegen's sums against the size of what is summed.
 const BALANCE_TOLERANCE: f64 = 1e-12;
 /// Two ways to the same phasor, with floors of a millivolt and a microampere.

@@ -1,10 +1,18 @@
 //! The report of a circuit file that could be read: what is in it.
 
 use crate::circuit::{Circuit, PlaceKind, Vocabulary};
-use crate::condition::Condition;
+use crate::condition::file;
 use crate::condition::words::describe;
 
 /// What a circuit file holds.
+///
+/// ```
+/// use slotwise::circuit::file;
+/// use slotwise::report::CheckReport;
+/// let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+/// let report = CheckReport::new(&file::read(&text).unwrap().circuit, &[]);
+/// assert_eq!(report.receptacles.len(), 5);
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct CheckReport {
     /// What the circuit is called.
@@ -30,6 +38,12 @@ pub struct CheckReport {
 }
 
 /// A condition named in the file, in its canonical words.
+///
+/// ```
+/// use slotwise::report::check::NamedCondition;
+/// let idle = NamedCondition { name: "idle".into(), says: vec!["heater off".into()] };
+/// assert_eq!(idle.says.len(), 1);
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct NamedCondition {
     /// Its name.
@@ -48,7 +62,7 @@ impl CheckReport {
     /// let report = CheckReport::new(&Circuit::new(bare).unwrap(), &[]);
     /// assert_eq!(report.cables, 0);
     /// ```
-    pub fn new(circuit: &Circuit, conditions: &[(String, Condition)]) -> Self {
+    pub fn new(circuit: &Circuit, conditions: &[file::NamedCondition]) -> Self {
         let parts = circuit.parts();
         Self {
             circuit: parts.name.clone(),
@@ -67,9 +81,9 @@ impl CheckReport {
             joints: parts.joints.len(),
             conditions: conditions
                 .iter()
-                .map(|(name, condition)| NamedCondition {
-                    name: name.clone(),
-                    says: describe(circuit, condition),
+                .map(|named| NamedCondition {
+                    name: named.name.clone(),
+                    says: describe(circuit, &named.condition),
                 })
                 .collect(),
         }
