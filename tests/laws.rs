@@ -1,5 +1,7 @@
 //! What every network obeys, on random ones.
 
+#![allow(clippy::unwrap_used)] // A test crate: a panic is its answer.
+
 mod support;
 
 use proptest::prelude::*;

@@ -1,5 +1,6 @@
 //! Digits: the solver against the same networks solved with 32 digits.
 
+#![allow(clippy::unwrap_used)] // A test crate: a panic is its answer.
 #![allow(clippy::print_stdout)] // The figures are quoted in docs/accuracy.md.
 
 mod support;

@@ -1,5 +1,7 @@
 //! Nonlinear elements come to rest, at a stable state, and every other stable state is told.
 
+#![allow(clippy::unwrap_used)] // A test crate: a panic is its answer.
+
 mod support;
 
 use approx::assert_relative_eq;
