@@ -50,8 +50,9 @@ impl<'f> Expansion<'f> {
                 }
             }
         }
-        if let Some(id) = &run.to.cable_id {
-            self.name(id, "cable");
+        match &run.to.cable_id {
+            Some(id) => self.name(id, "cable"),
+            None => self.automatic_name(&run.cable, &run.to.id),
         }
         self.push_cable(cable);
         let kind = PlaceKind::Box;

@@ -87,6 +87,7 @@ impl<'f> Expansion<'f> {
         for form in forms.iter().take(DEVICES_MAX) {
             let (id, span) = match device_id(form) {
                 Some(id) => {
+                    self.device_name(id);
                     let full = format!("{}.{}", place.id.value, id.value);
                     (full, id.span.clone())
                 }

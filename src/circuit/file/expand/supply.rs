@@ -369,11 +369,11 @@ impl Expansion<'_> {
             node: Address::from(node),
             resistance_ohm,
         });
-        let place = if id == "transformer" { "transformer" } else { "panel" };
         self.joint(
             format!("{id}.electrode"),
             format!("electrode:{id}"),
-            (place, "ground"),
+            // Transformer, panel and subpanel are places of these names.
+            (id, "ground"),
             (JointKind::ElectrodeClamp, Side::Here),
         );
     }
