@@ -9,6 +9,8 @@ mod arguments;
 mod case;
 mod check;
 mod diagnostics;
+#[cfg(feature = "draw")]
+mod draw;
 mod input;
 mod output;
 mod read;
@@ -45,6 +47,8 @@ pub(crate) fn run() -> ExitCode {
     let outcome = match &arguments.command {
         Command::Check(check) => check::run(check),
         Command::Read(read) => read::run(read),
+        #[cfg(feature = "draw")]
+        Command::Draw(draw) => draw::run(draw),
         Command::Why(why) => why::run(why),
         Command::Sample(sample) => sample::run(sample),
         Command::Completions { shell } => sample::completions(*shell),

@@ -1,5 +1,7 @@
 //! What can be typed, with the help texts.
 
+use std::path::PathBuf;
+
 use clap::{Args, Parser, Subcommand};
 
 const EXAMPLES: &str = "\
@@ -36,6 +38,7 @@ pub(super) enum Command {
     Check(Check),
     Read(Read),
     Why(Why),
+    Draw(Draw),
     Sample(Sample),
     /// Print completions for a shell
     #[command(after_help = "Example:\n  slotwise completions bash > \
@@ -100,6 +103,40 @@ pub(super) struct Why {
     /// Say it as JSON
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// Draw the run, or the potentials along it, as SVG
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  slotwise draw circuits/pottery-studio.ron -o studio.svg
+  slotwise draw circuits/pottery-studio.ron 'neutral open at kiln, line side' \\
+      -o open-neutral.svg
+  slotwise draw circuits/pottery-studio.ron 'kettle on' --profile > profile.svg
+
+docs/pictures.md says how to read them.")]
+pub(super) struct Draw {
+    #[command(flatten)]
+    pub(super) case: Case,
+    /// The potentials along the run instead: volts against distance
+    #[arg(long)]
+    pub(super) profile: bool,
+    /// The box the profile leads to; else the farthest with a fault, or the farthest
+    #[arg(long = "to", value_name = "BOX", requires = "profile")]
+    pub(super) to: Option<String>,
+    #[command(flatten)]
+    pub(super) target: Target,
+}
+
+/// Where a picture or page goes.
+#[derive(Debug, Args)]
+pub(super) struct Target {
+    /// Write to this file instead of standard output
+    #[arg(short = 'o', long = "output", value_name = "FILE")]
+    pub(super) output: Option<PathBuf>,
+    /// Replace the file if there is one
+    #[arg(long, requires = "output")]
+    pub(super) force: bool,
 }
 
 /// Print a commented circuit to start from
