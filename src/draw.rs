@@ -94,7 +94,6 @@ impl<'c> Scene<'c> {
 #[derive(Clone, Debug)]
 pub struct Picture {
     sheet: Sheet,
-    /// The y at which a page may end, top and bottom included.
     breaks: Vec<f64>,
 }
 
@@ -107,6 +106,12 @@ impl Picture {
     /// Width and height in CSS pixels.
     pub fn size(&self) -> (f64, f64) {
         (self.sheet.width, self.sheet.height)
+    }
+
+    /// The heights, from the top, at which it may be cut to go on another page: between rows of
+    /// boxes; top and bottom included.
+    pub fn breaks(&self) -> &[f64] {
+        &self.breaks
     }
 
     /// Every text with the part of the paper that is kept free for it.

@@ -105,25 +105,16 @@ pub(super) struct Why {
     pub(super) json: bool,
 }
 
-/// Draw the run, or the potentials along it, as SVG
+/// Draw the run as SVG
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
   slotwise draw circuits/pottery-studio.ron -o studio.svg
   slotwise draw circuits/pottery-studio.ron 'neutral open at kiln, line side' \\
-      -o open-neutral.svg
-  slotwise draw circuits/pottery-studio.ron 'kettle on' --profile > profile.svg
-
-docs/pictures.md says how to read them.")]
+      -o open-neutral.svg")]
 pub(super) struct Draw {
     #[command(flatten)]
     pub(super) case: Case,
-    /// The potentials along the run instead: volts against distance
-    #[arg(long)]
-    pub(super) profile: bool,
-    /// The box the profile leads to; else the farthest with a fault, or the farthest
-    #[arg(long = "to", value_name = "BOX", requires = "profile")]
-    pub(super) to: Option<String>,
     #[command(flatten)]
     pub(super) target: Target,
 }

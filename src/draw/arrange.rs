@@ -1,4 +1,5 @@
-//! Where each box stands: the run from left to right in rows, branches in rows below.
+//! Where each box stands: the panel on the left, the run from it to the right in rows, branches
+//! in rows below.
 
 use std::collections::HashSet;
 
@@ -6,8 +7,9 @@ use crate::circuit::{CableEnd, PlaceKind};
 
 use super::survey::Survey;
 
-/// Boxes in a row: with more, what is printed on letter or A4 cannot be read at arm's length.
-const COLUMNS_MAX: usize = 4;
+/// Boxes in a row beside the panel: with more, what is printed on letter or A4 cannot be read
+/// at arm's length.
+const COLUMNS_MAX: usize = 3;
 
 /// A place in the grid.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -93,11 +95,15 @@ impl Arrangement {
     }
 }
 
-/// Rows of equal length, so that no page ends in a single box.
+/// One column for panels, and rows of equal length beside it.
 fn columns(longest: usize, boxes: usize) -> usize {
-    let even = longest.div_ceil(longest.div_ceil(COLUMNS_MAX));
-    let square = (1..).find(|side| side * side >= boxes).unwrap_or(1);
-    even.max(square.min(COLUMNS_MAX))
+    let run = longest.saturating_sub(1);
+    if run == 0 {
+        return 1;
+    }
+    let even = run.div_ceil(run.div_ceil(COLUMNS_MAX));
+    let square = (1..COLUMNS_MAX).find(|side| side * side + 1 >= boxes).unwrap_or(COLUMNS_MAX);
+    1 + even.max(square)
 }
 
 impl Tree {
@@ -160,9 +166,7 @@ impl Tree {
             // The last pushed is walked first: cables along their sense, in their order.
             let along = leaving[spot].iter().rev();
             let against = arriving[spot].iter().rev();
-            to_visit.extend(
-                against.chain(along).map(|&(run, next)| (next, Some((run, spot)))),
-            );
+            to_visit.extend(against.chain(along).map(|&(run, next)| (next, Some((run, spot)))));
         }
     }
 
@@ -192,17 +196,24 @@ struct Grid {
 }
 
 impl Grid {
-    /// Places a chain right of and below the box it leaves, wrapped into rows.
+    /// Places a chain: from a panel in the first column to the right, from another box right of
+    /// and below it; wrapped into rows beside the first column.
     fn place(&mut self, chain: &[usize], parent: Option<Cell>, cells: &mut [Cell]) {
-        let (mut row, first) = match parent {
-            None => (self.rows, 0),
-            Some(parent) if parent.column + 1 + chain.len() <= self.columns => {
-                (parent.row + 1, parent.column + 1)
+        let (mut row, first, rest) = match (parent, chain) {
+            (None, [panel, rest @ ..]) => {
+                let cell = Cell { row: self.rows, column: 0 };
+                cells[*panel] = cell;
+                self.rows += 1;
+                (cell.row, 1, rest)
             }
-            Some(parent) => (parent.row + 1, 0),
+            (Some(parent), _) if parent.column + 1 + chain.len() <= self.columns => {
+                (parent.row + 1, parent.column + 1, chain)
+            }
+            (parent, _) => (parent.map_or(self.rows, |parent| parent.row + 1), 1, chain),
         };
+        let per_row = self.columns.saturating_sub(first).max(1);
         let mut left = first;
-        for part in chain.chunks(self.columns - first) {
+        for part in rest.chunks(per_row) {
             let start = self.room(row, left, part.len());
             for (step, &spot) in part.iter().enumerate() {
                 let cell = Cell { row: start.row, column: start.column + step };
@@ -210,11 +221,12 @@ impl Grid {
                 self.taken.insert(cell);
             }
             self.rows = self.rows.max(start.row + 1);
-            (row, left) = (start.row + 1, 0);
+            (row, left) = (start.row + 1, 1);
         }
-        while (0..self.columns).all(|column| {
-            self.taken.contains(&Cell { row: self.full_above, column })
-        }) {
+        let taken = |row| move |column| Cell { row, column };
+        while self.columns > 1
+            && (1..self.columns).map(taken(self.full_above)).all(|cell| self.taken.contains(&cell))
+        {
             self.full_above += 1;
         }
     }
@@ -224,9 +236,8 @@ impl Grid {
         let columns = column..=self.columns.saturating_sub(boxes).max(column);
         let rows = row.max(self.full_above)..;
         let free = |cell: &Cell| {
-            (0..boxes).all(|step| {
-                !self.taken.contains(&Cell { column: cell.column + step, ..*cell })
-            })
+            (0..boxes)
+                .all(|step| !self.taken.contains(&Cell { column: cell.column + step, ..*cell }))
         };
         rows.flat_map(|row| columns.clone().map(move |column| Cell { row, column }))
             .find(free)

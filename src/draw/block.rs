@@ -17,6 +17,8 @@ const NOTE: Type = Type::regular(13.0);
 const WIDTH_MIN: f64 = 132.0;
 /// A title wider than this is broken.
 const TITLE_MAX: f64 = 200.0;
+/// A note wider than this is broken.
+const NOTE_MAX: f64 = 120.0;
 /// A conductor's name wider than this is broken.
 const NAME_MAX: f64 = 110.0;
 const PADDING: f64 = 8.0;
@@ -67,6 +69,8 @@ pub(super) struct Measured<'c> {
     subtitle: Vec<String>,
     columns: Vec<f64>,
     has_contacts: bool,
+    /// What the lanes do not need of the width, before their first slot.
+    slack: f64,
     /// Tops of the further cables, below the lanes.
     pub(super) block_tops: Vec<f64>,
     notes: Vec<Vec<String>>,
@@ -74,17 +78,29 @@ pub(super) struct Measured<'c> {
 }
 
 impl<'c> Measured<'c> {
-    /// `block_labels` holds the height of the label beside each further cable.
-    pub(super) fn of(content: &'c Content, block_labels: &[f64]) -> Self {
+    /// A box at least as wide as asked. `block_labels` holds the height of the label beside
+    /// each further cable.
+    pub(super) fn of(content: &'c Content, block_labels: &[f64], at_least: f64) -> Self {
         let columns = column_widths(content);
-        let has_contacts = content.lanes.iter().any(|lane| match &lane.between {
-            Between::Contact { .. } => true,
-            Between::Metal(marks) => !marks.is_empty(),
-            Between::Nothing => false,
-        });
+        let has_contacts = !content.switched.is_empty()
+            || content.lanes.iter().any(|lane| match &lane.between {
+                Between::Contact { .. } => true,
+                Between::Metal(marks) => !marks.is_empty(),
+                Between::Nothing => false,
+            });
         let hazard = if content.is_hazardous { 24.0 } else { 0.0 };
         let title_width = TITLE.width(&content.title) + 2.0 * PADDING + hazard;
-        let width = lanes_width(content, &columns, has_contacts)
+        let marked =
+            content.notes.iter().map(|note| mark::badge_width(&mark::numbers(&note.marks)));
+        let has_marks = content.notes.iter().any(|note| !note.marks.is_empty());
+        let badges = if has_marks { marked.fold(0.0, f64::max) + 6.0 } else { 0.0 };
+        let note_indent = PADDING + 24.0 + badges;
+        let notes = content.notes.iter().map(|note| NOTE.width(&note.text));
+        let notes = note_indent + PADDING + notes.fold(0.0, f64::max).min(NOTE_MAX);
+        let bare_width = lanes_width(content, &columns, has_contacts);
+        let width = bare_width
+            .max(at_least)
+            .max(if content.notes.is_empty() { 0.0 } else { notes })
             .max(content.blocks.iter().map(block_width).fold(0.0, f64::max))
             .max(title_width.min(TITLE_MAX))
             .max(WIDTH_MIN)
@@ -96,10 +112,6 @@ impl<'c> Measured<'c> {
             .iter()
             .flat_map(|line| wrap(line, inner, SUBTITLE.size, SUBTITLE.weight))
             .collect();
-        let marked = content.notes.iter().map(|note| mark::badge_width(&mark::numbers(&note.marks)));
-        let has_marks = content.notes.iter().any(|note| !note.marks.is_empty());
-        let badges = if has_marks { marked.fold(0.0, f64::max) + 6.0 } else { 0.0 };
-        let note_indent = PADDING + 24.0 + badges;
         let notes: Vec<Vec<String>> = content
             .notes
             .iter()
@@ -129,6 +141,11 @@ impl<'c> Measured<'c> {
             subtitle,
             columns,
             has_contacts,
+            slack: if content.bridges.is_empty() && !has_contacts {
+                (width - bare_width) / 2.0
+            } else {
+                0.0
+            },
             block_tops,
             notes,
             note_indent,
@@ -173,6 +190,7 @@ impl<'c> Measured<'c> {
         for (lane, place) in content.lanes.iter().zip(frame.lanes) {
             self.draw_lane(sheet, frame, lane, place);
         }
+        self.draw_switched(sheet, frame);
         self.draw_bridges(sheet, frame);
         for (number, block) in content.blocks.iter().enumerate() {
             self.draw_block(sheet, frame, number, block);
@@ -198,7 +216,7 @@ impl<'c> Measured<'c> {
     }
 
     fn plates_left(&self, frame: &Frame<'_>) -> f64 {
-        frame.corner.x + EDGE + BRIDGE_PITCH * self.content.bridges.len() as f64
+        frame.corner.x + EDGE + self.slack + BRIDGE_PITCH * self.content.bridges.len() as f64
     }
 
     fn column_width(&self, column: usize) -> f64 {
@@ -221,17 +239,21 @@ impl<'c> Measured<'c> {
         let y = place.line;
         let levels = lane.ends.clone().map(|end| end.map(|end| end.reading.level));
         let hanging = self.column_centre(frame, 0);
+        let number = content_lane_number(self.content, lane);
+        let leaves = self.content.switched.iter().any(|switched| Some(switched.from) == number);
         let middle = match lane.between {
-            Between::Contact { .. } => self.contact_x(frame) - 14.0,
+            Between::Contact { .. } => self.contact_x(frame) - 12.0,
+            _ if leaves => self.contact_x(frame) - 12.0,
             _ => hanging,
         };
         // A wire that ends here ends under the last slot that hangs on it.
         let columns = lane.slots.iter().enumerate().filter(|(_, slot)| slot.is_some());
-        let reach = columns.map(|(column, _)| self.column_centre(frame, column)).fold(middle, f64::max);
+        let reach =
+            columns.map(|(column, _)| self.column_centre(frame, column)).fold(middle, f64::max);
         match (levels, &lane.between) {
             ([Some(one), Some(other)], Between::Contact { .. }) => {
                 sheet.line(&[at(left, y), at(middle, y)], one.pattern());
-                sheet.line(&[at(self.contact_x(frame) + 14.0, y), at(right, y)], other.pattern());
+                sheet.line(&[at(self.contact_x(frame) + 12.0, y), at(right, y)], other.pattern());
             }
             ([Some(one), Some(other)], Between::Metal(_)) => {
                 let split = self.contact_x(frame).max(reach);
@@ -254,7 +276,7 @@ impl<'c> Measured<'c> {
         let [left_note, right_note] = end_notes(lane);
         let below = y + 4.0 + SMALL.size;
         if let Some(text) = left_note {
-            sheet.text(at(self.plates_left(frame), below), SMALL, &text);
+            sheet.text(at(frame.corner.x + EDGE, below), SMALL, &text);
         }
         if let Some(text) = right_note {
             sheet.text(at(right - EDGE, below), SMALL.end(), &text);
@@ -280,6 +302,27 @@ impl<'c> Measured<'c> {
             }
         };
         mark::badge(sheet, at(centre.x, y - SIGN_RADIUS - 12.0), &mark::numbers(marks));
+    }
+
+    /// Switches that lead from one lane to another.
+    fn draw_switched(&self, sheet: &mut Sheet, frame: &Frame<'_>) {
+        for (number, switched) in self.content.switched.iter().enumerate() {
+            let line = |lane: usize| frame.lanes.get(lane).map_or(0.0, |place| place.line);
+            let (from, to) = (line(switched.from), line(switched.to));
+            let centre = at(self.contact_x(frame), from);
+            let x = centre.x + 18.0 + 7.0 * number as f64;
+            let right = frame.corner.x + self.width;
+            let end = self.content.lanes.get(switched.to).and_then(|lane| lane.ends[1].as_ref());
+            let pattern = end.map_or(Pattern::Thin, |end| end.reading.level.pattern());
+            sheet
+                .line(&[at(centre.x + 12.0, from), at(x, from), at(x, to), at(right, to)], pattern);
+            contact(sheet, centre, switched.closed);
+            if let Some(mark) = switched.marks.first() {
+                mark::sign(sheet, centre, mark.sign);
+                let numbers = mark::numbers(&switched.marks);
+                mark::badge(sheet, at(centre.x, from - SIGN_RADIUS - 12.0), &numbers);
+            }
+        }
     }
 
     fn draw_slots(&self, sheet: &mut Sheet, frame: &Frame<'_>, lane: &Lane, place: &LanePlace) {
@@ -335,7 +378,8 @@ impl<'c> Measured<'c> {
         let lines = header_lines(block, self.width - 2.0 * PADDING);
         let first = top - SUBTITLE.pitch() * (lines.len() as f64 - 1.0) - 2.0;
         let is_right = block.port.flank == Flank::Right;
-        let header = Type { anchor: if is_right { Anchor::End } else { Anchor::Start }, ..SUBTITLE };
+        let header =
+            Type { anchor: if is_right { Anchor::End } else { Anchor::Start }, ..SUBTITLE };
         let header_x = if is_right { right - PADDING } else { left + PADDING };
         sheet.lines(at(header_x, first), header, &lines);
         for (strand_number, strand) in block.strands.iter().enumerate() {
@@ -407,6 +451,10 @@ pub(super) struct Frame<'f> {
     pub(super) lanes: &'f [LanePlace],
 }
 
+fn content_lane_number(content: &Content, lane: &Lane) -> Option<usize> {
+    content.lanes.iter().position(|other| std::ptr::eq(other, lane))
+}
+
 /// What a lane shows where no slot hangs on it.
 fn shown_end(lane: &Lane) -> Option<&End> {
     lane.ends.iter().flatten().next()
@@ -417,9 +465,8 @@ fn end_notes(lane: &Lane) -> [Option<String>; 2] {
     let slots: Vec<&Slot> = lane.slots.iter().flatten().collect();
     let shown = slots.first().map(|slot| &slot.reading);
     let [left, right] = &lane.ends;
-    let differs = |end: &End, from: Option<&Reading>| {
-        from.is_some_and(|from| end.reading.differs(from))
-    };
+    let differs =
+        |end: &End, from: Option<&Reading>| from.is_some_and(|from| end.reading.differs(from));
     let renamed = |end: &End| slots.first().is_some_and(|slot| slot.name != end.name);
     let words = |end: &End| match renamed(end) {
         true => format!("{} {}", end.name, end.reading.in_words()),
@@ -495,7 +542,7 @@ fn first_line(lines: &[String]) -> &str {
 fn plate_height(name: &str, reading: &Reading) -> f64 {
     let names = wrap(name, NAME_MAX, NAME.size, NAME.weight).len() as f64;
     let note = if reading.note.is_some() { NAME.size + 1.0 } else { 0.0 };
-    names * (NAME.size + 1.0) + VALUE.size + note + 8.0
+    names * (NAME.size + 1.0) + VALUE.size + note + 10.0
 }
 
 /// A slot: black where it is live, framed in the pattern of its level elsewhere.
@@ -524,7 +571,7 @@ fn slot_plate(sheet: &mut Sheet, foot: Point, width: f64, slot: &Slot) {
 
 /// A name over a value over what must be known, standing on a point.
 fn value(sheet: &mut Sheet, foot: Point, name: &str, reading: &Reading, ink: Ink) {
-    let mut y = foot.y - 5.0;
+    let mut y = foot.y - 7.0;
     if let Some(note) = &reading.note {
         sheet.text(at(foot.x, y), NAME.middle().ink(ink), note);
         y -= NAME.size + 1.0;
@@ -537,11 +584,16 @@ fn value(sheet: &mut Sheet, foot: Point, name: &str, reading: &Reading, ink: Ink
     }
 }
 
-/// A contact, closed or open, 28 wide.
+/// A contact in a conductor, closed or open, 24 wide.
 pub(super) fn contact(sheet: &mut Sheet, centre: Point, closed: bool) {
-    let (left, right) = (at(centre.x - 12.0, centre.y), at(centre.x + 12.0, centre.y));
     sheet.rounded(at(centre.x - 12.0, centre.y - 5.0), (24.0, 10.0), 0.0, (Ink::White, None));
-    let arm = if closed { right } else { at(centre.x + 8.0, centre.y - 11.0) };
+    arm(sheet, centre, 12.0, closed);
+}
+
+/// Two poles and the arm between them.
+fn arm(sheet: &mut Sheet, centre: Point, half: f64, closed: bool) {
+    let (left, right) = (at(centre.x - half, centre.y), at(centre.x + half, centre.y));
+    let arm = if closed { right } else { at(centre.x + 0.7 * half, centre.y - 0.9 * half) };
     sheet.line(&[left, arm], Pattern::Stroke);
     for end in [left, right] {
         sheet.disc(end, 3.4, Ink::White, true);
@@ -562,8 +614,8 @@ pub(super) fn symbol(sheet: &mut Sheet, centre: Point, symbol: Symbol) {
             sheet.line(&[p(4.5, -3.0), p(9.5, -3.0)], Pattern::Thin);
             sheet.line(&[p(4.5, 3.0), p(9.5, 3.0)], Pattern::Thin);
         }
-        Symbol::Closed => contact(sheet, p(0.0, 1.0), true),
-        Symbol::Open => contact(sheet, p(0.0, 3.0), false),
+        Symbol::Closed => arm(sheet, p(0.0, 0.0), 7.0, true),
+        Symbol::Open => arm(sheet, p(0.0, 2.0), 7.0, false),
         Symbol::Line(level) => sheet.line(&[p(-9.0, 0.0), p(10.0, 0.0)], level.pattern()),
         Symbol::Earth => {
             sheet.line(&[p(0.0, -8.0), p(0.0, -1.0)], Pattern::Thin);

@@ -7,7 +7,7 @@ use super::arrange::{Flank, Port};
 use super::block::joint;
 use super::content::{Source, end_number};
 use super::floor::{
-    ARRIVAL_ZONE, CROSS_ZONE, Floor, GATHER_ZONE, MARK_ZONE, STATION_PITCH, is_labelled, label_foot,
+    CLEAR_ZONE, CROSS_ZONE, Floor, GATHER_ZONE, MARK_ZONE, STATION_PITCH, is_labelled, label_foot,
 };
 use super::glyph::wrap;
 use super::mark::{self, CableMark, Mark};
@@ -19,58 +19,76 @@ use super::sheet::{Ink, Pattern, Point, Sheet, Type, at};
 pub(super) const LABEL: Type = Type::regular(12.0);
 /// How a current is set.
 const CURRENT: Type = Type::bold(13.0);
-const CURRENT_MIN: f64 = 62.0;
+const CURRENT_MIN: f64 = 70.0;
 
-/// What stands in the gap beside a port.
-#[derive(Debug, Default)]
+/// What stands in the gap beside a port, and the room it takes.
+#[derive(Debug)]
 pub(super) struct Label {
     lines: Vec<String>,
     flows: Vec<Option<Flow>>,
     text_width: f64,
     stations: usize,
+    /// A joint on the edge is marked.
+    marked: bool,
+    /// Two conductors cross over.
     crossed: bool,
+    /// The conductors go into a jacket here.
+    gathers: bool,
 }
 
 impl Label {
-    /// What to write beside a port, in the words of the circuit.
+    /// What to write beside a port, in the words of the circuit; only a right flank carries
+    /// text.
     pub(super) fn of(source: &Source<'_>, port: &Port) -> Self {
         let run = &source.survey.runs[port.run];
-        if !is_labelled(port) {
-            return Self::default();
-        }
-        let flows: Vec<Option<Flow>> = run
+        let contacts: Vec<String> = run
             .strands
             .iter()
-            .map(|strand| {
-                // A contact's current runs from the wire to what it lands on.
-                let contact = contact_element(&run.cable.id, port.end, strand.name);
-                source.meter.flow(&contact, port.end == CableEnd::B)
-            })
+            .map(|strand| contact_element(&run.cable.id, port.end, strand.name))
             .collect();
-        let widths = flows.iter().flatten().map(|flow| CURRENT.width(&flow.value));
-        let stations = stations(source, port.run).len();
-        let text_width = widths.fold(CURRENT_MIN, f64::max).ceil();
-        let limit = text_width + STATION_PITCH * stations as f64 + GATHER_ZONE;
-        let mut lines = wrap(&run.cable.id, limit, LABEL.size, LABEL.weight);
+        let marks = source.marks.on(&contacts);
+        let exchanged = marks.iter().any(|mark| mark.sign == mark::Sign::Exchanged);
+        let mut label = Self {
+            lines: Vec::new(),
+            flows: Vec::new(),
+            text_width: 0.0,
+            stations: 0,
+            marked: !marks.is_empty(),
+            crossed: exchanged,
+            gathers: !source.arrangement.is_straight(source.survey, port.run),
+        };
+        if !is_labelled(port) {
+            return label;
+        }
+        // A contact's current runs from the wire to what it lands on.
+        let into_box = port.end == CableEnd::B;
+        label.flows = contacts.iter().map(|contact| source.meter.flow(contact, into_box)).collect();
+        let widths = label.flows.iter().flatten().map(|flow| CURRENT.width(&flow.value));
+        label.text_width = widths.fold(CURRENT_MIN, f64::max).ceil();
+        label.stations = stations(source, port.run).len();
+        let limit = label.zone_width() - label.text_left();
+        label.lines = wrap(&run.cable.id, limit, LABEL.size, LABEL.weight);
         let length = length(run.cable.length_m, source.circuit.parts().vocabulary);
-        lines.extend(wrap(&length, limit, LABEL.size, LABEL.weight));
-        let crossed = run.strands.iter().any(|strand| {
-            let contact = contact_element(&run.cable.id, port.end, strand.name);
-            source.marks.on([&contact]).iter().any(|mark| mark.sign == mark::Sign::Exchanged)
-        });
-        Self { lines, flows, text_width, stations, crossed }
+        label.lines.extend(wrap(&length, limit, LABEL.size, LABEL.weight));
+        label
     }
 
     pub(super) fn height(&self) -> f64 {
         LABEL.pitch() * self.lines.len() as f64 + 4.0
     }
 
+    /// From the box's edge to where conductors run along their lanes.
     fn text_left(&self) -> f64 {
-        MARK_ZONE + if self.crossed { CROSS_ZONE } else { 0.0 }
+        self.mark_zone() + if self.crossed { CROSS_ZONE } else { 0.0 }
+    }
+
+    fn mark_zone(&self) -> f64 {
+        if self.marked { MARK_ZONE } else { CLEAR_ZONE }
     }
 
     pub(super) fn zone_width(&self) -> f64 {
-        self.text_left() + self.text_width + STATION_PITCH * self.stations as f64 + GATHER_ZONE
+        let gather = if self.gathers { GATHER_ZONE } else { 0.0 };
+        self.text_left() + self.text_width + STATION_PITCH * self.stations as f64 + gather
     }
 }
 
@@ -112,11 +130,13 @@ struct Landing<'w> {
     label: &'w Label,
 }
 
-impl Landing<'_> {
-    fn outward(&self) -> f64 {
-        if self.port.flank == Flank::Right { 1.0 } else { -1.0 }
-    }
+/// The drawn part of a strand, with its levels at its own end of the cable and at the far one.
+struct Stretch {
+    points: Vec<Point>,
+    levels: [Level; 2],
+}
 
+impl Landing<'_> {
     /// The y at which the jacket leaves: a left flank a little lower, so that two cables of
     /// neighbouring boxes do not seem one.
     fn jacket_y(&self) -> f64 {
@@ -137,11 +157,15 @@ impl Wiring<'_> {
             for landing in [&a, &b] {
                 let x = self.gather_x(landing);
                 let ys = landing.ys.iter().copied();
-                let (first, last) =
-                    ys.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| {
+                let (first, last) = ys
+                    .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), y| {
                         (low.min(y), high.max(y))
                     });
-                sheet.inked_line(&[at(x, first - 6.0), at(x, last + 6.0)], Pattern::Jacket, Ink::Grey);
+                sheet.inked_line(
+                    &[at(x, first - 6.0), at(x, last + 6.0)],
+                    Pattern::Jacket,
+                    Ink::Grey,
+                );
             }
         }
     }
@@ -170,7 +194,10 @@ impl Wiring<'_> {
                 for (strand, y) in run.strands.iter().zip(&landing.joint_ys) {
                     let end = landing.port.end;
                     if strand.landings[end_number(end)].is_none() {
-                        sheet.line(&[at(landing.edge, y - 6.0), at(landing.edge, y + 6.0)], Pattern::Thin);
+                        sheet.line(
+                            &[at(landing.edge, y - 6.0), at(landing.edge, y + 6.0)],
+                            Pattern::Thin,
+                        );
                         continue;
                     }
                     let contact = contact_element(&run.cable.id, end, strand.name);
@@ -211,11 +238,13 @@ impl Wiring<'_> {
             .iter()
             .enumerate()
             .map(|(at, strand)| {
-                let landed = source.meter.landed(&contact_element(&drawn.cable.id, end, strand.name));
+                let landed =
+                    source.meter.landed(&contact_element(&drawn.cable.id, end, strand.name));
                 let other = landed.and_then(|landed| {
-                    drawn.strands.iter().position(|other| {
-                        other.landings[end_number(end)] == Some(landed)
-                    })
+                    drawn
+                        .strands
+                        .iter()
+                        .position(|other| other.landings[end_number(end)] == Some(landed))
                 });
                 ys[other.unwrap_or(at)]
             })
@@ -235,7 +264,7 @@ impl Wiring<'_> {
                 let gap = &self.floor.gaps[column + 1];
                 gap.left + gap.departure - GATHER_ZONE / 2.0
             }
-            Flank::Left => landing.edge - ARRIVAL_ZONE + GATHER_ZONE / 2.0,
+            Flank::Left => landing.edge - landing.label.zone_width() + GATHER_ZONE / 2.0,
         }
     }
 
@@ -266,7 +295,7 @@ impl Wiring<'_> {
         for strand in 0..strands.len() {
             let levels = [from, to].map(|landing| self.wire_level(run, landing.port.end, strand));
             let points = [self.departure(from, strand), arrival(to, strand)].concat();
-            self.draw_strand(sheet, run, strand, from, &points, levels);
+            self.draw_strand(sheet, (run, strand), from, &Stretch { points, levels });
         }
         self.draw_contacts(sheet, run, from);
     }
@@ -282,7 +311,7 @@ impl Wiring<'_> {
             if is_labelled(&landing.port) {
                 let mut points = self.departure(landing, strand);
                 points.push(gather);
-                self.draw_strand(sheet, run, strand, landing, &points, levels);
+                self.draw_strand(sheet, (run, strand), landing, &Stretch { points, levels });
             } else {
                 let mut points = vec![gather];
                 points.extend(arrival(landing, strand));
@@ -297,7 +326,7 @@ impl Wiring<'_> {
     /// The first stretch of a strand from a right flank, crossed over where two are exchanged.
     fn departure(&self, landing: &Landing<'_>, strand: usize) -> Vec<Point> {
         let (joint, line) = (landing.joint_ys[strand], landing.ys[strand]);
-        let cross = landing.edge + MARK_ZONE;
+        let cross = landing.edge + landing.label.mark_zone();
         let mut points = vec![at(landing.edge, joint)];
         if landing.label.crossed {
             points.extend([at(cross, joint), at(cross + CROSS_ZONE - 4.0, line)]);
@@ -309,11 +338,9 @@ impl Wiring<'_> {
     fn draw_strand(
         &self,
         sheet: &mut Sheet,
-        run: usize,
-        strand: usize,
+        (run, strand): (usize, usize),
         landing: &Landing<'_>,
-        points: &[Point],
-        levels: [Level; 2],
+        Stretch { points, levels }: &Stretch,
     ) {
         let y = landing.ys[strand];
         let marks = self.strand_marks(run, strand);
@@ -339,7 +366,7 @@ impl Wiring<'_> {
         }
         if let Some(flow) = landing.label.flows.get(strand).and_then(Option::as_ref) {
             let left = landing.edge + landing.label.text_left();
-            sheet.text(at(left, y - 6.0), CURRENT, &flow.value);
+            sheet.text(at(left, y - 9.0), CURRENT, &flow.value);
             let ahead = flow.forward == (landing.port.end == CableEnd::A);
             arrow(sheet, at(left + landing.label.text_width / 2.0, y), ahead);
         }
@@ -408,11 +435,8 @@ impl Wiring<'_> {
 
     fn wire_level(&self, run: usize, end: CableEnd, strand: usize) -> Level {
         let drawn = &self.source.survey.runs[run];
-        let wire_end = crate::circuit::connection::wire_end(
-            &drawn.cable.id,
-            end,
-            drawn.strands[strand].name,
-        );
+        let wire_end =
+            crate::circuit::connection::wire_end(&drawn.cable.id, end, drawn.strands[strand].name);
         self.source.meter.read(&wire_end).level
     }
 }
@@ -420,17 +444,16 @@ impl Wiring<'_> {
 /// The last stretch of a strand to a left flank, crossed over where two are exchanged.
 fn arrival(landing: &Landing<'_>, strand: usize) -> Vec<Point> {
     let (joint, line) = (landing.joint_ys[strand], landing.ys[strand]);
-    let out = landing.outward();
-    let near = landing.edge + out * (ARRIVAL_ZONE - CROSS_ZONE - 2.0);
-    if (joint - line).abs() < 1.0 {
+    if !landing.label.crossed {
         return vec![at(landing.edge, joint)];
     }
-    vec![at(near - out * -(CROSS_ZONE - 4.0), line), at(near, joint), at(landing.edge, joint)]
+    let near = landing.edge - landing.label.mark_zone();
+    vec![at(near - CROSS_ZONE + 4.0, line), at(near, joint), at(landing.edge, joint)]
 }
 
 /// An arrow on a line.
 fn arrow(sheet: &mut Sheet, centre: Point, to_the_right: bool) {
     let way = if to_the_right { 1.0 } else { -1.0 };
     let p = |x: f64, y: f64| at(centre.x + way * x, centre.y + y);
-    sheet.area(&[p(9.0, 0.0), p(-7.0, -6.0), p(-7.0, 6.0)], Ink::Black);
+    sheet.area(&[p(8.0, 0.0), p(-7.0, -5.5), p(-7.0, 5.5)], Ink::Black);
 }

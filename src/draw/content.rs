@@ -30,6 +30,7 @@ pub(super) struct Content {
     pub(super) outlet_names: Vec<String>,
     pub(super) lanes: Vec<Lane>,
     pub(super) bridges: Vec<InnerBridge>,
+    pub(super) switched: Vec<Switched>,
     /// Cables besides those on the lanes.
     pub(super) blocks: Vec<Block>,
     pub(super) notes: Vec<Note>,
@@ -65,6 +66,17 @@ pub(super) enum Between {
     Metal(Vec<Mark>),
     /// A contact of a breaker, a switch or a protective device.
     Contact { closed: bool, marks: Vec<Mark> },
+}
+
+/// A switch between a lane that ends in the box and one that begins there.
+#[derive(Debug)]
+pub(super) struct Switched {
+    /// The lane that comes from the left.
+    pub(super) from: usize,
+    /// The lane that goes on to the right.
+    pub(super) to: usize,
+    pub(super) closed: bool,
+    pub(super) marks: Vec<Mark>,
 }
 
 /// A contact that a plug goes into.
@@ -175,6 +187,7 @@ impl Source<'_> {
             is_hazardous: self.is_hazardous(spot),
             subtitle,
             outlet_names: names.collect(),
+            switched: self.switched(&lanes),
             lanes,
             bridges: Vec::new(),
             blocks: others.iter().map(|port| self.block(port)).collect(),
@@ -239,15 +252,54 @@ impl Source<'_> {
             return;
         }
         let [Some(left), Some(right)] = &lane.ends else { return };
-        if let Some(path) = self.survey.path(&left.address, &right.address) {
+        if let Some(path) = self.path(&left.address, &right.address) {
             lane.between = self.between(&path);
         }
+    }
+
+    /// The way inside a box, through closed contacts if it can be.
+    fn path(&self, from: &Address, to: &Address) -> Option<Vec<usize>> {
+        let closed =
+            |at: usize| self.inner.get(at).is_none_or(|inner| !self.is_open_contact(inner));
+        self.survey.path(from, to, closed).or_else(|| self.survey.path(from, to, |_| true))
+    }
+
+    /// A contact or tab that is open; an open joint is still the way.
+    fn is_open_contact(&self, inner: &Inner<'_>) -> bool {
+        !matches!(inner.part, Part::Link(_)) && self.meter.is_open(&inner.element)
+    }
+
+    /// Switches that lead from a lane that ends in the box to another that begins there: from
+    /// each lane through closed contacts if it can be.
+    fn switched(&self, lanes: &[Lane]) -> Vec<Switched> {
+        let mut found: Vec<(bool, Switched)> = Vec::new();
+        for (from, one) in lanes.iter().enumerate() {
+            let ([Some(left), _], Between::Nothing) = (&one.ends, &one.between) else { continue };
+            for (to, other) in lanes.iter().enumerate().filter(|(to, _)| *to != from) {
+                let ([_, Some(right)], Between::Nothing) = (&other.ends, &other.between) else {
+                    continue;
+                };
+                let path = self.path(&left.address, &right.address);
+                if let Some(Between::Contact { closed, marks }) = path.map(|p| self.between(&p)) {
+                    found.push((!closed, Switched { from, to, closed, marks }));
+                }
+            }
+        }
+        found.sort_by_key(|(is_open, _)| *is_open);
+        let mut kept: Vec<Switched> = Vec::new();
+        for (_, switched) in found {
+            if kept.iter().all(|other| other.from != switched.from && other.to != switched.to) {
+                kept.push(switched);
+            }
+        }
+        kept
     }
 
     fn between(&self, path: &[usize]) -> Between {
         let links: Vec<&Inner> = path.iter().filter_map(|&at| self.inner.get(at)).collect();
         let marks = self.marks.on(links.iter().map(|link| &link.element));
-        let contacts = || links.iter().filter(|link| matches!(link.part, Part::Switch(..)));
+        let contacts =
+            || links.iter().filter(|link| matches!(link.part, Part::Switch(..) | Part::Breaker(_)));
         if contacts().next().is_none() {
             return Between::Metal(marks);
         }
@@ -255,25 +307,19 @@ impl Source<'_> {
         Between::Contact { closed, marks }
     }
 
-    /// Hangs a slot on the lane it is joined to: the one of its name before any other.
+    /// Hangs a slot on the lane it is joined to.
     fn hang(&self, lanes: &mut Vec<Lane>, column: usize, name: &str, address: &Address) {
-        let path_from = |lane: &Lane| {
+        let ways = lanes.iter().enumerate().filter_map(|(at, lane)| {
             let ends = lane.ends.iter().rev().flatten();
-            ends.filter_map(|end| self.survey.path(&end.address, address)).min_by_key(Vec::len)
-        };
-        let mut found: Option<(usize, Vec<usize>)> = None;
-        for (at, lane) in lanes.iter().enumerate() {
-            let Some(path) = path_from(lane) else { continue };
-            let better = found.as_ref().is_none_or(|(_, best)| path.len() < best.len());
-            if lane.name == name || (better && lanes.iter().all(|other| other.name != name)) {
-                found = Some((at, path));
-            }
-        }
-        // A slot whose own lane does not lead to it hangs where a path leads.
-        if found.is_none() {
-            let paths = lanes.iter().enumerate().filter_map(|(at, lane)| Some((at, path_from(lane)?)));
-            found = paths.min_by_key(|(_, path)| path.len());
-        }
+            let paths = ends.filter_map(|end| self.path(&end.address, address));
+            Some((at, paths.min_by_key(Vec::len)?))
+        });
+        // Through as few contacts as can be, and of those the lane of the slot's own name.
+        let found = ways.min_by_key(|(at, path)| {
+            let links = path.iter().filter_map(|&at| self.inner.get(at));
+            let contacts = links.filter(|link| !matches!(link.part, Part::Link(_))).count();
+            (contacts, lanes[*at].name != name, path.len())
+        });
         let (lane, path) = match found {
             Some((at, path)) => (&mut lanes[at], path),
             None => (lane_named(lanes, name), Vec::new()),
@@ -314,13 +360,13 @@ impl Source<'_> {
 
     fn breaker_of(&self, port: &Port) -> Option<&BranchCircuit> {
         let strands = &self.survey.runs[port.run].strands;
-        strands.iter().find_map(|strand| {
-            self.breakers.get(strand.landings[end_number(port.end)]?).copied()
-        })
+        strands
+            .iter()
+            .find_map(|strand| self.breakers.get(strand.landings[end_number(port.end)]?).copied())
     }
 
     fn breaker_words(&self, branch: &BranchCircuit) -> String {
-        let rating = branch.breaker.rating_ampere.map(|ampere| format!(" {ampere} A"));
+        let rating = branch.breaker.rating_ampere.map(|ampere| format!(" {ampere}\u{a0}A"));
         let open = self.meter.is_open(&format!("breaker:{}", branch.id));
         let rating = rating.unwrap_or_default();
         format!("{}{rating}, {}", branch.id, if open { "OFF" } else { "on" })
@@ -351,7 +397,7 @@ impl Source<'_> {
             |(voltage, current, watt)| {
                 let volts = figure::volts(voltage.magnitude());
                 let amperes = figure::amperes(current.magnitude());
-                format!(", {volts} V, {amperes} A, {} W", figure::watts(watt))
+                format!(", {volts}\u{a0}V, {amperes}\u{a0}A, {}\u{a0}W", figure::watts(watt))
             },
         );
         let links = load.plug_links.iter().map(|link| format!("link:{link}"));
@@ -381,10 +427,12 @@ impl Source<'_> {
                     .filter(open)
                     .map(|inner| last_word(inner.element.as_str()))
                     .collect();
-                if broken.is_empty() {
-                    return None;
+                let marked = inner.iter().any(|inner| !self.marks.on([&inner.element]).is_empty());
+                match (broken.is_empty(), marked) {
+                    (true, false) => return None,
+                    (true, true) => (Symbol::Closed, format!("{id}: tab in place")),
+                    _ => (Symbol::Open, format!("{id}: {} tab broken out", broken.join(" and "))),
                 }
-                (Symbol::Open, format!("{id}: {} tab broken out", broken.join(" and ")))
             }
             DeviceKind::Switch { .. } => match closed == inner.len() {
                 true => (Symbol::Closed, format!("switch {id} closed")),
@@ -412,7 +460,10 @@ impl Source<'_> {
         };
         let mut notes = Vec::new();
         let amperes = |element: &str| {
-            self.meter.flow(element, true).map(|flow| format!(", {}", flow.value)).unwrap_or_default()
+            self.meter
+                .flow(element, true)
+                .map(|flow| format!(", {}", flow.value))
+                .unwrap_or_default()
         };
         for wire in &spot.service {
             let element = format!("service:{}", wire.id);
@@ -484,9 +535,8 @@ impl Source<'_> {
         rest.dedup_by_key(|(_, mark)| mark.number);
         for (element, mark) in rest {
             let joint = self.circuit.joint_of_element(element);
-            let place = joint.and_then(|joint| {
-                contents.iter().position(|content| content.title == joint.place)
-            });
+            let place = joint
+                .and_then(|joint| contents.iter().position(|content| content.title == joint.place));
             let entrance = || (0..contents.len()).find(|&spot| self.is_entrance(spot));
             let what = joint.map_or(element.as_str(), |joint| joint.address.as_str()).to_owned();
             if let Some(spot) = place.or_else(entrance) {
@@ -510,11 +560,11 @@ impl Source<'_> {
 fn place_bridge(bridge: &BridgeMark, contents: &mut [Content]) {
     let (one, other) = &bridge.between;
     for content in contents.iter_mut() {
-        if let (Some(one), Some(other)) = (content.find(one), content.find(other)) {
-            if one.0 != other.0 {
-                content.bridges.push(InnerBridge { mark: bridge.mark, ends: [one, other] });
-                return;
-            }
+        if let (Some(one), Some(other)) = (content.find(one), content.find(other))
+            && one.0 != other.0
+        {
+            content.bridges.push(InnerBridge { mark: bridge.mark, ends: [one, other] });
+            return;
         }
     }
     for (here, there) in [(one, other), (other, one)] {
@@ -535,9 +585,10 @@ impl Content {
     /// The lane, and the column of slots, that an address is.
     fn find(&self, address: &Address) -> Option<(usize, Option<usize>)> {
         self.lanes.iter().enumerate().find_map(|(number, lane)| {
-            let slot = lane.slots.iter().position(|slot| {
-                slot.as_ref().is_some_and(|slot| slot.address == *address)
-            });
+            let slot = lane
+                .slots
+                .iter()
+                .position(|slot| slot.as_ref().is_some_and(|slot| slot.address == *address));
             let end = lane.ends.iter().flatten().any(|end| end.address == *address);
             (slot.is_some() || end).then_some((number, slot))
         })
@@ -557,6 +608,8 @@ fn shown_numbers(contents: &[Content]) -> Vec<usize> {
             let slots = lane.slots.iter().flatten().flat_map(|slot| &slot.marks);
             shown.extend(slots.map(|mark| mark.number));
         }
+        let switched = content.switched.iter().flat_map(|switched| &switched.marks);
+        shown.extend(switched.map(|mark| mark.number));
         let contacts = content.blocks.iter().flat_map(|block| &block.strands);
         let contacts = contacts.filter_map(|strand| strand.contact.as_ref());
         shown.extend(contacts.flat_map(|(_, marks)| marks).map(|mark| mark.number));

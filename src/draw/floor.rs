@@ -2,22 +2,22 @@
 
 use super::arrange::{Arrangement, Flank, Port};
 use super::block::{LanePlace, LaneSize, Measured};
-use super::cable::{Label, LABEL};
+use super::cable::{LABEL, Label};
 use super::content::Content;
 use super::route::{Routes, TRACK_PITCH};
 use super::sheet::{Point, at};
 use super::survey::lane_order;
 
-/// From a right flank to the text of a current: room for the sign and number of a joint.
-pub(super) const MARK_ZONE: f64 = 34.0;
+/// Beside a box's edge: room for the sign and number of a joint.
+pub(super) const MARK_ZONE: f64 = 36.0;
+/// The same where no joint is marked.
+pub(super) const CLEAR_ZONE: f64 = 14.0;
 /// Where two conductors cross over.
 pub(super) const CROSS_ZONE: f64 = 22.0;
 /// A place inside a cable where something is wrong, with its number.
 pub(super) const STATION_PITCH: f64 = 46.0;
 /// Where the lanes of a cable come together.
 pub(super) const GATHER_ZONE: f64 = 16.0;
-/// From the last track to a left flank.
-pub(super) const ARRIVAL_ZONE: f64 = 56.0;
 /// Around everything.
 const MARGIN: f64 = 14.0;
 /// Between rows, besides tracks.
@@ -25,7 +25,7 @@ const GUTTER: f64 = 26.0;
 /// From one lane's line and notes to the next lane's slots.
 const LANE_GAP: f64 = 10.0;
 /// What stands above a line in a gap: the current and some air.
-const CURRENT_HEIGHT: f64 = 20.0;
+const CURRENT_HEIGHT: f64 = 22.0;
 
 /// A row of boxes.
 #[derive(Debug)]
@@ -83,25 +83,27 @@ impl Floor {
         let width = gaps.last().map_or(0.0, |gap| gap.right) + MARGIN;
         let mut rows = Vec::new();
         let mut gutters = Vec::new();
-        let mut y = 0.0;
+        let mut y: f64 = 0.0;
+        // A panel reaches down beside the rows of its run, to the next panel.
+        let mut panel_bottom: f64 = 0.0;
         for number in 0..sizes.arrangement.rows {
+            let begins = panels(sizes, number).next().is_some();
+            if begins {
+                y = y.max(panel_bottom);
+            }
             gutters.push(y);
             y += gutter_height(sizes, number);
             let (row, bottom) = row(sizes, number, y);
+            let below = panels(sizes, number).map(|spot| sizes.boxes[spot].below);
+            panel_bottom = below.fold(panel_bottom, |low, below| low.max(row.lanes_bottom + below));
             rows.push(row);
             y = bottom;
         }
+        y = y.max(panel_bottom);
         gutters.push(y);
         y += gutter_height(sizes, sizes.arrangement.rows);
-        let mut floor = Self {
-            width,
-            height: y,
-            rows,
-            gaps,
-            gutters,
-            corners: Vec::new(),
-            lanes: Vec::new(),
-        };
+        let mut floor =
+            Self { width, height: y, rows, gaps, gutters, corners: Vec::new(), lanes: Vec::new() };
         for (measured, cell) in sizes.boxes.iter().zip(&sizes.arrangement.cells) {
             let row = &floor.rows[cell.row];
             floor.corners.push(at(column_left[cell.column], row.top));
@@ -154,11 +156,7 @@ fn gaps(sizes: &Sizes<'_>) -> (Vec<Gap>, Vec<f64>) {
                 Flank::Right => &mut departures[cell.column + 1],
                 Flank::Left => &mut arrivals[cell.column],
             };
-            let needed = match port.flank {
-                Flank::Right => label.zone_width(),
-                Flank::Left => ARRIVAL_ZONE,
-            };
-            *zone = zone.max(needed);
+            *zone = zone.max(label.zone_width());
         }
     }
     let mut gaps = Vec::new();
@@ -184,6 +182,12 @@ fn gutter_height(sizes: &Sizes<'_>, gutter: usize) -> f64 {
         (0, true) => 6.0,
         (tracks, _) => GUTTER + TRACK_PITCH * (tracks.max(1) as f64 - 1.0),
     }
+}
+
+/// The boxes in the first column of a row.
+fn panels<'s>(sizes: &'s Sizes<'_>, row: usize) -> impl Iterator<Item = usize> + 's {
+    let cells = sizes.arrangement.cells.iter().enumerate();
+    cells.filter(move |(_, cell)| cell.row == row && cell.column == 0).map(|(spot, _)| spot)
 }
 
 /// A row from its top; also where it ends.
@@ -218,7 +222,8 @@ fn row(sizes: &Sizes<'_>, number: usize, top: f64) -> (Row, f64) {
         places.push(LanePlace { line, stub: size.stub });
         y = line + size.below + LANE_GAP;
     }
-    let below = in_row().map(|spot| sizes.boxes[spot].below).fold(0.0, f64::max);
+    let beside = in_row().filter(|&spot| sizes.arrangement.cells[spot].column > 0);
+    let below = beside.map(|spot| sizes.boxes[spot].below).fold(0.0, f64::max);
     let names = lanes.iter().map(|(name, _)| (*name).to_owned()).collect();
     (Row { top, lanes_top, lanes_bottom: y, names, places }, y + below)
 }

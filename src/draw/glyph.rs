@@ -57,38 +57,55 @@ pub(super) fn clean(text: &str) -> String {
     words.join(" ")
 }
 
-/// A text in lines no wider than `limit`: broken at blanks and after signs between words, and
-/// inside a word only where the word alone is wider.
+/// A text in lines no wider than `limit`: broken at blanks; inside a word only where the word
+/// alone is wider, after a sign if there is one and between letters if not.
 pub(super) fn wrap(text: &str, limit: f64, size: f64, weight: Weight) -> Vec<String> {
-    let mut lines = Vec::new();
-    let mut line = String::new();
-    for piece in pieces(text) {
-        let fits = |line: &str, piece: &str| {
-            width(&format!("{line}{}", piece.trim_end()), size, weight) <= limit
-        };
-        if !line.is_empty() && !fits(&line, piece) {
-            lines.push(std::mem::take(&mut line));
-        }
-        for character in piece.chars() {
-            let mut bytes = [0; 4];
-            let glyph: &str = character.encode_utf8(&mut bytes);
-            if !line.is_empty() && !fits(&line, glyph) {
-                lines.push(std::mem::take(&mut line));
-            }
-            line.push(character);
+    let fits = |text: &str| width(text, size, weight) <= limit;
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
+        let mut joined = lines.last().cloned().unwrap_or_default();
+        joined.push_str(if joined.is_empty() { "" } else { " " });
+        joined.push_str(word);
+        match lines.last_mut() {
+            Some(line) if fits(&joined) => *line = joined,
+            _ if fits(word) => lines.push(word.to_owned()),
+            _ => lines.extend(broken(word, fits)),
         }
     }
-    lines.push(line);
-    let trimmed = lines.iter().map(|line| line.trim().to_owned());
-    trimmed.filter(|line| !line.is_empty()).collect()
+    lines
 }
 
-/// A text cut after each blank and after each sign that a line may end with.
-fn pieces(text: &str) -> impl Iterator<Item = &str> {
-    text.split_inclusive([' ', '-', '_', '.', '/', ','])
+/// A word that fits on no line, in pieces that do; a piece has at least one letter.
+fn broken(word: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for piece in word.split_inclusive(['-', '_', '.', '/']) {
+        let line = lines.last_mut().map(std::mem::take).unwrap_or_default();
+        if fits(&format!("{line}{piece}")) {
+            lines.pop();
+            lines.push(format!("{line}{piece}"));
+            continue;
+        }
+        let mut line = line;
+        lines.pop();
+        if !line.is_empty() && fits(piece) {
+            lines.push(std::mem::take(&mut line));
+        }
+        for letter in piece.chars() {
+            let longer = format!("{line}{letter}");
+            if !line.is_empty() && !fits(&longer) {
+                lines.push(std::mem::replace(&mut line, letter.to_string()));
+            } else {
+                line = longer;
+            }
+        }
+        lines.push(line);
+    }
+    lines
 }
 
 fn advance(table: &[u16; 95], character: char) -> u16 {
+    // A blank that does not break is as wide as one that does.
+    let character = if character == '\u{a0}' { ' ' } else { character };
     let place = (character as usize).checked_sub(' ' as usize);
     place.and_then(|place| table.get(place)).copied().unwrap_or(OTHER)
 }
@@ -122,6 +139,12 @@ mod tests {
             assert!(width(line, 12.0, Weight::Bold) <= 80.0, "{line}");
         }
         assert_eq!(lines.concat(), name);
+    }
+
+    #[test]
+    fn figures_are_not_parted() {
+        let lines = wrap("heater on, 118.2\u{a0}V, 9.85\u{a0}A", 70.0, 12.0, Weight::Regular);
+        assert_eq!(lines, ["heater on,", "118.2\u{a0}V,", "9.85\u{a0}A"]);
     }
 
     #[test]

@@ -1,7 +1,6 @@
 //! What the patterns and signs mean.
 
 use crate::circuit::Vocabulary;
-use crate::report::figure;
 
 use super::block::{contact, danger, symbol};
 use super::content::Symbol;
@@ -51,8 +50,7 @@ pub(super) fn legend(width: f64, vocabulary: Vocabulary) -> Sheet {
 }
 
 fn entries(vocabulary: Vocabulary) -> Vec<(Sample, String)> {
-    let live = figure::volts(live_volt(vocabulary));
-    let raised = figure::volts(RAISED_VOLT);
+    let (live, raised) = (live_volt(vocabulary), RAISED_VOLT);
     let levels = Level::ALL.map(|level| {
         let words = match level {
             Level::Live => format!("live: {live} V or more to earth, in phase with the first leg"),

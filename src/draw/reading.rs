@@ -27,14 +27,8 @@ pub(super) enum Level {
 }
 
 impl Level {
-    pub(super) const ALL: [Self; 6] = [
-        Self::Live,
-        Self::OtherLeg,
-        Self::Raised,
-        Self::NearEarth,
-        Self::Floating,
-        Self::Unknown,
-    ];
+    pub(super) const ALL: [Self; 6] =
+        [Self::Live, Self::OtherLeg, Self::Raised, Self::NearEarth, Self::Floating, Self::Unknown];
 
     pub(super) const fn pattern(self) -> Pattern {
         match self {
@@ -146,12 +140,14 @@ impl<'s> Meter<'s> {
     pub(super) fn read(&self, address: &Address) -> Reading {
         let potential = self.potential(address);
         let level = self.level(address, potential);
-        let volts = |v: Phasor| format!("{} V", figure::volts(v.magnitude()));
+        let volts = |v: Phasor| format!("{}\u{a0}V", figure::volts(v.magnitude()));
         let (value, note) = match (level, potential) {
             (Level::Unknown, _) | (_, None) => ("unknown".to_owned(), Some("no path".to_owned())),
-            (Level::Floating, Some(v)) => (format!("≈ {}", volts(v)), Some("floating".to_owned())),
+            (Level::Floating, Some(v)) => {
+                (format!("≈\u{a0}{}", volts(v)), Some("floating".to_owned()))
+            }
             (Level::OtherLeg, Some(v)) => {
-                (volts(v), Some(format!("∠ {:.0}°", self.turned(v).degrees())))
+                (volts(v), Some(format!("∠\u{a0}{}°", whole_degrees(self.turned(v)))))
             }
             (_, Some(v)) => (volts(v), None),
         };
@@ -163,7 +159,7 @@ impl<'s> Meter<'s> {
         let current = self.solution.current(self.netlist.find_element(element)?);
         let current = if forward { current } else { -current };
         (current.magnitude() >= SHOWN_AMPERE).then(|| Flow {
-            value: format!("{} A", figure::amperes(current.magnitude())),
+            value: format!("{}\u{a0}A", figure::amperes(current.magnitude())),
             forward: self.turned(current).re >= 0.0,
         })
     }
@@ -208,4 +204,10 @@ impl<'s> Meter<'s> {
     fn turned(&self, phasor: Phasor) -> Phasor {
         Phasor::polar(phasor.magnitude(), phasor.degrees() - self.reference_degrees)
     }
+}
+
+/// An angle in (-180, 180], so that an opposite leg has one name.
+fn whole_degrees(phasor: Phasor) -> i32 {
+    let degrees = phasor.degrees().round() as i32;
+    if degrees <= -180 { degrees + 360 } else { degrees }
 }

@@ -61,16 +61,11 @@ impl Routes {
 }
 
 /// The gap and the row at each end of a cable.
-fn ends(
-    survey: &Survey<'_>,
-    arrangement: &Arrangement,
-    run: usize,
-) -> Option<[(usize, usize); 2]> {
+fn ends(survey: &Survey<'_>, arrangement: &Arrangement, run: usize) -> Option<[(usize, usize); 2]> {
     let end = |number: usize| {
         let spot = survey.runs[run].ends[number]?;
-        let of_end = |port: &&super::arrange::Port| {
-            port.run == run && end_number(port.end) == number
-        };
+        let of_end =
+            |port: &&super::arrange::Port| port.run == run && end_number(port.end) == number;
         let port = arrangement.ports[spot].iter().find(of_end)?;
         let Cell { row, column } = arrangement.cells[spot];
         Some((column + usize::from(port.flank == Flank::Right), row))

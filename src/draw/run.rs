@@ -10,7 +10,6 @@ use crate::quantity::Address;
 use crate::report::CAUTION;
 use crate::report::hazard_words::HazardReport;
 
-use super::{Picture, Scene};
 use super::arrange::Arrangement;
 use super::block::{Measured, danger};
 use super::cable::{Label, Wiring};
@@ -23,6 +22,7 @@ use super::reading::Meter;
 use super::route::Routes;
 use super::sheet::{Point, Sheet, Type, at};
 use super::survey::{Survey, inner_connections};
+use super::{Picture, Scene};
 
 const MARGIN: f64 = 16.0;
 const TITLE: Type = Type::bold(22.0);
@@ -90,10 +90,7 @@ fn states(circuit: &Circuit, condition: &Condition) -> Vec<String> {
 #[expect(clippy::type_complexity, reason = "two maps of one walk")]
 fn poles_and_bars(
     circuit: &Circuit,
-) -> (
-    HashMap<Address, &crate::circuit::BranchCircuit>,
-    HashMap<Address, (String, Address)>,
-) {
+) -> (HashMap<Address, &crate::circuit::BranchCircuit>, HashMap<Address, (String, Address)>) {
     let (mut breakers, mut bars) = (HashMap::new(), HashMap::new());
     for connection in circuit.connections() {
         match connection.part {
@@ -117,24 +114,12 @@ fn draw_run(source: &Source<'_>, contents: &[Content]) -> (Sheet, Vec<f64>) {
         .iter()
         .map(|ports| ports.iter().map(|port| Label::of(source, port)).collect())
         .collect();
-    let boxes: Vec<Measured> = contents
-        .iter()
-        .enumerate()
-        .map(|(spot, content)| {
-            let further = arrangement.ports[spot].iter().zip(&labels[spot]);
-            let heights: Vec<f64> = further
-                .filter(|(port, _)| !port.main)
-                .map(|(_, label)| label.height())
-                .collect();
-            Measured::of(content, &heights)
-        })
-        .collect();
+    let boxes = measure(source, contents, &labels);
     let routes = Routes::of(source.survey, arrangement);
     let sizes = Sizes { arrangement, routes: &routes, boxes: &boxes, labels: &labels };
     let floor = Floor::of(&sizes);
     let mut sheet = Sheet::sized(floor.width, floor.height);
-    let wiring =
-        Wiring { source, floor: &floor, routes: &routes, boxes: &boxes, labels: &labels };
+    let wiring = Wiring { source, floor: &floor, routes: &routes, boxes: &boxes, labels: &labels };
     wiring.draw_jackets(&mut sheet);
     wiring.draw_conductors(&mut sheet);
     for (spot, measured) in boxes.iter().enumerate() {
@@ -143,6 +128,27 @@ fn draw_run(source: &Source<'_>, contents: &[Content]) -> (Sheet, Vec<f64>) {
     wiring.draw_joints(&mut sheet);
     let tops = floor.rows.iter().map(|row| row.top).collect();
     (sheet, tops)
+}
+
+/// The boxes, those of a column equally wide.
+fn measure<'c>(
+    source: &Source<'_>,
+    contents: &'c [Content],
+    labels: &[Vec<Label>],
+) -> Vec<Measured<'c>> {
+    let arrangement = source.arrangement;
+    let measure = |spot: usize, at_least: f64| {
+        let further = arrangement.ports[spot].iter().zip(&labels[spot]);
+        let further = further.filter(|(port, _)| !port.main);
+        let heights: Vec<f64> = further.map(|(_, label)| label.height()).collect();
+        Measured::of(&contents[spot], &heights, at_least)
+    };
+    let mut widths = vec![0.0_f64; arrangement.columns];
+    for (spot, cell) in arrangement.cells.iter().enumerate() {
+        widths[cell.column] = widths[cell.column].max(measure(spot, 0.0).width);
+    }
+    let cells = arrangement.cells.iter().enumerate();
+    cells.map(|(spot, cell)| measure(spot, widths[cell.column])).collect()
 }
 
 fn assemble(
@@ -242,4 +248,3 @@ fn lane_in_words(lane: &super::content::Lane) -> Option<String> {
     let (name, reading) = slots.chain(ends).next()?;
     Some(format!("{name} {}", reading.in_words()))
 }
-

@@ -85,9 +85,14 @@ impl<'c> Survey<'c> {
         survey
     }
 
-    /// The shortest metal path inside a box from one terminal to another: positions among the
-    /// inner connections. `None` without one.
-    pub(super) fn path(&self, from: &Address, to: &Address) -> Option<Vec<usize>> {
+    /// The shortest way inside a box from one terminal to another over the inner connections
+    /// that may be taken: their positions. `None` without one.
+    pub(super) fn path(
+        &self,
+        from: &Address,
+        to: &Address,
+        may_take: impl Fn(usize) -> bool,
+    ) -> Option<Vec<usize>> {
         let mut came: HashMap<&Address, Option<(&Address, usize)>> = HashMap::new();
         let mut queue = VecDeque::from([from]);
         came.insert(from, None);
@@ -103,7 +108,7 @@ impl<'c> Survey<'c> {
                 return Some(path);
             }
             for joined in self.inside.get(here).into_iter().flatten() {
-                if !came.contains_key(joined.to) {
+                if may_take(joined.connection) && !came.contains_key(joined.to) {
                     came.insert(joined.to, Some((here, joined.connection)));
                     queue.push_back(joined.to);
                 }
@@ -129,7 +134,7 @@ impl<'c> Survey<'c> {
     }
 }
 
-/// A metal path inside a box: a link, a tab, a contact.
+/// A metal path inside a box: a link, a tab, a contact, a breaker.
 #[derive(Clone, Debug)]
 pub(super) struct Inner<'c> {
     pub(super) element: String,
@@ -141,11 +146,10 @@ pub(super) struct Inner<'c> {
 /// Every metal path that is not the length of a cable, a load or a part of the supply.
 pub(super) fn inner_connections(circuit: &Circuit) -> Vec<Inner<'_>> {
     let connections = circuit.connections().filter(|connection| {
-        matches!(connection.part, Part::Link(_) | Part::Tab(..) | Part::Switch(..))
+        let part = connection.part;
+        matches!(part, Part::Link(_) | Part::Tab(..) | Part::Switch(..) | Part::Breaker(_))
     });
-    connections
-        .map(|c| Inner { element: c.element, a: c.a, b: c.b, part: c.part })
-        .collect()
+    connections.map(|c| Inner { element: c.element, a: c.a, b: c.b, part: c.part }).collect()
 }
 
 fn inside<'c>(inner: &'c [Inner<'c>]) -> HashMap<&'c Address, Vec<Joined<'c>>> {
@@ -206,7 +210,7 @@ impl<'c> Owners<'c> {
             by_cable_end: HashMap::new(),
         };
         let parts = circuit.parts();
-        for place in &parts.places {
+        for place in parts.places.iter().filter(|place| !is_bare(place)) {
             owners.add_place(place);
         }
         for branch in &parts.branch_circuits {
@@ -283,6 +287,14 @@ impl<'c> Owners<'c> {
     fn spots(self) -> Vec<Spot<'c>> {
         self.spots
     }
+}
+
+/// A transformer without cables or contacts is told in the panel it feeds.
+fn is_bare(place: &Place) -> bool {
+    place.kind == PlaceKind::Supply
+        && place.line_cables.is_empty()
+        && place.load_cables.is_empty()
+        && place.outlets.is_empty()
 }
 
 fn first_word(address: &str) -> &str {
