@@ -2,10 +2,12 @@
 
 mod check;
 mod layout;
+mod lookalikes;
 mod read;
 mod why;
 
 pub use check::check;
+pub use lookalikes::{lookalikes, patterns};
 pub use read::read;
 pub use why::why;
 
