@@ -3,9 +3,12 @@
 //! `docs/circuit-file.md` teaches the form and `docs/defaults.md` lists every default.
 //! Everything wrong with a file is said in one go, each with its place, what was expected and
 //! what was probably meant: see [`Diagnostic`].
+//!
+//! The reader is our own: it keeps the place of every value, and goes on after a mistake where
+//! the `ron` crate stops. That crate is its referee in the tests.
 
 use super::Circuit;
-use super::diagnostic::{Diagnostic, Severity};
+use super::diagnostic::Diagnostic;
 
 mod expand;
 mod form;
@@ -15,6 +18,8 @@ pub mod limits;
 mod near;
 mod parser;
 mod placed;
+#[cfg(test)]
+mod referee;
 mod sentences;
 mod shape;
 mod sink;
@@ -24,7 +29,7 @@ mod wrong;
 pub use sentences::{CONDITION_BYTES_MAX, read_sentences};
 
 use form::{ConditionForm, FileForm};
-use limits::{BYTES_MAX, PROBLEMS_MAX};
+use limits::BYTES_MAX;
 use sink::Sink;
 use tree::{Node, Span, Value};
 
@@ -89,11 +94,25 @@ pub fn read(text: &str) -> Result<CircuitFile, Vec<Diagnostic>> {
     let mut sink = Sink::default();
     let file = read_into(text, &mut sink);
     let failed = sink.has_error();
-    let remarks = in_one_go(sink.into_diagnostics());
+    let remarks = sink.into_diagnostics();
     match file {
         Some((circuit, conditions)) if !failed => Ok(CircuitFile { circuit, remarks, conditions }),
         _ => Err(remarks),
     }
+}
+
+/// JSON Schema of the form of a circuit file: every field with its meaning. It describes the
+/// fields, not the notation; `docs/circuit-file.schema.json` is a copy.
+///
+/// ```
+/// let schema = slotwise::circuit::file::json_schema();
+/// assert!(schema.contains("\"feet_between\""));
+/// ```
+#[cfg(feature = "schema")]
+pub fn json_schema() -> String {
+    let schema = schemars::schema_for!(FileForm);
+    // A schema is made of strings, numbers and lists, which serde_json can always write.
+    serde_json::to_string_pretty(&schema).unwrap_or_default()
 }
 
 fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences>)> {
@@ -181,18 +200,4 @@ fn format_known(root: &Node, sink: &mut Sink) -> bool {
             .with_expected(format!("`format: {FORMAT}`")),
     );
     false
-}
-
-/// At most so many problems, and a note of how many more there are.
-fn in_one_go(mut said: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    let more = said.len().saturating_sub(PROBLEMS_MAX);
-    if more > 0 {
-        // Errors before remarks, if not all can be shown.
-        said.sort_by_key(|d| (d.severity != Severity::Error, d.span().start));
-        said.truncate(PROBLEMS_MAX);
-        said.sort_by_key(|d| d.span().start);
-        let end = said.last().map_or(0..0, Diagnostic::span);
-        said.push(Diagnostic::note("more", format!("and {more} more like these"), end));
-    }
-    said
 }

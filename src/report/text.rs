@@ -4,6 +4,7 @@ mod check;
 mod layout;
 mod lookalikes;
 mod read;
+mod tables;
 mod why;
 
 pub use check::check;

@@ -16,6 +16,16 @@ mod words;
 use words::{Subject, Teller, sentence};
 
 /// What feeds a terminal, as data and in words.
+///
+/// ```
+/// use slotwise::circuit::file;
+/// use slotwise::condition::Condition;
+/// use slotwise::report::WhyReport;
+/// let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+/// let circuit = file::read(&text).unwrap().circuit;
+/// let why = WhyReport::new(&circuit, &Condition::default(), &"door.hot".into()).unwrap();
+/// println!("{}", why.says);
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct WhyReport {
     /// What the circuit is called.
@@ -45,6 +55,13 @@ pub struct WhyReport {
 }
 
 /// One element of a path.
+///
+/// ```
+/// use slotwise::report::why::StepReading;
+/// fn dropped_volt(path: &[StepReading]) -> f64 {
+///     path.iter().map(|step| step.voltage_volt.rms).sum()
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct StepReading {
     /// The element's name.
@@ -62,6 +79,13 @@ pub struct StepReading {
 }
 
 /// One of the things that hold a floating terminal.
+///
+/// ```
+/// use slotwise::report::why::HolderReading;
+/// fn matters(holder: &HolderReading) -> bool {
+///     holder.share > 0.01
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct HolderReading {
     /// The terminal at the other end.
@@ -75,6 +99,13 @@ pub struct HolderReading {
 }
 
 /// How much the conductors of one name hold of a floating terminal.
+///
+/// ```
+/// use slotwise::report::why::ShareReading;
+/// fn of_the_soil(shares: &[ShareReading]) -> f64 {
+///     shares.iter().filter(|share| share.conductor == "earth").map(|share| share.share).sum()
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct ShareReading {
     /// The conductor, as the circuit file names it; `earth` is the soil.
@@ -118,7 +149,10 @@ impl WhyReport {
         let held_by = holders(&netlist, &holding, node);
         let shares = shares(&held_by);
         let teller = Teller { circuit, netlist: &netlist, solution: &solution };
-        let stops = teller.stops(&path);
+        let mut stops = teller.stops(&path);
+        if let Some(stop) = earthed_neutral(&netlist, &path) {
+            stops.insert(0, stop);
+        }
         let potential = solution.potential(node);
         let parts = circuit.parts();
         let says = sentence(&Subject {
@@ -127,7 +161,7 @@ impl WhyReport {
             weak: holding.is_weak(node),
             shares: &shares,
             loads: &teller.loads(&path),
-            source: stops.first().map(String::as_str),
+            source: stops.first().map_or("earth", String::as_str),
             vocabulary: parts.vocabulary,
         });
         Ok(Self {
@@ -147,12 +181,38 @@ impl WhyReport {
     }
 }
 
-/// The path from its last winding on: what lies before that is only how the supply is earthed.
+/// The path from its last winding on, or from the earthed end of a winding: what lies before
+/// that is only how the supply is earthed.
 fn from_source(netlist: &Netlist, mut path: Vec<(ElementId, NodeId)>) -> Vec<(ElementId, NodeId)> {
     let is_winding =
         |(element, _): &(ElementId, NodeId)| netlist.element(*element).role == Role::Winding;
-    let start = path.iter().rposition(is_winding).unwrap_or(0);
-    path.split_off(start)
+    let start = path.iter().rposition(is_winding).unwrap_or_else(|| {
+        let at_winding =
+            |(_, to): &(ElementId, NodeId)| ends_of_windings(netlist).any(|end| end == *to);
+        path.iter().rposition(at_winding).map_or(0, |at| at + 1)
+    });
+    // A terminal that is such an end itself keeps the way from earth.
+    if start < path.len() { path.split_off(start) } else { path }
+}
+
+/// What a path begins with that has been cut at the earthed end of a winding.
+fn earthed_neutral(netlist: &Netlist, path: &[(ElementId, NodeId)]) -> Option<String> {
+    let &(first, to) = path.first()?;
+    if netlist.element(first).role == Role::Winding {
+        return None;
+    }
+    let (a, b) = netlist.ends(first);
+    let from = if a == to { b } else { a };
+    let earthed = ends_of_windings(netlist).any(|end| end == from);
+    earthed.then(|| "the earthed neutral of the supply".to_owned())
+}
+
+fn ends_of_windings(netlist: &Netlist) -> impl Iterator<Item = NodeId> + '_ {
+    let windings = netlist.elements().filter(|&id| netlist.element(id).role == Role::Winding);
+    windings.flat_map(|id| {
+        let (a, b) = netlist.ends(id);
+        [a, b]
+    })
 }
 
 fn step_reading(

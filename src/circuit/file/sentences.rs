@@ -43,7 +43,7 @@ pub fn read_sentences(text: &str) -> Result<NamedSentences, Vec<Diagnostic>> {
             name: form.name.value,
             sentences: form.sentences.into_iter().map(|said| (said.value, said.span)).collect(),
         }),
-        _ => Err(super::in_one_go(sink.into_diagnostics())),
+        _ => Err(sink.into_diagnostics()),
     }
 }
 
