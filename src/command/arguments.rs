@@ -133,9 +133,12 @@ pub(super) struct Lookalikes {
     /// Everything it can show there instead, with the faults behind each
     #[arg(long, conflicts_with = "shows")]
     pub(super) table: bool,
-    /// Single faults only: much faster
+    /// Single faults only
     #[arg(long)]
     pub(super) singles: bool,
+    /// Solve at most so many networks; pairs of faults are asked likeliest first
+    #[arg(long, value_name = "NUMBER", default_value_t = 20_000)]
+    pub(super) networks: usize,
     /// Show at most so many groups
     #[arg(long, value_name = "NUMBER")]
     pub(super) groups: Option<usize>,

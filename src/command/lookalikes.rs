@@ -25,6 +25,7 @@ pub(super) fn run(arguments: &Lookalikes) -> Result<Outcome, Failure> {
     let bounds = Bounds {
         groups_shown: arguments.groups.unwrap_or(usual.groups_shown),
         members_shown: arguments.members.unwrap_or(usual.members_shown),
+        networks_asked: arguments.networks,
         ..usual
     };
     let Some(said) = &arguments.shows else {

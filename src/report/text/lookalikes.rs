@@ -82,19 +82,20 @@ impl Teller<'_> {
         if settings.is_empty() {
             return String::new();
         }
-        wrapped("  ", &format!("nothing wrong at all, {}", self.when(settings)))
+        wrapped("  ", &format!("nothing wrong at all{}", self.when(settings)))
     }
 
-    /// In which load states.
+    /// In which load states, behind a semicolon; nothing where there is only one.
     fn when(&self, settings: &[usize]) -> String {
         const NAMED_AT_MOST: usize = 3;
         let name = |at: &usize| self.settings.get(*at).map_or("", |s| s.name.as_str());
         match settings.len() {
-            all if all == self.settings.len() => "whatever is on".to_owned(),
+            _ if self.settings.len() == 1 => String::new(),
+            all if all == self.settings.len() => "; whatever is on".to_owned(),
             few if few <= NAMED_AT_MOST => {
-                format!("with {}", settings.iter().map(name).collect::<Vec<_>>().join(", or "))
+                format!("; with {}", settings.iter().map(name).collect::<Vec<_>>().join(", or "))
             }
-            some => format!("in {some} of {} load states", self.settings.len()),
+            some => format!("; in {some} of {} load states", self.settings.len()),
         }
     }
 
@@ -186,7 +187,7 @@ impl Teller<'_> {
 
     fn member(&self, member: &Member) -> String {
         let mut says =
-            format!("{}; {}", member.faults.join(", with "), self.when(&member.load_settings));
+            format!("{}{}", member.faults.join(", with "), self.when(&member.load_settings));
         if !member.trips.is_empty() {
             says.push_str(&format!("; after {} has tripped", member.trips.join(" and ")));
         }
@@ -208,6 +209,11 @@ fn asked(counts: &Counts) -> String {
         0 => String::new(),
         pairs => format!(" and {pairs} pairs of them"),
     };
+    let states = if counts.load_settings == 1 { "state" } else { "states" };
+    let left_out = match counts.pairs_not_asked {
+        0 => String::new(),
+        some => format!("; {some} less likely pairs were not asked (--networks asks more)"),
+    };
     let unanswered = match counts.unanswered {
         0 => String::new(),
         some => format!("; {some} had no answer, as two faults that cannot both be so"),
@@ -215,7 +221,7 @@ fn asked(counts: &Counts) -> String {
     wrapped(
         "",
         &format!(
-            "Solved: {} faults{pairs} in {} load states, {} networks{unanswered}. Odds are \
+            "Solved: {} faults{pairs} in {} load {states}, {} networks{unanswered}{left_out}. Odds are \
              judgement, for a random dwelling; docs/faults.md lists them.",
             counts.singles, counts.load_settings, counts.asked
         ),
