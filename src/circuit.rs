@@ -13,14 +13,19 @@ use std::collections::{HashMap, HashSet};
 use crate::quantity::Address;
 
 mod check;
+pub mod configuration;
 pub mod connection;
 pub mod device;
+pub mod diagnostic;
+pub mod file;
 pub mod load;
 pub mod place;
 pub mod problem;
 pub mod supply;
+pub mod table;
 pub mod wiring;
 
+pub use configuration::Configuration;
 pub use connection::{Connection, Part, SwitchContact};
 pub use device::{Device, DeviceKind, Sensing, Tab};
 pub use load::{Load, LoadKind};
@@ -184,8 +189,9 @@ impl Circuit {
         let mut terminals = vec![Address::earth()];
         let mut terminal_set = HashSet::from([Address::earth()]);
         let slots = description.places.iter().flat_map(|p| &p.outlets).flat_map(|o| &o.slots);
+        let frames = description.loads.iter().filter_map(|load| load.frame.clone());
         let ends = connection::connections(&description).flat_map(|c| [c.a, c.b]);
-        for terminal in ends.chain(slots.map(|(_, slot)| slot.clone())) {
+        for terminal in ends.chain(slots.map(|(_, slot)| slot.clone())).chain(frames) {
             if terminal_set.insert(terminal.clone()) {
                 terminals.push(terminal);
             }
@@ -208,7 +214,8 @@ impl Circuit {
         &self.description
     }
 
-    /// Every terminal, earth first: the ends of all connections and the slots of all outlets.
+    /// Every terminal, earth first: the ends of all connections, the slots of all outlets and
+    /// the metal cases of loads.
     pub fn terminals(&self) -> impl ExactSizeIterator<Item = &Address> {
         self.terminals.iter()
     }

@@ -28,7 +28,7 @@ pub struct Load {
     pub on: bool,
     /// Links that its plug makes, all opened when it is unplugged; empty if hard-wired.
     pub plug_links: Vec<String>,
-    /// Its metal case, if it has one.
+    /// Its metal case, if it has one: a terminal even where nothing grounds it.
     pub frame: Option<Address>,
 }
 

@@ -26,13 +26,8 @@ pub(super) fn check(description: &Description, found: &mut Found) {
     }
     description.cables.iter().for_each(|part| cable(part, found));
     for link in &description.links {
-        let (a, b) = (link.between.0.as_str(), link.between.1.as_str());
         let at = At::new(PartKind::Link, &link.id, "between");
-        if alone(a, &meetings) && alone(b, &meetings) {
-            let what = format!("neither `{a}` nor `{b}` is reached by anything else");
-            found.unknown(at, a, what, "a link from a terminal of the circuit", keys(&meetings));
-        }
-        joins_two(at, a, b, found);
+        reaches(at, link.between.0.as_str(), link.between.1.as_str(), &meetings, found);
     }
     let links: HashSet<&str> = description.links.iter().map(|x| x.id.as_str()).collect();
     description.loads.iter().for_each(|part| load(part, &links, &meetings, found));
@@ -64,8 +59,19 @@ fn alone(terminal: &str, meetings: &Meetings<'_>) -> bool {
     meetings.get(terminal).is_none_or(|&ends| ends <= 1)
 }
 
+/// Terminals worth suggesting: a misspelt one is met by nothing but the part that misspells it.
 fn keys<'m>(meetings: &'m Meetings<'_>) -> impl Iterator<Item = &'m str> {
-    meetings.keys().copied()
+    meetings.iter().filter(|(_, ends)| **ends > 1).map(|(terminal, _)| *terminal)
+}
+
+/// A path that joins two terminals, at least one of which something else reaches: a bar with
+/// nothing on it is no mistake.
+fn reaches(at: At<'_>, a: &str, b: &str, meetings: &Meetings<'_>, found: &mut Found) {
+    joins_two(at, a, b, found);
+    if alone(a, meetings) && alone(b, meetings) {
+        let what = format!("nothing else reaches `{a}` or `{b}`");
+        found.unknown(at, a, what, "a terminal of the circuit at one end", keys(meetings));
+    }
 }
 
 fn joins_two(at: At<'_>, a: &str, b: &str, found: &mut Found) {
@@ -137,28 +143,13 @@ fn supply(description: &Description, meetings: &Meetings<'_>, found: &mut Found)
             found.add(at, &coupling.second, what, "two different windings");
         }
     }
-    let mut reached = |at: At<'_>, terminal: &str, expected: &str| {
-        if alone(terminal, meetings) {
-            let what = format!("nothing else reaches `{terminal}`");
-            found.unknown(at, terminal, what, expected, keys(meetings));
-        }
-    };
     for conductor in &supply.conductors {
         let at = At::new(PartKind::ServiceConductor, &conductor.id, "from");
-        reached(at, conductor.from.as_str(), "a terminal of a winding or of the service");
-    }
-    for electrode in &supply.electrodes {
-        let at = At::new(PartKind::Electrode, &electrode.id, "node");
-        reached(at, electrode.node.as_str(), "a terminal of the circuit");
+        reaches(at, conductor.from.as_str(), conductor.to.as_str(), meetings, found);
     }
     for bond in &supply.bonds {
         let at = At::new(PartKind::Bond, &bond.id, "between");
-        reached(at, bond.between.0.as_str(), "a terminal of the circuit");
-        reached(at, bond.between.1.as_str(), "a terminal of the circuit");
-    }
-    for bond in &supply.bonds {
-        let at = At::new(PartKind::Bond, &bond.id, "between");
-        joins_two(at, bond.between.0.as_str(), bond.between.1.as_str(), found);
+        reaches(at, bond.between.0.as_str(), bond.between.1.as_str(), meetings, found);
     }
 }
 
@@ -169,23 +160,10 @@ fn branch_circuit(
     found: &mut Found,
 ) {
     let at = At::new(PartKind::BranchCircuit, &circuit.id, "bus");
-    let landings = [
-        ("bus", "breaker sits", Some(&circuit.bus)),
-        ("neutral_landing", "neutral lands", circuit.neutral_landing.as_ref().map(|x| &x.0)),
-        ("ground_landing", "ground lands", circuit.ground_landing.as_ref().map(|x| &x.0)),
-    ];
-    for (property, what, bar) in landings {
-        if let Some(bar) = bar.filter(|bar| !buses.contains(bar.as_str())) {
-            let what = format!("its {what} on `{bar}`, which nothing reaches");
-            let expected = "a bar that is fed or bonded";
-            found.unknown(
-                At { property, ..at },
-                bar.as_str(),
-                what,
-                expected,
-                buses.iter().copied(),
-            );
-        }
+    if !buses.contains(circuit.bus.as_str()) {
+        let what = format!("its breaker sits on `{}`, which nothing reaches", circuit.bus);
+        let expected = "a bar that is fed";
+        found.unknown(at, circuit.bus.as_str(), what, expected, buses.iter().copied());
     }
     for other in &circuit.tied_with {
         let at = At { property: "tied_with", ..at };
@@ -269,11 +247,6 @@ fn load(load: &Load, links: &HashSet<&str>, meetings: &Meetings<'_>, found: &mut
             let what = format!("nothing else reaches `{end}`");
             found.unknown(at, end, what, "a terminal of the circuit", keys(meetings));
         }
-    }
-    if let Some(frame) = load.frame.as_ref().filter(|x| !meetings.contains_key(x.as_str())) {
-        let at = At { property: "frame", ..at };
-        let what = format!("its frame `{frame}` is no terminal");
-        found.unknown(at, frame.as_str(), what, "a terminal of the circuit", keys(meetings));
     }
     for link in &load.plug_links {
         if !links.contains(link.as_str()) {

@@ -141,10 +141,10 @@ fn line_load_exchanged(
             return Err(WireProblem::Unknown(unknown));
         }
     };
-    let halves = [name.to_owned(), format!("{name}.top"), format!("{name}.bottom")];
+    // The straps to the slots in the device's own face are no wires.
     let own_slots: Vec<&Address> = circuit
         .outlets()
-        .filter(|(_, outlet)| halves.iter().any(|half| half == outlet.address.as_str()))
+        .filter(|(place, _)| place.devices.iter().any(|device| device == name))
         .flat_map(|(_, outlet)| outlet.slots.iter().map(|(_, slot)| slot))
         .collect();
     let mut edits = Vec::new();

@@ -1,0 +1,268 @@
+//! What is to be said about a text someone wrote: where, what was found, what was expected
+//! and what to do. Knows no terminal and no colour.
+
+use std::borrow::Cow;
+use std::fmt::Write as _;
+use std::ops::Range;
+
+use serde::{Deserialize, Serialize};
+
+/// How bad it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Severity {
+    /// The circuit cannot be used.
+    Error,
+    /// The circuit can be used; something in it looks wrong.
+    Warning,
+    /// Nothing wrong; something worth knowing.
+    Note,
+}
+
+impl Severity {
+    /// The word that begins its message: `error`, `warning`, `note`.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Error => "error",
+            Self::Warning => "warning",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// A place in the text and what is to be said about it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Label {
+    /// Bytes of the text; an empty range stands for the point before its start.
+    pub span: Range<usize>,
+    /// What is to be said there; may be empty.
+    pub text: String,
+}
+
+/// Replacing a piece of the text would mend it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Suggestion {
+    /// Bytes to replace.
+    pub span: Range<usize>,
+    /// What to put there.
+    pub replacement: String,
+}
+
+/// One thing to be said about a text.
+///
+/// ```
+/// use slotwise::circuit::diagnostic::{Diagnostic, Severity};
+/// let text = "(\n    format: 1,\n    nmae: \"shed\",\n)";
+/// let start = text.find("nmae").unwrap();
+/// let said = Diagnostic::error("unknown-field", "there is no field `nmae`", start..start + 4)
+///     .with_help("did you mean `name`?");
+/// assert_eq!(said.severity, Severity::Error);
+/// assert_eq!(said.offending(text), "nmae");
+/// assert!(said.render("shed.ron", text).contains("shed.ron:3:5"));
+/// ```
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Diagnostic {
+    /// What kind of thing it is, in words joined by hyphens; stable.
+    pub code: Cow<'static, str>,
+    /// How bad it is.
+    pub severity: Severity,
+    /// What is wrong, in one sentence without a full stop.
+    pub message: String,
+    /// The places it is about; the first is where it is.
+    pub labels: Vec<Label>,
+    /// What was expected there, if that can be said.
+    pub expected: Option<String>,
+    /// What to do about it, if that can be said.
+    pub help: Option<String>,
+    /// A replacement that would mend it, if there is a likely one.
+    pub suggestion: Option<Suggestion>,
+}
+
+impl Diagnostic {
+    /// An error at `span` (bytes of the text).
+    pub fn error(code: &'static str, message: impl Into<String>, span: Range<usize>) -> Self {
+        Self::new(Severity::Error, code, message, span)
+    }
+
+    /// A warning at `span` (bytes of the text).
+    pub fn warning(code: &'static str, message: impl Into<String>, span: Range<usize>) -> Self {
+        Self::new(Severity::Warning, code, message, span)
+    }
+
+    /// A note at `span` (bytes of the text).
+    pub fn note(code: &'static str, message: impl Into<String>, span: Range<usize>) -> Self {
+        Self::new(Severity::Note, code, message, span)
+    }
+
+    fn new(
+        severity: Severity,
+        code: &'static str,
+        message: impl Into<String>,
+        span: Range<usize>,
+    ) -> Self {
+        Self {
+            code: Cow::Borrowed(code),
+            severity,
+            message: message.into(),
+            labels: vec![Label { span, text: String::new() }],
+            expected: None,
+            help: None,
+            suggestion: None,
+        }
+    }
+
+    /// The same with something said at its first place.
+    #[must_use]
+    pub fn saying(mut self, text: impl Into<String>) -> Self {
+        if let Some(first) = self.labels.first_mut() {
+            first.text = text.into();
+        }
+        self
+    }
+
+    /// The same with another place.
+    #[must_use]
+    pub fn with_label(mut self, span: Range<usize>, text: impl Into<String>) -> Self {
+        self.labels.push(Label { span, text: text.into() });
+        self
+    }
+
+    /// The same with what was expected.
+    #[must_use]
+    pub fn with_expected(mut self, expected: impl Into<String>) -> Self {
+        self.expected = Some(expected.into());
+        self
+    }
+
+    /// The same with what to do about it.
+    #[must_use]
+    pub fn with_help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// The same with a replacement for its first place.
+    #[must_use]
+    pub fn with_replacement(mut self, replacement: impl Into<String>) -> Self {
+        self.suggestion = Some(Suggestion { span: self.span(), replacement: replacement.into() });
+        self
+    }
+
+    /// Where it is: the bytes of its first place.
+    pub fn span(&self) -> Range<usize> {
+        self.labels.first().map_or(0..0, |label| label.span.clone())
+    }
+
+    /// The piece of the text it is about; empty for a point.
+    pub fn offending<'a>(&self, text: &'a str) -> &'a str {
+        text.get(self.span()).unwrap_or("")
+    }
+
+    /// The whole of it as plain text: message, file with line and column, the lines concerned
+    /// with what is meant underlined, what was expected and what to do.
+    pub fn render(&self, file_name: &str, text: &str) -> String {
+        let mut out = format!("{}[{}]: {}\n", self.severity.word(), self.code, self.message);
+        let (line, column) = line_column(text, self.span().start);
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  --> {file_name}:{line}:{column}");
+        let deepest = self.labels.iter().map(|label| line_column(text, label.span.start).0).max();
+        let gutter = deepest.unwrap_or(1).to_string().len();
+        for label in &self.labels {
+            render_label(&mut out, text, label, gutter);
+        }
+        if let Some(expected) = &self.expected {
+            let _ = writeln!(out, "  expected: {expected}");
+        }
+        if let Some(help) = &self.help {
+            let _ = writeln!(out, "  help: {help}");
+        }
+        out
+    }
+}
+
+/// All of them as plain text, one after another with a blank line between, in the order of
+/// their places.
+pub fn render_all(diagnostics: &[Diagnostic], file_name: &str, text: &str) -> String {
+    let rendered: Vec<String> =
+        diagnostics.iter().map(|diagnostic| diagnostic.render(file_name, text)).collect();
+    rendered.join("\n")
+}
+
+/// Line and column of a byte of `text`, both counted from one, the column in characters.
+/// An offset past the end, or inside a character, counts as the nearest place before it.
+///
+/// ```
+/// use slotwise::circuit::diagnostic::line_column;
+/// assert_eq!(line_column("one\ntwo", 5), (2, 2));
+/// assert_eq!(line_column("", 10), (1, 1));
+/// ```
+pub fn line_column(text: &str, offset: usize) -> (usize, usize) {
+    let before = &text[..floor_boundary(text, offset)];
+    let line = before.bytes().filter(|byte| *byte == b'\n').count() + 1;
+    let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
+    (line, before[line_start..].chars().count() + 1)
+}
+
+fn floor_boundary(text: &str, offset: usize) -> usize {
+    let mut offset = offset.min(text.len());
+    while !text.is_char_boundary(offset) {
+        offset -= 1;
+    }
+    offset
+}
+
+/// Lines longer than this are shown in part.
+const LINE_SHOWN: usize = 100;
+
+fn render_label(out: &mut String, text: &str, label: &Label, gutter: usize) {
+    let start = floor_boundary(text, label.span.start);
+    let end = floor_boundary(text, label.span.end.max(start));
+    let (line, column) = line_column(text, start);
+    let line_start = text[..start].rfind('\n').map_or(0, |newline| newline + 1);
+    let line_end = text[start..].find('\n').map_or(text.len(), |newline| start + newline);
+    let skipped = if column > LINE_SHOWN { column - LINE_SHOWN / 2 } else { 0 };
+    let shown: String = text[line_start..line_end]
+        .chars()
+        .skip(skipped)
+        .take(LINE_SHOWN)
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect();
+    let room = (LINE_SHOWN + 1 + skipped).saturating_sub(column).max(1);
+    let width = text[start..end.clamp(start, line_end.max(start))].chars().count().clamp(1, room);
+    let indent = " ".repeat(column - 1 - skipped);
+    let _ = writeln!(out, "{line:>gutter$} | {}", shown.trim_end());
+    let underlined = format!("{indent}{} {}", "^".repeat(width), label.text);
+    let _ = writeln!(out, "{:>gutter$} | {}", "", underlined.trim_end());
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_place_inside_a_letter_of_two_bytes_or_past_the_end_is_no_panic() {
+        let text = "é\n\u{1F50C}";
+        for start in 0..text.len() + 3 {
+            for end in start..text.len() + 3 {
+                let said = Diagnostic::error("test", "test", start..end);
+                assert!(said.render("f", text).starts_with("error[test]: test\n"));
+            }
+        }
+    }
+
+    #[test]
+    fn columns_count_letters_and_the_underline_stays_in_its_line() {
+        let text = "naïve: 3,\nnext: 4";
+        let start = text.find('3').unwrap();
+        let rendered = Diagnostic::error("test", "test", start..text.len()).render("f", text);
+        assert_eq!(rendered, "error[test]: test\n  --> f:1:8\n1 | naïve: 3,\n  |        ^^\n");
+    }
+
+    #[test]
+    fn a_very_long_line_is_shown_around_the_place() {
+        let text = format!("{}X{}", "a".repeat(5000), "b".repeat(5000));
+        let rendered = Diagnostic::error("test", "test", 5000..5001).render("f", &text);
+        assert!(rendered.lines().all(|line| line.len() < 120));
+        assert!(rendered.contains("aXb"));
+    }
+}

@@ -1,0 +1,170 @@
+//! Circuit files: Rusty Object Notation, read into a [`Circuit`].
+//!
+//! `docs/circuit-file.md` teaches the form and `docs/defaults.md` lists every default.
+//! Everything wrong with a file is said in one go, each with its place, what was expected and
+//! what was probably meant: see [`Diagnostic`].
+
+use super::Circuit;
+use super::diagnostic::{Diagnostic, Severity};
+
+mod expand;
+mod form;
+mod hints;
+mod lexer;
+pub mod limits;
+mod near;
+mod parser;
+mod placed;
+mod shape;
+mod sink;
+mod tree;
+mod wrong;
+
+use form::{ConditionForm, FileForm};
+use limits::{BYTES_MAX, PROBLEMS_MAX};
+use sink::Sink;
+use tree::{Node, Value};
+
+/// The version of the form that this program reads, and the only one so far.
+pub const FORMAT: u32 = 1;
+
+/// What a circuit file says, with everything it does not say filled in.
+///
+/// ```
+/// let text = r#"(
+///     format: 1,
+///     name: "Pottery studio",
+///     circuits: [(id: "c1", amperes: 20)],
+///     boxes: [
+///         (id: "door", from: "c1", feet: 30),
+///         (id: "kiln", from: "door", feet: 12),
+///     ],
+///     conditions: [(name: "cold kiln", sentences: ["neutral open at kiln, line side"])],
+/// )"#;
+/// let file = slotwise::circuit::file::read(text).unwrap();
+/// assert!(file.circuit.terminal("kiln.hot").is_ok());
+/// assert_eq!(file.conditions[0].sentences[0].0, "neutral open at kiln, line side");
+/// ```
+#[derive(Clone, Debug)]
+pub struct CircuitFile {
+    /// The circuit.
+    pub circuit: Circuit,
+    /// Warnings and notes; no errors.
+    pub remarks: Vec<Diagnostic>,
+    /// Named conditions, in words; their grammar is another room's.
+    pub conditions: Vec<NamedSentences>,
+}
+
+/// A named condition as written.
+///
+/// ```
+/// use slotwise::circuit::file::NamedSentences;
+/// let sentences = vec![("breaker c1 off".to_owned(), 0..16)];
+/// let condition = NamedSentences { name: "c1 off".into(), sentences };
+/// assert_eq!(condition.sentences.len(), 1);
+/// ```
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NamedSentences {
+    /// Its name.
+    pub name: String,
+    /// Its sentences, each with the bytes of the file it stands in, quotes included.
+    pub sentences: Vec<(String, std::ops::Range<usize>)>,
+}
+
+/// Reads a circuit file.
+///
+/// # Errors
+///
+/// Everything that is wrong with it, in the order of the text; at least one is an error.
+///
+/// ```
+/// let said = slotwise::circuit::file::read("(format: 1, nmae: \"shed\")").unwrap_err();
+/// assert_eq!(said[0].message, "there is no field `nmae` here");
+/// assert_eq!(said[0].help.as_deref(), Some("did you mean `name`?"));
+/// ```
+pub fn read(text: &str) -> Result<CircuitFile, Vec<Diagnostic>> {
+    let mut sink = Sink::default();
+    let file = read_into(text, &mut sink);
+    let failed = sink.has_error();
+    let remarks = in_one_go(sink.into_diagnostics());
+    match file {
+        Some((circuit, conditions)) if !failed => Ok(CircuitFile { circuit, remarks, conditions }),
+        _ => Err(remarks),
+    }
+}
+
+fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences>)> {
+    if text.len() > BYTES_MAX {
+        let message = format!("a circuit file has at most {BYTES_MAX} bytes");
+        sink.say(Diagnostic::error("file-too-big", message, 0..0));
+        return None;
+    }
+    let root = parser::parse(text, sink)?;
+    if !format_known(&root, sink) {
+        return None;
+    }
+    let form: FileForm = shape::read(&root, sink)?;
+    let description = expand::expand(&form, sink);
+    if sink.has_error() {
+        return None;
+    }
+    let circuit = match Circuit::new(description) {
+        Ok(circuit) => circuit,
+        Err(problems) => {
+            wrong::say(&problems, &form, sink);
+            return None;
+        }
+    };
+    Some((circuit, named_sentences(&form)))
+}
+
+fn named_sentences(form: &FileForm) -> Vec<NamedSentences> {
+    let sentences = |condition: &ConditionForm| {
+        condition.sentences.iter().map(|said| (said.value.clone(), said.span.clone())).collect()
+    };
+    form.conditions
+        .iter()
+        .map(|condition| NamedSentences {
+            name: condition.name.value.clone(),
+            sentences: sentences(condition),
+        })
+        .collect()
+}
+
+/// Whether the file's version is the one known; a newer one is not read further, since its
+/// fields would all be called unknown.
+fn format_known(root: &Node, sink: &mut Sink) -> bool {
+    let Value::Fields { fields, .. } = &root.value else { return true };
+    let Some(format) = fields.iter().find(|field| field.name.text == "format") else {
+        return true;
+    };
+    let Value::Number(number) = format.value.value else { return true };
+    if (number - f64::from(FORMAT)).abs() <= 0.0 {
+        return true;
+    }
+    let newer = number > f64::from(FORMAT);
+    let message = if newer {
+        format!("this file has format {number}, made for a newer version of this program")
+    } else {
+        format!("there is no format {number}")
+    };
+    sink.say(
+        Diagnostic::error("unknown-format", message, format.value.span.clone())
+            .with_expected(format!("`format: {FORMAT}`")),
+    );
+    false
+}
+
+/// At most so many problems, and a note of how many more there are.
+fn in_one_go(mut said: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let more = said.len().saturating_sub(PROBLEMS_MAX);
+    if more > 0 {
+        // Errors before remarks, if not all can be shown.
+        said.sort_by_key(|d| (d.severity != Severity::Error, d.span().start));
+        said.truncate(PROBLEMS_MAX);
+        said.sort_by_key(|d| d.span().start);
+        let end = said.last().map_or(0..0, Diagnostic::span);
+        said.push(Diagnostic::note("more", format!("and {more} more like these"), end));
+    }
+    said
+}

@@ -1,0 +1,132 @@
+//! Names: how they are written, and that each stands for one thing.
+
+use crate::circuit::diagnostic::Diagnostic;
+use crate::circuit::file::form::Text;
+
+use super::Expansion;
+
+/// Names with a meaning of their own.
+const RESERVED: [&str; 4] = ["earth", "panel", "xf", "service"];
+
+impl Expansion<'_> {
+    pub(super) fn names(&mut self) {
+        let form = self.form;
+        for circuit in &form.circuits {
+            self.name(&circuit.id, "circuit");
+        }
+        for subpanel in &form.subpanels {
+            self.name(&subpanel.id, "subpanel");
+        }
+        for place in &form.boxes {
+            self.name(&place.id, "box");
+        }
+        for cable in &form.cables {
+            self.name(&cable.id, "cable");
+        }
+        for load in &form.loads {
+            self.name(&load.id, "load");
+        }
+        for lumped in &form.lumped {
+            self.name(&lumped.id, "lumped part");
+        }
+    }
+
+    /// Takes a name for a thing of `kind`; says if it is taken or badly written.
+    pub(super) fn name(&mut self, id: &Text, kind: &'static str) {
+        if !id.written() {
+            return;
+        }
+        self.name_form(id);
+        if let Some((first, other)) = self.names.get(id.as_str()) {
+            let diagnostic = Diagnostic::error(
+                "name-taken",
+                format!("there is already a {other} called `{}`", id.value),
+                id.span.clone(),
+            )
+            .with_label(first.clone(), "first here")
+            .with_help("every circuit, box, cable, device and load needs a name of its own");
+            self.say(diagnostic);
+            return;
+        }
+        self.names.insert(id.value.clone(), (id.span.clone(), kind));
+    }
+
+    fn name_form(&mut self, id: &Text) {
+        let text = id.as_str();
+        if RESERVED.contains(&text) {
+            self.say(
+                Diagnostic::error(
+                    "name-reserved",
+                    format!("`{text}` is a name with a meaning of its own"),
+                    id.span.clone(),
+                )
+                .with_help("choose another name"),
+            );
+            return;
+        }
+        let well_begun = text.starts_with(|c: char| c.is_ascii_lowercase());
+        let well_made = text
+            .chars()
+            .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || matches!(c, '_' | '-'));
+        if well_begun && well_made {
+            return;
+        }
+        let better: String = text
+            .to_lowercase()
+            .chars()
+            .map(|c| if c.is_ascii_alphanumeric() { c } else { '_' })
+            .skip_while(|c| !c.is_ascii_lowercase())
+            .collect();
+        let diagnostic =
+            Diagnostic::error("name-form", format!("`{text}` cannot be a name"), id.span.clone())
+                .with_expected("a small letter, then small letters, digits, `-` or `_`");
+        self.say(if better.is_empty() {
+            diagnostic
+        } else {
+            diagnostic
+                .with_help(format!("`{better}` would do"))
+                .with_replacement(format!("\"{better}\""))
+        });
+    }
+
+    /// Says that `written` is no name of a thing of the `wanted` kinds.
+    pub(super) fn unknown_name(&mut self, written: &Text, wanted: &[&str]) {
+        if !written.written() {
+            return;
+        }
+        let kinds = wanted.join(" or ");
+        let mut known: Vec<&str> = self
+            .names
+            .iter()
+            .filter(|(_, (_, kind))| wanted.contains(kind))
+            .map(|(name, _)| name.as_str())
+            .collect();
+        known.sort_unstable();
+        let diagnostic = Diagnostic::error(
+            "unknown-name",
+            format!("there is no {kinds} called `{}`", written.value),
+            written.span.clone(),
+        )
+        .with_expected(if known.is_empty() {
+            format!("the name of a {kinds}")
+        } else {
+            format!("one of {}", quoted_list(&known))
+        });
+        let diagnostic =
+            crate::circuit::file::near::with_nearest(diagnostic, written.as_str(), &known);
+        self.say(diagnostic);
+    }
+}
+
+/// At most so many names are listed.
+const LISTED_MAX: usize = 12;
+
+/// The names in quotes, the first few of many.
+pub(super) fn quoted_list(names: &[&str]) -> String {
+    let mut listed: Vec<String> =
+        names.iter().take(LISTED_MAX).map(|name| format!("\"{name}\"")).collect();
+    if names.len() > LISTED_MAX {
+        listed.push(format!("{} more", names.len() - LISTED_MAX));
+    }
+    listed.join(", ")
+}

@@ -1,0 +1,385 @@
+//! From tokens to a tree. Goes on after every mistake as someone reading over it would.
+
+use crate::circuit::diagnostic::Diagnostic;
+
+use super::hints;
+use super::lexer::{Token, TokenKind, tokens};
+use super::limits::{NESTING_MAX, VALUES_MAX};
+use super::sink::Sink;
+use super::tree::{Field, Node, NodeId, Span, Value, Word};
+
+/// Reads `text`; `None` if there is nothing in it or it is beyond the limits, which is said.
+pub(crate) fn parse(text: &str, sink: &mut Sink) -> Option<Node> {
+    let tokens = tokens(text, sink);
+    if tokens.len() == 1 {
+        sink.say(hints::empty_file());
+        return None;
+    }
+    let mut parser = Parser {
+        text,
+        tokens,
+        at: 0,
+        next_id: 0,
+        open: Vec::new(),
+        unclosed_at: None,
+        aborted: false,
+        sink,
+    };
+    let root = parser.value();
+    let after = parser.span();
+    match parser.kind() {
+        TokenKind::End => {}
+        TokenKind::Close(c) => {
+            let c = *c;
+            parser.sink.say(hints::stray_closing(c, after));
+        }
+        _ => parser.sink.say(hints::after_the_end(after)),
+    }
+    (!parser.aborted).then_some(root)
+}
+
+struct Parser<'a, 's> {
+    text: &'a str,
+    tokens: Vec<Token>,
+    at: usize,
+    next_id: NodeId,
+    /// Brackets open now, with their places.
+    open: Vec<(char, Span)>,
+    /// Where a bracket was last found unclosed, as a token's number.
+    unclosed_at: Option<usize>,
+    /// A limit was passed, which has been said; nothing more is read.
+    aborted: bool,
+    sink: &'s mut Sink,
+}
+
+impl Parser<'_, '_> {
+    fn token(&self, ahead: usize) -> &Token {
+        // The last token is End and `tokens` is never empty.
+        &self.tokens[(self.at + ahead).min(self.tokens.len() - 1)]
+    }
+
+    fn kind(&self) -> &TokenKind {
+        &self.token(0).kind
+    }
+
+    fn span(&self) -> Span {
+        self.token(0).span.clone()
+    }
+
+    /// The end of the token before this one, as a point.
+    fn previous(&self) -> Span {
+        self.tokens[self.at.saturating_sub(1)].span.clone()
+    }
+
+    fn step(&mut self) {
+        self.at += 1;
+    }
+
+    /// Says that a limit is passed and reads nothing more.
+    fn abort(&mut self, code: &'static str, message: String, span: Span) {
+        if !self.aborted {
+            self.sink.say(Diagnostic::error(code, message, span));
+        }
+        self.aborted = true;
+        self.open.clear();
+        self.at = self.tokens.len();
+    }
+
+    fn node(&mut self, span: Span, value: Value) -> Node {
+        let id = self.next_id;
+        self.next_id += 1;
+        if self.next_id > VALUES_MAX {
+            let message = format!("a circuit file holds at most {VALUES_MAX} values");
+            self.abort("too-many-values", message, span.clone());
+        }
+        Node { id, span, value }
+    }
+
+    fn value(&mut self) -> Node {
+        let span = self.span();
+        match self.kind().clone() {
+            TokenKind::Number(number) => {
+                self.step();
+                self.unit_after(&span);
+                self.node(span, Value::Number(number))
+            }
+            TokenKind::Text(text) => {
+                self.step();
+                self.node(span, Value::Text(text))
+            }
+            TokenKind::Word(word) => {
+                self.step();
+                match self.kind() {
+                    TokenKind::Open('(' | '{') => {
+                        let name = Word { text: word, span: span.clone() };
+                        self.bracketed(span.start, Some(name))
+                    }
+                    _ => self.node(span, Value::Word(word)),
+                }
+            }
+            TokenKind::Open('[') => self.list(),
+            TokenKind::Open(_) => self.bracketed(span.start, None),
+            TokenKind::Odd(c) => {
+                self.step();
+                self.sink.say(hints::odd_character(c, span.clone()));
+                if matches!(self.kind(), TokenKind::Comma | TokenKind::Close(_) | TokenKind::End) {
+                    self.node(span, Value::Unreadable)
+                } else {
+                    self.value_after_odd()
+                }
+            }
+            TokenKind::Close(_) | TokenKind::Comma | TokenKind::Colon | TokenKind::End => {
+                let after = self.previous();
+                self.sink.say(hints::missing_value(after.clone()));
+                self.node(after, Value::Unreadable)
+            }
+        }
+    }
+
+    /// The value after stray characters, without recursion.
+    fn value_after_odd(&mut self) -> Node {
+        while let TokenKind::Odd(_) | TokenKind::Colon = self.kind() {
+            self.step();
+        }
+        match self.kind() {
+            TokenKind::Open(_) | TokenKind::Word(_) | TokenKind::Text(_) | TokenKind::Number(_) => {
+                self.value()
+            }
+            _ => {
+                let span = self.previous();
+                self.node(span, Value::Unreadable)
+            }
+        }
+    }
+
+    /// Reports and steps over a unit, a fraction or a grouped thousand after a number.
+    fn unit_after(&mut self, number: &Span) {
+        let start = self.span().start;
+        let mut end = start;
+        loop {
+            let same_line = !self.text[number.end..self.span().start].contains('\n');
+            let junk = match self.kind() {
+                TokenKind::Word(_) => {
+                    let next = &self.token(1).kind;
+                    !matches!(next, TokenKind::Colon | TokenKind::Odd('=') | TokenKind::Open(_))
+                }
+                TokenKind::Odd(c) => !matches!(c, '=' | ';'),
+                TokenKind::Number(_) => {
+                    let span = self.span();
+                    let grouped = span.len() == 3 && number.len() <= 3;
+                    grouped || span.start == self.previous().end
+                }
+                _ => false,
+            };
+            if !(same_line && junk) {
+                break;
+            }
+            end = self.span().end;
+            self.step();
+        }
+        if end > start {
+            self.sink.say(hints::unit_after_number(number.clone(), start..end, self.text));
+        }
+    }
+
+    /// Whether another bracket may be opened; if not, reading stops here.
+    fn enter(&mut self, open: char) -> bool {
+        let span = self.span();
+        if self.open.len() >= NESTING_MAX {
+            let message = format!("brackets are nested at most {NESTING_MAX} deep");
+            self.abort("nested-too-deep", message, span);
+            return false;
+        }
+        self.open.push((open, span));
+        self.step();
+        true
+    }
+
+    fn list(&mut self) -> Node {
+        let start = self.span().start;
+        let mut items = Vec::new();
+        if self.enter('[') {
+            while !self.closes('[') {
+                if let TokenKind::Word(_) = self.kind()
+                    && self.token(1).kind == TokenKind::Colon
+                {
+                    // A field in a list: the list was not closed.
+                    self.leave_unclosed();
+                    break;
+                }
+                items.push(self.value());
+                self.comma_after_value();
+            }
+        }
+        self.node(start..self.previous().end, Value::List(items))
+    }
+
+    /// `( ... )` or `{ ... }`, after an optional name that began at `start`.
+    fn bracketed(&mut self, start: usize, name: Option<Word>) -> Node {
+        let open = if *self.kind() == TokenKind::Open('{') { '{' } else { '(' };
+        if open == '{' {
+            let span = self.span();
+            self.sink.say(hints::braces(span));
+        }
+        if !self.enter(open) {
+            return self.node(start..start, Value::Unreadable);
+        }
+        let value = if self.fields_begin() {
+            Value::Fields { name, fields: self.fields(open) }
+        } else {
+            let mut items = Vec::new();
+            while !self.closes(open) {
+                items.push(self.value());
+                self.comma_after_value();
+            }
+            Value::Items { name, items }
+        };
+        self.node(start..self.previous().end, value)
+    }
+
+    fn fields_begin(&self) -> bool {
+        let joined = matches!(self.token(1).kind, TokenKind::Colon | TokenKind::Odd('='));
+        match self.kind() {
+            TokenKind::Close(_) => true,
+            TokenKind::Word(_) => {
+                joined
+                    || !matches!(
+                        self.token(1).kind,
+                        TokenKind::Comma | TokenKind::Close(_) | TokenKind::Open(_)
+                    )
+            }
+            TokenKind::Text(_) => joined,
+            _ => false,
+        }
+    }
+
+    fn fields(&mut self, open: char) -> Vec<Field> {
+        let mut fields = Vec::new();
+        while !self.closes(open) {
+            let span = self.span();
+            match self.kind().clone() {
+                TokenKind::Word(text) => {
+                    self.step();
+                    self.field(Word { text, span }, &mut fields);
+                }
+                TokenKind::Text(text)
+                    if matches!(self.token(1).kind, TokenKind::Colon | TokenKind::Odd('=')) =>
+                {
+                    self.sink.say(hints::quoted_field(span.clone(), &text));
+                    self.step();
+                    self.field(Word { text, span }, &mut fields);
+                }
+                TokenKind::Open(_) if self.parent_is_list() => {
+                    // The next member of the list begins: this one was not closed.
+                    self.leave_unclosed();
+                    return fields;
+                }
+                TokenKind::Comma => {
+                    self.sink.say(hints::missing_value(span));
+                    self.step();
+                }
+                _ => {
+                    self.sink.say(
+                        Diagnostic::error("field-expected", "a field's name is missing here", span)
+                            .with_expected("`name: value`"),
+                    );
+                    self.value();
+                    self.comma_after_value();
+                }
+            }
+        }
+        fields
+    }
+
+    fn field(&mut self, name: Word, fields: &mut Vec<Field>) {
+        match self.kind() {
+            TokenKind::Colon => self.step(),
+            TokenKind::Odd('=') => {
+                let span = self.span();
+                self.sink.say(hints::equals_sign(span));
+                self.step();
+            }
+            _ => self.sink.say(hints::missing_colon(&name.text, name.span.clone())),
+        }
+        let value = self.value();
+        fields.push(Field { name, value });
+        self.comma_after_value();
+    }
+
+    fn parent_is_list(&self) -> bool {
+        self.open.iter().rev().nth(1).is_some_and(|(open, _)| *open == '[')
+    }
+
+    /// Steps over the comma after a value, or says that it is missing.
+    fn comma_after_value(&mut self) {
+        let next = self.span();
+        match self.kind() {
+            TokenKind::Comma => self.step(),
+            TokenKind::Odd(';') => {
+                self.sink.say(hints::semicolon(next));
+                self.step();
+            }
+            TokenKind::Close(_) | TokenKind::End => {}
+            TokenKind::Odd(c) => {
+                let c = *c;
+                self.sink.say(hints::odd_character(c, next));
+                self.step();
+            }
+            TokenKind::Colon => {
+                self.sink.say(hints::odd_character(':', next));
+                self.step();
+            }
+            TokenKind::Open(_) if self.fields_in_list_begin_here() => {}
+            _ if self.unclosed_at == Some(self.at) => {}
+            _ => {
+                let after = self.previous();
+                self.sink.say(hints::missing_comma(after, next));
+            }
+        }
+    }
+
+    /// Whether a bracket opens where a field of a list's member should stand: then the
+    /// bracket before is not closed, which says more than a missing comma.
+    fn fields_in_list_begin_here(&self) -> bool {
+        self.open.last().is_some_and(|(open, _)| *open != '[') && self.parent_is_list()
+    }
+
+    /// Whether the bracket `open` ends here; steps over its closing bracket, or says that it
+    /// is missing.
+    fn closes(&mut self, open: char) -> bool {
+        loop {
+            let span = self.span();
+            match *self.kind() {
+                TokenKind::Close(c) if c == hints::closing(open) => {
+                    self.step();
+                    self.open.pop();
+                    return true;
+                }
+                TokenKind::Close(c)
+                    if !self.open.iter().any(|(outer, _)| hints::closing(*outer) == c) =>
+                {
+                    self.sink.say(hints::stray_closing(c, span));
+                    self.step();
+                }
+                TokenKind::Close(_) | TokenKind::End => {
+                    self.leave_unclosed();
+                    return true;
+                }
+                _ => return false,
+            }
+        }
+    }
+
+    /// Ends the innermost bracket without its closing bracket, which is said; of several left
+    /// open at the end of the file only the innermost is spoken of.
+    fn leave_unclosed(&mut self) {
+        let noticed = self.span();
+        if let Some((open, opened)) = self.open.pop() {
+            self.sink.say(hints::not_closed(open, opened, noticed));
+            self.unclosed_at = Some(self.at);
+        }
+        if *self.kind() == TokenKind::End {
+            self.open.clear();
+        }
+    }
+}

@@ -1,0 +1,620 @@
+//! From a tree to the form: which fields there are and what kind of value each holds.
+//!
+//! Serde stops at the first mistake. So the form is read again and again: what was wrong is
+//! put aside (a [hole](Shape::holes)), and the next reading goes on past it, until nothing
+//! more is found. Holes carry no place, and nothing is ever said about them.
+
+use std::collections::{HashMap, HashSet};
+use std::fmt;
+
+use serde::de::{
+    DeserializeOwned, DeserializeSeed, EnumAccess, MapAccess, SeqAccess, VariantAccess, Visitor,
+};
+use serde::forward_to_deserialize_any;
+
+use crate::circuit::diagnostic::Diagnostic;
+
+use super::limits::PROBLEMS_MAX;
+use super::near::with_nearest;
+use super::placed::PLACED;
+use super::sink::{NOWHERE, Sink};
+use super::tree::{Field, Node, NodeId, Span, Value, Word};
+
+/// Reads `root` as a `T`; `None` only if more is wrong than is reported in one go.
+pub(crate) fn read<T: DeserializeOwned>(root: &Node, sink: &mut Sink) -> Option<T> {
+    let mut shape = Shape { holes: HashSet::new(), missing: HashMap::new(), sink };
+    // Each round puts at least one value aside.
+    for _ in 0..=PROBLEMS_MAX {
+        let reader = Reader { node: Some(root), span: root.span.clone(), shape: &mut shape };
+        if let Ok(form) = T::deserialize(reader) {
+            return Some(form);
+        }
+    }
+    None
+}
+
+/// What has been found wrong so far.
+struct Shape<'s> {
+    /// Values that are read as a stand-in.
+    holes: HashSet<NodeId>,
+    /// Fields read as a stand-in though they are not there, by the value they belong to.
+    missing: HashMap<NodeId, Vec<&'static str>>,
+    sink: &'s mut Sink,
+}
+
+/// Why one reading stopped; what is wrong has been said and put aside.
+#[derive(Debug)]
+enum Stop {
+    Said,
+    Missing(&'static str),
+    Other(String),
+}
+
+impl fmt::Display for Stop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("the file does not have the form of a circuit")
+    }
+}
+
+impl std::error::Error for Stop {}
+
+impl serde::de::Error for Stop {
+    fn custom<T: fmt::Display>(message: T) -> Self {
+        Self::Other(message.to_string())
+    }
+
+    fn missing_field(field: &'static str) -> Self {
+        Self::Missing(field)
+    }
+}
+
+/// A value to be read, or a stand-in (`node` is `None`).
+struct Reader<'a, 's, 'k> {
+    node: Option<&'a Node>,
+    span: Span,
+    shape: &'k mut Shape<'s>,
+}
+
+impl<'a> Reader<'a, '_, '_> {
+    /// The value, unless it is put aside.
+    fn value(&self) -> Option<&'a Value> {
+        let node = self.node?;
+        let aside = self.shape.holes.contains(&node.id) || matches!(node.value, Value::Unreadable);
+        (!aside).then_some(&node.value)
+    }
+
+    /// Says what is wrong with this value and puts it aside.
+    fn refuse(self, diagnostic: Diagnostic) -> Stop {
+        if let Some(node) = self.node {
+            self.shape.holes.insert(node.id);
+        }
+        self.shape.sink.say(diagnostic);
+        Stop::Said
+    }
+
+    fn wrong_kind(self, expected: &str, found: &Value) -> Stop {
+        let mut diagnostic = Diagnostic::error(
+            "wrong-kind",
+            format!("{expected} was expected here, not {}", found.in_words()),
+            self.span.clone(),
+        )
+        .with_expected(expected);
+        match found {
+            Value::Word(word) if expected == TEXT => {
+                diagnostic = diagnostic
+                    .with_help("put names in double quotes")
+                    .with_replacement(format!("\"{word}\""));
+            }
+            Value::Text(text) if expected == NUMBER && text.trim().parse::<f64>().is_ok() => {
+                diagnostic = diagnostic
+                    .with_help("write numbers without quotes")
+                    .with_replacement(text.trim());
+            }
+            Value::Text(text) if expected == BOOLEAN => {
+                diagnostic = diagnostic.with_help("write it without quotes").with_replacement(text);
+            }
+            _ if expected.starts_with("a list") => {
+                diagnostic = diagnostic.with_help("put it in `[ ]`, even if it is only one");
+            }
+            _ => {}
+        }
+        self.refuse(diagnostic)
+    }
+}
+
+const NUMBER: &str = "a number";
+const TEXT: &str = "text in quotes";
+const BOOLEAN: &str = "true or false";
+
+macro_rules! whole_numbers {
+    ($($method:ident $visit:ident $kind:ty),*) => {$(
+        fn $method<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+            match self.value() {
+                None => visitor.$visit(1),
+                Some(Value::Number(number)) => {
+                    let whole = number.round();
+                    let fits = (whole - number).abs() <= 0.0
+                        && (f64::from(<$kind>::MIN)..=f64::from(<$kind>::MAX)).contains(&whole);
+                    if fits {
+                        // In range and whole, by the line above.
+                        return visitor.$visit(whole as $kind);
+                    }
+                    let span = self.span.clone();
+                    Err(self.refuse(
+                        Diagnostic::error("not-whole", "this must be a small whole number", span)
+                            .with_expected("a whole number, as 2"),
+                    ))
+                }
+                Some(found) => Err(self.wrong_kind("a whole number", found)),
+            }
+        }
+    )*};
+}
+
+impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
+    type Error = Stop;
+
+    fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+        match self.value() {
+            None => visitor.visit_str(""),
+            Some(Value::Number(number)) => visitor.visit_f64(*number),
+            Some(Value::Text(text)) => visitor.visit_str(text),
+            Some(found) => Err(self.wrong_kind("a number or text in quotes", found)),
+        }
+    }
+
+    whole_numbers!(deserialize_u8 visit_u8 u8, deserialize_u16 visit_u16 u16, deserialize_u32 visit_u32 u32);
+
+    fn deserialize_f64<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+        match self.value() {
+            None => visitor.visit_f64(1.0),
+            Some(Value::Number(number)) => visitor.visit_f64(*number),
+            Some(Value::Word(word)) if matches!(word.as_str(), "NaN" | "inf") => {
+                visitor.visit_f64(if word == "inf" { f64::INFINITY } else { f64::NAN })
+            }
+            Some(found) => Err(self.wrong_kind(NUMBER, found)),
+        }
+    }
+
+    fn deserialize_str<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+        match self.value() {
+            None => visitor.visit_str(""),
+            Some(Value::Text(text)) => visitor.visit_str(text),
+            Some(found) => Err(self.wrong_kind(TEXT, found)),
+        }
+    }
+
+    fn deserialize_string<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+        self.deserialize_str(visitor)
+    }
+
+    fn deserialize_bool<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+        match self.value() {
+            None => visitor.visit_bool(false),
+            Some(Value::Word(word)) if word == "true" => visitor.visit_bool(true),
+            Some(Value::Word(word)) if word == "false" => visitor.visit_bool(false),
+            Some(found) => Err(self.wrong_kind(BOOLEAN, found)),
+        }
+    }
+
+    fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+        match self.value() {
+            None => visitor.visit_none(),
+            Some(Value::Word(word)) if word == "None" => visitor.visit_none(),
+            Some(Value::Items { name: Some(name), items })
+                if name.text == "Some" && items.len() == 1 =>
+            {
+                let inner = Reader { node: items.first(), span: self.span, shape: self.shape };
+                visitor.visit_some(inner)
+            }
+            Some(_) => visitor.visit_some(self),
+        }
+    }
+
+    fn deserialize_newtype_struct<V: Visitor<'de>>(
+        self,
+        name: &'static str,
+        visitor: V,
+    ) -> Result<V::Value, Stop> {
+        if name != PLACED {
+            return visitor.visit_newtype_struct(self);
+        }
+        let span = if self.value().is_some() { self.span.clone() } else { NOWHERE };
+        visitor.visit_seq(PlacedAccess { span, step: 0, reader: Some(self) })
+    }
+
+    fn deserialize_seq<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+        match self.value() {
+            None => visitor.visit_seq(Members { items: [].iter(), padding: 0, shape: self.shape }),
+            Some(Value::List(items)) => {
+                visitor.visit_seq(Members { items: items.iter(), padding: 0, shape: self.shape })
+            }
+            Some(found) => Err(self.wrong_kind("a list in [ ]", found)),
+        }
+    }
+
+    fn deserialize_tuple<V: Visitor<'de>>(
+        self,
+        length: usize,
+        visitor: V,
+    ) -> Result<V::Value, Stop> {
+        match self.value() {
+            None => {
+                visitor.visit_seq(Members { items: [].iter(), padding: length, shape: self.shape })
+            }
+            Some(Value::Items { name: None, items }) if items.len() == length => {
+                visitor.visit_seq(Members { items: items.iter(), padding: 0, shape: self.shape })
+            }
+            Some(_) => {
+                let span = self.span.clone();
+                let message = format!("{length} values in round brackets were expected here");
+                Err(self.refuse(
+                    Diagnostic::error("wrong-kind", message, span)
+                        .with_expected("`(first, second)`, as `feet_between: (8, 16)`"),
+                ))
+            }
+        }
+    }
+
+    fn deserialize_struct<V: Visitor<'de>>(
+        self,
+        name: &'static str,
+        fields: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Stop> {
+        let found = match self.value() {
+            None => return read_fields(None, &[], fields, visitor, self.shape),
+            Some(found) => found,
+        };
+        let (written_name, written) = match found {
+            Value::Fields { name, fields } => (name.as_ref(), fields.as_slice()),
+            Value::Items { name, items } if items.is_empty() => (name.as_ref(), &[][..]),
+            _ => return Err(self.wrong_kind("fields in ( )", found)),
+        };
+        if let Some(word) = written_name.filter(|word| word.text != name) {
+            self.shape.sink.say(
+                Diagnostic::error(
+                    "needless-name",
+                    format!("no name is needed before this `(`: `{}`", word.text),
+                    word.span.clone(),
+                )
+                .with_expected(format!("`(` and then fields: {}", list_words(fields))),
+            );
+        }
+        read_fields(self.node, written, fields, visitor, self.shape)
+    }
+
+    fn deserialize_enum<V: Visitor<'de>>(
+        self,
+        _name: &'static str,
+        variants: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Stop> {
+        let word = match self.value() {
+            None => None,
+            Some(Value::Word(word)) => Some((word, self.span.clone())),
+            Some(
+                Value::Fields { name: Some(name), .. } | Value::Items { name: Some(name), .. },
+            ) => Some((&name.text, name.span.clone())),
+            Some(Value::Text(text)) => {
+                let text = text.clone();
+                let span = self.span.clone();
+                let diagnostic = Diagnostic::error(
+                    "quoted-word",
+                    format!("`{text}` is one of a few fixed words here and needs no quotes"),
+                    span,
+                )
+                .with_expected(format!("one of {}", list_words(variants)));
+                return Err(self.refuse(with_nearest(diagnostic, &text, variants)));
+            }
+            Some(found) => {
+                let expected = format!("one of {}", list_words(variants));
+                return Err(self.wrong_kind(&expected, found));
+            }
+        };
+        let Some((word, span)) = word else {
+            let first = variants.first().copied().unwrap_or("");
+            return visitor.visit_enum(Variant { name: first, reader: self });
+        };
+        match variants.iter().find(|variant| *variant == word) {
+            Some(name) => visitor.visit_enum(Variant { name, reader: self }),
+            None => {
+                let diagnostic =
+                    Diagnostic::error("unknown-word", format!("`{word}` is not known here"), span)
+                        .with_expected(format!("one of {}", list_words(variants)));
+                Err(self.refuse(with_nearest(diagnostic, word, variants)))
+            }
+        }
+    }
+
+    fn deserialize_ignored_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+        visitor.visit_unit()
+    }
+
+    forward_to_deserialize_any! {
+        i8 i16 i32 i64 u64 i128 u128 f32 char bytes byte_buf unit unit_struct map tuple_struct
+        identifier
+    }
+}
+
+/// The fields of a struct, `None` for a stand-in; unknown and double ones are said and left
+/// out, missing ones said and then read as stand-ins.
+fn read_fields<'de, V: Visitor<'de>>(
+    node: Option<&Node>,
+    written: &[Field],
+    known: &'static [&'static str],
+    visitor: V,
+    shape: &mut Shape<'_>,
+) -> Result<V::Value, Stop> {
+    let mut taken: Vec<(&'static str, Option<&Node>)> = Vec::new();
+    for field in written {
+        let Some(name) = known.iter().copied().find(|name| *name == field.name.text) else {
+            shape.sink.say(unknown_field(&field.name, known));
+            continue;
+        };
+        if let Some(first) = written.iter().find(|other| other.name.text == name)
+            && first.name.span != field.name.span
+        {
+            shape.sink.say(
+                Diagnostic::error(
+                    "field-twice",
+                    format!("`{name}` stands here twice"),
+                    field.name.span.clone(),
+                )
+                .with_label(first.name.span.clone(), "first here"),
+            );
+            continue;
+        }
+        taken.push((name, Some(&field.value)));
+    }
+    match node {
+        None => taken.extend(known.iter().map(|name| (*name, None))),
+        Some(node) => {
+            let missing = shape.missing.get(&node.id);
+            taken.extend(missing.into_iter().flatten().map(|name| (*name, None)));
+        }
+    }
+    let access = Fields { taken: taken.into_iter(), value: None, shape };
+    let result = visitor.visit_map(access);
+    if let (Err(Stop::Missing(name)), Some(node)) = (&result, node) {
+        shape.missing.entry(node.id).or_default().push(name);
+        shape.sink.say(missing_field(name, node, written, known));
+        return Err(Stop::Said);
+    }
+    result
+}
+
+fn unknown_field(name: &Word, known: &'static [&'static str]) -> Diagnostic {
+    let diagnostic = Diagnostic::error(
+        "unknown-field",
+        format!("there is no field `{}` here", name.text),
+        name.span.clone(),
+    )
+    .with_expected(format!("one of {}", list_words(known)));
+    with_nearest(diagnostic, &name.text, known)
+}
+
+fn missing_field(
+    name: &'static str,
+    node: &Node,
+    written: &[Field],
+    known: &'static [&'static str],
+) -> Diagnostic {
+    let close = node.span.end.saturating_sub(1).max(node.span.start)..node.span.end;
+    let mut diagnostic =
+        Diagnostic::error("missing-field", format!("the field `{name}` is missing"), close)
+            .saying("before this")
+            .with_expected(format!("`{name}: ` and its value"));
+    let near = written.iter().find(|field| {
+        !known.contains(&field.name.text.as_str())
+            && strsim::damerau_levenshtein(&field.name.text, name) <= 2
+    });
+    if let Some(near) = near {
+        diagnostic = diagnostic.with_label(near.name.span.clone(), "perhaps meant here");
+    }
+    diagnostic
+}
+
+/// `a`, `b`, `c` in backquotes.
+fn list_words(words: &[&str]) -> String {
+    let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
+    quoted.join(", ")
+}
+
+struct Fields<'a, 's, 'k> {
+    taken: std::vec::IntoIter<(&'static str, Option<&'a Node>)>,
+    value: Option<Option<&'a Node>>,
+    shape: &'k mut Shape<'s>,
+}
+
+impl<'de> MapAccess<'de> for Fields<'_, '_, '_> {
+    type Error = Stop;
+
+    fn next_key_seed<K: DeserializeSeed<'de>>(
+        &mut self,
+        seed: K,
+    ) -> Result<Option<K::Value>, Stop> {
+        let Some((name, node)) = self.taken.next() else { return Ok(None) };
+        self.value = Some(node);
+        seed.deserialize(serde::de::value::StrDeserializer::new(name)).map(Some)
+    }
+
+    fn next_value_seed<S: DeserializeSeed<'de>>(&mut self, seed: S) -> Result<S::Value, Stop> {
+        read_member(self.value.take().flatten(), seed, self.shape)
+    }
+}
+
+/// One value of a list or a field. A refusal that does not say its place is said here.
+fn read_member<'de, S: DeserializeSeed<'de>>(
+    node: Option<&Node>,
+    seed: S,
+    shape: &mut Shape<'_>,
+) -> Result<S::Value, Stop> {
+    let span = node.map_or(NOWHERE, |node| node.span.clone());
+    let result = seed.deserialize(Reader { node, span: span.clone(), shape });
+    if let Err(Stop::Other(message)) = result {
+        let reader = Reader { node, span: span.clone(), shape };
+        return Err(reader.refuse(Diagnostic::error("wrong-kind", message, span)));
+    }
+    result
+}
+
+struct Members<'a, 's, 'k> {
+    items: std::slice::Iter<'a, Node>,
+    /// Stand-ins after the items.
+    padding: usize,
+    shape: &'k mut Shape<'s>,
+}
+
+impl<'de> SeqAccess<'de> for Members<'_, '_, '_> {
+    type Error = Stop;
+
+    fn next_element_seed<S: DeserializeSeed<'de>>(
+        &mut self,
+        seed: S,
+    ) -> Result<Option<S::Value>, Stop> {
+        match self.items.next() {
+            Some(node) => read_member(Some(node), seed, self.shape).map(Some),
+            None if self.padding > 0 => {
+                self.padding -= 1;
+                read_member(None, seed, self.shape).map(Some)
+            }
+            None => Ok(None),
+        }
+    }
+}
+
+/// Start, end and value, for [`Placed`](super::placed::Placed).
+struct PlacedAccess<'a, 's, 'k> {
+    span: Span,
+    step: u8,
+    reader: Option<Reader<'a, 's, 'k>>,
+}
+
+impl<'de> SeqAccess<'de> for PlacedAccess<'_, '_, '_> {
+    type Error = Stop;
+
+    fn next_element_seed<S: DeserializeSeed<'de>>(
+        &mut self,
+        seed: S,
+    ) -> Result<Option<S::Value>, Stop> {
+        use serde::de::IntoDeserializer;
+        self.step += 1;
+        match (self.step, self.reader.take()) {
+            (1, reader) => {
+                self.reader = reader;
+                seed.deserialize(self.span.start.into_deserializer()).map(Some)
+            }
+            (2, reader) => {
+                self.reader = reader;
+                seed.deserialize(self.span.end.into_deserializer()).map(Some)
+            }
+            (_, Some(reader)) => seed.deserialize(reader).map(Some),
+            (_, None) => Ok(None),
+        }
+    }
+}
+
+struct Variant<'a, 's, 'k> {
+    name: &'static str,
+    reader: Reader<'a, 's, 'k>,
+}
+
+impl<'de, 'a, 's, 'k> EnumAccess<'de> for Variant<'a, 's, 'k> {
+    type Error = Stop;
+    type Variant = VariantContent<'a, 's, 'k>;
+
+    fn variant_seed<S: DeserializeSeed<'de>>(
+        self,
+        seed: S,
+    ) -> Result<(S::Value, Self::Variant), Stop> {
+        let name = seed.deserialize(serde::de::value::StrDeserializer::<Stop>::new(self.name))?;
+        Ok((name, VariantContent { name: self.name, reader: self.reader }))
+    }
+}
+
+struct VariantContent<'a, 's, 'k> {
+    name: &'static str,
+    reader: Reader<'a, 's, 'k>,
+}
+
+impl<'de> VariantAccess<'de> for VariantContent<'_, '_, '_> {
+    type Error = Stop;
+
+    fn unit_variant(self) -> Result<(), Stop> {
+        let bracketed =
+            matches!(self.reader.value(), Some(Value::Fields { .. } | Value::Items { .. }));
+        if bracketed {
+            let name = self.name;
+            let diagnostic = Diagnostic::error(
+                "needless-brackets",
+                format!("`{name}` stands alone, without brackets"),
+                self.reader.span.clone(),
+            )
+            .with_replacement(name);
+            self.reader.shape.sink.say(diagnostic);
+        }
+        Ok(())
+    }
+
+    fn newtype_variant_seed<S: DeserializeSeed<'de>>(self, seed: S) -> Result<S::Value, Stop> {
+        let name = self.name;
+        match self.reader.value() {
+            None => read_member(None, seed, self.reader.shape),
+            Some(Value::Items { items, .. }) if items.len() == 1 => {
+                read_member(items.first(), seed, self.reader.shape)
+            }
+            Some(_) => {
+                let span = self.reader.span.clone();
+                Err(self.reader.refuse(
+                    Diagnostic::error("wrong-kind", format!("`{name}` needs one value"), span)
+                        .with_expected(format!("`{name}(value)`")),
+                ))
+            }
+        }
+    }
+
+    fn tuple_variant<V: Visitor<'de>>(self, length: usize, visitor: V) -> Result<V::Value, Stop> {
+        serde::Deserializer::deserialize_tuple(self.reader, length, visitor)
+    }
+
+    fn struct_variant<V: Visitor<'de>>(
+        self,
+        fields: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, Stop> {
+        let name = self.name;
+        match self.reader.value() {
+            None => read_fields(None, &[], fields, visitor, self.reader.shape),
+            Some(Value::Fields { fields: written, .. }) => {
+                read_fields(self.reader.node, written, fields, visitor, self.reader.shape)
+            }
+            Some(Value::Items { items, .. }) if items.is_empty() => {
+                read_fields(self.reader.node, &[], fields, visitor, self.reader.shape)
+            }
+            Some(Value::Items { .. }) => {
+                let span = self.reader.span.clone();
+                Err(self.reader.refuse(
+                    Diagnostic::error(
+                        "fields-expected",
+                        format!("the values of `{name}` need their field names"),
+                        span,
+                    )
+                    .with_expected(format!("`{name}(field: value)` with {}", list_words(fields))),
+                ))
+            }
+            Some(_) => {
+                let span = self.reader.span.clone();
+                self.reader.shape.sink.say(
+                    Diagnostic::error(
+                        "brackets-expected",
+                        format!("`{name}` has fields of its own and needs its brackets"),
+                        span,
+                    )
+                    .with_replacement(format!("{name}()")),
+                );
+                read_fields(self.reader.node, &[], fields, visitor, self.reader.shape)
+            }
+        }
+    }
+}
