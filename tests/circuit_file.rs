@@ -4,6 +4,9 @@
 use slotwise::circuit::diagnostic::render_all;
 use slotwise::circuit::file::{self, CircuitFile};
 use slotwise::circuit::{Description, JointKind, Side};
+use slotwise::condition::Condition;
+use slotwise::netlist::wire;
+use slotwise::solution::solve;
 
 /// Five receptacles on one cable, as short as a file gets.
 const FIVE: &str = r#"(
@@ -53,4 +56,35 @@ fn five_receptacles_on_one_cable_take_fifteen_lines() {
     assert_eq!((line.kind, line.side), (JointKind::Splice, Side::Line));
     let last = joint(description, "window.line.neutral");
     assert_eq!(last.kind, JointKind::Screw);
+}
+
+/// Potential of a terminal, volts rms to earth, in a condition.
+#[track_caller]
+fn volts(file: &CircuitFile, condition: &Condition, terminal: &str) -> f64 {
+    let netlist = wire(&file.circuit, condition).unwrap();
+    let node = netlist.find_node(&terminal.into()).unwrap_or_else(|| panic!("no {terminal}"));
+    let solution = solve(&netlist).unwrap();
+    solution.potential(node).expect("a potential").magnitude()
+}
+
+/// Current through an element, amperes rms, in a condition.
+#[track_caller]
+fn amperes(file: &CircuitFile, condition: &Condition, element: &str) -> f64 {
+    let netlist = wire(&file.circuit, condition).unwrap();
+    let element = netlist.find_element(element).unwrap_or_else(|| panic!("no {element}"));
+    solve(&netlist).unwrap().current(element).magnitude()
+}
+
+#[test]
+fn a_healthy_five_receptacle_run_loses_the_volts_its_ohms_say() {
+    let file = read(FIVE);
+    let healthy = Condition::default();
+    let current = amperes(&file, &healthy, "load:heater");
+    // 60 ft of 12 AWG out and back, 18.29 m x 2 x 5.21 mohm/m, is 0.19 ohm; joints, breaker and
+    // supply come on top: 1500 W at 120 V takes 12.5 A less some 2 to 4 %.
+    assert!((11.9..12.4).contains(&current), "{current}");
+    let lost = 120.0 - volts(&file, &healthy, "kiln.hot");
+    let neutral = volts(&file, &healthy, "kiln.neutral");
+    assert!((1.1..2.2).contains(&neutral), "{neutral}");
+    assert!((1.1..2.2).contains(&lost), "{lost}");
 }

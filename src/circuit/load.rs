@@ -11,6 +11,7 @@ use crate::quantity::{Address, Impedance};
 ///     between: ("lamp.hot".into(), "lamp.neutral".into()),
 ///     kind: LoadKind::Resistive { rated_watt: 60.0, rated_volt: 120.0 },
 ///     on: true,
+///     plugged_in: true,
 ///     plug_links: vec!["lamp.plug.hot".into(), "lamp.plug.neutral".into()],
 ///     frame: None,
 /// };
@@ -26,13 +27,17 @@ pub struct Load {
     pub kind: LoadKind,
     /// Switched on as described.
     pub on: bool,
+    /// Plugged in as described; one that is not has its plug's links open until a condition
+    /// says otherwise. Means nothing for a load that is hard-wired.
+    pub plugged_in: bool,
     /// Links that its plug makes, all opened when it is unplugged; empty if hard-wired.
     pub plug_links: Vec<String>,
     /// Its metal case, if it has one: a terminal even where nothing grounds it.
     pub frame: Option<Address>,
 }
 
-/// Laws of loads; sources of the figures in `docs/model.md`.
+/// Laws of loads. `docs/model.md` has the laws, `docs/defaults.md` the figures that a file need
+/// not state.
 ///
 /// ```
 /// use slotwise::circuit::LoadKind;

@@ -73,7 +73,7 @@ pub struct Breaker {
     pub arc_fault: bool,
 }
 
-/// Family of the time-current curve (`docs/model.md` has the figures).
+/// Family of the time-current curve.
 ///
 /// ```
 /// use slotwise::circuit::TripCurve;

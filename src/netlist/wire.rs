@@ -78,6 +78,7 @@ pub enum WireProblem {
 ///     between: ("generator.L1".into(), "generator.neutral".into()),
 ///     kind: LoadKind::Resistive { rated_watt: 1500.0, rated_volt: 120.0 },
 ///     on: true,
+///     plugged_in: true,
 ///     plug_links: vec![],
 ///     frame: None,
 /// };

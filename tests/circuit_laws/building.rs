@@ -247,6 +247,7 @@ fn plugged(id: &str, at: &str, watt: f64) -> Load {
         between: (format!("{at}.hot").into(), format!("{at}.neutral").into()),
         kind: LoadKind::Resistive { rated_watt: watt, rated_volt: 120.0 },
         on: true,
+        plugged_in: true,
         plug_links: Vec::new(),
         frame: None,
     }

@@ -549,6 +549,7 @@ impl LoadRecord {
             between: addresses(&self.between),
             kind,
             on: self.on,
+            plugged_in: true,
             plug_links: Vec::new(),
             frame: None,
         }

@@ -24,6 +24,11 @@ pub(super) fn apply(
     for (name, &position) in &condition.switches {
         switch(circuit, name, position, draft)?;
     }
+    for unplugged in circuit.parts().loads.iter().filter(|load| !load.plugged_in) {
+        if !condition.loads.contains_key(&unplugged.id) {
+            load(circuit, &unplugged.id, LoadState::Unplugged, draft)?;
+        }
+    }
     for (name, &state) in &condition.loads {
         load(circuit, name, state, draft)?;
     }

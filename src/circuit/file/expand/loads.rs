@@ -291,6 +291,7 @@ impl<'f> Expansion<'f> {
             between,
             kind,
             on: load.on.unwrap_or(true),
+            plugged_in: load.plugged.unwrap_or(true),
             plug_links,
             frame,
         });
