@@ -22,8 +22,11 @@ mod wrong;
 
 use form::{ConditionForm, FileForm};
 use limits::{BYTES_MAX, PROBLEMS_MAX};
-use sink::Sink;
-use tree::{Node, Value};
+use serde::de::DeserializeOwned;
+
+pub(crate) use shape::BAND;
+pub(crate) use sink::Sink;
+pub(crate) use tree::{Node, Value};
 
 /// The version of the form that this program reads, and the only one so far.
 pub const FORMAT: u32 = 1;
@@ -93,9 +96,25 @@ pub fn read(text: &str) -> Result<CircuitFile, Vec<Diagnostic>> {
     }
 }
 
-fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences>)> {
+/// Reads a text in the same notation into another form; `check` says what else is wrong.
+pub(crate) fn read_form<T: DeserializeOwned>(
+    text: &str,
+    check: impl FnOnce(&T, &Node, &mut Sink),
+) -> Result<T, Vec<Diagnostic>> {
+    let mut sink = Sink::default();
+    let form = form_into(text, &mut sink);
+    if let Some((form, root)) = &form {
+        check(form, root, &mut sink);
+    }
+    match form {
+        Some((form, _)) if !sink.has_error() => Ok(form),
+        _ => Err(in_one_go(sink.into_diagnostics())),
+    }
+}
+
+fn form_into<T: DeserializeOwned>(text: &str, sink: &mut Sink) -> Option<(T, Node)> {
     if text.len() > BYTES_MAX {
-        let message = format!("a circuit file has at most {BYTES_MAX} bytes");
+        let message = format!("a file has at most {BYTES_MAX} bytes");
         sink.say(Diagnostic::error("file-too-big", message, 0..0));
         return None;
     }
@@ -103,7 +122,11 @@ fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences
     if !format_known(&root, sink) {
         return None;
     }
-    let form: FileForm = shape::read(&root, sink)?;
+    shape::read(&root, sink).map(|form| (form, root))
+}
+
+fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences>)> {
+    let (form, _): (FileForm, Node) = form_into(text, sink)?;
     let description = expand::expand(&form, sink);
     if sink.has_error() {
         return None;

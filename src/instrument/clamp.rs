@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::bench::Bench;
+use super::check::Check;
 use super::display::{Display, Displayed};
 use super::phasor_form;
 use super::place::Through;
@@ -62,8 +63,8 @@ impl Clamp {
         Ok(ClampReading { current_ampere, display: self.display.show(current_ampere.magnitude()) })
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        self.display.problem()
+    pub(super) fn check(&self, check: &mut Check) {
+        check.inside("display", |check| self.display.check(check));
     }
 }
 

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::bench::{Bench, Port};
+use super::check::Check;
 use super::phasor_form;
 use super::problem::MeasureProblem;
 use crate::netlist::{Law, NodeId};
@@ -115,11 +116,12 @@ impl LoadedTest {
         })
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        let sound = self.load.resistance_ohm > 0.0
-            && self.load.resistance_ohm.is_finite()
-            && self.load.reactance_ohm.is_finite();
-        (!sound).then(|| "the resistance of a test load is above zero".to_owned())
+    pub(super) fn check(&self, check: &mut Check) {
+        check.inside("load", |check| {
+            check.positive("resistance_ohm", self.load.resistance_ohm);
+            let finite = self.load.reactance_ohm.is_finite();
+            check.that("reactance_ohm", finite, "is no number of ohms");
+        });
     }
 }
 

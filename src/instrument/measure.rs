@@ -112,8 +112,8 @@ impl<'r> Rig<'r> {
         request: &'r Request,
     ) -> Result<Self, MeasureProblem> {
         let instrument = &request.instrument;
-        if let Some(what) = instrument.problem() {
-            let instrument = instrument.name().to_owned();
+        if let Some(bad) = instrument.bad_figures().first() {
+            let (instrument, what) = (instrument.name().to_owned(), bad.to_string());
             return Err(MeasureProblem::BadInstrument { instrument, what });
         }
         let spot = match &request.place {

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::band::{Band, Standing};
 use super::bench::{Attached, Bench, Port};
+use super::check::Check;
 use super::phasor_form;
 use super::problem::MeasureProblem;
 use crate::netlist::{Law, Netlist, NodeId};
@@ -132,13 +133,8 @@ impl NonContact {
         NonContactReading { potential_volt: potential, alarm, state, masked_by: behind.cloned() }
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        if !self.threshold_volt.is_sound() {
-            Some("a threshold band runs from its lower to its upper end".to_owned())
-        } else if self.body_farad > 0.0 && self.body_farad < 1.0 {
-            None
-        } else {
-            Some("the capacitance of the body is above zero".to_owned())
-        }
+    pub(super) fn check(&self, check: &mut Check) {
+        check.band("threshold_volt", self.threshold_volt);
+        check.positive("body_farad", self.body_farad);
     }
 }
