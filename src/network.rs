@@ -8,12 +8,12 @@
 
 use nalgebra::Complex;
 
-use crate::netlist::{ElementId, Law, Netlist};
+use crate::netlist::{ElementId, Law, Netlist, NodeId};
 
 use coupling::Coupled;
 
 pub(crate) use branch::{Branch, complex, phasor};
-pub(crate) use elimination::{Workspace, reciprocal};
+pub(crate) use elimination::Workspace;
 pub(crate) use forest::Forest;
 pub(crate) use plan::{Place, Plan, REFERENCE};
 pub(crate) use rigid::{Groups, RigidBranch};
@@ -278,6 +278,16 @@ impl Network {
     /// Row of a node and its potential above that row's U.
     pub(crate) fn row_of_node(&self, node: u32) -> u32 {
         self.row[self.groups.of_node[node as usize] as usize]
+    }
+
+    /// (V_a - V_b) - (U_a - U_b) of two nodes: what φ and rigid sources put between them.
+    pub(crate) fn emf_between(&self, a: NodeId, b: NodeId) -> Complex<f64> {
+        let above = |node: NodeId| {
+            let mut above = self.groups.rise[node.0 as usize];
+            above.add_sum(self.forest.offset[self.groups.of_node[node.0 as usize] as usize]);
+            above
+        };
+        above(a).minus(above(b)).value()
     }
 
     /// Part of a node.

@@ -8,21 +8,28 @@ use crate::quantity::Phasor;
 
 pub use crate::network::Refusal;
 
+pub use device::Regime;
+pub use state::{DeviceState, StableState};
+
+mod device;
 mod ideal;
+mod ports;
+mod state;
 
 /// Solves a netlist.
 ///
 /// # Errors
 /// [`Refusal`], with the reason in words: there is no answer, or none that can be trusted.
 pub fn solve(netlist: &Netlist) -> Result<Solution, Refusal> {
-    if let Some(id) = netlist.elements().find(|&id| !netlist.element(id).law.is_linear()) {
-        return Err(Refusal::NoStableState { element: netlist.element(id).id.clone() });
-    }
-    let network = Network::new(netlist, &[])?;
+    let found = state::find(netlist)?;
+    let network = Network::new(netlist, &found.admittances)?;
     let mut system = System::new(netlist, network, &[])?;
     system.drive_sources();
     system.solve();
-    Solution::read_off(netlist, &system)
+    let mut solution = Solution::read_off(netlist, &system)?;
+    solution.states = found.states;
+    solution.states_complete = found.complete;
+    Ok(solution)
 }
 
 /// Phasors at every terminal and in every element of one netlist.
@@ -57,6 +64,8 @@ pub struct Solution {
     current: Vec<Complex<f64>>,
     residual_ampere: f64,
     cancellation: f64,
+    states: Vec<StableState>,
+    states_complete: bool,
 }
 
 impl Solution {
@@ -114,6 +123,18 @@ impl Solution {
         balance
     }
 
+    /// Every stable state of the nonlinear elements, the one shown first; empty where there are
+    /// none. More than one means that a reading depends on what was switched on before.
+    pub fn states(&self) -> &[StableState] {
+        &self.states
+    }
+
+    /// Whether [`Solution::states`] are all there are; above ten elements that may have two
+    /// states each, only the reached one is looked for.
+    pub fn has_all_states(&self) -> bool {
+        self.states_complete
+    }
+
     /// How much the admittances at any pivot of the elimination cancelled, Σ|y| / |Σy|: 1 is
     /// none, and the relative error of the solution is about this times 1e-15. It is a measured
     /// indicator, not a bound; a large one points to resonance.
@@ -133,6 +154,8 @@ impl Solution {
             current: vec![Complex::ZERO; netlist.elements().len()],
             residual_ampere: 0.0,
             cancellation: system.cancellation(),
+            states: Vec::new(),
+            states_complete: true,
         };
         for node in 0..n_nodes {
             // V(node) = V(group) + rise

@@ -105,11 +105,6 @@ impl Workspace {
         self.injection[step as usize].add_sum(current);
     }
 
-    /// Potential of a step's row against the reference.
-    pub(crate) fn potential(&self, step: u32) -> Complex<f64> {
-        self.potential[step as usize]
-    }
-
     /// U_a - U_b of a branch.
     pub(crate) fn difference(&self, place: Place) -> Complex<f64> {
         let (value, reversed) = match place {

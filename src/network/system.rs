@@ -24,8 +24,10 @@ pub(crate) struct System {
     branch: Vec<Place>,
     /// Places of the lattices of coupled branches: aa, bb, ab, ba of each pair.
     lattice: Vec<Place>,
-    /// Places of the pairs of nodes asked for.
+    /// Places of the pairs of nodes asked for, and the groups and EMFs between them.
     pair: Vec<Place>,
+    pair_group: Vec<(u32, u32)>,
+    pair_emf: Vec<Complex<f64>>,
     work: Workspace,
     cancellation: f64,
 }
@@ -67,7 +69,10 @@ impl System {
             let [i, j] = mutual.pair.map(|place| &network.branches[place as usize]);
             [(i.a, j.a), (i.b, j.b), (i.a, j.b), (i.b, j.a)].map(|(a, b)| (row(a), row(b)))
         });
-        let pairs = pairs.iter().map(|(a, b)| (network.row_of_node(a.0), network.row_of_node(b.0)));
+        let group = |node: NodeId| network.groups.of_node[node.0 as usize];
+        let pair_group: Vec<_> = pairs.iter().map(|&(a, b)| (group(a), group(b))).collect();
+        let pair_emf = pairs.iter().map(|&(a, b)| network.emf_between(a, b)).collect();
+        let pairs = pair_group.iter().map(|&(a, b)| (row(a), row(b)));
         let ends: Vec<(u32, u32)> = branches.chain(lattice).chain(pairs).collect();
         let plan = Plan::new(network.n_rows as usize, &ends, last);
         // Every pair of rows in `ends` is on the plan, so no place is missing.
@@ -75,7 +80,17 @@ impl System {
         let mut branch: Vec<Place> = ends.iter().map(place).collect();
         let mut lattice = branch.split_off(network.branches.len());
         let pair = lattice.split_off(4 * network.mutuals.len());
-        Self { network, plan, branch, lattice, pair, work: Workspace::default(), cancellation: 1.0 }
+        Self {
+            network,
+            plan,
+            branch,
+            lattice,
+            pair,
+            pair_group,
+            pair_emf,
+            work: Workspace::default(),
+            cancellation: 1.0,
+        }
     }
 
     /// Largest cancellation in a pivot, and the row it occurred at.
@@ -139,17 +154,20 @@ impl System {
         self.work.clear_injections(&self.plan);
     }
 
-    /// U of a group against the reference of its part.
-    pub(crate) fn potential(&self, group: u32) -> Complex<f64> {
-        match self.network.row[group as usize] {
-            REFERENCE => Complex::ZERO,
-            row => self.work.potential(self.plan.step(row)),
-        }
-    }
-
     /// U_a - U_b of a branch.
     pub(crate) fn branch_difference(&self, place: usize) -> Complex<f64> {
         self.work.difference(self.branch[place])
+    }
+
+    /// Drives a current into the first node of a pair and out of the second.
+    pub(crate) fn drive_pair(&mut self, place: usize, current: Complex<f64>) {
+        let (into, out_of) = self.pair_group[place];
+        self.drive(into, out_of, current);
+    }
+
+    /// V_a - V_b of a pair of nodes asked for, all sources driven.
+    pub(crate) fn pair_voltage(&self, place: usize) -> Complex<f64> {
+        self.pair_difference(place) + self.pair_emf[place]
     }
 
     /// U_a - U_b of a pair of nodes asked for.
