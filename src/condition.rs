@@ -8,6 +8,7 @@ use crate::circuit::CableEnd;
 use crate::quantity::Address;
 
 pub mod fault;
+pub mod words;
 
 pub use fault::{Fault, Gap};
 

@@ -1,0 +1,121 @@
+//! Several sentences together: what is said twice, and what contradicts.
+
+use std::collections::BTreeMap;
+
+use crate::circuit::Circuit;
+use crate::condition::Fault;
+
+use super::problem::{Problem, WordsProblem};
+use super::{Edit, Understood};
+
+/// All edits in order, or the contradictions between them.
+pub(super) fn combine(
+    circuit: &Circuit,
+    text: &str,
+    said: Vec<Understood>,
+) -> Result<Vec<Edit>, Vec<WordsProblem>> {
+    let named: Vec<String> = said
+        .iter()
+        .filter(|sentence| !sentence.general)
+        .flat_map(|sentence| sentence.edits.iter().filter_map(load_of))
+        .map(str::to_owned)
+        .collect();
+    let mut subjects: BTreeMap<String, (Edit, std::ops::Range<usize>)> = BTreeMap::new();
+    let mut edits = Vec::new();
+    let mut problems = Vec::new();
+    for Understood { edits: asked, span, general } in said {
+        for edit in asked {
+            if general && load_of(&edit).is_some_and(|load| named.iter().any(|n| n == load)) {
+                continue;
+            }
+            let subject = subject(circuit, &edit);
+            match subjects.get(&subject) {
+                Some((before, _)) if *before == edit && !undoes_itself(&edit) => continue,
+                Some((before, first)) => {
+                    let quoted = text.get(first.clone()).unwrap_or_default();
+                    problems.push(*against(text, &span, quoted, *before == edit));
+                }
+                None => {
+                    subjects.insert(subject, (edit.clone(), span.clone()));
+                    edits.push(edit);
+                }
+            }
+        }
+    }
+    if problems.is_empty() { Ok(edits) } else { Err(problems) }
+}
+
+fn against(text: &str, span: &std::ops::Range<usize>, first: &str, same: bool) -> Problem {
+    let found = text.get(span.clone()).unwrap_or_default();
+    let message = if same {
+        format!("said twice, and twice exchanged is as it was: `{first}`")
+    } else {
+        format!("this contradicts `{first}`: both are about the same thing, which is in one state")
+    };
+    WordsProblem::new(span.clone(), found, message).expected(["one of the two sentences"])
+}
+
+fn load_of(edit: &Edit) -> Option<&str> {
+    match edit {
+        Edit::Load { name, .. } => Some(name),
+        _ => None,
+    }
+}
+
+/// An exchange said twice is none; anything else said twice is said once.
+fn undoes_itself(edit: &Edit) -> bool {
+    matches!(edit, Edit::Fault(Fault::ExchangedAtCableEnd { .. } | Fault::ExchangedJoints { .. }))
+}
+
+/// What an edit is about: two edits about one thing are the same or contradict.
+fn subject(circuit: &Circuit, edit: &Edit) -> String {
+    match edit {
+        Edit::Fault(fault) => of_fault(fault),
+        Edit::Breaker { name, .. } => format!("breaker {}", handle(circuit, name)),
+        Edit::Switch { name, .. } => format!("switch {name}"),
+        Edit::Load { name, .. } => format!("load {name}"),
+        Edit::Attach(attachment) => format!("attached {}", attachment.id),
+    }
+}
+
+/// Breakers with one handle are one thing... of the name that comes first.
+fn handle<'n>(circuit: &'n Circuit, name: &'n str) -> &'n str {
+    let tied = circuit.parts().branch_circuits.iter().filter(|branch| {
+        branch.id == name
+            || branch.tied_with.iter().any(|other| other == name)
+            || circuit.branch_circuit(name).is_some_and(|own| own.tied_with.contains(&branch.id))
+    });
+    tied.map(|branch| branch.id.as_str()).min().unwrap_or(name)
+}
+
+fn of_fault(fault: &Fault) -> String {
+    match fault {
+        Fault::Open { element, .. }
+        | Fault::Resistance { element, .. }
+        | Fault::Glowing { element } => format!("joint {element}"),
+        Fault::ExchangedAtCableEnd { end, conductors: (p, q) } => {
+            let (p, q) = if p < q { (p, q) } else { (q, p) };
+            format!("exchange {} {} {p} {q}", end.cable, end.end.letter())
+        }
+        Fault::ExchangedJoints { elements: (p, q) } => {
+            let (p, q) = if p < q { (p, q) } else { (q, p) };
+            format!("exchange {p} {q}")
+        }
+        Fault::Bridge { id, .. } => format!("bridge {id}"),
+        Fault::WrongBus { circuit, .. } => format!("bus of {circuit}"),
+        Fault::WrongLanding { end, conductor, .. } => {
+            format!("landing {} {} {conductor}", end.cable, end.end.letter())
+        }
+        Fault::Broken { cable, conductor, at_fraction, .. }
+        | Fault::ResistanceInCable { cable, conductor, at_fraction, .. } => {
+            format!("inside {cable} {conductor} {at_fraction}")
+        }
+        Fault::ContactInCable { cable, conductors: (p, q), at_fraction, .. } => {
+            let (p, q) = if p < q { (p, q) } else { (q, p) };
+            format!("touching {cable} {p} {q} {at_fraction}")
+        }
+        Fault::LineLoadExchanged { device } => format!("sides of {device}"),
+        Fault::Tab { device, conductor, .. } => format!("tab {device} {conductor}"),
+        Fault::SupplyVoltage { winding, .. } => format!("winding {winding}"),
+    }
+}
