@@ -100,15 +100,22 @@ impl<'n> Bench<'n> {
     /// The network with these inputs attached, all at once.
     pub(super) fn attach(&self, ports: &[Port]) -> Result<Attached, MeasureProblem> {
         let (solution, elements) = self.solve_with(ports)?;
-        let read = |solution: &Solution| {
-            let ports = ports.iter().zip(&elements);
-            ports
-                .map(|(port, &element)| {
-                    (solution.difference(port.from, port.to), solution.current(element))
-                })
-                .collect()
+        let here = |(port, &element): (&Port, &ElementId)| {
+            (solution.difference(port.from, port.to), solution.current(element))
         };
-        Ok(Attached { states: vec![read(&solution)] })
+        let reached: Vec<_> = ports.iter().zip(&elements).map(here).collect();
+        let mut states = vec![reached.clone()];
+        for state in solution.states().iter().filter(|state| !state.reached) {
+            // Only the inputs that can be in several states are known in the others.
+            let mut other = reached.clone();
+            for (port, element) in other.iter_mut().zip(&elements) {
+                if let Some(device) = state.devices.iter().find(|d| d.element == *element) {
+                    *port = (Some(device.voltage_volt), device.current_ampere);
+                }
+            }
+            states.push(other);
+        }
+        Ok(Attached { states })
     }
 
     /// The whole solution with these inputs attached, and the elements they are in it.

@@ -367,9 +367,12 @@ impl Indicator {
         };
         let mut glow = of(reluctant, 0).or(of(willing, 0));
         let reached = glow;
-        for attached in [reluctant, willing] {
-            for state in 1..attached.n_states() {
-                glow = glow.or(of(attached, state));
+        // A lamp by peak starts anew with each half cycle.
+        if matches!(self.law, IndicatorLaw::StrikeAndHold { .. }) {
+            for attached in [reluctant, willing] {
+                for state in 1..attached.n_states() {
+                    glow = glow.or(of(attached, state));
+                }
             }
         }
         let voltage = reluctant.voltage_in(0, port);

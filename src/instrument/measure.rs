@@ -7,7 +7,7 @@ use super::place::{Place, Slot};
 use super::plug_tester::contacts;
 use super::problem::MeasureProblem;
 use super::{Instrument, Misfit, Reading, Request, Shown};
-use crate::circuit::{Circuit, Outlet, UnknownName};
+use crate::circuit::{Circuit, Configuration, Outlet, UnknownName};
 use crate::condition::Condition;
 use crate::netlist::{Netlist, NodeId, wire};
 use crate::quantity::Address;
@@ -285,11 +285,17 @@ fn at_receptacle<'r>(
         return Err(MeasureProblem::Unknown(unknown));
     };
     let slots = slots_of(outlet, turned);
+    let misfit = |why: String| {
+        Ok(Spot::Misfit(Misfit { configuration: Some(outlet.configuration.clone()), why }))
+    };
+    let polarised = Configuration::named(&outlet.configuration).is_some_and(|c| c.polarised);
+    if turned && polarised && matches!(instrument, Instrument::PlugTester(_)) {
+        return misfit("a plug goes into it one way round only".to_owned());
+    }
     if let Instrument::PlugTester(tester) = instrument
         && let Some(why) = tester.misfit(&outlet.configuration, &slots)
     {
-        let configuration = Some(outlet.configuration.clone());
-        return Ok(Spot::Misfit(Misfit { configuration, why }));
+        return misfit(why);
     }
     Ok(Spot::Slots(Cow::Owned(slots)))
 }
