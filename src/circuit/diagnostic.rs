@@ -165,10 +165,8 @@ impl Diagnostic {
         let (line, column) = line_column(text, self.span().start);
         // Writing to a String cannot fail.
         let _ = writeln!(out, "  --> {file_name}:{line}:{column}");
-        let deepest = self.labels.iter().map(|label| line_column(text, label.span.start).0).max();
-        let gutter = deepest.unwrap_or(1).to_string().len();
-        for label in &self.labels {
-            render_label(&mut out, text, label, gutter);
+        for (line, labels) in self.labels_by_line(text) {
+            render_line(&mut out, text, line, &labels);
         }
         if let Some(expected) = &self.expected {
             let _ = writeln!(out, "  expected: {expected}");
@@ -176,7 +174,30 @@ impl Diagnostic {
         if let Some(help) = &self.help {
             let _ = writeln!(out, "  help: {help}");
         }
+        if let Some(replacement) = self.unspoken_replacement() {
+            let _ = writeln!(out, "  help: write `{replacement}`");
+        }
         out
+    }
+
+    /// The replacement, if the help does not name it already.
+    fn unspoken_replacement(&self) -> Option<&str> {
+        let replacement = self.suggestion.as_ref()?.replacement.as_str();
+        let help = self.help.as_deref().unwrap_or("");
+        (!help.contains(replacement.trim_matches('"'))).then_some(replacement)
+    }
+
+    /// The labels of each line, lines in the order of their first mention.
+    fn labels_by_line(&self, text: &str) -> Vec<(usize, Vec<&Label>)> {
+        let mut lines: Vec<(usize, Vec<&Label>)> = Vec::new();
+        for label in &self.labels {
+            let (line, _) = line_column(text, label.span.start);
+            match lines.iter_mut().find(|(other, _)| *other == line) {
+                Some((_, labels)) => labels.push(label),
+                None => lines.push((line, vec![label])),
+            }
+        }
+        lines
     }
 }
 
@@ -211,28 +232,40 @@ fn floor_boundary(text: &str, offset: usize) -> usize {
     offset
 }
 
-/// Lines longer than this are shown in part.
+/// Longer lines are shown in part, around what is underlined.
 const LINE_SHOWN: usize = 100;
 
-fn render_label(out: &mut String, text: &str, label: &Label, gutter: usize) {
-    let start = floor_boundary(text, label.span.start);
-    let end = floor_boundary(text, label.span.end.max(start));
-    let (line, column) = line_column(text, start);
-    let line_start = text[..start].rfind('\n').map_or(0, |newline| newline + 1);
-    let line_end = text[start..].find('\n').map_or(text.len(), |newline| start + newline);
-    let skipped = if column > LINE_SHOWN { column - LINE_SHOWN / 2 } else { 0 };
-    let shown: String = text[line_start..line_end]
+/// Room kept to the right of what is underlined.
+const ROOM_AFTER: usize = 30;
+
+/// A line of the text with everything underlined that is meant in it.
+fn render_line(out: &mut String, text: &str, line: usize, labels: &[&Label]) {
+    let at = labels.first().map_or(0, |label| floor_boundary(text, label.span.start));
+    let line_start = text[..at].rfind('\n').map_or(0, |newline| newline + 1);
+    let line_end = text[at..].find('\n').map_or(text.len(), |newline| at + newline);
+    let whole = &text[line_start..line_end];
+    let column = |offset: usize| {
+        let offset = floor_boundary(text, offset).clamp(line_start, line_end);
+        text[line_start..offset].chars().count()
+    };
+    let rightmost = labels.iter().map(|label| column(label.span.start)).max().unwrap_or(0);
+    let skipped = (rightmost + ROOM_AFTER).saturating_sub(LINE_SHOWN);
+    let skipped = skipped.min(whole.chars().count().saturating_sub(LINE_SHOWN));
+    let shown: String = whole
         .chars()
         .skip(skipped)
         .take(LINE_SHOWN)
         .map(|c| if c.is_control() { ' ' } else { c })
         .collect();
-    let room = (LINE_SHOWN + 1 + skipped).saturating_sub(column).max(1);
-    let width = text[start..end.clamp(start, line_end.max(start))].chars().count().clamp(1, room);
-    let indent = " ".repeat(column - 1 - skipped);
-    let _ = writeln!(out, "{line:>gutter$} | {}", shown.trim_end());
-    let underlined = format!("{indent}{} {}", "^".repeat(width), label.text);
-    let _ = writeln!(out, "{:>gutter$} | {}", "", underlined.trim_end());
+    let gutter = line.to_string().len();
+    let _ = writeln!(out, "{line} | {}", shown.trim_end());
+    for label in labels {
+        let start = column(label.span.start).saturating_sub(skipped);
+        let end = column(label.span.end).saturating_sub(skipped).min(LINE_SHOWN);
+        let underline = "^".repeat(end.saturating_sub(start).max(1));
+        let underlined = format!("{}{underline} {}", " ".repeat(start), label.text);
+        let _ = writeln!(out, "{:>gutter$} | {}", "", underlined.trim_end());
+    }
 }
 
 #[cfg(test)]

@@ -26,7 +26,7 @@ use serde::de::DeserializeOwned;
 
 pub(crate) use shape::BAND;
 pub(crate) use sink::Sink;
-pub(crate) use tree::{Node, Value};
+pub(crate) use tree::{Node, Span, Value};
 
 /// The version of the form that this program reads, and the only one so far.
 pub const FORMAT: u32 = 1;
@@ -118,11 +118,22 @@ fn form_into<T: DeserializeOwned>(text: &str, sink: &mut Sink) -> Option<(T, Nod
         sink.say(Diagnostic::error("file-too-big", message, 0..0));
         return None;
     }
-    let root = parser::parse(text, sink)?;
+    let root = parser::parse(text, sink);
+    sink.fold(&[
+        "braces",
+        "quoted-field",
+        "equals-sign",
+        "semicolon",
+        "wrong-quotes",
+        "hash-comment",
+    ]);
+    let root = root?;
     if !format_known(&root, sink) {
         return None;
     }
-    shape::read(&root, sink).map(|form| (form, root))
+    let form = shape::read(&root, sink)?;
+    sink.note_damage(&members(&root));
+    Some((form, root))
 }
 
 fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences>)> {
@@ -139,6 +150,19 @@ fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences
         }
     };
     Some((circuit, named_sentences(&form)))
+}
+
+/// The parts a file is made of: the members of its lists, and its fields that are no lists.
+fn members(root: &Node) -> Vec<Span> {
+    let Value::Fields { fields, .. } = &root.value else { return Vec::new() };
+    let mut spans: Vec<Span> = Vec::new();
+    for field in fields {
+        match &field.value.value {
+            Value::List(items) => spans.extend(items.iter().map(|item| item.span.clone())),
+            _ => spans.push(field.value.span.clone()),
+        }
+    }
+    spans
 }
 
 fn named_sentences(form: &FileForm) -> Vec<NamedSentences> {

@@ -290,6 +290,7 @@ impl Studio {
             between: ("vent.switched".into(), "vent.neutral".into()),
             kind: motor(),
             on: true,
+            plugged_in: true,
             plug_links: vec![],
             frame: Some("vent.ground".into()),
         });
@@ -313,6 +314,7 @@ impl Studio {
             between: (format!("{id}.hot").into(), format!("{id}.neutral").into()),
             kind,
             on: true,
+            plugged_in: true,
             plug_links,
             frame: Some(format!("{id}.frame").into()),
         });

@@ -103,6 +103,11 @@ impl<'f> Expansion<'f> {
         self.sink.say(diagnostic);
     }
 
+    /// Says that something is missing, unless it may be there and could not be read.
+    fn say_missing(&mut self, diagnostic: Diagnostic) {
+        self.sink.say_missing(diagnostic);
+    }
+
     /// Whether sizes and ratings default to those of IEC countries.
     fn metric(&self) -> bool {
         self.out.vocabulary == Vocabulary::Iec

@@ -217,6 +217,11 @@ impl<'a> Lexer<'a, '_> {
         }
         let first_line = self.text[start..self.at].lines().next().map_or(1, str::len);
         self.sink.say(hints::text_not_closed(start..start + first_line));
+        // The comma after the text that was meant.
+        if content.ends_with(',') {
+            content.pop();
+            self.at -= 1;
+        }
         TokenKind::Text(content)
     }
 

@@ -78,7 +78,8 @@ impl Parser<'_, '_> {
     /// Says that a limit is passed and reads nothing more.
     fn abort(&mut self, code: &'static str, message: String, span: Span) {
         if !self.aborted {
-            self.sink.say(Diagnostic::error(code, message, span));
+            let help = "nothing after this has been read";
+            self.sink.say(Diagnostic::error(code, message, span).with_help(help));
         }
         self.aborted = true;
         self.open.clear();
@@ -142,8 +143,11 @@ impl Parser<'_, '_> {
             self.step();
         }
         match self.kind() {
-            TokenKind::Open(_) | TokenKind::Word(_) | TokenKind::Text(_) | TokenKind::Number(_) => {
-                self.value()
+            TokenKind::Open(_) | TokenKind::Text(_) | TokenKind::Number(_) => self.value(),
+            TokenKind::Word(_) => {
+                let span = self.span();
+                self.step();
+                self.node(span, Value::Unreadable)
             }
             _ => {
                 let span = self.previous();
@@ -355,9 +359,7 @@ impl Parser<'_, '_> {
                     self.open.pop();
                     return true;
                 }
-                TokenKind::Close(c)
-                    if !self.open.iter().any(|(outer, _)| hints::closing(*outer) == c) =>
-                {
+                TokenKind::Close(c) if self.is_stray(c, open) => {
                     self.sink.say(hints::stray_closing(c, span));
                     self.step();
                 }
@@ -370,12 +372,22 @@ impl Parser<'_, '_> {
         }
     }
 
+    /// Whether a closing bracket that does not fit the innermost one fits none, or stands right
+    /// before the one that fits.
+    fn is_stray(&self, close: char, open: char) -> bool {
+        let fits_outer = self.open.iter().any(|(outer, _)| hints::closing(*outer) == close);
+        !fits_outer || self.token(1).kind == TokenKind::Close(hints::closing(open))
+    }
+
     /// Ends the innermost bracket without its closing bracket, which is said; of several left
     /// open at the end of the file only the innermost is spoken of.
     fn leave_unclosed(&mut self) {
         let noticed = self.span();
         if let Some((open, opened)) = self.open.pop() {
-            self.sink.say(hints::not_closed(open, opened, noticed));
+            // Behind a comment without end nothing is known of brackets.
+            if !self.sink.has("comment-not-closed") {
+                self.sink.say(hints::not_closed(open, opened, noticed));
+            }
             self.unclosed_at = Some(self.at);
         }
         if *self.kind() == TokenKind::End {

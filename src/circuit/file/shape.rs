@@ -15,7 +15,7 @@ use serde::forward_to_deserialize_any;
 use crate::circuit::diagnostic::Diagnostic;
 
 use super::limits::PROBLEMS_MAX;
-use super::near::with_nearest;
+use super::near::{nearest, with_nearest};
 use super::placed::PLACED;
 use super::sink::{NOWHERE, Sink};
 use super::tree::{Field, Node, NodeId, Span, Value, Word};
@@ -106,7 +106,7 @@ impl<'a> Reader<'a, '_, '_> {
     fn wrong_kind(self, expected: &str, found: &Value) -> Stop {
         let mut diagnostic = Diagnostic::error(
             "wrong-kind",
-            format!("{expected} was expected here, not {}", found.in_words()),
+            format!("found {} in place of {expected}", found.in_words()),
             self.span.clone(),
         )
         .with_expected(expected);
@@ -264,7 +264,7 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
             }
             Some(_) => {
                 let span = self.span.clone();
-                let message = format!("{length} values in round brackets were expected here");
+                let message = format!("{length} values in round brackets should stand here");
                 Err(self.refuse(
                     Diagnostic::error("wrong-kind", message, span)
                         .with_expected("`(first, second)`, as `feet_between: (8, 16)`"),
@@ -364,9 +364,16 @@ fn read_fields<'de, V: Visitor<'de>>(
     shape: &mut Shape<'_>,
 ) -> Result<V::Value, Stop> {
     let mut taken: Vec<(&'static str, Option<&Node>)> = Vec::new();
+    let mut meant_fields: Vec<(&'static str, Option<&Node>)> = Vec::new();
     for field in written {
         let Some(name) = known.iter().copied().find(|name| *name == field.name.text) else {
             shape.sink.say(unknown_field(&field.name, known));
+            // Read as the field that was probably meant, so that it is not missed as well.
+            let near = nearest(&field.name.text, known.iter().copied());
+            let meant = near.and_then(|near| known.iter().copied().find(|name| *name == near));
+            if let Some(name) = meant.filter(|name| !is_written(written, name)) {
+                meant_fields.push((name, Some(&field.value)));
+            }
             continue;
         };
         if let Some(first) = written.iter().find(|other| other.name.text == name)
@@ -384,6 +391,11 @@ fn read_fields<'de, V: Visitor<'de>>(
         }
         taken.push((name, Some(&field.value)));
     }
+    for (name, value) in meant_fields {
+        if !taken.iter().any(|(other, _)| *other == name) {
+            taken.push((name, value));
+        }
+    }
     match node {
         None => taken.extend(known.iter().map(|name| (*name, None))),
         Some(node) => {
@@ -399,6 +411,10 @@ fn read_fields<'de, V: Visitor<'de>>(
         return Err(Stop::Said);
     }
     result
+}
+
+fn is_written(written: &[Field], name: &str) -> bool {
+    written.iter().any(|field| field.name.text == name)
 }
 
 fn unknown_field(name: &Word, known: &'static [&'static str]) -> Diagnostic {

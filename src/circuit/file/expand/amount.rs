@@ -74,8 +74,9 @@ pub(super) const CELSIUS: Amount = amount(
     "the temperature of a conductor",
     "degrees Celsius",
     (-60.0, 250.0),
-    "its insulation holds neither",
+    "insulation takes neither more cold nor more heat",
 );
+const ABSOLUTE_ZERO_CELSIUS: f64 = -273.15;
 pub(super) const VOLTS: Amount =
     amount("a voltage", "volts", (1.0, 1000.0), "this is for circuits of buildings");
 pub(super) const HERTZ: Amount =
@@ -119,6 +120,16 @@ pub(super) const EXPONENT: Amount = amount_or_zero("an exponent", "", (0.01, 2.0
 pub(super) const PHASE_DEGREES: Amount =
     amount_or_zero("a phase angle", "degrees", (-360.0, 360.0), "a full turn is 360");
 
+/// Without long rows of zeros.
+fn readable(value: f64) -> String {
+    let magnitude = value.abs();
+    if magnitude > 0.0 && !(1e-4..1e7).contains(&magnitude) {
+        format!("{value:e}")
+    } else {
+        value.to_string()
+    }
+}
+
 impl Expansion<'_> {
     /// The number, if it can be one of that amount; else it is said and a harmless number
     /// within the bounds stands in for it.
@@ -129,7 +140,9 @@ impl Expansion<'_> {
             return value;
         }
         let unit = if amount.unit.is_empty() { String::new() } else { format!(" {}", amount.unit) };
-        let message = if !value.is_finite() {
+        let message = if amount.unit == CELSIUS.unit && value < ABSOLUTE_ZERO_CELSIUS {
+            format!("nothing can be as cold as {value}{unit}")
+        } else if !value.is_finite() {
             format!("{} must be a number one can measure", amount.what)
         } else if value < 0.0 && amount.least > 0.0 {
             format!("{} cannot be negative", amount.what)
@@ -143,8 +156,8 @@ impl Expansion<'_> {
         let expected = format!(
             "{}{} to {}{unit}",
             if amount.or_zero && amount.least > 0.0 { "0, or " } else { "" },
-            amount.least,
-            amount.most
+            readable(amount.least),
+            readable(amount.most)
         );
         self.say(
             Diagnostic::error("impossible-number", message, number.span.clone())

@@ -38,13 +38,12 @@ impl<'f> Expansion<'f> {
             Some(_) => {}
             None => {
                 let only = plan.leaving_circuit(&run.circuit.id.value) == 1;
-                let first_use = plan.circuit_conductors(&run.circuit.id.value);
                 for conductor in &run.conductors {
                     let capped = run.circuit.capped.iter().flatten();
                     if capped.clone().any(|name| name.value == *conductor) {
                         continue;
                     }
-                    self.carried_from_panel(run, conductor, &first_use);
+                    self.carried_from_panel(run, conductor);
                     let landing =
                         self.panel_landing(run.circuit, &run.cable, next, conductor, only);
                     cable.ends[0].push(landing);
@@ -64,11 +63,10 @@ impl<'f> Expansion<'f> {
     }
 
     /// Says which hot conductors of a cable have no pole to land on.
-    fn carried_from_panel(&mut self, run: &Run<'f>, conductor: &str, circuit: &[String]) {
+    fn carried_from_panel(&mut self, run: &Run<'f>, conductor: &str) {
         let hot = conductor.starts_with("hot");
         let pole = pole_id(&run.circuit.id.value, pole_of(conductor));
         let exists = self.out.branch_circuits.iter().any(|circuit| circuit.id == pole);
-        let known = circuit.iter().any(|name| name == conductor);
         let panel_side = matches!(conductor, "neutral" | "ground");
         if panel_side || (hot && exists) || !self.panel_exists(panel_of(run.circuit)) {
             return;
@@ -81,12 +79,12 @@ impl<'f> Expansion<'f> {
             .flatten()
             .find(|name| name.as_str() == conductor)
             .map_or(run.to.id.span.clone(), |name| name.span.clone());
-        let poles = if known && hot {
+        let poles = if hot {
             format!("circuit `{}` has no pole for `{conductor}`", run.circuit.id.value)
         } else {
             format!("nothing in the panel is called `{conductor}`")
         };
-        self.say(
+        self.say_missing(
             Diagnostic::error("no-pole", poles, span)
                 .with_expected("`hot` (`hot2`, `hot3` for further poles), `neutral`, `ground`")
                 .with_help("`legs: [\"L1\", \"L2\"]` gives a circuit two poles"),
@@ -359,7 +357,7 @@ impl<'f> Expansion<'f> {
         arriving.sort_unstable();
         let (Some(first), Some(run)) = (arriving.first(), plan.arrival(id)) else { return };
         let listed: Vec<String> = arriving.iter().map(|name| format!("\"{name}\"")).collect();
-        self.say(
+        self.say_missing(
             Diagnostic::error(
                 "cable-to-nowhere",
                 format!(
@@ -382,7 +380,7 @@ impl<'f> Expansion<'f> {
         };
         let stated = run.to.carries.iter().flatten().find(|stated| stated.value == name);
         let span = stated.map_or(run.to.id.span.clone(), |stated| stated.span.clone());
-        self.say(
+        self.say_missing(
             Diagnostic::error(
                 "wire-from-nowhere",
                 format!(

@@ -272,13 +272,13 @@ impl<'f> Expansion<'f> {
     }
 
     pub(super) fn awg(&mut self, name: &SizeName) -> Option<AwgSize> {
-        let text = name.value.0.trim().trim_start_matches('#');
+        let text = name.value.0.trim();
         let found = AwgSize::named(text);
         if found.is_none() {
             let names: Vec<&str> = AwgSize::all().iter().map(|size| size.name).collect();
             let diagnostic = Diagnostic::error(
                 "unknown-size",
-                format!("there is no wire of size {text} AWG here"),
+                format!("there is no wire gauge `{text}` here"),
                 name.span.clone(),
             )
             .with_expected(format!("one of {}", names.join(", ")))

@@ -91,11 +91,14 @@ impl<'f> Expansion<'f> {
                 continue;
             }
             if fittings.devices.contains(&id) {
-                self.say(Diagnostic::error(
-                    "name-taken",
-                    format!("box `{}` has another device of that name", place.id.value),
-                    span,
-                ));
+                self.say(
+                    Diagnostic::error(
+                        "name-taken",
+                        format!("box `{}` has another device of that name", place.id.value),
+                        span,
+                    )
+                    .with_expected("a name of its own for each device"),
+                );
                 continue;
             }
             let at = At { place: place.id.as_str(), id, span, present };
@@ -382,6 +385,16 @@ impl<'f> Expansion<'f> {
             Some(stated) => self.conductor_names(stated),
             None => vec!["hot".to_owned(), "neutral".to_owned()],
         };
+        if let (Some(false), Some(text)) = (face, configuration) {
+            self.say(
+                Diagnostic::error(
+                    "no-face",
+                    "a device without a face has no receptacle",
+                    text.span.clone(),
+                )
+                .with_help("leave out `face: false`, or the configuration"),
+            );
+        }
         let face = face.unwrap_or(true).then_some(configuration.as_ref());
         let contacts = (poles, sensing, on.unwrap_or(true));
         self.protective(contacts, face, feeds.unwrap_or(false), at, fittings);

@@ -95,7 +95,7 @@ impl<'f> Expansion<'f> {
         let length_m = self.length(&LengthForm::from(form), id, &form.id.span);
         let default = self.form.defaults.as_ref().and_then(|d| d.cable.as_ref());
         if !form.cable.as_ref().is_some_and(has_size) && !default.is_some_and(has_size) {
-            self.say(
+            self.say_missing(
                 Diagnostic::error(
                     "no-size",
                     format!("the size of cable `{id}` is not stated"),
@@ -165,17 +165,22 @@ impl<'f> Expansion<'f> {
                 let diagnostic = with_nearest(diagnostic, name.as_str(), conductors);
                 self.say(diagnostic);
             } else if !seen.insert(name.as_str()) {
-                self.say(Diagnostic::error(
-                    "landed-twice",
-                    format!("conductor `{}` is landed or capped twice at one end", name.value),
-                    name.span.clone(),
-                ));
+                self.say(
+                    Diagnostic::error(
+                        "landed-twice",
+                        format!("conductor `{}` is landed or capped twice at one end", name.value),
+                        name.span.clone(),
+                    )
+                    .with_expected(
+                        "one landing, or none and its name in `capped_near` or `capped_far`",
+                    ),
+                );
             }
         }
         let lost: Vec<&str> =
             conductors.iter().map(String::as_str).filter(|name| !seen.contains(name)).collect();
         if !lost.is_empty() {
-            self.say(
+            self.say_missing(
                 Diagnostic::error(
                     "cable-to-nowhere",
                     format!("cable `{}` leads {} to nowhere", form.id.value, quoted_list(&lost)),

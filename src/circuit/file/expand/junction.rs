@@ -162,7 +162,7 @@ impl Expansion<'_> {
         let has = if present.is_empty() { "nothing".to_owned() } else { present.join(", ") };
         let (device, conductor) = (&tap.device, &tap.conductor);
         if tap.optional {
-            self.say(
+            self.say_missing(
                 Diagnostic::warning(
                     "no-ground",
                     format!("no ground comes to `{device}`: its ground is joined to nothing"),
@@ -174,7 +174,7 @@ impl Expansion<'_> {
             );
             return;
         }
-        self.say(
+        self.say_missing(
             Diagnostic::error(
                 "no-such-wire",
                 format!("`{device}` takes `{conductor}`, but no such wire comes to box `{place}`"),

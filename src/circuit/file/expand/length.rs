@@ -64,7 +64,7 @@ impl Expansion<'_> {
             );
         }
         let Some((length_m, range, _)) = lengths.into_iter().next() else {
-            self.say(
+            self.say_missing(
                 Diagnostic::error(
                     "no-length",
                     format!("the length of cable `{id}` is not stated"),

@@ -85,6 +85,16 @@ impl<'f> Expansion<'f> {
             self.unknown_name(&load.at, &["box"]);
             return;
         }
+        if load.plugged.is_some() {
+            self.say(
+                Diagnostic::error(
+                    "no-plug",
+                    format!("load `{}` is wired in and has no plug", load.id.value),
+                    load.id.span.clone(),
+                )
+                .with_expected("`on: false` for a load that is off"),
+            );
+        }
         let (first, second) = across(load);
         let owner = load.shares_plug.as_ref().map_or(load.id.as_str(), |shared| shared.as_str());
         let between = (
@@ -265,6 +275,18 @@ impl<'f> Expansion<'f> {
         let owner = load.shares_plug.as_ref().map_or(id.as_str(), |shared| shared.as_str());
         let volts = if volts > 0.0 { volts } else { 120.0 };
         let kind = self.load_kind(load, volts);
+        if let (Some(false), Some(number)) =
+            (load.metal_case, load.filter_nanofarads.as_ref().or(load.case_leak_megaohms.as_ref()))
+        {
+            self.say(
+                Diagnostic::error(
+                    "no-case",
+                    format!("load `{id}` has no metal case for this to lead to"),
+                    number.span.clone(),
+                )
+                .with_help("leave out `metal_case: false`, or this"),
+            );
+        }
         let frame = metal_case(load).then(|| Address::from(format!("{owner}.frame")));
         if let (Some(frame), Some(number)) = (&frame, &load.filter_nanofarads) {
             let farad = self.amount(number, NANOFARADS) * 1e-9;
@@ -309,7 +331,7 @@ impl<'f> Expansion<'f> {
             (Some(number), _) => self.amount(number, WATTS),
             (None, Some(usual)) => usual,
             (None, None) => {
-                self.say(
+                self.say_missing(
                     Diagnostic::error(
                         "no-watts",
                         format!("the power of load `{}` is not stated", load.id.value),

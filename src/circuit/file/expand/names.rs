@@ -29,6 +29,23 @@ impl Expansion<'_> {
         for lumped in &form.lumped {
             self.name(&lumped.id, "lumped part");
         }
+        for link in &form.links {
+            self.name(&link.id, "link");
+        }
+        for (place, condition) in form.conditions.iter().enumerate() {
+            let name = &condition.name;
+            let mut before = form.conditions.iter().take(place).map(|condition| &condition.name);
+            if let Some(first) = before.find(|other| other.value == name.value) {
+                self.say(
+                    Diagnostic::error(
+                        "name-taken",
+                        format!("there is already a condition called `{}`", name.value),
+                        name.span.clone(),
+                    )
+                    .with_label(first.span.clone(), "first here"),
+                );
+            }
+        }
     }
 
     /// Takes a name for a thing of `kind`; says if it is taken or badly written.
@@ -37,6 +54,19 @@ impl Expansion<'_> {
             return;
         }
         self.name_form(id);
+        if let Some((first, "box")) = self.names.get(id.as_str())
+            && kind == "box"
+        {
+            let diagnostic = Diagnostic::error(
+                "two-cables-to-one-box",
+                format!("box `{}` stands here twice, with a cable each", id.value),
+                id.span.clone(),
+            )
+            .with_label(first.clone(), "first here")
+            .with_help("one cable feeds a box; a second that comes to it is written in `cables`");
+            self.say(diagnostic);
+            return;
+        }
         if let Some((first, other)) = self.names.get(id.as_str()) {
             let diagnostic = Diagnostic::error(
                 "name-taken",

@@ -85,7 +85,7 @@ impl<'f> Expansion<'f> {
         for place in &form.boxes {
             let Some(from) = &place.from else { continue };
             if !plan.circuits.contains_key(from.as_str()) && !boxes.contains_key(from.as_str()) {
-                self.feeds_unknown(from);
+                self.feeds_unknown(from, &place.id);
             }
             fed_by.entry(from.as_str()).or_default().push(place);
         }
@@ -144,6 +144,7 @@ impl<'f> Expansion<'f> {
             told.extend(path.iter());
             if loops && !known && from.written() {
                 path.reverse();
+                path.push(path[0]);
                 self.say(
                     Diagnostic::error(
                         "loop-of-boxes",
@@ -165,7 +166,7 @@ impl<'f> Expansion<'f> {
             ends.map(|landing| landing.to.as_str()).any(|to| to.starts_with(&prefix))
         });
         if !landed {
-            self.say(
+            self.say_missing(
                 Diagnostic::error(
                     "box-without-cable",
                     format!("no cable comes to box `{}`", place.id.value),
@@ -176,12 +177,13 @@ impl<'f> Expansion<'f> {
         }
     }
 
-    fn feeds_unknown(&mut self, from: &Text) {
+    fn feeds_unknown(&mut self, from: &Text, own: &Text) {
         if !from.written() {
             return;
         }
         let mut names: Vec<&str> = self.form.circuits.iter().map(|c| c.id.as_str()).collect();
-        names.extend(self.form.boxes.iter().map(|b| b.id.as_str()));
+        let boxes = self.form.boxes.iter().map(|b| b.id.as_str());
+        names.extend(boxes.filter(|name| *name != own.as_str()));
         let what = match self.names.get(from.as_str()) {
             Some((_, kind)) => format!("`{}` is a {kind}, and no cable comes from it", from.value),
             None => format!("there is no circuit or box called `{}`", from.value),
@@ -241,14 +243,20 @@ impl<'f> Expansion<'f> {
                     )
                     .with_expected(
                         "a word, as \"hot\", \"neutral\", \"ground\", \"traveller1\", \"switched\"",
+                    )
+                    .with_help(
+                        "the protective conductor is \"ground\" here, whatever reports call it",
                     ),
                 );
             } else if names.contains(&name.value) {
-                self.say(Diagnostic::error(
-                    "conductor-twice",
-                    format!("this cable has `{}` twice", name.value),
-                    name.span.clone(),
-                ));
+                self.say(
+                    Diagnostic::error(
+                        "conductor-twice",
+                        format!("this cable has `{}` twice", name.value),
+                        name.span.clone(),
+                    )
+                    .with_expected("a name of its own for each wire"),
+                );
             } else {
                 names.push(name.value.clone());
             }

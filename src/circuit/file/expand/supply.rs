@@ -39,12 +39,49 @@ impl Expansion<'_> {
         let none = SupplyForm::default();
         let form = self.form.supply.as_ref().unwrap_or(&none);
         let facts = facts(self.system);
+        self.supply_fields_in_vain(form);
         self.out.frequency_hz = self.amount_or(form.hertz.as_ref(), facts.hertz, HERTZ);
         let volts = self.supply_volts(form, &facts);
         self.windings(form, &facts, volts);
         self.service(form, &facts);
         self.earthing(form, &facts);
         self.main_places();
+    }
+
+    /// Says which fields have no effect with the system.
+    fn supply_fields_in_vain(&mut self, form: &SupplyForm) {
+        let by_hand = self.system == SystemForm::Windings;
+        let windings = form.windings.iter().flatten().map(|winding| &winding.id.span).next();
+        let transformer = form.transformer.as_ref();
+        let plate = transformer
+            .and_then(|t| [&t.kva, &t.percent_impedance, &t.x_over_r].into_iter().flatten().next());
+        let others = [
+            form.volts.as_ref(),
+            form.volts_between.as_ref().map(|between| &between.0),
+            plate,
+            form.winding_ohms.as_ref(),
+            form.winding_reactance_ohms.as_ref(),
+        ];
+        let in_vain = if by_hand {
+            others.into_iter().flatten().map(|number| &number.span).next()
+        } else {
+            windings
+        };
+        if let Some(span) = in_vain {
+            let help = if by_hand {
+                "with `system: Windings` each winding states its own volts and ohms"
+            } else {
+                "`windings` go with `system: Windings`"
+            };
+            self.say(
+                Diagnostic::error(
+                    "field-in-vain",
+                    "this has no effect with this kind of supply",
+                    span.clone(),
+                )
+                .with_help(help),
+            );
+        }
     }
 
     fn supply_volts(&mut self, form: &SupplyForm, facts: &SystemFacts) -> f64 {
@@ -182,7 +219,7 @@ impl Expansion<'_> {
         }
         if self.out.supply.windings.is_empty() {
             let span = self.form.format.span.clone();
-            self.say(
+            self.say_missing(
                 Diagnostic::error("no-windings", "the supply has no windings", span)
                     .with_expected("`windings: [(id: \"L1\", volts: 120)]` in `supply`"),
             );
