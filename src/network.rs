@@ -89,6 +89,18 @@ pub enum Refusal {
     /// The values span more than f64 can hold.
     #[error("values this far apart leave the range of the arithmetic")]
     OutOfRange,
+    /// A port is asked for that is not there, or whose nodes belong to another netlist.
+    #[error("port {port} is not one of this network")]
+    ForeignPort {
+        /// Its number.
+        port: usize,
+    },
+    /// A source or a short is to be attached to a port.
+    #[error("what is attached to port {port} must be an impedance, not a source or a short")]
+    NotAttachable {
+        /// Number of the port.
+        port: usize,
+    },
     /// No stable state of the nonlinear elements was found.
     #[error("no stable state found: `{element}` keeps changing")]
     NoStableState {

@@ -9,11 +9,19 @@ use crate::quantity::Phasor;
 pub use crate::network::Refusal;
 
 pub use device::Regime;
+pub use feed::{Feed, FeedPath, Holder};
+pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
 
+use state::Settled;
+
 mod device;
+mod feed;
 mod ideal;
+mod motion;
+mod port_system;
 mod ports;
+mod search;
 mod state;
 
 /// Solves a netlist.
@@ -21,14 +29,17 @@ mod state;
 /// # Errors
 /// [`Refusal`], with the reason in words: there is no answer, or none that can be trusted.
 pub fn solve(netlist: &Netlist) -> Result<Solution, Refusal> {
-    let found = state::find(netlist)?;
-    let network = Network::new(netlist, &found.admittances)?;
+    let is_linear = netlist.elements().all(|id| netlist.element(id).law.is_linear());
+    let settled = if is_linear { None } else { Some(Settled::new(netlist, &[])?) };
+    let admittances = settled.as_ref().map_or_else(Vec::new, Settled::admittances);
+    let network = Network::new(netlist, &admittances)?;
     let mut system = System::new(netlist, network, &[])?;
     system.drive_sources();
     system.solve();
     let mut solution = Solution::read_off(netlist, &system)?;
-    solution.states = found.states;
-    solution.states_complete = found.complete;
+    if let Some(settled) = settled {
+        (solution.states, solution.states_complete) = settled.states();
+    }
     Ok(solution)
 }
 

@@ -48,9 +48,9 @@ impl Rows {
             touched[branch.b as usize] = true;
         }
         let mut rows = Self { of_node: vec![REFERENCE; n_nodes], count: 0 };
-        for node in 0..n_nodes {
+        for (node, row) in rows.of_node.iter_mut().enumerate() {
             if touched[node] && group.find(node) != node {
-                rows.of_node[node] = rows.count;
+                *row = rows.count;
                 rows.count += 1;
             }
         }

@@ -1,0 +1,211 @@
+//! Nonlinear elements on the ports of a linear network, and how they come to rest.
+//!
+//! With device sizes x the ports carry currents Δ v beyond what the network already contains,
+//! Δ = diag(c x - y₀), so that
+//!
+//! ```text
+//! (I + Z Δ) v - B e = v₀,        Bᵀ Δ v = 0
+//! ```
+//!
+//! where e are the potentials of parts that only the ports join (mostly there are none). Each
+//! size moves towards what its law asks for at the voltage it finds,
+//!
+//! ```text
+//! dx/dt = h(|v(x)|, x) - x
+//! ```
+//!
+//! and a state is an answer only if it is a *stable* rest of this motion: all eigenvalues of
+//! M = ∂h/∂x (v following x) have a real part below one. The middle state of a constant-power
+//! load, or of a glowing joint on too stiff a supply, is a rest but not a stable one.
+//!
+//! The motion is followed by implicit steps, δ = ((1 + 1/τ) I - M)⁻¹ (h - x), whose τ grows as
+//! the rest comes near, so that the last are Newton's (pseudo-transient continuation: Kelley &
+//! Keyes 1998, SIAM J. Numer. Anal. 35). x keeps to its range, so every trial is passive.
+
+use nalgebra::{Complex, DMatrix, DVector};
+
+use super::device::Device;
+use super::ports::Ports;
+
+/// Residual |h - x| / x at which a rest is taken as found; h itself rounds at about 1e-15.
+const REST_TOLERANCE: f64 = 1e-13;
+/// A residual that no longer falls is taken as rest below this: the ports then have no more
+/// digits to give, and the contract for nonlinear elements is 1e-6.
+const REST_TOLERANCE_LOOSE: f64 = 1e-9;
+/// Steps before a motion is given up; about ten are usual, a hundred beside a fold.
+const STEPS_MAX: usize = 400;
+/// First pseudo-time step, in the devices' own time.
+const FIRST_STEP: f64 = 1.0;
+/// Largest growth of the pseudo-time step from one to the next.
+const STEP_GROWTH: f64 = 4.0;
+/// Largest factor a size moves by in one step.
+const STRIDE: f64 = 10.0;
+/// Relative displacement that takes a motion off an unstable rest.
+const NUDGE: f64 = 1e-3;
+
+/// Sizes of all devices, and which of those with memory are lit.
+#[derive(Clone, Debug)]
+pub(super) struct Rest {
+    pub(super) size: DVector<f64>,
+    pub(super) lit: Vec<bool>,
+}
+
+impl Rest {
+    /// Everything dark, cold and on full voltage.
+    pub(super) fn start(devices: &[Device]) -> Self {
+        Self {
+            size: DVector::from_iterator(devices.len(), devices.iter().map(Device::start)),
+            lit: vec![false; devices.len()],
+        }
+    }
+}
+
+/// Devices on the first ports of a network, fixed admittances on the others.
+#[derive(Clone, Debug)]
+pub(super) struct Motion {
+    pub(super) devices: Vec<Device>,
+    /// What the network already contains at each device's port.
+    pub(super) contained: Vec<Complex<f64>>,
+    /// Admittances on the ports after the devices'.
+    pub(super) fixed: Vec<Complex<f64>>,
+    pub(super) ports: Ports,
+}
+
+type Column = DVector<Complex<f64>>;
+
+/// Voltages and slopes at one x.
+pub(super) struct Point {
+    /// At every port.
+    pub(super) voltage: Column,
+    /// h - x.
+    pull: DVector<f64>,
+    /// M.
+    slope: DMatrix<f64>,
+    /// max |h - x| / x.
+    residual: f64,
+    /// The device at which that is.
+    pub(super) farthest: usize,
+}
+
+impl Motion {
+    /// Voltages, and slopes by (I + Z Δ) dv - B de = -Z dΔ v, Bᵀ Δ dv = -Bᵀ dΔ v. `None` when the
+    /// arithmetic overflows.
+    pub(super) fn at(&self, rest: &Rest) -> Option<Point> {
+        let (voltage, response) = self.voltages(rest)?;
+        let n = self.devices.len();
+        let mut point = Point {
+            voltage,
+            pull: DVector::zeros(n),
+            slope: DMatrix::zeros(n, n),
+            residual: 0.0,
+            farthest: 0,
+        };
+        for (j, device) in self.devices.iter().enumerate() {
+            let (v, x) = (point.voltage[j], rest.size[j]);
+            let size = v.norm();
+            let settling = device.settling(size, x, rest.lit[j]);
+            point.pull[j] = settling.size - x;
+            let residual = point.pull[j].abs() / x;
+            if residual.is_nan() || residual > point.residual {
+                (point.residual, point.farthest) = (residual, j);
+            }
+            if settling.by_voltage.abs() > 0.0 {
+                for (k, other) in self.devices.iter().enumerate() {
+                    let dv = -response[(j, k)] * other.direction * point.voltage[k];
+                    // d|v| = Re(conj(v) dv) / |v|
+                    point.slope[(j, k)] = settling.by_voltage * (v.conj() * dv).re / size;
+                }
+            }
+            point.slope[(j, j)] += settling.by_size;
+        }
+        point.residual.is_finite().then_some(point)
+    }
+
+    /// v, and (I + Z Δ)⁻¹ Z bordered by the parts only ports join.
+    fn voltages(&self, rest: &Rest) -> Option<(Column, DMatrix<Complex<f64>>)> {
+        let Ports { open, impedance: z, border: b } = &self.ports;
+        let (n, n_parts) = (z.nrows(), b.ncols());
+        let sized = self.devices.iter().zip(&rest.size).zip(&self.contained);
+        let extra: Vec<Complex<f64>> = sized
+            .map(|((device, &x), &contained)| device.direction * x - contained)
+            .chain(self.fixed.iter().copied())
+            .collect();
+        let mut system = DMatrix::<Complex<f64>>::identity(n + n_parts, n + n_parts);
+        let mut given = DMatrix::<Complex<f64>>::zeros(n + n_parts, n + 1);
+        for i in 0..n {
+            for j in 0..n {
+                system[(i, j)] += z[(i, j)] * extra[j];
+                given[(i, j + 1)] = z[(i, j)];
+            }
+            given[(i, 0)] = open[i];
+            for part in 0..n_parts {
+                system[(i, n + part)] = -b[(i, part)];
+                system[(n + part, i)] = b[(i, part)] * extra[i];
+                given[(n + part, i + 1)] = b[(i, part)];
+            }
+        }
+        for part in 0..n_parts {
+            system[(n + part, n + part)] = Complex::ZERO;
+        }
+        let solved = system.lu().solve(&given)?;
+        Some((solved.view((0, 0), (n, 1)).column(0).into(), solved.view((0, 1), (n, n)).into()))
+    }
+
+    /// Follows the motion to rest; the device that is farthest from it on failure.
+    fn settle(&self, mut rest: Rest) -> Result<(Rest, Point), usize> {
+        let n = self.devices.len();
+        let (mut step, mut best) = (FIRST_STEP, f64::INFINITY);
+        let mut point = self.at(&rest).ok_or(0_usize)?;
+        for _ in 0..STEPS_MAX {
+            let stalled = point.residual >= best && point.residual <= REST_TOLERANCE_LOOSE;
+            if point.residual <= REST_TOLERANCE || stalled {
+                break;
+            }
+            best = best.min(point.residual);
+            let implicit = DMatrix::identity(n, n) * (1.0 + 1.0 / step) - &point.slope;
+            // Singular only by accident, at one τ: half a step of the motion itself leaves it.
+            let change = implicit.lu().solve(&point.pull).unwrap_or(&point.pull * 0.5);
+            for (j, device) in self.devices.iter().enumerate() {
+                let x = rest.size[j];
+                let wanted = (x + change[j]).clamp(x / STRIDE, x * STRIDE);
+                rest.size[j] = wanted.clamp(device.least, device.most);
+            }
+            let before = point.residual;
+            point = self.at(&rest).ok_or(point.farthest)?;
+            let growth = (before / point.residual).clamp(1.0 / STEP_GROWTH, STEP_GROWTH);
+            step = (step * growth).max(FIRST_STEP);
+        }
+        if point.residual <= REST_TOLERANCE_LOOSE { Ok((rest, point)) } else { Err(point.farthest) }
+    }
+
+    /// Whether all eigenvalues of M have a real part below one.
+    fn is_stable(&self, point: &Point) -> bool {
+        let n = self.devices.len();
+        if n == 0 {
+            return true;
+        }
+        // Similar to M, with entries of comparable size.
+        let scale = |j: usize| (self.devices[j].least * self.devices[j].most).sqrt();
+        let scaled = DMatrix::from_fn(n, n, |j, k| point.slope[(j, k)] * scale(k) / scale(j));
+        scaled.complex_eigenvalues().iter().all(|eigenvalue| eigenvalue.re < 1.0)
+    }
+
+    /// A stable rest from a start, nudged off any other it comes to; the device that does not
+    /// come to rest on failure.
+    pub(super) fn settle_stable(&self, start: Rest) -> Result<(Rest, Point), usize> {
+        let (mut rest, mut point) = self.settle(start)?;
+        for nudge in [NUDGE, -NUDGE] {
+            if self.is_stable(&point) {
+                return Ok((rest, point));
+            }
+            let mut nudged = rest.clone();
+            for (j, device) in self.devices.iter().enumerate() {
+                // Not all alike, or a symmetric pair would stay symmetric.
+                let moved = rest.size[j] * (1.0 + nudge * (1.0 + j as f64));
+                nudged.size[j] = moved.clamp(device.least, device.most);
+            }
+            (rest, point) = self.settle(nudged)?;
+        }
+        if self.is_stable(&point) { Ok((rest, point)) } else { Err(point.farthest) }
+    }
+}

@@ -1,0 +1,278 @@
+//! Instruments at many places of one network for the price of one solve.
+//!
+//! The network is reduced once to what pairs of nodes see of it; each set of attachments is then
+//! a dense system no larger than the number of attachments and nonlinear elements.
+
+use nalgebra::{Complex, DMatrix, DVector};
+use petgraph::unionfind::UnionFind;
+
+use super::device::Device;
+use super::motion::{Motion, Rest};
+use super::ports::Ports;
+use super::state::Settled;
+use crate::netlist::{ElementId, Law, Netlist, NodeId};
+use crate::network::{Branch, Refusal, phasor};
+use crate::quantity::{Impedance, Phasor};
+
+/// A network as pairs of its nodes see it, ready for anything to be attached across them.
+///
+/// ```
+/// use slotwise::netlist::{Law, Netlist, Role};
+/// use slotwise::quantity::{Address, Impedance, Phasor};
+/// use slotwise::solution::{Attachment, PortSystem};
+///
+/// // A conductor that only 100 pF hold to the hot one.
+/// let mut netlist = Netlist::new(60.0);
+/// let [hot, spare] = ["hot", "spare"].map(|name| netlist.node(&Address::from(name)));
+/// let earth = Netlist::EARTH;
+/// let supply = Law::Source {
+///     emf_volt: Phasor::new(120.0, 0.0),
+///     impedance: Impedance::resistance(0.1),
+/// };
+/// netlist.add("supply", hot, earth, Role::Winding, supply)?;
+/// let cable = Law::Capacitor { capacitance_farad: 100e-12 };
+/// netlist.add("cable", hot, spare, Role::Capacitance, cable)?;
+///
+/// let ports = PortSystem::new(&netlist, &[(spare, earth), (hot, earth)])?;
+/// let ideal = ports.open_circuit(0).unwrap().magnitude();
+/// assert!((ideal - 120.0).abs() < 1e-6);
+/// let meter = Attachment { port: 0, law: Law::resistance(10e6) };
+/// let read = &ports.attach(&[meter])?[0];
+/// // The same conductor on a meter of ten megohms: 120 V |10 MΩ / (10 MΩ - j26.5 MΩ)|.
+/// assert!((read.voltage_volt[0].unwrap().magnitude() - 42.34).abs() < 0.05);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Clone, Debug)]
+pub struct PortSystem {
+    settled: Settled,
+    /// Parts that the two nodes of each port belong to.
+    parts: Vec<(u32, u32)>,
+    n_parts: usize,
+    frequency_hz: f64,
+}
+
+/// Something put across a port. [`Law::Open`] is a look at the voltage without a touch.
+///
+/// ```
+/// use slotwise::netlist::Law;
+/// use slotwise::solution::Attachment;
+/// let voltmeter = Attachment { port: 0, law: Law::resistance(10e6) };
+/// assert_eq!(voltmeter.port, 0);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Attachment {
+    /// Number of the port in the list the [`PortSystem`] was made from.
+    pub port: usize,
+    /// What is put there; neither a source nor of zero impedance.
+    pub law: Law,
+}
+
+/// What attachments see in one stable state.
+///
+/// ```
+/// use slotwise::quantity::Phasor;
+/// use slotwise::solution::AttachedState;
+/// let seen = AttachedState {
+///     reached: true,
+///     voltage_volt: vec![Some(Phasor::new(120.0, 0.0)), None],
+///     current_ampere: vec![Phasor::new(12e-6, 0.0), Phasor::ZERO],
+/// };
+/// assert!(seen.voltage_volt[1].is_none());
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct AttachedState {
+    /// Whether it is the state reached when all is attached to the network at rest, lamps dark.
+    pub reached: bool,
+    /// Voltage across each attachment, volts rms, from the first node of its port to the second;
+    /// `None` when open and between parts that nothing joins.
+    pub voltage_volt: Vec<Option<Phasor>>,
+    /// Current through each attachment the same way, amperes rms.
+    pub current_ampere: Vec<Phasor>,
+}
+
+impl PortSystem {
+    /// Reduces a netlist to what it shows at pairs of its nodes.
+    ///
+    /// # Errors
+    /// [`Refusal`] as for [`solve`](super::solve), and for a node of another netlist.
+    pub fn new(netlist: &Netlist, ports: &[(NodeId, NodeId)]) -> Result<Self, Refusal> {
+        let n_nodes = netlist.nodes().len() as u32;
+        if let Some(place) = ports.iter().position(|(a, b)| a.0 >= n_nodes || b.0 >= n_nodes) {
+            return Err(Refusal::ForeignPort { port: place });
+        }
+        let settled = Settled::new(netlist, ports)?;
+        let parts = ports.iter().map(|&(a, b)| (settled.part(a), settled.part(b))).collect();
+        let n_parts = settled.n_parts();
+        Ok(Self { settled, parts, n_parts, frequency_hz: netlist.frequency_hz() })
+    }
+
+    /// Number of ports.
+    pub fn len(&self) -> usize {
+        self.parts.len()
+    }
+
+    /// Whether there are no ports.
+    pub fn is_empty(&self) -> bool {
+        self.parts.is_empty()
+    }
+
+    /// Voltage across a port with nothing attached, volts rms from its first node to its second;
+    /// `None` between parts that nothing joins, and for a port that is not there.
+    pub fn open_circuit(&self, port: usize) -> Option<Phasor> {
+        let (a, b) = *self.parts.get(port)?;
+        (a == b).then(|| phasor(self.settled.motion.ports.open[self.row(port)]))
+    }
+
+    /// Voltage at `port` per ampere driven into the first node of `driven` and out of its
+    /// second, the EMFs at zero and nonlinear elements held at the admittances they have. `None`
+    /// where either port lies between parts that nothing joins or is not there.
+    pub fn impedance(&self, port: usize, driven: usize) -> Option<Impedance> {
+        let joined = |port: usize| self.parts.get(port).is_some_and(|&(a, b)| a == b);
+        (joined(port) && joined(driven)).then(|| {
+            let z = self.settled.motion.ports.impedance[(self.row(port), self.row(driven))];
+            Impedance::new(z.re, z.im)
+        })
+    }
+
+    /// Attaches all of `attachments` at once, beside whatever nonlinear elements the network has,
+    /// and reports every stable state, the reached one first.
+    ///
+    /// # Errors
+    /// [`Refusal`]: an attachment is on no port, is a source or a short, or does not come to
+    /// rest.
+    pub fn attach(&self, attachments: &[Attachment]) -> Result<Vec<AttachedState>, Refusal> {
+        let attached = Attached::new(self, attachments)?;
+        let stuck = |_| Refusal::NoStableState { element: "what is attached".into() };
+        let mut start = Rest::start(&attached.motion.devices);
+        let at_rest = &self.settled.reached;
+        start.size.rows_mut(0, at_rest.size.len()).copy_from(&at_rest.size);
+        start.lit[..at_rest.lit.len()].copy_from_slice(&at_rest.lit);
+        let reached = attached.motion.reach(start).map_err(stuck)?;
+        let others = attached.motion.others(&reached).unwrap_or_default();
+        let rests = [&reached].into_iter().chain(&others).enumerate();
+        rests.map(|(i, rest)| attached.read(rest, i == 0).ok_or(Refusal::OutOfRange)).collect()
+    }
+
+    fn row(&self, port: usize) -> usize {
+        self.settled.motion.devices.len() + port
+    }
+}
+
+/// A network with one set of attachments.
+struct Attached {
+    motion: Motion,
+    /// Port of the motion at which each attachment is.
+    place: Vec<usize>,
+    /// Whether its two nodes are joined by anything, attachments included.
+    joined: Vec<bool>,
+}
+
+impl Attached {
+    fn new(system: &PortSystem, attachments: &[Attachment]) -> Result<Self, Refusal> {
+        let inner = &system.settled.motion;
+        let mut devices = inner.devices.clone();
+        let mut contained = inner.contained.clone();
+        let mut fixed = Vec::new();
+        let (mut device_rows, mut fixed_rows) = (Vec::new(), Vec::new());
+        let mut parts = UnionFind::new(system.n_parts);
+        // The place is known only when all devices are counted: `Ok` among them, `Err` after.
+        let mut place = Vec::with_capacity(attachments.len());
+        for attachment in attachments {
+            let unknown = Refusal::ForeignPort { port: attachment.port };
+            let &(a, b) = system.parts.get(attachment.port).ok_or(unknown)?;
+            let earth = (Netlist::EARTH, Netlist::EARTH);
+            let device = Device::new(ElementId(u32::MAX), earth, &attachment.law);
+            let conducts = if let Some(device) = device {
+                place.push(Ok(devices.len()));
+                devices.push(device);
+                contained.push(Complex::ZERO);
+                device_rows.push(system.row(attachment.port));
+                true
+            } else {
+                let y = admittance(attachment, system.frequency_hz)?;
+                place.push(Err(fixed.len()));
+                fixed.push(y);
+                fixed_rows.push(system.row(attachment.port));
+                y != Complex::ZERO
+            };
+            if conducts {
+                parts.union(a, b);
+            }
+        }
+        let rows: Vec<usize> =
+            (0..inner.devices.len()).chain(device_rows).chain(fixed_rows).collect();
+        let n_devices = devices.len();
+        let place: Vec<usize> =
+            place.into_iter().map(|at| at.unwrap_or_else(|fixed| n_devices + fixed)).collect();
+        let ends = |attachment: &Attachment| system.parts[attachment.port];
+        let joined = attachments.iter().map(|at| parts.equiv(ends(at).0, ends(at).1)).collect();
+        let mut ports = inner.ports.at(&rows);
+        ports.border = border(system, attachments, &place, &mut parts, rows.len());
+        Ok(Self { motion: Motion { devices, contained, fixed, ports }, place, joined })
+    }
+
+    fn read(&self, rest: &Rest, reached: bool) -> Option<AttachedState> {
+        let voltage = self.motion.at(rest)?.voltage;
+        let current = |&place: &usize| {
+            let n_devices = self.motion.devices.len();
+            let y = match self.motion.devices.get(place) {
+                Some(device) => device.admittance(rest.size[place]),
+                None => self.motion.fixed[place - n_devices],
+            };
+            phasor(y * voltage[place])
+        };
+        let places = self.place.iter().zip(&self.joined);
+        Some(AttachedState {
+            reached,
+            voltage_volt: places
+                .map(|(&place, joined)| joined.then(|| phasor(voltage[place])))
+                .collect(),
+            current_ampere: self.place.iter().map(current).collect(),
+        })
+    }
+}
+
+/// One column for every part that attachments join to another, but for one of each such set:
+/// +1 where the port's first node is in the part, -1 where its second is.
+fn border(
+    system: &PortSystem,
+    attachments: &[Attachment],
+    place: &[usize],
+    parts: &mut UnionFind<u32>,
+    n_rows: usize,
+) -> DMatrix<Complex<f64>> {
+    let floating: Vec<u32> =
+        (0..system.n_parts as u32).filter(|&part| parts.find_mut(part) != part).collect();
+    let mut border = DMatrix::zeros(n_rows, floating.len());
+    for (attachment, &row) in attachments.iter().zip(place) {
+        let (a, b) = system.parts[attachment.port];
+        for (part, sign) in [(a, 1.0), (b, -1.0)] {
+            if let Ok(column) = floating.binary_search(&part) {
+                border[(row, column)] += Complex::from(sign);
+            }
+        }
+    }
+    border
+}
+
+fn admittance(attachment: &Attachment, frequency_hz: f64) -> Result<Complex<f64>, Refusal> {
+    let refuse = || Refusal::NotAttachable { port: attachment.port };
+    attachment.law.check().map_err(|_| refuse())?;
+    match Branch::new(&attachment.law, frequency_hz, || Complex::ZERO) {
+        Branch::Open => Ok(Complex::ZERO),
+        Branch::Admittance { y, emf } if emf == Complex::ZERO => Ok(y),
+        Branch::Admittance { .. } | Branch::Rigid { .. } | Branch::Current { .. } => Err(refuse()),
+    }
+}
+
+impl Ports {
+    /// The same network seen from some of its ports, in this order.
+    fn at(&self, rows: &[usize]) -> Self {
+        let n = rows.len();
+        Self {
+            open: DVector::from_fn(n, |i, _| self.open[rows[i]]),
+            impedance: DMatrix::from_fn(n, n, |i, j| self.impedance[(rows[i], rows[j])]),
+            border: DMatrix::zeros(n, 0),
+        }
+    }
+}
