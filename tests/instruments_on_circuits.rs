@@ -3,8 +3,8 @@
 #![allow(clippy::unwrap_used)] // A test crate: nothing here is an interface.
 
 use approx::assert_relative_eq;
-use slotwise::circuit::file;
 use slotwise::circuit::Circuit;
+use slotwise::circuit::file;
 use slotwise::condition::{Condition, Fault, Gap};
 use slotwise::instrument::{
     BandMethod, Instrument, MeasureProblem, Place, PlugTester, Reading, Request, ResidualReading,
@@ -126,7 +126,10 @@ fn a_plug_says_where_it_does_not_go() {
     // Test leads go in anywhere, but there is no neutral slot.
     let Instrument::PlugTester(tester) = presets::plug_tester_resistive() else { panic!() };
     let leads = Instrument::PlugTester(PlugTester { fits: vec![], ..tester });
-    assert_eq!(misfit(&shed, leads, Place::receptacle("saw")), "the receptacle has no neutral slot");
+    assert_eq!(
+        misfit(&shed, leads, Place::receptacle("saw")),
+        "the receptacle has no neutral slot"
+    );
     let two_legs = presets::plug_tester_two_leg();
     assert_eq!(
         pattern(&shed, &Condition::default(), two_legs, "saw"),
@@ -134,7 +137,8 @@ fn a_plug_says_where_it_does_not_go() {
     );
     // Probes go in anywhere: the two legs.
     let meter = presets::voltmeter_high_impedance();
-    let Shown::Voltmeter(volts) = shown(&shed, &Condition::default(), meter, Place::receptacle("saw"))
+    let Shown::Voltmeter(volts) =
+        shown(&shed, &Condition::default(), meter, Place::receptacle("saw"))
     else {
         panic!()
     };
@@ -275,17 +279,11 @@ fn a_place_of_an_outlet_is_its_slots() {
     let studio = studio();
     let (_, outlet) = studio.outlets().find(|(_, o)| o.address.as_str() == "kiln").unwrap();
     let at = |turned| place_of_outlet(outlet, turned);
-    let straight = Place::slots([
-        ("hot", "kiln.hot"),
-        ("neutral", "kiln.neutral"),
-        ("ground", "kiln.ground"),
-    ]);
+    let straight =
+        Place::slots([("hot", "kiln.hot"), ("neutral", "kiln.neutral"), ("ground", "kiln.ground")]);
     assert_eq!(at(false), straight);
-    let turned = Place::slots([
-        ("neutral", "kiln.hot"),
-        ("hot", "kiln.neutral"),
-        ("ground", "kiln.ground"),
-    ]);
+    let turned =
+        Place::slots([("neutral", "kiln.hot"), ("hot", "kiln.neutral"), ("ground", "kiln.ground")]);
     assert_eq!(at(true), turned);
 }
 
@@ -305,8 +303,10 @@ const RANGES: &str = r#"(
 #[test]
 fn ranges_of_length_load_and_supply_give_a_band_for_the_reading() {
     let circuit = circuit(RANGES);
-    let request =
-        Request::new(presets::voltmeter_high_impedance(), Place::between("kiln.hot", "kiln.neutral"));
+    let request = Request::new(
+        presets::voltmeter_high_impedance(),
+        Place::between("kiln.hot", "kiln.neutral"),
+    );
     let none = Condition::default();
     let band = &measure_band(&circuit, &none, std::slice::from_ref(&request)).unwrap()[0];
     assert_eq!((band.method, band.n_points), (BandMethod::AllCorners, 1 + 16 + 16));

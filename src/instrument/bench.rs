@@ -77,12 +77,7 @@ pub(super) struct Bench<'n> {
 
 impl<'n> Bench<'n> {
     pub(super) fn new(netlist: &'n Netlist) -> Self {
-        Self {
-            netlist,
-            live: OnceCell::new(),
-            reduced: OnceCell::new(),
-            pairs: HashMap::new(),
-        }
+        Self { netlist, live: OnceCell::new(), reduced: OnceCell::new(), pairs: HashMap::new() }
     }
 
     pub(super) fn netlist(&self) -> &'n Netlist {

@@ -79,17 +79,27 @@ pub struct LoadedReading {
 }
 
 impl LoadedTest {
+    /// The voltages it looks at: hot to return, hot to reference, reference to return.
+    pub(super) fn looks(
+        &self,
+        (hot, back): (NodeId, NodeId),
+        reference: Option<NodeId>,
+    ) -> Vec<Port> {
+        let look = |from, to| Port { from, to, law: Law::Open };
+        let mut ports = vec![look(hot, back)];
+        if let Some(reference) = reference {
+            ports.extend([look(hot, reference), look(reference, back)]);
+        }
+        ports
+    }
+
     pub(super) fn read(
         &self,
         bench: &Bench<'_>,
-        (hot, neutral): (NodeId, NodeId),
+        (hot, back): (NodeId, NodeId),
         reference: Option<NodeId>,
     ) -> Result<LoadedReading, MeasureProblem> {
-        let look = |from, to| Port { from, to, law: Law::Open };
-        let mut ports = vec![look(hot, neutral)];
-        if let Some(reference) = reference {
-            ports.extend([look(hot, reference), look(reference, neutral)]);
-        }
+        let mut ports = self.looks((hot, back), reference);
         let before = bench.attach(&ports)?;
         if let Some(load) = ports.first_mut() {
             load.law = Law::Impedance(self.load);

@@ -179,7 +179,7 @@ impl Ohmmeter {
         let drive = Drive { ampere: self.test_ampere, limit_volt: self.open_circuit_volt };
         let resistance_ohm = resistance(&dead, from, to, drive)?;
         let found_volt =
-            if preparation.supply_left_on { bench.live().difference(from, to) } else { None };
+            if preparation.supply_left_on { bench.live()?.difference(from, to) } else { None };
         let disturbing_volt = found_volt.map_or(0.0, Phasor::magnitude);
         Ok(OhmReading {
             resistance_ohm,

@@ -6,7 +6,6 @@ use super::band::{Band, Standing};
 use super::bench::{Bench, Port};
 use super::check::Check;
 use super::phasor_form;
-use super::place::Through;
 use super::problem::MeasureProblem;
 use crate::circuit::UnknownName;
 use crate::netlist::{ElementId, Law, NodeId};
@@ -140,22 +139,8 @@ fn devices(bench: &Bench<'_>) -> Vec<String> {
 }
 
 impl Residual {
-    pub(super) fn around(
-        &self,
-        bench: &Bench<'_>,
-        conductors: &[Through],
-    ) -> Result<ResidualReading, MeasureProblem> {
-        let residual = super::clamp::sum(bench, conductors)?;
-        Ok(reading(self.trip_ampere, residual, None))
-    }
-
-    pub(super) fn at_device(
-        &self,
-        bench: &Bench<'_>,
-        device: &str,
-    ) -> Result<ResidualReading, MeasureProblem> {
-        let residual = Poles::find(bench, device)?.residual(bench.live());
-        Ok(reading(self.trip_ampere, residual, None))
+    pub(super) fn read(&self, residual_ampere: Phasor) -> ResidualReading {
+        reading(self.trip_ampere, residual_ampere, None)
     }
 
     pub(super) fn check(&self, check: &mut Check) {
