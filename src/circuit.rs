@@ -171,6 +171,10 @@ pub struct Circuit {
     terminals: Vec<Address>,
     terminal_set: HashSet<Address>,
     place_by_id: HashMap<String, usize>,
+    circuit_by_id: HashMap<String, usize>,
+    cable_by_id: HashMap<String, usize>,
+    device_by_id: HashMap<String, usize>,
+    load_by_id: HashMap<String, usize>,
     joint_by_address: HashMap<Address, usize>,
     joint_by_element: HashMap<String, usize>,
 }
@@ -196,16 +200,18 @@ impl Circuit {
                 terminals.push(terminal);
             }
         }
-        let place_by_id = numbered(description.places.iter().map(|place| place.id.clone()));
-        let joint_by_address = numbered(description.joints.iter().map(|j| j.address.clone()));
-        let joint_by_element = numbered(description.joints.iter().map(|j| j.element.clone()));
+        let parts = &description;
         Ok(Self {
-            description,
+            place_by_id: numbered(parts.places.iter().map(|place| place.id.clone())),
+            circuit_by_id: numbered(parts.branch_circuits.iter().map(|part| part.id.clone())),
+            cable_by_id: numbered(parts.cables.iter().map(|part| part.id.clone())),
+            device_by_id: numbered(parts.devices.iter().map(|part| part.id.clone())),
+            load_by_id: numbered(parts.loads.iter().map(|part| part.id.clone())),
+            joint_by_address: numbered(parts.joints.iter().map(|j| j.address.clone())),
+            joint_by_element: numbered(parts.joints.iter().map(|j| j.element.clone())),
             terminals,
             terminal_set,
-            place_by_id,
-            joint_by_address,
-            joint_by_element,
+            description,
         })
     }
 
@@ -259,22 +265,22 @@ impl Circuit {
 
     /// The branch circuit of a name.
     pub fn branch_circuit(&self, id: &str) -> Option<&BranchCircuit> {
-        self.description.branch_circuits.iter().find(|part| part.id == id)
+        self.circuit_by_id.get(id).and_then(|&at| self.description.branch_circuits.get(at))
     }
 
     /// The cable of a name.
     pub fn cable(&self, id: &str) -> Option<&Cable> {
-        self.description.cables.iter().find(|part| part.id == id)
+        self.cable_by_id.get(id).and_then(|&at| self.description.cables.get(at))
     }
 
     /// The device of a name.
     pub fn device(&self, id: &str) -> Option<&Device> {
-        self.description.devices.iter().find(|part| part.id == id)
+        self.device_by_id.get(id).and_then(|&at| self.description.devices.get(at))
     }
 
     /// The load of a name.
     pub fn load(&self, id: &str) -> Option<&Load> {
-        self.description.loads.iter().find(|part| part.id == id)
+        self.load_by_id.get(id).and_then(|&at| self.description.loads.get(at))
     }
 }
 

@@ -48,6 +48,39 @@ fn every_case_is_wired_element_by_element_as_written() {
     assert!(differences.is_empty(), "{}", differences.join("\n"));
 }
 
+/// The kinds of fault that no case here has are read and wired all the same.
+#[test]
+fn every_kind_of_fault_that_a_case_can_name_is_wired() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases/v17_high_leg.json");
+    let mut case = Case::read(&path).unwrap();
+    let cable = case.json["physical"]["cables"][0]["id"].as_str().unwrap().to_owned();
+    let contact = format!("contact:{cable}.a.N");
+    let circuit = case.json["physical"]["circuits"][0]["id"].as_str().unwrap().to_owned();
+    case.json["physical"]["faults"] = serde_json::json!([
+        { "kind": "open", "element": contact, "gap_c_farad": 1e-12, "gap_r_ohm": 1e9 },
+        { "kind": "wrong_bus", "circuit": circuit, "bus": "panel.N" },
+        { "kind": "cut", "cable": cable, "conductor": "N", "at_fraction": 0.5 },
+        { "kind": "mid_high_resistance", "cable": cable, "conductor": "H", "at_fraction": 0.75,
+          "r_ohm": 2.0 },
+        { "kind": "mid_contact", "cable": cable, "between": ["H", "earth"], "at_fraction": 0.25,
+          "r_ohm": 500.0 },
+        { "kind": "jumper", "id": "tie", "between": [format!("{circuit}.N"), "earth"],
+          "r_ohm": 0.1 },
+    ]);
+    let netlist = listed(&physical::wired(&case).unwrap(), str::to_owned);
+    assert_eq!(netlist[&format!("breaker:{circuit}")].0, "panel.neutral");
+    for element in [
+        format!("gap:contact:{cable}.a.neutral"),
+        format!("gapleak:contact:{cable}.a.neutral"),
+        format!("wire:{cable}.neutral~4"),
+        format!("midjoint:{cable}.hot"),
+        format!("midcontact:{cable}.hot-earth"),
+        "jumper:tie".to_owned(),
+    ] {
+        assert!(netlist.contains_key(&element), "{element}");
+    }
+}
+
 fn compare(name: &str, written: &Netlist, wired: &Netlist) -> Vec<String> {
     let mut differences = Vec::new();
     let written = listed(written, ours);

@@ -15,6 +15,7 @@ use crate::circuit::{Circuit, UnknownName};
 use crate::condition::{Condition, Fault};
 
 use super::{Netlist, NetlistError};
+use draft::{Draft, Layout};
 
 mod attached;
 mod cable;
@@ -100,13 +101,47 @@ pub enum WireProblem {
 ///
 /// The first thing in the condition that does not fit the circuit.
 pub fn wire(circuit: &Circuit, condition: &Condition) -> Result<Netlist, WireProblem> {
-    let mut draft = installed::draft(circuit);
-    settings::apply(circuit, condition, &mut draft)?;
-    landings::apply(circuit, &condition.faults, &mut draft)?;
-    joints::apply(circuit, &condition.faults, &mut draft)?;
-    cable::apply(circuit, &condition.faults, &mut draft)?;
-    attached::apply(circuit, condition, &mut draft)?;
-    draft.into_netlist(circuit)
+    Wiring::new(circuit).netlist(condition)
+}
+
+/// A circuit laid out once, to be wired in many conditions.
+///
+/// ```
+/// use slotwise::circuit::{Circuit, Description};
+/// use slotwise::condition::Condition;
+/// use slotwise::netlist::Wiring;
+/// let circuit = Circuit::new(Description { frequency_hz: 50.0, ..Default::default() }).unwrap();
+/// let wiring = Wiring::new(&circuit);
+/// let netlist = wiring.netlist(&Condition::default()).unwrap();
+/// assert_eq!(netlist.nodes().len(), 1, "earth alone");
+/// ```
+#[derive(Clone, Debug)]
+pub struct Wiring<'c> {
+    circuit: &'c Circuit,
+    layout: Layout,
+}
+
+impl<'c> Wiring<'c> {
+    /// Lays out a circuit as installed.
+    pub fn new(circuit: &'c Circuit) -> Self {
+        Self { circuit, layout: installed::layout(circuit) }
+    }
+
+    /// The netlist in a condition, as from [`wire`].
+    ///
+    /// # Errors
+    ///
+    /// The first thing in the condition that does not fit the circuit.
+    pub fn netlist(&self, condition: &Condition) -> Result<Netlist, WireProblem> {
+        let circuit = self.circuit;
+        let mut draft = Draft::new(circuit, &self.layout);
+        settings::apply(circuit, condition, &mut draft)?;
+        landings::apply(circuit, &condition.faults, &mut draft)?;
+        joints::apply(&condition.faults, &mut draft)?;
+        cable::apply(circuit, &condition.faults, &mut draft)?;
+        attached::apply(circuit, condition, &mut draft)?;
+        draft.netlist()
+    }
 }
 
 /// A part asked to do what it cannot.

@@ -40,6 +40,10 @@ const FIRST_STEP: f64 = 1.0;
 const STEP_GROWTH: f64 = 4.0;
 /// Largest factor a size moves by in one step.
 const STRIDE: f64 = 10.0;
+/// Least such factor, from which it can still grow again.
+const STRIDE_LEAST: f64 = 1.0 + 1e-6;
+/// How that factor grows again, as a power, while a size keeps its direction.
+const STRIDE_GROWTH: f64 = 1.5;
 /// Relative displacement that takes a motion off an unstable rest.
 const NUDGE: f64 = 1e-3;
 
@@ -155,6 +159,7 @@ impl Motion {
     fn settle(&self, mut rest: Rest) -> Result<(Rest, Point), usize> {
         let n = self.devices.len();
         let (mut step, mut best) = (FIRST_STEP, f64::INFINITY);
+        let mut stride = vec![STRIDE; n];
         let mut point = self.at(&rest).ok_or(0_usize)?;
         for _ in 0..STEPS_MAX {
             let stalled = point.residual >= best && point.residual <= REST_TOLERANCE_LOOSE;
@@ -162,16 +167,30 @@ impl Motion {
                 break;
             }
             best = best.min(point.residual);
-            let implicit = DMatrix::identity(n, n) * (1.0 + 1.0 / step) - &point.slope;
+            let mut implicit = DMatrix::identity(n, n) * (1.0 + 1.0 / step) - &point.slope;
+            for j in 0..n {
+                // Where a size runs away from an unstable rest (a joint that begins to glow),
+                // an implicit step would turn back: it goes with the pull, as far as one would.
+                implicit[(j, j)] += 2.0 * (point.slope[(j, j)] - 1.0).max(0.0);
+            }
             // Singular only by accident, at one τ: half a step of the motion itself leaves it.
             let change = implicit.lu().solve(&point.pull).unwrap_or(&point.pull * 0.5);
             for (j, device) in self.devices.iter().enumerate() {
                 let x = rest.size[j];
-                let wanted = (x + change[j]).clamp(x / STRIDE, x * STRIDE);
+                let wanted = (x + change[j]).clamp(x / stride[j], x * stride[j]);
                 rest.size[j] = wanted.clamp(device.least, device.most);
             }
-            let before = point.residual;
+            let (before, pull) = (point.residual, point.pull);
             point = self.at(&rest).ok_or(point.farthest)?;
+            for (stride, (now, then)) in stride.iter_mut().zip(point.pull.iter().zip(&pull)) {
+                // Past its rest: half as far in proportion, so that no kink is jumped over and
+                // back for ever (a lamp at its threshold behind a high impedance).
+                *stride = if now * then < 0.0 {
+                    stride.sqrt().max(STRIDE_LEAST)
+                } else {
+                    stride.powf(STRIDE_GROWTH).min(STRIDE)
+                };
+            }
             let growth = (before / point.residual).clamp(1.0 / STEP_GROWTH, STEP_GROWTH);
             step = (step * growth).max(FIRST_STEP);
         }

@@ -143,6 +143,91 @@ fn every_setting_leaves_a_circuit_that_balances() {
     balances(&circuit, &condition).unwrap();
 }
 
+/// Any number that a caller can write.
+fn number() -> impl Strategy<Value = f64> {
+    prop_oneof![any::<f64>(), Just(0.0), Just(0.5), Just(1.0), Just(-1.0), Just(f64::NAN)]
+}
+
+/// Names of things that are there, as anything they may or may not be.
+fn name() -> impl Strategy<Value = String> {
+    let circuit = Circuit::new(workshop()).unwrap();
+    let mut names: Vec<String> = circuit.connections().map(|c| c.element).collect();
+    names.extend(circuit.terminals().map(ToString::to_string));
+    names.extend(
+        ["k2", "spare", "hot", "neutral", "ground", "c1", "gf", "pair", "L1", "earth", ""]
+            .map(str::to_owned),
+    );
+    prop::sample::select(names)
+}
+
+fn cable_end() -> impl Strategy<Value = EndOfCable> {
+    (name(), any::<bool>()).prop_map(|(cable, far)| EndOfCable {
+        cable,
+        end: if far { CableEnd::B } else { CableEnd::A },
+    })
+}
+
+fn any_fault() -> impl Strategy<Value = Fault> {
+    let gap = (prop::option::of(number()), prop::option::of(number()))
+        .prop_map(|(capacitance_farad, resistance_ohm)| Gap { capacitance_farad, resistance_ohm })
+        .boxed();
+    prop_oneof![
+        (name(), gap.clone()).prop_map(|(element, gap)| Fault::Open { element, gap }),
+        (name(), number())
+            .prop_map(|(element, resistance_ohm)| Fault::Resistance { element, resistance_ohm }),
+        name().prop_map(|element| Fault::Glowing { element }),
+        (cable_end(), name(), name())
+            .prop_map(|(end, p, q)| Fault::ExchangedAtCableEnd { end, conductors: (p, q) }),
+        (name(), name()).prop_map(|elements| Fault::ExchangedJoints { elements }),
+        (name(), name(), name(), number()).prop_map(|(id, a, b, resistance_ohm)| Fault::Bridge {
+            id,
+            between: (a.into(), b.into()),
+            resistance_ohm
+        }),
+        (name(), name()).prop_map(|(circuit, bus)| Fault::WrongBus { circuit, bus: bus.into() }),
+        (cable_end(), name(), name()).prop_map(|(end, conductor, to)| Fault::WrongLanding {
+            end,
+            conductor,
+            to: to.into()
+        }),
+        (name(), name(), number(), gap).prop_map(|(cable, conductor, at_fraction, gap)| {
+            Fault::Broken { cable, conductor, at_fraction, gap }
+        }),
+        (name(), name(), name(), number(), number()).prop_map(
+            |(cable, p, q, at_fraction, resistance_ohm)| Fault::ContactInCable {
+                cable,
+                conductors: (p, q),
+                at_fraction,
+                resistance_ohm
+            }
+        ),
+        name().prop_map(|device| Fault::LineLoadExchanged { device }),
+        (name(), name(), any::<bool>()).prop_map(|(device, conductor, intact)| Fault::Tab {
+            device,
+            conductor,
+            intact
+        }),
+        (name(), number(), number()).prop_map(|(winding, re, im)| Fault::SupplyVoltage {
+            winding,
+            emf_volt: Phasor::new(re, im)
+        }),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+
+    #[test]
+    fn whatever_a_condition_says_is_wired_or_refused(
+        faults in prop::collection::vec(any_fault(), 1..4),
+    ) {
+        let circuit = Circuit::new(workshop()).unwrap();
+        if let Err(problem) = wire(&circuit, &with(faults)) {
+            prop_assert!(!problem.to_string().is_empty());
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
 

@@ -86,7 +86,9 @@ enum FaultRecord {
         r_ohm: f64,
     },
     WrongBus {
+        #[serde(alias = "id", alias = "element")]
         circuit: String,
+        #[serde(alias = "to")]
         bus: String,
     },
     Cut {
@@ -104,6 +106,7 @@ enum FaultRecord {
     },
     MidContact {
         cable: String,
+        #[serde(alias = "conductors")]
         between: (String, String),
         at_fraction: f64,
         r_ohm: f64,
@@ -145,7 +148,8 @@ impl FaultRecord {
                 }
             }
             Self::WrongBus { circuit, bus } => {
-                Fault::WrongBus { circuit: ours(circuit), bus: Address::from(ours(bus)) }
+                let circuit = ours(circuit.trim_start_matches("breaker:"));
+                Fault::WrongBus { circuit, bus: Address::from(ours(bus)) }
             }
             Self::Cut { cable, conductor, at_fraction, gap } => Fault::Broken {
                 cable: ours(cable),

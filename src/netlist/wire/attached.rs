@@ -14,7 +14,7 @@ use super::{WireProblem, impossible, stated_ohm};
 pub(super) fn apply(
     circuit: &Circuit,
     condition: &Condition,
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     for fault in &condition.faults {
         if let Fault::Bridge { id, between, resistance_ohm } = fault {
@@ -53,14 +53,18 @@ pub(super) fn apply(
 }
 
 /// A terminal of the circuit, or a place inside a cable where something is wrong.
-fn reached(circuit: &Circuit, draft: &Draft, address: &Address) -> Result<Address, WireProblem> {
+fn reached(
+    circuit: &Circuit,
+    draft: &Draft<'_>,
+    address: &Address,
+) -> Result<Address, WireProblem> {
     terminal(circuit, address).or_else(|problem| {
         let inside = draft.elements().any(|placed| placed.a == *address || placed.b == *address);
         if inside { Ok(address.clone()) } else { Err(problem) }
     })
 }
 
-fn add(draft: &mut Draft, placed: Placed) -> Result<(), WireProblem> {
+fn add(draft: &mut Draft<'_>, placed: Placed) -> Result<(), WireProblem> {
     if placed.a == placed.b {
         return Err(impossible(&placed.id, format!("both its ends are `{}`", placed.a)));
     }

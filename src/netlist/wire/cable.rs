@@ -45,7 +45,7 @@ struct Station<'f> {
 pub(super) fn apply(
     circuit: &Circuit,
     faults: &[Fault],
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     let mut names: Vec<&str> = faults.iter().filter_map(inside).map(|(cable, _)| cable).collect();
     names.sort_unstable();
@@ -191,7 +191,11 @@ impl Station<'_> {
 
 /// Replaces a cable's wires, capacitance and leakage by those of its pieces. Pieces share
 /// every conductor that is whole, and follow the wires' laws and ends as they are by now.
-fn split(cable: &Cable, stations: &[Station<'_>], draft: &mut Draft) -> Result<(), WireProblem> {
+fn split(
+    cable: &Cable,
+    stations: &[Station<'_>],
+    draft: &mut Draft<'_>,
+) -> Result<(), WireProblem> {
     let wires: Vec<(String, Placed)> = cable
         .conductors
         .iter()
@@ -262,7 +266,7 @@ fn share_of(law: Law, share: f64) -> Law {
 fn trouble_elements(
     cable: &Cable,
     station: &Station<'_>,
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     for trouble in &station.troubles {
         match *trouble {
@@ -312,7 +316,7 @@ fn parted(cable: &Cable, station: &Station<'_>, conductor: &str) -> Placed {
 }
 
 /// A name, with `~2`, `~3`, ... after it if the same was wrong nearer to end a.
-fn unused(draft: &Draft, id: String) -> String {
+fn unused(draft: &Draft<'_>, id: String) -> String {
     if draft.find(&id).is_none() {
         return id;
     }

@@ -9,22 +9,22 @@ use crate::netlist::{Law, Netlist, NetlistError, Role};
 use crate::quantity::Impedance;
 
 use super::cable;
-use super::draft::{Draft, Placed};
+use super::draft::{Layout, Placed};
 
 /// Every element of the circuit as described.
-pub(super) fn draft(circuit: &Circuit) -> Draft {
-    let mut draft = Draft::default();
+pub(super) fn layout(circuit: &Circuit) -> Layout {
+    let mut layout = Layout::default();
     for connection in circuit.connections() {
         let (role, law) = role_and_law(&connection.part);
         let gap = open_gap(&connection);
         let Connection { element, a, b, .. } = connection;
-        draft.push(Placed { id: element, role, law, a, b });
-        gap.into_iter().for_each(|gap| draft.push(gap));
+        layout.push(Placed { id: element, role, law, a, b });
+        gap.into_iter().for_each(|gap| layout.push(gap));
     }
     for part in &circuit.parts().cables {
-        cable::side_elements(part).into_iter().for_each(|element| draft.push(element));
+        cable::side_elements(part).into_iter().for_each(|element| layout.push(element));
     }
-    draft
+    layout
 }
 
 /// Couples the windings that share a core, as far as both still are sources: a winding whose

@@ -1,6 +1,5 @@
 //! Joints, links, bonds and wires that are open or have a resistance they should not have.
 
-use crate::circuit::Circuit;
 use crate::condition::{Fault, Gap};
 use crate::netlist::{Law, Role};
 use crate::quantity::Impedance;
@@ -20,28 +19,24 @@ pub const GLOWING_JOINT: Law = Law::GlowingJoint {
 };
 
 /// Resistances first, then what is open: an open joint stays open whatever else is said of it.
-pub(super) fn apply(
-    circuit: &Circuit,
-    faults: &[Fault],
-    draft: &mut Draft,
-) -> Result<(), WireProblem> {
+pub(super) fn apply(faults: &[Fault], draft: &mut Draft<'_>) -> Result<(), WireProblem> {
     for fault in faults {
         match fault {
             Fault::Resistance { element, resistance_ohm } => {
                 let ohm = stated_ohm(element, *resistance_ohm)?;
-                replace(circuit, element, draft, |own| {
+                replace(element, draft, |own| {
                     Law::Impedance(Impedance::new(ohm, own.reactance_ohm))
                 })?;
             }
             Fault::Glowing { element } => {
-                replace(circuit, element, draft, |_| GLOWING_JOINT)?;
+                replace(element, draft, |_| GLOWING_JOINT)?;
             }
             _ => {}
         }
     }
     for fault in faults {
         if let Fault::Open { element, gap } = fault {
-            open(circuit, element, *gap, draft)?;
+            open(element, *gap, draft)?;
         }
     }
     Ok(())
@@ -73,8 +68,8 @@ pub(super) fn gap_elements(
     Ok(capacitor.into_iter().chain(leak))
 }
 
-fn open(circuit: &Circuit, element: &str, gap: Gap, draft: &mut Draft) -> Result<(), WireProblem> {
-    let gaps: Vec<Placed> = gap_elements(draft.named(circuit, element)?, gap)?.collect();
+fn open(element: &str, gap: Gap, draft: &mut Draft<'_>) -> Result<(), WireProblem> {
+    let gaps: Vec<Placed> = gap_elements(draft.named(element)?, gap)?.collect();
     draft.apply(Edit::Law { element: element.to_owned(), law: Law::Open });
     gaps.into_iter().for_each(|gap| draft.apply(Edit::Put(gap)));
     Ok(())
@@ -83,12 +78,11 @@ fn open(circuit: &Circuit, element: &str, gap: Gap, draft: &mut Draft) -> Result
 /// Gives a metal path another law. A contact that stands open stays open: what is wrong with
 /// it shows when it closes.
 fn replace(
-    circuit: &Circuit,
     element: &str,
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
     law: impl Fn(Impedance) -> Law,
 ) -> Result<(), WireProblem> {
-    let placed = draft.named(circuit, element)?;
+    let placed = draft.named(element)?;
     let own = match placed.law {
         Law::Open => return Ok(()),
         Law::Impedance(own) => own,

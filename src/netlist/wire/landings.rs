@@ -16,7 +16,7 @@ use super::{WireProblem, impossible};
 pub(super) fn apply(
     circuit: &Circuit,
     faults: &[Fault],
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     for fault in faults {
         match fault {
@@ -24,8 +24,8 @@ pub(super) fn apply(
                 exchanged_at_cable_end(circuit, end, conductors, draft)?;
             }
             Fault::ExchangedJoints { elements: (first, second) } => {
-                let to_first = draft.named(circuit, second)?.b.clone();
-                let to_second = draft.named(circuit, first)?.b.clone();
+                let to_first = draft.named(second)?.b.clone();
+                let to_second = draft.named(first)?.b.clone();
                 move_end(draft, first, End::B, to_first)?;
                 move_end(draft, second, End::B, to_second)?;
             }
@@ -81,7 +81,12 @@ fn cable_of<'c>(circuit: &'c Circuit, end: &EndOfCable) -> Result<&'c Cable, Wir
     cable_named(circuit, &end.cable)
 }
 
-fn move_end(draft: &mut Draft, element: &str, end: End, to: Address) -> Result<(), WireProblem> {
+fn move_end(
+    draft: &mut Draft<'_>,
+    element: &str,
+    end: End,
+    to: Address,
+) -> Result<(), WireProblem> {
     let other = draft.find(element).map(|placed| match end {
         End::A => &placed.b,
         End::B => &placed.a,
@@ -97,7 +102,7 @@ fn exchanged_at_cable_end(
     circuit: &Circuit,
     end: &EndOfCable,
     (first, second): &(String, String),
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     let cable = cable_of(circuit, end)?;
     conductor_of(cable, first)?;
@@ -106,7 +111,7 @@ fn exchanged_at_cable_end(
         return Err(impossible(&end.cable, format!("{first} cannot be exchanged with itself")));
     }
     let contact = |conductor: &str| contact_element(&end.cable, end.end, conductor);
-    let landing = |draft: &Draft, conductor: &str| {
+    let landing = |draft: &Draft<'_>, conductor: &str| {
         draft.find(&contact(conductor)).map(|placed| (placed.b.clone(), placed.law))
     };
     let (of_first, of_second) = (landing(draft, first), landing(draft, second));
@@ -128,7 +133,7 @@ fn exchanged_at_cable_end(
 fn line_load_exchanged(
     circuit: &Circuit,
     name: &str,
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     let poles = match circuit.device(name).map(|device| &device.kind) {
         Some(DeviceKind::Protective { poles, .. }) => poles,

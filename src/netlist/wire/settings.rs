@@ -18,15 +18,15 @@ use super::{WireProblem, impossible};
 pub(super) fn apply(
     circuit: &Circuit,
     condition: &Condition,
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     breakers(circuit, condition, draft)?;
     for (name, &position) in &condition.switches {
         switch(circuit, name, position, draft)?;
     }
-    for unplugged in circuit.parts().loads.iter().filter(|load| !load.plugged_in) {
-        if !condition.loads.contains_key(&unplugged.id) {
-            load(circuit, &unplugged.id, LoadState::Unplugged, draft)?;
+    for load in circuit.parts().loads.iter().filter(|load| !load.plugged_in) {
+        if !condition.loads.contains_key(&load.id) {
+            unplug(load, draft);
         }
     }
     for (name, &state) in &condition.loads {
@@ -49,7 +49,7 @@ pub(super) fn apply(
 fn breakers(
     circuit: &Circuit,
     condition: &Condition,
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     let mut settled: BTreeMap<&str, bool> = BTreeMap::new();
     for (name, &closed) in &condition.breakers {
@@ -103,7 +103,7 @@ fn protective<'c>(circuit: &'c Circuit, name: &str) -> Option<&'c Device> {
 }
 
 /// Sets each contact of a device, asked for by the part of its name after the device's.
-fn set_contacts(device: &Device, closed: impl Fn(&str) -> bool, draft: &mut Draft) {
+fn set_contacts(device: &Device, closed: impl Fn(&str) -> bool, draft: &mut Draft<'_>) {
     for (name, a, b, mut contact) in switch_contacts(device) {
         contact.closed = closed(name.rsplit('.').next().unwrap_or(&name));
         let law = contact_law(contact);
@@ -124,7 +124,7 @@ fn switch(
     circuit: &Circuit,
     name: &str,
     position: SwitchPosition,
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     let is_switch = |device: &&Device| {
         matches!(
@@ -170,7 +170,7 @@ fn load(
     circuit: &Circuit,
     name: &str,
     state: LoadState,
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     let Some(load) = circuit.load(name) else {
         let names = circuit.parts().loads.iter().map(|load| load.id.as_str());
@@ -186,11 +186,16 @@ fn load(
     };
     draft.apply(Edit::Law { element: load_element(name), law });
     if state == LoadState::Unplugged {
-        for link in &load.plug_links {
-            draft.apply(Edit::Law { element: link_element(link), law: Law::Open });
-        }
+        unplug(load, draft);
     }
     Ok(())
+}
+
+fn unplug(load: &Load, draft: &mut Draft<'_>) {
+    let links = load.plug_links.iter().map(|link| link_element(link));
+    for element in links.chain([load_element(&load.id)]) {
+        draft.apply(Edit::Law { element, law: Law::Open });
+    }
 }
 
 fn tab(
@@ -198,7 +203,7 @@ fn tab(
     name: &str,
     conductor: &str,
     intact: bool,
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     let Some(Device { kind: DeviceKind::Duplex { hot_tab, neutral_tab, .. }, .. }) =
         circuit.device(name)
@@ -214,7 +219,7 @@ fn tab(
         _ => return Err(impossible(name, format!("it has no {conductor} tab"))),
     };
     tab.intact = intact;
-    let element = draft.named(circuit, &tab_element(name, conductor))?;
+    let element = draft.named(&tab_element(name, conductor))?;
     if let Some(gap) = gap_element(element, tab.gap_farad) {
         draft.apply(if intact { Edit::Remove { element: gap.id } } else { Edit::Put(gap) });
     }
@@ -226,7 +231,7 @@ fn supply_voltage(
     circuit: &Circuit,
     name: &str,
     emf_volt: Phasor,
-    draft: &mut Draft,
+    draft: &mut Draft<'_>,
 ) -> Result<(), WireProblem> {
     let windings = &circuit.parts().supply.windings;
     let Some(winding) = windings.iter().find(|winding| winding.id == name) else {

@@ -1,5 +1,7 @@
 //! Conductors exchanged, and breakers on the wrong bus.
 
+use std::collections::HashSet;
+
 use crate::circuit::{DeviceKind, JointKind, Side};
 use crate::condition::{EndOfCable, Fault};
 use crate::quantity::Address;
@@ -121,7 +123,7 @@ impl<'r> Resolver<'r> {
         at: Option<&Spot>,
     ) -> Result<&'r KnownJoint, Problem> {
         let place = at.and_then(|at| at.name.clone());
-        let found: Vec<&KnownJoint> = match &place {
+        let mut found: Vec<&KnownJoint> = match &place {
             None => {
                 let begins = format!("{}.", circuit.value);
                 let mut own = matching(self.known, spot);
@@ -151,6 +153,9 @@ impl<'r> Resolver<'r> {
                 here
             }
         };
+        // A joint may go by several addresses.
+        let mut elements = HashSet::new();
+        found.retain(|joint| elements.insert(&joint.joint.element));
         match found.as_slice() {
             [joint] => Ok(*joint),
             several => {

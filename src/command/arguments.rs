@@ -1,0 +1,181 @@
+//! What can be typed, with the help texts.
+
+use clap::{Args, Parser, Subcommand};
+
+const EXAMPLES: &str = "\
+Examples:
+  slotwise sample > my.ron            a commented circuit to start from
+  slotwise check my.ron               is the file right?
+  slotwise read my.ron                every receptacle as it should be
+  slotwise read my.ron 'neutral open at kiln, line side' 'heater on'
+  slotwise read circuits/pottery-studio.ron --condition lost-neutral
+  slotwise why my.ron kiln.neutral 'neutral open at kiln, line side'
+
+Exit codes:
+  0  done (warnings stay 0)
+  1  the circuit file or the condition has problems, all of them said
+  2  the call was wrong, or a file could not be read
+
+A model proves nothing dead: prove it with a rated instrument checked on a known
+live source before and after. Local codes govern.";
+
+/// What every slot of every receptacle carries, whatever is wrong with the wiring.
+///
+/// Takes a branch circuit as installed, and what is wrong with it in words, and solves it as
+/// the electrical network it is.
+#[derive(Debug, Parser)]
+#[command(name = "slotwise", version, after_help = EXAMPLES, max_term_width = 80)]
+#[command(arg_required_else_help = true)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    Check(Check),
+    Read(Read),
+    Why(Why),
+    Sample(Sample),
+    /// Print completions for a shell
+    #[command(after_help = "Example:\n  slotwise completions bash > \
+        ~/.local/share/bash-completion/completions/slotwise")]
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+}
+
+/// Say whether a circuit file is right, and everything that is wrong with it
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  slotwise check circuits/boathouse.ron\n  \
+    slotwise sample | slotwise check -")]
+pub(super) struct Check {
+    /// The circuit file (RON); `-` reads standard input
+    pub(super) file: String,
+    /// Say it as JSON
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+/// Say what every slot carries, hazards first
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  slotwise read circuits/pottery-studio.ron
+  slotwise read circuits/pottery-studio.ron 'neutral open at kiln, line side'
+  slotwise read circuits/pottery-studio.ron 'kettle on; drive on' --at wheel
+  slotwise read circuits/bakery.ron --condition shared-neutral-lost --currents
+  slotwise read circuits/boathouse.ron --json
+
+docs/condition-words.md has every sentence; docs/json.md the JSON.")]
+pub(super) struct Read {
+    #[command(flatten)]
+    pub(super) case: Case,
+    /// Only this place, device, slot or joint; may be given again
+    #[arg(long = "at", value_name = "ADDRESS")]
+    pub(super) at: Vec<String>,
+    /// The current in every branch too
+    #[arg(long)]
+    pub(super) currents: bool,
+    /// Say it as JSON
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+/// Say what feeds a terminal: the path that holds it at its potential
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  slotwise why circuits/pottery-studio.ron kiln.neutral
+  slotwise why circuits/pottery-studio.ron kiln.neutral \\
+      'neutral open at kiln, line side'")]
+pub(super) struct Why {
+    /// The circuit file (RON); `-` reads standard input
+    pub(super) file: String,
+    /// The terminal asked about, as `kiln.neutral`
+    pub(super) address: String,
+    #[command(flatten)]
+    pub(super) condition: ConditionWords,
+    /// Say it as JSON
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+/// Print a commented circuit to start from
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  slotwise sample > my.ron\n  slotwise sample --list\n  \
+    slotwise sample boathouse > boathouse.ron")]
+pub(super) struct Sample {
+    /// Which one; the pottery studio if none is named
+    pub(super) name: Option<String>,
+    /// List the circuits there are, with what each teaches
+    #[arg(long, conflicts_with = "name")]
+    pub(super) list: bool,
+}
+
+/// A circuit file under a condition.
+#[derive(Debug, Args)]
+pub(super) struct Case {
+    /// The circuit file (RON); `-` reads standard input
+    pub(super) file: String,
+    #[command(flatten)]
+    pub(super) condition: ConditionWords,
+}
+
+/// What differs from the circuit as installed.
+#[derive(Debug, Args)]
+pub(super) struct ConditionWords {
+    /// What is different from the file, in words: 'neutral open at kiln, line side'. Quote a
+    /// sentence, or part sentences with `;`
+    #[arg(value_name = "WORDS")]
+    words: Vec<String>,
+    /// A condition named in the circuit file, or a condition file; may be given again
+    #[arg(long = "condition", value_name = "NAME|FILE")]
+    pub(super) named: Vec<String>,
+}
+
+impl ConditionWords {
+    /// The sentences typed. An argument with a blank in it is a sentence of its own; words
+    /// left unquoted belong together.
+    pub(super) fn sentences(&self) -> Vec<String> {
+        let mut sentences: Vec<String> = Vec::new();
+        let mut open = false;
+        for word in &self.words {
+            let alone = word.contains(char::is_whitespace);
+            match sentences.last_mut() {
+                Some(sentence) if open && !alone => {
+                    sentence.push(' ');
+                    sentence.push_str(word);
+                }
+                _ => sentences.push(word.clone()),
+            }
+            open = !alone;
+        }
+        sentences
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::*;
+
+    fn words(words: &[&str]) -> Vec<String> {
+        let words = words.iter().map(|&word| word.to_owned()).collect();
+        ConditionWords { words, named: Vec::new() }.sentences()
+    }
+
+    #[test]
+    fn the_arguments_are_well_formed() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn quoted_sentences_stand_alone_and_loose_words_join() {
+        assert_eq!(words(&["heater on", "lamp unplugged"]), ["heater on", "lamp unplugged"]);
+        assert_eq!(words(&["neutral", "open", "at", "kiln"]), ["neutral open at kiln"]);
+        assert_eq!(words(&["heater", "on", "lamp off"]), ["heater on", "lamp off"]);
+    }
+}

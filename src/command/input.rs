@@ -1,0 +1,69 @@
+//! Reading files, with an answer for everything a file can be.
+
+use std::fs::File;
+use std::io::{ErrorKind, Read};
+
+use super::output::Failure;
+
+/// More than this is not read: no circuit written by hand or by a sane program is larger, and
+/// the reader of circuit files refuses far less.
+const SIZE_MAX_BYTE: u64 = 64 * 1024 * 1024;
+
+/// A text and what to call it.
+#[derive(Debug)]
+pub(super) struct Source {
+    /// The file's name as typed, or `standard input`.
+    pub(super) name: String,
+    /// What is in it.
+    pub(super) text: String,
+}
+
+/// Reads a file, or standard input for `-`.
+pub(super) fn read(name: &str) -> Result<Source, Failure> {
+    if name == "-" {
+        let name = "standard input".to_owned();
+        let text = text_of(&name, std::io::stdin().lock())?;
+        return Ok(Source { name, text });
+    }
+    let file = File::open(name).map_err(|error| Failure::unusable(cannot_open(name, &error)))?;
+    // Opening a directory succeeds on some systems and fails only on reading.
+    if file.metadata().is_ok_and(|metadata| metadata.is_dir()) {
+        return Err(Failure::unusable(format!(
+            "slotwise: `{name}` is a directory; name a circuit file in it"
+        )));
+    }
+    Ok(Source { name: name.to_owned(), text: text_of(name, file)? })
+}
+
+fn text_of(name: &str, reader: impl Read) -> Result<String, Failure> {
+    let mut bytes = Vec::new();
+    reader
+        .take(SIZE_MAX_BYTE + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|error| Failure::unusable(format!("slotwise: cannot read `{name}`: {error}")))?;
+    if bytes.len() as u64 > SIZE_MAX_BYTE {
+        return Err(Failure::unusable(format!(
+            "slotwise: `{name}` is larger than {} MB; that is no circuit file",
+            SIZE_MAX_BYTE / (1024 * 1024)
+        )));
+    }
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        Failure::unusable(format!(
+            "slotwise: `{name}` is not a text file: byte {} is not UTF-8. A circuit file is plain \
+             text; save it as UTF-8",
+            at + 1
+        ))
+    })
+}
+
+fn cannot_open(name: &str, error: &std::io::Error) -> String {
+    match error.kind() {
+        ErrorKind::NotFound => format!(
+            "slotwise: there is no file `{name}`. `slotwise sample > my.ron` writes one to start \
+             from"
+        ),
+        ErrorKind::PermissionDenied => format!("slotwise: no permission to read `{name}`"),
+        _ => format!("slotwise: cannot open `{name}`: {error}"),
+    }
+}

@@ -1,0 +1,228 @@
+//! Dangers in a solved condition, as data; the words are the report's.
+//!
+//! Every threshold names its source. What is absent here: any statement that something is
+//! safe. Nothing found is not a clearance.
+
+use crate::circuit::{Circuit, Vocabulary};
+use crate::condition::Condition;
+use crate::netlist::Netlist;
+use crate::quantity::Address;
+use crate::solution::Solution;
+
+mod joint;
+mod load;
+mod touch;
+
+pub use joint::JointBand;
+
+/// A circuit, a condition and what solving them gave.
+#[derive(Clone, Copy, Debug)]
+pub struct Situation<'a> {
+    /// The circuit as installed.
+    pub circuit: &'a Circuit,
+    /// What differs from it.
+    pub condition: &'a Condition,
+    /// The network of both.
+    pub netlist: &'a Netlist,
+    /// Its solution.
+    pub solution: &'a Solution,
+    /// The same circuit with the same loads and switches but no fault: what loads should get.
+    pub sound: Option<(&'a Netlist, &'a Solution)>,
+}
+
+/// How much a hazard matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Severity {
+    /// Can kill, or start a fire, as things stand.
+    Danger,
+    /// Is not as it should be, and can become dangerous or destroy equipment.
+    Warning,
+    /// Worth knowing.
+    Notice,
+}
+
+/// A danger, where it is, and the figures that make it one.
+///
+/// ```
+/// use slotwise::hazard::{Hazard, HazardKind, Severity};
+/// let hazard = Hazard {
+///     severity: Severity::Danger,
+///     kind: HazardKind::EnergisedGround { volt: 119.5, through_person_ampere: 0.1 },
+///     addresses: vec!["kiln.ground".into()],
+/// };
+/// assert_eq!(hazard.kind.code(), "energised_ground");
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hazard {
+    /// How much it matters.
+    pub severity: Severity,
+    /// What it is.
+    pub kind: HazardKind,
+    /// Where it is, in walking order.
+    pub addresses: Vec<Address>,
+}
+
+/// Kinds of danger; every value is rms.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum HazardKind {
+    /// The ground contact of a receptacle, or the ground terminal of a device, is live.
+    EnergisedGround {
+        /// Volts to remote earth.
+        volt: f64,
+        /// What a person between it and earth would draw, amperes.
+        through_person_ampere: f64,
+    },
+    /// The case of something plugged in or wired in is live.
+    EnergisedCase {
+        /// Volts to remote earth.
+        volt: f64,
+        /// What a person between it and earth would draw, amperes.
+        through_person_ampere: f64,
+    },
+    /// The neutral contact of a receptacle is live.
+    EnergisedNeutral {
+        /// Volts to remote earth.
+        volt: f64,
+        /// What a person between it and earth would draw, amperes.
+        through_person_ampere: f64,
+    },
+    /// Every contact of a receptacle is at one live potential, so that every difference reads
+    /// nothing.
+    AllContactsLive {
+        /// Volts to remote earth.
+        volt: f64,
+    },
+    /// A load gets more than it is made for.
+    OverVoltage {
+        /// Volts across it.
+        volt: f64,
+        /// Volts it should get.
+        should_be_volt: f64,
+    },
+    /// A load that is on gets less than it can work with.
+    UnderVoltage {
+        /// Volts across it.
+        volt: f64,
+        /// Volts it should get.
+        should_be_volt: f64,
+    },
+    /// A joint turns power into heat.
+    HeatingJoint {
+        /// Its resistance at this current, ohms.
+        resistance_ohm: f64,
+        /// Its current, amperes.
+        ampere: f64,
+        /// Its heat, watts.
+        watt: f64,
+        /// How bad a joint of this resistance is.
+        band: JointBand,
+    },
+    /// A breaker carries more than its rating. Whether and when it trips is not worked out.
+    Overload {
+        /// Its current, amperes.
+        ampere: f64,
+        /// Its rating, amperes.
+        rating_ampere: f64,
+    },
+}
+
+impl HazardKind {
+    /// The name of the kind in the JSON form.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Self::EnergisedGround { .. } => "energised_ground",
+            Self::EnergisedCase { .. } => "energised_case",
+            Self::EnergisedNeutral { .. } => "energised_neutral",
+            Self::AllContactsLive { .. } => "all_contacts_live",
+            Self::OverVoltage { .. } => "over_voltage",
+            Self::UnderVoltage { .. } => "under_voltage",
+            Self::HeatingJoint { .. } => "heating_joint",
+            Self::Overload { .. } => "overload",
+        }
+    }
+
+    /// Energised metal first, then fire, then equipment.
+    fn rank(&self) -> u8 {
+        match self {
+            Self::AllContactsLive { .. } => 0,
+            Self::EnergisedGround { .. } => 1,
+            Self::EnergisedCase { .. } => 2,
+            Self::EnergisedNeutral { .. } => 3,
+            Self::HeatingJoint { .. } => 4,
+            Self::Overload { .. } => 5,
+            Self::OverVoltage { .. } => 6,
+            Self::UnderVoltage { .. } => 7,
+        }
+    }
+}
+
+/// The figures above which things are called hazards, in the practice of a report's words.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Limits {
+    /// Touch voltage to earth in dry places, volts rms.
+    pub touch_volt: f64,
+    /// Touch voltage in wet places, volts rms.
+    pub touch_wet_volt: f64,
+    /// Where the touch voltages come from.
+    pub touch_source: &'static str,
+    /// Lowest voltage at a load, as a share of what it should get.
+    pub supply_low_share: f64,
+    /// Highest voltage at a load, as a share of what it should get.
+    pub supply_high_share: f64,
+    /// Where the shares come from.
+    pub supply_source: &'static str,
+}
+
+impl Limits {
+    /// The limits of North American or of IEC practice.
+    ///
+    /// ```
+    /// use slotwise::circuit::Vocabulary;
+    /// use slotwise::hazard::Limits;
+    /// assert!(Limits::of(Vocabulary::NorthAmerican).touch_volt < 50.0);
+    /// ```
+    pub const fn of(vocabulary: Vocabulary) -> Self {
+        match vocabulary {
+            Vocabulary::NorthAmerican => Self {
+                touch_volt: 30.0,
+                touch_wet_volt: 15.0,
+                touch_source: "30 V rms, 15 V where wet: NEC Class 2 and UL touch limits",
+                supply_low_share: 104.0 / 120.0,
+                supply_high_share: 127.0 / 120.0,
+                supply_source: "104 to 127 V on a 120 V base: ANSI C84.1, Range B, utilisation",
+            },
+            Vocabulary::Iec => Self {
+                touch_volt: 50.0,
+                touch_wet_volt: 25.0,
+                touch_source: "50 V, 25 V where wet: conventional touch voltage limit, \
+                               IEC 60364-4-41",
+                supply_low_share: 0.9,
+                supply_high_share: 1.1,
+                supply_source: "nominal voltage within 10 %: IEC 60038, EN 50160",
+            },
+        }
+    }
+}
+
+/// Resistance of the person in the warnings: 1000 ohm, hand to feet with the skin wet or broken
+/// (IEEE Std 80). Dry skin is higher; a warning takes the low figure.
+pub const PERSON_OHM: f64 = 1000.0;
+
+/// Current that a person feels: 0.5 mA (IEC 60479-1, threshold of perception).
+pub const PERCEPTION_AMPERE: f64 = 0.0005;
+
+/// Current from which not every person can let go: 5 mA (IEC 60479-1, all adults and children).
+pub const LET_GO_AMPERE: f64 = 0.005;
+
+/// Every hazard of a situation, the gravest first; energised metal before all else.
+pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
+    let limits = Limits::of(situation.circuit.parts().vocabulary);
+    let mut found = touch::energised(situation, &limits);
+    found.extend(joint::heating(situation));
+    found.extend(load::overloads(situation));
+    found.extend(load::wrong_voltage(situation, &limits));
+    found.sort_by_key(|hazard| (hazard.severity, hazard.kind.rank()));
+    found
+}

@@ -1,0 +1,108 @@
+//! Loads that get the wrong voltage, and breakers that carry too much.
+
+use crate::circuit::{Load, LoadKind};
+use crate::netlist::{Law, Netlist};
+use crate::quantity::Address;
+use crate::solution::Solution;
+
+use super::{Hazard, HazardKind, Limits, Severity, Situation};
+
+/// From here on over-voltage destroys: surge protectors for 120 V conduct and heat at 170 to
+/// 190 V (facts on loads: maximum continuous 150 V, 1.25 times nominal).
+const DESTRUCTIVE_SHARE: f64 = 1.25;
+
+/// Below this share of its voltage a load is dead rather than under-voltage.
+const DEAD_SHARE: f64 = 0.1;
+
+/// More than this share of the voltage is lost in no sound circuit.
+const DROP_SHARE_MAX: f64 = 0.25;
+
+/// From this multiple of the rating on, the current is a short circuit (IEC 60898-1: type C
+/// breakers trip at once from 5 to 10 times the rating).
+const SHORT_CIRCUIT_SHARE: f64 = 5.0;
+
+/// Breakers that carry more than their rating.
+pub(super) fn overloads(situation: &Situation<'_>) -> Vec<Hazard> {
+    let mut found = Vec::new();
+    for circuit in &situation.circuit.parts().branch_circuits {
+        let Some(rating_ampere) = circuit.breaker.rating_ampere else { continue };
+        let pole = format!("breaker:{}", circuit.id);
+        let Some(element) = situation.netlist.find_element(&pole) else { continue };
+        let ampere = situation.solution.current(element).magnitude();
+        if ampere > rating_ampere {
+            let severe = ampere >= SHORT_CIRCUIT_SHARE * rating_ampere;
+            found.push(Hazard {
+                severity: if severe { Severity::Danger } else { Severity::Warning },
+                kind: HazardKind::Overload { ampere, rating_ampere },
+                addresses: vec![Address::from(circuit.id.as_str()).join("breaker")],
+            });
+        }
+    }
+    found
+}
+
+/// Loads that are on and get more or less than they can bear.
+pub(super) fn wrong_voltage(situation: &Situation<'_>, limits: &Limits) -> Vec<Hazard> {
+    let loads = situation.circuit.parts().loads.iter();
+    loads.filter_map(|load| wrong_voltage_at(situation, limits, load)).collect()
+}
+
+fn wrong_voltage_at(situation: &Situation<'_>, limits: &Limits, load: &Load) -> Option<Hazard> {
+    let volt = voltage_across(situation.netlist, situation.solution, load)?;
+    let should_be_volt = match rated_volt(load) {
+        Some(rated) => rated,
+        None => {
+            let (netlist, solution) = situation.sound?;
+            nominal_volt(situation, voltage_across(netlist, solution, load)?)?
+        }
+    };
+    let share = volt / should_be_volt;
+    let (severity, kind) = if share > limits.supply_high_share {
+        let destructive = share > DESTRUCTIVE_SHARE;
+        let severity = if destructive { Severity::Danger } else { Severity::Warning };
+        (severity, HazardKind::OverVoltage { volt, should_be_volt })
+    } else if share < limits.supply_low_share && share > DEAD_SHARE {
+        (Severity::Warning, HazardKind::UnderVoltage { volt, should_be_volt })
+    } else {
+        return None;
+    };
+    Some(Hazard { severity, kind, addresses: vec![load.id.as_str().into()] })
+}
+
+/// The voltage across a load that is on; `None` for one that is off or unplugged.
+fn voltage_across(netlist: &Netlist, solution: &Solution, load: &Load) -> Option<f64> {
+    let element = netlist.find_element(&format!("load:{}", load.id))?;
+    if netlist.element(element).law == Law::Open {
+        return None;
+    }
+    let (a, b) = netlist.ends(element);
+    solution.difference(a, b).map(|volt| volt.magnitude())
+}
+
+/// The voltage of the supply that a sound circuit brings to a load, drop aside: that of a
+/// winding or of two in series. `None` for a load that gets none even in a sound circuit, as
+/// behind an open switch.
+fn nominal_volt(situation: &Situation<'_>, sound_volt: f64) -> Option<f64> {
+    let windings = &situation.circuit.parts().supply.windings;
+    let mut offered: Vec<f64> = Vec::new();
+    for (at, one) in windings.iter().enumerate() {
+        offered.push(one.emf_volt.magnitude());
+        for other in windings.iter().skip(at + 1) {
+            offered.push((one.emf_volt + other.emf_volt).magnitude());
+            offered.push((one.emf_volt - other.emf_volt).magnitude());
+        }
+    }
+    let distance = |volt: &f64| (volt - sound_volt).abs();
+    let nearest = offered.into_iter().min_by(|a, b| distance(a).total_cmp(&distance(b)))?;
+    (distance(&nearest) <= DROP_SHARE_MAX * nearest).then_some(nearest)
+}
+
+/// The rated voltage, for the kinds that have one.
+fn rated_volt(load: &Load) -> Option<f64> {
+    match load.kind {
+        LoadKind::Resistive { rated_volt, .. } | LoadKind::Filament { rated_volt, .. } => {
+            Some(rated_volt)
+        }
+        _ => None,
+    }
+}

@@ -1,0 +1,148 @@
+//! Metal that a person can touch, or believes dead, at a live potential.
+
+use crate::circuit::{DeviceKind, Outlet};
+use crate::condition::{AttachedLaw, Attachment};
+use crate::netlist::wire;
+use crate::quantity::{Address, Phasor};
+use crate::solution::solve;
+
+use super::{
+    Hazard, HazardKind, LET_GO_AMPERE, Limits, PERCEPTION_AMPERE, PERSON_OHM, Severity, Situation,
+};
+
+/// Potentials closer than this are one live part: joints and lengths of wire between them do
+/// not differ by more at ordinary load.
+const ONE_PART_VOLT: f64 = 5.0;
+
+/// What a piece of metal is to a person.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Metal {
+    Ground,
+    Case,
+    Neutral,
+    AllContacts,
+}
+
+/// A piece of metal with its potential to earth.
+struct Piece {
+    metal: Metal,
+    /// What a report calls it.
+    address: Address,
+    /// The terminal a finger is on.
+    touched: Address,
+    potential: Phasor,
+}
+
+/// Grounds, cases, neutrals and whole receptacles at a live potential. What only capacitance
+/// holds there, so that a person would not feel it, is no hazard.
+pub(super) fn energised(situation: &Situation<'_>, limits: &Limits) -> Vec<Hazard> {
+    let mut groups: Vec<Vec<Piece>> = Vec::new();
+    for piece in live_pieces(situation, limits) {
+        let group = groups.iter_mut().find(|group| {
+            group.first().is_some_and(|first| {
+                first.metal == piece.metal
+                    && (first.potential - piece.potential).magnitude() < ONE_PART_VOLT
+            })
+        });
+        match group {
+            Some(group) => group.push(piece),
+            None => groups.push(vec![piece]),
+        }
+    }
+    groups.iter().filter_map(|group| hazard_of(situation, limits, group)).collect()
+}
+
+/// One hazard for metal at one potential, judged by its worst place.
+fn hazard_of(situation: &Situation<'_>, limits: &Limits, group: &[Piece]) -> Option<Hazard> {
+    let height = |piece: &&Piece| piece.potential.magnitude();
+    let worst = group.iter().max_by(|a, b| height(a).total_cmp(&height(b)))?;
+    let volt = worst.potential.magnitude();
+    let through_person_ampere = through_person(situation, &worst.touched)?;
+    if through_person_ampere < PERCEPTION_AMPERE {
+        return None;
+    }
+    let deadly = volt >= limits.touch_volt && through_person_ampere >= LET_GO_AMPERE;
+    let kind = match worst.metal {
+        Metal::Ground => HazardKind::EnergisedGround { volt, through_person_ampere },
+        Metal::Case => HazardKind::EnergisedCase { volt, through_person_ampere },
+        Metal::Neutral => HazardKind::EnergisedNeutral { volt, through_person_ampere },
+        Metal::AllContacts => HazardKind::AllContactsLive { volt },
+    };
+    Some(Hazard {
+        severity: if deadly { Severity::Danger } else { Severity::Warning },
+        kind,
+        addresses: group.iter().map(|piece| piece.address.clone()).collect(),
+    })
+}
+
+/// Every piece of metal above the limit for wet places, in walking order.
+fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
+    let parts = situation.circuit.parts();
+    let mut pieces = Vec::new();
+    let mut look = |metal, address: &Address, touched: &Address| {
+        if let Some(potential) = potential(situation, touched) {
+            let (address, touched) = (address.clone(), touched.clone());
+            pieces.push(Piece { metal, address, touched, potential });
+        }
+    };
+    for outlet in parts.places.iter().flat_map(|place| &place.outlets) {
+        for (slot, address) in &outlet.slots {
+            match slot.as_str() {
+                "ground" => look(Metal::Ground, address, address),
+                "neutral" => look(Metal::Neutral, address, address),
+                _ => {}
+            }
+        }
+        if let Some((_, slot)) = outlet.slots.first()
+            && all_at_one_potential(situation, limits, outlet)
+        {
+            look(Metal::AllContacts, &outlet.address, slot);
+        }
+    }
+    for device in &parts.devices {
+        if matches!(device.kind, DeviceKind::Switch { .. } | DeviceKind::Protective { .. }) {
+            let ground = Address::from(device.id.as_str()).join("ground");
+            look(Metal::Ground, &ground, &ground);
+        }
+    }
+    for place in parts.places.iter().filter(|place| place.outlets.is_empty()) {
+        let splice = Address::from(format!("{}.splice.ground", place.id));
+        look(Metal::Ground, &splice, &splice);
+    }
+    for frame in parts.loads.iter().filter_map(|load| load.frame.as_ref()) {
+        look(Metal::Case, frame, frame);
+    }
+    pieces.retain(|piece| piece.potential.magnitude() >= limits.touch_wet_volt);
+    pieces
+}
+
+fn potential(situation: &Situation<'_>, address: &Address) -> Option<Phasor> {
+    situation.solution.potential(situation.netlist.find_node(address)?)
+}
+
+/// Every contact is above the touch limit, and no two differ by more than the limit for wet
+/// places: to an instrument held between them the receptacle looks dead.
+fn all_at_one_potential(situation: &Situation<'_>, limits: &Limits, outlet: &Outlet) -> bool {
+    let potentials: Option<Vec<Phasor>> =
+        outlet.slots.iter().map(|(_, address)| potential(situation, address)).collect();
+    let Some(potentials) = potentials else { return false };
+    let Some((&first, others)) = potentials.split_first() else { return false };
+    !others.is_empty()
+        && potentials.iter().all(|v| v.magnitude() >= limits.touch_volt)
+        && others.iter().all(|&v| (v - first).magnitude() < limits.touch_wet_volt)
+}
+
+/// The current through a person who touches a terminal and stands on earth: the network is
+/// solved again with the person in it. `None` where the person changes what can be solved.
+fn through_person(situation: &Situation<'_>, address: &Address) -> Option<f64> {
+    let id = "person".to_owned();
+    let mut touched = situation.condition.clone();
+    touched.attached.push(Attachment {
+        id: id.clone(),
+        between: (address.clone(), Address::earth()),
+        law: AttachedLaw::ResistanceOhm(PERSON_OHM),
+    });
+    let netlist = wire(situation.circuit, &touched).ok()?;
+    let solution = solve(&netlist).ok()?;
+    Some(solution.current(netlist.find_element(&id)?).magnitude())
+}

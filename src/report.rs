@@ -1,0 +1,24 @@
+//! What people and programs are told: data first ([`ReadReport`], [`CheckReport`],
+//! [`WhyReport`]), then its rendering as text in 80 columns or as versioned JSON.
+//!
+//! A report never decides anything: figures come from the solution, dangers from
+//! [`hazard`](crate::hazard).
+
+pub mod caution;
+pub mod check;
+pub mod figure;
+pub mod hazard_words;
+mod holding;
+pub mod phasor;
+pub mod read;
+pub mod text;
+pub mod vocabulary;
+pub mod why;
+
+#[cfg(feature = "json")]
+pub mod json;
+
+pub use caution::CAUTION;
+pub use check::CheckReport;
+pub use read::{Asked, ReadReport, ReportError};
+pub use why::WhyReport;

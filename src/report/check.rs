@@ -1,0 +1,77 @@
+//! The report of a circuit file that could be read: what is in it.
+
+use crate::circuit::{Circuit, PlaceKind, Vocabulary};
+use crate::condition::Condition;
+use crate::condition::words::describe;
+
+/// What a circuit file holds.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct CheckReport {
+    /// What the circuit is called.
+    pub circuit: String,
+    /// Which words it speaks.
+    pub vocabulary: Vocabulary,
+    /// Frequency.
+    pub frequency_hz: f64,
+    /// Branch circuits, by name.
+    pub branch_circuits: Vec<String>,
+    /// Boxes and panels, in walking order.
+    pub places: Vec<String>,
+    /// Receptacles, by address.
+    pub receptacles: Vec<String>,
+    /// Loads, by name.
+    pub loads: Vec<String>,
+    /// How many cables.
+    pub cables: usize,
+    /// How many joints a person can point at.
+    pub joints: usize,
+    /// The conditions named in the file.
+    pub conditions: Vec<NamedCondition>,
+}
+
+/// A condition named in the file, in its canonical words.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct NamedCondition {
+    /// Its name.
+    pub name: String,
+    /// What it says.
+    pub says: Vec<String>,
+}
+
+impl CheckReport {
+    /// The report of a circuit and the conditions named with it.
+    ///
+    /// ```
+    /// use slotwise::circuit::{Circuit, Description};
+    /// use slotwise::report::CheckReport;
+    /// let bare = Description { frequency_hz: 50.0, ..Description::default() };
+    /// let report = CheckReport::new(&Circuit::new(bare).unwrap(), &[]);
+    /// assert_eq!(report.cables, 0);
+    /// ```
+    pub fn new(circuit: &Circuit, conditions: &[(String, Condition)]) -> Self {
+        let parts = circuit.parts();
+        Self {
+            circuit: parts.name.clone(),
+            vocabulary: parts.vocabulary,
+            frequency_hz: parts.frequency_hz,
+            branch_circuits: parts.branch_circuits.iter().map(|c| c.id.clone()).collect(),
+            places: parts
+                .places
+                .iter()
+                .filter(|place| place.kind != PlaceKind::Supply)
+                .map(|place| place.id.clone())
+                .collect(),
+            receptacles: circuit.outlets().map(|(_, o)| o.address.to_string()).collect(),
+            loads: parts.loads.iter().map(|load| load.id.clone()).collect(),
+            cables: parts.cables.len(),
+            joints: parts.joints.len(),
+            conditions: conditions
+                .iter()
+                .map(|(name, condition)| NamedCondition {
+                    name: name.clone(),
+                    says: describe(circuit, condition),
+                })
+                .collect(),
+        }
+    }
+}

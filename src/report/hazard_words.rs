@@ -1,0 +1,237 @@
+//! Hazards in words: what it is, what to do about it, and where the threshold comes from.
+
+use crate::circuit::Vocabulary;
+use crate::hazard::{Hazard, HazardKind, JointBand, LET_GO_AMPERE, Limits, Severity};
+use crate::quantity::Address;
+
+use super::figure::{amperes, milliamperes, ohms, volts, watts};
+use super::vocabulary::{Term, term};
+
+/// A hazard as people and programs receive it.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct HazardReport {
+    /// Its kind, stable: `energised_ground`, `heating_joint`, ...
+    pub kind: &'static str,
+    /// How much it matters.
+    pub severity: Severity,
+    /// Where it is, in walking order.
+    pub addresses: Vec<String>,
+    /// The figure that makes it a hazard, rms volts; for the kinds that have one.
+    pub volt: Option<f64>,
+    /// Amperes; for the kinds that have them (a person's, a joint's, a breaker's).
+    pub ampere: Option<f64>,
+    /// Heat in watts, for joints.
+    pub heat_watt: Option<f64>,
+    /// Resistance in ohms, for joints.
+    pub resistance_ohm: Option<f64>,
+    /// What is so, in one sentence.
+    pub says: String,
+    /// What to do, in plain words.
+    pub advice: &'static str,
+    /// The threshold, with its source.
+    pub threshold: String,
+}
+
+/// A hazard in the words of a report.
+pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
+    let limits = Limits::of(vocabulary);
+    let (volt, ampere, heat_watt, resistance_ohm) = figures(&hazard.kind);
+    HazardReport {
+        kind: hazard.kind.code(),
+        severity: hazard.severity,
+        addresses: hazard.addresses.iter().map(ToString::to_string).collect(),
+        volt,
+        ampere,
+        heat_watt,
+        resistance_ohm,
+        says: sentence(hazard, vocabulary),
+        advice: advice(&hazard.kind),
+        threshold: threshold(&hazard.kind, &limits),
+    }
+}
+
+/// Volts, amperes, watts and ohms of a kind.
+fn figures(kind: &HazardKind) -> (Option<f64>, Option<f64>, Option<f64>, Option<f64>) {
+    match *kind {
+        HazardKind::EnergisedGround { volt, through_person_ampere }
+        | HazardKind::EnergisedCase { volt, through_person_ampere }
+        | HazardKind::EnergisedNeutral { volt, through_person_ampere } => {
+            (Some(volt), Some(through_person_ampere), None, None)
+        }
+        HazardKind::AllContactsLive { volt }
+        | HazardKind::OverVoltage { volt, .. }
+        | HazardKind::UnderVoltage { volt, .. } => (Some(volt), None, None, None),
+        HazardKind::HeatingJoint { resistance_ohm, ampere, watt, .. } => {
+            (None, Some(ampere), Some(watt), Some(resistance_ohm))
+        }
+        HazardKind::Overload { ampere, .. } => (None, Some(ampere), None, None),
+    }
+}
+
+fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
+    let place = addresses(hazard);
+    let receptacle = term(vocabulary, Term::Receptacle);
+    match hazard.kind {
+        HazardKind::EnergisedGround { volt, through_person_ampere } => format!(
+            "The {} at {place} is live: {} V to earth, {} through a person touching it.",
+            term(vocabulary, Term::Ground),
+            volts(volt),
+            milliamperes(through_person_ampere)
+        ),
+        HazardKind::EnergisedCase { volt, through_person_ampere } => format!(
+            "Metal case live at {place}: {} V to earth, {} through a person touching it.",
+            volts(volt),
+            milliamperes(through_person_ampere)
+        ),
+        HazardKind::EnergisedNeutral { volt, through_person_ampere } => format!(
+            "The neutral at {place} is live: {} V to earth, {} through a person touching it.",
+            volts(volt),
+            milliamperes(through_person_ampere)
+        ),
+        HazardKind::AllContactsLive { volt } => format!(
+            "Every contact of the {receptacle} {place} is live at {} V to earth, with nothing \
+             between them: held into it, an instrument shows it as dead.",
+            volts(volt)
+        ),
+        HazardKind::OverVoltage { volt, should_be_volt } => format!(
+            "{place} gets {} V in place of {} V and can burn out or catch fire.",
+            volts(volt),
+            volts(should_be_volt)
+        ),
+        HazardKind::UnderVoltage { volt, should_be_volt } => format!(
+            "{place} gets {} V in place of {} V, too little to work with.",
+            volts(volt),
+            volts(should_be_volt)
+        ),
+        HazardKind::HeatingJoint { resistance_ohm, ampere, watt, band } => format!(
+            "The joint {place} has {} and makes {} W of heat at {} A: {}.",
+            ohms(resistance_ohm),
+            watts(watt),
+            amperes(ampere),
+            band_words(band)
+        ),
+        HazardKind::Overload { ampere, rating_ampere } => format!(
+            "The {} of {place} carries {} A and is rated {rating_ampere} A. Whether and when it \
+             trips is not worked out here.",
+            term(vocabulary, Term::Breaker),
+            amperes(ampere)
+        ),
+    }
+}
+
+/// The addresses as a person would list them, at most four by name.
+fn addresses(hazard: &Hazard) -> String {
+    const NAMED: usize = 4;
+    let named = |address: &Address| name(&hazard.kind, address);
+    let names: Vec<String> = hazard.addresses.iter().take(NAMED).map(named).collect();
+    let more = hazard.addresses.len().saturating_sub(NAMED);
+    match (names.as_slice(), more) {
+        ([], _) => String::new(),
+        ([one], 0) => one.clone(),
+        ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
+        (names, more) => format!("{} and {more} more", names.join(", ")),
+    }
+}
+
+/// An address without the word that the sentence says already.
+fn name(kind: &HazardKind, address: &Address) -> String {
+    let text = address.as_str();
+    let said = match kind {
+        HazardKind::EnergisedGround { .. } => [".ground", ".splice.ground"].as_slice(),
+        HazardKind::EnergisedNeutral { .. } => &[".neutral"],
+        HazardKind::EnergisedCase { .. } => &[".frame"],
+        HazardKind::Overload { .. } => &[".breaker"],
+        _ => &[],
+    };
+    said.iter().rev().find_map(|word| text.strip_suffix(word)).unwrap_or(text).to_owned()
+}
+
+fn band_words(band: JointBand) -> &'static str {
+    match band {
+        JointBand::Good => "as a good joint has",
+        JointBand::Watch => "worth watching",
+        JointBand::Warm => "it runs warm under load",
+        JointBand::FireHazard => "a fire hazard under load",
+        JointBand::Dimming => "bad enough to dim lamps, and a fire hazard",
+        JointBand::NearlyOpen => "nearly open",
+    }
+}
+
+fn advice(kind: &HazardKind) -> &'static str {
+    match kind {
+        HazardKind::EnergisedGround { .. } | HazardKind::EnergisedCase { .. } => {
+            "Touch nothing metal that is joined to it, not even to unplug it. Switch the circuit \
+             off at the panel first, and lock it off."
+        }
+        HazardKind::EnergisedNeutral { .. } => {
+            "Treat the neutral as live. Switch the circuit off at the panel before you open a \
+             box or touch a wire."
+        }
+        HazardKind::AllContactsLive { .. } => {
+            "Do not trust any reading taken between its contacts. Switch the circuit off at the \
+             panel; prove it dead to a separate earth reference."
+        }
+        HazardKind::OverVoltage { .. } => {
+            "Switch off at once and unplug what is connected; leave it off until the neutral is \
+             proven whole."
+        }
+        HazardKind::UnderVoltage { .. } => {
+            "Switch motors and compressors off until the cause is found: on too little they stall \
+             and overheat."
+        }
+        HazardKind::HeatingJoint { .. } => {
+            "Take the load off the circuit and have the joint made anew; no breaker or \
+             ground-fault device sees it."
+        }
+        HazardKind::Overload { .. } => "Switch the circuit off and take load from it.",
+    }
+}
+
+fn threshold(kind: &HazardKind, limits: &Limits) -> String {
+    match kind {
+        HazardKind::EnergisedGround { .. }
+        | HazardKind::EnergisedCase { .. }
+        | HazardKind::EnergisedNeutral { .. }
+        | HazardKind::AllContactsLive { .. } => format!(
+            "{}; person of 1000 ohm (IEEE Std 80); let-go {} (IEC 60479-1)",
+            limits.touch_source,
+            milliamperes(LET_GO_AMPERE)
+        ),
+        HazardKind::OverVoltage { .. } | HazardKind::UnderVoltage { .. } => {
+            limits.supply_source.to_owned()
+        }
+        HazardKind::HeatingJoint { .. } => {
+            "from 10 milliohm warm, from 50 a fire hazard (judgement); glowing joints make 5 to \
+             35 W (NBSIR 76-1011)"
+                .to_owned()
+        }
+        HazardKind::Overload { .. } => "the rating of the breaker".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn many_places_are_counted_rather_than_listed() {
+        let hazard = Hazard {
+            severity: Severity::Danger,
+            kind: HazardKind::AllContactsLive { volt: 120.0 },
+            addresses: ["a", "b", "c", "d", "e", "f"].map(Into::into).to_vec(),
+        };
+        assert_eq!(addresses(&hazard), "a, b, c, d and 2 more");
+    }
+
+    #[test]
+    fn the_iec_vocabulary_speaks_of_earth_and_socket_outlets() {
+        let mut hazard = Hazard {
+            severity: Severity::Danger,
+            kind: HazardKind::AllContactsLive { volt: 230.0 },
+            addresses: vec!["kiln".into()],
+        };
+        assert!(say(&hazard, Vocabulary::Iec).says.contains("socket-outlet kiln"));
+        hazard.kind = HazardKind::EnergisedGround { volt: 230.0, through_person_ampere: 0.2 };
+        assert!(say(&hazard, Vocabulary::Iec).says.starts_with("The earth at kiln is live"));
+    }
+}

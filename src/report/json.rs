@@ -1,0 +1,49 @@
+//! Reports as JSON: one object each, with `format` and `tool_version` first. The form is
+//! documented in `docs/json.md`; within one format number keys are only added.
+
+use serde::Serialize;
+
+use super::caution::CAUTION;
+use super::{CheckReport, ReadReport, WhyReport};
+
+/// Number of the form; raised when a key is renamed, removed or changes meaning.
+pub const FORMAT: u32 = 1;
+
+#[derive(Serialize)]
+struct Envelope<'a, R> {
+    format: u32,
+    tool: &'static str,
+    tool_version: &'static str,
+    report: &'static str,
+    caution: &'static str,
+    #[serde(flatten)]
+    body: &'a R,
+}
+
+/// What `check` says, as JSON with a line break at its end.
+pub fn check(report: &CheckReport) -> String {
+    enveloped("check", report)
+}
+
+/// What `read` says, as JSON with a line break at its end.
+pub fn read(report: &ReadReport) -> String {
+    enveloped("read", report)
+}
+
+/// What `why` says, as JSON with a line break at its end.
+pub fn why(report: &WhyReport) -> String {
+    enveloped("why", report)
+}
+
+fn enveloped<R: Serialize>(name: &'static str, body: &R) -> String {
+    let envelope = Envelope {
+        format: FORMAT,
+        tool: env!("CARGO_PKG_NAME"),
+        tool_version: env!("CARGO_PKG_VERSION"),
+        report: name,
+        caution: CAUTION,
+        body,
+    };
+    // Structs with string keys and finite or null numbers always serialize.
+    serde_json::to_string_pretty(&envelope).unwrap_or_default() + "\n"
+}

@@ -1,0 +1,143 @@
+//! The report of one condition: every receptacle, device and load, dangers first.
+
+use crate::circuit::{Circuit, UnknownName, Vocabulary};
+use crate::condition::Condition;
+use crate::condition::words::describe;
+use crate::hazard::{Situation, hazards};
+use crate::netlist::{Netlist, WireProblem, wire};
+use crate::solution::{Refusal, Solution, solve};
+
+use super::hazard_words::{HazardReport, say};
+use super::holding::Holding;
+
+mod asked;
+mod look;
+mod row;
+
+pub use asked::Asked;
+pub use row::{
+    BreakerReading, CurrentReading, DeviceReading, Difference, Held, JointReading, LoadReading,
+    OutletReading, StateReading, TerminalReading,
+};
+
+use asked::Wanted;
+use look::Look;
+
+/// What every slot carries in one condition.
+///
+/// ```
+/// use slotwise::circuit::file;
+/// use slotwise::condition::Condition;
+/// use slotwise::report::{Asked, ReadReport};
+/// let text = include_str!("../../circuits/pottery-studio.ron");
+/// let circuit = file::read(text).unwrap().circuit;
+/// let report = ReadReport::new(&circuit, &Condition::default(), &Asked::default())?;
+/// assert!(report.hazards.is_empty());
+/// # Ok::<(), slotwise::report::ReportError>(())
+/// ```
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct ReadReport {
+    /// What the circuit is called.
+    pub circuit: String,
+    /// Which words the report speaks.
+    pub vocabulary: Vocabulary,
+    /// Frequency.
+    pub frequency_hz: f64,
+    /// What differs from the circuit file, in words.
+    pub condition: Vec<String>,
+    /// Dangers, the gravest first; energised metal before all else.
+    pub hazards: Vec<HazardReport>,
+    /// Receptacles, in walking order.
+    pub outlets: Vec<OutletReading>,
+    /// Terminals that were asked for one by one.
+    pub terminals: Vec<TerminalReading>,
+    /// Joints that were asked for, and those of places that were asked for.
+    pub joints: Vec<JointReading>,
+    /// What is plugged in or wired in.
+    pub loads: Vec<LoadReading>,
+    /// Switches and protective devices.
+    pub devices: Vec<DeviceReading>,
+    /// Breaker poles.
+    pub breakers: Vec<BreakerReading>,
+    /// The current in every element, if it was asked for.
+    pub currents: Option<Vec<CurrentReading>>,
+    /// The stable states, if there is more than one.
+    pub stable_states: Vec<StateReading>,
+    /// Largest current that Kirchhoff's law misses at any terminal.
+    pub residual_ampere: f64,
+}
+
+/// Why there is no report.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum ReportError {
+    /// The condition speaks of something that is not in the circuit.
+    #[error(transparent)]
+    Wire(#[from] WireProblem),
+    /// The network has no answer that can be trusted.
+    #[error("this circuit in this condition has no solution that can be trusted: {0}")]
+    Refused(#[from] Refusal),
+    /// The address asked for is not in the circuit.
+    #[error(transparent)]
+    Unknown(#[from] UnknownName),
+}
+
+impl ReadReport {
+    /// Puts circuit and condition together, solves them, and reads what was asked for.
+    ///
+    /// # Errors
+    ///
+    /// The condition or an address asked for does not fit the circuit, or the network cannot
+    /// be solved.
+    pub fn new(
+        circuit: &Circuit,
+        condition: &Condition,
+        asked: &Asked,
+    ) -> Result<Self, ReportError> {
+        let netlist = wire(circuit, condition)?;
+        let solution = solve(&netlist)?;
+        let wanted = Wanted::of(asked, circuit, &netlist)?;
+        let holding = Holding::new(&netlist, &solution);
+        let look =
+            Look { circuit, condition, netlist: &netlist, solution: &solution, holding: &holding };
+        let parts = circuit.parts();
+        Ok(Self {
+            circuit: parts.name.clone(),
+            vocabulary: parts.vocabulary,
+            frequency_hz: parts.frequency_hz,
+            condition: describe(circuit, condition),
+            hazards: hazards_in_words(circuit, condition, &netlist, &solution),
+            outlets: look.outlets(&wanted),
+            terminals: wanted.terminals.iter().map(|address| look.terminal(address)).collect(),
+            joints: look.joints(&wanted),
+            loads: look.loads(&wanted),
+            devices: look.devices(&wanted),
+            breakers: look.breakers(&wanted),
+            currents: asked.currents.then(|| look.currents()),
+            stable_states: look.stable_states(),
+            residual_ampere: solution.residual_ampere(),
+        })
+    }
+}
+
+fn hazards_in_words(
+    circuit: &Circuit,
+    condition: &Condition,
+    netlist: &Netlist,
+    solution: &Solution,
+) -> Vec<HazardReport> {
+    let sound = Condition { faults: Vec::new(), ..condition.clone() };
+    let sound = wire(circuit, &sound).ok().and_then(|netlist| {
+        let solution = solve(&netlist).ok()?;
+        Some((netlist, solution))
+    });
+    let situation = Situation {
+        circuit,
+        condition,
+        netlist,
+        solution,
+        sound: sound.as_ref().map(|(netlist, solution)| (netlist, solution)),
+    };
+    let vocabulary = circuit.parts().vocabulary;
+    hazards(&situation).iter().map(|hazard| say(hazard, vocabulary)).collect()
+}

@@ -1,0 +1,83 @@
+//! What a report is to show, and finding it in the circuit.
+
+use crate::circuit::{Circuit, Joint, UnknownName};
+use crate::netlist::Netlist;
+use crate::quantity::Address;
+
+/// What to show.
+///
+/// ```
+/// use slotwise::report::Asked;
+/// let asked = Asked { at: vec!["kiln".into()], ..Asked::default() };
+/// assert!(!asked.currents);
+/// ```
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Asked {
+    /// Only these: boxes, devices, receptacles, slots, joints, loads, branch circuits or
+    /// other terminals. Empty asks for everything but joints.
+    pub at: Vec<Address>,
+    /// The current in every element too.
+    pub currents: bool,
+}
+
+/// What was asked for, found.
+#[derive(Debug, Default)]
+pub(super) struct Wanted {
+    /// Nothing in particular was asked for: show all.
+    pub(super) everything: bool,
+    /// Names of places, devices, outlets, loads and branch circuits.
+    pub(super) names: Vec<String>,
+    /// Single terminals.
+    pub(super) terminals: Vec<Address>,
+    /// Single joints.
+    pub(super) joints: Vec<Address>,
+}
+
+impl Wanted {
+    /// Finds each address asked for.
+    pub(super) fn of(
+        asked: &Asked,
+        circuit: &Circuit,
+        netlist: &Netlist,
+    ) -> Result<Self, UnknownName> {
+        let mut wanted = Self { everything: asked.at.is_empty(), ..Self::default() };
+        let names: Vec<&str> = names(circuit).collect();
+        for address in &asked.at {
+            let typed = address.as_str();
+            if names.contains(&typed) {
+                wanted.names.push(typed.to_owned());
+            } else if circuit.joint(address).is_some() {
+                wanted.joints.push(address.clone());
+            } else if netlist.find_node(address).is_some() {
+                wanted.terminals.push(address.clone());
+            } else {
+                let joints = circuit.parts().joints.iter().map(|joint| joint.address.as_str());
+                let terminals = circuit.terminals().map(Address::as_str);
+                let all = names.iter().copied().chain(joints).chain(terminals);
+                return Err(UnknownName::among(typed, "a place, slot, joint or load", all));
+            }
+        }
+        Ok(wanted)
+    }
+
+    /// One of these names was asked for, or everything.
+    pub(super) fn any(&self, names: &[&str]) -> bool {
+        self.everything || self.names.iter().any(|name| names.contains(&name.as_str()))
+    }
+
+    /// This joint was asked for, by itself or by its place.
+    pub(super) fn joint(&self, joint: &Joint) -> bool {
+        self.joints.contains(&joint.address) || self.names.contains(&joint.place)
+    }
+}
+
+/// Everything that can be asked for by a name that is no terminal and no joint.
+fn names(circuit: &Circuit) -> impl Iterator<Item = &str> {
+    let parts = circuit.parts();
+    let places = parts.places.iter().map(|place| place.id.as_str());
+    let outlets = circuit.outlets().map(|(_, outlet)| outlet.address.as_str());
+    let devices = parts.devices.iter().map(|device| device.id.as_str());
+    let loads = parts.loads.iter().map(|load| load.id.as_str());
+    let circuits = parts.branch_circuits.iter().map(|circuit| circuit.id.as_str());
+    places.chain(outlets).chain(devices).chain(loads).chain(circuits)
+}

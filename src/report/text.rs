@@ -1,0 +1,33 @@
+//! Reports as text: 80 columns, readable without colour.
+
+mod check;
+mod layout;
+mod read;
+mod why;
+
+pub use check::check;
+pub use read::read;
+pub use why::why;
+
+/// How important words are marked. The words carry the meaning; marks only help the eye.
+///
+/// ```
+/// use slotwise::report::text::Emphasis;
+/// assert_eq!(Emphasis::PLAIN.alarm, "");
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Emphasis {
+    /// Begins a heading.
+    pub heading: &'static str,
+    /// Begins a danger.
+    pub alarm: &'static str,
+    /// Ends either.
+    pub off: &'static str,
+}
+
+impl Emphasis {
+    /// No marks.
+    pub const PLAIN: Self = Self { heading: "", alarm: "", off: "" };
+    /// ANSI escape sequences: bold headings, bold reverse dangers; no hue carries meaning.
+    pub const ANSI: Self = Self { heading: "\x1b[1m", alarm: "\x1b[1;7m", off: "\x1b[0m" };
+}

@@ -1,0 +1,395 @@
+//! [`ReadReport`] as text.
+
+use crate::circuit::Vocabulary;
+use crate::hazard::Severity;
+use crate::report::caution::CAUTION;
+use crate::report::figure::{amperes, ohms, small_amperes, volts, watts};
+use crate::report::hazard_words::HazardReport;
+use crate::report::phasor::PhasorForm;
+use crate::report::read::{
+    BreakerReading, CurrentReading, DeviceReading, Difference, Held, JointReading, LoadReading,
+    OutletReading, ReadReport, StateReading, TerminalReading,
+};
+use crate::report::vocabulary::{Term, conductor, term};
+
+use super::Emphasis;
+use super::layout::{cut, left, right, wrapped};
+
+/// Widths of the columns of the table of receptacles.
+const NAME: usize = 17;
+const POTENTIAL: usize = 9;
+const DIFFERENCE: usize = 11;
+
+/// The contacts of an ordinary receptacle, which share one table.
+const ORDINARY: [&str; 3] = ["hot", "neutral", "ground"];
+
+/// The report in 80 columns, hazards first.
+pub fn read(report: &ReadReport, emphasis: Emphasis) -> String {
+    let mut page = Page { report, emphasis, text: String::new() };
+    page.title();
+    page.hazards();
+    page.condition();
+    page.ordinary_receptacles();
+    page.other_receptacles();
+    page.terminals();
+    page.joints();
+    page.legend();
+    page.loads();
+    page.devices();
+    page.breakers();
+    page.currents();
+    page.states();
+    page.text
+}
+
+struct Page<'a> {
+    report: &'a ReadReport,
+    emphasis: Emphasis,
+    text: String,
+}
+
+impl Page<'_> {
+    fn line(&mut self, text: &str) {
+        self.text.push_str(text.trim_end());
+        self.text.push('\n');
+    }
+
+    fn heading(&mut self, text: &str) {
+        let Emphasis { heading, off, .. } = self.emphasis;
+        self.line("");
+        self.line(&format!("{heading}{text}{off}"));
+    }
+
+    fn title(&mut self) {
+        let Emphasis { heading, off, .. } = self.emphasis;
+        self.line(&format!("{heading}{}{off}", self.report.circuit));
+    }
+
+    fn hazards(&mut self) {
+        if self.report.hazards.is_empty() {
+            self.line("");
+            self.text.push_str(&wrapped(
+                "",
+                "No hazard of the kinds looked for was found in the model; that clears nothing.",
+            ));
+        } else {
+            self.heading("HAZARDS");
+            let mut hazards = self.report.hazards.iter().peekable();
+            while let Some(hazard) = hazards.next() {
+                self.hazard(hazard);
+                // What to do is said once for neighbours of one kind.
+                if hazards.peek().is_none_or(|next| next.advice != hazard.advice) {
+                    self.advice(hazard);
+                }
+            }
+        }
+        self.line("");
+        self.text.push_str(&wrapped("", CAUTION));
+    }
+
+    fn hazard(&mut self, hazard: &HazardReport) {
+        let word = match hazard.severity {
+            Severity::Danger => "DANGER",
+            Severity::Warning => "WARNING",
+            Severity::Notice => "NOTICE",
+        };
+        // Marks have no width on the screen, so the line is wrapped before they are put in.
+        let said = wrapped(&format!("  {word:<9}"), &hazard.says);
+        let Emphasis { alarm, off, .. } = self.emphasis;
+        self.text.push_str(&said.replacen(word, &format!("{alarm}{word}{off}"), 1));
+    }
+
+    fn advice(&mut self, hazard: &HazardReport) {
+        self.text.push_str(&wrapped("           ", hazard.advice));
+        self.text.push_str(&wrapped("           ", &format!("[{}]", hazard.threshold)));
+    }
+
+    fn condition(&mut self) {
+        if self.report.condition.is_empty() {
+            return;
+        }
+        self.heading("Different from the circuit file");
+        for sentence in &self.report.condition {
+            self.text.push_str(&wrapped("  ", sentence));
+        }
+    }
+
+    fn ordinary_receptacles(&mut self) {
+        let report = self.report;
+        let rows: Vec<&OutletReading> =
+            report.outlets.iter().filter(|outlet| is_ordinary(outlet)).collect();
+        if rows.is_empty() {
+            return;
+        }
+        let name = format!("{}s", capital(term(report.vocabulary, Term::Receptacle)));
+        let Emphasis { heading, off, .. } = self.emphasis;
+        self.line("");
+        let over = POTENTIAL * 3;
+        self.line(&format!(
+            "{heading}{}{off}{}{}",
+            left(&name, NAME),
+            right("volts to earth", over),
+            right("volts between contacts", DIFFERENCE * 3)
+        ));
+        let mut head = left("", NAME);
+        for slot in ORDINARY {
+            head.push_str(&right(&conductor(report.vocabulary, slot), POTENTIAL));
+        }
+        for (from, to) in ORDINARY_DIFFERENCES {
+            head.push_str(&right(&pair(report.vocabulary, from, to), DIFFERENCE));
+        }
+        self.line(&head);
+        for outlet in rows {
+            self.ordinary_row(outlet);
+        }
+    }
+
+    fn ordinary_row(&mut self, outlet: &OutletReading) {
+        let mut row = left(&cut(&outlet.address, NAME - 1), NAME);
+        for slot in ORDINARY {
+            let terminal = outlet.slots.iter().find(|terminal| terminal.conductor == slot);
+            row.push_str(&right(&terminal.map_or_else(|| "-".to_owned(), potential), POTENTIAL));
+        }
+        for (from, to) in ORDINARY_DIFFERENCES {
+            let found = outlet.differences.iter().find(|d| d.from == from && d.to == to);
+            row.push_str(&right(&found.map_or_else(|| "-".to_owned(), difference), DIFFERENCE));
+        }
+        self.line(&row);
+    }
+
+    fn other_receptacles(&mut self) {
+        let report = self.report;
+        for outlet in report.outlets.iter().filter(|outlet| !is_ordinary(outlet)) {
+            self.heading(&format!("{} ({})", outlet.address, outlet.configuration));
+            let to_earth: Vec<String> = outlet
+                .slots
+                .iter()
+                .map(|t| format!("{} {}", conductor(report.vocabulary, &t.conductor), potential(t)))
+                .collect();
+            let between: Vec<String> = outlet
+                .differences
+                .iter()
+                .map(|d| format!("{} {}", pair(report.vocabulary, &d.from, &d.to), difference(d)))
+                .collect();
+            self.text.push_str(&wrapped("  volts to earth:  ", &to_earth.join(", ")));
+            if !between.is_empty() {
+                self.text.push_str(&wrapped("  volts between:   ", &between.join(", ")));
+            }
+        }
+    }
+
+    fn terminals(&mut self) {
+        if self.report.terminals.is_empty() {
+            return;
+        }
+        self.heading("Terminals                       volts to earth");
+        for terminal in &self.report.terminals {
+            let row =
+                format!("  {}{}", left(&terminal.address, 30), right(&potential(terminal), 14));
+            self.line(&row);
+        }
+    }
+
+    fn joints(&mut self) {
+        if self.report.joints.is_empty() {
+            return;
+        }
+        self.heading("Joints                         resistance     amperes  volts across   watts");
+        for joint in &self.report.joints {
+            self.joint(joint);
+        }
+    }
+
+    fn joint(&mut self, joint: &JointReading) {
+        let resistance = match (joint.open, joint.resistance_ohm) {
+            (true, _) => "open".to_owned(),
+            (false, Some(ohm)) => ohms(ohm),
+            (false, None) => "varies".to_owned(),
+        };
+        let row = format!(
+            "  {}{}{}{}{}",
+            left(&joint.address, 26),
+            right(&resistance, 13),
+            right(&amperes(joint.current_ampere.rms), 12),
+            right(&known(joint.voltage_volt.as_ref()), 14),
+            right(&watts(joint.heat_watt), 8)
+        );
+        self.line(&row);
+    }
+
+    /// What the marks in the tables mean, for those that are there.
+    fn legend(&mut self) {
+        let report = self.report;
+        let devices = report.devices.iter().flat_map(|device| &device.terminals);
+        let outlets = report.outlets.iter().flat_map(|outlet| &outlet.slots);
+        let held: Vec<Held> =
+            outlets.chain(devices).chain(&report.terminals).map(|terminal| terminal.held).collect();
+        if held.contains(&Held::Floating) {
+            self.text.push_str(&wrapped(
+                "  ~  ",
+                "floating: only capacitance or leakage holds it there; an instrument pulls it down",
+            ));
+        }
+        if held.contains(&Held::Undetermined) {
+            self.text.push_str(&wrapped(
+                "  ?  ",
+                "undetermined: nothing at all connects it to earth, so it has no potential",
+            ));
+        }
+    }
+
+    fn loads(&mut self) {
+        if self.report.loads.is_empty() {
+            return;
+        }
+        self.heading("Loads             state          volts     amperes     watts   at");
+        for load in &self.report.loads {
+            self.load(load);
+        }
+    }
+
+    fn load(&mut self, load: &LoadReading) {
+        let volt = match load.state {
+            "unplugged" => "-".to_owned(),
+            _ => known(load.voltage_volt.as_ref()),
+        };
+        let row = format!(
+            "  {}{}{}{}{}   {}",
+            left(&cut(&load.load, 15), 16),
+            left(load.state, 9),
+            right(&volt, 11),
+            right(&amperes(load.current_ampere.rms), 12),
+            right(&watts(load.power_watt), 10),
+            load.at.as_deref().unwrap_or("")
+        );
+        self.line(&row);
+    }
+
+    fn devices(&mut self) {
+        if self.report.devices.is_empty() {
+            return;
+        }
+        self.heading("Switches and protective devices        volts to earth");
+        for device in &self.report.devices {
+            self.device(device);
+        }
+    }
+
+    fn device(&mut self, device: &DeviceReading) {
+        let terminals: Vec<String> = device
+            .terminals
+            .iter()
+            .map(|terminal| {
+                let name = terminal.address.strip_prefix(&device.device).unwrap_or("");
+                format!("{}: {}", name.trim_start_matches('.'), potential(terminal))
+            })
+            .collect();
+        let first = format!("  {}{}", left(&device.device, 16), left(device.position, 13));
+        self.text.push_str(&wrapped(&first, &terminals.join(", ")));
+    }
+
+    fn breakers(&mut self) {
+        if self.report.breakers.is_empty() {
+            return;
+        }
+        let term = capital(term(self.report.vocabulary, Term::Breaker));
+        self.heading(&format!("{}state      amperes   of    bus", left(&format!("{term}s"), 18)));
+        for breaker in &self.report.breakers {
+            self.breaker(breaker);
+        }
+    }
+
+    fn breaker(&mut self, breaker: &BreakerReading) {
+        let rating = breaker.rating_ampere.map_or_else(String::new, |rating| format!("{rating}"));
+        let row = format!(
+            "  {}{}{}   {}{}",
+            left(&breaker.circuit, 16),
+            left(if breaker.closed { "on" } else { "off" }, 6),
+            right(&amperes(breaker.current_ampere.rms), 12),
+            left(&rating, 6),
+            breaker.bus
+        );
+        self.line(&row);
+    }
+
+    fn currents(&mut self) {
+        let Some(currents) = &self.report.currents else { return };
+        self.heading("Currents                                        amperes  degrees     watts");
+        for current in currents {
+            self.current(current);
+        }
+    }
+
+    fn current(&mut self, current: &CurrentReading) {
+        let row = format!(
+            "  {}{}{}{}",
+            left(&current.element, 40),
+            right(&small_amperes(current.current_ampere.rms), 13),
+            right(&format!("{:.0}", current.current_ampere.degrees), 9),
+            right(&watts(current.power_watt), 10)
+        );
+        self.line(&row);
+    }
+
+    fn states(&mut self) {
+        if self.report.stable_states.len() < 2 {
+            return;
+        }
+        self.heading("More than one stable state");
+        self.text.push_str(&wrapped(
+            "  ",
+            "The loads and indicators of this condition can settle in several ways; which one, \
+             depends on how they were switched on. This report describes the one marked.",
+        ));
+        for state in &self.report.stable_states {
+            self.state(state);
+        }
+    }
+
+    fn state(&mut self, state: &StateReading) {
+        let mark = if state.reached { "  * " } else { "    " };
+        self.text.push_str(&wrapped(mark, &state.says.join("; ")));
+    }
+}
+
+const ORDINARY_DIFFERENCES: [(&str, &str); 3] =
+    [("hot", "neutral"), ("hot", "ground"), ("neutral", "ground")];
+
+/// A receptacle whose contacts all have a column of the common table.
+fn is_ordinary(outlet: &OutletReading) -> bool {
+    outlet.slots.iter().all(|terminal| ORDINARY.contains(&terminal.conductor.as_str()))
+}
+
+fn potential(terminal: &TerminalReading) -> String {
+    match (&terminal.potential_volt, terminal.held) {
+        (None, _) => "?".to_owned(),
+        (Some(phasor), Held::Floating) => format!("~{}", volts(phasor.rms)),
+        (Some(phasor), _) => volts(phasor.rms),
+    }
+}
+
+fn difference(difference: &Difference) -> String {
+    known(difference.voltage_volt.as_ref())
+}
+
+fn known(volt: Option<&PhasorForm>) -> String {
+    volt.map_or_else(|| "?".to_owned(), |phasor| volts(phasor.rms))
+}
+
+/// Two conductors as a column heading, shortened so that two of them fit eleven columns.
+fn pair(vocabulary: Vocabulary, from: &str, to: &str) -> String {
+    let short = |name: &str| {
+        let word = conductor(vocabulary, name);
+        match word.as_str() {
+            "neutral" => "neut".to_owned(),
+            "ground" => "grd".to_owned(),
+            _ => word,
+        }
+    };
+    format!("{}-{}", short(from), short(to))
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

@@ -1,0 +1,61 @@
+//! The words of a report: North American or IEC.
+
+use crate::circuit::Vocabulary;
+
+/// What a conductor of the circuit file (`hot`, `neutral`, `ground`, `hot2`, ...) is called.
+///
+/// ```
+/// use slotwise::circuit::Vocabulary;
+/// use slotwise::report::vocabulary::conductor;
+/// assert_eq!(conductor(Vocabulary::Iec, "ground"), "earth");
+/// assert_eq!(conductor(Vocabulary::NorthAmerican, "hot2"), "hot 2");
+/// ```
+pub fn conductor(vocabulary: Vocabulary, name: &str) -> String {
+    let (stem, number) = match name.strip_suffix(|c: char| c.is_ascii_digit()) {
+        Some(stem) if !stem.is_empty() => (stem, &name[stem.len()..]),
+        _ => (name, ""),
+    };
+    let word = match (vocabulary, stem) {
+        (Vocabulary::Iec, "hot") => "line",
+        (Vocabulary::Iec, "ground") => "earth",
+        (Vocabulary::NorthAmerican, "traveller") => "traveler",
+        _ => stem,
+    };
+    if number.is_empty() { word.to_owned() } else { format!("{word} {number}") }
+}
+
+/// What a part of an installation is called.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Term {
+    /// A set of contacts that a plug goes into.
+    Receptacle,
+    /// The place the breakers are in.
+    Panel,
+    /// An overcurrent device.
+    Breaker,
+    /// The conductor that makes metal cases safe.
+    Ground,
+    /// The conductor under voltage.
+    Hot,
+}
+
+/// A term in the words of a report.
+///
+/// ```
+/// use slotwise::circuit::Vocabulary;
+/// use slotwise::report::vocabulary::{Term, term};
+/// assert_eq!(term(Vocabulary::Iec, Term::Panel), "consumer unit");
+/// ```
+pub fn term(vocabulary: Vocabulary, term: Term) -> &'static str {
+    let (north_american, iec) = match term {
+        Term::Receptacle => ("receptacle", "socket-outlet"),
+        Term::Panel => ("panel", "consumer unit"),
+        Term::Breaker => ("breaker", "circuit breaker"),
+        Term::Ground => ("ground", "earth"),
+        Term::Hot => ("hot", "line"),
+    };
+    match vocabulary {
+        Vocabulary::NorthAmerican => north_american,
+        Vocabulary::Iec => iec,
+    }
+}

@@ -1,0 +1,314 @@
+//! The command as someone at a terminal or another program meets it.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+use std::process::{Output, Stdio};
+
+use assert_cmd::Command;
+
+fn slotwise(arguments: &[&str]) -> Command {
+    let mut command = Command::cargo_bin("slotwise").unwrap();
+    command.current_dir(env!("CARGO_MANIFEST_DIR")).args(arguments);
+    command
+}
+
+#[track_caller]
+fn ended(output: &Output, code: i32) -> (String, String) {
+    let out = String::from_utf8(output.stdout.clone()).unwrap();
+    let err = String::from_utf8(output.stderr.clone()).unwrap();
+    assert_eq!(output.status.code(), Some(code), "{out}{err}");
+    (out, err)
+}
+
+/// What a call that ends well prints.
+#[track_caller]
+fn prints(arguments: &[&str]) -> String {
+    ended(&slotwise(arguments).output().unwrap(), 0).0
+}
+
+/// What a call that ends with `code` says on standard error; it prints nothing.
+#[track_caller]
+fn says(arguments: &[&str], code: i32) -> String {
+    let (out, err) = ended(&slotwise(arguments).output().unwrap(), code);
+    assert_eq!(out, "");
+    err
+}
+
+const STUDIO: &str = "circuits/pottery-studio.ron";
+const LOST: &str = "neutral open at kiln, line side";
+
+#[test]
+fn a_sound_circuit_reads_as_it_should() {
+    insta::assert_snapshot!(prints(&["read", STUDIO]));
+}
+
+#[test]
+fn an_open_neutral_is_read_hazards_first() {
+    insta::assert_snapshot!(prints(&["read", STUDIO, LOST]));
+}
+
+#[test]
+fn a_split_receptacle_and_a_switch_are_read() {
+    insta::assert_snapshot!(prints(&["read", "circuits/orangery.ron"]));
+}
+
+#[test]
+fn iec_words_are_used_where_the_file_asks_for_them() {
+    insta::assert_snapshot!(prints(&[
+        "read",
+        "circuits/dairy.ron",
+        "--condition",
+        "pump-insulation"
+    ]));
+}
+
+#[test]
+fn receptacles_of_two_legs_have_rows_of_their_own() {
+    insta::assert_snapshot!(prints(&["read", "circuits/cider-press.ron"]));
+}
+
+#[test]
+fn a_box_asked_for_shows_its_joints() {
+    insta::assert_snapshot!(prints(&[
+        "read",
+        "circuits/observatory.ron",
+        "--condition",
+        "bad-joint",
+        "--at",
+        "stairs"
+    ]));
+}
+
+#[test]
+fn a_file_that_is_right_is_summed_up() {
+    insta::assert_snapshot!(prints(&["check", STUDIO]));
+}
+
+#[test]
+fn why_names_the_path_that_feeds_a_terminal() {
+    insta::assert_snapshot!(prints(&["why", STUDIO, "kiln.neutral", LOST]));
+}
+
+#[test]
+fn why_says_what_holds_a_floating_terminal() {
+    insta::assert_snapshot!(prints(&["why", STUDIO, "sink.neutral", LOST, "heater unplugged"]));
+}
+
+#[test]
+fn the_json_of_one_slot_is_as_documented() {
+    let json = prints(&["read", STUDIO, LOST, "--at", "kiln.neutral", "--json"]);
+    let report: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(report["format"], 1);
+    assert_eq!(report["tool"], "slotwise");
+    assert_eq!(report["tool_version"], env!("CARGO_PKG_VERSION"));
+    let terminal = &report["terminals"][0];
+    assert_eq!(terminal["address"], "kiln.neutral");
+    assert_eq!(terminal["held"], "firm");
+    let rms = terminal["potential_volt"]["rms"].as_f64().unwrap();
+    assert!((110.0..125.0).contains(&rms), "{rms}");
+    assert_eq!(report["hazards"][0]["kind"], "energised_neutral");
+}
+
+/// Every key of every object in the JSON.
+fn keys(value: &serde_json::Value, found: &mut std::collections::BTreeSet<String>) {
+    match value {
+        serde_json::Value::Object(map) => {
+            for (key, value) in map {
+                found.insert(key.clone());
+                keys(value, found);
+            }
+        }
+        serde_json::Value::Array(items) => items.iter().for_each(|item| keys(item, found)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_key_of_the_json_is_documented() {
+    let page = include_str!("../docs/json.md");
+    let mut found = std::collections::BTreeSet::new();
+    for arguments in [
+        &["check", STUDIO, "--json"][..],
+        &["read", STUDIO, LOST, "--at", "kiln", "--at", "door.hot", "--currents", "--json"],
+        &["read", "circuits/lighthouse.ron", "--json"],
+        &["why", STUDIO, "kiln.neutral", LOST, "--json"],
+    ] {
+        let json: serde_json::Value = serde_json::from_str(&prints(arguments)).unwrap();
+        keys(&json, &mut found);
+    }
+    let unknown: Vec<&String> = found
+        .iter()
+        .filter(|key| !page.contains(&format!("`{key}`")) && !page.contains(&format!("\"{key}\"")))
+        .collect();
+    assert!(unknown.is_empty(), "{unknown:?} are not in docs/json.md");
+}
+
+#[test]
+fn sentences_may_be_quoted_parted_by_semicolons_or_left_loose() {
+    let quoted = prints(&["read", STUDIO, LOST, "kettle on"]);
+    assert_eq!(quoted, prints(&["read", STUDIO, &format!("{LOST}; kettle on")]));
+    let loose: Vec<&str> = ["read", STUDIO].into_iter().chain(LOST.split(' ')).collect();
+    assert_eq!(prints(&["read", STUDIO, LOST]), prints(&loose));
+}
+
+#[test]
+fn a_condition_named_in_the_file_can_be_asked_for() {
+    assert_eq!(
+        prints(&["read", STUDIO, "--condition", "loose-neutral"]),
+        prints(&["read", STUDIO, LOST])
+    );
+    let said = says(&["read", STUDIO, "--condition", "lose-neutral"], 2);
+    assert!(said.contains("loose-neutral"), "{said}");
+}
+
+#[test]
+fn standard_input_is_read_for_a_dash() {
+    let text = std::fs::read_to_string(STUDIO).unwrap();
+    let output = slotwise(&["read", "-"]).write_stdin(text).output().unwrap();
+    assert_eq!(ended(&output, 0).0, prints(&["read", STUDIO]));
+}
+
+#[test]
+fn a_misspelt_address_is_answered_with_the_closest() {
+    let said = says(&["read", STUDIO, "--at", "klin.hot"], 1);
+    assert!(said.contains("kiln.hot"), "{said}");
+    let said = says(&["why", STUDIO, "kiln.neutrl"], 1);
+    assert!(said.contains("kiln.neutral"), "{said}");
+}
+
+#[test]
+fn a_sentence_that_is_none_is_answered_where_it_goes_wrong() {
+    insta::assert_snapshot!(says(&["read", STUDIO, "neutral open at klin, line side"], 1));
+}
+
+#[test]
+fn problems_of_a_file_are_shown_with_line_and_column() {
+    insta::assert_snapshot!(says(&["check", "tests/readme/misspelt.ron"], 1));
+}
+
+#[test]
+fn files_that_cannot_be_read_are_said_so_with_exit_code_two() {
+    let missing = says(&["check", "no/such.ron"], 2);
+    assert!(missing.contains("no/such.ron") && missing.contains("sample"), "{missing}");
+    let directory = says(&["check", "circuits"], 2);
+    assert!(directory.contains("directory"), "{directory}");
+    let binary = slotwise(&["check", "-"]).write_stdin(vec![0xff_u8, 0xfe, 0x00]).output().unwrap();
+    assert!(ended(&binary, 2).1.contains("not a text file"));
+}
+
+#[test]
+fn text_of_zeros_or_nothing_is_a_problem_and_no_panic() {
+    for text in [vec![0_u8; 64], Vec::new()] {
+        let output = slotwise(&["read", "-"]).write_stdin(text).output().unwrap();
+        let (out, err) = ended(&output, 1);
+        assert_eq!(out, "");
+        assert!(!err.contains("panicked"), "{err}");
+    }
+}
+
+#[test]
+fn a_wrong_call_ends_with_exit_code_two() {
+    assert!(says(&["read"], 2).contains("FILE"));
+    assert!(says(&["raed", STUDIO], 2).contains("read"));
+}
+
+#[test]
+fn help_teaches_with_circuits_that_exist() {
+    for arguments in
+        [&["--help"][..], &["read", "--help"], &["check", "--help"], &["why", "--help"]]
+    {
+        let help = prints(arguments);
+        assert!(help.contains("Examples:"));
+        assert!(help.lines().all(|line| line.chars().count() <= 80), "{help}");
+        for word in help.split_whitespace().filter(|word| word.starts_with("circuits/")) {
+            let circuit = word.trim_end_matches(|c: char| !c.is_alphanumeric());
+            assert!(std::path::Path::new(circuit).exists(), "{circuit}");
+        }
+    }
+    assert!(prints(&["--help"]).contains("Exit codes:"));
+}
+
+#[test]
+fn every_example_of_the_help_runs() {
+    let mut run = 0;
+    for command in ["read", "check", "why"] {
+        let help = prints(&[command, "--help"]);
+        let help = help.replace("\\\n", " ");
+        for line in help.lines().map(str::trim).filter(|line| line.starts_with("slotwise ")) {
+            if line.contains('|') {
+                continue;
+            }
+            let mut words: Vec<&str> = Vec::new();
+            for (part, piece) in line["slotwise ".len()..].split('\'').enumerate() {
+                match part % 2 {
+                    1 => words.push(piece),
+                    _ => words.extend(piece.split_whitespace()),
+                }
+            }
+            ended(&slotwise(&words).output().unwrap(), 0);
+            run += 1;
+        }
+    }
+    assert!(run >= 8, "{run}");
+}
+
+#[test]
+fn colour_is_used_only_where_it_is_wanted() {
+    let coloured = |set: &[(&str, &str)]| {
+        let mut command = slotwise(&["read", STUDIO, LOST]);
+        command.env_remove("NO_COLOR").env_remove("CLICOLOR_FORCE").env("TERM", "xterm");
+        for (name, value) in set {
+            command.env(name, value);
+        }
+        ended(&command.output().unwrap(), 0).0.contains('\x1b')
+    };
+    assert!(!coloured(&[]));
+    assert!(coloured(&[("CLICOLOR_FORCE", "1")]));
+    assert!(!coloured(&[("CLICOLOR_FORCE", "1"), ("NO_COLOR", "1")]));
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_panic() {
+    let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin("slotwise"))
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .args(["read", "circuits/cider-press.ron", "--currents", "--json"])
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "");
+}
+
+#[test]
+fn every_sample_there_is_checks() {
+    let list = prints(&["sample", "--list"]);
+    assert!(list.lines().count() >= 14, "{list}");
+    assert!(list.lines().all(|line| line.chars().count() <= 80), "{list}");
+    for line in list.lines() {
+        let name = line.split_whitespace().next().unwrap();
+        let text = prints(&["sample", name]);
+        assert_eq!(text, std::fs::read_to_string(format!("circuits/{name}.ron")).unwrap());
+    }
+    let files = std::fs::read_dir("circuits").unwrap().count();
+    assert_eq!(list.lines().count(), files, "every circuit of circuits/ is a sample");
+    assert!(says(&["sample", "nothing"], 2).contains("pottery-studio"));
+}
+
+#[test]
+fn shells_get_their_completions() {
+    for shell in ["bash", "zsh", "fish"] {
+        assert!(prints(&["completions", shell]).contains("slotwise"));
+    }
+}
+
+#[test]
+fn the_caution_is_said_once() {
+    for arguments in [&["read", STUDIO][..], &["read", STUDIO, LOST], &["why", STUDIO, "kiln.hot"]]
+    {
+        let text = prints(arguments).replace('\n', " ");
+        assert_eq!(text.matches("proves nothing dead").count(), 1, "{text}");
+    }
+}
