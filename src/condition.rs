@@ -7,7 +7,9 @@ use std::collections::BTreeMap;
 use crate::circuit::CableEnd;
 use crate::quantity::Address;
 
+pub mod catalogue;
 pub mod fault;
+pub mod file;
 pub mod words;
 
 pub use fault::{Fault, Gap};

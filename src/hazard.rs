@@ -16,6 +16,25 @@ mod touch;
 pub use joint::JointBand;
 
 /// A circuit, a condition and what solving them gave.
+///
+/// ```
+/// use slotwise::hazard::{Situation, hazards};
+/// use slotwise::{Condition, circuit, solve, wire};
+/// let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+/// let circuit = circuit::file::read(&text).unwrap().circuit;
+/// let mut condition = Condition::default();
+/// condition.say(&circuit, "neutral open at kiln, line side").unwrap();
+/// let netlist = wire(&circuit, &condition).unwrap();
+/// let solution = solve(&netlist).unwrap();
+/// let situation = Situation {
+///     circuit: &circuit,
+///     condition: &condition,
+///     netlist: &netlist,
+///     solution: &solution,
+///     sound: None,
+/// };
+/// assert_eq!(hazards(&situation)[0].kind.code(), "energised_neutral");
+/// ```
 #[derive(Clone, Copy, Debug)]
 pub struct Situation<'a> {
     /// The circuit as installed.
@@ -31,6 +50,11 @@ pub struct Situation<'a> {
 }
 
 /// How much a hazard matters.
+///
+/// ```
+/// use slotwise::hazard::Severity;
+/// assert!(Severity::Danger < Severity::Notice, "the gravest comes first");
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Severity {
@@ -64,6 +88,12 @@ pub struct Hazard {
 }
 
 /// Kinds of danger; every value is rms.
+///
+/// ```
+/// use slotwise::hazard::HazardKind;
+/// let dim = HazardKind::UnderVoltage { volt: 70.0, should_be_volt: 120.0 };
+/// assert_eq!(dim.code(), "under_voltage");
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum HazardKind {
@@ -159,6 +189,12 @@ impl HazardKind {
 }
 
 /// The figures above which things are called hazards, in the practice of a report's words.
+///
+/// ```
+/// use slotwise::circuit::Vocabulary;
+/// use slotwise::hazard::Limits;
+/// assert!(Limits::of(Vocabulary::Iec).touch_source.contains("IEC 60364-4-41"));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Limits {
     /// Touch voltage to earth in dry places, volts rms.

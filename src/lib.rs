@@ -47,6 +47,8 @@ pub mod instrument;
 
 pub mod hazard;
 
+pub mod lookalike;
+
 pub mod report;
 
 pub use circuit::Circuit;

@@ -18,7 +18,7 @@ pub(crate) use forest::Forest;
 pub(crate) use plan::{Place, Plan, REFERENCE};
 pub(crate) use rigid::{Groups, RigidBranch};
 pub(crate) use sum::Sum;
-pub(crate) use system::System;
+pub(crate) use system::{Flow, System};
 
 mod branch;
 mod coupling;

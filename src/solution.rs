@@ -3,7 +3,7 @@
 use nalgebra::Complex;
 
 use crate::netlist::{ElementId, Netlist, NodeId};
-use crate::network::{Network, Sum, System, complex, phasor};
+use crate::network::{Flow, Network, Sum, System, complex, phasor};
 use crate::quantity::Phasor;
 
 pub use crate::network::Refusal;
@@ -15,6 +15,7 @@ pub use state::{DeviceState, StableState};
 
 use state::Settled;
 
+mod by_voltage;
 mod device;
 mod feed;
 mod ideal;
@@ -34,9 +35,8 @@ pub fn solve(netlist: &Netlist) -> Result<Solution, Refusal> {
     let admittances = settled.as_ref().map_or_else(Vec::new, Settled::admittances);
     let network = Network::new(netlist, &admittances)?;
     let mut system = System::new(netlist, network, &[])?;
-    system.drive_sources();
-    system.solve();
-    let mut solution = Solution::read_off(netlist, &system)?;
+    let flow = system.solve_sources();
+    let mut solution = Solution::read_off(netlist, &system, &flow)?;
     if let Some(settled) = settled {
         (solution.states, solution.states_complete) = settled.states();
     }
@@ -153,11 +153,11 @@ impl Solution {
         self.cancellation
     }
 
-    fn read_off(netlist: &Netlist, system: &System) -> Result<Self, Refusal> {
+    fn read_off(netlist: &Netlist, system: &System, flow: &Flow) -> Result<Self, Refusal> {
         let network = &system.network;
         let n_nodes = netlist.nodes().len();
         let group = |node: usize| network.groups.of_node[node] as usize;
-        let path_of_group = path(system);
+        let path_of_group = path(network, flow);
         let mut solution = Self {
             path: Vec::with_capacity(n_nodes),
             part: (0..n_nodes as u32).map(|node| network.part_of_node(node)).collect(),
@@ -174,24 +174,23 @@ impl Solution {
             path.add_sum(path_of_group[group(node)]);
             solution.path.push(path);
         }
-        solution.read_branches(netlist, system);
+        solution.read_branches(netlist, network, flow);
         solution.read_rigid(netlist, network);
         if solution.is_finite() { Ok(solution) } else { Err(Refusal::OutOfRange) }
     }
 
-    fn read_branches(&mut self, netlist: &Netlist, system: &System) {
+    fn read_branches(&mut self, netlist: &Netlist, network: &Network, flow: &Flow) {
         for id in netlist.elements() {
             let (a, b) = netlist.ends(id);
             self.difference[id.0 as usize] = self.difference(a, b).map_or(Complex::ZERO, complex);
         }
-        let currents = system.branch_currents();
-        for (place, branch) in system.network.branches.iter().enumerate() {
+        for (place, branch) in network.branches.iter().enumerate() {
             // V_a - V_b = (U_a - U_b) + (φ_a - φ_b)
             self.difference[branch.element as usize] =
-                system.branch_difference(place) + (branch.emf_own - branch.emf_left);
-            self.current[branch.element as usize] = currents[place];
+                flow.difference[place] + (branch.emf_own - branch.emf_left);
+            self.current[branch.element as usize] = flow.current[place];
         }
-        for forced in &system.network.forced {
+        for forced in &network.forced {
             self.current[forced.element as usize] = forced.current;
         }
     }
@@ -246,12 +245,11 @@ pub struct PowerBalance {
 }
 
 /// Potential of every group above the reference of its part, summed along the strongest path.
-fn path(system: &System) -> Vec<Sum> {
-    let network = &system.network;
+fn path(network: &Network, flow: &Flow) -> Vec<Sum> {
     let mut path = vec![Sum::default(); network.groups.count];
     for stride in &network.forest.walk {
         let branch = &network.branches[stride.branch as usize];
-        let drop = system.branch_difference(stride.branch as usize);
+        let drop = flow.difference[stride.branch as usize];
         let forward = branch.a == stride.to;
         let mut sum = path[stride.from as usize];
         sum.add(if forward { branch.emf } else { -branch.emf });

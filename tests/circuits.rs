@@ -166,6 +166,7 @@ fn a_fault_to_an_earth_rod_leaves_the_case_live() {
 #[test]
 fn a_bad_joint_under_load_is_a_fire_hazard() {
     assert!(hazards("observatory", "bad-joint").contains(&"heating_joint"));
+    assert!(hazards("observatory", "glowing-joint").contains(&"heating_joint"));
 }
 
 #[test]

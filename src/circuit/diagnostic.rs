@@ -8,6 +8,11 @@ use std::ops::Range;
 use serde::{Deserialize, Serialize};
 
 /// How bad it is.
+///
+/// ```
+/// use slotwise::circuit::diagnostic::Severity;
+/// assert_eq!(Severity::Warning.word(), "warning");
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Severity {
@@ -31,6 +36,12 @@ impl Severity {
 }
 
 /// A place in the text and what is to be said about it.
+///
+/// ```
+/// use slotwise::circuit::diagnostic::Label;
+/// let label = Label { span: 7..8, text: "opened here".into() };
+/// assert_eq!(&"circuit(format: 1"[label.span], "(");
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Label {
     /// Bytes of the text; an empty range stands for the point before its start.
@@ -40,6 +51,14 @@ pub struct Label {
 }
 
 /// Replacing a piece of the text would mend it.
+///
+/// ```
+/// use slotwise::circuit::diagnostic::Suggestion;
+/// let mut text = String::from("(fomat: 1)");
+/// let mend = Suggestion { span: 1..6, replacement: "format".into() };
+/// text.replace_range(mend.span, &mend.replacement);
+/// assert_eq!(text, "(format: 1)");
+/// ```
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Suggestion {
     /// Bytes to replace.

@@ -3,9 +3,12 @@
 //! `docs/circuit-file.md` teaches the form and `docs/defaults.md` lists every default.
 //! Everything wrong with a file is said in one go, each with its place, what was expected and
 //! what was probably meant: see [`Diagnostic`].
+//!
+//! The reader is our own: it keeps the place of every value, and goes on after a mistake where
+//! the `ron` crate stops. That crate is its referee in the tests.
 
 use super::Circuit;
-use super::diagnostic::{Diagnostic, Severity};
+use super::diagnostic::Diagnostic;
 
 mod expand;
 mod form;
@@ -15,18 +18,24 @@ pub mod limits;
 mod near;
 mod parser;
 mod placed;
+#[cfg(test)]
+mod referee;
+mod sentences;
 mod shape;
 mod sink;
 mod tree;
 mod wrong;
 
+pub use sentences::{CONDITION_BYTES_MAX, read_sentences};
+
 use form::{ConditionForm, FileForm};
-use limits::{BYTES_MAX, PROBLEMS_MAX};
+use limits::BYTES_MAX;
 use serde::de::DeserializeOwned;
+use tree::Span;
 
 pub(crate) use shape::BAND;
 pub(crate) use sink::Sink;
-pub(crate) use tree::{Node, Span, Value};
+pub(crate) use tree::{Node, Value};
 
 /// The version of the form that this program reads, and the only one so far.
 pub const FORMAT: u32 = 1;
@@ -89,55 +98,29 @@ pub fn read(text: &str) -> Result<CircuitFile, Vec<Diagnostic>> {
     let mut sink = Sink::default();
     let file = read_into(text, &mut sink);
     let failed = sink.has_error();
-    let remarks = in_one_go(sink.into_diagnostics());
+    let remarks = sink.into_diagnostics();
     match file {
         Some((circuit, conditions)) if !failed => Ok(CircuitFile { circuit, remarks, conditions }),
         _ => Err(remarks),
     }
 }
 
-/// Reads a text in the same notation into another form; `check` says what else is wrong.
-pub(crate) fn read_form<T: DeserializeOwned>(
-    text: &str,
-    check: impl FnOnce(&T, &Node, &mut Sink),
-) -> Result<T, Vec<Diagnostic>> {
-    let mut sink = Sink::default();
-    let form = form_into(text, &mut sink);
-    if let Some((form, root)) = &form {
-        check(form, root, &mut sink);
-    }
-    match form {
-        Some((form, _)) if !sink.has_error() => Ok(form),
-        _ => Err(in_one_go(sink.into_diagnostics())),
-    }
-}
-
-fn form_into<T: DeserializeOwned>(text: &str, sink: &mut Sink) -> Option<(T, Node)> {
-    if text.len() > BYTES_MAX {
-        let message = format!("a file has at most {BYTES_MAX} bytes");
-        sink.say(Diagnostic::error("file-too-big", message, 0..0));
-        return None;
-    }
-    let root = parser::parse(text, sink);
-    sink.fold(&[
-        "braces",
-        "quoted-field",
-        "equals-sign",
-        "semicolon",
-        "wrong-quotes",
-        "hash-comment",
-    ]);
-    let root = root?;
-    if !format_known(&root, sink) {
-        return None;
-    }
-    let form = shape::read(&root, sink)?;
-    sink.note_damage(&members(&root));
-    Some((form, root))
+/// JSON Schema of the form of a circuit file: every field with its meaning. It describes the
+/// fields, not the notation; `docs/circuit-file.schema.json` is a copy.
+///
+/// ```
+/// let schema = slotwise::circuit::file::json_schema();
+/// assert!(schema.contains("\"feet_between\""));
+/// ```
+#[cfg(feature = "schema")]
+pub fn json_schema() -> String {
+    let schema = schemars::schema_for!(FileForm);
+    // A schema is made of strings, numbers and lists, which serde_json can always write.
+    serde_json::to_string_pretty(&schema).unwrap_or_default()
 }
 
 fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences>)> {
-    let (form, _): (FileForm, Node) = form_into(text, sink)?;
+    let (form, _): (FileForm, Node) = form_of(text, sink)?;
     let description = expand::expand(&form, sink);
     if sink.has_error() {
         return None;
@@ -150,6 +133,48 @@ fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences
         }
     };
     Some((circuit, named_sentences(&form)))
+}
+
+/// Reads a text in the same notation into another form; `check` says what else is wrong.
+pub(crate) fn read_form<T: DeserializeOwned>(
+    text: &str,
+    check: impl FnOnce(&T, &Node, &mut Sink),
+) -> Result<T, Vec<Diagnostic>> {
+    let mut sink = Sink::default();
+    let form = form_of(text, &mut sink);
+    if let Some((form, root)) = &form {
+        check(form, root, &mut sink);
+    }
+    match form {
+        Some((form, _)) if !sink.has_error() => Ok(form),
+        _ => Err(sink.into_diagnostics()),
+    }
+}
+
+fn form_of<T: DeserializeOwned>(text: &str, sink: &mut Sink) -> Option<(T, Node)> {
+    if text.len() > BYTES_MAX {
+        let message = format!("a file has at most {BYTES_MAX} bytes");
+        sink.say(Diagnostic::error("file-too-big", message, 0..0));
+        return None;
+    }
+    let root = root_of(text, sink)?;
+    let form = shape::read(&root, sink)?;
+    sink.note_damage(&members(&root));
+    Some((form, root))
+}
+
+/// The tree of a text whose format is the one known.
+fn root_of(text: &str, sink: &mut Sink) -> Option<Node> {
+    let root = parser::parse(text, sink);
+    sink.fold(&[
+        "braces",
+        "quoted-field",
+        "equals-sign",
+        "semicolon",
+        "wrong-quotes",
+        "hash-comment",
+    ]);
+    root.filter(|root| format_known(root, sink))
 }
 
 /// The parts a file is made of: the members of its lists, and its fields that are no lists.
@@ -200,18 +225,4 @@ fn format_known(root: &Node, sink: &mut Sink) -> bool {
             .with_expected(format!("`format: {FORMAT}`")),
     );
     false
-}
-
-/// At most so many problems, and a note of how many more there are.
-fn in_one_go(mut said: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    let more = said.len().saturating_sub(PROBLEMS_MAX);
-    if more > 0 {
-        // Errors before remarks, if not all can be shown.
-        said.sort_by_key(|d| (d.severity != Severity::Error, d.span().start));
-        said.truncate(PROBLEMS_MAX);
-        said.sort_by_key(|d| d.span().start);
-        let end = said.last().map_or(0..0, Diagnostic::span);
-        said.push(Diagnostic::note("more", format!("and {more} more like these"), end));
-    }
-    said
 }

@@ -33,6 +33,7 @@ pub(crate) mod suggest;
 
 pub use describe::describe;
 pub use problem::WordsProblem;
+pub(crate) use resolve::bridge_id;
 
 use known::Known;
 use lexer::{Token, TokenKind, tokens};
@@ -118,53 +119,94 @@ impl Edit {
 /// contradictions between those that do.
 ///
 /// ```
-/// use slotwise::circuit::{Circuit, Description, Electrode, Supply};
 /// use slotwise::condition::words::{self, Edit};
 /// use slotwise::condition::{Fault, Gap};
-/// let mut description = Description { frequency_hz: 60.0, ..Description::default() };
-/// description.supply.electrodes.push(Electrode {
-///     id: "panel".into(),
-///     node: "panel.neutral".into(),
-///     resistance_ohm: 25.0,
-/// });
-/// let circuit = Circuit::new(description).unwrap();
-/// let edits = words::parse(&circuit, "electrode lost").unwrap();
-/// let lost = Fault::Open { element: "electrode:panel".into(), gap: Gap::NONE };
-/// assert_eq!(edits, [Edit::Fault(lost)]);
+/// let studio = slotwise::circuit::file::read(
+///     r#"(
+///     format: 1,
+///     circuits: [(id: "c1", amperes: 20)],
+///     boxes: [(id: "door", from: "c1", feet: 30), (id: "kiln", from: "door", feet: 12)],
+/// )"#,
+/// )
+/// .unwrap()
+/// .circuit;
+/// let edits = words::parse(&studio, "neutral open at kiln, line side").unwrap();
+/// let element = "contact:door-kiln.b.neutral".into();
+/// assert_eq!(edits, [Edit::Fault(Fault::Open { element, gap: Gap::NONE })]);
 ///
-/// let problems = words::parse(&circuit, "electrode loost").unwrap_err();
-/// assert_eq!(problems[0].suggestions, ["lost"]);
+/// let problems = words::parse(&studio, "neutral open at kilm").unwrap_err();
+/// assert_eq!(problems[0].suggestions, ["kiln"]);
+/// assert_eq!(problems[0].span, 16..20);
 /// ```
 pub fn parse(circuit: &Circuit, text: &str) -> Result<Vec<Edit>, Vec<WordsProblem>> {
-    if text.len() > TEXT_BYTES_MAX {
-        let message = format!("more than {TEXT_BYTES_MAX} bytes: say it in several texts");
-        return Err(vec![*WordsProblem::new(0..0, "", message)]);
-    }
+    parse_all(circuit, &[text])
+        .map_err(|problems| problems.into_iter().map(|(_, problem)| problem).collect())
+}
+
+/// Reads several texts as one: contradictions between them are found too. The bounds on
+/// length hold for each of them.
+///
+/// # Errors
+///
+/// As [`parse`], each problem with the number of its text, from zero.
+///
+/// ```
+/// use slotwise::condition::words;
+/// let studio = slotwise::circuit::file::read(
+///     r#"(
+///     format: 1,
+///     circuits: [(id: "c1", amperes: 20)],
+///     boxes: [(id: "door", from: "c1", feet: 30)],
+/// )"#,
+/// )
+/// .unwrap()
+/// .circuit;
+/// let problems = words::parse_all(&studio, &["breaker c1 off", "breaker c1 on"]).unwrap_err();
+/// let (text, problem) = &problems[0];
+/// assert_eq!(*text, 1);
+/// assert!(problem.message.contains("contradicts `breaker c1 off`"));
+/// ```
+pub fn parse_all(
+    circuit: &Circuit,
+    texts: &[&str],
+) -> Result<Vec<Edit>, Vec<(usize, WordsProblem)>> {
     let known = Known::of(circuit);
-    let tokens = tokens(text);
-    let sentences: Vec<&[Token<'_>]> = sentences(text, &tokens);
-    if sentences.len() > SENTENCES_MAX {
-        let message = format!("more than {SENTENCES_MAX} sentences: say it in several texts");
-        return Err(vec![*WordsProblem::new(0..0, "", message)]);
-    }
     let mut said = Vec::new();
     let mut problems = Vec::new();
-    for tokens in sentences {
-        match read(&known, tokens, text) {
-            Ok(edits) => said.push(edits),
-            Err(problem) => problems.push(*example::with(&known, tokens, text, problem)),
+    for (number, text) in texts.iter().enumerate() {
+        let tokens = if text.len() > TEXT_BYTES_MAX { Vec::new() } else { tokens(text) };
+        let sentences = sentences(text, &tokens);
+        if let Some(problem) = too_long(text, sentences.len()) {
+            problems.push((number, problem));
+            continue;
+        }
+        for tokens in sentences {
+            match read(&known, tokens, text) {
+                Ok(edits) => said.push(Understood { number, ..edits }),
+                Err(problem) => {
+                    problems.push((number, *example::with(&known, tokens, text, problem)));
+                }
+            }
         }
     }
-    let combined = combine::combine(circuit, text, said);
-    match combined {
+    match combine::combine(circuit, said) {
         Ok(edits) if problems.is_empty() => Ok(edits),
         Ok(_) => Err(problems),
         Err(contradictions) => {
             problems.extend(contradictions);
-            problems.sort_by_key(|problem| problem.span.start);
+            problems.sort_by_key(|(number, problem)| (*number, problem.span.start));
             Err(problems)
         }
     }
+}
+
+fn too_long(text: &str, sentences: usize) -> Option<WordsProblem> {
+    let what = match () {
+        () if text.len() > TEXT_BYTES_MAX => format!("more than {TEXT_BYTES_MAX} bytes"),
+        () if sentences > SENTENCES_MAX => format!("more than {SENTENCES_MAX} sentences"),
+        () => return None,
+    };
+    Some(*WordsProblem::new(0..0, "", format!("{what}: say it in several texts")))
 }
 
 impl Condition {
@@ -176,20 +218,19 @@ impl Condition {
     /// As [`words::parse`](parse); the condition is then unchanged.
     ///
     /// ```
-    /// use slotwise::circuit::{Circuit, Description, Load, LoadKind};
     /// use slotwise::condition::{Condition, LoadState};
-    /// let mut description = Description { frequency_hz: 60.0, ..Description::default() };
-    /// description.loads.push(Load {
-    ///     id: "heater".into(),
-    ///     between: ("c1.hot".into(), "panel.neutral".into()),
-    ///     kind: LoadKind::Resistive { rated_watt: 1500.0, rated_volt: 120.0 },
-    ///     on: true,
-    ///     plug_links: vec![],
-    ///     frame: None,
-    /// });
-    /// let circuit = Circuit::new(description).unwrap();
+    /// let studio = slotwise::circuit::file::read(
+    ///     r#"(
+    ///     format: 1,
+    ///     circuits: [(id: "c1", amperes: 20)],
+    ///     boxes: [(id: "door", from: "c1", feet: 30)],
+    ///     loads: [(id: "heater", at: "door", kind: Resistive(watts: 1500))],
+    /// )"#,
+    /// )
+    /// .unwrap()
+    /// .circuit;
     /// let mut condition = Condition::default();
-    /// condition.say(&circuit, "heater off").unwrap();
+    /// condition.say(&studio, "heater off").unwrap();
     /// assert_eq!(condition.loads["heater"], LoadState::Off);
     /// ```
     pub fn say(&mut self, circuit: &Circuit, text: &str) -> Result<(), Vec<WordsProblem>> {
@@ -200,10 +241,14 @@ impl Condition {
     }
 }
 
-/// The edits of one sentence and the bytes it covers.
-struct Understood {
+/// The edits of one sentence and where it stands.
+struct Understood<'t> {
     edits: Vec<Edit>,
+    /// The sentence as written.
+    written: &'t str,
     span: Range<usize>,
+    /// Which of the texts.
+    number: usize,
     /// It is about all loads and gives way to what is said of one.
     general: bool,
 }
@@ -231,7 +276,11 @@ fn sentences<'s, 't>(text: &str, tokens: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]
     found
 }
 
-fn read(known: &Known<'_>, tokens: &[Token<'_>], text: &str) -> Result<Understood, Problem> {
+fn read<'t>(
+    known: &Known<'_>,
+    tokens: &[Token<'t>],
+    text: &'t str,
+) -> Result<Understood<'t>, Problem> {
     let (phrases, problem) = phrase::phrases(known, tokens);
     if let Some(problem) = problem {
         return Err(problem);
@@ -241,7 +290,8 @@ fn read(known: &Known<'_>, tokens: &[Token<'_>], text: &str) -> Result<Understoo
     let edits = resolve::Resolver { known, text }.edits(&sentence)?;
     let start = tokens.first().map_or(0, |token| token.span.start);
     let end = tokens.last().map_or(start, |token| token.span.end);
-    Ok(Understood { edits, span: start..end, general })
+    let written = text.get(start..end).unwrap_or_default();
+    Ok(Understood { edits, written, span: start..end, number: 0, general })
 }
 
 /// The edits of a text that is one sentence.

@@ -2,7 +2,7 @@
 
 use nalgebra::Complex;
 
-use super::{Network, Place, Plan, REFERENCE, Refusal, Workspace};
+use super::{LinearBranch, Network, Place, Plan, REFERENCE, Refusal, Workspace};
 use crate::netlist::{Netlist, NodeId};
 
 /// Cancellation in a pivot from which on its row is eliminated last, after everything that
@@ -14,6 +14,15 @@ const CANCELLATION_MAX: f64 = 1e6;
 
 /// Rows postponed at most before the network is given up as resonant.
 const POSTPONED_MAX: usize = 50;
+
+/// What every branch carries, in their order.
+#[derive(Clone, Debug)]
+pub(crate) struct Flow {
+    /// U_a - U_b.
+    pub(crate) difference: Vec<Complex<f64>>,
+    /// Current from `a` to `b`.
+    pub(crate) current: Vec<Complex<f64>>,
+}
 
 /// An eliminated network.
 #[derive(Clone, Debug)]
@@ -134,6 +143,10 @@ impl System {
             self.drive(i.a, i.b, mutual.y * j.emf_left);
             self.drive(j.a, j.b, mutual.y * i.emf_left);
         }
+        self.drive_forced();
+    }
+
+    fn drive_forced(&mut self) {
         for place in 0..self.network.forced.len() {
             let forced = self.network.forced[place];
             self.drive(forced.b, forced.a, forced.current);
@@ -154,11 +167,6 @@ impl System {
         self.work.clear_injections(&self.plan);
     }
 
-    /// U_a - U_b of a branch.
-    pub(crate) fn branch_difference(&self, place: usize) -> Complex<f64> {
-        self.work.difference(self.branch[place])
-    }
-
     /// Drives a current into the first node of a pair and out of the second.
     pub(crate) fn drive_pair(&mut self, place: usize, current: Complex<f64>) {
         let (into, out_of) = self.pair_group[place];
@@ -175,13 +183,38 @@ impl System {
         self.work.difference(self.pair[place])
     }
 
-    /// Current of every branch, from its end `a` to its end `b`.
-    pub(crate) fn branch_currents(&self) -> Vec<Complex<f64>> {
-        // I = y (U_a - U_b - emf_left)
-        let beyond_emf =
-            |place: usize| self.branch_difference(place) - self.network.branches[place].emf_left;
-        let own = |place: usize| self.network.branches[place].y * beyond_emf(place);
-        let mut current: Vec<_> = (0..self.network.branches.len()).map(own).collect();
+    /// Solves for the sources, and once more for what Kirchhoff's current law still misses.
+    ///
+    /// A joint that carries nanoamperes beside one that carries amperes has its difference from
+    /// terms of the size of the other's; the law misses what was lost, exactly, and the second
+    /// pass puts it where it belongs.
+    pub(crate) fn solve_sources(&mut self) -> Flow {
+        self.drive_sources();
+        self.solve();
+        let mut difference = self.branch_differences();
+        let current = self.currents(&difference);
+        for (place, &current) in current.iter().enumerate() {
+            let branch = self.network.branches[place];
+            self.drive(branch.b, branch.a, current);
+        }
+        self.drive_forced();
+        self.solve();
+        for (difference, missed) in difference.iter_mut().zip(self.branch_differences()) {
+            *difference += missed;
+        }
+        let current = self.currents(&difference);
+        Flow { difference, current }
+    }
+
+    fn branch_differences(&self) -> Vec<Complex<f64>> {
+        self.branch.iter().map(|&place| self.work.difference(place)).collect()
+    }
+
+    /// I = y (U_a - U_b - emf_left) of every branch, and what is coupled into it.
+    fn currents(&self, difference: &[Complex<f64>]) -> Vec<Complex<f64>> {
+        let beyond_emf = |place: usize| difference[place] - self.network.branches[place].emf_left;
+        let own = |(place, branch): (usize, &LinearBranch)| branch.y * beyond_emf(place);
+        let mut current: Vec<_> = self.network.branches.iter().enumerate().map(own).collect();
         for mutual in &self.network.mutuals {
             let [i, j] = mutual.pair.map(|place| place as usize);
             current[i] += mutual.y * beyond_emf(j);

@@ -5,6 +5,14 @@ use crate::condition::Condition;
 use crate::condition::words::describe;
 
 /// What a circuit file holds.
+///
+/// ```
+/// use slotwise::circuit::file;
+/// use slotwise::report::CheckReport;
+/// let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+/// let report = CheckReport::new(&file::read(&text).unwrap().circuit, &[]);
+/// assert_eq!(report.receptacles.len(), 5);
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct CheckReport {
     /// What the circuit is called.
@@ -30,6 +38,12 @@ pub struct CheckReport {
 }
 
 /// A condition named in the file, in its canonical words.
+///
+/// ```
+/// use slotwise::report::check::NamedCondition;
+/// let idle = NamedCondition { name: "idle".into(), says: vec!["heater off".into()] };
+/// assert_eq!(idle.says.len(), 1);
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct NamedCondition {
     /// Its name.

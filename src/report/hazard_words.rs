@@ -8,6 +8,19 @@ use super::figure::{amperes, milliamperes, ohms, volts, watts};
 use super::vocabulary::{Term, term};
 
 /// A hazard as people and programs receive it.
+///
+/// ```
+/// use slotwise::circuit::Vocabulary;
+/// use slotwise::hazard::{Hazard, HazardKind, Severity};
+/// use slotwise::report::hazard_words::say;
+/// let hazard = Hazard {
+///     severity: Severity::Danger,
+///     kind: HazardKind::AllContactsLive { volt: 120.0 },
+///     addresses: vec!["desk".into()],
+/// };
+/// let report = say(&hazard, Vocabulary::NorthAmerican);
+/// assert!(report.says.starts_with("Every contact of the receptacle desk is live"));
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct HazardReport {
     /// Its kind, stable: `energised_ground`, `heating_joint`, ...

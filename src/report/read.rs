@@ -13,6 +13,8 @@ use super::holding::Holding;
 mod asked;
 mod look;
 mod row;
+mod settings;
+mod states;
 
 pub use asked::Asked;
 pub use row::{
@@ -68,6 +70,14 @@ pub struct ReadReport {
 }
 
 /// Why there is no report.
+///
+/// ```
+/// use slotwise::circuit::UnknownName;
+/// use slotwise::report::ReportError;
+/// let name = "klin".to_owned();
+/// let unknown = UnknownName { name, expected: "a place", close: vec!["kiln".into()] };
+/// assert!(ReportError::from(unknown).to_string().contains("kiln"));
+/// ```
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum ReportError {

@@ -3,6 +3,7 @@
 mod check;
 mod layout;
 mod read;
+mod tables;
 mod why;
 
 pub use check::check;

@@ -25,6 +25,12 @@ pub fn conductor(vocabulary: Vocabulary, name: &str) -> String {
 }
 
 /// What a part of an installation is called.
+///
+/// ```
+/// use slotwise::circuit::Vocabulary;
+/// use slotwise::report::vocabulary::{Term, term};
+/// assert_eq!(term(Vocabulary::Iec, Term::Receptacle), "socket-outlet");
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Term {
     /// A set of contacts that a plug goes into.

@@ -16,6 +16,16 @@ mod words;
 use words::{Subject, Teller, sentence};
 
 /// What feeds a terminal, as data and in words.
+///
+/// ```
+/// use slotwise::circuit::file;
+/// use slotwise::condition::Condition;
+/// use slotwise::report::WhyReport;
+/// let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+/// let circuit = file::read(&text).unwrap().circuit;
+/// let why = WhyReport::new(&circuit, &Condition::default(), &"door.hot".into()).unwrap();
+/// println!("{}", why.says);
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct WhyReport {
     /// What the circuit is called.
@@ -45,6 +55,13 @@ pub struct WhyReport {
 }
 
 /// One element of a path.
+///
+/// ```
+/// use slotwise::report::why::StepReading;
+/// fn dropped_volt(path: &[StepReading]) -> f64 {
+///     path.iter().map(|step| step.voltage_volt.rms).sum()
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct StepReading {
     /// The element's name.
@@ -62,6 +79,13 @@ pub struct StepReading {
 }
 
 /// One of the things that hold a floating terminal.
+///
+/// ```
+/// use slotwise::report::why::HolderReading;
+/// fn matters(holder: &HolderReading) -> bool {
+///     holder.share > 0.01
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct HolderReading {
     /// The terminal at the other end.
@@ -75,6 +99,13 @@ pub struct HolderReading {
 }
 
 /// How much the conductors of one name hold of a floating terminal.
+///
+/// ```
+/// use slotwise::report::why::ShareReading;
+/// fn of_the_soil(shares: &[ShareReading]) -> f64 {
+///     shares.iter().filter(|share| share.conductor == "earth").map(|share| share.share).sum()
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct ShareReading {
     /// The conductor, as the circuit file names it; `earth` is the soil.

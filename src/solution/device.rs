@@ -37,6 +37,12 @@ pub(super) struct Device {
     pub(super) most: f64,
 }
 
+/// The lit gap of a lamp.
+struct Lamp {
+    gap_volt: f64,
+    series_ohm: f64,
+}
+
 /// Where a size x settles, and how that moves.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Settling {
@@ -152,8 +158,9 @@ impl Device {
         matches!(self.law, Law::StrikeLamp { hold_volt, .. } if voltage < hold_volt)
     }
 
-    /// h and its slopes at |V| = `voltage` and x = `size`; `lit` is the memory of a lamp.
-    pub(super) fn settling(&self, voltage: f64, size: f64, lit: bool) -> Settling {
+    /// h and its slopes at |V| = `voltage` and x = `size`; `lit` is the memory of a lamp, and
+    /// `port_ohm` about the impedance it sees.
+    pub(super) fn settling(&self, voltage: f64, size: f64, lit: bool, port_ohm: f64) -> Settling {
         let (h, by_voltage, by_size) = match self.law {
             Law::Filament { rated_watt, rated_volt, cold_fraction: c, exponent: k } => {
                 // 1/R = (P/V²) / [c + (1 - c) r^k],  r = |V| / V₀
@@ -172,10 +179,13 @@ impl Device {
                 }
             }
             Law::ThresholdLamp { threshold_volt, series_ohm, .. } => {
-                self.lamp(voltage, threshold_volt, series_ohm, true)
+                let lamp = Lamp { gap_volt: threshold_volt, series_ohm };
+                self.lamp(lamp, voltage, size, port_ohm)
             }
+            Law::StrikeLamp { .. } if !lit => (self.least, 0.0, 0.0),
             Law::StrikeLamp { maintain_volt, series_ohm, .. } => {
-                self.lamp(voltage, maintain_volt, series_ohm, lit)
+                let lamp = Lamp { gap_volt: maintain_volt, series_ohm };
+                self.lamp(lamp, voltage, size, port_ohm)
             }
             Law::GlowingJoint { reference_volt, reference_ampere, exponent, cold_ohm } => {
                 // |I|/|V| on the falling branch |V| = V₀ (I₀/|I|)ⁿ
@@ -203,10 +213,19 @@ impl Device {
         }
     }
 
-    fn lamp(&self, voltage: f64, gap_volt: f64, series_ohm: f64, lit: bool) -> (f64, f64, f64) {
-        if lit && voltage > gap_volt {
-            let h = self.least + (1.0 - gap_volt / voltage) / series_ohm;
-            (h, gap_volt / (voltage * voltage) / series_ohm, 0.0)
+    /// A lamp on a port of impedance r: with w = |V| (1 + r x), what the port would show open,
+    /// its own line |V'| + r I(|V'|) = w gives V', and h = I(V') / V'. The rest is the same as
+    /// for h at |V|, but on one port it is found at once, where otherwise a high impedance and
+    /// the threshold would throw x to and fro.
+    fn lamp(&self, lamp: Lamp, voltage: f64, size: f64, port_ohm: f64) -> (f64, f64, f64) {
+        let Lamp { gap_volt, series_ohm } = lamp;
+        let open_volt = voltage * (1.0 + port_ohm * size);
+        let lit_by_volt = 1.0 + port_ohm * (self.least + 1.0 / series_ohm);
+        let lit_volt = (open_volt + port_ohm * gap_volt / series_ohm) / lit_by_volt;
+        if lit_volt > gap_volt {
+            let h = self.least + (1.0 - gap_volt / lit_volt) / series_ohm;
+            let slope = gap_volt / (lit_volt * lit_volt) / series_ohm / lit_by_volt;
+            (h, slope * (1.0 + port_ohm * size), slope * voltage * port_ohm)
         } else {
             (self.least, 0.0, 0.0)
         }
@@ -308,8 +327,8 @@ mod tests {
         for law in laws {
             let device = device(law);
             let (v, x) = (95.0, 0.07);
-            let h = |v: f64, x: f64| device.settling(v, x, true).size;
-            let at = device.settling(v, x, true);
+            let h = |v: f64, x: f64| device.settling(v, x, true, 3e4).size;
+            let at = device.settling(v, x, true, 3e4);
             let by_v = (h(v * (1.0 + STEP), x) - h(v * (1.0 - STEP), x)) / (2.0 * STEP * v);
             let by_x = (h(v, x * (1.0 + STEP)) - h(v, x * (1.0 - STEP))) / (2.0 * STEP * x);
             assert_relative_eq!(at.by_voltage, by_v, max_relative = SLOPE_TOLERANCE);
@@ -325,7 +344,7 @@ mod tests {
             cold_fraction: 0.0,
             exponent: 1.0,
         });
-        let settling = cold_start.settling(0.0, 1.0, false);
+        let settling = cold_start.settling(0.0, 1.0, false, 1.0);
         assert!(settling.size <= cold_start.most && settling.by_voltage.abs() < f64::EPSILON);
     }
 }

@@ -27,7 +27,7 @@ use nalgebra::{Complex, DMatrix, DVector};
 use super::device::Device;
 use super::ports::Ports;
 
-/// Residual |h - x| / x at which a rest is taken as found; h itself rounds at about 1e-15.
+/// Residual |h - x| / max(h, x) at which a rest is taken as found; h itself rounds at about 1e-15.
 const REST_TOLERANCE: f64 = 1e-13;
 /// A residual that no longer falls is taken as rest below this: the ports then have no more
 /// digits to give, and the contract for nonlinear elements is 1e-6.
@@ -36,7 +36,9 @@ const REST_TOLERANCE_LOOSE: f64 = 1e-9;
 const STEPS_MAX: usize = 400;
 /// First pseudo-time step, in the devices' own time.
 const FIRST_STEP: f64 = 1.0;
-/// Largest growth of the pseudo-time step from one to the next.
+/// The shortest: below it nothing moves. A lamp beside its threshold needs short ones.
+const STEP_MIN: f64 = 1e-6;
+/// Largest growth of the pseudo-time step from one to the next, and largest fall.
 const STEP_GROWTH: f64 = 4.0;
 /// Largest factor a size moves by in one step.
 const STRIDE: f64 = 10.0;
@@ -85,8 +87,8 @@ pub(super) struct Point {
     pull: DVector<f64>,
     /// M.
     slope: DMatrix<f64>,
-    /// max |h - x| / x.
-    residual: f64,
+    /// max |h - x| / max(h, x).
+    pub(super) residual: f64,
     /// The device at which that is.
     pub(super) farthest: usize,
 }
@@ -107,9 +109,10 @@ impl Motion {
         for (j, device) in self.devices.iter().enumerate() {
             let (v, x) = (point.voltage[j], rest.size[j]);
             let size = v.norm();
-            let settling = device.settling(size, x, rest.lit[j]);
+            let settling =
+                device.settling(size, x, rest.lit[j], self.ports.impedance[(j, j)].norm());
             point.pull[j] = settling.size - x;
-            let residual = point.pull[j].abs() / x;
+            let residual = point.pull[j].abs() / settling.size.max(x);
             if residual.is_nan() || residual > point.residual {
                 (point.residual, point.farthest) = (residual, j);
             }
@@ -126,7 +129,7 @@ impl Motion {
     }
 
     /// v, and (I + Z Δ)⁻¹ Z bordered by the parts only ports join.
-    fn voltages(&self, rest: &Rest) -> Option<(Column, DMatrix<Complex<f64>>)> {
+    pub(super) fn voltages(&self, rest: &Rest) -> Option<(Column, DMatrix<Complex<f64>>)> {
         let Ports { open, impedance: z, border: b } = &self.ports;
         let (n, n_parts) = (z.nrows(), b.ncols());
         let sized = self.devices.iter().zip(&rest.size).zip(&self.contained);
@@ -192,7 +195,7 @@ impl Motion {
                 };
             }
             let growth = (before / point.residual).clamp(1.0 / STEP_GROWTH, STEP_GROWTH);
-            step = (step * growth).max(FIRST_STEP);
+            step = (step * growth).max(STEP_MIN);
         }
         if point.residual <= REST_TOLERANCE_LOOSE { Ok((rest, point)) } else { Err(point.farthest) }
     }
@@ -212,7 +215,10 @@ impl Motion {
     /// A stable rest from a start, nudged off any other it comes to; the device that does not
     /// come to rest on failure.
     pub(super) fn settle_stable(&self, start: Rest) -> Result<(Rest, Point), usize> {
-        let (mut rest, mut point) = self.settle(start)?;
+        let (mut rest, mut point) = match self.settle(start.clone()) {
+            Ok(settled) => settled,
+            Err(farthest) => self.settle_by_voltage(&start).ok_or(farthest)?,
+        };
         for nudge in [NUDGE, -NUDGE] {
             if self.is_stable(&point) {
                 return Ok((rest, point));

@@ -17,7 +17,7 @@ impl Motion {
         let (mut rest, mut point) = self.settle_stable(start)?;
         for _ in 0..4 * self.devices.len() + 4 {
             match self.next_strike(&rest, &point) {
-                Some(lamp) => self.light(&mut rest, lamp),
+                Some(lamp) => rest.lit[lamp] = true,
                 None => {
                     let out: Vec<usize> = self.going_out(&rest, &point).collect();
                     if out.is_empty() {
@@ -31,17 +31,6 @@ impl Motion {
             (rest, point) = self.settle_stable(rest)?;
         }
         Err(point.farthest)
-    }
-
-    /// Lights a lamp. All that are lit start from full conduction: two in series, one of them
-    /// carrying only what the other leaked, would otherwise hand the voltage to and fro.
-    fn light(&self, rest: &mut Rest, lamp: usize) {
-        rest.lit[lamp] = true;
-        for (j, device) in self.devices.iter().enumerate() {
-            if rest.lit[j] {
-                rest.size[j] = device.far_start();
-            }
-        }
     }
 
     fn next_strike(&self, rest: &Rest, point: &Point) -> Option<usize> {

@@ -12,7 +12,7 @@ use crate::circuit::{
 };
 use crate::quantity::{Address, Phasor};
 
-use super::form::{FileForm, SystemForm, WordsForm};
+use super::form::{FileForm, LoadForm, SystemForm, WordsForm};
 use super::sink::Sink;
 use super::tree::Span;
 
@@ -57,6 +57,10 @@ pub(crate) struct Expansion<'f> {
     bars: HashMap<String, Phasor>,
     /// Where the names of circuits, panels, boxes, cables, devices and loads stand.
     names: HashMap<String, (Span, &'static str)>,
+    /// Loads by where they are.
+    loads_at: HashMap<&'f str, Vec<&'f LoadForm>>,
+    /// Boxes that cables written by hand land in.
+    landed_by_hand: HashSet<&'f str>,
     /// Links of plugs made so far.
     plugs: HashSet<String>,
     /// The bus each pole sits on.
@@ -89,12 +93,17 @@ impl<'f> Expansion<'f> {
             system,
             bars: HashMap::new(),
             names: HashMap::new(),
+            loads_at: HashMap::new(),
+            landed_by_hand: landed_by_hand(form),
             plugs: HashSet::new(),
             buses_of: HashMap::new(),
             outlet_conductors: HashMap::new(),
             cable_index: HashMap::new(),
             place_index: HashMap::new(),
         };
+        for load in &form.loads {
+            expansion.loads_at.entry(load.at.as_str()).or_default().push(load);
+        }
         expansion.contacts();
         expansion
     }
@@ -142,4 +151,10 @@ impl<'f> Expansion<'f> {
         let place = self.place_index.get(id).and_then(|index| self.out.places.get(*index));
         place.is_some_and(|place| place.kind == PlaceKind::Panel)
     }
+}
+
+/// The first words of all addresses that cables written by hand land on.
+fn landed_by_hand(form: &FileForm) -> HashSet<&str> {
+    let landings = form.cables.iter().flat_map(|cable| cable.near.iter().chain(&cable.far));
+    landings.filter_map(|landing| landing.to.as_str().split('.').next()).collect()
 }

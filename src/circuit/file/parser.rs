@@ -23,6 +23,7 @@ pub(crate) fn parse(text: &str, sink: &mut Sink) -> Option<Node> {
         open: Vec::new(),
         unclosed_at: None,
         aborted: false,
+        comment_lost: sink.has("comment-not-closed"),
         sink,
     };
     let root = parser.value();
@@ -49,6 +50,8 @@ struct Parser<'a, 's> {
     unclosed_at: Option<usize>,
     /// A limit was passed, which has been said; nothing more is read.
     aborted: bool,
+    /// A comment without end swallowed the rest.
+    comment_lost: bool,
     sink: &'s mut Sink,
 }
 
@@ -161,7 +164,7 @@ impl Parser<'_, '_> {
         let start = self.span().start;
         let mut end = start;
         loop {
-            let same_line = !self.text[number.end..self.span().start].contains('\n');
+            let same_line = !self.text[self.previous().end..self.span().start].contains('\n');
             let junk = match self.kind() {
                 TokenKind::Word(_) => {
                     let next = &self.token(1).kind;
@@ -385,7 +388,7 @@ impl Parser<'_, '_> {
         let noticed = self.span();
         if let Some((open, opened)) = self.open.pop() {
             // Behind a comment without end nothing is known of brackets.
-            if !self.sink.has("comment-not-closed") {
+            if !self.comment_lost {
                 self.sink.say(hints::not_closed(open, opened, noticed));
             }
             self.unclosed_at = Some(self.at);

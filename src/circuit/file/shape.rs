@@ -23,8 +23,10 @@ use super::tree::{Field, Node, NodeId, Span, Value, Word};
 /// Reads `root` as a `T`; `None` only if more is wrong than is reported in one go.
 pub(crate) fn read<T: DeserializeOwned>(root: &Node, sink: &mut Sink) -> Option<T> {
     let mut shape = Shape { holes: HashSet::new(), missing: HashMap::new(), sink };
-    // Each round puts at least one value aside.
-    for _ in 0..=PROBLEMS_MAX {
+    // Each round puts at least one value aside. A huge file gets fewer rounds; its values are
+    // numbered from zero, the root last.
+    let rounds = (READ_VALUES_MAX / (root.id + 1)).clamp(3, PROBLEMS_MAX + 1);
+    for _ in 0..rounds {
         let reader = Reader { node: Some(root), span: root.span.clone(), shape: &mut shape };
         if let Ok(form) = T::deserialize(reader) {
             return Some(form);
@@ -32,6 +34,9 @@ pub(crate) fn read<T: DeserializeOwned>(root: &Node, sink: &mut Sink) -> Option<
     }
     None
 }
+
+/// Values read in all rounds together.
+const READ_VALUES_MAX: usize = 10_000_000;
 
 /// What has been found wrong so far.
 struct Shape<'s> {

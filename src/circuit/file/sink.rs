@@ -4,7 +4,11 @@ use std::collections::HashSet;
 
 use crate::circuit::diagnostic::{Diagnostic, Severity};
 
+use super::limits::PROBLEMS_MAX;
 use super::tree::Span;
+
+/// More than are shown, so that errors found late are among them.
+const KEPT_MAX: usize = 2 * PROBLEMS_MAX;
 
 /// The place of a value that was not in the file; nothing is ever said about it.
 pub(crate) const NOWHERE: Span = usize::MAX..usize::MAX;
@@ -13,6 +17,9 @@ pub(crate) const NOWHERE: Span = usize::MAX..usize::MAX;
 #[derive(Debug, Default)]
 pub(crate) struct Sink {
     said: Vec<Diagnostic>,
+    /// Said besides those kept: a hostile file could be wrong in a million places.
+    dropped: usize,
+    failed: bool,
     places: HashSet<(String, usize, usize, String)>,
     /// Parts of the file that could not be read as written: members of its lists.
     damaged: Vec<Span>,
@@ -23,6 +30,11 @@ impl Sink {
     pub(crate) fn say(&mut self, diagnostic: Diagnostic) {
         let span = diagnostic.span();
         if span == NOWHERE {
+            return;
+        }
+        self.failed |= diagnostic.severity == Severity::Error;
+        if self.is_full() {
+            self.dropped += 1;
             return;
         }
         let key = (diagnostic.code.to_string(), span.start, span.end, diagnostic.message.clone());
@@ -79,9 +91,14 @@ impl Sink {
         }
     }
 
+    /// Whether more is only counted: no need to look for what was meant.
+    pub(crate) fn is_full(&self) -> bool {
+        self.said.len() >= KEPT_MAX
+    }
+
     /// Whether anything said makes the circuit unusable.
     pub(crate) fn has_error(&self) -> bool {
-        self.said.iter().any(|diagnostic| diagnostic.severity == Severity::Error)
+        self.failed
     }
 
     /// Whether something of that kind has been said.
@@ -89,12 +106,23 @@ impl Sink {
         self.said.iter().any(|diagnostic| diagnostic.code == code)
     }
 
-    /// Everything said, in the order of the text; labels that point nowhere are gone.
+    /// Everything said, in the order of the text and at most [`PROBLEMS_MAX`], errors before
+    /// remarks if not all fit; labels that point nowhere are gone.
     pub(crate) fn into_diagnostics(mut self) -> Vec<Diagnostic> {
         for diagnostic in &mut self.said {
             diagnostic.labels.retain(|label| label.span != NOWHERE);
         }
-        self.said.sort_by_key(|diagnostic| (diagnostic.span().start, diagnostic.span().end));
+        let place = |diagnostic: &Diagnostic| (diagnostic.span().start, diagnostic.span().end);
+        self.said.sort_by_key(place);
+        let more = self.dropped + self.said.len().saturating_sub(PROBLEMS_MAX);
+        if more > 0 {
+            self.said.sort_by_key(|diagnostic| diagnostic.severity != Severity::Error);
+            self.said.truncate(PROBLEMS_MAX);
+            self.said.sort_by_key(place);
+            let end = self.said.last().map_or(0..0, Diagnostic::span);
+            let message = format!("and more like these: {more}, or fewer if some are the same");
+            self.said.push(Diagnostic::note("more", message, end));
+        }
         self.said
     }
 }

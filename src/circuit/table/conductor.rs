@@ -1,6 +1,13 @@
 //! Resistance and reactance of conductors by size, metal and temperature.
 
 /// Metal of a conductor.
+///
+/// ```
+/// use slotwise::circuit::table::{AwgSize, Metal};
+/// let size = AwgSize::named("4/0").unwrap();
+/// let copper = size.resistance_ohm_per_m(Metal::Copper, 75.0);
+/// assert!(copper < size.resistance_ohm_per_m(Metal::Aluminium, 75.0));
+/// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Metal {
     /// Copper.

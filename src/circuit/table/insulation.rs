@@ -3,6 +3,15 @@
 use crate::circuit::wiring::CablePair;
 
 /// How a cable is made.
+///
+/// ```
+/// use slotwise::circuit::table::Construction;
+/// use slotwise::circuit::table::insulation::capacitance_farad_per_m;
+/// let wires = ["hot", "neutral", "ground"].map(str::to_owned);
+/// let pairs = capacitance_farad_per_m(Construction::Sheathed, &wires, false);
+/// // Three pairs, and each wire to earth.
+/// assert_eq!(pairs.len(), 6);
+/// ```
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Construction {
     /// Conductors in one sheath; two insulated ones lie flat with a bare ground between.

@@ -1,42 +1,43 @@
 //! Several sentences together: what is said twice, and what contradicts.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::circuit::Circuit;
 use crate::condition::Fault;
 
-use super::problem::{Problem, WordsProblem};
+use super::problem::WordsProblem;
 use super::{Edit, Understood};
 
-/// All edits in order, or the contradictions between them.
+/// All edits in order, or the contradictions between them, each with the number of its text.
 pub(super) fn combine(
     circuit: &Circuit,
-    text: &str,
-    said: Vec<Understood>,
-) -> Result<Vec<Edit>, Vec<WordsProblem>> {
-    let named: Vec<String> = said
+    said: Vec<Understood<'_>>,
+) -> Result<Vec<Edit>, Vec<(usize, WordsProblem)>> {
+    let named: BTreeSet<String> = said
         .iter()
         .filter(|sentence| !sentence.general)
         .flat_map(|sentence| sentence.edits.iter().filter_map(load_of))
         .map(str::to_owned)
         .collect();
-    let mut subjects: BTreeMap<String, (Edit, std::ops::Range<usize>)> = BTreeMap::new();
+    let mut subjects: BTreeMap<String, (Edit, &str)> = BTreeMap::new();
     let mut edits = Vec::new();
     let mut problems = Vec::new();
-    for Understood { edits: asked, span, general } in said {
+    for Understood { edits: asked, written, span, number, general } in said {
         for edit in asked {
-            if general && load_of(&edit).is_some_and(|load| named.iter().any(|n| n == load)) {
+            if general && load_of(&edit).is_some_and(|load| named.contains(load)) {
                 continue;
             }
             let subject = subject(circuit, &edit);
             match subjects.get(&subject) {
-                Some((before, _)) if *before == edit && !undoes_itself(&edit) => continue,
+                Some((before, _)) if *before == edit && !undoes_itself(&edit) => {}
                 Some((before, first)) => {
-                    let quoted = text.get(first.clone()).unwrap_or_default();
-                    problems.push(*against(text, &span, quoted, *before == edit));
+                    let message = against(first, *before == edit);
+                    let problem = WordsProblem::new(span.clone(), written, message);
+                    let problem = problem.expected(["one of the two sentences"]);
+                    problems.push((number, *problem));
                 }
                 None => {
-                    subjects.insert(subject, (edit.clone(), span.clone()));
+                    subjects.insert(subject, (edit.clone(), written));
                     edits.push(edit);
                 }
             }
@@ -45,14 +46,11 @@ pub(super) fn combine(
     if problems.is_empty() { Ok(edits) } else { Err(problems) }
 }
 
-fn against(text: &str, span: &std::ops::Range<usize>, first: &str, same: bool) -> Problem {
-    let found = text.get(span.clone()).unwrap_or_default();
-    let message = if same {
-        format!("said twice, and twice exchanged is as it was: `{first}`")
-    } else {
-        format!("this contradicts `{first}`: both are about the same thing, which is in one state")
-    };
-    WordsProblem::new(span.clone(), found, message).expected(["one of the two sentences"])
+fn against(first: &str, same: bool) -> String {
+    if same {
+        return format!("said twice, and twice exchanged is as it was: `{first}`");
+    }
+    format!("this contradicts `{first}`: both are about the same thing, which is in one state")
 }
 
 fn load_of(edit: &Edit) -> Option<&str> {

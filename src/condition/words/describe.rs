@@ -80,13 +80,14 @@ impl Teller<'_> {
             Edit::Fault(fault) => self.fault(fault),
             Edit::Breaker { name, closed } => {
                 let device = self.known.circuit.branch_circuit(name).is_none();
-                let spoken = speak::name(name);
-                vec![match (device, closed) {
-                    (true, true) => format!("{spoken} reset"),
-                    (true, false) => format!("{spoken} tripped"),
-                    (false, true) => format!("breaker {spoken} on"),
-                    (false, false) => format!("breaker {spoken} off"),
-                }]
+                let state = match (device, closed) {
+                    (true, true) => "reset",
+                    (true, false) => "tripped",
+                    (false, true) => "on",
+                    (false, false) => "off",
+                };
+                let class = if device { "" } else { "breaker " };
+                self.by_device(name, |name| format!("{class}{name} {state}"))
             }
             Edit::Switch { name, position } => {
                 let position = match position {
@@ -97,7 +98,7 @@ impl Teller<'_> {
                     SwitchPosition::Straight => "straight",
                     SwitchPosition::Crossed => "crossed",
                 };
-                vec![format!("switch {} {position}", speak::name(name))]
+                self.by_device(name, |name| format!("switch {name} {position}"))
             }
             Edit::Load { name, state } => {
                 let state = match state {
@@ -166,18 +167,20 @@ impl Teller<'_> {
                 vec![format!("{both} touching in cable {cable}, {along}{through}")]
             }
             Fault::LineLoadExchanged { device } => {
-                vec![format!("line and load exchanged at {}", speak::name(device))]
+                self.by_device(device, |name| format!("line and load exchanged at {name}"))
             }
             Fault::Tab { device, conductor, intact } => {
                 let state = if *intact { "left in" } else { "broken" };
-                vec![format!(
-                    "{} tab {state} at {}",
-                    self.conductor(conductor),
-                    speak::name(device)
-                )]
+                let conductor = self.conductor(conductor);
+                self.by_device(device, |name| format!("{conductor} tab {state} at {name}"))
             }
             Fault::SupplyVoltage { winding, emf_volt } => self.supply(winding, *emf_volt),
         }
+    }
+
+    /// By the name of the device's place, and by its own.
+    fn by_device(&self, id: &str, say: impl Fn(String) -> String) -> Vec<String> {
+        [self.known.name_of_device(id), id.to_owned()].map(|name| say(speak::name(&name))).to_vec()
     }
 
     fn vocabulary(&self) -> Vocabulary {

@@ -366,3 +366,27 @@ pub(crate) fn outside(written: &str) -> Option<&'static str> {
         _ => return None,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_word_is_in_the_documentation() {
+        let page = include_str!("../../../docs/condition-words.md");
+        let said: std::collections::BTreeSet<&str> =
+            page.split('`').flat_map(|code| code.split(|c: char| c.is_whitespace())).collect();
+        let missing: Vec<&str> =
+            WORDS.iter().map(|(word, _)| *word).filter(|word| !said.contains(word)).collect();
+        assert!(missing.is_empty(), "{missing:?}");
+    }
+
+    #[test]
+    fn no_word_stands_twice() {
+        let mut words: Vec<&str> = WORDS.iter().map(|(word, _)| *word).collect();
+        words.sort_unstable();
+        let count = words.len();
+        words.dedup();
+        assert_eq!(words.len(), count);
+    }
+}

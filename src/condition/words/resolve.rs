@@ -220,37 +220,24 @@ impl<'r> Resolver<'r> {
         let Some(name) = &at.name else {
             return Err(self.problem(&at.span, "at which duplex receptacle?"));
         };
-        let parts = self.known.circuit.parts();
-        let here = parts.places.iter().find(|place| place.id == name.value);
-        let duplexes: Vec<&str> = parts
-            .devices
-            .iter()
-            .filter(|device| matches!(device.kind, DeviceKind::Duplex { .. }))
-            .map(|device| device.id.as_str())
-            .filter(|id| {
-                *id == name.value
-                    || here.is_some_and(|place| place.devices.iter().any(|device| device == id))
-            })
-            .collect();
-        match duplexes.as_slice() {
-            [device] => {
+        let is_duplex = |kind: &DeviceKind| matches!(kind, DeviceKind::Duplex { .. });
+        match self.known.device_of_kind(&name.value, is_duplex) {
+            Some(device) => {
                 let said = at.conductor.as_ref().map_or("hot", |said| said.value.as_str());
                 if said != "hot" && said != "neutral" {
                     let span = at.conductor.as_ref().map_or(&at.span, |said| &said.span);
                     let message = "a duplex has tabs between its hot and its neutral halves";
                     return Err(self.problem(span, message).expected(["hot", "neutral"]));
                 }
-                let (device, conductor) = ((*device).to_owned(), said.to_owned());
+                let (device, conductor) = (device.id.clone(), said.to_owned());
                 Ok(vec![Edit::Fault(Fault::Tab { device, conductor, intact })])
             }
-            [] if !intact => Ok(vec![self.joint_state(at, &JointState::Open(SaidGap::default()))?]),
-            [] => {
+            None if !intact => {
+                Ok(vec![self.joint_state(at, &JointState::Open(SaidGap::default()))?])
+            }
+            None => {
                 let message = format!("{} is no duplex and has no tab to leave in", name.value);
                 Err(self.problem(&name.span, message))
-            }
-            several => {
-                let which = few(several.iter().map(|id| (*id).to_owned()));
-                Err(self.problem(&name.span, "which duplex?").expected(which))
             }
         }
     }

@@ -1,6 +1,6 @@
 //! Names, joints and values in words that mean the same when heard.
 
-use crate::circuit::{Side, Vocabulary};
+use crate::circuit::{JointKind, Side, Vocabulary};
 
 use super::known::{Known, KnownJoint};
 use super::lexer::{TokenKind, tokens};
@@ -121,7 +121,11 @@ pub(crate) fn telling_spot(known: &Known<'_>, joint: &KnownJoint) -> Option<Spot
             ..Spot::default()
         };
         let with_kind = Spot { joints: kind.clone(), ..base.clone() };
-        let tries = if sided {
+        let at_panel = matches!(joint.joint.kind, JointKind::Breaker | JointKind::Bar);
+        let by_kind = Spot { side: None, ..with_kind.clone() };
+        let tries = if at_panel {
+            vec![by_kind, base.clone(), Spot { toward: toward(), ..base }]
+        } else if sided {
             vec![
                 base.clone(),
                 Spot { toward: toward(), ..base },

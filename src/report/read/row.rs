@@ -7,6 +7,14 @@ use crate::quantity::Phasor;
 use crate::report::phasor::PhasorForm;
 
 /// How firmly a terminal is held at its potential.
+///
+/// ```
+/// use slotwise::report::read::Held;
+/// fn is_phantom(held: Held) -> bool {
+///     held == Held::Floating
+/// }
+/// assert!(!is_phantom(Held::Firm));
+/// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Held {
@@ -30,6 +38,13 @@ impl Held {
 }
 
 /// A terminal and its potential.
+///
+/// ```
+/// use slotwise::report::read::TerminalReading;
+/// fn rms_volt(terminal: &TerminalReading) -> Option<f64> {
+///     terminal.potential_volt.map(|potential| potential.rms)
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct TerminalReading {
     /// The conductor it belongs to, as the circuit file names it.
@@ -43,6 +58,13 @@ pub struct TerminalReading {
 }
 
 /// A voltage between two contacts.
+///
+/// ```
+/// use slotwise::report::read::Difference;
+/// fn is_hot_to_neutral(difference: &Difference) -> bool {
+///     difference.from == "hot" && difference.to == "neutral"
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Difference {
     /// From this conductor's contact.
@@ -54,6 +76,14 @@ pub struct Difference {
 }
 
 /// One set of contacts that a plug goes into.
+///
+/// ```
+/// use slotwise::report::read::OutletReading;
+/// fn hot_to_neutral_volt(outlet: &OutletReading) -> Option<f64> {
+///     let pair = outlet.differences.iter().find(|d| d.from == "hot" && d.to == "neutral")?;
+///     Some(pair.voltage_volt?.rms)
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct OutletReading {
     /// Its address.
@@ -69,6 +99,13 @@ pub struct OutletReading {
 }
 
 /// A switch or protective device and its terminals.
+///
+/// ```
+/// use slotwise::report::read::DeviceReading;
+/// fn is_off(switch: &DeviceReading) -> bool {
+///     switch.kind == "switch" && switch.position == "open"
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct DeviceReading {
     /// Its name.
@@ -84,6 +121,13 @@ pub struct DeviceReading {
 }
 
 /// A load, what it is set to and what it gets.
+///
+/// ```
+/// use slotwise::report::read::LoadReading;
+/// fn is_dead(load: &LoadReading) -> bool {
+///     load.state == "on" && load.power_watt < 1.0
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct LoadReading {
     /// Its name.
@@ -103,6 +147,13 @@ pub struct LoadReading {
 }
 
 /// A breaker pole.
+///
+/// ```
+/// use slotwise::report::read::BreakerReading;
+/// fn spare_ampere(breaker: &BreakerReading) -> Option<f64> {
+///     Some(breaker.rating_ampere? - breaker.current_ampere.rms)
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct BreakerReading {
     /// The branch circuit it feeds.
@@ -118,6 +169,13 @@ pub struct BreakerReading {
 }
 
 /// A joint that was asked for.
+///
+/// ```
+/// use slotwise::report::read::JointReading;
+/// fn is_warm(joint: &JointReading) -> bool {
+///     joint.heat_watt > 1.0
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct JointReading {
     /// Its address.
@@ -143,6 +201,13 @@ pub struct JointReading {
 }
 
 /// The current in one element of the network.
+///
+/// ```
+/// use slotwise::report::read::CurrentReading;
+/// fn delivers(element: &CurrentReading) -> bool {
+///     element.power_watt < 0.0
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct CurrentReading {
     /// The element's name.
@@ -160,6 +225,13 @@ pub struct CurrentReading {
 }
 
 /// One stable state of the devices that can be in several.
+///
+/// ```
+/// use slotwise::report::read::StateReading;
+/// fn others(states: &[StateReading]) -> usize {
+///     states.iter().filter(|state| !state.reached).count()
+/// }
+/// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct StateReading {
     /// It is the state that this report describes.

@@ -6,9 +6,10 @@ pub(super) const WIDTH: usize = 80;
 /// `text` in lines of at most [`WIDTH`] columns, the first behind `first`, the others indented
 /// as far. A word longer than a line stands alone.
 pub(super) fn wrapped(first: &str, text: &str) -> String {
-    let indent = first.chars().count();
-    let mut out = String::new();
-    let mut line = first.to_owned();
+    let (before, last) = first.rsplit_once('\n').map_or(("", first), |(name, rest)| (name, rest));
+    let indent = last.chars().count();
+    let mut out = if before.is_empty() { String::new() } else { format!("{before}\n") };
+    let mut line = last.to_owned();
     let mut empty = true;
     for word in text.split_whitespace() {
         let space = usize::from(!empty);
@@ -39,13 +40,13 @@ pub(super) fn right(text: &str, width: usize) -> String {
     format!("{text:>width$}")
 }
 
-/// A name cut to `width` columns with a mark that it was cut, so that columns stay in line.
-pub(super) fn cut(text: &str, width: usize) -> String {
-    if text.chars().count() <= width {
-        return text.to_owned();
+/// A name in a column of `width`; one that is too long for it has a line of its own, so that
+/// columns stay in line and nothing is cut.
+pub(super) fn label(indent: &str, name: &str, width: usize) -> String {
+    if name.chars().count() < width {
+        return format!("{indent}{name:<width$}");
     }
-    let kept: String = text.chars().take(width.saturating_sub(2)).collect();
-    format!("{kept}..")
+    format!("{indent}{name}\n{indent}{:<width$}", "")
 }
 
 #[cfg(test)]

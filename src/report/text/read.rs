@@ -3,17 +3,14 @@
 use crate::circuit::Vocabulary;
 use crate::hazard::Severity;
 use crate::report::caution::CAUTION;
-use crate::report::figure::{amperes, ohms, small_amperes, volts, watts};
+use crate::report::figure::volts;
 use crate::report::hazard_words::HazardReport;
 use crate::report::phasor::PhasorForm;
-use crate::report::read::{
-    BreakerReading, CurrentReading, DeviceReading, Difference, Held, JointReading, LoadReading,
-    OutletReading, ReadReport, StateReading, TerminalReading,
-};
+use crate::report::read::{Difference, Held, OutletReading, ReadReport, TerminalReading};
 use crate::report::vocabulary::{Term, conductor, term};
 
 use super::Emphasis;
-use super::layout::{cut, left, right, wrapped};
+use super::layout::{label, left, right, wrapped};
 
 /// Widths of the columns of the table of receptacles.
 const NAME: usize = 17;
@@ -42,19 +39,20 @@ pub fn read(report: &ReadReport, emphasis: Emphasis) -> String {
     page.text
 }
 
-struct Page<'a> {
-    report: &'a ReadReport,
+/// A report being written.
+pub(super) struct Page<'a> {
+    pub(super) report: &'a ReadReport,
     emphasis: Emphasis,
-    text: String,
+    pub(super) text: String,
 }
 
 impl Page<'_> {
-    fn line(&mut self, text: &str) {
+    pub(super) fn line(&mut self, text: &str) {
         self.text.push_str(text.trim_end());
         self.text.push('\n');
     }
 
-    fn heading(&mut self, text: &str) {
+    pub(super) fn heading(&mut self, text: &str) {
         let Emphasis { heading, off, .. } = self.emphasis;
         self.line("");
         self.line(&format!("{heading}{text}{off}"));
@@ -145,7 +143,7 @@ impl Page<'_> {
     }
 
     fn ordinary_row(&mut self, outlet: &OutletReading) {
-        let mut row = left(&cut(&outlet.address, NAME - 1), NAME);
+        let mut row = label("", &outlet.address, NAME);
         for slot in ORDINARY {
             let terminal = outlet.slots.iter().find(|terminal| terminal.conductor == slot);
             row.push_str(&right(&terminal.map_or_else(|| "-".to_owned(), potential), POTENTIAL));
@@ -178,45 +176,6 @@ impl Page<'_> {
         }
     }
 
-    fn terminals(&mut self) {
-        if self.report.terminals.is_empty() {
-            return;
-        }
-        self.heading("Terminals                       volts to earth");
-        for terminal in &self.report.terminals {
-            let row =
-                format!("  {}{}", left(&terminal.address, 30), right(&potential(terminal), 14));
-            self.line(&row);
-        }
-    }
-
-    fn joints(&mut self) {
-        if self.report.joints.is_empty() {
-            return;
-        }
-        self.heading("Joints                         resistance     amperes  volts across   watts");
-        for joint in &self.report.joints {
-            self.joint(joint);
-        }
-    }
-
-    fn joint(&mut self, joint: &JointReading) {
-        let resistance = match (joint.open, joint.resistance_ohm) {
-            (true, _) => "open".to_owned(),
-            (false, Some(ohm)) => ohms(ohm),
-            (false, None) => "varies".to_owned(),
-        };
-        let row = format!(
-            "  {}{}{}{}{}",
-            left(&joint.address, 26),
-            right(&resistance, 13),
-            right(&amperes(joint.current_ampere.rms), 12),
-            right(&known(joint.voltage_volt.as_ref()), 14),
-            right(&watts(joint.heat_watt), 8)
-        );
-        self.line(&row);
-    }
-
     /// What the marks in the tables mean, for those that are there.
     fn legend(&mut self) {
         let report = self.report;
@@ -237,119 +196,6 @@ impl Page<'_> {
             ));
         }
     }
-
-    fn loads(&mut self) {
-        if self.report.loads.is_empty() {
-            return;
-        }
-        self.heading("Loads             state          volts     amperes     watts   at");
-        for load in &self.report.loads {
-            self.load(load);
-        }
-    }
-
-    fn load(&mut self, load: &LoadReading) {
-        let volt = match load.state {
-            "unplugged" => "-".to_owned(),
-            _ => known(load.voltage_volt.as_ref()),
-        };
-        let row = format!(
-            "  {}{}{}{}{}   {}",
-            left(&cut(&load.load, 15), 16),
-            left(load.state, 9),
-            right(&volt, 11),
-            right(&amperes(load.current_ampere.rms), 12),
-            right(&watts(load.power_watt), 10),
-            load.at.as_deref().unwrap_or("")
-        );
-        self.line(&row);
-    }
-
-    fn devices(&mut self) {
-        if self.report.devices.is_empty() {
-            return;
-        }
-        self.heading("Switches and protective devices        volts to earth");
-        for device in &self.report.devices {
-            self.device(device);
-        }
-    }
-
-    fn device(&mut self, device: &DeviceReading) {
-        let terminals: Vec<String> = device
-            .terminals
-            .iter()
-            .map(|terminal| {
-                let name = terminal.address.strip_prefix(&device.device).unwrap_or("");
-                format!("{}: {}", name.trim_start_matches('.'), potential(terminal))
-            })
-            .collect();
-        let first = format!("  {}{}", left(&device.device, 16), left(device.position, 13));
-        self.text.push_str(&wrapped(&first, &terminals.join(", ")));
-    }
-
-    fn breakers(&mut self) {
-        if self.report.breakers.is_empty() {
-            return;
-        }
-        let term = capital(term(self.report.vocabulary, Term::Breaker));
-        self.heading(&format!("{}state      amperes   of    bus", left(&format!("{term}s"), 18)));
-        for breaker in &self.report.breakers {
-            self.breaker(breaker);
-        }
-    }
-
-    fn breaker(&mut self, breaker: &BreakerReading) {
-        let rating = breaker.rating_ampere.map_or_else(String::new, |rating| format!("{rating}"));
-        let row = format!(
-            "  {}{}{}   {}{}",
-            left(&breaker.circuit, 16),
-            left(if breaker.closed { "on" } else { "off" }, 6),
-            right(&amperes(breaker.current_ampere.rms), 12),
-            left(&rating, 6),
-            breaker.bus
-        );
-        self.line(&row);
-    }
-
-    fn currents(&mut self) {
-        let Some(currents) = &self.report.currents else { return };
-        self.heading("Currents                                        amperes  degrees     watts");
-        for current in currents {
-            self.current(current);
-        }
-    }
-
-    fn current(&mut self, current: &CurrentReading) {
-        let row = format!(
-            "  {}{}{}{}",
-            left(&current.element, 40),
-            right(&small_amperes(current.current_ampere.rms), 13),
-            right(&format!("{:.0}", current.current_ampere.degrees), 9),
-            right(&watts(current.power_watt), 10)
-        );
-        self.line(&row);
-    }
-
-    fn states(&mut self) {
-        if self.report.stable_states.len() < 2 {
-            return;
-        }
-        self.heading("More than one stable state");
-        self.text.push_str(&wrapped(
-            "  ",
-            "The loads and indicators of this condition can settle in several ways; which one, \
-             depends on how they were switched on. This report describes the one marked.",
-        ));
-        for state in &self.report.stable_states {
-            self.state(state);
-        }
-    }
-
-    fn state(&mut self, state: &StateReading) {
-        let mark = if state.reached { "  * " } else { "    " };
-        self.text.push_str(&wrapped(mark, &state.says.join("; ")));
-    }
 }
 
 const ORDINARY_DIFFERENCES: [(&str, &str); 3] =
@@ -360,7 +206,7 @@ fn is_ordinary(outlet: &OutletReading) -> bool {
     outlet.slots.iter().all(|terminal| ORDINARY.contains(&terminal.conductor.as_str()))
 }
 
-fn potential(terminal: &TerminalReading) -> String {
+pub(super) fn potential(terminal: &TerminalReading) -> String {
     match (&terminal.potential_volt, terminal.held) {
         (None, _) => "?".to_owned(),
         (Some(phasor), Held::Floating) => format!("~{}", volts(phasor.rms)),
@@ -372,7 +218,7 @@ fn difference(difference: &Difference) -> String {
     known(difference.voltage_volt.as_ref())
 }
 
-fn known(volt: Option<&PhasorForm>) -> String {
+pub(super) fn known(volt: Option<&PhasorForm>) -> String {
     volt.map_or_else(|| "?".to_owned(), |phasor| volts(phasor.rms))
 }
 
@@ -389,7 +235,7 @@ fn pair(vocabulary: Vocabulary, from: &str, to: &str) -> String {
     format!("{}-{}", short(from), short(to))
 }
 
-fn capital(word: &str) -> String {
+pub(super) fn capital(word: &str) -> String {
     let mut letters = word.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -46,6 +46,8 @@ pub(super) const FEET: Amount =
     amount("a length", "feet", (0.03, 33_000.0), "measure along the cable, box to box");
 pub(super) const OHMS: Amount =
     amount_or_zero("a resistance", "ohms", (1e-7, 1e12), "metal resists, however little");
+pub(super) const PILOT_OHMS: Amount =
+    amount("the resistance of a lamp", "ohms", (1.0, 1e12), "some ten thousand are usual");
 pub(super) const REACTANCE_OHMS: Amount = amount_or_zero(
     "a reactance",
     "ohms",

@@ -66,7 +66,7 @@ impl<'f> Expansion<'f> {
     fn carried_from_panel(&mut self, run: &Run<'f>, conductor: &str) {
         let hot = conductor.starts_with("hot");
         let pole = pole_id(&run.circuit.id.value, pole_of(conductor));
-        let exists = self.out.branch_circuits.iter().any(|circuit| circuit.id == pole);
+        let exists = self.buses_of.contains_key(&pole);
         let panel_side = matches!(conductor, "neutral" | "ground");
         if panel_side || (hot && exists) || !self.panel_exists(panel_of(run.circuit)) {
             return;
@@ -183,7 +183,7 @@ impl<'f> Expansion<'f> {
 
     fn one_box(&mut self, place: &'f BoxForm, plan: &Plan<'f>, by_hand: &HashMap<String, usize>) {
         let id = place.id.as_str();
-        let wires = box_wires(id, plan, self.form);
+        let wires = box_wires(id, plan);
         if !self.place_index.contains_key(id) {
             // Fed by hand, or not at all, which has been said.
             self.push_place(id, PlaceKind::Box, None);
@@ -257,6 +257,7 @@ impl<'f> Expansion<'f> {
                     place: id,
                     conductor,
                     splice,
+                    one_leaves: own.iter().filter(|wire| wire.next.is_some()).count() == 1,
                     wires: own,
                     taps,
                     by_hand,
@@ -437,11 +438,7 @@ fn cable_use<'f>(place: &'f BoxForm, circuit: &'f CircuitForm) -> CableUse<'f> {
 }
 
 /// All wires that end in a box, by conductor; arriving ones first.
-fn box_wires(
-    id: &str,
-    plan: &Plan<'_>,
-    form: &crate::circuit::file::form::FileForm,
-) -> HashMap<String, Vec<Wire>> {
+fn box_wires(id: &str, plan: &Plan<'_>) -> HashMap<String, Vec<Wire>> {
     let mut wires: HashMap<String, Vec<Wire>> = HashMap::new();
     let mut add = |conductors: &[String], wire: Wire| {
         for conductor in conductors {
@@ -450,9 +447,8 @@ fn box_wires(
     };
     if let Some(run) = plan.arrival(id) {
         add(&run.conductors, Wire { cable: run.cable.clone(), end: 1, next: None });
-        for circuit in &form.circuits {
-            let closes = circuit.ring.as_ref().is_some_and(|ring| ring.last.as_str() == id);
-            if closes && run.circuit.id.value == circuit.id.value {
+        for circuit in plan.ring_ends(id) {
+            if run.circuit.id.value == circuit.id.value {
                 let next = Some(circuit.id.value.clone());
                 add(&run.conductors, Wire { cable: ring_cable(circuit), end: 0, next });
             }

@@ -3,6 +3,7 @@
 use crate::circuit::configuration::Configuration;
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::file::form::{BoxForm, DeviceForm, TabForm, Text};
+use crate::circuit::file::limits::DEVICES_MAX;
 use crate::circuit::file::near::with_nearest;
 use crate::circuit::file::tree::Span;
 use crate::circuit::{
@@ -22,6 +23,8 @@ pub(super) struct Fittings {
     pub(super) parted: Vec<String>,
     pub(super) outlets: Vec<Outlet>,
     pub(super) devices: Vec<String>,
+    /// Those of them that are protective.
+    protective: Vec<String>,
 }
 
 /// The box a device is in, and its name.
@@ -62,16 +65,26 @@ impl<'f> Expansion<'f> {
                 .with_expected("`device` for one, `devices` for several or none"),
             );
         }
-        let plain =
-            DeviceForm::Receptacle { id: None, configuration: None, hot: None, behind: None };
+        let plain = DeviceForm::Receptacle {
+            id: None,
+            configuration: None,
+            hot: None,
+            neutral: None,
+            behind: None,
+        };
         let one = place.device.as_ref().map(std::slice::from_ref);
         let forms: &[DeviceForm] = match (one, &place.devices) {
             (Some(one), _) => one,
             (None, Some(several)) => several,
             (None, None) => std::slice::from_ref(&plain),
         };
+        if forms.len() > DEVICES_MAX {
+            let message = format!("a box has at most {DEVICES_MAX} devices");
+            let diagnostic = Diagnostic::error("too-many-devices", message, place.id.span.clone());
+            self.say(diagnostic.with_help("make it several boxes"));
+        }
         let mut nameless = false;
-        for form in forms {
+        for form in forms.iter().take(DEVICES_MAX) {
             let (id, span) = match device_id(form) {
                 Some(id) => {
                     let full = format!("{}.{}", place.id.value, id.value);
@@ -109,10 +122,11 @@ impl<'f> Expansion<'f> {
 
     fn device(&mut self, form: &DeviceForm, at: &At<'_>, fittings: &mut Fittings) {
         match form {
-            DeviceForm::Receptacle { configuration, hot, behind, .. } => {
+            DeviceForm::Receptacle { configuration, hot, neutral, behind, .. } => {
                 let configuration = self.configuration(configuration.as_ref());
                 let load_side = behind.as_ref().is_some_and(|b| self.is_behind(b, at, fittings));
-                self.receptacle(configuration, hot.as_ref(), at, fittings, load_side);
+                let wires = [("hot", hot.as_ref()), ("neutral", neutral.as_ref())];
+                self.receptacle(configuration, wires, at, fittings, load_side);
             }
             DeviceForm::Duplex { .. } => self.duplex(form, at, fittings),
             DeviceForm::GroundFault { .. } => self.ground_fault(form, at, fittings),
@@ -188,25 +202,27 @@ impl<'f> Expansion<'f> {
         Configuration::named(usual).unwrap_or(Configuration::all()[0])
     }
 
+    /// A plain receptacle; `wires` are the conductors stated for its slots.
     fn receptacle(
         &mut self,
         configuration: Configuration,
-        hot: Option<&Text>,
+        wires: [(&str, Option<&Text>); 2],
         at: &At<'_>,
         fittings: &mut Fittings,
         load_side: bool,
     ) {
         let first_hot = at.present.iter().find(|name| name.starts_with("hot"));
         for slot in configuration.slots {
-            let conductor = match (*slot, hot) {
-                ("hot", Some(stated)) => stated.as_str(),
+            let stated = wires.iter().find(|(name, _)| name == slot).and_then(|(_, wire)| *wire);
+            let conductor = match (*slot, stated) {
+                (_, Some(stated)) => stated.as_str(),
                 ("hot", None) => first_hot.map_or("hot", String::as_str),
-                (slot, _) => slot,
+                (slot, None) => slot,
             };
             let mut tap = at.tap(conductor, slot, slot);
             tap.optional = *slot == "ground";
             tap.load_side = load_side;
-            if let ("hot", Some(stated)) = (*slot, hot) {
+            if let Some(stated) = stated {
                 tap.span = stated.span.clone();
             }
             self.outlet_conductors
@@ -454,22 +470,16 @@ impl<'f> Expansion<'f> {
             gap_farad: self.contacts.switch_gap_farad,
             sensing,
         };
+        fittings.protective.push(id.clone());
         self.push_device(id, kind, fittings);
     }
 
     /// Whether the device before in the same box is a protective one.
     fn is_behind(&mut self, behind: &Text, at: &At<'_>, fittings: &Fittings) -> bool {
         let local = format!("{}.{}", at.place, behind.value);
-        let protective = self.out.devices.iter().any(|device| {
-            fittings.devices.contains(&device.id)
-                && [
-                    behind.value.clone(),
-                    format!("{}.gf", behind.value),
-                    local.clone(),
-                    format!("{local}.gf"),
-                ]
-                .contains(&device.id)
-                && matches!(device.kind, DeviceKind::Protective { .. })
+        let names = [behind.as_str(), local.as_str()];
+        let protective = names.iter().any(|name| {
+            fittings.protective.iter().any(|id| id == name || *id == format!("{name}.gf"))
         });
         if !protective {
             self.say(

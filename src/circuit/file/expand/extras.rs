@@ -1,7 +1,7 @@
 //! Parts written by hand: cables, links, lumped parts, bonds, electrodes, and joints that are
 //! not as usual.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::file::form::{CableForm, ExplicitCableForm, LandingForm, LumpedKindForm, Text};
@@ -9,12 +9,13 @@ use crate::circuit::file::near::with_nearest;
 use crate::circuit::{
     Bond, DeviceKind, Electrode, JointKind, Landing, Lumped, LumpedKind, PlaceKind, Side,
 };
-use crate::quantity::{Address, Impedance};
+use crate::quantity::{Address, Impedance, Phasor};
 
 use super::Expansion;
-use super::amount::{ELECTRODE_OHMS, NANOFARADS, OHMS, REACTANCE_OHMS};
+use super::amount::{ELECTRODE_OHMS, NANOFARADS, OHMS, PHASE_DEGREES, REACTANCE_OHMS, VOLTS};
 use super::cable::CableUse;
 use super::length::LengthForm;
+use super::loads::Rated;
 use super::names::quoted_list;
 
 impl<'f> Expansion<'f> {
@@ -34,17 +35,7 @@ impl<'f> Expansion<'f> {
             self.joint_by_hand(&link.id.value, "link", link.between.0.as_str(), JointKind::Splice);
         }
         for lumped in &form.lumped {
-            let kind = match &lumped.kind {
-                LumpedKindForm::Impedance { ohms, reactance_ohms } => {
-                    LumpedKind::Impedance(Impedance::new(
-                        self.amount(ohms, OHMS),
-                        self.amount_or(reactance_ohms.as_ref(), 0.0, REACTANCE_OHMS),
-                    ))
-                }
-                LumpedKindForm::Capacitor { nanofarads } => {
-                    LumpedKind::CapacitorFarad(self.amount(nanofarads, NANOFARADS) * 1e-9)
-                }
-            };
+            let kind = self.lumped_kind(&lumped.kind, &lumped.id);
             let between = addresses(&lumped.between);
             self.out.lumped.push(Lumped { id: lumped.id.value.clone(), between, kind });
         }
@@ -65,6 +56,34 @@ impl<'f> Expansion<'f> {
             self.joint_by_hand(&electrode.id.value, "electrode", electrode.at.as_str(), kind);
         }
         self.dead_ends();
+    }
+
+    fn lumped_kind(&mut self, kind: &LumpedKindForm, id: &Text) -> LumpedKind {
+        match kind {
+            LumpedKindForm::Impedance { ohms, reactance_ohms } => {
+                LumpedKind::Impedance(Impedance::new(
+                    self.amount(ohms, OHMS),
+                    self.amount_or(reactance_ohms.as_ref(), 0.0, REACTANCE_OHMS),
+                ))
+            }
+            LumpedKindForm::Capacitor { nanofarads } => {
+                LumpedKind::CapacitorFarad(self.amount(nanofarads, NANOFARADS) * 1e-9)
+            }
+            LumpedKindForm::Source { volts, degrees, ohms, reactance_ohms } => {
+                let degrees = self.amount_or(degrees.as_ref(), 0.0, PHASE_DEGREES);
+                LumpedKind::Source {
+                    emf_volt: Phasor::polar(self.amount(volts, VOLTS), degrees),
+                    impedance: Impedance::new(
+                        self.amount_or(ohms.as_ref(), SOURCE_OHM, OHMS),
+                        self.amount_or(reactance_ohms.as_ref(), 0.0, REACTANCE_OHMS),
+                    ),
+                }
+            }
+            LumpedKindForm::Load(kind) => {
+                let rated = Rated { id, volts: None, watts_between: None };
+                LumpedKind::Load(self.load_kind(kind, &rated))
+            }
+        }
     }
 
     fn joint_by_hand(&mut self, id: &str, element: &str, at: &str, kind: JointKind) {
@@ -224,9 +243,14 @@ impl<'f> Expansion<'f> {
             return;
         }
         let mut names: Vec<&str> = counts.keys().map(String::as_str).collect();
-        names.retain(|name| !lonely.iter().any(|text| text.as_str() == *name));
+        let alone: HashSet<&str> = lonely.iter().map(|text| text.as_str()).collect();
+        names.retain(|name| !alone.contains(name));
         names.sort_unstable();
         for text in lonely {
+            if self.sink.is_full() {
+                self.say(Diagnostic::error("dead-end", "", text.span.clone()));
+                continue;
+            }
             let diagnostic = Diagnostic::error(
                 "dead-end",
                 format!("`{}` is a dead end: nothing else is at that address", text.value),
@@ -242,7 +266,7 @@ impl<'f> Expansion<'f> {
 
     /// Every terminal of the circuit but those that only parts written by hand speak of, each
     /// counted twice so that one more part there is no dead end.
-    fn terminals(&self) -> std::collections::HashMap<String, usize> {
+    fn terminals(&self) -> HashMap<String, usize> {
         let out = &self.out;
         let by_hand: HashSet<&str> = self
             .form
@@ -309,15 +333,26 @@ impl<'f> Expansion<'f> {
     /// Joints whose resistance the file states.
     pub(super) fn joint_overrides(&mut self) {
         let form = self.form;
+        if form.joints.is_empty() {
+            return;
+        }
+        let parts = self.parts_by_element();
+        let elements: HashMap<String, String> = self
+            .out
+            .joints
+            .iter()
+            .map(|joint| (joint.address.to_string(), joint.element.clone()))
+            .collect();
         for stated in &form.joints {
             let ohm = self.amount(&stated.ohms, OHMS);
             let at = &stated.at;
-            let joint = self.out.joints.iter().find(|joint| joint.address.as_str() == at.value);
-            let Some(element) = joint.map(|joint| joint.element.clone()) else {
+            let Some(element) = elements.get(at.as_str()).cloned() else {
                 self.unknown_joint(at);
                 continue;
             };
-            if !self.set_resistance(&element, ohm) {
+            if let Some(resistance) = self.resistance_of(&element, &parts) {
+                *resistance = ohm;
+            } else {
                 let diagnostic = Diagnostic::error(
                     "fixed-joint",
                     format!("the resistance of `{}` cannot be stated here", at.value),
@@ -331,6 +366,10 @@ impl<'f> Expansion<'f> {
 
     fn unknown_joint(&mut self, at: &Text) {
         if !at.written() {
+            return;
+        }
+        if self.sink.is_full() {
+            self.say(Diagnostic::error("unknown-joint", "", at.span.clone()));
             return;
         }
         let names: Vec<&str> = self.out.joints.iter().map(|joint| joint.address.as_str()).collect();
@@ -353,50 +392,48 @@ impl<'f> Expansion<'f> {
         self.say(diagnostic);
     }
 
-    /// Sets the resistance of the part whose element that is; `false` if there is none.
-    fn set_resistance(&mut self, element: &str, ohm: f64) -> bool {
-        let Some((kind, id)) = element.split_once(':') else { return false };
+    /// Where the links, breakers, bonds and electrodes are, by their elements.
+    fn parts_by_element(&self) -> HashMap<String, usize> {
+        let out = &self.out;
+        let links = out.links.iter().map(|link| format!("link:{}", link.id)).enumerate();
+        let bonds = out.supply.bonds.iter().map(|bond| format!("bond:{}", bond.id)).enumerate();
+        let electrodes = out.supply.electrodes.iter();
+        let electrodes = electrodes.map(|one| format!("electrode:{}", one.id)).enumerate();
+        let circuits = out.branch_circuits.iter();
+        let breakers = circuits.map(|circuit| format!("breaker:{}", circuit.id)).enumerate();
+        let all = links.chain(bonds).chain(electrodes).chain(breakers);
+        all.map(|(index, element)| (element, index)).collect()
+    }
+
+    /// The resistance of the part whose element that is; `None` if it has none to be stated.
+    fn resistance_of(&mut self, element: &str, parts: &HashMap<String, usize>) -> Option<&mut f64> {
+        let (kind, id) = element.split_once(':')?;
         let out = &mut self.out;
+        if kind == "contact" {
+            let mut words = id.rsplitn(3, '.');
+            let conductor = words.next()?;
+            let end = usize::from(words.next()? == "b");
+            let cable = out.cables.get_mut(*self.cable_index.get(words.next()?)?)?;
+            let landings = cable.ends.get_mut(end)?;
+            let landing = landings.iter_mut().find(|landing| landing.conductor == conductor)?;
+            return Some(&mut landing.contact_ohm);
+        }
+        let index = *parts.get(element)?;
         match kind {
-            "link" => out
-                .links
-                .iter_mut()
-                .find(|link| link.id == id)
-                .map(|link| link.resistance_ohm = ohm),
-            "bond" => out
-                .supply
-                .bonds
-                .iter_mut()
-                .find(|bond| bond.id == id)
-                .map(|bond| bond.resistance_ohm = ohm),
-            "electrode" => out
-                .supply
-                .electrodes
-                .iter_mut()
-                .find(|electrode| electrode.id == id)
-                .map(|electrode| electrode.resistance_ohm = ohm),
-            "breaker" => out
-                .branch_circuits
-                .iter_mut()
-                .find(|circuit| circuit.id == id)
-                .map(|circuit| circuit.breaker.resistance_ohm = ohm),
-            "contact" => {
-                let mut parts = id.rsplitn(3, '.');
-                let conductor = parts.next().unwrap_or("");
-                let end = usize::from(parts.next() == Some("b"));
-                let cable = parts.next().unwrap_or("");
-                let index = self.cable_index.get(cable).copied();
-                let cable = index.and_then(|index| out.cables.get_mut(index));
-                cable
-                    .and_then(|cable| cable.ends.get_mut(end))
-                    .and_then(|ends| ends.iter_mut().find(|l| l.conductor == conductor))
-                    .map(|landing| landing.contact_ohm = ohm)
+            "link" => out.links.get_mut(index).map(|link| &mut link.resistance_ohm),
+            "bond" => out.supply.bonds.get_mut(index).map(|bond| &mut bond.resistance_ohm),
+            "electrode" => out.supply.electrodes.get_mut(index).map(|one| &mut one.resistance_ohm),
+            "breaker" => {
+                let circuit = out.branch_circuits.get_mut(index)?;
+                Some(&mut circuit.breaker.resistance_ohm)
             }
             _ => None,
         }
-        .is_some()
     }
 }
+
+/// Resistance of a source or winding by hand unless stated, ohms.
+pub(super) const SOURCE_OHM: f64 = 0.01;
 
 fn has_size(form: &CableForm) -> bool {
     form.awg.is_some()

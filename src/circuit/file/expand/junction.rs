@@ -49,6 +49,8 @@ pub(super) struct Junction<'b> {
     pub(super) splice: &'b str,
     /// Wires that arrive, then wires that leave.
     pub(super) wires: Vec<Wire>,
+    /// One wire leaves.
+    pub(super) one_leaves: bool,
     /// Terminals that take it.
     pub(super) taps: Vec<Tap>,
     /// Parts of the file that land on the splice by its address.
@@ -145,9 +147,8 @@ impl Expansion<'_> {
                 self.joint(format!("{place}.line.{conductor}"), element, at, (kind, Side::Line));
             }
             Some(next) => {
-                let leaving = junction.wires.iter().filter(|wire| wire.next.is_some()).count();
                 let kind = (kind, Side::Load);
-                if leaving == 1 {
+                if junction.one_leaves {
                     self.joint(format!("{place}.load.{conductor}"), element.clone(), at, kind);
                 }
                 self.joint(format!("{place}.load-{next}.{conductor}"), element, at, kind);

@@ -3,15 +3,17 @@
 use std::collections::HashMap;
 
 use crate::circuit::diagnostic::Diagnostic;
-use crate::circuit::file::form::{LoadForm, LoadKindForm, Number};
+use crate::circuit::file::form::{LoadForm, LoadKindForm, Number, Text};
 use crate::circuit::file::near::with_nearest;
-use crate::circuit::{JointKind, Load, LoadKind, Lumped, LumpedKind, Outlet, RangeOf, Side};
+use crate::circuit::{
+    JointKind, Load, LoadKind, Lumped, LumpedKind, Outlet, PlaceKind, RangeOf, Side,
+};
 use crate::quantity::{Address, Impedance, Phasor};
 
 use super::Expansion;
 use super::amount::{
-    COLD_FRACTION, EXPONENT, LOCKED_RATIO, MEGAOHMS, MICROFARADS, NANOFARADS, OHMS, POWER_FACTOR,
-    REACTANCE_OHMS, VOLTS, WATTS,
+    COLD_FRACTION, EXPONENT, LOCKED_RATIO, MEGAOHMS, MICROFARADS, NANOFARADS, OHMS, PILOT_OHMS,
+    POWER_FACTOR, REACTANCE_OHMS, VOLTS, WATTS,
 };
 use super::junction::Tap;
 use super::names::quoted_list;
@@ -28,6 +30,8 @@ const CUT_OUT_SHARE: f64 = 0.7;
 const MOTOR_POWER_FACTOR: f64 = 0.65;
 const LOCKED_ROTOR_POWER_FACTOR: f64 = 0.5;
 const LOCKED_ROTOR_RATIO: f64 = 6.0;
+/// Less is rounding between two conductors of one pole.
+const SAME_POTENTIAL_VOLTS: f64 = 1e-6;
 /// The limit for standby of household electronics in most countries.
 const STANDBY_WATT: f64 = 0.5;
 
@@ -35,7 +39,7 @@ impl<'f> Expansion<'f> {
     /// The leads of loads wired in at a box.
     pub(super) fn wired_leads(&self, place: &str) -> Vec<Tap> {
         let mut taps = Vec::new();
-        for load in self.form.loads.iter().filter(|load| load.at.as_str() == place) {
+        for load in self.loads_at.get(place).into_iter().flatten() {
             if load.wired != Some(true) || load.shares_plug.is_some() {
                 continue;
             }
@@ -80,7 +84,7 @@ impl<'f> Expansion<'f> {
     }
 
     fn wired_load(&mut self, load: &LoadForm, plan: &Plan<'f>) {
-        let known = self.form.boxes.iter().any(|place| place.id.value == load.at.value);
+        let known = self.names.get(load.at.as_str()).is_some_and(|(_, kind)| *kind == "box");
         if !known {
             self.unknown_name(&load.at, &["box"]);
             return;
@@ -118,11 +122,10 @@ impl<'f> Expansion<'f> {
         let (first, second) = self.slots_across(load, &outlet);
         let owner = match &load.shares_plug {
             Some(shared) => {
-                let known = self.form.loads.iter().any(|other| {
-                    other.id.value == shared.value
-                        && other.shares_plug.is_none()
-                        && other.at.value == load.at.value
-                });
+                let here = self.loads_at.get(load.at.as_str()).into_iter().flatten();
+                let known = here
+                    .clone()
+                    .any(|other| other.id.value == shared.value && other.shares_plug.is_none());
                 if !known {
                     self.unknown_plug(load);
                     return;
@@ -184,16 +187,20 @@ impl<'f> Expansion<'f> {
         if let Some(found) = outlets.get(at) {
             return Some(found.clone());
         }
-        let mut in_box: Vec<&(String, Outlet)> =
-            outlets.values().filter(|(place, _)| place == at).collect();
+        let place = self.place_index.get(at).and_then(|index| self.out.places.get(*index));
+        let place = place.filter(|place| place.kind == PlaceKind::Box);
+        let in_box: Vec<Outlet> = place.map(|place| place.outlets.clone()).unwrap_or_default();
         if let [only] = in_box.as_slice() {
-            return Some((*only).clone());
+            return Some((at.to_owned(), only.clone()));
         }
+        let is_box = place.is_some();
         if !load.at.written() {
             return None;
         }
-        in_box.sort_by_key(|(_, outlet)| outlet.address.as_str());
-        let is_box = self.form.boxes.iter().any(|place| place.id.value == at);
+        if self.sink.is_full() {
+            self.say(Diagnostic::error("load-on-dead-end", "", load.at.span.clone()));
+            return None;
+        }
         if is_box && in_box.is_empty() {
             self.say(
                 Diagnostic::error(
@@ -206,7 +213,7 @@ impl<'f> Expansion<'f> {
             return None;
         }
         let mut names: Vec<&str> = if is_box {
-            in_box.iter().map(|(_, outlet)| outlet.address.as_str()).collect()
+            in_box.iter().map(|outlet| outlet.address.as_str()).collect()
         } else {
             outlets.keys().map(String::as_str).collect()
         };
@@ -252,7 +259,7 @@ impl<'f> Expansion<'f> {
 
     /// Open-circuit volts between two conductors of a box.
     fn volts_across(&self, first: &str, second: &str, place: &str, plan: &Plan<'f>) -> f64 {
-        let Some(run) = plan.arrival(place) else { return 120.0 };
+        let Some(run) = plan.arrival(place) else { return self.line_to_neutral_volts() };
         let potential = |conductor: &str| {
             if matches!(conductor, "neutral" | "ground") {
                 return Phasor::ZERO;
@@ -264,6 +271,12 @@ impl<'f> Expansion<'f> {
         (potential(first) - potential(second)).magnitude()
     }
 
+    /// Volts of the first bar, for boxes fed by hand.
+    fn line_to_neutral_volts(&self) -> f64 {
+        let first = self.bars.iter().min_by(|(one, _), (other, _)| one.cmp(other));
+        first.map_or(0.0, |(_, potential)| potential.magnitude())
+    }
+
     fn push_load(
         &mut self,
         load: &LoadForm,
@@ -273,8 +286,12 @@ impl<'f> Expansion<'f> {
     ) {
         let id = load.id.value.clone();
         let owner = load.shares_plug.as_ref().map_or(id.as_str(), |shared| shared.as_str());
-        let volts = if volts > 0.0 { volts } else { 120.0 };
-        let kind = self.load_kind(load, volts);
+        let rated = Rated {
+            id: &load.id,
+            volts: (volts > SAME_POTENTIAL_VOLTS).then_some(volts),
+            watts_between: load.watts_between.as_ref(),
+        };
+        let kind = self.load_kind(&load.kind, &rated);
         if let (Some(false), Some(number)) =
             (load.metal_case, load.filter_nanofarads.as_ref().or(load.case_leak_megaohms.as_ref()))
         {
@@ -320,10 +337,10 @@ impl<'f> Expansion<'f> {
     }
 
     /// Watts of a load: stated, or the middle of its range.
-    fn watts(&mut self, load: &LoadForm, stated: Option<&Number>, usual: Option<f64>) -> f64 {
-        if let Some(between) = &load.watts_between {
+    fn watts(&mut self, part: &Rated<'_>, stated: Option<&Number>, usual: Option<f64>) -> f64 {
+        if let Some(between) = part.watts_between {
             let (low, high) = self.range_of(between, WATTS);
-            self.range(RangeOf::LoadWatt(load.id.value.clone()), low, high);
+            self.range(RangeOf::LoadWatt(part.id.value.clone()), low, high);
             let middle = f64::midpoint(low, high);
             return self.amount_or(stated, middle, WATTS);
         }
@@ -334,8 +351,8 @@ impl<'f> Expansion<'f> {
                 self.say_missing(
                     Diagnostic::error(
                         "no-watts",
-                        format!("the power of load `{}` is not stated", load.id.value),
-                        load.id.span.clone(),
+                        format!("the power of load `{}` is not stated", part.id.value),
+                        part.id.span.clone(),
                     )
                     .with_expected("`watts: 1500` in its kind, or `watts_between: (40, 100)`"),
                 );
@@ -344,43 +361,61 @@ impl<'f> Expansion<'f> {
         }
     }
 
-    fn load_kind(&mut self, load: &LoadForm, nominal: f64) -> LoadKind {
-        match &load.kind {
+    /// Rated volts of a load: stated, or those of the supply where it lies.
+    fn rated_volts(&mut self, part: &Rated<'_>, stated: Option<&Number>) -> f64 {
+        match (stated, part.volts) {
+            (Some(number), _) => self.amount(number, VOLTS),
+            (None, Some(volts)) => volts,
+            (None, None) => {
+                self.say_missing(
+                    Diagnostic::error(
+                        "no-volts",
+                        format!("where `{}` lies there are no volts to rate it for", part.id.value),
+                        part.id.span.clone(),
+                    )
+                    .with_expected("`volts: 120` in its kind"),
+                );
+                120.0
+            }
+        }
+    }
+
+    /// The law of a load or of a lumped part that is like one.
+    pub(super) fn load_kind(&mut self, kind: &LoadKindForm, part: &Rated<'_>) -> LoadKind {
+        match kind {
             LoadKindForm::Resistive { watts, volts } => LoadKind::Resistive {
-                rated_watt: self.watts(load, watts.as_ref(), None),
-                rated_volt: self.amount_or(volts.as_ref(), nominal, VOLTS),
+                rated_watt: self.watts(part, watts.as_ref(), None),
+                rated_volt: self.rated_volts(part, volts.as_ref()),
             },
             LoadKindForm::Filament { watts, volts, cold_fraction, exponent } => {
                 let cold = cold_fraction.as_ref();
                 LoadKind::Filament {
-                    rated_watt: self.watts(load, watts.as_ref(), None),
-                    rated_volt: self.amount_or(volts.as_ref(), nominal, VOLTS),
+                    rated_watt: self.watts(part, watts.as_ref(), None),
+                    rated_volt: self.rated_volts(part, volts.as_ref()),
                     cold_fraction: self.amount_or(cold, FILAMENT_COLD_FRACTION, COLD_FRACTION),
                     exponent: self.amount_or(exponent.as_ref(), FILAMENT_EXPONENT, EXPONENT),
                 }
             }
-            LoadKindForm::Motor { .. } => self.motor(load, nominal),
+            LoadKindForm::Motor { .. } => self.motor(kind, part),
             LoadKindForm::Electronics { watts, volts, power_factor, cut_out_volts }
             | LoadKindForm::Led { watts, volts, power_factor, cut_out_volts } => {
-                let active_watt = self.watts(load, watts.as_ref(), None);
-                let rated = self.amount_or(volts.as_ref(), nominal, VOLTS);
                 let power_factor = self.amount_or(power_factor.as_ref(), 1.0, POWER_FACTOR);
-                let cut_out = cut_out_volts.as_ref();
-                LoadKind::ConstantPower {
-                    active_watt,
-                    reactive_var: active_watt * tangent(power_factor),
-                    cut_out_volt: self.amount_or(cut_out, CUT_OUT_SHARE * rated, VOLTS),
+                let watt = self.watts(part, watts.as_ref(), None);
+                let cut_out_volt = self.cut_out(part, volts.as_ref(), cut_out_volts.as_ref());
+                constant_power(watt, power_factor, cut_out_volt)
+            }
+            LoadKindForm::Standby { watts, cut_out_volts } => {
+                let watt = self.watts(part, watts.as_ref(), Some(STANDBY_WATT));
+                let cut_out_volt = self.cut_out(part, None, cut_out_volts.as_ref());
+                constant_power(watt, 1.0, cut_out_volt)
+            }
+            LoadKindForm::PilotLamp { threshold_volts, series_ohms, off_ohms } => {
+                LoadKind::PilotLamp {
+                    threshold_volt: self.amount(threshold_volts, VOLTS),
+                    series_ohm: self.amount(series_ohms, PILOT_OHMS),
+                    off_ohm: self.amount_or(off_ohms.as_ref(), f64::INFINITY, PILOT_OHMS),
                 }
             }
-            LoadKindForm::Standby { watts, cut_out_volts } => LoadKind::ConstantPower {
-                active_watt: self.watts(load, watts.as_ref(), Some(STANDBY_WATT)),
-                reactive_var: 0.0,
-                cut_out_volt: self.amount_or(
-                    cut_out_volts.as_ref(),
-                    CUT_OUT_SHARE * nominal,
-                    VOLTS,
-                ),
-            },
             LoadKindForm::Impedance { ohms, reactance_ohms } => {
                 LoadKind::Impedance(Impedance::new(
                     self.amount(ohms, OHMS),
@@ -393,21 +428,34 @@ impl<'f> Expansion<'f> {
         }
     }
 
+    /// Volts below which electronics cut out: stated, or a share of the rated ones.
+    fn cut_out(
+        &mut self,
+        part: &Rated<'_>,
+        rated: Option<&Number>,
+        stated: Option<&Number>,
+    ) -> f64 {
+        match stated {
+            Some(number) => self.amount(number, VOLTS),
+            None => CUT_OUT_SHARE * self.rated_volts(part, rated),
+        }
+    }
+
     /// Running: |Z| = V² pf / P at the angle of the power factor; locked: |Z| divided by the
     /// ratio of the currents, at its own angle.
-    fn motor(&mut self, load: &LoadForm, nominal: f64) -> LoadKind {
+    fn motor(&mut self, kind: &LoadKindForm, part: &Rated<'_>) -> LoadKind {
         let LoadKindForm::Motor {
             watts,
             volts,
             power_factor,
             locked_rotor_ratio,
             locked_rotor_power_factor,
-        } = &load.kind
+        } = kind
         else {
             return LoadKind::Impedance(Impedance::resistance(1.0));
         };
-        let watt = self.watts(load, watts.as_ref(), None);
-        let volt = self.amount_or(volts.as_ref(), nominal, VOLTS);
+        let watt = self.watts(part, watts.as_ref(), None);
+        let volt = self.rated_volts(part, volts.as_ref());
         let running_pf = self.amount_or(power_factor.as_ref(), MOTOR_POWER_FACTOR, POWER_FACTOR);
         let locked_pf = self.amount_or(
             locked_rotor_power_factor.as_ref(),
@@ -421,6 +469,21 @@ impl<'f> Expansion<'f> {
             locked_rotor: at_power_factor(magnitude / ratio, locked_pf),
         }
     }
+}
+
+/// What a load's law needs to know besides its own form.
+pub(super) struct Rated<'p> {
+    /// Its name.
+    pub(super) id: &'p Text,
+    /// Volts of the supply where it lies, if that is clear.
+    pub(super) volts: Option<f64>,
+    /// Between which watts its power lies.
+    pub(super) watts_between: Option<&'p (Number, Number)>,
+}
+
+fn constant_power(active_watt: f64, power_factor: f64, cut_out_volt: f64) -> LoadKind {
+    let reactive_var = active_watt * tangent(power_factor);
+    LoadKind::ConstantPower { active_watt, reactive_var, cut_out_volt }
 }
 
 /// The two conductors a load lies across.

@@ -1,7 +1,10 @@
 //! Names: how they are written, and that each stands for one thing.
 
+use std::collections::HashMap;
+
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::file::form::Text;
+use crate::circuit::file::tree::Span;
 
 use super::Expansion;
 
@@ -32,17 +35,16 @@ impl Expansion<'_> {
         for link in &form.links {
             self.name(&link.id, "link");
         }
-        for (place, condition) in form.conditions.iter().enumerate() {
-            let name = &condition.name;
-            let mut before = form.conditions.iter().take(place).map(|condition| &condition.name);
-            if let Some(first) = before.find(|other| other.value == name.value) {
+        let mut conditions: HashMap<&str, &Span> = HashMap::new();
+        for name in form.conditions.iter().map(|condition| &condition.name) {
+            if let Some(first) = conditions.insert(name.as_str(), &name.span) {
                 self.say(
                     Diagnostic::error(
                         "name-taken",
                         format!("there is already a condition called `{}`", name.value),
                         name.span.clone(),
                     )
-                    .with_label(first.span.clone(), "first here"),
+                    .with_label(first.clone(), "first here"),
                 );
             }
         }
@@ -122,6 +124,10 @@ impl Expansion<'_> {
     /// Says that `written` is no name of a thing of the `wanted` kinds.
     pub(super) fn unknown_name(&mut self, written: &Text, wanted: &[&str]) {
         if !written.written() {
+            return;
+        }
+        if self.sink.is_full() {
+            self.say(Diagnostic::error("unknown-name", "", written.span.clone()));
             return;
         }
         let kinds = wanted.join(" or ");

@@ -2,6 +2,7 @@
 
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::file::form::{CircuitForm, CurveForm, SubpanelForm, Text};
+use crate::circuit::file::limits::SUBPANELS_MAX;
 use crate::circuit::file::near::with_nearest;
 use crate::circuit::{
     Bond, BranchCircuit, Breaker, JointKind, Landing, PlaceKind, Side, TripCurve,
@@ -23,10 +24,14 @@ pub(super) fn pole_id(circuit: &str, pole: usize) -> String {
     if pole == 0 { circuit.to_owned() } else { format!("{circuit}.pole{}", pole + 1) }
 }
 
-/// The pole that a conductor of that name belongs to: `hot2` to the second, all others to the
-/// first.
+/// The pole that a conductor of that name belongs to: `hot2` and `switched2` to the second,
+/// `hot3` and `switched3` to the third, all others to the first.
 pub(super) fn pole_of(conductor: &str) -> usize {
-    HOTS.iter().position(|hot| *hot == conductor).unwrap_or(0)
+    match conductor {
+        "hot2" | "switched2" => 1,
+        "hot3" | "switched3" => 2,
+        _ => 0,
+    }
 }
 
 impl<'f> Expansion<'f> {
@@ -34,7 +39,13 @@ impl<'f> Expansion<'f> {
     pub(super) fn circuits(&mut self) {
         let form = self.form;
         let mut circuits: Vec<&CircuitForm> = form.circuits.iter().collect();
-        let mut subpanels: Vec<&SubpanelForm> = form.subpanels.iter().collect();
+        if let Some(extra) = form.subpanels.get(SUBPANELS_MAX) {
+            let message = format!("a file has at most {SUBPANELS_MAX} subpanels");
+            let span = extra.id.span.clone();
+            let diagnostic = Diagnostic::error("too-many-subpanels", message, span);
+            self.say(diagnostic.with_help("make several files"));
+        }
+        let mut subpanels: Vec<&SubpanelForm> = form.subpanels.iter().take(SUBPANELS_MAX).collect();
         // A subpanel's bars are known once its circuit is, whatever order they stand in.
         loop {
             let before = circuits.len() + subpanels.len();
@@ -46,7 +57,7 @@ impl<'f> Expansion<'f> {
                 !known
             });
             subpanels.retain(|subpanel| {
-                let known = self.out.branch_circuits.iter().any(|c| c.id == subpanel.from.value);
+                let known = self.buses_of.contains_key(&subpanel.from.value);
                 if known {
                     self.subpanel_bars(subpanel);
                 }
@@ -219,9 +230,9 @@ impl<'f> Expansion<'f> {
         let panel = self.form.circuits.iter().find(|c| c.id.value == subpanel.from.value);
         for (pole, leg) in ["L1", "L2", "L3"].into_iter().enumerate() {
             let pole = pole_id(&subpanel.from.value, pole);
-            let bus = self.out.branch_circuits.iter().find(|circuit| circuit.id == pole);
+            let bus = self.buses_of.get(&pole);
             if let Some(bus) = bus {
-                let potential = self.bars.get(bus.bus.as_str()).copied().unwrap_or_default();
+                let potential = self.bars.get(bus).copied().unwrap_or_default();
                 self.bars.insert(format!("{id}.{leg}"), potential);
             }
         }

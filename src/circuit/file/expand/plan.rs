@@ -4,6 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::file::form::{BoxForm, CircuitForm, FileForm, Text};
+use crate::circuit::file::limits::WIRES_MAX;
 use crate::circuit::file::near::with_nearest;
 
 use super::Expansion;
@@ -34,6 +35,8 @@ pub(super) struct Plan<'f> {
     leavings: HashMap<&'f str, Vec<usize>>,
     /// How many cables leave from each circuit's breaker.
     from_circuit: HashMap<&'f str, usize>,
+    /// Circuits whose ring ends at a box.
+    ring_ends: HashMap<&'f str, Vec<&'f CircuitForm>>,
     /// Conductors of each circuit.
     conductors: HashMap<&'f str, Vec<String>>,
 }
@@ -47,6 +50,11 @@ impl<'f> Plan<'f> {
     /// The cables that leave a box.
     pub(super) fn leavings(&self, place: &str) -> impl Iterator<Item = &Run<'f>> {
         self.leavings.get(place).into_iter().flatten().filter_map(|run| self.runs.get(*run))
+    }
+
+    /// Circuits whose ring says that it ends at a box.
+    pub(super) fn ring_ends(&self, place: &str) -> impl Iterator<Item = &'f CircuitForm> {
+        self.ring_ends.get(place).into_iter().flatten().copied()
     }
 
     pub(super) fn circuit(&self, id: &str) -> Option<&'f CircuitForm> {
@@ -73,8 +81,14 @@ impl<'f> Expansion<'f> {
             arrivals: HashMap::new(),
             leavings: HashMap::new(),
             from_circuit: count_from_circuits(form),
+            ring_ends: HashMap::new(),
             conductors: HashMap::new(),
         };
+        for circuit in &form.circuits {
+            if let Some(ring) = &circuit.ring {
+                plan.ring_ends.entry(ring.last.as_str()).or_default().push(circuit);
+            }
+        }
         for circuit in &form.circuits {
             let conductors = self.conductors_of(circuit);
             plan.conductors.insert(circuit.id.as_str(), conductors);
@@ -120,52 +134,54 @@ impl<'f> Expansion<'f> {
 
     /// Boxes that no breaker feeds: a loop, a name in vain, or no cable at all.
     fn unreached(&mut self, plan: &Plan<'f>, boxes: &HashMap<&'f str, &'f BoxForm>) {
-        let mut told: HashSet<&str> = HashSet::new();
+        let mut seen: HashSet<&str> = HashSet::new();
         for place in &self.form.boxes {
             if plan.arrivals.contains_key(place.id.as_str()) || !place.id.written() {
                 continue;
             }
-            let Some(from) = &place.from else {
+            if place.from.is_none() {
                 self.box_without_cable(place);
-                continue;
-            };
-            let mut path = vec![place.id.as_str()];
-            let mut at = from.as_str();
-            while let Some(before) = boxes.get(at) {
-                if path.contains(&at) {
-                    break;
-                }
-                path.push(at);
-                let Some(from) = &before.from else { break };
-                at = from.as_str();
             }
-            let loops = path.contains(&at);
-            let known = path.iter().any(|id| told.contains(id));
-            told.extend(path.iter());
-            if loops && !known && from.written() {
-                path.reverse();
-                path.push(path[0]);
-                self.say(
-                    Diagnostic::error(
-                        "loop-of-boxes",
-                        format!("these boxes feed each other in a loop: {}", path.join(" to ")),
-                        from.span.clone(),
-                    )
-                    .with_help(
-                        "one of them must be fed `from` a circuit; a ring is closed by `ring` of its circuit",
-                    ),
-                );
+            // Towards the supply, until a box seen before, from here or from elsewhere.
+            let mut path: Vec<&'f BoxForm> = Vec::new();
+            let mut next = boxes.get(place.id.as_str()).copied();
+            while let Some(at) = next.filter(|at| seen.insert(at.id.as_str())) {
+                path.push(at);
+                next = at.from.as_ref().and_then(|from| boxes.get(from.as_str()).copied());
+            }
+            let back_at = next.map(|at| at.id.as_str());
+            let start = path.iter().position(|at| Some(at.id.as_str()) == back_at);
+            if let Some(ring) = start.and_then(|start| path.get(start..)) {
+                self.loop_of_boxes(ring);
             }
         }
     }
 
+    /// Says that boxes feed each other; `ring` goes towards where the supply should be.
+    fn loop_of_boxes(&mut self, ring: &[&'f BoxForm]) {
+        let Some(first) = ring.first() else { return };
+        let Some(from) = first.from.as_ref().filter(|from| from.written()) else { return };
+        let mut names: Vec<&str> = ring.iter().rev().map(|place| place.id.as_str()).collect();
+        names.push(names[0]);
+        let listed = if names.len() > LOOP_LISTED_MAX {
+            format!("{} to ... to {}", names[0], names[names.len() - 2])
+        } else {
+            names.join(" to ")
+        };
+        self.say(
+            Diagnostic::error(
+                "loop-of-boxes",
+                format!("these boxes feed each other in a loop: {listed}"),
+                from.span.clone(),
+            )
+            .with_help(
+                "one of them must be fed `from` a circuit; a ring is closed by `ring` of its circuit",
+            ),
+        );
+    }
+
     fn box_without_cable(&mut self, place: &BoxForm) {
-        let landed = self.form.cables.iter().any(|cable| {
-            let ends = cable.near.iter().chain(&cable.far);
-            let prefix = format!("{}.", place.id.value);
-            ends.map(|landing| landing.to.as_str()).any(|to| to.starts_with(&prefix))
-        });
-        if !landed {
+        if !self.landed_by_hand.contains(place.id.as_str()) {
             self.say_missing(
                 Diagnostic::error(
                     "box-without-cable",
@@ -179,6 +195,10 @@ impl<'f> Expansion<'f> {
 
     fn feeds_unknown(&mut self, from: &Text, own: &Text) {
         if !from.written() {
+            return;
+        }
+        if self.sink.is_full() {
+            self.say(Diagnostic::error("unknown-name", "", from.span.clone()));
             return;
         }
         let mut names: Vec<&str> = self.form.circuits.iter().map(|c| c.id.as_str()).collect();
@@ -260,10 +280,19 @@ impl<'f> Expansion<'f> {
             } else {
                 names.push(name.value.clone());
             }
+            if names.len() > WIRES_MAX {
+                let message = format!("a cable has at most {WIRES_MAX} wires here");
+                let diagnostic = Diagnostic::error("too-many-wires", message, name.span.clone());
+                self.say(diagnostic.with_help("make it several cables"));
+                break;
+            }
         }
         names
     }
 }
+
+/// Longer loops are not listed box by box.
+const LOOP_LISTED_MAX: usize = 12;
 
 /// The cable's stated name, or FROM-ID.
 fn cable_name(to: &BoxForm) -> String {

@@ -13,6 +13,7 @@ use super::amount::{
     ELECTRODE_OHMS, FEET, HERTZ, KVA, METRES, OHMS, PERCENT_IMPEDANCE, PHASE_DEGREES,
     REACTANCE_OHMS, VOLTS, X_OVER_R,
 };
+use super::extras::SOURCE_OHM;
 
 /// What a system is when nothing more is stated.
 struct SystemFacts {
@@ -199,7 +200,7 @@ impl Expansion<'_> {
         for winding in form.windings.iter().flatten() {
             let volts = self.amount(&winding.volts, VOLTS);
             let degrees = self.amount_or(winding.degrees.as_ref(), 0.0, PHASE_DEGREES);
-            let resistance = self.amount_or(winding.ohms.as_ref(), 0.01, OHMS);
+            let resistance = self.amount_or(winding.ohms.as_ref(), SOURCE_OHM, OHMS);
             let reactance = self.amount_or(winding.reactance_ohms.as_ref(), 0.0, REACTANCE_OHMS);
             let id = winding.id.value.clone();
             let own = format!("xf.{id}");

@@ -18,6 +18,8 @@ pub(crate) enum DeviceForm {
         configuration: Option<Text>,
         /// The conductor its hot slot connects to; the first hot one of the box unless stated.
         hot: Option<Text>,
+        /// The conductor its neutral slot connects to; "neutral" unless stated.
+        neutral: Option<Text>,
         /// The ground-fault device of the same box whose load side feeds it.
         behind: Option<Text>,
     },

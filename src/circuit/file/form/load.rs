@@ -100,6 +100,15 @@ pub(crate) enum LoadKindForm {
         /// Volts below which it cuts out.
         cut_out_volts: Option<Number>,
     },
+    /// A pilot lamp, in an illuminated switch for example: dark up to its threshold.
+    PilotLamp {
+        /// Volts at which it lights.
+        threshold_volts: Number,
+        /// Series resistance when lit, ohms.
+        series_ohms: Number,
+        /// Resistance when dark, ohms; none unless stated.
+        off_ohms: Option<Number>,
+    },
     /// A stated impedance.
     Impedance {
         /// Resistance, ohms.

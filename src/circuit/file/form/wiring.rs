@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Deserializer};
 
+use super::load::LoadKindForm;
 use super::{Number, Text};
 use crate::circuit::file::placed::Placed;
 
@@ -248,4 +249,17 @@ pub(crate) enum LumpedKindForm {
         /// Capacitance, nanofarads.
         nanofarads: Number,
     },
+    /// A source: its first address is its line end.
+    Source {
+        /// Volts without load.
+        volts: Number,
+        /// Phase angle, degrees; 0 unless stated.
+        degrees: Option<Number>,
+        /// Resistance, ohms; 0.01 unless stated.
+        ohms: Option<Number>,
+        /// Reactance, ohms; 0 unless stated.
+        reactance_ohms: Option<Number>,
+    },
+    /// Anything that a load can be; state its volts.
+    Load(LoadKindForm),
 }

@@ -1,13 +1,11 @@
 //! Conductors exchanged, and breakers on the wrong bus.
 
-use std::collections::HashSet;
-
-use crate::circuit::{DeviceKind, JointKind, Side};
+use crate::circuit::{JointKind, Side};
 use crate::condition::{EndOfCable, Fault};
 use crate::quantity::Address;
 
 use super::super::Edit;
-use super::super::known::KnownJoint;
+use super::super::known::{KnownJoint, is_protective};
 use super::super::lexicon::Class;
 use super::super::phrase::few;
 use super::super::problem::Problem;
@@ -53,13 +51,14 @@ impl<'r> Resolver<'r> {
         }
         let lands = |spot: &Spot| -> Vec<&'r KnownJoint> { matching(self.known, spot) };
         let (all_first, all_second) = (lands(first), lands(second));
-        let on_terminals = all_first.iter().chain(&all_second).all(|joint| {
-            matches!(joint.joint.kind, JointKind::Screw | JointKind::PushIn | JointKind::Strap)
-        });
         let contacts = |joints: &[&'r KnownJoint]| -> Vec<&'r KnownJoint> {
             joints.iter().copied().filter(|joint| joint.cable_end.is_some()).collect()
         };
         let (firsts, seconds) = (contacts(&all_first), contacts(&all_second));
+        let on_terminals = firsts
+            .iter()
+            .chain(&seconds)
+            .all(|joint| matches!(joint.joint.kind, JointKind::Screw | JointKind::PushIn));
         let paired: Vec<Edit> = firsts
             .iter()
             .filter_map(|one| {
@@ -123,7 +122,7 @@ impl<'r> Resolver<'r> {
         at: Option<&Spot>,
     ) -> Result<&'r KnownJoint, Problem> {
         let place = at.and_then(|at| at.name.clone());
-        let mut found: Vec<&KnownJoint> = match &place {
+        let found: Vec<&KnownJoint> = match &place {
             None => {
                 let begins = format!("{}.", circuit.value);
                 let mut own = matching(self.known, spot);
@@ -153,9 +152,6 @@ impl<'r> Resolver<'r> {
                 here
             }
         };
-        // A joint may go by several addresses.
-        let mut elements = HashSet::new();
-        found.retain(|joint| elements.insert(&joint.joint.element));
         match found.as_slice() {
             [joint] => Ok(*joint),
             several => {
@@ -245,32 +241,18 @@ impl<'r> Resolver<'r> {
     }
 
     pub(super) fn line_load_exchanged(&self, device: &Said<String>) -> Result<Vec<Edit>, Problem> {
-        let parts = self.known.circuit.parts();
-        let protective: Vec<&str> = parts
-            .devices
-            .iter()
-            .filter(|device| matches!(device.kind, DeviceKind::Protective { .. }))
-            .map(|device| device.id.as_str())
-            .collect();
-        let place = parts.places.iter().find(|place| place.id == device.value);
-        let found: Vec<&&str> = protective
-            .iter()
-            .filter(|id| {
-                **id == device.value
-                    || place.is_some_and(|place| place.devices.iter().any(|other| other == **id))
-            })
-            .collect();
-        match found.as_slice() {
-            [id] => {
-                let device = (**id).to_owned();
+        match self.known.device_of_kind(&device.value, is_protective) {
+            Some(found) => {
+                let device = found.id.clone();
                 Ok(vec![Edit::Fault(Fault::LineLoadExchanged { device })])
             }
-            _ => Err(self
-                .problem(
-                    &device.span,
-                    format!("`{}` has no line and load sides of its own", device.value),
-                )
-                .expected(few(protective.iter().map(|id| (*id).to_owned())))),
+            None => {
+                let devices = self.known.circuit.parts().devices.iter();
+                let protective = devices.filter(|device| is_protective(&device.kind));
+                let names = protective.map(|device| self.known.name_of_device(&device.id));
+                let message = format!("`{}` has no line and load sides of its own", device.value);
+                Err(self.problem(&device.span, message).expected(few(names)))
+            }
         }
     }
 }

@@ -1,5 +1,7 @@
 //! Which joint is meant.
 
+use std::collections::BTreeSet;
+
 use crate::circuit::{JointKind, Side, Vocabulary};
 
 use super::super::known::{Known, KnownJoint};
@@ -279,6 +281,9 @@ pub(crate) fn matching<'k>(known: &'k Known<'_>, spot: &Spot) -> Vec<&'k KnownJo
             && (!breaker || joint.joint.kind == JointKind::Breaker)
     };
     let mut found: Vec<&KnownJoint> = known.joints.iter().filter(fits).collect();
+    // A joint may have several addresses.
+    let mut elements = BTreeSet::new();
+    found.retain(|joint| elements.insert(joint.joint.element.as_str()));
     let load_named = |joint: &KnownJoint| {
         joint
             .load

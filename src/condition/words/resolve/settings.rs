@@ -1,11 +1,11 @@
 //! Breakers, protective devices, switches, loads and the supply: what is set.
 
-use crate::circuit::{DeviceKind, LoadKind, Vocabulary};
+use crate::circuit::{Device, DeviceKind, LoadKind, Vocabulary};
 use crate::condition::{Fault, LoadState, SwitchPosition};
 use crate::quantity::Phasor;
 
 use super::super::Edit;
-use super::super::known::is_switch;
+use super::super::known::{is_protective, is_switch};
 use super::super::lexicon::{Class, Verb};
 use super::super::phrase::few;
 use super::super::problem::Problem;
@@ -38,15 +38,20 @@ impl Resolver<'_> {
         if is(Class::Circuit) && (wants(Class::Breaker) || wants(Class::Circuit)) {
             return self.breaker(name, state);
         }
-        if is(Class::Switch) && (wants(Class::Switch) || wants(Class::Device)) {
-            return self.switch(name, state);
+        let kind = |wanted: fn(&DeviceKind) -> bool| self.known.device_of_kind(&name.value, wanted);
+        let device_wanted = wants(Class::Device) || wants(Class::Place);
+        if let Some(device) = kind(is_switch)
+            && (wants(Class::Switch) || device_wanted)
+        {
+            return self.switch(device, name, state);
         }
         if is(Class::Load) && wants(Class::Load) {
             return self.load(name, state);
         }
-        let device = self.known.circuit.device(&name.value).map(|device| &device.kind);
-        if matches!(device, Some(DeviceKind::Protective { .. })) {
-            return self.breaker(name, state);
+        if let Some(device) = kind(is_protective)
+            && (wants(Class::Breaker) || device_wanted)
+        {
+            return self.breaker(&Said::new(device.id.clone(), name.span.clone()), state);
         }
         Err(self.nothing_to_set(name, state))
     }
@@ -66,11 +71,13 @@ impl Resolver<'_> {
         Ok(Edit::Breaker { name: name.value.clone(), closed })
     }
 
-    fn switch(&self, name: &Said<String>, state: &Said<Verb>) -> Result<Edit, Problem> {
+    fn switch(
+        &self,
+        device: &Device,
+        name: &Said<String>,
+        state: &Said<Verb>,
+    ) -> Result<Edit, Problem> {
         use SwitchPosition as P;
-        let Some(device) = self.known.circuit.device(&name.value) else {
-            return Err(self.nothing_to_set(name, state));
-        };
         let up_is_on = self.known.circuit.parts().vocabulary == Vocabulary::NorthAmerican;
         let position = match (&device.kind, state.value) {
             (DeviceKind::Switch { .. }, Verb::Closed | Verb::On) => Some(P::Closed),
@@ -87,7 +94,7 @@ impl Resolver<'_> {
             (DeviceKind::FourWay { .. }, Verb::Crossed | Verb::Down) => Some(P::Crossed),
             _ => None,
         };
-        position.map(|position| Edit::Switch { name: name.value.clone(), position }).ok_or_else(
+        position.map(|position| Edit::Switch { name: device.id.clone(), position }).ok_or_else(
             || {
                 let written = self.written(&state.span);
                 let (what, expected) = match device.kind {

@@ -1,0 +1,79 @@
+//! Conductors bridged in a box, and appliances whose insulation has broken down.
+
+use crate::condition::Fault;
+use crate::condition::words::bridge_id;
+use crate::quantity::Address;
+
+use super::exchanges::pairs;
+use super::{About, FaultKind, Lister, PossibleFault, of_faults};
+
+impl Lister<'_> {
+    pub(super) fn bridges(&self, faults: &mut Vec<PossibleFault>) {
+        for (place, outlet) in self.circuit.outlets() {
+            for ((p, a), (q, b)) in pairs(&outlet.slots) {
+                let about = About {
+                    conductors: vec![p.clone(), q.clone()],
+                    places: vec![place.id.clone()],
+                    subject: format!("bridge {a} {b}"),
+                };
+                let is_bootleg = p == "neutral" && q == "ground";
+                for &ohm in &self.levels.bridge_ohm {
+                    let solid = ohm < SOLID_BELOW_OHM;
+                    let weight = match is_bootleg && solid {
+                        true => self.priors.bootleg,
+                        false => self.priors.bridged,
+                    };
+                    let kind = FaultKind::Bridged;
+                    faults.push(bridge(kind, about.clone(), (a, b), ohm, weight));
+                }
+            }
+        }
+        self.insulation(faults);
+    }
+
+    fn insulation(&self, faults: &mut Vec<PossibleFault>) {
+        for load in &self.circuit.parts().loads {
+            let Some(frame) = &load.frame else { continue };
+            for end in [&load.between.0, &load.between.1] {
+                let about = About {
+                    conductors: vec![super::exchanges::named_for(end.as_str()), "frame".into()],
+                    places: self.place_of_load(&load.plug_links, end),
+                    subject: format!("bridge {end} {frame}"),
+                };
+                for &ohm in &self.levels.insulation_ohm {
+                    let kind = FaultKind::InsulationDown;
+                    let weight = self.priors.insulation_down;
+                    faults.push(bridge(kind, about.clone(), (end, frame), ohm, weight));
+                }
+            }
+        }
+    }
+
+    /// Where a load is plugged in, or wired in.
+    fn place_of_load(&self, plug_links: &[String], end: &Address) -> Vec<String> {
+        let plug = plug_links.first().map(|link| format!("link:{link}"));
+        let joint =
+            plug.and_then(|element| self.circuit.joint_of_element(&element)).or_else(|| {
+                let mut touching =
+                    self.circuit.connections().filter(|c| c.a == *end || c.b == *end);
+                touching.find_map(|connection| self.circuit.joint_of_element(&connection.element))
+            });
+        joint.map(|joint| joint.place.clone()).into_iter().collect()
+    }
+}
+
+/// Below this a bridge is metal on metal.
+const SOLID_BELOW_OHM: f64 = 0.1;
+
+fn bridge(
+    kind: FaultKind,
+    about: About,
+    (a, b): (&Address, &Address),
+    resistance_ohm: f64,
+    weight: f64,
+) -> PossibleFault {
+    let between = (a.clone(), b.clone());
+    let fault = Fault::Bridge { id: bridge_id(&between), between, resistance_ohm };
+    let fault = of_faults(kind, about, vec![fault], weight);
+    PossibleFault { level_ohm: Some(resistance_ohm), ..fault }
+}

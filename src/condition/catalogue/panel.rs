@@ -1,0 +1,125 @@
+//! Tabs, breakers on the wrong bus, neutrals of two circuits, and the supply voltage. Lost
+//! service conductors, bonds and electrodes are joints and listed with them.
+
+use std::collections::BTreeSet;
+
+use crate::circuit::{BranchCircuit, CableEnd, DeviceKind};
+use crate::condition::{Fault, words::SOLID_BRIDGE_OHM, words::bridge_id};
+use crate::quantity::{Address, Phasor};
+
+use super::exchanges::pairs;
+use super::runs::Run;
+use super::{About, FaultKind, Lister, PossibleFault, last_word, of_faults};
+
+impl Lister<'_> {
+    pub(super) fn panel(&self, faults: &mut Vec<PossibleFault>) {
+        self.tabs(faults);
+        for pole in &self.circuit.parts().branch_circuits {
+            self.wrong_bus(pole, faults);
+        }
+        let runs: Vec<Run> =
+            self.circuit.parts().branch_circuits.iter().filter_map(|pole| self.run(pole)).collect();
+        for (first, second) in pairs(&runs) {
+            self.neutrals(first, second, faults);
+        }
+        self.supply_voltage(faults);
+    }
+
+    fn tabs(&self, faults: &mut Vec<PossibleFault>) {
+        for device in &self.circuit.parts().devices {
+            let DeviceKind::Duplex { hot_tab, neutral_tab, .. } = &device.kind else { continue };
+            for (conductor, tab) in [("hot", hot_tab), ("neutral", neutral_tab)] {
+                let about = About {
+                    conductors: vec![conductor.to_owned()],
+                    places: self.place_of(&device.id),
+                    subject: format!("joint tab:{}.{conductor}", device.id),
+                };
+                let fault = Fault::Tab {
+                    device: device.id.clone(),
+                    conductor: conductor.to_owned(),
+                    intact: !tab.intact,
+                };
+                let kind = if tab.intact { FaultKind::TabBroken } else { FaultKind::TabLeftIn };
+                faults.push(of_faults(kind, about, vec![fault], self.priors.tab));
+            }
+        }
+    }
+
+    /// A breaker on each other bus of its panel.
+    fn wrong_bus(&self, pole: &BranchCircuit, faults: &mut Vec<PossibleFault>) {
+        let parts = self.circuit.parts();
+        let panel = parent(pole.bus.as_str());
+        let taken = parts.branch_circuits.iter().map(|pole| &pole.bus);
+        let fed = parts.supply.conductors.iter().map(|conductor| &conductor.to);
+        let fed = fed.filter(|to| !matches!(last_word(to.as_str()), "neutral" | "ground"));
+        let buses: BTreeSet<&Address> = taken
+            .chain(fed)
+            .filter(|bus| parent(bus.as_str()) == panel && **bus != pole.bus)
+            .collect();
+        for bus in buses {
+            let about = About {
+                conductors: vec!["hot".to_owned()],
+                places: self.place_of(pole.bus.as_str()),
+                subject: format!("bus of {}", pole.id),
+            };
+            let fault = Fault::WrongBus { circuit: pole.id.clone(), bus: bus.clone() };
+            faults.push(of_faults(FaultKind::WrongBus, about, vec![fault], self.priors.wrong_bus));
+        }
+    }
+
+    /// Neutrals of two circuits exchanged where their first cables end, and tied at their first
+    /// receptacles.
+    fn neutrals(&self, first: &Run, second: &Run, faults: &mut Vec<PossibleFault>) {
+        if first.cable == second.cable {
+            return;
+        }
+        let about = |subject: String| About {
+            conductors: vec!["neutral".to_owned()],
+            places: [&first.place, &second.place].into_iter().flatten().cloned().collect(),
+            subject,
+        };
+        for end in [CableEnd::A, CableEnd::B] {
+            let (Some(one), Some(two)) = (first.landing(end), second.landing(end)) else {
+                continue;
+            };
+            // On one bar it makes no difference which screw holds which.
+            if one == two {
+                continue;
+            }
+            let contact = |run: &Run| format!("contact:{}.{}.neutral", run.cable, end.letter());
+            let elements = (contact(first), contact(second));
+            let about = about(format!("exchanged {} {}", elements.0, elements.1));
+            let fault = Fault::ExchangedJoints { elements };
+            let weight = self.priors.neutrals_exchanged;
+            faults.push(of_faults(FaultKind::NeutralsExchanged, about, vec![fault], weight));
+        }
+        if let (Some(a), Some(b)) = (&first.neutral_slot, &second.neutral_slot) {
+            let about = about(format!("bridge {a} {b}"));
+            let between = (a.clone(), b.clone());
+            let id = bridge_id(&between);
+            let fault = Fault::Bridge { id, between, resistance_ohm: SOLID_BRIDGE_OHM };
+            let weight = self.priors.neutrals_tied;
+            faults.push(of_faults(FaultKind::NeutralsTied, about, vec![fault], weight));
+        }
+    }
+
+    fn supply_voltage(&self, faults: &mut Vec<PossibleFault>) {
+        let windings = &self.circuit.parts().supply.windings;
+        if windings.is_empty() {
+            return;
+        }
+        for &share in &self.levels.supply_share {
+            let about = About { subject: "supply voltage".to_owned(), ..About::default() };
+            let off = windings.iter().map(|winding| Fault::SupplyVoltage {
+                winding: winding.id.clone(),
+                emf_volt: Phasor::new(winding.emf_volt.re * share, winding.emf_volt.im * share),
+            });
+            let weight = self.priors.supply_voltage;
+            faults.push(of_faults(FaultKind::SupplyVoltage, about, off.collect(), weight));
+        }
+    }
+}
+
+fn parent(address: &str) -> &str {
+    address.rsplit_once('.').map_or("", |(parent, _)| parent)
+}

@@ -1,0 +1,96 @@
+//! What a circuit shows with faults on it: the one place that everything here asks.
+//!
+//! A hypothesis is a set of faults and a load setting. It is put on the circuit and solved; what
+//! trips at once has tripped before anybody holds an instrument there; what is left is measured.
+
+use crate::circuit::Circuit;
+use crate::condition::Condition;
+use crate::condition::catalogue::{LoadSetting, PossibleFault};
+use crate::instrument::{MeasureProblem, Request, Shown, measure_netlist};
+use crate::netlist::{Netlist, wire};
+use crate::solution::solve;
+
+use super::trip;
+
+/// What a hypothesis shows.
+#[derive(Clone, Debug)]
+pub(super) struct Outcome {
+    /// One reading a request.
+    pub(super) shown: Vec<Shown>,
+    /// Breakers and protective devices that trip at once.
+    pub(super) tripped: Vec<String>,
+}
+
+/// Answers hypotheses about one circuit.
+pub(super) struct Evaluator<'c> {
+    pub(super) circuit: &'c Circuit,
+    base: &'c Condition,
+    pub(super) settings: &'c [LoadSetting],
+    faults: &'c [PossibleFault],
+    requests: &'c [Request],
+}
+
+impl<'c> Evaluator<'c> {
+    pub(super) fn new(
+        circuit: &'c Circuit,
+        base: &'c Condition,
+        settings: &'c [LoadSetting],
+        faults: &'c [PossibleFault],
+        requests: &'c [Request],
+    ) -> Self {
+        Self { circuit, base, settings, faults, requests }
+    }
+
+    /// The condition of a hypothesis: faults by their place in the catalogue.
+    pub(super) fn condition(&self, setting: usize, faults: &[usize]) -> Condition {
+        let mut condition = self.base.clone();
+        if let Some(setting) = self.settings.get(setting) {
+            condition.loads.extend(setting.loads.iter().map(|(load, at)| (load.clone(), *at)));
+        }
+        for fault in faults.iter().filter_map(|&fault| self.faults.get(fault)) {
+            fault.apply(&mut condition);
+        }
+        condition
+    }
+
+    /// What a hypothesis shows.
+    ///
+    /// # Errors
+    ///
+    /// The faults cannot be so at once, or the network has no answer.
+    pub(super) fn outcome(
+        &self,
+        setting: usize,
+        faults: &[usize],
+    ) -> Result<Outcome, MeasureProblem> {
+        let (netlist, _, tripped) = self.settle(self.condition(setting, faults))?;
+        let readings = measure_netlist(&netlist, self.requests)?;
+        Ok(Outcome { shown: readings.into_iter().map(|reading| reading.shown).collect(), tripped })
+    }
+
+    /// The condition of a hypothesis after what trips at once has tripped.
+    pub(super) fn settled(&self, setting: usize, faults: &[usize]) -> Condition {
+        let condition = self.condition(setting, faults);
+        match self.settle(condition.clone()) {
+            Ok((_, settled, _)) => settled,
+            Err(_) => condition,
+        }
+    }
+
+    fn settle(
+        &self,
+        mut condition: Condition,
+    ) -> Result<(Netlist, Condition, Vec<String>), MeasureProblem> {
+        let mut tripped: Vec<String> = Vec::new();
+        loop {
+            let netlist = wire(self.circuit, &condition)?;
+            let more = trip::at_once(self.circuit, &netlist, &solve(&netlist)?);
+            if more.is_empty() {
+                return Ok((netlist, condition, tripped));
+            }
+            // What has tripped carries nothing and is not named again: this ends.
+            condition.breakers.extend(more.iter().map(|name| (name.clone(), false)));
+            tripped.extend(more);
+        }
+    }
+}

@@ -1,0 +1,102 @@
+//! All that an instrument can show at one place, each with what is behind it.
+
+use std::collections::BTreeMap;
+
+use crate::circuit::Circuit;
+use crate::condition::Condition;
+use crate::condition::catalogue::LoadSetting;
+use crate::instrument::Instrument;
+
+use super::group::{self, odds};
+use super::survey::{Gathered, survey};
+use super::{Asked, Bounds, Counts, Depth, Groups, LookAlikeProblem};
+
+/// The patterns of one instrument at one receptacle.
+///
+/// ```
+/// # use slotwise::lookalike::PatternTable;
+/// fn patterns(table: &PatternTable) -> Vec<&str> {
+///     table.rows.iter().map(|row| row.pattern.as_str()).collect()
+/// }
+/// ```
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct PatternTable {
+    /// The instrument's name.
+    pub instrument: String,
+    /// The receptacle.
+    pub at: String,
+    /// The load states, in the numbering of the members.
+    pub load_settings: Vec<LoadSetting>,
+    /// A row a pattern, the likeliest first.
+    pub rows: Vec<PatternRow>,
+    /// How much was asked.
+    pub counts: Counts,
+}
+
+/// One pattern with what is behind it.
+///
+/// ```
+/// # use slotwise::lookalike::PatternRow;
+/// fn shows_when_sound(row: &PatternRow) -> bool { !row.sound.is_empty() }
+/// ```
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct PatternRow {
+    /// The pattern.
+    pub pattern: String,
+    /// Load states in which it shows with nothing wrong, by number.
+    pub sound: Vec<usize>,
+    /// Sum of the odds of all single faults behind it: judgement.
+    pub odds: f64,
+    /// Single faults behind it.
+    pub singles: Groups,
+    /// Double faults behind it, if they were asked for.
+    pub doubles: Groups,
+}
+
+/// Every pattern that an instrument can show at a receptacle, against the faults behind each.
+///
+/// # Errors
+///
+/// As [`lookalikes`](super::lookalikes).
+pub fn pattern_table(
+    circuit: &Circuit,
+    condition: &Condition,
+    (instrument, at): (&Instrument, &str),
+    depth: Depth,
+    bounds: &Bounds,
+) -> Result<PatternTable, LookAlikeProblem> {
+    let asked = Asked::new(circuit, condition, instrument, at)?;
+    let evaluator = asked.evaluator();
+    let mut patterns: BTreeMap<String, Gathered> = BTreeMap::new();
+    let counts = survey(&evaluator, &asked.catalogue, depth, |setting, faults, outcome| {
+        let pattern = asked.placement.pattern(&outcome.shown);
+        patterns.entry(pattern).or_default().add(setting, faults, outcome);
+    });
+    let mut rows: Vec<PatternRow> = patterns
+        .into_iter()
+        .map(|(pattern, gathered)| {
+            let groups =
+                |depth| group::grouped(&evaluator, &asked.catalogue, &gathered, depth, bounds);
+            let single = gathered.hits.keys().filter(|set| set.len() == 1);
+            PatternRow {
+                odds: single.map(|set| odds(&asked.catalogue, set)).sum(),
+                singles: groups(Depth::Single),
+                doubles: groups(Depth::Double),
+                sound: gathered.sound,
+                pattern,
+            }
+        })
+        .collect();
+    let order = |row: &PatternRow| (!row.sound.is_empty(), row.odds);
+    rows.sort_by(|a, b| {
+        let ((sound_a, odds_a), (sound_b, odds_b)) = (order(a), order(b));
+        sound_b.cmp(&sound_a).then(odds_b.total_cmp(&odds_a))
+    });
+    Ok(PatternTable {
+        instrument: instrument.name().to_owned(),
+        at: asked.outlet.address.to_string(),
+        load_settings: asked.settings.clone(),
+        rows,
+        counts,
+    })
+}
