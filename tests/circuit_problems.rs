@@ -91,7 +91,7 @@ fn loads_of_impossible_rating_are_refused() {
         LoadKind::Filament {
             rated_watt: 60.0,
             rated_volt: 120.0,
-            cold_fraction: 0.0,
+            cold_fraction: -0.1,
             exponent: 0.5,
         },
         LoadKind::ConstantPower { active_watt: 60.0, reactive_var: 0.0, cut_out_volt: 0.0 },

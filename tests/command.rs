@@ -162,6 +162,21 @@ fn a_condition_named_in_the_file_can_be_asked_for() {
 }
 
 #[test]
+fn a_condition_may_stand_in_a_file_of_its_own() {
+    let file = "tests/readme/cold-kiln.ron";
+    assert_eq!(
+        prints(&["read", STUDIO, "--condition", file]),
+        prints(&["read", STUDIO, LOST, "heater off"])
+    );
+    assert_eq!(
+        prints(&["read", STUDIO, "--condition", "kettle-too", "--condition", file, "drive off"]),
+        prints(&["read", STUDIO, "kettle on; drive off; heater off", LOST])
+    );
+    // A circuit is no condition.
+    assert!(says(&["read", STUDIO, "--condition", STUDIO], 1).contains(STUDIO));
+}
+
+#[test]
 fn standard_input_is_read_for_a_dash() {
     let text = std::fs::read_to_string(STUDIO).unwrap();
     let output = slotwise(&["read", "-"]).write_stdin(text).output().unwrap();

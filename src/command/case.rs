@@ -1,11 +1,11 @@
 //! A circuit file opened, and the condition asked for put together.
 
-use std::ops::Range;
+use std::path::Path;
 
 use slotwise::circuit::diagnostic::Diagnostic;
 use slotwise::circuit::file::{self, CircuitFile};
-use slotwise::condition::Condition;
-use slotwise::condition::words::WordsProblem;
+use slotwise::condition::file::NamedCondition;
+use slotwise::condition::{self, Condition};
 use slotwise::report::ReportError;
 
 use super::arguments::ConditionWords;
@@ -28,30 +28,21 @@ impl Opened {
                 diagnostics::show(&file.remarks, &source);
                 Ok(Self { source, file })
             }
-            Err(problems) => {
-                diagnostics::show(&problems, &source);
-                Err(Failure::told())
-            }
+            Err(problems) => Err(told(&problems, &source)),
         }
     }
 
     /// The conditions named in the file.
-    pub(super) fn named_conditions(&self) -> Result<Vec<(String, Condition)>, Failure> {
-        let mut conditions = Vec::new();
-        let mut problems = Vec::new();
-        for named in &self.file.conditions {
-            let mut condition = Condition::default();
-            problems.extend(self.say_all(&mut condition, &named.sentences));
-            conditions.push((named.name.clone(), condition));
-        }
-        self.unless(problems).map(|()| conditions)
+    pub(super) fn named_conditions(&self) -> Result<Vec<NamedCondition>, Failure> {
+        condition::file::of_circuit(&self.file, &self.source.text)
+            .map_err(|problems| told(&problems, &self.source))
     }
 
     /// The condition asked for: the named ones first, then the words typed.
     pub(super) fn condition(&self, asked: &ConditionWords) -> Result<Condition, Failure> {
         let mut condition = Condition::default();
         for name in &asked.named {
-            self.say_named(&mut condition, name)?;
+            add(&mut condition, self.named_condition(name)?);
         }
         let mut good = true;
         for sentence in asked.sentences() {
@@ -65,63 +56,41 @@ impl Opened {
         if good { Ok(condition) } else { Err(Failure::told()) }
     }
 
-    fn say_named(&self, condition: &mut Condition, name: &str) -> Result<(), Failure> {
-        if let Some(named) = self.file.conditions.iter().find(|named| named.name == name) {
-            return self.unless(self.say_all(condition, &named.sentences));
+    /// A condition that the circuit file names, or else one in a file of its own.
+    fn named_condition(&self, name: &str) -> Result<Condition, Failure> {
+        let mut named = self.named_conditions()?;
+        if let Some(at) = named.iter().position(|condition| condition.name == name) {
+            return Ok(named.swap_remove(at).condition);
         }
-        let names: Vec<&str> = self.file.conditions.iter().map(|c| c.name.as_str()).collect();
-        Err(Failure::unusable(format!(
-            "slotwise: no condition named `{name}` in {} ({})",
-            self.source.name,
-            if names.is_empty() { "it names none".to_owned() } else { names.join(", ") }
-        )))
-    }
-
-    fn say_all(
-        &self,
-        condition: &mut Condition,
-        sentences: &[(String, Range<usize>)],
-    ) -> Vec<Diagnostic> {
-        let said =
-            |(sentence, span): &(String, Range<usize>)| say(condition, &self.file, sentence, span);
-        sentences.iter().flat_map(said).collect()
-    }
-
-    /// Shows problems found in the circuit file, if there are any.
-    fn unless(&self, problems: Vec<Diagnostic>) -> Result<(), Failure> {
-        if problems.is_empty() {
-            return Ok(());
+        if name != "-" && !Path::new(name).exists() {
+            let names: Vec<&str> = named.iter().map(|condition| condition.name.as_str()).collect();
+            return Err(Failure::unusable(format!(
+                "slotwise: `{name}` is neither a condition named in {} ({}) nor a file",
+                self.source.name,
+                if names.is_empty() { "it names none".to_owned() } else { names.join(", ") }
+            )));
         }
-        diagnostics::show(&problems, &self.source);
-        Err(Failure::told())
+        let source = input::read(name)?;
+        match condition::file::read(&self.file.circuit, &source.text) {
+            Ok(named) => Ok(named.condition),
+            Err(problems) => Err(told(&problems, &source)),
+        }
     }
 }
 
-/// Says one sentence of a file; its problems point at the sentence in the file.
-fn say(
-    condition: &mut Condition,
-    file: &CircuitFile,
-    sentence: &str,
-    span: &Range<usize>,
-) -> Vec<Diagnostic> {
-    match condition.say(&file.circuit, sentence) {
-        Ok(()) => Vec::new(),
-        Err(problems) => problems.iter().map(|problem| in_file(problem, span)).collect(),
-    }
+/// Shows problems found in a text.
+fn told(problems: &[Diagnostic], source: &Source) -> Failure {
+    diagnostics::show(problems, source);
+    Failure::told()
 }
 
-fn in_file(problem: &WordsProblem, span: &Range<usize>) -> Diagnostic {
-    let mut diagnostic =
-        Diagnostic::error("condition-words", problem.message.clone(), span.clone())
-            .saying(problem.found.clone());
-    if !problem.expected.is_empty() {
-        diagnostic = diagnostic.with_expected(problem.expected.join("; "));
-    }
-    match (&problem.suggestions.first(), &problem.example) {
-        (Some(name), _) => diagnostic.with_help(format!("did you mean `{name}`?")),
-        (None, Some(example)) => diagnostic.with_help(format!("say for example: {example}")),
-        (None, None) => diagnostic,
-    }
+/// Both conditions at once; where something is set in both, the later holds.
+fn add(condition: &mut Condition, later: Condition) {
+    condition.faults.extend(later.faults);
+    condition.breakers.extend(later.breakers);
+    condition.switches.extend(later.switches);
+    condition.loads.extend(later.loads);
+    condition.attached.extend(later.attached);
 }
 
 /// Says why there is no report.

@@ -1,7 +1,7 @@
 //! The report of a circuit file that could be read: what is in it.
 
 use crate::circuit::{Circuit, PlaceKind, Vocabulary};
-use crate::condition::Condition;
+use crate::condition::file;
 use crate::condition::words::describe;
 
 /// What a circuit file holds.
@@ -62,7 +62,7 @@ impl CheckReport {
     /// let report = CheckReport::new(&Circuit::new(bare).unwrap(), &[]);
     /// assert_eq!(report.cables, 0);
     /// ```
-    pub fn new(circuit: &Circuit, conditions: &[(String, Condition)]) -> Self {
+    pub fn new(circuit: &Circuit, conditions: &[file::NamedCondition]) -> Self {
         let parts = circuit.parts();
         Self {
             circuit: parts.name.clone(),
@@ -81,9 +81,9 @@ impl CheckReport {
             joints: parts.joints.len(),
             conditions: conditions
                 .iter()
-                .map(|(name, condition)| NamedCondition {
-                    name: name.clone(),
-                    says: describe(circuit, condition),
+                .map(|named| NamedCondition {
+                    name: named.name.clone(),
+                    says: describe(circuit, &named.condition),
                 })
                 .collect(),
         }

@@ -149,7 +149,10 @@ impl WhyReport {
         let held_by = holders(&netlist, &holding, node);
         let shares = shares(&held_by);
         let teller = Teller { circuit, netlist: &netlist, solution: &solution };
-        let stops = teller.stops(&path);
+        let mut stops = teller.stops(&path);
+        if let Some(stop) = earthed_neutral(&netlist, &path) {
+            stops.insert(0, stop);
+        }
         let potential = solution.potential(node);
         let parts = circuit.parts();
         let says = sentence(&Subject {
@@ -158,7 +161,7 @@ impl WhyReport {
             weak: holding.is_weak(node),
             shares: &shares,
             loads: &teller.loads(&path),
-            source: stops.first().map(String::as_str),
+            source: stops.first().map_or("earth", String::as_str),
             vocabulary: parts.vocabulary,
         });
         Ok(Self {
@@ -178,12 +181,38 @@ impl WhyReport {
     }
 }
 
-/// The path from its last winding on: what lies before that is only how the supply is earthed.
+/// The path from its last winding on, or from the earthed end of a winding: what lies before
+/// that is only how the supply is earthed.
 fn from_source(netlist: &Netlist, mut path: Vec<(ElementId, NodeId)>) -> Vec<(ElementId, NodeId)> {
     let is_winding =
         |(element, _): &(ElementId, NodeId)| netlist.element(*element).role == Role::Winding;
-    let start = path.iter().rposition(is_winding).unwrap_or(0);
-    path.split_off(start)
+    let start = path.iter().rposition(is_winding).unwrap_or_else(|| {
+        let at_winding =
+            |(_, to): &(ElementId, NodeId)| ends_of_windings(netlist).any(|end| end == *to);
+        path.iter().rposition(at_winding).map_or(0, |at| at + 1)
+    });
+    // A terminal that is such an end itself keeps the way from earth.
+    if start < path.len() { path.split_off(start) } else { path }
+}
+
+/// What a path begins with that has been cut at the earthed end of a winding.
+fn earthed_neutral(netlist: &Netlist, path: &[(ElementId, NodeId)]) -> Option<String> {
+    let &(first, to) = path.first()?;
+    if netlist.element(first).role == Role::Winding {
+        return None;
+    }
+    let (a, b) = netlist.ends(first);
+    let from = if a == to { b } else { a };
+    let earthed = ends_of_windings(netlist).any(|end| end == from);
+    earthed.then(|| "the earthed neutral of the supply".to_owned())
+}
+
+fn ends_of_windings(netlist: &Netlist) -> impl Iterator<Item = NodeId> + '_ {
+    let windings = netlist.elements().filter(|&id| netlist.element(id).role == Role::Winding);
+    windings.flat_map(|id| {
+        let (a, b) = netlist.ends(id);
+        [a, b]
+    })
 }
 
 fn step_reading(

@@ -12,7 +12,7 @@ use slotwise::solution::solve;
 use crate::building::{Run, openable, run, workshop};
 
 /// Current that rounding may leave at a node where kiloamperes meet.
-const BALANCE_AMPERE: f64 = 1e-8;
+pub const BALANCE_AMPERE: f64 = 1e-8;
 
 fn end(cable: &str, end: CableEnd) -> EndOfCable {
     EndOfCable { cable: cable.into(), end }

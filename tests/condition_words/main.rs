@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used)] // A test crate: nothing here is an interface.
 
+mod circuits;
 mod docs;
 mod outside;
 mod round_trip;

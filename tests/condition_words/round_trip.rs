@@ -11,7 +11,7 @@ use slotwise::condition::{
 };
 use slotwise::quantity::{Address, Phasor};
 
-use super::studio::{studio, studio_iec};
+use super::studio::{studio, studio_iec, studio_without_addresses};
 
 /// Ohms of any size that a person could state.
 fn ohms() -> impl Strategy<Value = f64> {
@@ -238,6 +238,13 @@ proptest! {
     #[test]
     fn what_is_described_in_iec_words_is_heard_again(condition in conditions(studio_iec())) {
         heard_again(&studio_iec(), &condition)?;
+    }
+
+    #[test]
+    fn what_has_no_address_is_heard_by_its_element(
+        condition in conditions(studio_without_addresses())
+    ) {
+        heard_again(&studio_without_addresses(), &condition)?;
     }
 
     #[test]

@@ -557,3 +557,28 @@ fn the_iec_words_are_the_same_wiring() {
     );
     says_in(&circuit, "hall down", &[switch("hall", SwitchPosition::Closed)]);
 }
+
+#[test]
+fn the_imperative_and_other_ways_of_the_trade_are_heard() {
+    says("turn off breaker c1", &[breaker("c1", false)]);
+    says("switch on the heater", &[load("heater", LoadState::On)]);
+    says("unplug the lamp", &[load("lamp", LoadState::Unplugged)]);
+    says("plug in the lamp", &[load("lamp", LoadState::On)]);
+    says("trip gf1", &[breaker("gf1", false)]);
+    says("kiln receptacle: neutral open, line side", &[open("contact:door-kiln.b.neutral")]);
+    says(
+        "0.4 ohm on neutral at kiln, line side",
+        &[resistance("contact:door-kiln.b.neutral", 0.4)],
+    );
+    says("hot/neutral reversed at sink", &[at_end("kiln-sink", CableEnd::B, "hot", "neutral")]);
+    says("tab removed at dup", &[tab("hot", false)]);
+    says("lost service neutral", &[open("service:neutral")]);
+    all_say(
+        &["short between hot and ground at desk", "hot shorted to ground at desk"],
+        &[bridge("desk.hot-ground", "desk.hot", "desk.ground", SOLID_BRIDGE_OHM)],
+    );
+    says(
+        "hot leaking to ground at desk, 20 kohm",
+        &[bridge("desk.hot-ground", "desk.hot", "desk.ground", 20e3)],
+    );
+}

@@ -28,6 +28,14 @@ pub(crate) fn studio_iec() -> Circuit {
     Circuit::new(description(Vocabulary::Iec)).unwrap()
 }
 
+/// The same wiring with no joint and no place pointed out: everything goes by its element.
+pub(crate) fn studio_without_addresses() -> Circuit {
+    let mut parts = description(Vocabulary::NorthAmerican);
+    parts.joints.clear();
+    parts.places.clear();
+    Circuit::new(parts).unwrap()
+}
+
 fn description(vocabulary: Vocabulary) -> Description {
     let mut studio = Studio::default();
     studio.parts.name = "pottery studio".into();

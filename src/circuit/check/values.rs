@@ -213,8 +213,8 @@ fn load_kind(at: At<'_>, kind: LoadKind, found: &mut Found) {
         LoadKind::Filament { rated_watt, rated_volt, cold_fraction, exponent } => {
             found.positive(at, "rated power", rated_watt, "watt");
             found.positive(at, "rated voltage", rated_volt, "volt");
-            if !(cold_fraction > 0.0 && cold_fraction <= 1.0) {
-                let expected = "a fraction above 0 and up to 1 of the hot resistance";
+            if !(0.0..=1.0).contains(&cold_fraction) {
+                let expected = "a fraction of the hot resistance, from 0 to 1";
                 found.bad_value(at, "cold fraction", cold_fraction, "", expected);
             }
             found.not_negative(at, "exponent", exponent, "");

@@ -138,15 +138,14 @@ impl<'c> Known<'c> {
         lexicon::conductor(name).is_some() || self.own_conductor(name) == Some(name)
     }
 
-    /// The names under which a joint is looked for, the nearest first: its load, what its
+    /// The names under which a joint is looked for, the plainest first: its load, what its
     /// address begins with, its place.
     pub(crate) fn owners(&self, joint: &KnownJoint) -> Vec<String> {
         let mut owners: Vec<String> = joint.load.iter().cloned().collect();
-        let mut address = joint.joint.address.as_str();
-        while let Some((rest, _)) = address.rsplit_once('.') {
-            address = rest;
-            owners.push(rest.to_owned());
-        }
+        let address = joint.joint.address.as_str();
+        owners.extend(
+            address.match_indices('.').filter_map(|(at, _)| address.get(..at)).map(str::to_owned),
+        );
         owners.push(joint.joint.place.clone());
         owners.retain(|owner| self.is_any_name(owner));
         owners

@@ -116,6 +116,7 @@ pub(crate) enum JointWord {
     Strap,
     Tab,
     Slot,
+    Plug,
     Pin,
     Breaker,
     Bar,
@@ -136,7 +137,7 @@ impl JointWord {
             Self::Pigtail => kind == JointKind::Pigtail,
             Self::Strap => matches!(kind, JointKind::Strap | JointKind::Tab),
             Self::Tab => kind == JointKind::Tab,
-            Self::Slot | Self::Pin => kind == JointKind::SlotContact,
+            Self::Slot | Self::Plug | Self::Pin => kind == JointKind::SlotContact,
             Self::Breaker => kind == JointKind::Breaker,
             Self::Bar => kind == JointKind::Bar,
             Self::Bond => kind == JointKind::Bond,
@@ -205,7 +206,8 @@ pub(crate) const WORDS: &[(&str, Word)] = {
     &[
         ("the", Small), ("a", Small), ("an", Small), ("is", Small), ("are", Small),
         ("its", Small), ("it", Small), ("was", Small), ("were", Small), ("has", Small),
-        ("been", Small), ("out", Small), ("turned", Small), ("wire", Small),
+        ("been", Small), ("out", Small), ("turned", Small), ("turn", Small), ("wire", Small), ("resistance", Small),
+        ("high", Small), ("voltage", Small), ("drop", Small),
         ("conductor", Small), ("main", Small), ("way", Small), ("along", Small), ("be", Small),
         ("hot", Conductor("hot", false)), ("hots", Conductor("hot", true)),
         ("line", Conductor("hot", false)), ("lines", Conductor("hot", true)),
@@ -248,12 +250,13 @@ pub(crate) const WORDS: &[(&str, Word)] = {
         ("bond", C(Class::Bond)), ("bonding", C(Class::Bond)), ("jumper", Small),
         ("pole", Small), ("joint", C(Class::Joint)), ("connection", C(Class::Joint)),
         ("open", V(Verb::Open)), ("opened", V(Verb::Open)), ("lost", V(Verb::Open)),
-        ("missing", V(Verb::Open)), ("broken", V(Verb::Open)), ("cut", V(Verb::Open)),
+        ("missing", V(Verb::Open)), ("removed", V(Verb::Open)), ("broken", V(Verb::Open)), ("cut", V(Verb::Open)),
         ("disconnected", V(Verb::Open)), ("interrupted", V(Verb::Open)),
         ("exchanged", V(Verb::Exchanged)), ("swapped", V(Verb::Exchanged)),
         ("reversed", V(Verb::Exchanged)), ("transposed", V(Verb::Exchanged)),
         ("crossed", V(Verb::Crossed)),
-        ("bridged", V(Verb::Bridged)), ("shorted", V(Verb::Bridged)),
+        ("bridged", V(Verb::Bridged)), ("shorted", V(Verb::Bridged)), ("short", V(Verb::Bridged)),
+        ("leaking", V(Verb::Bridged)), ("leaks", V(Verb::Bridged)),
         ("tied", V(Verb::Bridged)), ("touching", V(Verb::Bridged)),
         ("touches", V(Verb::Bridged)), ("touch", V(Verb::Bridged)),
         ("joined", V(Verb::Bridged)), ("connected", V(Verb::Bridged)),
@@ -268,10 +271,10 @@ pub(crate) const WORDS: &[(&str, Word)] = {
         ("landed", V(Verb::Landed)), ("lands", V(Verb::Landed)),
         ("attached", V(Verb::Attached)),
         ("on", V(Verb::On)), ("running", V(Verb::On)),
-        ("off", V(Verb::Off)), ("tripped", V(Verb::Tripped)), ("reset", V(Verb::Reset)),
+        ("off", V(Verb::Off)), ("tripped", V(Verb::Tripped)), ("trip", V(Verb::Tripped)), ("reset", V(Verb::Reset)),
         ("closed", V(Verb::Closed)), ("up", V(Verb::Up)), ("down", V(Verb::Down)),
         ("one", V(Verb::One)), ("two", V(Verb::Two)), ("straight", V(Verb::Straight)),
-        ("unplugged", V(Verb::Unplugged)), ("plugged", V(Verb::PluggedIn)),
+        ("unplugged", V(Verb::Unplugged)), ("unplug", V(Verb::Unplugged)), ("plugged", V(Verb::PluggedIn)),
         ("stalled", V(Verb::Stalled)), ("left", V(Verb::LeftIn)), ("intact", V(Verb::LeftIn)),
         ("upstream", Word::Side(Side::Line)), ("line-side", Word::Side(Side::Line)),
         ("supply-side", Word::Side(Side::Line)),
@@ -280,7 +283,7 @@ pub(crate) const WORDS: &[(&str, Word)] = {
         ("splice", J(JointWord::Splice)), ("connector", J(JointWord::Splice)),
         ("screw", J(JointWord::Screw)), ("push-in", J(JointWord::PushIn)), ("terminal", J(JointWord::Terminal)),
         ("pigtail", J(JointWord::Pigtail)), ("strap", J(JointWord::Strap)), ("tab", J(JointWord::Tab)),
-        ("slot", J(JointWord::Slot)), ("plug", J(JointWord::Slot)), ("blade", J(JointWord::Pin)),
+        ("slot", J(JointWord::Slot)), ("plug", J(JointWord::Plug)), ("blade", J(JointWord::Pin)),
         ("pin", J(JointWord::Pin)), ("bar", J(JointWord::Bar)), ("stab", J(JointWord::Breaker)),
         ("clamp", J(JointWord::Electrode)),
         ("top", Word::Half(Half::Top)), ("bottom", Word::Half(Half::Bottom)),
@@ -359,6 +362,9 @@ pub(crate) fn outside(written: &str) -> Option<&'static str> {
         }
         "works" | "fine" | "good" | "ok" | "healthy" | "repaired" | "fixed" => {
             "a condition says only what differs from the circuit as described: leave it out"
+        }
+        "no" | "without" => {
+            "say which joint is open, as `ground open at kiln, line side`, or `not connected`"
         }
         "maybe" | "perhaps" | "or" | "sometimes" => {
             "a condition is one definite state: try one possibility at a time"

@@ -133,7 +133,7 @@ impl<'r> Reader<'r> {
         match token.kind {
             TokenKind::Comma | TokenKind::Semicolon => self.at += 1,
             TokenKind::Other if token.text == "." => self.at += 1,
-            TokenKind::Other if matches!(token.text, "&" | "+") => self.put(Phrase::And, 1),
+            TokenKind::Other if matches!(token.text, "&" | "+" | "/") => self.put(Phrase::And, 1),
             TokenKind::Other => self.fail(stray(token)),
             TokenKind::Number => self.number(),
             TokenKind::Quoted => self.named(),
@@ -216,6 +216,9 @@ impl<'r> Reader<'r> {
             Word::Polarity => self.put(Phrase::Polarity, 1),
             Word::Soil => self.put(Phrase::Soil, 1),
             Word::Frame => self.put(Phrase::Frame, 1),
+            Word::Joint(JointWord::Plug) if self.written(1, "in") => {
+                self.put(Phrase::Verb(Verb::PluggedIn), 2);
+            }
             Word::Joint(JointWord::Contact)
                 if ahead == Some(Word::Preposition(Preposition::Between)) =>
             {
@@ -306,6 +309,14 @@ impl<'r> Reader<'r> {
             || matches!(then, Some(Word::Side(_)))
         {
             self.at += 1;
+        } else if matches!(then, Some(Word::Conductor(..)))
+            && matches!(self.found.last(), Some((Phrase::Ohm(_), _)))
+        {
+            // `0.4 ohm on neutral`.
+            self.at += 1;
+        } else if !self.lands_before() && !self.names_before() {
+            // `switch on the heater`: nothing is there yet to be on something.
+            self.put(Phrase::Verb(Verb::On), 1);
         } else if matches!(then, Some(Word::Class(Class::Leg) | Word::Conductor(..)))
             || self.name(next).is_some()
             || self.lands_before()
@@ -314,6 +325,10 @@ impl<'r> Reader<'r> {
         } else {
             self.put(Phrase::Verb(Verb::On), 1);
         }
+    }
+
+    fn names_before(&self) -> bool {
+        self.found.iter().any(|(phrase, _)| matches!(phrase, Phrase::Name(_)))
     }
 
     fn lands_before(&self) -> bool {

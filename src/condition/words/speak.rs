@@ -103,6 +103,9 @@ pub(crate) fn telling_spot(known: &Known<'_>, joint: &KnownJoint) -> Option<Spot
     }
     let word = lexicon::word(JointWord::of(joint.joint.kind));
     let kind: Vec<Said<JointWord>> = match word {
+        Some(lexicon::Word::Joint(JointWord::Slot)) if joint.load.is_some() => {
+            vec![Said::new(JointWord::Plug, 0..0)]
+        }
         Some(lexicon::Word::Joint(word)) => vec![Said::new(word, 0..0)],
         Some(lexicon::Word::Class(class)) => super::grammar::joint_of_class(class)
             .map(|word| Said::new(word, 0..0))

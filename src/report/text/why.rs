@@ -1,5 +1,6 @@
 //! [`WhyReport`] as text.
 
+use crate::netlist::Role;
 use crate::report::caution::CAUTION;
 use crate::report::figure::{amperes, volts};
 use crate::report::why::WhyReport;
@@ -45,12 +46,12 @@ pub fn why(report: &WhyReport, emphasis: Emphasis) -> String {
     text
 }
 
-/// The step of the path, other than the supply itself, across which most is dropped, if that
-/// is a volt or more.
+/// The step of the path, other than a winding, across which most is dropped, if that is a volt
+/// or more.
 fn largest_drop(report: &WhyReport) -> Option<(&str, f64, f64)> {
     const WORTH_SAYING_VOLT: f64 = 1.0;
-    let after_source = report.path.iter().skip(1);
-    let most = after_source.max_by(|a, b| a.voltage_volt.rms.total_cmp(&b.voltage_volt.rms))?;
+    let steps = report.path.iter().filter(|step| step.role != Role::Winding);
+    let most = steps.max_by(|a, b| a.voltage_volt.rms.total_cmp(&b.voltage_volt.rms))?;
     let drop = (most.element.as_str(), most.voltage_volt.rms, most.current_ampere.rms);
     (drop.1 >= WORTH_SAYING_VOLT).then_some(drop)
 }

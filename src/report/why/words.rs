@@ -2,7 +2,8 @@
 
 use crate::circuit::{Circuit, Vocabulary};
 use crate::netlist::{ElementId, Netlist, NodeId, Role};
-use crate::report::figure::{milliamperes, volts};
+use crate::quantity::Address;
+use crate::report::figure::{amperes, volts};
 use crate::report::vocabulary::{Term, conductor, term};
 use crate::solution::Solution;
 
@@ -69,17 +70,27 @@ impl Teller<'_> {
         Some(place.id.clone())
     }
 
-    /// The loads on a path, with the current in each.
-    pub(super) fn loads(&self, path: &[(ElementId, NodeId)]) -> Vec<(String, f64)> {
+    /// The loads on a path, with the current and the voltage of each.
+    pub(super) fn loads(&self, path: &[(ElementId, NodeId)]) -> Vec<LoadOnPath> {
         path.iter()
             .filter(|(element, _)| self.netlist.element(*element).role == Role::Load)
             .map(|&(element, _)| {
                 let id = &self.netlist.element(element).id;
-                let name = id.strip_prefix("load:").unwrap_or(id);
-                (name.to_owned(), self.solution.current(element).magnitude())
+                LoadOnPath {
+                    name: id.strip_prefix("load:").unwrap_or(id).to_owned(),
+                    ampere: self.solution.current(element).magnitude(),
+                    volt: self.solution.voltage(element).magnitude(),
+                }
             })
             .collect()
     }
+}
+
+/// A load that a path leads through.
+pub(super) struct LoadOnPath {
+    name: String,
+    ampere: f64,
+    volt: f64,
 }
 
 /// The name of a cable from the name of its wire, `K.c` or, for a piece, `K.c~1`.
@@ -94,9 +105,9 @@ pub(super) struct Subject<'a> {
     pub(super) weak: bool,
     /// What holds a weakly held terminal, the largest share first.
     pub(super) shares: &'a [ShareReading],
-    pub(super) loads: &'a [(String, f64)],
+    pub(super) loads: &'a [LoadOnPath],
     /// What the path begins with, as `winding L1 of the supply`.
-    pub(super) source: Option<&'a str>,
+    pub(super) source: &'a str,
     pub(super) vocabulary: Vocabulary,
 }
 
@@ -106,6 +117,9 @@ const NO_CURRENT_AMPERE: f64 = 1e-3;
 /// The one sentence a practitioner would accept.
 pub(super) fn sentence(subject: &Subject<'_>) -> String {
     let Subject { address, source, .. } = *subject;
+    if address == Address::earth().as_str() {
+        return "earth is remote soil: the zero that every potential is measured from.".to_owned();
+    }
     let Some(volt) = subject.volt else {
         return format!(
             "{address} has no potential to earth: nothing at all connects it to the rest, not \
@@ -120,29 +134,39 @@ pub(super) fn sentence(subject: &Subject<'_>) -> String {
             shares_in_words(subject)
         );
     }
-    let source = source.unwrap_or("earth");
     match subject.loads {
         [] => format!(
             "{address} is at {volt} V: it is joined to {source} by conductors and joints alone, \
              and differs from it only by what the current in them drops."
         ),
-        loads => {
-            let names: Vec<&str> = loads.iter().map(|(name, _)| name.as_str()).collect();
-            let most = loads.iter().map(|(_, ampere)| *ampere).fold(0.0, f64::max);
-            let current = if most < NO_CURRENT_AMPERE {
-                format!(
-                    "no current to speak of flows in it ({}), so nothing drops across it",
-                    milliamperes(most)
-                )
-            } else {
-                "the current in it is what the rest of its way back lets through".to_owned()
-            };
-            format!(
-                "{address} is at {volt} V because it hangs on {source} through the {}; {current}. \
-                 That is a real feed, not a phantom.",
-                names.join(" and the ")
-            )
-        }
+        loads => through_loads(address, &volt, source, loads),
+    }
+}
+
+/// The sentence on a terminal that only loads join to its source.
+fn through_loads(address: &str, volt: &str, source: &str, loads: &[LoadOnPath]) -> String {
+    let names: Vec<&str> = loads.iter().map(|load| load.name.as_str()).collect();
+    let names = names.join(" and the ");
+    let ampere = loads.iter().map(|load| load.ampere).fold(0.0, f64::max);
+    let dropped: f64 = loads.iter().map(|load| load.volt).sum();
+    let live = !source.contains("earth");
+    match (live, ampere < NO_CURRENT_AMPERE) {
+        (false, _) => format!(
+            "{address} is at {volt} V: nothing live feeds it; what joins it to {source} is the \
+             {names}."
+        ),
+        (true, true) => format!(
+            "{address} is at {volt} V because it hangs on {source} through the {names}: no \
+             current to speak of flows there, so nothing drops. That is a real feed, not a \
+             phantom."
+        ),
+        (true, false) => format!(
+            "{address} is at {volt} V because it hangs on {source} through the {names}, whose \
+             {} A find another way back and drop {} V on the way. That is a real feed, not a \
+             phantom.",
+            amperes(ampere),
+            volts(dropped)
+        ),
     }
 }
 

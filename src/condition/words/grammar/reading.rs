@@ -147,7 +147,7 @@ impl Reading<'_> {
         if let [spot] = spots.as_slice()
             && spot.side.is_none()
             && spot.joints.iter().any(|j| matches!(j.value, JointWord::Tab | JointWord::Strap))
-            && self.written_verb("broken")
+            && ["broken", "removed", "missing"].into_iter().any(|word| self.written_verb(word))
         {
             return Ok(Sentence::Tab { at: spot.clone(), intact: false });
         }

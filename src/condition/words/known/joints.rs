@@ -130,18 +130,19 @@ impl FarEnds {
     }
 }
 
-/// Links that belong to loads: those of their plugs, and those that touch their terminals.
+/// Links that belong to loads: those of their plugs, and those named after them.
 fn plugs(circuit: &Circuit) -> BTreeMap<String, String> {
+    let loads: BTreeSet<&str> = circuit.parts().loads.iter().map(|load| load.id.as_str()).collect();
     let mut found = BTreeMap::new();
+    for link in &circuit.parts().links {
+        let beginnings = link.id.match_indices('.').filter_map(|(at, _)| link.id.get(..at));
+        if let Some(load) = beginnings.into_iter().find(|name| loads.contains(name)) {
+            found.insert(format!("link:{}", link.id), load.to_owned());
+        }
+    }
     for load in &circuit.parts().loads {
         for link in &load.plug_links {
             found.insert(format!("link:{link}"), load.id.clone());
-        }
-        let dotted = format!("{}.", load.id);
-        for link in &circuit.parts().links {
-            if link.id.starts_with(&dotted) {
-                found.insert(format!("link:{}", link.id), load.id.clone());
-            }
         }
     }
     found

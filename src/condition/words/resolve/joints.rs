@@ -290,10 +290,12 @@ pub(crate) fn matching<'k>(known: &'k Known<'_>, spot: &Spot) -> Vec<&'k KnownJo
             .as_ref()
             .is_some_and(|load| spot.name.as_ref().is_some_and(|name| name.value == *load))
     };
-    let plug_meant = spot
-        .joints
-        .iter()
-        .any(|word| matches!(word.value, JointWord::Slot | JointWord::Pin | JointWord::Contact));
+    let plug_meant = spot.joints.iter().any(|word| {
+        matches!(
+            word.value,
+            JointWord::Slot | JointWord::Plug | JointWord::Pin | JointWord::Contact
+        )
+    });
     if !plug_meant && found.iter().any(|joint| joint.load.is_none()) {
         found.retain(|joint| joint.load.is_none() || load_named(joint));
     }

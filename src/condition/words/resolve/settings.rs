@@ -45,7 +45,8 @@ impl Resolver<'_> {
         {
             return self.switch(device, name, state);
         }
-        if is(Class::Load) && wants(Class::Load) {
+        // `switch on the heater` speaks of no switch.
+        if is(Class::Load) && (wants(Class::Load) || wants(Class::Switch)) {
             return self.load(name, state);
         }
         if let Some(device) = kind(is_protective)
