@@ -55,11 +55,6 @@ impl Bench {
         self
     }
 
-    fn law(mut self, name: &str, a: &str, b: &str, law: Law) -> Self {
-        self.add(name, a, b, law);
-        self
-    }
-
     fn read(&self, instrument: Instrument, place: Place) -> Shown {
         self.read_all(&[Request::new(instrument, place)]).remove(0).shown
     }

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used)] // A test crate: nothing here is an interface.
 
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use slotwise::instrument::{Place, Request, measure_netlist, presets};
 use slotwise::netlist::{Law, Netlist, Role};
 use slotwise::quantity::{Address, Impedance, Phasor};
@@ -28,7 +29,12 @@ fn branch() -> impl Strategy<Value = Option<Law>> {
 const NODES: [&str; 6] = ["bar", "bar2", "hot", "neutral", "ground", "earth"];
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 20000, ..ProptestConfig::default() })]
+    // The same ones every time: about four seconds of them.
+    #![proptest_config(ProptestConfig {
+        cases: 250,
+        rng_seed: RngSeed::Fixed(7),
+        ..ProptestConfig::default()
+    })]
 
     #[test]
     fn every_tester_comes_to_rest_on_any_wiring(

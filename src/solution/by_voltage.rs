@@ -7,7 +7,7 @@
 //! F(v) = v - a + Z j(v)
 //! ```
 //!
-//! with the step halved until ‖F‖ falls. Where |j| rises with |v| (lamps and filaments) ∂j/∂v is
+//! with the step halved until ‖F‖ falls, or whole where that jams. Where |j| rises with |v| (lamps and filaments) ∂j/∂v is
 //! symmetric and positive semidefinite and Z has a positive semidefinite real part, so that
 //! I + Z ∂j/∂v is never singular and there is one solution. h is not analytic in v: real and
 //! imaginary parts are unknowns of their own.
@@ -23,8 +23,9 @@ const REST_TOLERANCE_BY_VOLTAGE: f64 = 1e-7;
 const ON_ITS_OWN: f64 = 0.0;
 /// Newton steps before it is given up; about ten are usual.
 const STEPS_MAX: usize = 200;
-/// Halvings of a step before it is taken as it is.
-const HALVINGS_MAX: usize = 40;
+/// Shares of a step below which it counts as jammed, and below which none is tried.
+const SHARE_JAMMED: f64 = 0.1;
+const SHARE_LEAST: f64 = 1e-3;
 /// ‖F‖ at which the voltages are found, as a share of the largest voltage.
 const TOLERANCE: f64 = 1e-14;
 
@@ -52,18 +53,20 @@ impl Motion {
             }
             let step = self.newton_step(&v, &base, &z, &residual)?;
             let mut share = 1.0;
-            for _ in 0..HALVINGS_MAX {
-                let tried = &v - &step * Complex::from(share);
-                let then = self.beyond(&tried, &base, &a, &z);
-                if then.norm() < before {
-                    (v, residual) = (tried, then);
-                    break;
-                }
+            let mut tried = &v - &step;
+            let mut then = self.beyond(&tried, &base, &a, &z);
+            while then.norm() >= before && share > SHARE_LEAST {
                 share /= 2.0;
+                tried = &v - &step * Complex::from(share);
+                then = self.beyond(&tried, &base, &a, &z);
             }
-            if residual.norm() >= before {
-                break;
+            // A step much shortened jams against a threshold: the slope beyond is another.
+            // Then the whole step is taken all the same.
+            if share < SHARE_JAMMED {
+                tried = &v - &step;
+                then = self.beyond(&tried, &base, &a, &z);
             }
+            (v, residual) = (tried, then);
         }
         let sizes = self.devices.iter().enumerate().map(|(j, device)| {
             device.settling(v[j].norm(), device.least, base.lit[j], ON_ITS_OWN).size
