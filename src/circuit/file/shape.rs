@@ -94,6 +94,17 @@ impl<'a> Reader<'a, '_, '_> {
         (!aside).then_some(&node.value)
     }
 
+    /// One number, or two in round brackets.
+    fn band<'de, V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+        match self.value() {
+            Some(Value::Number(number)) => visitor.visit_f64(*number),
+            Some(found) if !found.is_pair() => {
+                Err(self.wrong_kind("one number or `(low, high)`", found))
+            }
+            _ => serde::Deserializer::deserialize_tuple(self, 2, visitor),
+        }
+    }
+
     /// Says what is wrong with this value and puts it aside.
     fn refuse(self, diagnostic: Diagnostic) -> Stop {
         if let Some(node) = self.node {
@@ -132,6 +143,9 @@ impl<'a> Reader<'a, '_, '_> {
         self.refuse(diagnostic)
     }
 }
+
+/// The name by which the reader knows a value that may be written as one number or as two.
+pub(crate) const BAND: &str = "Band";
 
 const NUMBER: &str = "a number";
 const TEXT: &str = "text in quotes";
@@ -227,6 +241,9 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
         name: &'static str,
         visitor: V,
     ) -> Result<V::Value, Stop> {
+        if name == BAND {
+            return self.band(visitor);
+        }
         if name != PLACED {
             return visitor.visit_newtype_struct(self);
         }

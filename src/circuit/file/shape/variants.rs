@@ -57,6 +57,8 @@ impl<'de> VariantAccess<'de> for VariantContent<'_, '_, '_> {
             Some(Value::Items { items, .. }) if items.len() == 1 => {
                 read_member(items.first(), seed, self.reader.shape)
             }
+            // The brackets of a value that is itself fields may be left out.
+            Some(Value::Fields { .. }) => seed.deserialize(self.reader),
             Some(_) => {
                 let span = self.reader.span.clone();
                 Err(self.reader.refuse(
