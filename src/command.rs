@@ -9,7 +9,10 @@ mod arguments;
 mod case;
 mod check;
 mod diagnostics;
+mod draw;
 mod input;
+mod instruments;
+mod lookalikes;
 mod output;
 mod read;
 mod sample;
@@ -45,7 +48,9 @@ pub(crate) fn run() -> ExitCode {
     let outcome = match &arguments.command {
         Command::Check(check) => check::run(check),
         Command::Read(read) => read::run(read),
+        Command::Draw(draw) => draw::run(draw),
         Command::Why(why) => why::run(why),
+        Command::Lookalikes(asked) => lookalikes::run(asked),
         Command::Sample(sample) => sample::run(sample),
         Command::Completions { shell } => sample::completions(*shell),
     };
