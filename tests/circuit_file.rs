@@ -616,3 +616,55 @@ fn the_committed_schema_is_the_forms() {
         "the form has changed: run UPDATE_SCHEMA=1 cargo test --all-features --test circuit_file"
     );
 }
+
+fn document(path: &str) -> String {
+    std::fs::read_to_string(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).unwrap()
+}
+
+#[test]
+fn every_example_of_the_page_is_a_sound_file() {
+    let page = document("docs/circuit-file.md");
+    let blocks: Vec<&str> = page
+        .split("```ron\n")
+        .skip(1)
+        .map(|rest| rest.split("```").next().expect("an end of the block"))
+        .collect();
+    assert!(blocks.len() >= 10, "{}", blocks.len());
+    for block in blocks {
+        let file = read(block);
+        assert!(file.remarks.is_empty(), "{}", render_all(&file.remarks, "page", block));
+    }
+}
+
+#[test]
+fn the_page_speaks_of_every_field_and_every_word_of_the_form() {
+    let page = document("docs/circuit-file.md");
+    let words: std::collections::HashSet<&str> =
+        page.split(|c: char| !c.is_alphanumeric() && c != '_').collect();
+    let schema: serde_json::Value =
+        serde_json::from_str(&document("docs/circuit-file.schema.json")).unwrap();
+    let mut names = Vec::new();
+    collect_names(&schema, &mut names);
+    assert!(names.len() > 100, "{}", names.len());
+    names.retain(|name| !words.contains(name.as_str()));
+    assert!(names.is_empty(), "not in docs/circuit-file.md: {names:?}");
+}
+
+/// Names of properties and fixed words in a JSON Schema.
+fn collect_names(value: &serde_json::Value, names: &mut Vec<String>) {
+    match value {
+        serde_json::Value::Object(fields) => {
+            for (key, value) in fields {
+                if let (true, Some(properties)) = (key == "properties", value.as_object()) {
+                    names.extend(properties.keys().cloned());
+                }
+                if let (true, Some(word)) = (key == "const", value.as_str()) {
+                    names.push(word.to_owned());
+                }
+                collect_names(value, names);
+            }
+        }
+        serde_json::Value::Array(items) => items.iter().for_each(|item| collect_names(item, names)),
+        _ => {}
+    }
+}

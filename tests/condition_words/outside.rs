@@ -6,6 +6,10 @@ use slotwise::condition::words::{SENTENCES_MAX, TEXT_BYTES_MAX, parse};
 
 use super::studio::studio;
 
+/// Longest time to an answer in an unoptimised build on a busy machine; a text that took
+/// quadratic time for its 16 KiB would need minutes.
+const ANSWER_MAX: std::time::Duration = std::time::Duration::from_secs(10);
+
 /// Sentences outside the grammar, or inside it and impossible in the studio.
 const OUTSIDE: &[&str] = &[
     "neutral open at kilm, line side",
@@ -119,6 +123,22 @@ fn the_sentence_given_as_an_example_is_heard() {
     // Contradictions need no example: each sentence by itself is one.
     let contradictions = OUTSIDE.iter().filter(|text| text.contains("; ")).count() - 1;
     assert_eq!(without.len(), contradictions, "{without:?}");
+}
+
+#[test]
+fn the_longest_text_is_answered_at_once() {
+    let circuit = studio();
+    for piece in ["neutral and ", "kiln.neutral ", "open ; ", "x", "(", "1 ohm ", "at kiln, "] {
+        let text: String = piece.chars().cycle().take(TEXT_BYTES_MAX - 8).collect();
+        let text = if piece.contains(';') { "open;".repeat(SENTENCES_MAX) } else { text };
+        let begun = std::time::Instant::now();
+        let problems = parse(&circuit, &text).unwrap_err();
+        assert!(
+            !problems.is_empty() && begun.elapsed() < ANSWER_MAX,
+            "{piece}: {:?}",
+            begun.elapsed()
+        );
+    }
 }
 
 #[test]

@@ -12,6 +12,12 @@ use super::problem::Problem;
 use super::sentence::{Said, Spot};
 use super::{edits_of_sentence, speak};
 
+/// At most this many sentences of a kind are tried, so that an answer never takes long.
+const TRIES_MAX: usize = 32;
+
+/// Of a sentence longer than this only its beginning is looked at.
+const TOKENS_MAX: usize = 64;
+
 /// The problem with an example, if one can be made. Every example is read before it is given.
 pub(super) fn with(
     known: &Known<'_>,
@@ -20,10 +26,11 @@ pub(super) fn with(
     mut problem: Problem,
 ) -> Problem {
     let heard = |sentence: &String| edits_of_sentence(known, sentence).is_ok();
+    let tokens = tokens.get(..TOKENS_MAX).unwrap_or(tokens);
     problem.example = corrected(text, tokens, &problem)
         .into_iter()
         .find(heard)
-        .or_else(|| begun(known, tokens, text)?.sentences().into_iter().find(heard))
+        .or_else(|| begun(known, tokens, text)?.sentences().into_iter().take(TRIES_MAX).find(heard))
         .or_else(|| completed(text, tokens, &problem).into_iter().find(heard));
     problem
 }
@@ -100,7 +107,7 @@ impl Begun<'_> {
     }
 
     fn named(&self, class: Class) -> Vec<String> {
-        self.known.named(class).map(speak::name).collect()
+        self.known.named(class).take(TRIES_MAX).map(speak::name).collect()
     }
 
     /// The places spoken of, then every box.
@@ -108,7 +115,7 @@ impl Begun<'_> {
         let said = self.said.spots.iter().filter_map(|spot| spot.name.as_ref());
         let boxes = self.known.circuit.parts().places.iter();
         let boxes = boxes.filter(|place| place.kind == PlaceKind::Box).map(|place| &place.id);
-        said.map(|name| &name.value).chain(boxes).cloned().collect()
+        said.map(|name| &name.value).chain(boxes).take(TRIES_MAX).cloned().collect()
     }
 
     /// The conductor said first, second and so on.
