@@ -239,9 +239,7 @@ fn first_to_trip(standing: &[Standing]) -> Option<Step> {
         .filter_map(|one| Some((one, bound(one)?)))
         .min_by(|(_, one), (_, other)| one.0.total_cmp(&other.0).then(one.1.total_cmp(&other.1)))?;
     let may_be_quicker = |other: &&Standing| match other.verdict {
-        Verdict::Trips { after, .. } => {
-            other.device != first.device && after.earliest_s < latest_s
-        }
+        Verdict::Trips { after, .. } => other.device != first.device && after.earliest_s < latest_s,
         Verdict::Stays(_) => false,
     };
     let or_first = standing.iter().filter(may_be_quicker).map(|other| other.device.clone());
@@ -274,7 +272,8 @@ fn verdict(guard: &Guard<'_>, sensed: &Sensed, netlist: &Netlist, nominal_volt: 
         Some((Cause::Overcurrent { ampere: sensed.ampere, rating_ampere }, after))
     });
     let electronic = residual_trip(guard, sensed).or_else(|| grounded_neutral(guard, netlist));
-    let dead_volt = sensed.electronics_volt.filter(|volt| *volt < ELECTRONICS_LOW_SHARE * nominal_volt);
+    let dead_volt =
+        sensed.electronics_volt.filter(|volt| *volt < ELECTRONICS_LOW_SHARE * nominal_volt);
     let (working, silenced) = match dead_volt {
         Some(volt) => (None, electronic.map(|_| Quiet::ElectronicsDead { volt })),
         None => (electronic, None),

@@ -19,7 +19,8 @@ pub(super) fn loop_ohm(netlist: &Netlist, device: &str) -> Option<f64> {
     for id in netlist.elements() {
         let element = netlist.element(id);
         let law = match element.law {
-            Law::Source { impedance, .. } => Law::Impedance(impedance),
+            // Still a source, for the windings coupled with it.
+            Law::Source { impedance, .. } => Law::Source { emf_volt: Phasor::ZERO, impedance },
             Law::CurrentSource { .. } => Law::Open,
             _ if element.id.starts_with(&format!("switch:{device}.")) => Law::Open,
             // The test voltage, a few millivolts, lights no lamp and starts no electronics.

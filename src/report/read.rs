@@ -4,9 +4,9 @@ use crate::circuit::{Circuit, UnknownName, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::words::describe;
 use crate::hazard::{Hazard, Situation, gravest_first, hazards, not_cleared};
-use crate::netlist::{Netlist, WireProblem, wire};
+use crate::netlist::{WireProblem, wire};
 use crate::protection::{OperateProblem, operate};
-use crate::solution::{Refusal, Solution, solve};
+use crate::solution::{Refusal, solve};
 
 use super::hazard_words::{HazardReport, say};
 use super::holding::Holding;
@@ -121,6 +121,7 @@ impl ReadReport {
         let not_cleared = not_cleared(circuit, &sequence);
         let (protection, shown) =
             ProtectionReport::new(circuit, condition, sequence, asked.before_trips);
+        let said = describe(circuit, condition);
         let condition = &shown;
         let netlist = wire(circuit, condition)?;
         let solution = solve(&netlist)?;
@@ -133,7 +134,7 @@ impl ReadReport {
             circuit: parts.name.clone(),
             vocabulary: parts.vocabulary,
             frequency_hz: parts.frequency_hz,
-            condition: describe(circuit, condition),
+            condition: said,
             hazards: hazards_in_words(&look, not_cleared),
             protection,
             outlets: look.outlets(&wanted),
