@@ -10,6 +10,8 @@ mod case;
 mod check;
 mod diagnostics;
 mod input;
+mod instruments;
+mod lookalikes;
 mod output;
 mod read;
 mod sample;
@@ -46,6 +48,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Check(check) => check::run(check),
         Command::Read(read) => read::run(read),
         Command::Why(why) => why::run(why),
+        Command::Lookalikes(asked) => lookalikes::run(asked),
         Command::Sample(sample) => sample::run(sample),
         Command::Completions { shell } => sample::completions(*shell),
     };

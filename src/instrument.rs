@@ -12,8 +12,11 @@ use serde::{Deserialize, Serialize};
 
 mod band;
 mod bench;
+mod check;
 mod clamp;
 mod display;
+mod figure;
+pub mod file;
 mod indicator;
 mod loaded_test;
 mod measure;
@@ -25,13 +28,16 @@ mod place;
 mod plug_tester;
 pub mod presets;
 mod problem;
+mod range;
 mod residual;
 mod step_tester;
 mod voltmeter;
 
 pub use band::{Band, Standing};
+pub use check::BadFigure;
 pub use clamp::{Clamp, ClampReading};
 pub use display::{Display, DisplayRange, Displayed, Prefix, Tolerance};
+pub use figure::{Figure, State};
 pub use indicator::{Brightness, BrightnessBy, Glow, Indicator, IndicatorLaw, IndicatorReading};
 pub use loaded_test::{LoadedReading, LoadedTest};
 pub use measure::{measure, measure_netlist, place_of_outlet};
@@ -43,6 +49,7 @@ pub use person::{BodyImpedance, Effect, Person, PersonReading};
 pub use place::{Coupled, Place, Slot, Through};
 pub use plug_tester::{PlugTester, PlugTesterReading, SpannedIndicator, TripButton};
 pub use problem::MeasureProblem;
+pub use range::{ALL_CORNERS_MAX, BandMethod, FigureBand, ReadingBand, StateShare, measure_band};
 pub use residual::{Residual, ResidualReading, TestButton};
 pub use step_tester::{Step, StepReading, StepTester};
 pub use voltmeter::{Burden, BurdenRise, SettledReading, Voltmeter, VoltmeterReading};
@@ -207,20 +214,40 @@ impl Instrument {
         }
     }
 
-    /// What is wrong with its figures, if anything, in words.
-    pub fn problem(&self) -> Option<String> {
+    /// The word for its kind in a file.
+    pub const fn kind(&self) -> &'static str {
         match self {
-            Self::PlugTester(instrument) => instrument.problem(),
-            Self::Voltmeter(instrument) => instrument.problem(),
-            Self::StepTester(instrument) => instrument.problem(),
-            Self::NonContact(instrument) => instrument.problem(),
-            Self::Clamp(instrument) => instrument.problem(),
-            Self::Ohmmeter(instrument) => instrument.problem(),
-            Self::Insulation(instrument) => instrument.problem(),
-            Self::LoadedTest(instrument) => instrument.problem(),
-            Self::Residual(instrument) => instrument.problem(),
-            Self::TestButton(instrument) => instrument.problem(),
-            Self::Person(instrument) => instrument.problem(),
+            Self::PlugTester(_) => "PlugTester",
+            Self::Voltmeter(_) => "Voltmeter",
+            Self::StepTester(_) => "StepTester",
+            Self::NonContact(_) => "NonContact",
+            Self::Clamp(_) => "Clamp",
+            Self::Ohmmeter(_) => "Ohmmeter",
+            Self::Insulation(_) => "Insulation",
+            Self::LoadedTest(_) => "LoadedTest",
+            Self::Residual(_) => "Residual",
+            Self::TestButton(_) => "TestButton",
+            Self::Person(_) => "Person",
         }
+    }
+
+    /// Every figure of it that no instrument can have.
+    pub fn bad_figures(&self) -> Vec<BadFigure> {
+        let mut check = check::Check::default();
+        check.that("name", !self.name().is_empty(), "is empty");
+        match self {
+            Self::PlugTester(instrument) => instrument.check(&mut check),
+            Self::Voltmeter(instrument) => instrument.check(&mut check),
+            Self::StepTester(instrument) => instrument.check(&mut check),
+            Self::NonContact(instrument) => instrument.check(&mut check),
+            Self::Clamp(instrument) => instrument.check(&mut check),
+            Self::Ohmmeter(instrument) => instrument.check(&mut check),
+            Self::Insulation(instrument) => instrument.check(&mut check),
+            Self::LoadedTest(instrument) => instrument.check(&mut check),
+            Self::Residual(instrument) => instrument.check(&mut check),
+            Self::TestButton(instrument) => instrument.check(&mut check),
+            Self::Person(instrument) => instrument.check(&mut check),
+        }
+        check.into_bad()
     }
 }

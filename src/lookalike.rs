@@ -78,6 +78,9 @@ pub struct Bounds {
     pub singles_examined: usize,
     /// The same for each group of double faults.
     pub doubles_examined: usize,
+    /// Networks solved at most for double faults and all before them; single faults are asked
+    /// whatever it takes.
+    pub networks_asked: usize,
 }
 
 impl Default for Bounds {
@@ -88,6 +91,7 @@ impl Default for Bounds {
             groups_examined: 200,
             singles_examined: usize::MAX,
             doubles_examined: 1,
+            networks_asked: usize::MAX,
         }
     }
 }
@@ -143,6 +147,8 @@ pub struct Counts {
     pub singles: usize,
     /// Pairs of them that were asked.
     pub pairs: usize,
+    /// Pairs left out by the bound on networks: the least likely.
+    pub pairs_not_asked: usize,
     /// Pairs that are two states of one thing and so mean nothing.
     pub excluded_pairs: usize,
     /// Load states asked for each.
@@ -251,12 +257,16 @@ pub fn lookalikes(
     }
     let evaluator = asked.evaluator();
     let mut gathered = Gathered::default();
-    let counts =
-        survey(&evaluator, &asked.catalogue, question.depth, |setting, faults, outcome| {
+    let counts = survey(
+        &evaluator,
+        &asked.catalogue,
+        (question.depth, &question.bounds),
+        |setting, faults, outcome| {
             if asked.placement.matches(&outcome.shown, &question.showing) {
                 gathered.add(setting, faults, outcome);
             }
-        });
+        },
+    );
     let groups =
         |depth| group::grouped(&evaluator, &asked.catalogue, &gathered, depth, &question.bounds);
     Ok(LookAlikes {

@@ -1,5 +1,5 @@
 //! What people and programs are told: data first ([`ReadReport`], [`CheckReport`],
-//! [`WhyReport`]), then its rendering as text in 80 columns or as versioned JSON.
+//! [`WhyReport`], [`LookAlikeReport`]), then its rendering as text in 80 columns or as versioned JSON.
 //!
 //! A report never decides anything: figures come from the solution, dangers from
 //! [`hazard`](crate::hazard).
@@ -9,6 +9,7 @@ pub mod check;
 pub mod figure;
 pub mod hazard_words;
 mod holding;
+pub mod lookalikes;
 pub mod phasor;
 pub mod protection;
 pub mod read;
@@ -21,5 +22,6 @@ pub mod json;
 
 pub use caution::CAUTION;
 pub use check::CheckReport;
+pub use lookalikes::{LookAlikeReport, PatternReport, wrong_in_words};
 pub use read::{Asked, ReadReport, ReportError};
 pub use why::WhyReport;

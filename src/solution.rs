@@ -15,6 +15,7 @@ pub use state::{DeviceState, StableState};
 
 use state::Settled;
 
+mod by_voltage;
 mod device;
 mod feed;
 mod ideal;

@@ -6,8 +6,10 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use slotwise::circuit::Circuit;
 use slotwise::circuit::file::{self, CircuitFile};
-use slotwise::condition::Condition;
+use slotwise::condition::file::NamedCondition;
+use slotwise::condition::{self, Condition};
 use slotwise::netlist::wire;
 use slotwise::report::{Asked, ReadReport};
 use slotwise::solution::solve;
@@ -33,19 +35,14 @@ fn read(path: &Path) -> CircuitFile {
     file::read(&text).unwrap_or_else(|problems| panic!("{}: {problems:#?}", path.display()))
 }
 
-/// The circuit as described, then every condition named in it.
-fn conditions(file: &CircuitFile) -> Vec<(String, Condition)> {
-    let mut all = vec![("as described".to_owned(), Condition::default())];
-    for named in &file.conditions {
-        let mut condition = Condition::default();
-        for (sentence, _) in &named.sentences {
-            condition
-                .say(&file.circuit, sentence)
-                .unwrap_or_else(|problems| panic!("{}: {problems:?}", named.name));
-        }
-        all.push((named.name.clone(), condition));
-    }
-    all
+/// The circuit, and it as described, then every condition named in it.
+fn conditions(path: &Path) -> (Circuit, Vec<NamedCondition>) {
+    let (file, text) = (read(path), fs::read_to_string(path).unwrap());
+    let named = condition::file::of_circuit(&file, &text)
+        .unwrap_or_else(|problems| panic!("{}: {problems:#?}", path.display()));
+    let as_described =
+        NamedCondition { name: "as described".to_owned(), condition: Condition::default() };
+    (file.circuit, [as_described].into_iter().chain(named).collect())
 }
 
 #[test]
@@ -81,10 +78,10 @@ fn every_circuit_says_what_it_teaches_and_names_a_condition() {
 #[test]
 fn current_and_power_balance_in_every_condition_of_every_circuit() {
     for path in circuits() {
-        let file = read(&path);
-        for (name, condition) in conditions(&file) {
+        let (circuit, all) = conditions(&path);
+        for NamedCondition { name, condition } in all {
             let at = format!("{}, {name}", path.display());
-            let netlist = wire(&file.circuit, &condition).unwrap_or_else(|e| panic!("{at}: {e}"));
+            let netlist = wire(&circuit, &condition).unwrap_or_else(|e| panic!("{at}: {e}"));
             let solution = solve(&netlist).unwrap_or_else(|e| panic!("{at}: {e}"));
             assert!(solution.residual_ampere() <= RESIDUAL_AMPERE_MAX, "{at}");
             let balance = solution.power_balance();
@@ -97,9 +94,9 @@ fn current_and_power_balance_in_every_condition_of_every_circuit() {
 #[test]
 fn every_condition_of_every_circuit_has_a_report() {
     for path in circuits() {
-        let file = read(&path);
-        for (name, condition) in conditions(&file) {
-            let report = ReadReport::new(&file.circuit, &condition, &Asked::default())
+        let (circuit, all) = conditions(&path);
+        for NamedCondition { name, condition } in all {
+            let report = ReadReport::new(&circuit, &condition, &Asked::default())
                 .unwrap_or_else(|e| panic!("{}, {name}: {e}", path.display()));
             let text =
                 slotwise::report::text::read(&report, slotwise::report::text::Emphasis::PLAIN);
@@ -124,10 +121,9 @@ fn as_described_every_circuit_is_without_danger() {
 #[track_caller]
 fn hazards(circuit: &str, name: &str) -> Vec<&'static str> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("circuits");
-    let file = read(&folder.join(circuit).with_extension("ron"));
-    let (_, condition) =
-        conditions(&file).into_iter().find(|(found, _)| found == name).expect("a named condition");
-    let report = ReadReport::new(&file.circuit, &condition, &Asked::default()).unwrap();
+    let (circuit, all) = conditions(&folder.join(circuit).with_extension("ron"));
+    let named = all.iter().find(|condition| condition.name == name).unwrap();
+    let report = ReadReport::new(&circuit, &named.condition, &Asked::default()).unwrap();
     report.hazards.iter().map(|hazard| hazard.kind).collect()
 }
 

@@ -327,3 +327,45 @@ fn the_caution_is_said_once() {
         assert_eq!(text.matches("proves nothing dead").count(), 1, "{text}");
     }
 }
+
+const ALIKE: &str = "hot-neutral dark, hot-ground lit, neutral-ground lit";
+
+#[test]
+fn look_alikes_are_listed_dangers_first() {
+    insta::assert_snapshot!(prints(&[
+        "lookalikes",
+        STUDIO,
+        "heater on; all loads off",
+        "--at",
+        "kiln",
+        "--singles",
+        "--members",
+        "2",
+        "--shows",
+        ALIKE,
+    ]));
+}
+
+#[test]
+fn a_wording_of_what_is_shown_is_answered() {
+    let ask = |shows: &'static str| ["lookalikes", STUDIO, "--at", "kiln", "--shows", shows];
+    insta::assert_snapshot!(
+        [
+            says(&ask("hot-neutral gloomy"), 1),
+            says(&ask("left lamp lit"), 1),
+            says(&ask("hot-neutral 120 V"), 1),
+            says(&["lookalikes", STUDIO, "--at", "kiin", "--shows", ALIKE], 1),
+            says(&["lookalikes", STUDIO, "--at", "kiln", "--with", "testr", "--shows", ALIKE], 2),
+        ]
+        .concat()
+    );
+}
+
+#[test]
+fn look_alikes_as_json_keep_their_form() {
+    let ask = ["lookalikes", STUDIO, "all loads off", "--at", "kiln", "--singles", "--json"];
+    let text = prints(&[&ask[..], &["--shows", "hot-neutral dim"]].concat());
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(json["report"], "lookalikes");
+    assert!(json["singles"]["groups"][0]["members"][0]["faults"][0].is_string());
+}

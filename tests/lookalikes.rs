@@ -289,6 +289,7 @@ fn the_table_of_patterns_is_complete_over_the_catalogue() {
         groups_examined: usize::MAX,
         singles_examined: 0,
         doubles_examined: 0,
+        networks_asked: usize::MAX,
     };
     let tester = presets::plug_tester_resistive();
     let asked = (&tester, "bench");

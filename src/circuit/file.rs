@@ -30,8 +30,12 @@ pub use sentences::{CONDITION_BYTES_MAX, read_sentences};
 
 use form::{ConditionForm, FileForm};
 use limits::BYTES_MAX;
-use sink::Sink;
-use tree::{Node, Span, Value};
+use serde::de::DeserializeOwned;
+use tree::Span;
+
+pub(crate) use shape::BAND;
+pub(crate) use sink::Sink;
+pub(crate) use tree::{Node, Value};
 
 /// The version of the form that this program reads, and the only one so far.
 pub const FORMAT: u32 = 1;
@@ -116,14 +120,7 @@ pub fn json_schema() -> String {
 }
 
 fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences>)> {
-    if text.len() > BYTES_MAX {
-        let message = format!("a circuit file has at most {BYTES_MAX} bytes");
-        sink.say(Diagnostic::error("file-too-big", message, 0..0));
-        return None;
-    }
-    let root = root_of(text, sink)?;
-    let form: FileForm = shape::read(&root, sink)?;
-    sink.note_damage(&members(&root));
+    let (form, _): (FileForm, Node) = form_of(text, sink)?;
     let description = expand::expand(&form, sink);
     if sink.has_error() {
         return None;
@@ -136,6 +133,34 @@ fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences
         }
     };
     Some((circuit, named_sentences(&form)))
+}
+
+/// Reads a text in the same notation into another form; `check` says what else is wrong.
+pub(crate) fn read_form<T: DeserializeOwned>(
+    text: &str,
+    check: impl FnOnce(&T, &Node, &mut Sink),
+) -> Result<T, Vec<Diagnostic>> {
+    let mut sink = Sink::default();
+    let form = form_of(text, &mut sink);
+    if let Some((form, root)) = &form {
+        check(form, root, &mut sink);
+    }
+    match form {
+        Some((form, _)) if !sink.has_error() => Ok(form),
+        _ => Err(sink.into_diagnostics()),
+    }
+}
+
+fn form_of<T: DeserializeOwned>(text: &str, sink: &mut Sink) -> Option<(T, Node)> {
+    if text.len() > BYTES_MAX {
+        let message = format!("a file has at most {BYTES_MAX} bytes");
+        sink.say(Diagnostic::error("file-too-big", message, 0..0));
+        return None;
+    }
+    let root = root_of(text, sink)?;
+    let form = shape::read(&root, sink)?;
+    sink.note_damage(&members(&root));
+    Some((form, root))
 }
 
 /// The tree of a text whose format is the one known.

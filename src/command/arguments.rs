@@ -10,6 +10,7 @@ Examples:
   slotwise read my.ron 'neutral open at kiln, line side' 'heater on'
   slotwise read circuits/pottery-studio.ron --condition lost-neutral
   slotwise why my.ron kiln.neutral 'neutral open at kiln, line side'
+  slotwise lookalikes my.ron --at kiln --shows 'hot-neutral dark'
 
 Exit codes:
   0  done (warnings stay 0)
@@ -36,6 +37,7 @@ pub(super) enum Command {
     Check(Check),
     Read(Read),
     Why(Why),
+    Lookalikes(Lookalikes),
     Sample(Sample),
     /// Print completions for a shell
     #[command(after_help = "Example:\n  slotwise completions bash > \
@@ -100,6 +102,52 @@ pub(super) struct Why {
     pub(super) address: String,
     #[command(flatten)]
     pub(super) condition: ConditionWords,
+    /// Say it as JSON
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+/// Say what else would look the same: every fault, and every two, behind a reading
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  slotwise lookalikes circuits/pottery-studio.ron --at kiln \\
+      --shows 'hot-neutral dark, hot-ground lit, neutral-ground lit'
+  slotwise lookalikes my.ron --at kiln --with voltmeter \\
+      --shows 'hot-neutral 60 to 90 V' 'heater off'
+  slotwise lookalikes my.ron --at sink --with non-contact --shows 'neutral alarm'
+  slotwise lookalikes my.ron --at sink --table --singles
+
+An instrument's indicators are named by the slots they span: hot-neutral,
+hot-ground, neutral-ground; each is dark, dim or lit. A meter shows volts between
+two slots: '118 to 122 V', 'under 5 V', 'about 60 V'. A loaded test: 'lost 2 to 4 V'.")]
+pub(super) struct Lookalikes {
+    #[command(flatten)]
+    pub(super) case: Case,
+    /// The receptacle, or the box it is in
+    #[arg(long, value_name = "PLACE")]
+    pub(super) at: String,
+    /// The instrument: a preset's name (docs/instruments.md lists them)
+    #[arg(long, value_name = "INSTRUMENT")]
+    pub(super) with: Option<String>,
+    /// What it shows
+    #[arg(long, value_name = "WORDS", required_unless_present = "table")]
+    pub(super) shows: Option<String>,
+    /// Everything it can show there instead, with the faults behind each
+    #[arg(long, conflicts_with = "shows")]
+    pub(super) table: bool,
+    /// Single faults only
+    #[arg(long)]
+    pub(super) singles: bool,
+    /// Solve at most so many networks; pairs of faults are asked likeliest first
+    #[arg(long, value_name = "NUMBER", default_value_t = 20_000)]
+    pub(super) networks: usize,
+    /// Show at most so many groups
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) groups: Option<usize>,
+    /// Show at most so many of each group
+    #[arg(long, value_name = "NUMBER")]
+    pub(super) members: Option<usize>,
     /// Say it as JSON
     #[arg(long)]
     pub(super) json: bool,

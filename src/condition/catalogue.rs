@@ -78,7 +78,8 @@ impl Default for Levels {
 /// let supply = Supply { electrodes: vec![rod], ..Supply::default() };
 /// let parts = Description { frequency_hz: 60.0, supply, ..Description::default() };
 /// let circuit = Circuit::new(parts).unwrap();
-/// let only = &catalogue(&circuit).faults()[0];
+/// let catalogue = catalogue(&circuit);
+/// let only = &catalogue.faults()[0];
 /// assert_eq!(only.kind, FaultKind::ElectrodeLost);
 /// ```
 #[derive(Clone, Debug, PartialEq)]

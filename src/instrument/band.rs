@@ -5,6 +5,8 @@ use std::fmt;
 use serde::de::{self, SeqAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize};
 
+use crate::circuit::file::BAND;
+
 /// A threshold known only as a band, in the unit of the field that holds it. One value is a band
 /// of zero width. In a file: `63` or `(58, 70)`.
 ///
@@ -66,16 +68,11 @@ impl Band {
     pub fn is_exact(self) -> bool {
         self.low.to_bits() == self.high.to_bits()
     }
-
-    /// Whether both ends are finite, not negative and in order.
-    pub(crate) fn is_sound(self) -> bool {
-        self.low >= 0.0 && self.high >= self.low && self.high.is_finite()
-    }
 }
 
 impl<'de> Deserialize<'de> for Band {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        deserializer.deserialize_any(BandVisitor)
+        deserializer.deserialize_newtype_struct(BAND, BandVisitor)
     }
 }
 
@@ -86,6 +83,10 @@ impl<'de> Visitor<'de> for BandVisitor {
 
     fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("one number, or two as (low, high)")
+    }
+
+    fn visit_newtype_struct<D: Deserializer<'de>>(self, inner: D) -> Result<Band, D::Error> {
+        inner.deserialize_any(self)
     }
 
     fn visit_f64<E: de::Error>(self, value: f64) -> Result<Band, E> {

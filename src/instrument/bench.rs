@@ -1,11 +1,14 @@
 //! The network with instruments on it.
 
-use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
-use crate::quantity::{Address, Phasor};
-use crate::solution::{Solution, solve};
+use std::cell::OnceCell;
+use std::collections::HashMap;
 
 use super::band::Band;
 use super::problem::MeasureProblem;
+use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
+use crate::network::Refusal;
+use crate::quantity::{Address, Phasor};
+use crate::solution::{AttachedState, Attachment, PortSystem, Solution, solve};
 
 /// Which end of a band an instrument's own threshold is taken at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,27 +36,25 @@ pub(super) struct Port {
     pub(super) law: Law,
 }
 
-/// What the inputs of an instrument see while they are all attached.
+/// What the inputs of instruments see while they are all attached, in the state reached and then
+/// in every other state that holds itself.
 #[derive(Debug)]
-pub(super) struct Attached {
-    /// The state reached, then every other state that holds itself.
-    states: Vec<Vec<(Option<Phasor>, Phasor)>>,
-}
+pub(super) struct Attached(Vec<AttachedState>);
 
 impl Attached {
     pub(super) fn n_states(&self) -> usize {
-        self.states.len()
+        self.0.len()
     }
 
     /// Voltage across input number `port` in a state.
     pub(super) fn voltage_in(&self, state: usize, port: usize) -> Option<Phasor> {
-        self.states.get(state)?.get(port)?.0
+        *self.0.get(state)?.voltage_volt.get(port)?
     }
 
     /// Current through input number `port` in a state.
     pub(super) fn current_in(&self, state: usize, port: usize) -> Phasor {
-        let state = self.states.get(state).and_then(|ports| ports.get(port));
-        state.map_or(Phasor::ZERO, |&(_, current)| current)
+        let state = self.0.get(state).and_then(|seen| seen.current_ampere.get(port));
+        state.copied().unwrap_or(Phasor::ZERO)
     }
 
     pub(super) fn voltage(&self, port: usize) -> Option<Phasor> {
@@ -65,24 +66,22 @@ impl Attached {
     }
 }
 
-/// One netlist, solved, to which instruments are put.
+/// One netlist to which instruments are put.
 pub(super) struct Bench<'n> {
     netlist: &'n Netlist,
-    live: Solution,
+    live: OnceCell<Solution>,
+    reduced: OnceCell<PortSystem>,
+    /// Places of the pairs of terminals that the network is reduced to.
+    pairs: HashMap<(NodeId, NodeId), usize>,
 }
 
 impl<'n> Bench<'n> {
-    pub(super) fn new(netlist: &'n Netlist) -> Result<Self, MeasureProblem> {
-        Ok(Self { netlist, live: solve(netlist)? })
+    pub(super) fn new(netlist: &'n Netlist) -> Self {
+        Self { netlist, live: OnceCell::new(), reduced: OnceCell::new(), pairs: HashMap::new() }
     }
 
     pub(super) fn netlist(&self) -> &'n Netlist {
         self.netlist
-    }
-
-    /// The network with nothing attached.
-    pub(super) fn live(&self) -> &Solution {
-        &self.live
     }
 
     pub(super) fn node(&self, address: &Address) -> Result<NodeId, MeasureProblem> {
@@ -97,21 +96,53 @@ impl<'n> Bench<'n> {
             .ok_or_else(|| MeasureProblem::unknown_element(self.netlist, id))
     }
 
-    /// The network with these inputs attached, all at once.
-    pub(super) fn attach(&self, ports: &[Port]) -> Result<Attached, MeasureProblem> {
-        let (solution, elements) = self.solve_with(ports)?;
-        let read = |solution: &Solution| {
-            let ports = ports.iter().zip(&elements);
-            ports
-                .map(|(port, &element)| {
-                    (solution.difference(port.from, port.to), solution.current(element))
-                })
-                .collect()
-        };
-        Ok(Attached { states: vec![read(&solution)] })
+    /// Says between which terminals something will be attached.
+    pub(super) fn expect(&mut self, ports: impl IntoIterator<Item = Port>) {
+        for port in ports {
+            let n = self.pairs.len();
+            self.pairs.entry((port.from, port.to)).or_insert(n);
+        }
     }
 
-    /// The whole solution with these inputs attached, and the elements they are in it.
+    /// The network with nothing attached.
+    pub(super) fn live(&self) -> Result<&Solution, MeasureProblem> {
+        if let Some(live) = self.live.get() {
+            return Ok(live);
+        }
+        let live = solve(self.netlist)?;
+        Ok(self.live.get_or_init(|| live))
+    }
+
+    /// The network with these inputs attached, all at once, between terminals that were expected.
+    pub(super) fn attach(&self, ports: &[Port]) -> Result<Attached, MeasureProblem> {
+        let attachments: Option<Vec<Attachment>> = ports
+            .iter()
+            .map(|port| {
+                let place = self.pairs.get(&(port.from, port.to))?;
+                Some(Attachment { port: *place, law: port.law })
+            })
+            .collect();
+        let attachments = attachments.ok_or(Refusal::ForeignPort { port: self.pairs.len() })?;
+        Ok(Attached(self.reduced()?.attach(&attachments)?))
+    }
+
+    fn reduced(&self) -> Result<&PortSystem, MeasureProblem> {
+        if let Some(reduced) = self.reduced.get() {
+            return Ok(reduced);
+        }
+        let mut pairs = vec![(Netlist::EARTH, Netlist::EARTH); self.pairs.len()];
+        for (&pair, &place) in &self.pairs {
+            // Places are counted up to the number of pairs.
+            if let Some(at) = pairs.get_mut(place) {
+                *at = pair;
+            }
+        }
+        let reduced = PortSystem::new(self.netlist, &pairs)?;
+        Ok(self.reduced.get_or_init(|| reduced))
+    }
+
+    /// The whole network solved with these inputs attached, and the elements they are in it: for
+    /// what has to be seen elsewhere meanwhile.
     pub(super) fn solve_with(
         &self,
         ports: &[Port],

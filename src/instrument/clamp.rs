@@ -3,11 +3,13 @@
 use serde::{Deserialize, Serialize};
 
 use super::bench::Bench;
+use super::check::Check;
 use super::display::{Display, Displayed};
 use super::phasor_form;
 use super::place::Through;
 use super::problem::MeasureProblem;
 use crate::quantity::Phasor;
+use crate::solution::Solution;
 
 /// A clamp meter.
 ///
@@ -53,24 +55,23 @@ pub struct ClampReading {
 }
 
 impl Clamp {
-    pub(super) fn around(
-        &self,
-        bench: &Bench<'_>,
-        conductors: &[Through],
-    ) -> Result<ClampReading, MeasureProblem> {
-        let current_ampere = sum(bench, conductors)?;
-        Ok(ClampReading { current_ampere, display: self.display.show(current_ampere.magnitude()) })
+    pub(super) fn around(&self, current_ampere: Phasor) -> ClampReading {
+        ClampReading { current_ampere, display: self.display.show(current_ampere.magnitude()) }
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        self.display.problem()
+    pub(super) fn check(&self, check: &mut Check) {
+        check.inside("display", |check| self.display.check(check));
     }
 }
 
-/// Signed sum of element currents with nothing attached.
-pub(super) fn sum(bench: &Bench<'_>, conductors: &[Through]) -> Result<Phasor, MeasureProblem> {
+/// Signed sum of the currents of elements in a jaw.
+pub(super) fn through_jaw(
+    bench: &Bench<'_>,
+    solution: &Solution,
+    conductors: &[Through],
+) -> Result<Phasor, MeasureProblem> {
     conductors.iter().try_fold(Phasor::ZERO, |sum, through| {
-        let current = bench.live().current(bench.element(&through.element)?);
+        let current = solution.current(bench.element(&through.element)?);
         Ok(sum + Phasor::new(current.re * through.sign, current.im * through.sign))
     })
 }

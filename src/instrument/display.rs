@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::check::Check;
+
 /// Ranges and tolerance of a meter, in the base unit of what it measures (volt, ampere, ohm).
 ///
 /// ```
@@ -190,34 +192,26 @@ impl Display {
         format!("{:.decimals$} {symbol}{}", shown / scale + 0.0, self.unit)
     }
 
-    pub(crate) fn problem(&self) -> Option<String> {
-        let sound = |range: &DisplayRange| {
-            range.resolution > 0.0
-                && range.full_scale > range.resolution
-                && range.full_scale.is_finite()
-        };
+    pub(super) fn check(&self, check: &mut Check) {
+        check.that("ranges", !self.ranges.is_empty(), "is empty, a display has at least one");
         let mut last = 0.0;
-        for range in &self.ranges {
-            if !sound(range) || range.full_scale <= last {
-                return Some(
-                    "the ranges of a display rise, each with a step above zero and below its end"
-                        .to_owned(),
-                );
-            }
+        for (number, range) in self.ranges.iter().enumerate() {
+            check.inside(format!("ranges.{number}"), |check| {
+                let DisplayRange { full_scale, resolution, .. } = *range;
+                check.positive("resolution", resolution);
+                check.positive("full_scale", full_scale);
+                let coarse = format!("is {resolution}, must be below the full scale {full_scale}");
+                check.that("resolution", resolution < full_scale, coarse);
+                let order = format!("is {full_scale}, ranges must rise");
+                check.that("full_scale", full_scale > last, order);
+            });
             last = range.full_scale;
         }
-        let parts = [
-            self.tolerance.percent_of_reading,
-            self.tolerance.counts,
-            self.tolerance.percent_of_full_scale,
-        ];
-        if self.ranges.is_empty() {
-            Some("a display needs at least one range".to_owned())
-        } else if parts.iter().all(|part| (0.0..=1e3).contains(part)) {
-            None
-        } else {
-            Some("each part of a tolerance is between 0 and 1000".to_owned())
-        }
+        check.inside("tolerance", |check| {
+            check.not_negative("percent_of_reading", self.tolerance.percent_of_reading);
+            check.not_negative("counts", self.tolerance.counts);
+            check.not_negative("percent_of_full_scale", self.tolerance.percent_of_full_scale);
+        });
     }
 }
 

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::band::{Band, Standing};
 use super::bench::{Attached, Lean};
+use super::check::Check;
 use super::phasor_form;
 use crate::netlist::Law;
 use crate::quantity::Phasor;
@@ -231,13 +232,11 @@ impl IndicatorLaw {
             }
             Self::StrikeAndHold { strike_volt, hold_volt, maintain_volt, off_ohm, series_ohm } => {
                 let strike_volt = lean.of(strike_volt);
-                let hold_volt = hold_volt.min(strike_volt);
-                let maintain_volt = maintain_volt.min(hold_volt);
                 Law::StrikeLamp { strike_volt, hold_volt, maintain_volt, off_ohm, series_ohm }
             }
             Self::Peak { strike_peak_volt, maintain_peak_volt, off_ohm, series_ohm } => {
                 let strike_volt = lean.of(strike_peak_volt) / std::f64::consts::SQRT_2;
-                let hold_volt = first_harmonic_rms(maintain_peak_volt).min(strike_volt);
+                let hold_volt = first_harmonic_rms(maintain_peak_volt);
                 Law::StrikeLamp {
                     strike_volt,
                     hold_volt,
@@ -309,35 +308,47 @@ impl IndicatorLaw {
         matches!(self, Self::Peak { .. })
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        let positive = |value: f64| value > 0.0 && value.is_finite();
-        let dark = |value: f64| value > 0.0;
-        let sound = match *self {
-            Self::Resistance { resistance_ohm } => positive(resistance_ohm),
+    fn check(&self, check: &mut Check) {
+        match *self {
+            Self::Resistance { resistance_ohm } => check.positive("resistance_ohm", resistance_ohm),
             Self::Threshold { threshold_volt, off_ohm, series_ohm } => {
-                threshold_volt.is_sound() && dark(off_ohm) && positive(series_ohm)
+                check.band("threshold_volt", threshold_volt);
+                check.dark("off_ohm", off_ohm);
+                check.positive("series_ohm", series_ohm);
             }
             Self::StrikeAndHold { strike_volt, hold_volt, maintain_volt, off_ohm, series_ohm } => {
-                strike_volt.is_sound()
-                    && (0.0..=strike_volt.high).contains(&hold_volt)
-                    && (0.0..=hold_volt).contains(&maintain_volt)
-                    && positive(strike_volt.low)
-                    && dark(off_ohm)
-                    && positive(series_ohm)
+                check.band("strike_volt", strike_volt);
+                check.positive("strike_volt", strike_volt.low);
+                check.not_negative("maintain_volt", maintain_volt);
+                check.that(
+                    "hold_volt",
+                    hold_volt <= strike_volt.low,
+                    format!("is {hold_volt}, must not be above the strike"),
+                );
+                check.that(
+                    "maintain_volt",
+                    maintain_volt <= hold_volt,
+                    format!("is {maintain_volt}, must not be above the hold"),
+                );
+                check.dark("off_ohm", off_ohm);
+                check.positive("series_ohm", series_ohm);
             }
             Self::Peak { strike_peak_volt, maintain_peak_volt, off_ohm, series_ohm } => {
-                strike_peak_volt.is_sound()
-                    && positive(strike_peak_volt.low)
-                    && (0.0..=strike_peak_volt.low).contains(&maintain_peak_volt)
-                    && dark(off_ohm)
-                    && positive(series_ohm)
+                check.band("strike_peak_volt", strike_peak_volt);
+                check.positive("strike_peak_volt", strike_peak_volt.low);
+                check.not_negative("maintain_peak_volt", maintain_peak_volt);
+                check.that(
+                    "maintain_peak_volt",
+                    first_harmonic_rms(maintain_peak_volt) * std::f64::consts::SQRT_2
+                        <= strike_peak_volt.low,
+                    format!(
+                        "is {maintain_peak_volt}, its first harmonic must not reach the strike"
+                    ),
+                );
+                check.dark("off_ohm", off_ohm);
+                check.positive("series_ohm", series_ohm);
             }
-        };
-        (!sound).then(|| {
-            "an indicator's resistances are above zero, its strike at or above its hold, its hold \
-             at or above its maintaining voltage"
-                .to_owned()
-        })
+        }
     }
 }
 
@@ -356,9 +367,12 @@ impl Indicator {
         };
         let mut glow = of(reluctant, 0).or(of(willing, 0));
         let reached = glow;
-        for attached in [reluctant, willing] {
-            for state in 1..attached.n_states() {
-                glow = glow.or(of(attached, state));
+        // A lamp by peak starts anew with each half cycle.
+        if matches!(self.law, IndicatorLaw::StrikeAndHold { .. }) {
+            for attached in [reluctant, willing] {
+                for state in 1..attached.n_states() {
+                    glow = glow.or(of(attached, state));
+                }
             }
         }
         let voltage = reluctant.voltage_in(0, port);
@@ -430,15 +444,15 @@ impl Indicator {
         }
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        let bands = [self.dim_from, self.lit_from];
-        if bands.iter().any(|band| !band.is_sound()) {
-            return Some("a threshold band runs from its lower to its upper end".to_owned());
-        }
-        if self.dim_from.low > self.lit_from.low || self.dim_from.high > self.lit_from.high {
-            return Some("an indicator is dim no later than it is lit".to_owned());
-        }
-        self.law.problem()
+    pub(super) fn check(&self, check: &mut Check) {
+        check.band("dim_from", self.dim_from);
+        check.band("lit_from", self.lit_from);
+        check.that(
+            "dim_from",
+            self.dim_from.low <= self.lit_from.low && self.dim_from.high <= self.lit_from.high,
+            "is above `lit_from`; an indicator is dim no later than it is lit",
+        );
+        check.inside("law", |check| self.law.check(check));
     }
 }
 

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::bench::{Bench, Port};
+use super::check::Check;
 use super::phasor_form;
 use super::problem::MeasureProblem;
 use crate::netlist::{Law, NodeId};
@@ -78,17 +79,27 @@ pub struct LoadedReading {
 }
 
 impl LoadedTest {
+    /// The voltages it looks at: hot to return, hot to reference, reference to return.
+    pub(super) fn looks(
+        &self,
+        (hot, back): (NodeId, NodeId),
+        reference: Option<NodeId>,
+    ) -> Vec<Port> {
+        let look = |from, to| Port { from, to, law: Law::Open };
+        let mut ports = vec![look(hot, back)];
+        if let Some(reference) = reference {
+            ports.extend([look(hot, reference), look(reference, back)]);
+        }
+        ports
+    }
+
     pub(super) fn read(
         &self,
         bench: &Bench<'_>,
-        (hot, neutral): (NodeId, NodeId),
+        (hot, back): (NodeId, NodeId),
         reference: Option<NodeId>,
     ) -> Result<LoadedReading, MeasureProblem> {
-        let look = |from, to| Port { from, to, law: Law::Open };
-        let mut ports = vec![look(hot, neutral)];
-        if let Some(reference) = reference {
-            ports.extend([look(hot, reference), look(reference, neutral)]);
-        }
+        let mut ports = self.looks((hot, back), reference);
         let before = bench.attach(&ports)?;
         if let Some(load) = ports.first_mut() {
             load.law = Law::Impedance(self.load);
@@ -115,11 +126,12 @@ impl LoadedTest {
         })
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        let sound = self.load.resistance_ohm > 0.0
-            && self.load.resistance_ohm.is_finite()
-            && self.load.reactance_ohm.is_finite();
-        (!sound).then(|| "the resistance of a test load is above zero".to_owned())
+    pub(super) fn check(&self, check: &mut Check) {
+        check.inside("load", |check| {
+            check.positive("resistance_ohm", self.load.resistance_ohm);
+            let finite = self.load.reactance_ohm.is_finite();
+            check.that("reactance_ohm", finite, "is no number of ohms");
+        });
     }
 }
 

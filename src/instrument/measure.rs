@@ -3,14 +3,17 @@
 use std::borrow::Cow;
 
 use super::bench::{Attached, Bench, Lean, Port};
+use super::clamp::through_jaw;
 use super::place::{Place, Slot};
 use super::plug_tester::contacts;
 use super::problem::MeasureProblem;
+use super::residual::Poles;
 use super::{Instrument, Misfit, Reading, Request, Shown};
-use crate::circuit::{Circuit, Outlet, UnknownName};
+use crate::circuit::{Circuit, Configuration, Outlet, UnknownName};
 use crate::condition::Condition;
-use crate::netlist::{Netlist, NodeId, wire};
+use crate::netlist::{Law, Netlist, NodeId, wire};
 use crate::quantity::Address;
+use crate::solution::Solution;
 
 /// What each instrument shows on a circuit in a condition, in the order asked. The network is
 /// solved once and reduced once to the terminals that are touched; each request is then a small
@@ -67,10 +70,14 @@ fn read_all(
     circuit: Option<&Circuit>,
     requests: &[Request],
 ) -> Result<Vec<Reading>, MeasureProblem> {
-    let bench = Bench::new(netlist)?;
-    let mut rigs = Vec::with_capacity(requests.len());
-    for request in requests {
-        rigs.push(Rig::new(&bench, circuit, request)?);
+    let mut bench = Bench::new(netlist);
+    let rigs: Vec<Rig<'_>> = requests
+        .iter()
+        .map(|request| Rig::new(&bench, circuit, request))
+        .collect::<Result<_, _>>()?;
+    for rig in &rigs {
+        let expected = rig.expected(&bench)?;
+        bench.expect(expected);
     }
     let mut readings = Vec::with_capacity(requests.len());
     for rig in &rigs {
@@ -112,8 +119,8 @@ impl<'r> Rig<'r> {
         request: &'r Request,
     ) -> Result<Self, MeasureProblem> {
         let instrument = &request.instrument;
-        if let Some(what) = instrument.problem() {
-            let instrument = instrument.name().to_owned();
+        if let Some(bad) = instrument.bad_figures().first() {
+            let (instrument, what) = (instrument.name().to_owned(), bad.to_string());
             return Err(MeasureProblem::BadInstrument { instrument, what });
         }
         let spot = match &request.place {
@@ -130,7 +137,8 @@ impl<'r> Rig<'r> {
             Place::Near { .. } | Place::Around { .. } | Place::Device { .. } => Spot::Other,
         };
         let rig = Self { request, spot: fitted(bench, instrument, spot)? };
-        if request.together.is_some() && rig.ports(bench, Lean::Willing)?.is_none() {
+        let alone = !rig.only_looks() && rig.ports(bench, Lean::Willing)?.is_none();
+        if request.together.is_some() && alone {
             return Err(rig.not_there("cannot be attached together with others"));
         }
         Ok(rig)
@@ -155,6 +163,30 @@ impl<'r> Rig<'r> {
         })
     }
 
+    /// Between what terminals it will attach something.
+    fn expected(&self, bench: &Bench<'_>) -> Result<Vec<Port>, MeasureProblem> {
+        Ok(match (&self.request.instrument, &self.spot) {
+            (Instrument::LoadedTest(test), Spot::Slots(_)) => {
+                let (hot, back, reference) = self.loaded_slots(bench)?;
+                test.looks((hot, back), reference)
+            }
+            (Instrument::Person(_), &Spot::Between(from, to)) => {
+                vec![Port { from, to, law: Law::Open }]
+            }
+            _ => self.ports(bench, Lean::Willing)?.unwrap_or_default(),
+        })
+    }
+
+    /// Whether it touches nothing and only looks at the network.
+    fn only_looks(&self) -> bool {
+        matches!(
+            (&self.request.instrument, &self.request.place),
+            (Instrument::NonContact(_), Place::Near { .. })
+                | (Instrument::Clamp(_), Place::Around { .. })
+                | (Instrument::Residual(_), Place::Around { .. } | Place::Device { .. })
+        )
+    }
+
     fn is_uncertain(&self) -> bool {
         matches!(&self.request.instrument, Instrument::PlugTester(tester) if tester.is_uncertain())
     }
@@ -163,10 +195,41 @@ impl<'r> Rig<'r> {
         if let Spot::Misfit(misfit) = &self.spot {
             return Ok(Shown::DoesNotFit(misfit.clone()));
         }
+        if self.only_looks() {
+            let mut ports = Vec::new();
+            for rig in group {
+                ports.extend(rig.ports(bench, Lean::Reluctant)?.unwrap_or_default());
+            }
+            return match ports.is_empty() {
+                true => self.looked(bench, bench.live()?),
+                false => self.looked(bench, &bench.solve_with(&ports)?.0),
+            };
+        }
         match self.ports(bench, Lean::Reluctant)? {
             Some(own) => self.shown_attached(bench, group, own.len()),
             None => self.shown_alone(bench),
         }
+    }
+
+    /// What an instrument that touches nothing shows of a solution.
+    fn looked(&self, bench: &Bench<'_>, solution: &Solution) -> Result<Shown, MeasureProblem> {
+        Ok(match (&self.request.instrument, &self.request.place) {
+            (Instrument::NonContact(detector), Place::Near { terminal, behind }) => {
+                let seen = bench.node(behind.as_ref().unwrap_or(terminal))?;
+                bench.node(terminal)?;
+                Shown::NonContact(detector.near(solution.potential(seen), behind.as_ref()))
+            }
+            (Instrument::Clamp(clamp), Place::Around { conductors }) => {
+                Shown::Clamp(clamp.around(through_jaw(bench, solution, conductors)?))
+            }
+            (Instrument::Residual(sensor), Place::Around { conductors }) => {
+                Shown::Residual(sensor.read(through_jaw(bench, solution, conductors)?))
+            }
+            (Instrument::Residual(sensor), Place::Device { device }) => {
+                Shown::Residual(sensor.read(Poles::find(bench, device)?.residual(solution)))
+            }
+            _ => return Err(self.not_used_there()),
+        })
     }
 
     /// Attaches the whole group and reads this one of it.
@@ -222,18 +285,6 @@ impl<'r> Rig<'r> {
     fn shown_alone(&self, bench: &Bench<'_>) -> Result<Shown, MeasureProblem> {
         let preparation = &self.request.preparation;
         Ok(match (&self.request.instrument, &self.spot, &self.request.place) {
-            (Instrument::NonContact(detector), _, Place::Near { terminal, behind }) => {
-                Shown::NonContact(detector.near(bench, terminal, behind.as_ref())?)
-            }
-            (Instrument::Clamp(clamp), _, Place::Around { conductors }) => {
-                Shown::Clamp(clamp.around(bench, conductors)?)
-            }
-            (Instrument::Residual(sensor), _, Place::Around { conductors }) => {
-                Shown::Residual(sensor.around(bench, conductors)?)
-            }
-            (Instrument::Residual(sensor), _, Place::Device { device }) => {
-                Shown::Residual(sensor.at_device(bench, device)?)
-            }
             (Instrument::TestButton(button), _, Place::Device { device }) => {
                 Shown::Residual(button.press(bench, device)?)
             }
@@ -246,21 +297,30 @@ impl<'r> Rig<'r> {
             (Instrument::Person(person), &Spot::Between(from, to), _) => {
                 Shown::Person(person.touch(bench, from, to)?)
             }
-            (Instrument::LoadedTest(test), Spot::Slots(slots), _) => {
-                let contacts = contacts(bench, slots)?;
-                let node = |name| contacts.iter().find(|c| c.name == name).map(|c| c.node);
-                match (node("hot"), node("neutral").or_else(|| node("hot2"))) {
-                    (Some(hot), Some(back)) => {
-                        Shown::LoadedTest(test.read(bench, (hot, back), node("ground"))?)
-                    }
-                    _ => return Err(self.not_there("needs a hot and a return slot")),
-                }
+            (Instrument::LoadedTest(test), Spot::Slots(_), _) => {
+                let (hot, back, reference) = self.loaded_slots(bench)?;
+                Shown::LoadedTest(test.read(bench, (hot, back), reference)?)
             }
-            _ => {
-                let place = self.request.place.in_words();
-                return Err(self.not_there(&format!("is not used at {place}")));
-            }
+            _ => return Err(self.not_used_there()),
         })
+    }
+
+    /// Hot, return and reference of a loaded test.
+    fn loaded_slots(
+        &self,
+        bench: &Bench<'_>,
+    ) -> Result<(NodeId, NodeId, Option<NodeId>), MeasureProblem> {
+        let Spot::Slots(slots) = &self.spot else { return Err(self.not_used_there()) };
+        let contacts = contacts(bench, slots)?;
+        let node = |name| contacts.iter().find(|c| c.name == name).map(|c| c.node);
+        match (node("hot"), node("neutral").or_else(|| node("hot2"))) {
+            (Some(hot), Some(back)) => Ok((hot, back, node("ground"))),
+            _ => Err(self.not_there("needs a hot and a return slot")),
+        }
+    }
+
+    fn not_used_there(&self) -> MeasureProblem {
+        self.not_there(&format!("is not used at {}", self.request.place.in_words()))
     }
 
     fn not_there(&self, what: &str) -> MeasureProblem {
@@ -285,11 +345,17 @@ fn at_receptacle<'r>(
         return Err(MeasureProblem::Unknown(unknown));
     };
     let slots = slots_of(outlet, turned);
+    let misfit = |why: String| {
+        Ok(Spot::Misfit(Misfit { configuration: Some(outlet.configuration.clone()), why }))
+    };
+    let polarised = Configuration::named(&outlet.configuration).is_some_and(|c| c.polarised);
+    if turned && polarised && matches!(instrument, Instrument::PlugTester(_)) {
+        return misfit("a plug goes into it one way round only".to_owned());
+    }
     if let Instrument::PlugTester(tester) = instrument
         && let Some(why) = tester.misfit(&outlet.configuration, &slots)
     {
-        let configuration = Some(outlet.configuration.clone());
-        return Ok(Spot::Misfit(Misfit { configuration, why }));
+        return misfit(why);
     }
     Ok(Spot::Slots(Cow::Owned(slots)))
 }

@@ -3,9 +3,9 @@
 use serde::{Deserialize, Serialize};
 
 use super::band::{Band, Standing};
-use super::bench::{Attached, Bench, Port};
+use super::bench::{Attached, Port};
+use super::check::Check;
 use super::phasor_form;
-use super::problem::MeasureProblem;
 use crate::netlist::{Law, Netlist, NodeId};
 use crate::quantity::{Address, Phasor};
 
@@ -66,16 +66,14 @@ pub struct NonContactReading {
 }
 
 impl NonContact {
-    /// Near one terminal: nothing is attached.
+    /// Near one terminal, whose potential (or that of the metal around it) is given: nothing
+    /// is attached.
     pub(super) fn near(
         &self,
-        bench: &Bench<'_>,
-        terminal: &Address,
+        potential: Option<Phasor>,
         behind: Option<&Address>,
-    ) -> Result<NonContactReading, MeasureProblem> {
-        let node = bench.node(terminal)?;
-        let seen = behind.map_or(Ok(node), |metal| bench.node(metal))?;
-        Ok(self.reading(bench.live().potential(seen), behind))
+    ) -> NonContactReading {
+        self.reading(potential, behind)
     }
 
     /// Over a cable: the tip is the star point of the coupling capacitances and the body's. A
@@ -132,13 +130,8 @@ impl NonContact {
         NonContactReading { potential_volt: potential, alarm, state, masked_by: behind.cloned() }
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        if !self.threshold_volt.is_sound() {
-            Some("a threshold band runs from its lower to its upper end".to_owned())
-        } else if self.body_farad > 0.0 && self.body_farad < 1.0 {
-            None
-        } else {
-            Some("the capacitance of the body is above zero".to_owned())
-        }
+    pub(super) fn check(&self, check: &mut Check) {
+        check.band("threshold_volt", self.threshold_volt);
+        check.positive("body_farad", self.body_farad);
     }
 }

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::band::{Band, Standing};
 use super::bench::{Bench, unused_id};
+use super::check::Check;
 use super::display::{Display, Displayed};
 use super::phasor_form;
 use super::problem::MeasureProblem;
@@ -96,7 +97,7 @@ const fn refuses_above() -> f64 {
 /// assert!(tester.test_volt > 499.0 && tester.limit_ampere < 2e-3);
 /// ```
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[serde(rename = "Insulation", deny_unknown_fields)]
 pub struct InsulationTester {
     /// What it is called.
     pub name: String,
@@ -178,7 +179,7 @@ impl Ohmmeter {
         let drive = Drive { ampere: self.test_ampere, limit_volt: self.open_circuit_volt };
         let resistance_ohm = resistance(&dead, from, to, drive)?;
         let found_volt =
-            if preparation.supply_left_on { bench.live().difference(from, to) } else { None };
+            if preparation.supply_left_on { bench.live()?.difference(from, to) } else { None };
         let disturbing_volt = found_volt.map_or(0.0, Phasor::magnitude);
         Ok(OhmReading {
             resistance_ohm,
@@ -213,21 +214,18 @@ impl Ohmmeter {
         }
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        let sound = self.test_ampere > 0.0
-            && self.test_ampere.is_finite()
-            && self.lead_ohm >= 0.0
-            && self.lead_ohm.is_finite()
-            && self.over_range_ohm > 0.0
-            && self.refuses_above_volt >= 0.0
-            && self.open_circuit_volt.is_none_or(|volt| volt > 0.0 && volt.is_finite());
-        if !sound {
-            Some("test current, open-circuit voltage and over-range are above zero".to_owned())
-        } else if self.tone_below_ohm.is_some_and(|band| !band.is_sound()) {
-            Some("a threshold band runs from its lower to its upper end".to_owned())
-        } else {
-            self.display.problem()
+    pub(super) fn check(&self, check: &mut Check) {
+        check.positive("test_ampere", self.test_ampere);
+        if let Some(open_circuit_volt) = self.open_circuit_volt {
+            check.positive("open_circuit_volt", open_circuit_volt);
         }
+        check.not_negative("lead_ohm", self.lead_ohm);
+        check.positive("over_range_ohm", self.over_range_ohm);
+        check.not_negative("refuses_above_volt", self.refuses_above_volt);
+        if let Some(tone) = self.tone_below_ohm {
+            check.band("tone_below_ohm", tone);
+        }
+        check.inside("display", |check| self.display.check(check));
     }
 }
 
@@ -251,13 +249,11 @@ impl InsulationTester {
         })
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        let positive = [self.test_volt, self.limit_ampere, self.passes_from_ohm];
-        if positive.iter().all(|value| *value > 0.0 && value.is_finite()) {
-            self.display.problem()
-        } else {
-            Some("test voltage, current limit and passing resistance are above zero".to_owned())
-        }
+    pub(super) fn check(&self, check: &mut Check) {
+        check.positive("test_volt", self.test_volt);
+        check.positive("limit_ampere", self.limit_ampere);
+        check.positive("passes_from_ohm", self.passes_from_ohm);
+        check.inside("display", |check| self.display.check(check));
     }
 }
 

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::bench::{Bench, Port};
+use super::check::Check;
 use super::phasor_form;
 use super::problem::MeasureProblem;
 use crate::netlist::{Law, NodeId};
@@ -225,24 +226,22 @@ impl Person {
         )
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        let rising = self.body.points.windows(2).all(|pair| match pair {
-            [first, second] => first.0 < second.0 && first.1 >= second.1,
-            _ => true,
-        });
-        let sound = !self.body.points.is_empty()
-            && self.body.points.iter().all(|&(volt, ohm)| {
+    pub(super) fn check(&self, check: &mut Check) {
+        check.not_negative("extra_ohm", self.extra_ohm);
+        check.positive("heart_current_factor", self.heart_current_factor);
+        check.inside("body", |check| {
+            let points = &self.body.points;
+            check.that("points", !points.is_empty(), "is empty, a table has at least one row");
+            let sound = |&(volt, ohm): &(f64, f64)| {
                 volt >= 0.0 && volt.is_finite() && ohm > 0.0 && ohm.is_finite()
+            };
+            check.that("points", points.iter().all(sound), "must hold volts and ohms above zero");
+            let rising = points.windows(2).all(|pair| match pair {
+                [first, second] => first.0 < second.0 && first.1 >= second.1,
+                _ => true,
             });
-        if !(rising && sound) {
-            Some("a table of body impedance rises in voltage and falls in ohms".to_owned())
-        } else if !(self.extra_ohm >= 0.0 && self.extra_ohm.is_finite()) {
-            Some("what else is in the path has no negative resistance".to_owned())
-        } else if !(self.heart_current_factor > 0.0 && self.heart_current_factor <= 10.0) {
-            Some("a heart-current factor is above zero and at most 10".to_owned())
-        } else {
-            None
-        }
+            check.that("points", rising, "must rise in volts and not in ohms");
+        });
     }
 }
 

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::bench::{Attached, Bench, Lean, Port};
+use super::check::Check;
 use super::indicator::{Indicator, IndicatorReading};
 use super::phasor_form;
 use super::place::Slot;
@@ -187,22 +188,32 @@ impl PlugTester {
         self.indicators.iter().any(|spanned| spanned.indicator.law.is_uncertain())
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        if self.indicators.is_empty() {
-            return Some("a tester has at least one indicator".to_owned());
+    pub(super) fn check(&self, check: &mut Check) {
+        check.that(
+            "indicators",
+            !self.indicators.is_empty(),
+            "is empty, a tester has at least one",
+        );
+        for (number, spanned) in self.indicators.iter().enumerate() {
+            check.inside(format!("indicators.{number}"), |check| {
+                let two = spanned.between.0 != spanned.between.1;
+                check.that("between", two, "must name two different slots");
+                for slot in [&spanned.between.0, &spanned.between.1] {
+                    let known = SLOTS.contains(&slot.as_str());
+                    let what = format!("names `{slot}`, must name two of {}", SLOTS.join(", "));
+                    check.that("between", known, what);
+                }
+                check.inside("indicator", |check| spanned.indicator.check(check));
+            });
         }
-        if self.indicators.iter().any(|spanned| spanned.between.0 == spanned.between.1) {
-            return Some("an indicator spans two different slots".to_owned());
+        if let Some(button) = self.button {
+            check.inside("button", |check| check.positive("resistance_ohm", button.resistance_ohm));
         }
-        let button = self
-            .button
-            .filter(|button| !(button.resistance_ohm > 0.0 && button.resistance_ohm.is_finite()));
-        if button.is_some() {
-            return Some("the resistance of a button is above zero".to_owned());
-        }
-        self.indicators.iter().find_map(|spanned| spanned.indicator.problem())
     }
 }
+
+/// The slots there are.
+const SLOTS: [&str; 5] = ["hot", "hot2", "hot3", "neutral", "ground"];
 
 /// Slots as nodes.
 pub(super) fn contacts<'p>(

@@ -47,11 +47,11 @@ pub enum MeasureProblem {
         /// What is wrong with it.
         what: String,
     },
-    /// An iteration did not come to rest.
-    #[error("{what} did not settle")]
-    Unsettled {
-        /// What was being computed.
-        what: &'static str,
+    /// A stated range holds a value that the circuit cannot have.
+    #[error("a stated range holds a value that the circuit cannot have: {what}")]
+    BadRange {
+        /// What the circuit says to it.
+        what: String,
     },
 }
 

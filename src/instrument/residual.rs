@@ -4,8 +4,8 @@ use serde::{Deserialize, Serialize};
 
 use super::band::{Band, Standing};
 use super::bench::{Bench, Port};
+use super::check::Check;
 use super::phasor_form;
-use super::place::Through;
 use super::problem::MeasureProblem;
 use crate::circuit::UnknownName;
 use crate::netlist::{ElementId, Law, NodeId};
@@ -139,26 +139,12 @@ fn devices(bench: &Bench<'_>) -> Vec<String> {
 }
 
 impl Residual {
-    pub(super) fn around(
-        &self,
-        bench: &Bench<'_>,
-        conductors: &[Through],
-    ) -> Result<ResidualReading, MeasureProblem> {
-        let residual = super::clamp::sum(bench, conductors)?;
-        Ok(reading(self.trip_ampere, residual, None))
+    pub(super) fn read(&self, residual_ampere: Phasor) -> ResidualReading {
+        reading(self.trip_ampere, residual_ampere, None)
     }
 
-    pub(super) fn at_device(
-        &self,
-        bench: &Bench<'_>,
-        device: &str,
-    ) -> Result<ResidualReading, MeasureProblem> {
-        let residual = Poles::find(bench, device)?.residual(bench.live());
-        Ok(reading(self.trip_ampere, residual, None))
-    }
-
-    pub(super) fn problem(&self) -> Option<String> {
-        band_problem(self.trip_ampere)
+    pub(super) fn check(&self, check: &mut Check) {
+        check.band("trip_ampere", self.trip_ampere);
     }
 }
 
@@ -180,12 +166,9 @@ impl TestButton {
         Ok(reading(self.trip_ampere, poles.residual(&solution), through))
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        if self.resistance_ohm > 0.0 && self.resistance_ohm.is_finite() {
-            band_problem(self.trip_ampere)
-        } else {
-            Some("the resistance of a test circuit is above zero".to_owned())
-        }
+    pub(super) fn check(&self, check: &mut Check) {
+        check.positive("resistance_ohm", self.resistance_ohm);
+        check.band("trip_ampere", self.trip_ampere);
     }
 }
 
@@ -196,8 +179,4 @@ fn reading(trip: Band, residual_ampere: Phasor, button: Option<Phasor>) -> Resid
         Standing::Below => (Some(false), "does not trip"),
     };
     ResidualReading { residual_ampere, trips, state, button_ampere: button }
-}
-
-fn band_problem(band: Band) -> Option<String> {
-    (!band.is_sound()).then(|| "a threshold band runs from its lower to its upper end".to_owned())
 }

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::band::{Band, Standing};
 use super::bench::{Attached, Port};
+use super::check::Check;
 use super::phasor_form;
 use crate::netlist::{Law, NodeId};
 use crate::quantity::{Impedance, Phasor};
@@ -108,25 +109,18 @@ impl StepTester {
         }
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        let rising = self.steps.windows(2).all(|pair| match pair {
-            [lower, upper] => {
-                lower.from_volt.low < upper.from_volt.low
-                    && lower.from_volt.high <= upper.from_volt.high
-            }
-            _ => true,
-        });
-        let sound = self.resistance_ohm > 0.0
-            && self.resistance_ohm.is_finite()
-            && (0.0..1e6).contains(&self.inductance_henry);
-        if !sound {
-            Some("a tester has a resistance above zero and no negative inductance".to_owned())
-        } else if self.steps.is_empty() || !rising {
-            Some("a tester has at least one step, and its steps rise".to_owned())
-        } else if self.steps.iter().any(|step| !step.from_volt.is_sound()) {
-            Some("a threshold band runs from its lower to its upper end".to_owned())
-        } else {
-            None
+    pub(super) fn check(&self, check: &mut Check) {
+        check.positive("resistance_ohm", self.resistance_ohm);
+        check.not_negative("inductance_henry", self.inductance_henry);
+        check.that("steps", !self.steps.is_empty(), "is empty, a tester has at least one");
+        let mut last = Band::exactly(0.0);
+        for (number, step) in self.steps.iter().enumerate() {
+            check.inside(format!("steps.{number}"), |check| {
+                check.band("from_volt", step.from_volt);
+                let rises = step.from_volt.low > last.low && step.from_volt.high >= last.high;
+                check.that("from_volt", rises, "does not rise above the step before");
+            });
+            last = step.from_volt;
         }
     }
 }

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::bench::{Attached, Bench, Port};
+use super::check::Check;
 use super::display::{Display, Displayed};
 use super::phasor_form;
 use super::problem::MeasureProblem;
@@ -153,19 +154,23 @@ impl Burden {
         ports
     }
 
-    fn problem(&self) -> Option<String> {
-        let sound = match *self {
-            Self::Ideal => true,
+    fn check(&self, check: &mut Check) {
+        match *self {
+            Self::Ideal => {}
             Self::Parallel { resistance_ohm, capacitance_farad } => {
-                resistance_ohm > 0.0
-                    && resistance_ohm.is_finite()
-                    && (0.0..1.0).contains(&capacitance_farad)
+                check.positive("resistance_ohm", resistance_ohm);
+                check.not_negative("capacitance_farad", capacitance_farad);
+                check.that(
+                    "capacitance_farad",
+                    capacitance_farad < 1e-3,
+                    format!("is {capacitance_farad}; 100 picofarads are 100e-12"),
+                );
             }
             Self::OhmPerVolt { ohm_per_volt, range_volt } => {
-                ohm_per_volt > 0.0 && range_volt > 0.0 && (ohm_per_volt * range_volt).is_finite()
+                check.positive("ohm_per_volt", ohm_per_volt);
+                check.positive("range_volt", range_volt);
             }
-        };
-        (!sound).then(|| "a burden is a resistance above zero".to_owned())
+        }
     }
 }
 
@@ -212,14 +217,15 @@ impl Voltmeter {
         voltage.map(|voltage| self.display.show(voltage.magnitude()))
     }
 
-    pub(super) fn problem(&self) -> Option<String> {
-        let rise = self.rise.and_then(|rise| {
-            let sound = rise.settled_ohm > 0.0
-                && rise.settled_ohm.is_finite()
-                && rise.above_volt >= 0.0
-                && rise.after_s >= 0.0;
-            (!sound).then(|| "a burden rises to a resistance above zero".to_owned())
-        });
-        self.burden.problem().or(rise).or_else(|| self.display.problem())
+    pub(super) fn check(&self, check: &mut Check) {
+        check.inside("burden", |check| self.burden.check(check));
+        if let Some(rise) = self.rise {
+            check.inside("rise", |check| {
+                check.not_negative("above_volt", rise.above_volt);
+                check.positive("settled_ohm", rise.settled_ohm);
+                check.not_negative("after_s", rise.after_s);
+            });
+        }
+        check.inside("display", |check| self.display.check(check));
     }
 }

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use crate::condition::catalogue::Catalogue;
+use crate::condition::catalogue::{Catalogue, PossibleFault};
 
 use super::evaluator::{Evaluator, Outcome};
-use super::{Counts, Depth};
+use super::{Bounds, Counts, Depth};
 
 /// Faults by their place in the catalogue: none, one or two.
 pub(super) type FaultSet = Vec<usize>;
@@ -51,10 +51,11 @@ impl Gathered {
 }
 
 /// Asks for nothing wrong, every single fault and, if wanted, every two, in every load setting.
+/// Pairs are asked likeliest first, as far as the bound on networks reaches.
 pub(super) fn survey(
     evaluator: &Evaluator<'_>,
     catalogue: &Catalogue,
-    depth: Depth,
+    (depth, bounds): (Depth, &Bounds),
     mut visit: impl FnMut(usize, &[usize], &Outcome),
 ) -> Counts {
     let faults = catalogue.faults();
@@ -77,16 +78,33 @@ pub(super) fn survey(
         ask(&[first], &mut counts);
     }
     if depth == Depth::Double {
-        for (first, fault) in faults.iter().enumerate() {
-            for (second, other) in faults.iter().enumerate().skip(first + 1) {
-                if fault.excludes(other) {
-                    counts.excluded_pairs += 1;
-                } else {
-                    counts.pairs += 1;
-                    ask(&[first, second], &mut counts);
-                }
+        let (pairs, excluded_pairs) = pairs(faults);
+        counts.excluded_pairs = excluded_pairs;
+        for pair in &pairs {
+            if counts.asked + evaluator.settings.len() > bounds.networks_asked {
+                break;
+            }
+            counts.pairs += 1;
+            ask(pair, &mut counts);
+        }
+        counts.pairs_not_asked = pairs.len() - counts.pairs;
+    }
+    counts
+}
+
+/// Every two faults that can be so at once, the likeliest first, and how many cannot.
+fn pairs(faults: &[PossibleFault]) -> (Vec<[usize; 2]>, usize) {
+    let mut pairs = Vec::new();
+    let mut excluded = 0;
+    for (first, fault) in faults.iter().enumerate() {
+        for (second, other) in faults.iter().enumerate().skip(first + 1) {
+            if fault.excludes(other) {
+                excluded += 1;
+            } else {
+                pairs.push((fault.weight * other.weight, [first, second]));
             }
         }
     }
-    counts
+    pairs.sort_by(|a, b| b.0.total_cmp(&a.0));
+    (pairs.into_iter().map(|(_, pair)| pair).collect(), excluded)
 }

@@ -68,10 +68,11 @@ pub fn pattern_table(
     let asked = Asked::new(circuit, condition, instrument, at)?;
     let evaluator = asked.evaluator();
     let mut patterns: BTreeMap<String, Gathered> = BTreeMap::new();
-    let counts = survey(&evaluator, &asked.catalogue, depth, |setting, faults, outcome| {
-        let pattern = asked.placement.pattern(&outcome.shown);
-        patterns.entry(pattern).or_default().add(setting, faults, outcome);
-    });
+    let counts =
+        survey(&evaluator, &asked.catalogue, (depth, bounds), |setting, faults, outcome| {
+            let pattern = asked.placement.pattern(&outcome.shown);
+            patterns.entry(pattern).or_default().add(setting, faults, outcome);
+        });
     let mut rows: Vec<PatternRow> = patterns
         .into_iter()
         .map(|(pattern, gathered)| {

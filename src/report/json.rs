@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use super::caution::CAUTION;
-use super::{CheckReport, ReadReport, WhyReport};
+use super::{CheckReport, LookAlikeReport, PatternReport, ReadReport, WhyReport};
 
 /// Number of the form; raised when a key is renamed, removed or changes meaning.
 pub const FORMAT: u32 = 1;
@@ -33,6 +33,16 @@ pub fn read(report: &ReadReport) -> String {
 /// What `why` says, as JSON with a line break at its end.
 pub fn why(report: &WhyReport) -> String {
     enveloped("why", report)
+}
+
+/// What `lookalikes` says, as JSON with a line break at its end.
+pub fn lookalikes(report: &LookAlikeReport) -> String {
+    enveloped("lookalikes", report)
+}
+
+/// What `lookalikes --table` says, as JSON with a line break at its end.
+pub fn patterns(report: &PatternReport) -> String {
+    enveloped("patterns", report)
 }
 
 fn enveloped<R: Serialize>(name: &'static str, body: &R) -> String {

@@ -2,11 +2,13 @@
 
 mod check;
 mod layout;
+mod lookalikes;
 mod read;
 mod tables;
 mod why;
 
 pub use check::check;
+pub use lookalikes::{lookalikes, patterns};
 pub use read::read;
 pub use why::why;
 

@@ -88,7 +88,7 @@ pub(super) struct Point {
     /// M.
     slope: DMatrix<f64>,
     /// max |h - x| / max(h, x).
-    residual: f64,
+    pub(super) residual: f64,
     /// The device at which that is.
     pub(super) farthest: usize,
 }
@@ -129,7 +129,7 @@ impl Motion {
     }
 
     /// v, and (I + Z Δ)⁻¹ Z bordered by the parts only ports join.
-    fn voltages(&self, rest: &Rest) -> Option<(Column, DMatrix<Complex<f64>>)> {
+    pub(super) fn voltages(&self, rest: &Rest) -> Option<(Column, DMatrix<Complex<f64>>)> {
         let Ports { open, impedance: z, border: b } = &self.ports;
         let (n, n_parts) = (z.nrows(), b.ncols());
         let sized = self.devices.iter().zip(&rest.size).zip(&self.contained);
@@ -215,7 +215,10 @@ impl Motion {
     /// A stable rest from a start, nudged off any other it comes to; the device that does not
     /// come to rest on failure.
     pub(super) fn settle_stable(&self, start: Rest) -> Result<(Rest, Point), usize> {
-        let (mut rest, mut point) = self.settle(start)?;
+        let (mut rest, mut point) = match self.settle(start.clone()) {
+            Ok(settled) => settled,
+            Err(farthest) => self.settle_by_voltage(&start).ok_or(farthest)?,
+        };
         for nudge in [NUDGE, -NUDGE] {
             if self.is_stable(&point) {
                 return Ok((rest, point));

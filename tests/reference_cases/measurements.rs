@@ -192,7 +192,7 @@ impl Record {
                     body_farad: *c_body_farad,
                 })
             }
-            Kind::Clamp { .. } => Instrument::Clamp(Clamp { name, display: display(1e9) }),
+            Kind::Clamp { .. } => Instrument::Clamp(Clamp { name, display: display(1e17) }),
             Kind::Gfci { trip_a, .. } => {
                 Instrument::Residual(Residual { name, trip_ampere: Band::exactly(*trip_a) })
             }
@@ -209,7 +209,7 @@ impl Record {
                     over_range_ohm: *over_range_ohm,
                     tone_below_ohm: None,
                     refuses_above_volt: 0.0,
-                    display: display(1e30),
+                    display: display(1e17),
                 })
             }
         }

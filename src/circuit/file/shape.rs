@@ -88,6 +88,17 @@ impl<'a> Reader<'a, '_, '_> {
         (!aside).then_some(&node.value)
     }
 
+    /// One number, or two in round brackets.
+    fn band<'de, V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+        match self.value() {
+            Some(Value::Number(number)) => visitor.visit_f64(*number),
+            Some(found) if !found.is_pair() => {
+                Err(self.wrong_kind("one number or `(low, high)`", found))
+            }
+            _ => serde::Deserializer::deserialize_tuple(self, 2, visitor),
+        }
+    }
+
     /// Says what is wrong with this value and puts it aside.
     fn refuse(self, diagnostic: Diagnostic) -> Stop {
         if let Some(node) = self.node {
@@ -126,6 +137,9 @@ impl<'a> Reader<'a, '_, '_> {
         self.refuse(diagnostic)
     }
 }
+
+/// The name by which the reader knows a value that may be written as one number or as two.
+pub(crate) const BAND: &str = "Band";
 
 const NUMBER: &str = "a number";
 const TEXT: &str = "text in quotes";
@@ -221,6 +235,9 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
         name: &'static str,
         visitor: V,
     ) -> Result<V::Value, Stop> {
+        if name == BAND {
+            return self.band(visitor);
+        }
         if name != PLACED {
             return visitor.visit_newtype_struct(self);
         }
@@ -585,6 +602,8 @@ impl<'de> VariantAccess<'de> for VariantContent<'_, '_, '_> {
             Some(Value::Items { items, .. }) if items.len() == 1 => {
                 read_member(items.first(), seed, self.reader.shape)
             }
+            // The brackets of a value that is itself fields may be left out.
+            Some(Value::Fields { .. }) => seed.deserialize(self.reader),
             Some(_) => {
                 let span = self.reader.span.clone();
                 Err(self.reader.refuse(

@@ -50,6 +50,11 @@ pub(crate) struct Field {
 }
 
 impl Value {
+    /// Whether it is two values in round brackets.
+    pub(crate) fn is_pair(&self) -> bool {
+        matches!(self, Self::Items { name: None, items } if items.len() == 2)
+    }
+
     /// What it is, for a sentence: "a number", "text in quotes".
     pub(crate) fn in_words(&self) -> &'static str {
         match self {

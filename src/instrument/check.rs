@@ -1,0 +1,84 @@
+//! Figures that no instrument can have, all of them at once.
+
+use super::band::Band;
+
+/// A figure that no instrument can have.
+///
+/// ```
+/// use slotwise::instrument::{presets, Burden, Instrument};
+/// let Instrument::Voltmeter(mut meter) = presets::voltmeter_high_impedance() else { panic!() };
+/// meter.burden = Burden::Parallel { resistance_ohm: -1.0, capacitance_farad: 0.0 };
+/// let bad = Instrument::Voltmeter(meter).bad_figures();
+/// assert_eq!(bad[0].path, "burden.resistance_ohm");
+/// assert_eq!(bad[0].to_string(), "burden.resistance_ohm is -1, must be above zero");
+/// ```
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BadFigure {
+    /// Fields on the way to it, joined by dots, members of lists by their number from zero.
+    pub path: String,
+    /// What is wrong with it.
+    pub what: String,
+}
+
+impl std::fmt::Display for BadFigure {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} {}", self.path, self.what)
+    }
+}
+
+/// Gathers what is wrong; knows the path to where it is looking.
+#[derive(Default)]
+pub(super) struct Check {
+    path: Vec<String>,
+    bad: Vec<BadFigure>,
+}
+
+/// No figure of an instrument is larger.
+const FIGURE_MAX: f64 = 1e18;
+
+impl Check {
+    pub(super) fn into_bad(self) -> Vec<BadFigure> {
+        self.bad
+    }
+
+    /// Looks at what is inside a field, or inside a numbered member of a list.
+    pub(super) fn inside(&mut self, field: impl ToString, look: impl FnOnce(&mut Self)) {
+        self.path.push(field.to_string());
+        look(self);
+        self.path.pop();
+    }
+
+    /// Something that must hold of a field; `what` follows its name.
+    pub(super) fn that(&mut self, field: &str, holds: bool, what: impl Into<String>) {
+        if !holds {
+            let mut path = self.path.clone();
+            path.push(field.to_owned());
+            self.bad.push(BadFigure { path: path.join("."), what: what.into() });
+        }
+    }
+
+    pub(super) fn positive(&mut self, field: &str, value: f64) {
+        let holds = value > 0.0 && value <= FIGURE_MAX;
+        self.that(field, holds, format!("is {value}, must be above zero"));
+    }
+
+    pub(super) fn not_negative(&mut self, field: &str, value: f64) {
+        let holds = (0.0..=FIGURE_MAX).contains(&value);
+        self.that(field, holds, format!("is {value}, must be zero or more"));
+    }
+
+    /// A resistance that may be without end.
+    pub(super) fn dark(&mut self, field: &str, value: f64) {
+        self.that(field, value > 0.0, format!("is {value}, must be above zero (or inf)"));
+    }
+
+    pub(super) fn band(&mut self, field: &str, band: Band) {
+        let Band { low, high } = band;
+        let holds = low >= 0.0 && high >= low && high <= FIGURE_MAX;
+        self.that(
+            field,
+            holds,
+            format!("runs from {low} to {high}, must run upwards from zero or more"),
+        );
+    }
+}
