@@ -140,8 +140,8 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
                 format!(", which carries {} A and is rated {rating} A", amperes(breaker_ampere))
             });
             format!(
-                "{} A leave circuit {place} by {} or earth and not by its neutral, and nothing \
-                 trips: not the {breaker}{rating}.",
+                "{} A leave circuit {place} by {} or through the soil and not by its neutral, and \
+                 nothing trips: not the {breaker}{rating}.",
                 amperes(ampere),
                 term(vocabulary, Term::Ground)
             )
