@@ -63,3 +63,6 @@ pub use solution::{Solution, solve};
 #[cfg(doctest)]
 #[doc = include_str!("../README.md")]
 pub struct ReadmeExamples;
+
+#[cfg(feature = "draw")]
+pub mod draw;

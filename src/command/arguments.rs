@@ -1,5 +1,7 @@
 //! What can be typed, with the help texts.
 
+use std::path::PathBuf;
+
 use clap::{Args, Parser, Subcommand};
 
 const EXAMPLES: &str = "\
@@ -37,6 +39,7 @@ pub(super) enum Command {
     Check(Check),
     Read(Read),
     Why(Why),
+    Draw(Draw),
     Lookalikes(Lookalikes),
     Sample(Sample),
     /// Print completions for a shell
@@ -105,6 +108,31 @@ pub(super) struct Why {
     /// Say it as JSON
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// Draw the run as SVG
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  slotwise draw circuits/pottery-studio.ron -o studio.svg
+  slotwise draw circuits/pottery-studio.ron 'neutral open at kiln, line side' \\
+      -o open-neutral.svg")]
+pub(super) struct Draw {
+    #[command(flatten)]
+    pub(super) case: Case,
+    #[command(flatten)]
+    pub(super) target: Target,
+}
+
+/// Where a picture or page goes.
+#[derive(Debug, Args)]
+pub(super) struct Target {
+    /// Write to this file instead of standard output
+    #[arg(short = 'o', long = "output", value_name = "FILE")]
+    pub(super) output: Option<PathBuf>,
+    /// Replace the file if there is one
+    #[arg(long, requires = "output")]
+    pub(super) force: bool,
 }
 
 /// Say what else would look the same: every fault, and every two, behind a reading

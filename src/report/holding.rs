@@ -12,7 +12,7 @@ const WEAK_OHM: f64 = 1e5;
 
 /// The strongest path from earth to every terminal: the one of least impedance, weak elements
 /// (capacitance, leakage, what is above [`WEAK_OHM`]) taken only where nothing else leads on.
-pub(super) struct Holding {
+pub(crate) struct Holding {
     /// For each node the element that leads to it, or none.
     by: Vec<Option<ElementId>>,
     weak: Vec<bool>,
@@ -49,7 +49,7 @@ impl Ord for Weight {
 
 impl Holding {
     /// Finds the paths (Dijkstra's method from earth).
-    pub(super) fn new(netlist: &Netlist, solution: &Solution) -> Self {
+    pub(crate) fn new(netlist: &Netlist, solution: &Solution) -> Self {
         let n_nodes = netlist.nodes().len();
         let mut ways: Vec<Vec<(ElementId, NodeId, Weight)>> = vec![Vec::new(); n_nodes];
         for element in netlist.elements() {
@@ -80,7 +80,7 @@ impl Holding {
     }
 
     /// Only weak elements lead to this node from earth.
-    pub(super) fn is_weak(&self, node: NodeId) -> bool {
+    pub(crate) fn is_weak(&self, node: NodeId) -> bool {
         self.weak.get(index(node)).copied().unwrap_or(false)
     }
 
