@@ -169,7 +169,7 @@ fn representatives(everything: &Catalogue) -> Vec<&PossibleFault> {
                     && other.change.faults.len() == fault.change.faults.len()
                     && (kind != FaultKind::SupplyVoltage || other.change == fault.change)
             };
-            if !chosen.iter().any(|other| same(other)) {
+            if !chosen.iter().any(same) {
                 chosen.push(fault);
             }
         }
