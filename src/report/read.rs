@@ -4,11 +4,10 @@ use crate::circuit::{Circuit, UnknownName, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::words::describe;
 use crate::hazard::{Situation, hazards};
-use crate::netlist::{Netlist, WireProblem, wire};
-use crate::solution::{Refusal, Solution, solve};
+use crate::netlist::{WireProblem, wire};
+use crate::solution::{Holding, Refusal, solve};
 
 use super::hazard_words::{HazardReport, say};
-use super::holding::Holding;
 
 mod asked;
 mod look;
@@ -116,7 +115,7 @@ impl ReadReport {
             vocabulary: parts.vocabulary,
             frequency_hz: parts.frequency_hz,
             condition: describe(circuit, condition),
-            hazards: hazards_in_words(circuit, condition, &netlist, &solution),
+            hazards: hazards_in_words(&look),
             outlets: look.outlets(&wanted),
             terminals: wanted.terminals.iter().map(|address| look.terminal(address)).collect(),
             joints: look.joints(&wanted),
@@ -130,12 +129,8 @@ impl ReadReport {
     }
 }
 
-fn hazards_in_words(
-    circuit: &Circuit,
-    condition: &Condition,
-    netlist: &Netlist,
-    solution: &Solution,
-) -> Vec<HazardReport> {
+fn hazards_in_words(look: &Look<'_>) -> Vec<HazardReport> {
+    let Look { circuit, condition, netlist, solution, .. } = *look;
     let sound = Condition { faults: Vec::new(), ..condition.clone() };
     let sound = wire(circuit, &sound).ok().and_then(|netlist| {
         let solution = solve(&netlist).ok()?;
