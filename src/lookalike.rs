@@ -24,6 +24,7 @@ mod trip;
 mod words;
 
 pub use danger::Danger;
+pub use evaluator::after_tripping;
 pub use group::{Group, Groups, Member, Wrong};
 pub use showing::Shows;
 pub use silent::{SilentDanger, silent};

@@ -10,6 +10,7 @@ pub mod figure;
 pub mod hazard_words;
 pub mod lookalikes;
 pub mod phasor;
+pub mod protection;
 pub mod read;
 pub mod text;
 pub mod vocabulary;

@@ -14,6 +14,11 @@ const VALUE: Type = Type::bold(17.0);
 const SMALL: Type = Type::regular(12.0);
 const NOTE: Type = Type::regular(13.0);
 
+/// From the line of a value up to that of the name above it.
+const VALUE_PITCH: f64 = VALUE.size + 0.5;
+/// From the line of what must be known beside a value up to that of the value.
+const NOTE_PITCH: f64 = NAME.size + 2.0;
+
 const WIDTH_MIN: f64 = 132.0;
 /// A title wider than this is broken.
 const TITLE_MAX: f64 = 200.0;
@@ -541,8 +546,8 @@ fn first_line(lines: &[String]) -> &str {
 
 fn plate_height(name: &str, reading: &Reading) -> f64 {
     let names = wrap(name, NAME_MAX, NAME.size, NAME.weight).len() as f64;
-    let note = if reading.note.is_some() { NAME.size + 1.0 } else { 0.0 };
-    names * (NAME.size + 1.0) + VALUE.size + note + 10.0
+    let note = if reading.note.is_some() { NOTE_PITCH } else { 0.0 };
+    names * (NAME.size + 1.0) + VALUE_PITCH + note + 9.0
 }
 
 /// A slot: black where it is live, framed in the pattern of its level elsewhere.
@@ -574,10 +579,10 @@ fn value(sheet: &mut Sheet, foot: Point, name: &str, reading: &Reading, ink: Ink
     let mut y = foot.y - 7.0;
     if let Some(note) = &reading.note {
         sheet.text(at(foot.x, y), NAME.middle().ink(ink), note);
-        y -= NAME.size + 1.0;
+        y -= NOTE_PITCH;
     }
     sheet.text(at(foot.x, y), VALUE.middle().ink(ink), &reading.value);
-    y -= VALUE.size - 1.0;
+    y -= VALUE_PITCH;
     for line in wrap(name, NAME_MAX, NAME.size, NAME.weight).iter().rev() {
         sheet.text(at(foot.x, y), NAME.middle().ink(ink), line);
         y -= NAME.size + 1.0;
