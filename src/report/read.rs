@@ -7,10 +7,9 @@ use crate::hazard::{Hazard, Situation, gravest_first, hazards, not_cleared};
 use crate::lookalike::{AtReceptacle, LookAlikeProblem, read_at};
 use crate::netlist::{WireProblem, wire};
 use crate::protection::{OperateProblem, operate};
-use crate::solution::{Refusal, solve};
+use crate::solution::{Holding, Refusal, solve};
 
 use super::hazard_words::{HazardReport, say};
-use super::holding::Holding;
 use super::protection::ProtectionReport;
 
 mod asked;
