@@ -10,6 +10,7 @@ pub use crate::network::Refusal;
 
 pub use device::Regime;
 pub use feed::{Feed, FeedPath, Holder};
+pub use holding::Holding;
 pub use planned::Planned;
 pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
@@ -19,6 +20,7 @@ use state::Settled;
 mod by_voltage;
 mod device;
 mod feed;
+mod holding;
 mod ideal;
 mod motion;
 mod planned;
