@@ -372,3 +372,14 @@ fn look_alikes_as_json_keep_their_form() {
     assert_eq!(json["report"], "lookalikes");
     assert!(json["singles"]["groups"][0]["members"][0]["faults"][0].is_string());
 }
+
+#[test]
+fn instruments_are_read_at_every_receptacle() {
+    let ask = ["read", STUDIO, LOST, "--at", "kiln", "--at", "bench"];
+    let with = ["tester", "voltmeter", "non-contact", "solenoid", "loaded-test", "tester-230"];
+    let with: Vec<&str> = with.iter().flat_map(|name| ["--with", *name]).collect();
+    let text = prints(&[&ask[..], &with[..]].concat());
+    let start = text.find("What a plug-in tester, resistive shows").unwrap();
+    let stop = text.find("\nJoints").unwrap();
+    insta::assert_snapshot!(&text[start..stop]);
+}

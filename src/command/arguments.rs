@@ -71,6 +71,7 @@ Examples:
   slotwise read circuits/pottery-studio.ron 'neutral open at kiln, line side'
   slotwise read circuits/pottery-studio.ron 'kettle on; drive on' --at wheel
   slotwise read circuits/bakery.ron --condition shared-neutral-lost --currents
+  slotwise read circuits/pottery-studio.ron --with tester --with voltmeter
   slotwise read circuits/boathouse.ron --json
 
 docs/condition-words.md has every sentence; docs/json.md the JSON.")]
@@ -80,6 +81,10 @@ pub(super) struct Read {
     /// Only this place, device, slot or joint; may be given again
     #[arg(long = "at", value_name = "ADDRESS")]
     pub(super) at: Vec<String>,
+    /// What an instrument shows at every receptacle, its own burden included: a preset's name
+    /// (docs/instruments.md lists them); may be given again
+    #[arg(long, value_name = "INSTRUMENT")]
+    pub(super) with: Vec<String>,
     /// The current in every branch too
     #[arg(long)]
     pub(super) currents: bool,
