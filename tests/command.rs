@@ -246,11 +246,14 @@ fn help_teaches_with_circuits_that_exist() {
 #[test]
 fn every_example_of_the_help_runs() {
     let mut run = 0;
-    for command in ["read", "check", "why"] {
-        let help = prints(&[command, "--help"]);
+    for arguments in
+        [&["--help"][..], &["read", "--help"], &["check", "--help"], &["why", "--help"]]
+    {
+        let help = prints(arguments);
         let help = help.replace("\\\n", " ");
         for line in help.lines().map(str::trim).filter(|line| line.starts_with("slotwise ")) {
-            if line.contains('|') {
+            // Those of a file of one's own are played by tests/five_minutes.rs.
+            if line.contains('|') || !line.contains("circuits/") {
                 continue;
             }
             let mut words: Vec<&str> = Vec::new();

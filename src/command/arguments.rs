@@ -10,7 +10,7 @@ Examples:
   slotwise check my.ron               is the file right?
   slotwise read my.ron                every receptacle as it should be
   slotwise read my.ron 'neutral open at kiln, line side' 'heater on'
-  slotwise read circuits/pottery-studio.ron --condition lost-neutral
+  slotwise read circuits/pottery-studio.ron --condition loose-neutral
   slotwise why my.ron kiln.neutral 'neutral open at kiln, line side'
   slotwise lookalikes my.ron --at kiln --shows 'hot-neutral dark'
 
