@@ -4,5 +4,6 @@
 #![allow(dead_code, unreachable_pub, clippy::unwrap_used)]
 
 pub mod chance;
+pub mod dense;
 pub mod referee;
 pub mod twofold;
