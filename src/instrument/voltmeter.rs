@@ -160,11 +160,9 @@ impl Burden {
             Self::Parallel { resistance_ohm, capacitance_farad } => {
                 check.positive("resistance_ohm", resistance_ohm);
                 check.not_negative("capacitance_farad", capacitance_farad);
-                check.that(
-                    "capacitance_farad",
-                    capacitance_farad < 1e-3,
-                    format!("is {capacitance_farad}; 100 picofarads are 100e-12"),
-                );
+                check.that_with("capacitance_farad", capacitance_farad < 1e-3, || {
+                    format!("is {capacitance_farad}; 100 picofarads are 100e-12")
+                });
             }
             Self::OhmPerVolt { ohm_per_volt, range_volt } => {
                 check.positive("ohm_per_volt", ohm_per_volt);
