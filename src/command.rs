@@ -9,6 +9,7 @@ mod arguments;
 mod case;
 mod check;
 mod diagnostics;
+mod draw;
 mod input;
 mod instruments;
 mod lookalikes;
@@ -47,6 +48,7 @@ pub(crate) fn run() -> ExitCode {
     let outcome = match &arguments.command {
         Command::Check(check) => check::run(check),
         Command::Read(read) => read::run(read),
+        Command::Draw(draw) => draw::run(draw),
         Command::Why(why) => why::run(why),
         Command::Lookalikes(asked) => lookalikes::run(asked),
         Command::Sample(sample) => sample::run(sample),

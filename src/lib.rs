@@ -45,6 +45,8 @@ pub mod solution;
 
 pub mod instrument;
 
+pub mod protection;
+
 pub mod hazard;
 
 pub mod lookalike;
@@ -61,3 +63,6 @@ pub use solution::{Solution, solve};
 #[cfg(doctest)]
 #[doc = include_str!("../README.md")]
 pub struct ReadmeExamples;
+
+#[cfg(feature = "draw")]
+pub mod draw;

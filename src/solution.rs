@@ -10,6 +10,7 @@ pub use crate::network::Refusal;
 
 pub use device::Regime;
 pub use feed::{Feed, FeedPath, Holder};
+pub use holding::Holding;
 pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
 
@@ -18,6 +19,7 @@ use state::Settled;
 mod by_voltage;
 mod device;
 mod feed;
+mod holding;
 mod ideal;
 mod motion;
 mod port_system;
@@ -157,7 +159,6 @@ impl Solution {
         let network = &system.network;
         let n_nodes = netlist.nodes().len();
         let group = |node: usize| network.groups.of_node[node] as usize;
-        let path_of_group = path(network, flow);
         let mut solution = Self {
             path: Vec::with_capacity(n_nodes),
             part: (0..n_nodes as u32).map(|node| network.part_of_node(node)).collect(),
@@ -169,9 +170,10 @@ impl Solution {
             states_complete: true,
         };
         for node in 0..n_nodes {
-            // V(node) = V(group) + rise
+            // V = U + φ + rise
             let mut path = network.groups.rise[node];
-            path.add_sum(path_of_group[group(node)]);
+            path.add_sum(network.forest.offset[group(node)]);
+            path.add_sum(flow.potential[group(node)]);
             solution.path.push(path);
         }
         solution.read_branches(netlist, network, flow);
@@ -242,19 +244,4 @@ pub struct PowerBalance {
     pub mismatch_watt: f64,
     /// Sum of reactive power over all elements, vars.
     pub mismatch_var: f64,
-}
-
-/// Potential of every group above the reference of its part, summed along the strongest path.
-fn path(network: &Network, flow: &Flow) -> Vec<Sum> {
-    let mut path = vec![Sum::default(); network.groups.count];
-    for stride in &network.forest.walk {
-        let branch = &network.branches[stride.branch as usize];
-        let drop = flow.difference[stride.branch as usize];
-        let forward = branch.a == stride.to;
-        let mut sum = path[stride.from as usize];
-        sum.add(if forward { branch.emf } else { -branch.emf });
-        sum.add(if forward { drop } else { -drop });
-        path[stride.to as usize] = sum;
-    }
-    path
 }

@@ -6,7 +6,7 @@
 use slotwise::circuit::diagnostic::render_all;
 use slotwise::circuit::file::{self, CircuitFile};
 use slotwise::circuit::{Description, JointKind, LoadKind, Side, Vocabulary};
-use slotwise::condition::{Condition, LoadState, SwitchPosition};
+use slotwise::condition::{Condition, Fault, Gap, LoadState, SwitchPosition};
 use slotwise::netlist::wire;
 use slotwise::solution::solve;
 
@@ -667,4 +667,41 @@ fn collect_names(value: &serde_json::Value, names: &mut Vec<String>) {
         serde_json::Value::Array(items) => items.iter().for_each(|item| collect_names(item, names)),
         _ => {}
     }
+}
+
+#[test]
+fn loads_that_follow_no_straight_line_are_solved_from_a_file() {
+    let file = read(
+        r#"(
+            format: 1,
+            circuits: [(id: "c1", amperes: 20)],
+            boxes: [(id: "bench", from: "c1", feet: 20), (id: "wall", from: "bench", feet: 8)],
+            loads: [
+                (id: "lamp", at: "bench", kind: Filament(watts: 60)),
+                (id: "tv", at: "bench", kind: Electronics(watts: 90)),
+                (id: "led", at: "wall", kind: Led(watts: 9)),
+                (id: "clock", at: "wall", kind: Standby()),
+            ],
+        )"#,
+    );
+    let none = Condition::default();
+    for (load, watts) in [("lamp", 60.0), ("tv", 90.0), ("led", 9.0), ("clock", 0.5)] {
+        let current = amperes(&file, &none, &format!("load:{load}"));
+        // 120 V less a little, so a little more or less than rated current.
+        assert!((current * 120.0 / watts - 1.0).abs() < 0.02, "{load}: {current}");
+    }
+}
+
+#[test]
+fn a_ground_cut_off_from_the_panel_floats_at_half_the_voltage() {
+    let file = read(FIVE);
+    let mut condition = Condition::default();
+    condition.loads.insert("heater".into(), LoadState::Unplugged);
+    condition.faults.push(Fault::Open {
+        element: joint(file.circuit.parts(), "door.line.ground").element.clone(),
+        gap: Gap::NONE,
+    });
+    let floating = volts(&file, &condition, "kiln.ground");
+    // Equal capacitance to hot and to neutral, and a little to earth.
+    assert!((54.0..60.0).contains(&floating), "{floating}");
 }

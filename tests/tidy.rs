@@ -20,8 +20,8 @@ const ROOMS: [&str; 15] = [
     "lookalike",
     "diagnosis",
     "drill",
-    "draw",
     "report",
+    "draw",
     "command",
 ];
 

@@ -1,5 +1,7 @@
 //! What can be typed, with the help texts.
 
+use std::path::PathBuf;
+
 use clap::{Args, Parser, Subcommand};
 
 const EXAMPLES: &str = "\
@@ -8,7 +10,7 @@ Examples:
   slotwise check my.ron               is the file right?
   slotwise read my.ron                every receptacle as it should be
   slotwise read my.ron 'neutral open at kiln, line side' 'heater on'
-  slotwise read circuits/pottery-studio.ron --condition lost-neutral
+  slotwise read circuits/pottery-studio.ron --condition loose-neutral
   slotwise why my.ron kiln.neutral 'neutral open at kiln, line side'
   slotwise lookalikes my.ron --at kiln --shows 'hot-neutral dark'
 
@@ -37,6 +39,7 @@ pub(super) enum Command {
     Check(Check),
     Read(Read),
     Why(Why),
+    Draw(Draw),
     Lookalikes(Lookalikes),
     Sample(Sample),
     /// Print completions for a shell
@@ -68,6 +71,7 @@ Examples:
   slotwise read circuits/pottery-studio.ron 'neutral open at kiln, line side'
   slotwise read circuits/pottery-studio.ron 'kettle on; drive on' --at wheel
   slotwise read circuits/bakery.ron --condition shared-neutral-lost --currents
+  slotwise read circuits/pottery-studio.ron --with tester --with voltmeter
   slotwise read circuits/boathouse.ron --json
 
 docs/condition-words.md has every sentence; docs/json.md the JSON.")]
@@ -77,9 +81,16 @@ pub(super) struct Read {
     /// Only this place, device, slot or joint; may be given again
     #[arg(long = "at", value_name = "ADDRESS")]
     pub(super) at: Vec<String>,
+    /// What an instrument shows at every receptacle, its own burden included: a preset's name
+    /// (docs/instruments.md lists them); may be given again
+    #[arg(long, value_name = "INSTRUMENT")]
+    pub(super) with: Vec<String>,
     /// The current in every branch too
     #[arg(long)]
     pub(super) currents: bool,
+    /// The moment before anything trips, in place of what remains after it
+    #[arg(long)]
+    pub(super) before_trips: bool,
     /// Say it as JSON
     #[arg(long)]
     pub(super) json: bool,
@@ -102,6 +113,31 @@ pub(super) struct Why {
     /// Say it as JSON
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// Draw the run as SVG
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  slotwise draw circuits/pottery-studio.ron -o studio.svg
+  slotwise draw circuits/pottery-studio.ron 'neutral open at kiln, line side' \\
+      -o open-neutral.svg")]
+pub(super) struct Draw {
+    #[command(flatten)]
+    pub(super) case: Case,
+    #[command(flatten)]
+    pub(super) target: Target,
+}
+
+/// Where a picture or page goes.
+#[derive(Debug, Args)]
+pub(super) struct Target {
+    /// Write to this file instead of standard output
+    #[arg(short = 'o', long = "output", value_name = "FILE")]
+    pub(super) output: Option<PathBuf>,
+    /// Replace the file if there is one
+    #[arg(long, requires = "output")]
+    pub(super) force: bool,
 }
 
 /// Say what else would look the same: every fault, and every two, behind a reading

@@ -3,12 +3,14 @@
 use crate::circuit::{Circuit, UnknownName, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::words::describe;
-use crate::hazard::{Situation, hazards};
-use crate::netlist::{Netlist, WireProblem, wire};
-use crate::solution::{Refusal, Solution, solve};
+use crate::hazard::{Hazard, Situation, gravest_first, hazards, not_cleared};
+use crate::lookalike::{AtReceptacle, LookAlikeProblem, read_at};
+use crate::netlist::{WireProblem, wire};
+use crate::protection::{OperateProblem, operate};
+use crate::solution::{Holding, Refusal, solve};
 
 use super::hazard_words::{HazardReport, say};
-use super::holding::Holding;
+use super::protection::ProtectionReport;
 
 mod asked;
 mod look;
@@ -49,8 +51,12 @@ pub struct ReadReport {
     pub condition: Vec<String>,
     /// Dangers, the gravest first; energised metal before all else.
     pub hazards: Vec<HazardReport>,
+    /// What trips, and whether what follows is what remains after it.
+    pub protection: ProtectionReport,
     /// Receptacles, in walking order.
     pub outlets: Vec<OutletReading>,
+    /// What the instruments asked for show at each receptacle, instrument by instrument.
+    pub instruments: Vec<AtReceptacle>,
     /// Terminals that were asked for one by one.
     pub terminals: Vec<TerminalReading>,
     /// Joints that were asked for, and those of places that were asked for.
@@ -90,6 +96,18 @@ pub enum ReportError {
     /// The address asked for is not in the circuit.
     #[error(transparent)]
     Unknown(#[from] UnknownName),
+    /// An instrument is not held to a receptacle, or has no answer there.
+    #[error(transparent)]
+    Instrument(#[from] LookAlikeProblem),
+}
+
+impl From<OperateProblem> for ReportError {
+    fn from(problem: OperateProblem) -> Self {
+        match problem {
+            OperateProblem::Wire(problem) => Self::Wire(problem),
+            OperateProblem::Refused(refusal) => Self::Refused(refusal),
+        }
+    }
 }
 
 impl ReadReport {
@@ -104,6 +122,12 @@ impl ReadReport {
         condition: &Condition,
         asked: &Asked,
     ) -> Result<Self, ReportError> {
+        let sequence = operate(circuit, condition)?;
+        let not_cleared = not_cleared(circuit, &sequence);
+        let (protection, shown) =
+            ProtectionReport::new(circuit, condition, sequence, asked.before_trips);
+        let said = describe(circuit, condition);
+        let condition = &shown;
         let netlist = wire(circuit, condition)?;
         let solution = solve(&netlist)?;
         let wanted = Wanted::of(asked, circuit, &netlist)?;
@@ -115,9 +139,11 @@ impl ReadReport {
             circuit: parts.name.clone(),
             vocabulary: parts.vocabulary,
             frequency_hz: parts.frequency_hz,
-            condition: describe(circuit, condition),
-            hazards: hazards_in_words(circuit, condition, &netlist, &solution),
+            condition: said,
+            hazards: hazards_in_words(&look, not_cleared),
+            protection,
             outlets: look.outlets(&wanted),
+            instruments: instruments(circuit, condition, asked, &wanted)?,
             terminals: wanted.terminals.iter().map(|address| look.terminal(address)).collect(),
             joints: look.joints(&wanted),
             loads: look.loads(&wanted),
@@ -130,24 +156,42 @@ impl ReadReport {
     }
 }
 
-fn hazards_in_words(
+/// Each instrument at each receptacle that is shown.
+fn instruments(
     circuit: &Circuit,
     condition: &Condition,
-    netlist: &Netlist,
-    solution: &Solution,
-) -> Vec<HazardReport> {
-    let sound = Condition { faults: Vec::new(), ..condition.clone() };
+    asked: &Asked,
+    wanted: &Wanted,
+) -> Result<Vec<AtReceptacle>, LookAlikeProblem> {
+    let mut readings = Vec::new();
+    for instrument in &asked.with {
+        for (place, outlet) in circuit.outlets() {
+            let of_device = outlet.address.as_str().rsplit_once('.').map_or("", |(of, _)| of);
+            if wanted.any(&[&place.id, outlet.address.as_str(), of_device]) {
+                readings.push(read_at(circuit, condition, instrument, outlet)?);
+            }
+        }
+    }
+    Ok(readings)
+}
+
+fn hazards_in_words(look: &Look<'_>, not_cleared: Vec<Hazard>) -> Vec<HazardReport> {
+    let circuit = look.circuit;
+    let sound = Condition { faults: Vec::new(), ..look.condition.clone() };
     let sound = wire(circuit, &sound).ok().and_then(|netlist| {
         let solution = solve(&netlist).ok()?;
         Some((netlist, solution))
     });
     let situation = Situation {
         circuit,
-        condition,
-        netlist,
-        solution,
+        condition: look.condition,
+        netlist: look.netlist,
+        solution: look.solution,
         sound: sound.as_ref().map(|(netlist, solution)| (netlist, solution)),
     };
+    let mut found = hazards(&situation);
+    found.extend(not_cleared);
+    gravest_first(&mut found);
     let vocabulary = circuit.parts().vocabulary;
-    hazards(&situation).iter().map(|hazard| say(hazard, vocabulary)).collect()
+    found.iter().map(|hazard| say(hazard, vocabulary)).collect()
 }

@@ -20,14 +20,18 @@ mod amount;
 mod boxes;
 mod cable;
 mod contacts;
+mod dead_ends;
 mod devices;
 mod extras;
+mod joints;
 mod junction;
 mod length;
 mod loads;
+mod loose_wires;
 mod names;
 mod panel;
 mod plan;
+mod rings;
 mod supply;
 
 /// Expands `form`; what is wrong with it is said in `sink`.

@@ -131,8 +131,7 @@ impl<'a> Lexer<'a, '_> {
             return self.raw_text();
         }
         if c.is_alphabetic() || c == '_' {
-            let word = self.take_while(|c| c.is_alphanumeric() || c == '_');
-            return TokenKind::Word(word.to_owned());
+            return TokenKind::Word(self.word().to_owned());
         }
         let start = self.at;
         self.at += c.len_utf8();
@@ -146,6 +145,21 @@ impl<'a> Lexer<'a, '_> {
                 self.text_in_wrong_quotes(start, c)
             }
             _ => TokenKind::Odd(c),
+        }
+    }
+
+    /// A word, with the hyphens and dots inside that people put in names without quotes.
+    fn word(&mut self) -> &'a str {
+        let start = self.at;
+        loop {
+            self.take_while(|c| c.is_alphanumeric() || c == '_');
+            let mut next = self.rest().chars();
+            let joined = matches!(next.next(), Some('-' | '.'))
+                && next.next().is_some_and(char::is_alphabetic);
+            if !joined {
+                return self.text.get(start..self.at).unwrap_or("");
+            }
+            self.at += 1;
         }
     }
 

@@ -7,18 +7,24 @@
 use std::collections::{HashMap, HashSet};
 use std::fmt;
 
-use serde::de::{
-    DeserializeOwned, DeserializeSeed, EnumAccess, MapAccess, SeqAccess, VariantAccess, Visitor,
-};
+use serde::de::{DeserializeOwned, DeserializeSeed, Visitor};
 use serde::forward_to_deserialize_any;
 
 use crate::circuit::diagnostic::Diagnostic;
 
 use super::limits::PROBLEMS_MAX;
-use super::near::{nearest, with_nearest};
+use super::near::with_nearest;
 use super::placed::PLACED;
 use super::sink::{NOWHERE, Sink};
-use super::tree::{Field, Node, NodeId, Span, Value, Word};
+use super::tree::{Node, NodeId, Span, Value};
+
+mod fields;
+mod members;
+mod variants;
+
+use fields::read_fields;
+use members::{Members, PlacedAccess};
+use variants::Variant;
 
 /// Reads `root` as a `T`; `None` only if more is wrong than is reported in one go.
 pub(crate) fn read<T: DeserializeOwned>(root: &Node, sink: &mut Sink) -> Option<T> {
@@ -359,127 +365,10 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
     }
 }
 
-/// The fields of a struct, `None` for a stand-in; unknown and double ones are said and left
-/// out, missing ones said and then read as stand-ins.
-fn read_fields<'de, V: Visitor<'de>>(
-    node: Option<&Node>,
-    written: &[Field],
-    known: &'static [&'static str],
-    visitor: V,
-    shape: &mut Shape<'_>,
-) -> Result<V::Value, Stop> {
-    let mut taken: Vec<(&'static str, Option<&Node>)> = Vec::new();
-    let mut meant_fields: Vec<(&'static str, Option<&Node>)> = Vec::new();
-    for field in written {
-        let Some(name) = known.iter().copied().find(|name| *name == field.name.text) else {
-            shape.sink.say(unknown_field(&field.name, known));
-            // Read as the field that was probably meant, so that it is not missed as well.
-            let near = nearest(&field.name.text, known.iter().copied());
-            let meant = near.and_then(|near| known.iter().copied().find(|name| *name == near));
-            if let Some(name) = meant.filter(|name| !is_written(written, name)) {
-                meant_fields.push((name, Some(&field.value)));
-            }
-            continue;
-        };
-        if let Some(first) = written.iter().find(|other| other.name.text == name)
-            && first.name.span != field.name.span
-        {
-            shape.sink.say(
-                Diagnostic::error(
-                    "field-twice",
-                    format!("`{name}` stands here twice"),
-                    field.name.span.clone(),
-                )
-                .with_label(first.name.span.clone(), "first here"),
-            );
-            continue;
-        }
-        taken.push((name, Some(&field.value)));
-    }
-    for (name, value) in meant_fields {
-        if !taken.iter().any(|(other, _)| *other == name) {
-            taken.push((name, value));
-        }
-    }
-    match node {
-        None => taken.extend(known.iter().map(|name| (*name, None))),
-        Some(node) => {
-            let missing = shape.missing.get(&node.id);
-            taken.extend(missing.into_iter().flatten().map(|name| (*name, None)));
-        }
-    }
-    let access = Fields { taken: taken.into_iter(), value: None, shape };
-    let result = visitor.visit_map(access);
-    if let (Err(Stop::Missing(name)), Some(node)) = (&result, node) {
-        shape.missing.entry(node.id).or_default().push(name);
-        shape.sink.say(missing_field(name, node, written, known));
-        return Err(Stop::Said);
-    }
-    result
-}
-
-fn is_written(written: &[Field], name: &str) -> bool {
-    written.iter().any(|field| field.name.text == name)
-}
-
-fn unknown_field(name: &Word, known: &'static [&'static str]) -> Diagnostic {
-    let diagnostic = Diagnostic::error(
-        "unknown-field",
-        format!("there is no field `{}` here", name.text),
-        name.span.clone(),
-    )
-    .with_expected(format!("one of {}", list_words(known)));
-    with_nearest(diagnostic, &name.text, known)
-}
-
-fn missing_field(
-    name: &'static str,
-    node: &Node,
-    written: &[Field],
-    known: &'static [&'static str],
-) -> Diagnostic {
-    let close = node.span.end.saturating_sub(1).max(node.span.start)..node.span.end;
-    let mut diagnostic =
-        Diagnostic::error("missing-field", format!("the field `{name}` is missing"), close)
-            .saying("before this")
-            .with_expected(format!("`{name}: ` and its value"));
-    let near = written.iter().find(|field| {
-        !known.contains(&field.name.text.as_str())
-            && strsim::damerau_levenshtein(&field.name.text, name) <= 2
-    });
-    if let Some(near) = near {
-        diagnostic = diagnostic.with_label(near.name.span.clone(), "perhaps meant here");
-    }
-    diagnostic
-}
-
 /// `a`, `b`, `c` in backquotes.
 fn list_words(words: &[&str]) -> String {
     let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
     quoted.join(", ")
-}
-
-struct Fields<'a, 's, 'k> {
-    taken: std::vec::IntoIter<(&'static str, Option<&'a Node>)>,
-    value: Option<Option<&'a Node>>,
-    shape: &'k mut Shape<'s>,
-}
-
-impl<'de> MapAccess<'de> for Fields<'_, '_, '_> {
-    type Error = Stop;
-
-    fn next_key_seed<K: DeserializeSeed<'de>>(
-        &mut self,
-        seed: K,
-    ) -> Result<Option<K::Value>, Stop> {
-        let Some((name, node)) = self.taken.next() else { return Ok(None) };
-        self.value = Some(node);
-        seed.deserialize(serde::de::value::StrDeserializer::new(name)).map(Some)
-    }
-
-    fn next_value_seed<S: DeserializeSeed<'de>>(&mut self, seed: S) -> Result<S::Value, Stop> {
-        read_member(self.value.take().flatten(), seed, self.shape)
-    }
 }
 
 /// One value of a list or a field. A refusal that does not say its place is said here.
@@ -495,166 +384,4 @@ fn read_member<'de, S: DeserializeSeed<'de>>(
         return Err(reader.refuse(Diagnostic::error("wrong-kind", message, span)));
     }
     result
-}
-
-struct Members<'a, 's, 'k> {
-    items: std::slice::Iter<'a, Node>,
-    /// Stand-ins after the items.
-    padding: usize,
-    shape: &'k mut Shape<'s>,
-}
-
-impl<'de> SeqAccess<'de> for Members<'_, '_, '_> {
-    type Error = Stop;
-
-    fn next_element_seed<S: DeserializeSeed<'de>>(
-        &mut self,
-        seed: S,
-    ) -> Result<Option<S::Value>, Stop> {
-        match self.items.next() {
-            Some(node) => read_member(Some(node), seed, self.shape).map(Some),
-            None if self.padding > 0 => {
-                self.padding -= 1;
-                read_member(None, seed, self.shape).map(Some)
-            }
-            None => Ok(None),
-        }
-    }
-}
-
-/// Start, end and value, for [`Placed`](super::placed::Placed).
-struct PlacedAccess<'a, 's, 'k> {
-    span: Span,
-    step: u8,
-    reader: Option<Reader<'a, 's, 'k>>,
-}
-
-impl<'de> SeqAccess<'de> for PlacedAccess<'_, '_, '_> {
-    type Error = Stop;
-
-    fn next_element_seed<S: DeserializeSeed<'de>>(
-        &mut self,
-        seed: S,
-    ) -> Result<Option<S::Value>, Stop> {
-        use serde::de::IntoDeserializer;
-        self.step += 1;
-        match (self.step, self.reader.take()) {
-            (1, reader) => {
-                self.reader = reader;
-                seed.deserialize(self.span.start.into_deserializer()).map(Some)
-            }
-            (2, reader) => {
-                self.reader = reader;
-                seed.deserialize(self.span.end.into_deserializer()).map(Some)
-            }
-            (_, Some(reader)) => seed.deserialize(reader).map(Some),
-            (_, None) => Ok(None),
-        }
-    }
-}
-
-struct Variant<'a, 's, 'k> {
-    name: &'static str,
-    reader: Reader<'a, 's, 'k>,
-}
-
-impl<'de, 'a, 's, 'k> EnumAccess<'de> for Variant<'a, 's, 'k> {
-    type Error = Stop;
-    type Variant = VariantContent<'a, 's, 'k>;
-
-    fn variant_seed<S: DeserializeSeed<'de>>(
-        self,
-        seed: S,
-    ) -> Result<(S::Value, Self::Variant), Stop> {
-        let name = seed.deserialize(serde::de::value::StrDeserializer::<Stop>::new(self.name))?;
-        Ok((name, VariantContent { name: self.name, reader: self.reader }))
-    }
-}
-
-struct VariantContent<'a, 's, 'k> {
-    name: &'static str,
-    reader: Reader<'a, 's, 'k>,
-}
-
-impl<'de> VariantAccess<'de> for VariantContent<'_, '_, '_> {
-    type Error = Stop;
-
-    fn unit_variant(self) -> Result<(), Stop> {
-        let bracketed =
-            matches!(self.reader.value(), Some(Value::Fields { .. } | Value::Items { .. }));
-        if bracketed {
-            let name = self.name;
-            let diagnostic = Diagnostic::error(
-                "needless-brackets",
-                format!("`{name}` stands alone, without brackets"),
-                self.reader.span.clone(),
-            )
-            .with_replacement(name);
-            self.reader.shape.sink.say(diagnostic);
-        }
-        Ok(())
-    }
-
-    fn newtype_variant_seed<S: DeserializeSeed<'de>>(self, seed: S) -> Result<S::Value, Stop> {
-        let name = self.name;
-        match self.reader.value() {
-            None => read_member(None, seed, self.reader.shape),
-            Some(Value::Items { items, .. }) if items.len() == 1 => {
-                read_member(items.first(), seed, self.reader.shape)
-            }
-            // The brackets of a value that is itself fields may be left out.
-            Some(Value::Fields { .. }) => seed.deserialize(self.reader),
-            Some(_) => {
-                let span = self.reader.span.clone();
-                Err(self.reader.refuse(
-                    Diagnostic::error("wrong-kind", format!("`{name}` needs one value"), span)
-                        .with_expected(format!("`{name}(value)`")),
-                ))
-            }
-        }
-    }
-
-    fn tuple_variant<V: Visitor<'de>>(self, length: usize, visitor: V) -> Result<V::Value, Stop> {
-        serde::Deserializer::deserialize_tuple(self.reader, length, visitor)
-    }
-
-    fn struct_variant<V: Visitor<'de>>(
-        self,
-        fields: &'static [&'static str],
-        visitor: V,
-    ) -> Result<V::Value, Stop> {
-        let name = self.name;
-        match self.reader.value() {
-            None => read_fields(None, &[], fields, visitor, self.reader.shape),
-            Some(Value::Fields { fields: written, .. }) => {
-                read_fields(self.reader.node, written, fields, visitor, self.reader.shape)
-            }
-            Some(Value::Items { items, .. }) if items.is_empty() => {
-                read_fields(self.reader.node, &[], fields, visitor, self.reader.shape)
-            }
-            Some(Value::Items { .. }) => {
-                let span = self.reader.span.clone();
-                Err(self.reader.refuse(
-                    Diagnostic::error(
-                        "fields-expected",
-                        format!("the values of `{name}` need their field names"),
-                        span,
-                    )
-                    .with_expected(format!("`{name}(field: value)` with {}", list_words(fields))),
-                ))
-            }
-            Some(_) => {
-                let span = self.reader.span.clone();
-                self.reader.shape.sink.say(
-                    Diagnostic::error(
-                        "brackets-expected",
-                        format!("`{name}` has fields of its own and needs its brackets"),
-                        span,
-                    )
-                    .with_replacement(format!("{name}()")),
-                );
-                read_fields(self.reader.node, &[], fields, visitor, self.reader.shape)
-            }
-        }
-    }
 }

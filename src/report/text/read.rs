@@ -26,8 +26,10 @@ pub fn read(report: &ReadReport, emphasis: Emphasis) -> String {
     page.title();
     page.hazards();
     page.condition();
+    page.protection();
     page.ordinary_receptacles();
     page.other_receptacles();
+    page.instruments();
     page.terminals();
     page.joints();
     page.legend();
@@ -102,12 +104,34 @@ impl Page<'_> {
         self.text.push_str(&wrapped("           ", &format!("[{}]", hazard.threshold)));
     }
 
+    fn instruments(&mut self) {
+        let mut under = "";
+        for reading in &self.report.instruments {
+            if reading.instrument != under {
+                under = &reading.instrument;
+                self.heading(&format!("What a {under} shows"));
+            }
+            let name = label("  ", reading.at.as_str(), NAME);
+            self.text.push_str(&wrapped(&name, &reading.says));
+        }
+    }
+
     fn condition(&mut self) {
         if self.report.condition.is_empty() {
             return;
         }
         self.heading("Different from the circuit file");
         for sentence in &self.report.condition {
+            self.text.push_str(&wrapped("  ", sentence));
+        }
+    }
+
+    fn protection(&mut self) {
+        if self.report.protection.says.is_empty() {
+            return;
+        }
+        self.heading("Protection");
+        for sentence in &self.report.protection.says {
             self.text.push_str(&wrapped("  ", sentence));
         }
     }

@@ -4,8 +4,7 @@ use std::collections::{BTreeSet, HashMap};
 
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::file::form::{BoxForm, CircuitForm, TerminalsForm};
-use crate::circuit::{JointKind, Landing, Place, PlaceKind, Side};
-use crate::quantity::Address;
+use crate::circuit::{JointKind, Landing, Place, PlaceKind};
 
 use super::Expansion;
 use super::cable::CableUse;
@@ -14,6 +13,7 @@ use super::junction::{Junction, Tap, Wire};
 use super::length::LengthForm;
 use super::panel::{panel_of, pole_id, pole_of};
 use super::plan::{Plan, Run};
+use super::rings::ring_cable;
 
 impl<'f> Expansion<'f> {
     pub(super) fn boxes(&mut self, plan: &Plan<'f>) {
@@ -50,8 +50,9 @@ impl<'f> Expansion<'f> {
                 }
             }
         }
-        if let Some(id) = &run.to.cable_id {
-            self.name(id, "cable");
+        match &run.to.cable_id {
+            Some(id) => self.name(id, "cable"),
+            None => self.automatic_name(&run.cable, &run.to.id),
         }
         self.push_cable(cable);
         let kind = PlaceKind::Box;
@@ -89,75 +90,6 @@ impl<'f> Expansion<'f> {
                 .with_expected("`hot` (`hot2`, `hot3` for further poles), `neutral`, `ground`")
                 .with_help("`legs: [\"L1\", \"L2\"]` gives a circuit two poles"),
         );
-    }
-
-    fn ring_cables(&mut self, plan: &Plan<'f>) {
-        for circuit in &self.form.circuits {
-            let Some(ring) = &circuit.ring else { continue };
-            let arrival = plan.arrival(ring.last.as_str());
-            let Some(arrival) = arrival else {
-                self.unknown_name(&ring.last, &["box"]);
-                continue;
-            };
-            if arrival.circuit.id.value != circuit.id.value {
-                self.say(
-                    Diagnostic::error(
-                        "ring-of-another-circuit",
-                        format!(
-                            "box `{}` is on circuit `{}`",
-                            ring.last.value, arrival.circuit.id.value
-                        ),
-                        ring.last.span.clone(),
-                    )
-                    .with_expected("the last box of this circuit's own ring"),
-                );
-                continue;
-            }
-            let id = ring_cable(circuit);
-            let length_m = self.length(&LengthForm::from(ring), &id, &ring.last.span);
-            let wanted = CableUse {
-                layers: [None, circuit.cable.as_ref()],
-                ..cable_use(arrival.to, circuit)
-            };
-            let mut cable = self.cable(&id, length_m, &arrival.conductors, wanted);
-            for conductor in &arrival.conductors {
-                let landing = self.ring_landing(circuit, &id, conductor);
-                cable.ends[1].push(landing);
-            }
-            self.push_cable(cable);
-        }
-    }
-
-    /// Where a conductor of a ring comes back to the panel.
-    fn ring_landing(&mut self, circuit: &CircuitForm, cable: &str, conductor: &str) -> Landing {
-        let id = &circuit.id.value;
-        let panel = panel_of(circuit);
-        let bar = matches!(conductor, "neutral" | "ground");
-        let (to, kind, contact_ohm) = if bar {
-            (format!("{panel}.{conductor}"), JointKind::Bar, self.contacts.bar_ohm)
-        } else {
-            let pole = pole_id(id, pole_of(conductor));
-            (format!("{pole}.hot"), JointKind::Screw, self.contacts.screw_ohm)
-        };
-        self.joint(
-            format!("{id}.return.{conductor}"),
-            format!("contact:{cable}.b.{conductor}"),
-            (panel, conductor),
-            (kind, Side::Load),
-        );
-        Landing { conductor: conductor.to_owned(), to: Address::from(to), contact_ohm }
-    }
-
-    /// Writes rings down at their places.
-    pub(super) fn rings(&mut self, plan: &Plan<'f>) {
-        for circuit in &self.form.circuits {
-            if let Some(ring) = &circuit.ring
-                && plan.arrival(ring.last.as_str()).is_some()
-            {
-                let cable = ring_cable(circuit);
-                self.cable_between(&cable, ring.last.as_str(), panel_of(circuit));
-            }
-        }
     }
 
     /// Which splices the parts written by hand land on.
@@ -311,92 +243,6 @@ impl<'f> Expansion<'f> {
         }
     }
 
-    /// Wires without those that are capped, each by itself.
-    fn without_capped(
-        &mut self,
-        place: &BoxForm,
-        mut wires: HashMap<String, Vec<Wire>>,
-    ) -> HashMap<String, Vec<Wire>> {
-        for name in place.capped.iter().flatten() {
-            if wires.remove(name.as_str()).is_none() && name.written() {
-                self.say(
-                    Diagnostic::error(
-                        "nothing-to-cap",
-                        format!("no wire `{}` comes to box `{}`", name.value, place.id.value),
-                        name.span.clone(),
-                    )
-                    .with_help("`carries: [...]` says which wires a cable has"),
-                );
-            }
-        }
-        wires
-    }
-
-    /// Says which wires end in the box without anything taking them.
-    fn nowhere(
-        &mut self,
-        place: &BoxForm,
-        plan: &Plan<'f>,
-        wires: &HashMap<String, Vec<Wire>>,
-        (fittings, by_hand): (&Fittings, &HashMap<String, usize>),
-    ) {
-        let id = place.id.as_str();
-        let lost = |name: &String, own: &Vec<Wire>| {
-            let joined = own.len() > 1
-                || fittings.taps.iter().any(|tap| tap.conductor == *name)
-                || by_hand.contains_key(&format!("{id}.splice.{name}"));
-            !joined
-        };
-        let mut arriving: Vec<&str> = Vec::new();
-        for (name, own) in wires.iter().filter(|(name, own)| lost(name, own)) {
-            match own.first().and_then(|wire| wire.next.as_deref()) {
-                Some(next) => self.wire_from_nowhere(place, plan, next, name),
-                None if matches!(name.as_str(), "neutral" | "ground") => {}
-                None => arriving.push(name),
-            }
-        }
-        arriving.sort_unstable();
-        let (Some(first), Some(run)) = (arriving.first(), plan.arrival(id)) else { return };
-        let listed: Vec<String> = arriving.iter().map(|name| format!("\"{name}\"")).collect();
-        self.say_missing(
-            Diagnostic::error(
-                "cable-to-nowhere",
-                format!(
-                    "wire `{first}` of cable `{}` ends in box `{id}` and nothing takes it",
-                    run.cable
-                ),
-                place.id.span.clone(),
-            )
-            .with_expected(format!(
-                "a device or load that takes it, or `capped: [{}]`",
-                listed.join(", ")
-            )),
-        );
-    }
-
-    /// Says that a cable takes along a wire that its box has not got.
-    fn wire_from_nowhere(&mut self, place: &BoxForm, plan: &Plan<'f>, next: &str, name: &str) {
-        let Some(run) = plan.leavings(place.id.as_str()).find(|run| run.to.id.value == next) else {
-            return;
-        };
-        let stated = run.to.carries.iter().flatten().find(|stated| stated.value == name);
-        let span = stated.map_or(run.to.id.span.clone(), |stated| stated.span.clone());
-        self.say_missing(
-            Diagnostic::error(
-                "wire-from-nowhere",
-                format!(
-                    "cable `{}` takes `{name}` along, but nothing in box `{}` has it",
-                    run.cable, place.id.value
-                ),
-                span,
-            )
-            .with_expected(format!(
-                "`{name}` in the cable to `{0}`, a device of `{0}` that gives it, or `capped: [\"{name}\"]` in `{0}`",
-                place.id.value
-            )),
-        );
-    }
-
     pub(super) fn push_cable(&mut self, cable: crate::circuit::Cable) {
         self.cable_index.insert(cable.id.clone(), self.out.cables.len());
         self.out.cables.push(cable);
@@ -424,12 +270,7 @@ impl<'f> Expansion<'f> {
     }
 }
 
-fn ring_cable(circuit: &CircuitForm) -> String {
-    let last = circuit.ring.as_ref().map_or("", |ring| ring.last.as_str());
-    format!("{last}-{}", circuit.id.value)
-}
-
-fn cable_use<'f>(place: &'f BoxForm, circuit: &'f CircuitForm) -> CableUse<'f> {
+pub(super) fn cable_use<'f>(place: &'f BoxForm, circuit: &'f CircuitForm) -> CableUse<'f> {
     CableUse {
         layers: [place.cable.as_ref(), circuit.cable.as_ref()],
         rating_ampere: circuit.amperes.as_ref().map(|number| number.value),

@@ -9,7 +9,13 @@ use crate::circuit::file::tree::Span;
 use super::Expansion;
 
 /// Names with a meaning of their own.
-const RESERVED: [&str; 4] = ["earth", "panel", "xf", "service"];
+const RESERVED: [&str; 5] = ["earth", "panel", "xf", "service", "transformer"];
+
+/// Words that stand in the addresses of a box itself.
+const RESERVED_IN_BOX: [&str; 17] = [
+    "line", "load", "splice", "pigtail", "tail", "screw", "strap", "through", "tab", "contact",
+    "face", "gf", "top", "bottom", "hot", "neutral", "ground",
+];
 
 impl Expansion<'_> {
     pub(super) fn names(&mut self) {
@@ -86,16 +92,35 @@ impl Expansion<'_> {
     fn name_form(&mut self, id: &Text) {
         let text = id.as_str();
         if RESERVED.contains(&text) {
-            self.say(
-                Diagnostic::error(
-                    "name-reserved",
-                    format!("`{text}` is a name with a meaning of its own"),
-                    id.span.clone(),
-                )
-                .with_help("choose another name"),
-            );
+            self.reserved(id);
             return;
         }
+        self.spelling(id);
+    }
+
+    /// A device's name in its box: written like any other, and no word of the box's addresses.
+    pub(super) fn device_name(&mut self, id: &Text) {
+        if RESERVED_IN_BOX.contains(&id.as_str()) || id.as_str().starts_with("load-") {
+            self.reserved(id);
+        } else if id.written() {
+            self.spelling(id);
+        }
+    }
+
+    fn reserved(&mut self, id: &Text) {
+        self.say(
+            Diagnostic::error(
+                "name-reserved",
+                format!("`{}` is a name with a meaning of its own", id.value),
+                id.span.clone(),
+            )
+            .with_help("choose another name"),
+        );
+    }
+
+    /// Says how a name is written, if it is not.
+    fn spelling(&mut self, id: &Text) {
+        let text = id.as_str();
         let well_begun = text.starts_with(|c: char| c.is_ascii_lowercase());
         let well_made = text
             .chars()
@@ -119,6 +144,27 @@ impl Expansion<'_> {
                 .with_help(format!("`{better}` would do"))
                 .with_replacement(format!("\"{better}\""))
         });
+    }
+
+    /// Takes the name that a cable to `place` gets by itself.
+    pub(super) fn automatic_name(&mut self, cable: &str, place: &Text) {
+        let taken = (place.span.clone(), "cable");
+        if let Some((first, other)) = self.names.insert(cable.to_owned(), taken)
+            && place.written()
+        {
+            self.say(
+                Diagnostic::error(
+                    "cable-name-taken",
+                    format!(
+                        "the cable to `{}` is called `{cable}`, as is another {other}",
+                        place.value
+                    ),
+                    place.span.clone(),
+                )
+                .with_label(first, "here")
+                .with_expected("`cable_id: ` and another name for it"),
+            );
+        }
     }
 
     /// Says that `written` is no name of a thing of the `wanted` kinds.

@@ -254,19 +254,25 @@ impl<'f> Expansion<'f> {
             if !name.written() {
                 continue;
             }
-            if name.as_str() == "earth" || !well_made {
+            if let Some(ours) = our_word(name.as_str()) {
+                self.say(
+                    Diagnostic::error(
+                        "conductor-name",
+                        format!("a conductor called `{}` is `{ours}` in a file", name.value),
+                        name.span.clone(),
+                    )
+                    .with_help("`words: Iec` makes reports speak of line and earth")
+                    .with_replacement(format!("\"{ours}\"")),
+                );
+                names.push(ours.to_owned());
+            } else if !well_made {
                 self.say(
                     Diagnostic::error(
                         "conductor-name",
                         format!("`{}` cannot be the name of a conductor", name.value),
                         name.span.clone(),
                     )
-                    .with_expected(
-                        "a word, as \"hot\", \"neutral\", \"ground\", \"traveller1\", \"switched\"",
-                    )
-                    .with_help(
-                        "the protective conductor is \"ground\" here, whatever reports call it",
-                    ),
+                    .with_expected("a word, as \"hot\", \"neutral\", \"ground\", \"switched\""),
                 );
             } else if names.contains(&name.value) {
                 self.say(
@@ -300,6 +306,16 @@ fn cable_name(to: &BoxForm) -> String {
         (Some(id), _) => id.value.clone(),
         (None, Some(from)) => format!("{}-{}", from.value, to.id.value),
         (None, None) => to.id.value.clone(),
+    }
+}
+
+/// Our word for a conductor that others call otherwise.
+fn our_word(name: &str) -> Option<&'static str> {
+    match name {
+        "line" | "live" | "phase" | "l" | "L" => Some("hot"),
+        "n" | "N" => Some("neutral"),
+        "earth" | "pe" | "PE" | "protective" | "cpc" | "CPC" => Some("ground"),
+        _ => None,
     }
 }
 
