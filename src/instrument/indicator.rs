@@ -286,6 +286,12 @@ impl IndicatorLaw {
         }
     }
 
+    /// Whether it can be lit or dark on the same network, by what was before. A lamp by peak
+    /// starts anew with each half cycle.
+    pub(super) const fn remembers(&self) -> bool {
+        matches!(self, Self::StrikeAndHold { .. })
+    }
+
     /// Whether its own threshold is a band.
     pub(super) fn is_uncertain(&self) -> bool {
         match self {
@@ -365,8 +371,7 @@ impl Indicator {
         };
         let mut glow = of(reluctant, 0).or(of(willing, 0));
         let reached = glow;
-        // A lamp by peak starts anew with each half cycle.
-        if matches!(self.law, IndicatorLaw::StrikeAndHold { .. }) {
+        if self.law.remembers() {
             for attached in [reluctant, willing] {
                 for state in 1..attached.n_states() {
                     glow = glow.or(of(attached, state));

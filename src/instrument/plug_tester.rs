@@ -188,6 +188,11 @@ impl PlugTester {
         self.indicators.iter().any(|spanned| spanned.indicator.law.is_uncertain())
     }
 
+    /// Whether an indicator remembers, so that other states than the one reached matter.
+    pub(super) fn remembers(&self) -> bool {
+        self.indicators.iter().any(|spanned| spanned.indicator.law.remembers())
+    }
+
     pub(super) fn check(&self, check: &mut Check) {
         check.that(
             "indicators",

@@ -203,7 +203,7 @@ impl Voltmeter {
             return Ok(None);
         }
         let settled = Burden::Parallel { resistance_ohm: rise.settled_ohm, capacitance_farad: 0.0 };
-        let voltage = bench.attach(&settled.ports(from, to))?.voltage(0);
+        let voltage = bench.attach_reached(&settled.ports(from, to))?.voltage(0);
         Ok(Some(SettledReading {
             voltage_volt: voltage,
             display: self.shown(voltage),
