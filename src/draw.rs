@@ -6,13 +6,14 @@
 //! shape and number. What it says in words comes from [`report`](crate::report); nothing is
 //! decided here.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, UnknownName};
 use crate::condition::Condition;
 use crate::netlist::{Netlist, wire};
 use crate::report::{Asked, ReadReport, ReportError};
 use crate::solution::{Solution, solve};
 
 mod arrange;
+mod axis;
 mod block;
 mod cable;
 mod content;
@@ -20,11 +21,14 @@ mod floor;
 mod glyph;
 mod legend;
 mod mark;
+mod profile;
 mod reading;
 mod route;
 mod run;
 mod sheet;
+mod source;
 mod survey;
+mod words;
 
 use sheet::Sheet;
 
@@ -74,7 +78,19 @@ impl<'c> Scene<'c> {
 
     /// The run: boxes, cables, conductors, devices and loads, dangers first in the words above.
     pub fn run(&self) -> Picture {
-        run::picture(self)
+        source::with_source(self, |source, words| words.around(run::body(source, words)))
+    }
+
+    /// The potentials along the way from the panel to a box, volts against distance: a bad joint
+    /// is a step, length a slope. Without a box it leads to the farthest one past most faults.
+    ///
+    /// # Errors
+    ///
+    /// There is no such box on any run.
+    pub fn profile(&self, to: Option<&str>) -> Result<Picture, UnknownName> {
+        source::with_source(self, |source, words| {
+            Ok(words.around(profile::body(source, words, to)?))
+        })
     }
 }
 

@@ -107,16 +107,26 @@ pub(super) struct Why {
     pub(super) json: bool,
 }
 
-/// Draw the run as SVG
+/// Draw the run, or the potentials along it, as SVG
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
   slotwise draw circuits/pottery-studio.ron -o studio.svg
   slotwise draw circuits/pottery-studio.ron 'neutral open at kiln, line side' \\
-      -o open-neutral.svg")]
+      -o open-neutral.svg
+  slotwise draw circuits/observatory.ron --condition bad-joint --profile \\
+      -o volts.svg
+
+docs/pictures.md says how to read them.")]
 pub(super) struct Draw {
     #[command(flatten)]
     pub(super) case: Case,
+    /// The potentials along the run instead: volts against distance
+    #[arg(long)]
+    pub(super) profile: bool,
+    /// The box that the profile leads to; else the farthest past most faults
+    #[arg(long = "to", value_name = "BOX", requires = "profile")]
+    pub(super) to: Option<String>,
     #[command(flatten)]
     pub(super) target: Target,
 }
