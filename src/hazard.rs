@@ -11,9 +11,11 @@ use crate::solution::Solution;
 
 mod joint;
 mod load;
+mod protection;
 mod touch;
 
 pub use joint::JointBand;
+pub use protection::not_cleared;
 
 /// A circuit, a condition and what solving them gave.
 ///
@@ -149,7 +151,22 @@ pub enum HazardKind {
         /// How bad a joint of this resistance is.
         band: JointBand,
     },
-    /// A breaker carries more than its rating. Whether and when it trips is not worked out.
+    /// Current leaves a circuit by another way than its own conductors, by ground or earth, and
+    /// nothing trips.
+    StrayCurrent {
+        /// The current that strays, amperes.
+        ampere: f64,
+        /// What the breaker carries, amperes.
+        breaker_ampere: f64,
+        /// The breaker's rating, amperes, if it has one.
+        rating_ampere: Option<f64>,
+    },
+    /// A ground-fault device ought to trip and cannot.
+    ProtectionDead {
+        /// Voltage of its electronics.
+        volt: f64,
+    },
+    /// A breaker carries more than its rating.
     Overload {
         /// Its current, amperes.
         ampere: f64,
@@ -169,6 +186,8 @@ impl HazardKind {
             Self::OverVoltage { .. } => "over_voltage",
             Self::UnderVoltage { .. } => "under_voltage",
             Self::HeatingJoint { .. } => "heating_joint",
+            Self::StrayCurrent { .. } => "stray_current",
+            Self::ProtectionDead { .. } => "protection_dead",
             Self::Overload { .. } => "overload",
         }
     }
@@ -180,10 +199,12 @@ impl HazardKind {
             Self::EnergisedGround { .. } => 1,
             Self::EnergisedCase { .. } => 2,
             Self::EnergisedNeutral { .. } => 3,
-            Self::HeatingJoint { .. } => 4,
-            Self::Overload { .. } => 5,
-            Self::OverVoltage { .. } => 6,
-            Self::UnderVoltage { .. } => 7,
+            Self::ProtectionDead { .. } => 4,
+            Self::HeatingJoint { .. } => 5,
+            Self::Overload { .. } => 6,
+            Self::StrayCurrent { .. } => 7,
+            Self::OverVoltage { .. } => 8,
+            Self::UnderVoltage { .. } => 9,
         }
     }
 }
@@ -259,6 +280,22 @@ pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
     found.extend(joint::heating(situation));
     found.extend(load::overloads(situation));
     found.extend(load::wrong_voltage(situation, &limits));
-    found.sort_by_key(|hazard| (hazard.severity, hazard.kind.rank()));
+    gravest_first(&mut found);
     found
+}
+
+/// Puts the gravest first; energised metal before all else.
+///
+/// ```
+/// use slotwise::hazard::{Hazard, HazardKind, Severity, gravest_first};
+/// let hazard = |severity, kind| Hazard { severity, kind, addresses: vec![] };
+/// let mut hazards = vec![
+///     hazard(Severity::Warning, HazardKind::ProtectionDead { volt: 0.0 }),
+///     hazard(Severity::Danger, HazardKind::AllContactsLive { volt: 120.0 }),
+/// ];
+/// gravest_first(&mut hazards);
+/// assert_eq!(hazards[0].kind.code(), "all_contacts_live");
+/// ```
+pub fn gravest_first(hazards: &mut [Hazard]) {
+    hazards.sort_by_key(|hazard| (hazard.severity, hazard.kind.rank()));
 }

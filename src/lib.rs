@@ -45,6 +45,8 @@ pub mod solution;
 
 pub mod instrument;
 
+pub mod protection;
+
 pub mod hazard;
 
 pub mod lookalike;

@@ -11,6 +11,7 @@ pub mod hazard_words;
 pub(crate) mod holding;
 pub mod lookalikes;
 pub mod phasor;
+pub mod protection;
 pub mod read;
 pub mod text;
 pub mod vocabulary;

@@ -157,7 +157,6 @@ impl Solution {
         let network = &system.network;
         let n_nodes = netlist.nodes().len();
         let group = |node: usize| network.groups.of_node[node] as usize;
-        let path_of_group = path(network, flow);
         let mut solution = Self {
             path: Vec::with_capacity(n_nodes),
             part: (0..n_nodes as u32).map(|node| network.part_of_node(node)).collect(),
@@ -169,9 +168,10 @@ impl Solution {
             states_complete: true,
         };
         for node in 0..n_nodes {
-            // V(node) = V(group) + rise
+            // V = U + φ + rise
             let mut path = network.groups.rise[node];
-            path.add_sum(path_of_group[group(node)]);
+            path.add_sum(network.forest.offset[group(node)]);
+            path.add_sum(flow.potential[group(node)]);
             solution.path.push(path);
         }
         solution.read_branches(netlist, network, flow);
@@ -242,19 +242,4 @@ pub struct PowerBalance {
     pub mismatch_watt: f64,
     /// Sum of reactive power over all elements, vars.
     pub mismatch_var: f64,
-}
-
-/// Potential of every group above the reference of its part, summed along the strongest path.
-fn path(network: &Network, flow: &Flow) -> Vec<Sum> {
-    let mut path = vec![Sum::default(); network.groups.count];
-    for stride in &network.forest.walk {
-        let branch = &network.branches[stride.branch as usize];
-        let drop = flow.difference[stride.branch as usize];
-        let forward = branch.a == stride.to;
-        let mut sum = path[stride.from as usize];
-        sum.add(if forward { branch.emf } else { -branch.emf });
-        sum.add(if forward { drop } else { -drop });
-        path[stride.to as usize] = sum;
-    }
-    path
 }

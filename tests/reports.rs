@@ -84,12 +84,19 @@ fn several_stable_states_are_all_told_and_the_reached_one_marked() {
 }
 
 #[test]
-fn a_short_circuit_is_a_danger_and_said_not_to_be_worked_out_further() {
+fn a_short_circuit_is_a_danger_until_its_breaker_trips() {
     let circuit = studio("awg: 12", "");
-    let report = report(&circuit, "hot and ground bridged at kiln");
+    let mut condition = Condition::default();
+    condition.say(&circuit, "hot and ground bridged at kiln").unwrap();
+    let before = Asked { before_trips: true, ..Asked::default() };
+    let report = ReadReport::new(&circuit, &condition, &before).unwrap();
     let overload = report.hazards.iter().find(|hazard| hazard.kind == "overload").unwrap();
     assert!(overload.ampere.unwrap() > 200.0);
-    assert!(overload.says.contains("not worked out"), "{}", overload.says);
+    assert!(!report.protection.shown_after_trips);
+    let after = ReadReport::new(&circuit, &condition, &Asked::default()).unwrap();
+    assert!(after.protection.shown_after_trips);
+    assert!(after.hazards.iter().all(|hazard| hazard.kind != "overload"), "{:?}", after.hazards);
+    assert_eq!(after.condition, ["hot and ground bridged at kiln"], "the trip is no fault of his");
 }
 
 #[test]

@@ -83,6 +83,9 @@ pub(super) struct Read {
     /// The current in every branch too
     #[arg(long)]
     pub(super) currents: bool,
+    /// The moment before anything trips, in place of what remains after it
+    #[arg(long)]
+    pub(super) before_trips: bool,
     /// Say it as JSON
     #[arg(long)]
     pub(super) json: bool,

@@ -14,6 +14,7 @@ pub(super) fn run(arguments: &Read) -> Result<Outcome, Failure> {
     let asked = Asked {
         at: arguments.at.iter().map(|typed| Address::from(typed.as_str())).collect(),
         currents: arguments.currents,
+        before_trips: arguments.before_trips,
     };
     let report = ReadReport::new(&opened.file.circuit, &condition, &asked).map_err(no_report)?;
     print(&match arguments.json {

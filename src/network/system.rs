@@ -2,7 +2,7 @@
 
 use nalgebra::Complex;
 
-use super::{LinearBranch, Network, Place, Plan, REFERENCE, Refusal, Workspace};
+use super::{LinearBranch, Network, Place, Plan, REFERENCE, Refusal, Sum, Workspace};
 use crate::netlist::{Netlist, NodeId};
 
 /// Cancellation in a pivot from which on its row is eliminated last, after everything that
@@ -15,9 +15,11 @@ const CANCELLATION_MAX: f64 = 1e6;
 /// Rows postponed at most before the network is given up as resonant.
 const POSTPONED_MAX: usize = 50;
 
-/// What every branch carries, in their order.
+/// The potentials of all groups and what every branch carries, in their order.
 #[derive(Clone, Debug)]
 pub(crate) struct Flow {
+    /// U against the reference of the part.
+    pub(crate) potential: Vec<Sum>,
     /// U_a - U_b.
     pub(crate) difference: Vec<Complex<f64>>,
     /// Current from `a` to `b`.
@@ -183,31 +185,49 @@ impl System {
         self.work.difference(self.pair[place])
     }
 
-    /// Solves for the sources, and once more for what Kirchhoff's current law still misses.
+    /// Solves for the sources, and once more for what Kirchhoff's laws still miss.
     ///
     /// A joint that carries nanoamperes beside one that carries amperes has its difference from
-    /// terms of the size of the other's; the law misses what was lost, exactly, and the second
+    /// terms of the size of the other's. So the potentials are summed from the differences along
+    /// the forest, keeping what rounding drops; all other differences are theirs, so that no
+    /// loop has a voltage of its own; what the current law then misses is exact, and a second
     /// pass puts it where it belongs.
     pub(crate) fn solve_sources(&mut self) -> Flow {
+        let mut flow = Flow {
+            potential: vec![Sum::default(); self.network.groups.count],
+            difference: vec![Complex::ZERO; self.network.branches.len()],
+            current: vec![Complex::ZERO; self.network.branches.len()],
+        };
         self.drive_sources();
-        self.solve();
-        let mut difference = self.branch_differences();
-        let current = self.currents(&difference);
-        for (place, &current) in current.iter().enumerate() {
+        self.take_up(&mut flow);
+        for (place, &current) in flow.current.iter().enumerate() {
             let branch = self.network.branches[place];
             self.drive(branch.b, branch.a, current);
         }
         self.drive_forced();
-        self.solve();
-        for (difference, missed) in difference.iter_mut().zip(self.branch_differences()) {
-            *difference += missed;
-        }
-        let current = self.currents(&difference);
-        Flow { difference, current }
+        self.take_up(&mut flow);
+        flow
     }
 
-    fn branch_differences(&self) -> Vec<Complex<f64>> {
-        self.branch.iter().map(|&place| self.work.difference(place)).collect()
+    /// Solves for the currents driven and adds the result to a flow.
+    fn take_up(&mut self, flow: &mut Flow) {
+        self.solve();
+        let network = &self.network;
+        let mut potential = vec![Sum::default(); network.groups.count];
+        for stride in &network.forest.walk {
+            let difference = self.work.difference(self.branch[stride.branch as usize]);
+            let forward = network.branches[stride.branch as usize].a == stride.to;
+            potential[stride.to as usize] = potential[stride.from as usize];
+            potential[stride.to as usize].add(if forward { difference } else { -difference });
+        }
+        for (sum, add) in flow.potential.iter_mut().zip(potential) {
+            sum.add_sum(add);
+        }
+        for (difference, branch) in flow.difference.iter_mut().zip(&network.branches) {
+            let [a, b] = [branch.a, branch.b].map(|group| flow.potential[group as usize]);
+            *difference = a.minus(b).value();
+        }
+        flow.current = self.currents(&flow.difference);
     }
 
     /// I = y (U_a - U_b - emf_left) of every branch, and what is coupled into it.

@@ -77,7 +77,10 @@ fn figures(kind: &HazardKind) -> (Option<f64>, Option<f64>, Option<f64>, Option<
         HazardKind::HeatingJoint { resistance_ohm, ampere, watt, .. } => {
             (None, Some(ampere), Some(watt), Some(resistance_ohm))
         }
-        HazardKind::Overload { ampere, .. } => (None, Some(ampere), None, None),
+        HazardKind::ProtectionDead { volt } => (Some(volt), None, None, None),
+        HazardKind::Overload { ampere, .. } | HazardKind::StrayCurrent { ampere, .. } => {
+            (None, Some(ampere), None, None)
+        }
     }
 }
 
@@ -123,12 +126,36 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
             amperes(ampere),
             band_words(band)
         ),
+        HazardKind::Overload { .. }
+        | HazardKind::StrayCurrent { .. }
+        | HazardKind::ProtectionDead { .. } => protection_sentence(hazard, &place, vocabulary),
+    }
+}
+
+fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> String {
+    let breaker = term(vocabulary, Term::Breaker);
+    match hazard.kind {
+        HazardKind::StrayCurrent { ampere, breaker_ampere, rating_ampere } => {
+            let rating = rating_ampere.map_or_else(String::new, |rating| {
+                format!(", which carries {} A and is rated {rating} A", amperes(breaker_ampere))
+            });
+            format!(
+                "{} A leave circuit {place} by {} or through the soil and not by its neutral, and \
+                 nothing trips: not the {breaker}{rating}.",
+                amperes(ampere),
+                term(vocabulary, Term::Ground)
+            )
+        }
+        HazardKind::ProtectionDead { volt } => format!(
+            "{place} should trip and cannot: its electronics have {} V. It looks like protection \
+             and is none.",
+            volts(volt)
+        ),
         HazardKind::Overload { ampere, rating_ampere } => format!(
-            "The {} of {place} carries {} A and is rated {rating_ampere} A. Whether and when it \
-             trips is not worked out here.",
-            term(vocabulary, Term::Breaker),
+            "The {breaker} of {place} carries {} A and is rated {rating_ampere} A.",
             amperes(ampere)
         ),
+        _ => String::new(),
     }
 }
 
@@ -153,7 +180,7 @@ fn name(kind: &HazardKind, address: &Address) -> String {
         HazardKind::EnergisedGround { .. } => [".ground", ".splice.ground"].as_slice(),
         HazardKind::EnergisedNeutral { .. } => &[".neutral"],
         HazardKind::EnergisedCase { .. } => &[".frame"],
-        HazardKind::Overload { .. } => &[".breaker"],
+        HazardKind::Overload { .. } | HazardKind::StrayCurrent { .. } => &[".breaker"],
         _ => &[],
     };
     said.iter().rev().find_map(|word| text.strip_suffix(word)).unwrap_or(text).to_owned()
@@ -197,6 +224,14 @@ fn advice(kind: &HazardKind) -> &'static str {
              ground-fault device sees it."
         }
         HazardKind::Overload { .. } => "Switch the circuit off and take load from it.",
+        HazardKind::StrayCurrent { .. } => {
+            "Metal that should carry nothing carries this current. Switch the circuit off at the \
+             panel and have the way it takes found before it is used again."
+        }
+        HazardKind::ProtectionDead { .. } => {
+            "Leave alone what is plugged into it; switch the circuit off at the panel and have \
+             its line-side neutral found whole."
+        }
     }
 }
 
@@ -219,6 +254,12 @@ fn threshold(kind: &HazardKind, limits: &Limits) -> String {
                 .to_owned()
         }
         HazardKind::Overload { .. } => "the rating of the breaker".to_owned(),
+        HazardKind::StrayCurrent { .. } => {
+            "30 mA, the rating of additional protection (IEC 60364-4-41, 415.1)".to_owned()
+        }
+        HazardKind::ProtectionDead { .. } => {
+            "under half its voltage (judgement; UL 943 tests from 85 %)".to_owned()
+        }
     }
 }
 

@@ -3,12 +3,14 @@
 use crate::circuit::{Circuit, UnknownName, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::words::describe;
-use crate::hazard::{Situation, hazards};
-use crate::netlist::{Netlist, WireProblem, wire};
-use crate::solution::{Refusal, Solution, solve};
+use crate::hazard::{Hazard, Situation, gravest_first, hazards, not_cleared};
+use crate::netlist::{WireProblem, wire};
+use crate::protection::{OperateProblem, operate};
+use crate::solution::{Refusal, solve};
 
 use super::hazard_words::{HazardReport, say};
 use super::holding::Holding;
+use super::protection::ProtectionReport;
 
 mod asked;
 mod look;
@@ -49,6 +51,8 @@ pub struct ReadReport {
     pub condition: Vec<String>,
     /// Dangers, the gravest first; energised metal before all else.
     pub hazards: Vec<HazardReport>,
+    /// What trips, and whether what follows is what remains after it.
+    pub protection: ProtectionReport,
     /// Receptacles, in walking order.
     pub outlets: Vec<OutletReading>,
     /// Terminals that were asked for one by one.
@@ -92,6 +96,15 @@ pub enum ReportError {
     Unknown(#[from] UnknownName),
 }
 
+impl From<OperateProblem> for ReportError {
+    fn from(problem: OperateProblem) -> Self {
+        match problem {
+            OperateProblem::Wire(problem) => Self::Wire(problem),
+            OperateProblem::Refused(refusal) => Self::Refused(refusal),
+        }
+    }
+}
+
 impl ReadReport {
     /// Puts circuit and condition together, solves them, and reads what was asked for.
     ///
@@ -104,6 +117,12 @@ impl ReadReport {
         condition: &Condition,
         asked: &Asked,
     ) -> Result<Self, ReportError> {
+        let sequence = operate(circuit, condition)?;
+        let not_cleared = not_cleared(circuit, &sequence);
+        let (protection, shown) =
+            ProtectionReport::new(circuit, condition, sequence, asked.before_trips);
+        let said = describe(circuit, condition);
+        let condition = &shown;
         let netlist = wire(circuit, condition)?;
         let solution = solve(&netlist)?;
         let wanted = Wanted::of(asked, circuit, &netlist)?;
@@ -115,8 +134,9 @@ impl ReadReport {
             circuit: parts.name.clone(),
             vocabulary: parts.vocabulary,
             frequency_hz: parts.frequency_hz,
-            condition: describe(circuit, condition),
-            hazards: hazards_in_words(circuit, condition, &netlist, &solution),
+            condition: said,
+            hazards: hazards_in_words(&look, not_cleared),
+            protection,
             outlets: look.outlets(&wanted),
             terminals: wanted.terminals.iter().map(|address| look.terminal(address)).collect(),
             joints: look.joints(&wanted),
@@ -130,24 +150,23 @@ impl ReadReport {
     }
 }
 
-fn hazards_in_words(
-    circuit: &Circuit,
-    condition: &Condition,
-    netlist: &Netlist,
-    solution: &Solution,
-) -> Vec<HazardReport> {
-    let sound = Condition { faults: Vec::new(), ..condition.clone() };
+fn hazards_in_words(look: &Look<'_>, not_cleared: Vec<Hazard>) -> Vec<HazardReport> {
+    let circuit = look.circuit;
+    let sound = Condition { faults: Vec::new(), ..look.condition.clone() };
     let sound = wire(circuit, &sound).ok().and_then(|netlist| {
         let solution = solve(&netlist).ok()?;
         Some((netlist, solution))
     });
     let situation = Situation {
         circuit,
-        condition,
-        netlist,
-        solution,
+        condition: look.condition,
+        netlist: look.netlist,
+        solution: look.solution,
         sound: sound.as_ref().map(|(netlist, solution)| (netlist, solution)),
     };
+    let mut found = hazards(&situation);
+    found.extend(not_cleared);
+    gravest_first(&mut found);
     let vocabulary = circuit.parts().vocabulary;
-    hazards(&situation).iter().map(|hazard| say(hazard, vocabulary)).collect()
+    found.iter().map(|hazard| say(hazard, vocabulary)).collect()
 }

@@ -7,10 +7,10 @@
 //! F(v) = v - a + Z j(v)
 //! ```
 //!
-//! with the step halved until ‖F‖ falls, or whole where that jams. Where |j| rises with |v| (lamps and filaments) ∂j/∂v is
-//! symmetric and positive semidefinite and Z has a positive semidefinite real part, so that
-//! I + Z ∂j/∂v is never singular and there is one solution. h is not analytic in v: real and
-//! imaginary parts are unknowns of their own.
+//! with the step halved until ‖F‖ falls, or whole where that jams. Where |j| rises with |v| (lamps
+//! and filaments) ∂j/∂v is symmetric and positive semidefinite and Z has a positive semidefinite
+//! real part, so that I + Z ∂j/∂v is never singular and there is one solution. h is not analytic
+//! in v: real and imaginary parts are unknowns of their own.
 
 use nalgebra::{Complex, DMatrix, DVector};
 
@@ -40,7 +40,7 @@ impl Motion {
     fn rest_by_voltage(&self, start: &Rest) -> Option<Rest> {
         let n = self.devices.len();
         let least = DVector::from_iterator(n, self.devices.iter().map(|device| device.least));
-        let base = Rest { size: least, lit: start.lit.clone() };
+        let base = Rest { size: least, ..start.clone() };
         let (a, z) = self.voltages(&base)?;
         let (a, z) = (a.rows(0, n).into_owned(), z.view((0, 0), (n, n)).into_owned());
         let scale = a.iter().map(|v| v.norm()).fold(f64::MIN_POSITIVE, f64::max);
@@ -71,7 +71,7 @@ impl Motion {
         let sizes = self.devices.iter().enumerate().map(|(j, device)| {
             device.settling(v[j].norm(), device.least, base.lit[j], ON_ITS_OWN).size
         });
-        Some(Rest { size: DVector::from_iterator(n, sizes), lit: base.lit })
+        Some(Rest { size: DVector::from_iterator(n, sizes), ..base })
     }
 
     /// F(v).

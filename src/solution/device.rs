@@ -74,6 +74,9 @@ pub enum Regime {
     Dark,
     /// A lamp that is lit.
     Lit,
+    /// A lamp that strikes, cannot hold and strikes again; its figures are those of steady
+    /// light.
+    Flickering,
     /// A joint that behaves as a resistance.
     Cold,
     /// A joint that glows.

@@ -36,8 +36,6 @@ const REST_TOLERANCE_LOOSE: f64 = 1e-9;
 const STEPS_MAX: usize = 400;
 /// First pseudo-time step, in the devices' own time.
 const FIRST_STEP: f64 = 1.0;
-/// The shortest: below it nothing moves. A lamp beside its threshold needs short ones.
-const STEP_MIN: f64 = 1e-6;
 /// Largest growth of the pseudo-time step from one to the next, and largest fall.
 const STEP_GROWTH: f64 = 4.0;
 /// Largest factor a size moves by in one step.
@@ -54,6 +52,8 @@ const NUDGE: f64 = 1e-3;
 pub(super) struct Rest {
     pub(super) size: DVector<f64>,
     pub(super) lit: Vec<bool>,
+    /// Lit lamps that neither hold nor stay out: taken as lit all the time.
+    pub(super) flickering: Vec<bool>,
 }
 
 impl Rest {
@@ -62,6 +62,7 @@ impl Rest {
         Self {
             size: DVector::from_iterator(devices.len(), devices.iter().map(Device::start)),
             lit: vec![false; devices.len()],
+            flickering: vec![false; devices.len()],
         }
     }
 }
@@ -159,7 +160,8 @@ impl Motion {
     }
 
     /// Follows the motion to rest; the device that is farthest from it on failure.
-    fn settle(&self, mut rest: Rest) -> Result<(Rest, Point), usize> {
+    /// A `wary` walk looks for an unstable rest at every step, others when they turn back.
+    fn settle(&self, mut rest: Rest, wary: bool) -> Result<(Rest, Point), usize> {
         let n = self.devices.len();
         let (mut step, mut best) = (FIRST_STEP, f64::INFINITY);
         let mut stride = vec![STRIDE; n];
@@ -170,14 +172,7 @@ impl Motion {
                 break;
             }
             best = best.min(point.residual);
-            let mut implicit = DMatrix::identity(n, n) * (1.0 + 1.0 / step) - &point.slope;
-            for j in 0..n {
-                // Where a size runs away from an unstable rest (a joint that begins to glow),
-                // an implicit step would turn back: it goes with the pull, as far as one would.
-                implicit[(j, j)] += 2.0 * (point.slope[(j, j)] - 1.0).max(0.0);
-            }
-            // Singular only by accident, at one τ: half a step of the motion itself leaves it.
-            let change = implicit.lu().solve(&point.pull).unwrap_or(&point.pull * 0.5);
+            let change = self.change(&point, step, wary);
             for (j, device) in self.devices.iter().enumerate() {
                 let x = rest.size[j];
                 let wanted = (x + change[j]).clamp(x / stride[j], x * stride[j]);
@@ -195,27 +190,53 @@ impl Motion {
                 };
             }
             let growth = (before / point.residual).clamp(1.0 / STEP_GROWTH, STEP_GROWTH);
-            step = (step * growth).max(STEP_MIN);
+            step = (step * growth).max(FIRST_STEP);
         }
         if point.residual <= REST_TOLERANCE_LOOSE { Ok((rest, point)) } else { Err(point.farthest) }
     }
 
+    /// δ = ((1 + 1/τ) I - M)⁻¹ (h - x).
+    fn change(&self, point: &Point, step: f64, wary: bool) -> DVector<f64> {
+        let n = self.devices.len();
+        let implicit = |rate: f64| {
+            let matrix = DMatrix::identity(n, n) * (1.0 + rate) - &point.slope;
+            // Singular only by accident: half a step of the motion itself leaves the place.
+            matrix.lu().solve(&point.pull).unwrap_or(&point.pull * 0.5)
+        };
+        let change = implicit(1.0 / step);
+        let turns_back = change.iter().zip(&point.pull).any(|(change, pull)| change * pull < 0.0);
+        if !turns_back && !wary {
+            return change;
+        }
+        // Away from an unstable rest (a joint that begins to glow, a load that collapses) the
+        // motion runs at the rate λ - 1, and a longer implicit step would turn back.
+        let run_away = (self.largest_eigenvalue(point) - 1.0).max(0.0);
+        if run_away > 0.0 { implicit(1.0 / step + 2.0 * run_away) } else { change }
+    }
+
     /// Whether all eigenvalues of M have a real part below one.
     fn is_stable(&self, point: &Point) -> bool {
+        self.largest_eigenvalue(point) < 1.0
+    }
+
+    /// The largest real part of any eigenvalue of M, or a bound of it that is below one.
+    fn largest_eigenvalue(&self, point: &Point) -> f64 {
         let n = self.devices.len();
-        if n == 0 {
-            return true;
-        }
         // Similar to M, with entries of comparable size.
         let scale = |j: usize| (self.devices[j].least * self.devices[j].most).sqrt();
         let scaled = DMatrix::from_fn(n, n, |j, k| point.slope[(j, k)] * scale(k) / scale(j));
-        scaled.complex_eigenvalues().iter().all(|eigenvalue| eigenvalue.re < 1.0)
+        // No eigenvalue is larger than the largest sum of a row (Gershgorin).
+        let bound = scaled.row_iter().map(|row| row.abs().sum()).fold(0.0, f64::max);
+        if bound < 1.0 {
+            return bound;
+        }
+        scaled.complex_eigenvalues().iter().map(|eigenvalue| eigenvalue.re).fold(0.0, f64::max)
     }
 
     /// A stable rest from a start, nudged off any other it comes to; the device that does not
     /// come to rest on failure.
     pub(super) fn settle_stable(&self, start: Rest) -> Result<(Rest, Point), usize> {
-        let (mut rest, mut point) = match self.settle(start.clone()) {
+        let (mut rest, mut point) = match self.settle(start.clone(), false) {
             Ok(settled) => settled,
             Err(farthest) => self.settle_by_voltage(&start).ok_or(farthest)?,
         };
@@ -229,7 +250,7 @@ impl Motion {
                 let moved = rest.size[j] * (1.0 + nudge * (1.0 + j as f64));
                 nudged.size[j] = moved.clamp(device.least, device.most);
             }
-            (rest, point) = self.settle(nudged)?;
+            (rest, point) = self.settle(nudged, true)?;
         }
         if self.is_stable(&point) { Ok((rest, point)) } else { Err(point.farthest) }
     }

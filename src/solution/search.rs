@@ -12,20 +12,25 @@ const COUPLING_SAFE: f64 = 0.2;
 
 impl Motion {
     /// The state reached from `start`: lamps are lit one at a time, the one farthest above its
-    /// strike voltage first, and those below their hold voltage put out, until all agree.
+    /// strike voltage first, and those below their hold voltage put out, until all agree. A lamp
+    /// that went out and strikes again flickers: no steady state has it, and it is taken as lit
+    /// all the time.
     pub(super) fn reach(&self, start: Rest) -> Result<Rest, usize> {
+        let mut went_out = vec![false; self.devices.len()];
         let (mut rest, mut point) = self.settle_stable(start)?;
+        // Each lamp is lit, put out and lit again at most.
         for _ in 0..4 * self.devices.len() + 4 {
-            match self.next_strike(&rest, &point) {
-                Some(lamp) => rest.lit[lamp] = true,
-                None => {
-                    let out: Vec<usize> = self.going_out(&rest, &point).collect();
-                    if out.is_empty() {
-                        return Ok(rest);
-                    }
-                    for lamp in out {
-                        rest.lit[lamp] = false;
-                    }
+            if let Some(lamp) = self.next_strike(&rest, &point) {
+                rest.lit[lamp] = true;
+                rest.flickering[lamp] = went_out[lamp];
+            } else {
+                let out: Vec<usize> = self.going_out(&rest, &point).collect();
+                if out.is_empty() {
+                    return Ok(rest);
+                }
+                for lamp in out {
+                    rest.lit[lamp] = false;
+                    went_out[lamp] = true;
                 }
             }
             (rest, point) = self.settle_stable(rest)?;
@@ -45,11 +50,12 @@ impl Motion {
         point: &'a Point,
     ) -> impl Iterator<Item = usize> + 'a {
         let lit = self.devices.iter().enumerate().filter(|&(j, _)| rest.lit[j]);
-        lit.filter(|(j, lamp)| lamp.goes_out(point.voltage[*j].norm())).map(|(j, _)| j)
+        lit.filter(|&(j, lamp)| !rest.flickering[j] && lamp.goes_out(point.voltage[j].norm()))
+            .map(|(j, _)| j)
     }
 
     /// Every other stable state, each device that may have two being started from both ends of
-    /// its range in every combination; `None` where these are too many.
+    /// its range in every combination, lamps lit or dark; `None` where these are too many.
     pub(super) fn others(&self, reached: &Rest) -> Option<Vec<Rest>> {
         let suspects = self.suspects(reached);
         if suspects.len() > BISTABLE_MAX {
@@ -64,11 +70,8 @@ impl Motion {
                     start.lit[j] = self.devices[j].has_memory();
                 }
             }
-            let Ok((rest, point)) = self.settle_stable(start) else { continue };
-            let consistent = self.next_strike(&rest, &point).is_none()
-                && self.going_out(&rest, &point).next().is_none();
-            let known = || [reached].into_iter().chain(&found).any(|other| is_same(other, &rest));
-            if consistent && !known() {
+            let Ok(rest) = self.reach(start) else { continue };
+            if ![reached].into_iter().chain(&found).any(|other| is_same(other, &rest)) {
                 found.push(rest);
             }
         }
@@ -99,5 +102,5 @@ impl Motion {
 
 fn is_same(a: &Rest, b: &Rest) -> bool {
     let close = |(x, y): (&f64, &f64)| (x - y).abs() <= SAME_STATE * x.max(*y);
-    a.lit == b.lit && a.size.iter().zip(b.size.iter()).all(close)
+    a.lit == b.lit && a.flickering == b.flickering && a.size.iter().zip(b.size.iter()).all(close)
 }

@@ -158,7 +158,11 @@ fn describe(motion: &Motion, rest: &Rest, reached: bool) -> StableState {
         let (v, x) = (voltages[j], rest.size[j]);
         DeviceState {
             element: device.element,
-            regime: device.regime(v.norm(), x, rest.lit[j]),
+            regime: if rest.flickering[j] {
+                Regime::Flickering
+            } else {
+                device.regime(v.norm(), x, rest.lit[j])
+            },
             voltage_volt: phasor(v),
             current_ampere: phasor(device.admittance(x) * v),
         }

@@ -1,6 +1,7 @@
 //! What several tests and benches build on.
 
-#![allow(dead_code)] // each of them uses a part
+// Each of them uses a part, and a test crate has no outside.
+#![allow(dead_code, unreachable_pub, clippy::unwrap_used)]
 
 pub mod chance;
 pub mod referee;

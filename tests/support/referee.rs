@@ -94,10 +94,9 @@ fn potentials(n: usize, branches: &[Branch]) -> Vec<Complex> {
                 continue;
             }
             injection[i] = injection[i] + weight * injection[k];
-            for j in 0..k {
-                if j != i {
-                    edge[i][j] = edge[i][j] + weight * edge[k][j];
-                }
+            let row = edge[k].clone();
+            for (j, &y) in row.iter().enumerate().take(k).filter(|&(j, _)| j != i) {
+                edge[i][j] = edge[i][j] + weight * y;
             }
         }
     }

@@ -92,6 +92,11 @@ pub(crate) fn unit_after_number(number: Span, junk: Span, text: &str) -> Diagnos
     }
 }
 
+pub(crate) fn decimal_comma(span: Span, meant: &str) -> Diagnostic {
+    Diagnostic::error("decimal-comma", "a comma parts fields; decimals follow a point", span)
+        .with_replacement(meant)
+}
+
 pub(crate) fn odd_character(c: char, span: Span) -> Diagnostic {
     Diagnostic::error("odd-character", format!("`{c}` has no meaning here"), span)
         .with_help("names and texts stand in double quotes, fields in `( )`, lists in `[ ]`")

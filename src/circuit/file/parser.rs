@@ -309,8 +309,28 @@ impl Parser<'_, '_> {
             _ => self.sink.say(hints::missing_colon(&name.text, name.span.clone())),
         }
         let value = self.value();
+        let value = self.decimal_comma(value);
         fields.push(Field { name, value });
         self.comma_after_value();
+    }
+
+    /// Takes a field's `1,5` for the 1.5 that is meant, which is said: no field has a name that
+    /// begins with a digit.
+    fn decimal_comma(&mut self, value: Node) -> Node {
+        let (comma, after) = (self.token(0), self.token(1));
+        let joined = comma.kind == TokenKind::Comma
+            && matches!(after.kind, TokenKind::Number(_))
+            && value.span.end == comma.span.start
+            && comma.span.end == after.span.start;
+        let Value::Number(_) = value.value else { return value };
+        let (span, end) = (value.span.start..after.span.end, after.span.clone());
+        let digits = self.text.get(end).unwrap_or("").bytes().all(|byte| byte.is_ascii_digit());
+        let written = self.text.get(span.clone()).unwrap_or("").replace(',', ".");
+        let meant = written.parse().ok().filter(|_| joined && digits);
+        let Some(meant) = meant else { return value };
+        self.at += 2;
+        self.sink.say(hints::decimal_comma(span.clone(), &written));
+        self.node(span, Value::Number(meant))
     }
 
     fn parent_is_list(&self) -> bool {

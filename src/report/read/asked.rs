@@ -18,6 +18,8 @@ pub struct Asked {
     pub at: Vec<Address>,
     /// The current in every element too.
     pub currents: bool,
+    /// The moment before anything trips, in place of what remains after it.
+    pub before_trips: bool,
 }
 
 /// What was asked for, found.

@@ -29,6 +29,7 @@ impl Look<'_> {
             Regime::CutOut => "cut out",
             Regime::Dark => "dark",
             Regime::Lit => "lit",
+            Regime::Flickering => "flickering",
             Regime::Cold => "not glowing",
             Regime::Glowing => "glowing",
             _ => return None,

@@ -26,6 +26,7 @@ pub fn read(report: &ReadReport, emphasis: Emphasis) -> String {
     page.title();
     page.hazards();
     page.condition();
+    page.protection();
     page.ordinary_receptacles();
     page.other_receptacles();
     page.terminals();
@@ -108,6 +109,16 @@ impl Page<'_> {
         }
         self.heading("Different from the circuit file");
         for sentence in &self.report.condition {
+            self.text.push_str(&wrapped("  ", sentence));
+        }
+    }
+
+    fn protection(&mut self) {
+        if self.report.protection.says.is_empty() {
+            return;
+        }
+        self.heading("Protection");
+        for sentence in &self.report.protection.says {
             self.text.push_str(&wrapped("  ", sentence));
         }
     }

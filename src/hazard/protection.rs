@@ -1,0 +1,64 @@
+//! Protection that will not operate.
+
+use std::collections::BTreeSet;
+
+use crate::circuit::Circuit;
+use crate::protection::{Quiet, Sequence, Standing, Verdict};
+use crate::quantity::Address;
+
+use super::{Hazard, HazardKind, Severity};
+
+/// Current that does not come back through its own circuit and still trips nothing, from which
+/// it is a hazard: 30 mA, the rating of additional protection (IEC 60364-4-41, 415.1). Filters
+/// and sound insulation leak less.
+const STRAY_AMPERE: f64 = 0.03;
+
+/// What stays closed though current strays from it, or though it ought to trip.
+///
+/// ```
+/// use slotwise::{Condition, circuit, hazard::not_cleared, protection::operate};
+/// let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+/// let circuit = circuit::file::read(&text).unwrap().circuit;
+/// let mut condition = Condition::default();
+/// condition.say(&circuit, "bootleg ground at kiln").unwrap();
+/// let sequence = operate(&circuit, &condition).unwrap();
+/// assert_eq!(not_cleared(&circuit, &sequence)[0].kind.code(), "stray_current");
+/// ```
+pub fn not_cleared(circuit: &Circuit, sequence: &Sequence) -> Vec<Hazard> {
+    let mut spoken_for = BTreeSet::new();
+    let mut found = Vec::new();
+    for standing in &sequence.standing {
+        if !spoken_for.insert(standing.device.as_str()) {
+            continue;
+        }
+        if let Some(branch) = circuit.branch_circuit(&standing.device) {
+            // One handle, one hazard.
+            spoken_for.extend(branch.tied_with.iter().map(String::as_str));
+        }
+        found.extend(of(standing));
+    }
+    found
+}
+
+fn of(standing: &Standing) -> Option<Hazard> {
+    let address = Address::from(standing.device.as_str());
+    match standing.verdict {
+        Verdict::Stays(Quiet::ElectronicsDead { volt }) => Some(Hazard {
+            severity: Severity::Warning,
+            kind: HazardKind::ProtectionDead { volt },
+            addresses: vec![address],
+        }),
+        Verdict::Stays(_) if standing.is_breaker && standing.residual_ampere >= STRAY_AMPERE => {
+            Some(Hazard {
+                severity: Severity::Warning,
+                kind: HazardKind::StrayCurrent {
+                    ampere: standing.residual_ampere,
+                    breaker_ampere: standing.ampere,
+                    rating_ampere: standing.rating_ampere,
+                },
+                addresses: vec![address.join("breaker")],
+            })
+        }
+        _ => None,
+    }
+}

@@ -1,0 +1,154 @@
+//! The protective devices of a circuit, and what each of them senses.
+
+use std::collections::BTreeSet;
+
+use crate::circuit::{BranchCircuit, Circuit, DeviceKind, Sensing, TripCurve};
+use crate::netlist::{ElementId, Law, Netlist};
+use crate::quantity::{Address, Phasor};
+use crate::solution::Solution;
+
+/// One protective device: a breaker pole or a ground-fault or arc-fault device.
+pub(super) struct Guard<'c> {
+    pub(super) name: &'c str,
+    pub(super) is_breaker: bool,
+    /// Its contacts.
+    contacts: Vec<String>,
+    /// Every conductor that passes its sensor: element, and +1 where the element's own direction
+    /// is from line to load, -1 where it is the other way.
+    through: Vec<(String, f64)>,
+    pub(super) overcurrent: Option<(TripCurve, f64)>,
+    pub(super) residual_ampere: Option<f64>,
+    pub(super) grounded_neutral_ohm: Option<f64>,
+    /// Where its electronics get their voltage, if they need one.
+    electronics: Option<(Address, Address)>,
+    pub(super) claims_arcs: bool,
+}
+
+/// What a device senses in one solved state.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Sensed {
+    /// Largest current in a contact, amperes rms.
+    pub(super) ampere: f64,
+    /// Sum of the currents from line to load, amperes rms.
+    pub(super) residual_ampere: f64,
+    /// Voltage of its electronics; `None` if they need none.
+    pub(super) electronics_volt: Option<f64>,
+}
+
+/// Every protective device of a circuit: breakers first, then devices, as described.
+pub(super) fn guards(circuit: &Circuit) -> Vec<Guard<'_>> {
+    let parts = circuit.parts();
+    let breakers = parts.branch_circuits.iter().map(|branch| breaker(circuit, branch));
+    let devices = parts.devices.iter().filter_map(|device| match &device.kind {
+        DeviceKind::Protective { poles, sensing, .. } => {
+            Some(protective(&device.id, poles, sensing))
+        }
+        _ => None,
+    });
+    breakers.chain(devices).collect()
+}
+
+fn breaker<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> Guard<'c> {
+    let poles: BTreeSet<&str> =
+        branch.tied_with.iter().map(String::as_str).chain([branch.id.as_str()]).collect();
+    let mut through: Vec<(String, f64)> =
+        poles.iter().map(|pole| (format!("breaker:{pole}"), 1.0)).collect();
+    let neutral_bar = returns(circuit, branch, &poles, &mut through);
+    let breaker = &branch.breaker;
+    let electronics = breaker.residual_trip_ampere.and(neutral_bar);
+    Guard {
+        name: &branch.id,
+        is_breaker: true,
+        contacts: vec![format!("breaker:{}", branch.id)],
+        through,
+        overcurrent: breaker.rating_ampere.map(|rating| (breaker.curve, rating)),
+        residual_ampere: breaker.residual_trip_ampere,
+        grounded_neutral_ohm: None,
+        electronics: electronics.map(|neutral| (branch.bus.clone(), neutral)),
+        claims_arcs: breaker.arc_fault,
+    }
+}
+
+/// The neutral conductors of a breaker's circuit, as they begin, and the bar they begin at.
+fn returns(
+    circuit: &Circuit,
+    branch: &BranchCircuit,
+    poles: &BTreeSet<&str>,
+    through: &mut Vec<(String, f64)>,
+) -> Option<Address> {
+    if let Some((bar, _)) = &branch.neutral_landing {
+        through.push((format!("landing:{}.neutral", branch.id), 1.0));
+        return Some(bar.clone());
+    }
+    let hots: BTreeSet<Address> =
+        poles.iter().map(|pole| Address::from(*pole).join("hot")).collect();
+    let mut neutral_bar = None;
+    for cable in &circuit.parts().cables {
+        for (landings, end) in cable.ends.iter().zip(["a", "b"]) {
+            if !landings.iter().any(|landing| hots.contains(&landing.to)) {
+                continue;
+            }
+            for landing in landings.iter().filter(|landing| landing.conductor == "neutral") {
+                // The contact runs from the wire to the bar: against the flow into the circuit.
+                through.push((format!("contact:{}.{end}.neutral", cable.id), -1.0));
+                neutral_bar.get_or_insert_with(|| landing.to.clone());
+            }
+        }
+    }
+    neutral_bar
+}
+
+fn protective<'c>(id: &'c str, poles: &'c [String], sensing: &Sensing) -> Guard<'c> {
+    let contacts: Vec<String> = poles.iter().map(|pole| format!("switch:{id}.{pole}")).collect();
+    let line = |pole: &String| Address::from(format!("{id}.line.{pole}"));
+    let electronics = match poles {
+        [first, .., last] if sensing.needs_supply => Some((line(first), line(last))),
+        _ => None,
+    };
+    Guard {
+        name: id,
+        is_breaker: false,
+        through: contacts.iter().map(|contact| (contact.clone(), 1.0)).collect(),
+        contacts,
+        overcurrent: sensing.rating_ampere.map(|rating| (TripCurve::default(), rating)),
+        residual_ampere: sensing.residual_trip_ampere,
+        grounded_neutral_ohm: sensing.grounded_neutral_ohm,
+        electronics,
+        claims_arcs: sensing.arc_fault,
+    }
+}
+
+impl Guard<'_> {
+    /// Whether any of its contacts is closed.
+    pub(super) fn is_closed(&self, netlist: &Netlist) -> bool {
+        self.contact_elements(netlist).any(|contact| netlist.element(contact).law != Law::Open)
+    }
+
+    pub(super) fn contact_elements(&self, netlist: &Netlist) -> impl Iterator<Item = ElementId> {
+        self.contacts.iter().filter_map(|contact| netlist.find_element(contact))
+    }
+
+    pub(super) fn sense(&self, netlist: &Netlist, solution: &Solution) -> Sensed {
+        let ampere = self
+            .contact_elements(netlist)
+            .map(|contact| solution.current(contact).magnitude())
+            .fold(0.0, f64::max);
+        let residual = self.through.iter().fold(Phasor::ZERO, |sum, (element, sign)| {
+            let Some(element) = netlist.find_element(element) else { return sum };
+            let current = solution.current(element);
+            sum + Phasor::new(sign * current.re, sign * current.im)
+        });
+        Sensed {
+            ampere,
+            residual_ampere: residual.magnitude(),
+            electronics_volt: self.electronics_volt(netlist, solution),
+        }
+    }
+
+    fn electronics_volt(&self, netlist: &Netlist, solution: &Solution) -> Option<f64> {
+        let (hot, neutral) = self.electronics.as_ref()?;
+        let ends = netlist.find_node(hot).zip(netlist.find_node(neutral));
+        let volt = ends.and_then(|(hot, neutral)| solution.difference(hot, neutral));
+        Some(volt.map_or(0.0, Phasor::magnitude))
+    }
+}
