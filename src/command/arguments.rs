@@ -72,6 +72,7 @@ Examples:
   slotwise read circuits/pottery-studio.ron 'kettle on; drive on' --at wheel
   slotwise read circuits/bakery.ron --condition shared-neutral-lost --currents
   slotwise read circuits/boathouse.ron --json
+  slotwise read circuits/bakery.ron --html -o bakery.html
 
 docs/condition-words.md has every sentence; docs/json.md the JSON.")]
 pub(super) struct Read {
@@ -89,6 +90,11 @@ pub(super) struct Read {
     /// Say it as JSON
     #[arg(long)]
     pub(super) json: bool,
+    /// Write a page in HTML with the pictures in it, to read and to print
+    #[arg(long, conflicts_with = "json")]
+    pub(super) html: bool,
+    #[command(flatten)]
+    pub(super) target: Target,
 }
 
 /// Say what feeds a terminal: the path that holds it at its potential

@@ -20,6 +20,8 @@ const WIDTH: f64 = 960.0;
 const LEFT: f64 = 74.0;
 /// Beside the last box: room for half its name.
 const RIGHT: f64 = 66.0;
+/// The name of a conductor above its strip.
+const HEAD: f64 = 26.0;
 const STRIP: f64 = 150.0;
 const STRIP_GAP: f64 = 22.0;
 /// A narrower range of volts would draw nothing as something.
@@ -84,22 +86,25 @@ fn round_tick(at_least: f64) -> f64 {
     steps.into_iter().find(|step| *step >= at_least * 0.999).unwrap_or(10.0 * power)
 }
 
-pub(super) fn draw(diagram: &Diagram<'_>) -> Sheet {
+/// The diagram, and the heights between its strips.
+pub(super) fn draw(diagram: &Diagram<'_>) -> (Sheet, Vec<f64>) {
     let mut sheet = Sheet::sized(WIDTH, 0.0);
     let length = diagram.stops.last().map_or(0.0, |stop| stop.metre).max(0.1);
     let x = |metre: f64| LEFT + metre / length * (WIDTH - LEFT - RIGHT);
     let mut y = 6.0;
-    let mut strips = Vec::new();
+    let mut breaks = Vec::new();
     for course in diagram.courses {
         let steps = Labels::of(course, &x);
-        let head = NAME.pitch() + STEP_ROW * steps.rows as f64;
-        strips.push((y, y + head + STRIP));
+        let head = HEAD + STEP_ROW * steps.rows as f64;
         draw_strip(&mut sheet, diagram, course, (y, &steps), &x);
         y += head + STRIP + STRIP_GAP;
+        breaks.push(y - STRIP_GAP / 2.0);
     }
+    // The names of the boxes stay with the last strip.
+    breaks.pop();
     y = draw_stops(&mut sheet, diagram, y, &x);
     sheet.height = draw_distance(&mut sheet, diagram, (y, length), &x);
-    sheet
+    (sheet, breaks)
 }
 
 /// From one row of step labels to the next.
@@ -131,17 +136,16 @@ impl Labels {
         for pair in course.samples.windows(2) {
             let [one, other] = pair else { continue };
             let here = (one.metre - other.metre).abs() < 1e-9;
-            let (Some(from), Some(to)) = (one.volt, other.volt) else { continue };
-            let is_step = here && (to - from).abs() >= STEP_MIN_VOLT;
+            let (Some(before), Some(after)) = (one.potential, other.potential) else { continue };
+            let (from, to) = (before.magnitude(), after.magnitude());
+            let across = (after - before).magnitude();
+            let is_step = here && across >= STEP_MIN_VOLT;
             if !is_step && other.faults.is_empty() {
                 continue;
             }
-            let text = format!("step {}\u{a0}V", figure::volts((to - from).abs()));
-            let badge = if other.faults.is_empty() {
-                0.0
-            } else {
-                mark::badge_width(&other.faults) + 6.0
-            };
+            let text = step_words((to - from).abs(), across);
+            let badge =
+                if other.faults.is_empty() { 0.0 } else { mark::badge_width(&other.faults) + 6.0 };
             let width = badge + STEP.width(&text);
             let step_x = x(one.metre);
             let left = (step_x - width / 2.0).clamp(LEFT, WIDTH - width);
@@ -151,9 +155,26 @@ impl Labels {
             }
             ends[row] = left + width;
             let step_volt = from.max(to);
-            labels.push(StepLabel { text, faults: other.faults.clone(), step_x, step_volt, left, row });
+            labels.push(StepLabel {
+                text,
+                faults: other.faults.clone(),
+                step_x,
+                step_volt,
+                left,
+                row,
+            });
         }
         Self { labels, rows: ends.len() }
+    }
+}
+
+/// How far the curve steps, and what a meter across it reads where that is another figure:
+/// the current need not be in phase with the voltage.
+fn step_words(step: f64, across: f64) -> String {
+    let (step, across) = (figure::volts(step), figure::volts(across));
+    match step == across {
+        true => format!("step {step}\u{a0}V"),
+        false => format!("step {step}\u{a0}V, {across}\u{a0}V across"),
     }
 }
 
@@ -164,28 +185,28 @@ fn draw_strip(
     (top, steps): (f64, &Labels),
     x: &impl Fn(f64) -> f64,
 ) {
-    let scale = Scale::around(course.samples.iter().filter_map(|sample| sample.volt));
-    let foot = top + NAME.pitch() + STEP_ROW * steps.rows as f64 + STRIP;
+    let scale = Scale::around(course.samples.iter().filter_map(Sample::volt));
+    let foot = top + HEAD + STEP_ROW * steps.rows as f64 + STRIP;
     let y = |volt: f64| foot - (volt - scale.low) / (scale.high - scale.low) * STRIP;
     sheet.text(at(0.0, top + NAME.size), NAME, &format!("{}, volts to earth", course.name));
     let (left, right) = (x(0.0), WIDTH - RIGHT);
     for tick in scale.ticks() {
-        sheet.inked_line(&[at(left - 5.0, y(tick)), at(right, y(tick))], Pattern::Hair, Ink::Grey);
+        sheet.inked_line(&[at(left - 5.0, y(tick)), at(right, y(tick))], Pattern::Hair, Ink::Pale);
         let text = format!("{tick:.*}", scale.decimals());
         sheet.text(at(left - 10.0, y(tick) + 4.0), TICK.end(), &text);
     }
     for stop in diagram.stops {
         let line = [at(x(stop.metre), foot - STRIP), at(x(stop.metre), foot + 6.0)];
-        sheet.inked_line(&line, Pattern::Hair, Ink::Grey);
+        sheet.inked_line(&line, Pattern::Hair, Ink::Pale);
     }
     for label in &steps.labels {
-        let base = top + NAME.pitch() + STEP_ROW * label.row as f64 + 14.0;
+        let base = top + HEAD + STEP_ROW * label.row as f64 + 10.0;
         let line = [at(label.step_x, base + 5.0), at(label.step_x, y(label.step_volt))];
         sheet.inked_line(&line, Pattern::Hair, Ink::Alarm);
     }
     draw_course(sheet, &course.samples, x, &y);
     for label in &steps.labels {
-        let base = top + NAME.pitch() + STEP_ROW * label.row as f64 + 14.0;
+        let base = top + HEAD + STEP_ROW * label.row as f64 + 10.0;
         let mut left = label.left;
         if !label.faults.is_empty() {
             let width = mark::badge_width(&label.faults);
@@ -205,7 +226,7 @@ fn draw_course(
     let mut piece = Vec::new();
     let mut level: Option<Level> = None;
     for sample in samples {
-        let point = sample.volt.map(|volt| at(x(sample.metre), y(volt)));
+        let point = sample.volt().map(|volt| at(x(sample.metre), y(volt)));
         // A step belongs to the level it leads to.
         if level.is_some_and(|level| level != sample.level) || point.is_none() {
             if let (Some(level), true) = (level, piece.len() > 1) {
@@ -221,19 +242,14 @@ fn draw_course(
         sheet.line(&piece, level.pattern());
     }
     for sample in samples {
-        if let Some(volt) = sample.volt {
+        if let Some(volt) = sample.volt() {
             sheet.disc(at(x(sample.metre), y(volt)), 3.0, Ink::Black, false);
         }
     }
 }
 
 /// The names of the boxes under the strips, in as many rows as keep them apart.
-fn draw_stops(
-    sheet: &mut Sheet,
-    diagram: &Diagram<'_>,
-    top: f64,
-    x: &impl Fn(f64) -> f64,
-) -> f64 {
+fn draw_stops(sheet: &mut Sheet, diagram: &Diagram<'_>, top: f64, x: &impl Fn(f64) -> f64) -> f64 {
     let mut rows: Vec<(f64, usize)> = Vec::new();
     let mut placed = Vec::new();
     for stop in diagram.stops {

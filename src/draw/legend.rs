@@ -2,6 +2,7 @@
 
 use crate::circuit::Vocabulary;
 
+use super::Picture;
 use super::block::{contact, danger, symbol};
 use super::content::Symbol;
 use super::glyph::wrap;
@@ -28,6 +29,17 @@ enum Sample {
 /// The legend of the run, as wide as asked.
 pub(super) fn legend(width: f64, vocabulary: Vocabulary) -> Sheet {
     draw(width, &entries(vocabulary))
+}
+
+/// The legend of the run as a picture of its own.
+pub(super) fn picture(vocabulary: Vocabulary) -> Picture {
+    const WIDTH: f64 = 960.0;
+    let mut sheet = legend(WIDTH, vocabulary);
+    sheet.title = "Legend".to_owned();
+    let words = entries(vocabulary).into_iter().map(|(_, words)| words);
+    sheet.description = words.collect::<Vec<_>>().join("; ");
+    let breaks = vec![0.0, sheet.height];
+    Picture { sheet, breaks }
 }
 
 /// The legend of the profile, as wide as asked.

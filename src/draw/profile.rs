@@ -2,7 +2,7 @@
 
 use crate::circuit::connection::{contact_element, wire_element, wire_end};
 use crate::circuit::{CableEnd, UnknownName};
-use crate::quantity::Address;
+use crate::quantity::{Address, Phasor};
 
 use super::axis::{self, Diagram};
 use super::content::{Source, end_number};
@@ -23,10 +23,18 @@ pub(super) struct Stop {
 #[derive(Debug)]
 pub(super) struct Sample {
     pub(super) metre: f64,
-    pub(super) volt: Option<f64>,
+    /// To earth; none where nothing leads there.
+    pub(super) potential: Option<Phasor>,
     pub(super) level: Level,
     /// Where it is, for the sample's step from the one before: numbers of the faults there.
     pub(super) faults: Vec<usize>,
+}
+
+impl Sample {
+    /// Rms volts to earth.
+    pub(super) fn volt(&self) -> Option<f64> {
+        self.potential.map(Phasor::magnitude)
+    }
 }
 
 /// A conductor along the way.
@@ -70,11 +78,12 @@ pub(super) fn body(
     let described = courses.iter().map(|course| in_words(course, source));
     let description: Vec<String> = words.sentences().into_iter().chain(described).collect();
     let diagram = Diagram { stops: &stops, courses: &courses, vocabulary: words.vocabulary };
+    let (drawing, breaks) = axis::draw(&diagram);
     Ok(Body {
         subject,
         description: description.join(" "),
-        drawing: axis::draw(&diagram),
-        breaks: Vec::new(),
+        drawing,
+        breaks,
         legend: profile_legend,
     })
 }
@@ -160,10 +169,8 @@ fn courses(source: &Source<'_>, legs: &[Leg]) -> Vec<Course> {
         }
     }
     names.sort_by(|one, other| lane_order(one).cmp(&lane_order(other)));
-    let course = |name: &&str| Course {
-        name: source.word(name),
-        samples: samples(source, legs, name),
-    };
+    let course =
+        |name: &&str| Course { name: source.word(name), samples: samples(source, legs, name) };
     names.iter().map(course).filter(|course| course.samples.len() > 1).collect()
 }
 
@@ -177,7 +184,7 @@ fn samples(source: &Source<'_>, legs: &[Leg], name: &str) -> Vec<Sample> {
             // The conductor does not go this way.
             None => samples.push(Sample {
                 metre,
-                volt: None,
+                potential: None,
                 level: Level::Unknown,
                 faults: Vec::new(),
             }),
@@ -199,8 +206,8 @@ fn along(
     let cable = &run.cable;
     let leaves = if enters == CableEnd::A { CableEnd::B } else { CableEnd::A };
     let mut put = |metre: f64, reading: Reading, faults: Vec<usize>| {
-        let volt = reading.potential.map(|potential| potential.magnitude());
-        samples.push(Sample { metre, volt, level: reading.level, faults });
+        let Reading { potential, level, .. } = reading;
+        samples.push(Sample { metre, potential, level, faults });
     };
     let joint = |end: CableEnd| {
         let contact = contact_element(&cable.id, end, strand.name);
@@ -273,7 +280,7 @@ fn stations(marks: &Marks, cable: &str) -> Vec<(f64, Vec<usize>)> {
 
 /// A course in a sentence.
 fn in_words(course: &Course, source: &Source<'_>) -> String {
-    let ends = course.samples.iter().filter_map(|sample| sample.volt);
+    let ends = course.samples.iter().filter_map(Sample::volt);
     let ends: Vec<f64> = ends.collect();
     let figure = |volt: &f64| crate::report::figure::volts(*volt);
     match (ends.first(), ends.last()) {

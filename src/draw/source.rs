@@ -22,12 +22,12 @@ pub(super) fn with_source<T>(
     let survey = Survey::of(scene.circuit, &inner);
     let arrangement = Arrangement::of(&survey);
     let meter = Meter::new(scene.circuit, &scene.netlist, &scene.solution);
-    let marks = Marks::of(scene.circuit, scene.condition);
+    let marks = Marks::of(scene.circuit, &scene.condition);
     let hazards = scene.report.hazards.iter();
     let hazardous = hazards.flat_map(|hazard| &hazard.addresses);
     let source = Source {
         circuit: scene.circuit,
-        condition: scene.condition,
+        condition: &scene.condition,
         meter: &meter,
         marks: &marks,
         survey: &survey,

@@ -28,6 +28,8 @@ pub(super) struct Words<'w> {
     hazards: &'w [HazardReport],
     faults: &'w [String],
     states: Vec<String>,
+    /// What trips.
+    protection: &'w [String],
 }
 
 /// What goes under the words.
@@ -49,9 +51,24 @@ impl<'w> Words<'w> {
             title: title(scene.circuit),
             vocabulary: scene.circuit.parts().vocabulary,
             hazards: &scene.report.hazards,
+            protection: &scene.report.protection.says,
             faults: &marks.sentences,
-            states: states(scene.circuit, scene.condition),
+            states: states(scene.circuit, scene.asked),
         }
+    }
+
+    pub(super) fn title(&self) -> &str {
+        &self.title
+    }
+
+    /// The faults in words, in the order of their numbers.
+    pub(super) fn faults(&self) -> &[String] {
+        self.faults
+    }
+
+    /// What is switched, plugged and set differently, in words.
+    pub(super) fn states(&self) -> &[String] {
+        &self.states
     }
 
     /// Hazards first, then faults and what is set.
@@ -59,7 +76,7 @@ impl<'w> Words<'w> {
         let hazards = self.hazards.iter().map(|hazard| hazard.says.clone());
         let faults = self.faults.iter().map(|fault| format!("Fault: {fault}."));
         let states = self.states.iter().map(|state| format!("Set: {state}."));
-        hazards.chain(faults).chain(states).collect()
+        hazards.chain(faults).chain(states).chain(self.protection.iter().cloned()).collect()
     }
 
     /// A picture that stands by itself: words above, legend and caution below.
@@ -67,7 +84,12 @@ impl<'w> Words<'w> {
         let mut sheet = self.paper(&body);
         let inner = sheet.width - 2.0 * MARGIN;
         let y = self.draw(&mut sheet, inner);
-        let (y, breaks) = self.put_body(&mut sheet, body, y);
+        let (y, mut breaks) = put_drawing(&mut sheet, body.drawing, &body.breaks, y);
+        breaks.push(y);
+        let legend = (body.legend)(inner, self.vocabulary);
+        let top = y + 12.0;
+        let y = top + legend.height + 8.0;
+        sheet.place(legend, at(MARGIN, top));
         let caution = wrap(CAUTION, inner, CAUTION_TYPE.size, CAUTION_TYPE.weight);
         sheet.lines(at(MARGIN, y + CAUTION_TYPE.size), CAUTION_TYPE, &caution);
         finish(sheet, y + CAUTION_TYPE.pitch() * caution.len() as f64, breaks)
@@ -76,7 +98,7 @@ impl<'w> Words<'w> {
     /// A picture for a page that says the rest.
     pub(super) fn beside(&self, body: Body) -> Picture {
         let mut sheet = self.paper(&body);
-        let (y, breaks) = self.put_body(&mut sheet, body, 0.0);
+        let (y, breaks) = put_drawing(&mut sheet, body.drawing, &body.breaks, 0.0);
         finish(sheet, y, breaks)
     }
 
@@ -85,19 +107,6 @@ impl<'w> Words<'w> {
         sheet.title = format!("{}: {}", self.title, body.subject);
         sheet.description.clone_from(&body.description);
         sheet
-    }
-
-    /// Places drawing and legend; returns where they end and where the paper may be cut.
-    fn put_body(&self, sheet: &mut Sheet, body: Body, y: f64) -> (f64, Vec<f64>) {
-        let mut breaks = vec![0.0];
-        breaks.extend(body.breaks.iter().map(|cut| y + cut));
-        let legend_top = y + body.drawing.height + 12.0;
-        sheet.place(body.drawing, at(MARGIN, y));
-        breaks.push(legend_top);
-        let legend = (body.legend)(sheet.width - 2.0 * MARGIN, self.vocabulary);
-        let bottom = legend_top + legend.height + 8.0;
-        sheet.place(legend, at(MARGIN, legend_top));
-        (bottom, breaks)
     }
 
     /// Title, hazards, faults and states; returns where the drawing may begin.
@@ -125,11 +134,20 @@ impl<'w> Words<'w> {
             (false, true) => String::new(),
             (_, false) => format!("Set: {states}."),
         };
-        if !states.is_empty() {
-            y = paragraph(sheet, at(MARGIN, y), (width, TEXT), &states, |_, _| {});
+        let protection = self.protection.iter().map(|sentence| clean(sentence));
+        for text in std::iter::once(states).chain(protection).filter(|text| !text.is_empty()) {
+            y = paragraph(sheet, at(MARGIN, y), (width, TEXT), &text, |_, _| {});
         }
         y + 6.0
     }
+}
+
+/// Places a drawing; returns where it ends and where the paper may be cut up to there.
+fn put_drawing(sheet: &mut Sheet, drawing: Sheet, cuts: &[f64], y: f64) -> (f64, Vec<f64>) {
+    let bottom = y + drawing.height;
+    sheet.place(drawing, at(MARGIN, y));
+    let cuts = cuts.iter().map(|cut| y + cut);
+    (bottom, std::iter::once(0.0).chain(cuts).collect())
 }
 
 fn finish(mut sheet: Sheet, bottom: f64, mut breaks: Vec<f64>) -> Picture {
@@ -162,4 +180,3 @@ fn paragraph(
     sheet.lines(at(corner.x + INDENT, corner.y + set.size), set, &lines);
     corner.y + set.pitch() * lines.len() as f64 + 6.0
 }
-
