@@ -7,7 +7,7 @@ use crate::circuit::{Circuit, Vocabulary};
 use crate::condition::Condition;
 use crate::netlist::Netlist;
 use crate::quantity::Address;
-use crate::solution::Solution;
+use crate::solution::{Holding, Solution};
 
 mod joint;
 mod load;
@@ -276,7 +276,8 @@ pub const LET_GO_AMPERE: f64 = 0.005;
 /// Every hazard of a situation, the gravest first; energised metal before all else.
 pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
     let limits = Limits::of(situation.circuit.parts().vocabulary);
-    let mut found = touch::energised(situation, &limits);
+    let holding = Holding::new(situation.netlist, situation.solution);
+    let mut found = touch::energised(situation, &limits, &holding);
     found.extend(joint::heating(situation));
     found.extend(load::overloads(situation));
     found.extend(load::wrong_voltage(situation, &limits));

@@ -101,6 +101,12 @@ pub enum Refusal {
         /// Number of the port.
         port: usize,
     },
+    /// An element cannot change to this law without a new plan.
+    #[error("`{element}` cannot become that without a new plan")]
+    NotPlanned {
+        /// The element.
+        element: String,
+    },
     /// No stable state of the nonlinear elements was found.
     #[error("no stable state found: `{element}` keeps changing")]
     NoStableState {
@@ -122,7 +128,7 @@ pub(crate) struct LinearBranch {
     /// EMF between the groups.
     pub(crate) emf: Complex<f64>,
     /// What is left of it in terms of U: emf - (φ_a - φ_b).
-    pub(crate) emf_left: Complex<f64>,
+    pub(crate) emf_left: Sum,
 }
 
 /// Two branches each of which carries, besides its own, the current y (V - emf) of the other's
@@ -163,12 +169,21 @@ impl Network {
     /// Sorts a netlist, its nonlinear elements standing at the admittances `trial`, in siemens
     /// and in their order.
     pub(crate) fn new(netlist: &Netlist, trial: &[Complex<f64>]) -> Result<Self, Refusal> {
+        Self::sorted(netlist, trial, Opens::LeftOut)
+    }
+
+    /// The same of a linear netlist, in which what is open keeps a place and can be closed.
+    pub(crate) fn with_opens(netlist: &Netlist) -> Result<Self, Refusal> {
+        Self::sorted(netlist, &[], Opens::Kept)
+    }
+
+    fn sorted(netlist: &Netlist, trial: &[Complex<f64>], opens: Opens) -> Result<Self, Refusal> {
         let frequency_hz = netlist.frequency_hz();
         if !(frequency_hz >= 0.0 && frequency_hz.is_finite()) {
             return Err(Refusal::BadFrequency { frequency_hz });
         }
         let coupled = Coupled::new(netlist)?;
-        let mut network = Self::sort(netlist, trial, &coupled);
+        let mut network = Self::sort(netlist, trial, opens, &coupled);
         network.merge_rigid(netlist)?;
         network.mutuals = coupled.mutuals(&network.branches);
         network.span();
@@ -178,7 +193,7 @@ impl Network {
     }
 
     /// One list for each kind of branch, between nodes still.
-    fn sort(netlist: &Netlist, trial: &[Complex<f64>], coupled: &Coupled) -> Self {
+    fn sort(netlist: &Netlist, trial: &[Complex<f64>], opens: Opens, coupled: &Coupled) -> Self {
         let mut network = Self::default();
         let mut trials = trial.iter().copied();
         for id in netlist.elements() {
@@ -190,11 +205,14 @@ impl Network {
             if let (Some(y), Law::Source { emf_volt, .. }) = (coupled.own_admittance(id), law) {
                 branch = Branch::Admittance { y, emf: complex(*emf_volt) };
             }
+            if branch == Branch::Open && opens == Opens::Kept {
+                branch = Branch::Admittance { y: Complex::ZERO, emf: Complex::ZERO };
+            }
             match branch {
                 Branch::Open => {}
                 Branch::Rigid { emf } => network.rigid.push(RigidBranch { element, a, b, emf }),
                 Branch::Admittance { y, emf } => {
-                    let (emf_own, emf_left) = (emf, emf);
+                    let (emf_own, emf_left) = (emf, Sum::default());
                     let branch = LinearBranch { element, a, b, y, emf_own, emf, emf_left };
                     network.branches.push(branch);
                 }
@@ -235,7 +253,7 @@ impl Network {
         }
         for stride in &self.forest.walk {
             // Not by rounding but by the choice of φ.
-            self.branches[stride.branch as usize].emf_left = Complex::ZERO;
+            self.branches[stride.branch as usize].emf_left = Sum::default();
         }
     }
 
@@ -292,6 +310,15 @@ impl Network {
         self.row[self.groups.of_node[node as usize] as usize]
     }
 
+    /// Gives a branch another admittance and EMF; φ stays.
+    pub(crate) fn set_branch(&mut self, place: u32, y: Complex<f64>, emf: Complex<f64>) {
+        let branch = &mut self.branches[place as usize];
+        // The EMF between the groups differs from the element's own by what rigid sources add.
+        branch.emf += emf - branch.emf_own;
+        (branch.y, branch.emf_own) = (y, emf);
+        branch.emf_left = self.forest.emf_left(branch);
+    }
+
     /// (V_a - V_b) - (U_a - U_b) of two nodes: what φ and rigid sources put between them.
     pub(crate) fn emf_between(&self, a: NodeId, b: NodeId) -> Complex<f64> {
         let above = |node: NodeId| {
@@ -309,6 +336,13 @@ impl Network {
 }
 
 const NEUTRAL_PREFERENCE: f64 = 1.001;
+
+/// What becomes of elements that conduct nothing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Opens {
+    LeftOut,
+    Kept,
+}
 
 /// Forced currents that return but for rounding.
 const RETURN_TOLERANCE: f64 = 1e-12;

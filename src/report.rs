@@ -8,7 +8,6 @@ pub mod caution;
 pub mod check;
 pub mod figure;
 pub mod hazard_words;
-pub(crate) mod holding;
 pub mod lookalikes;
 pub mod phasor;
 pub mod protection;

@@ -10,6 +10,8 @@ pub use crate::network::Refusal;
 
 pub use device::Regime;
 pub use feed::{Feed, FeedPath, Holder};
+pub use holding::Holding;
+pub use planned::Planned;
 pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
 
@@ -18,8 +20,10 @@ use state::Settled;
 mod by_voltage;
 mod device;
 mod feed;
+mod holding;
 mod ideal;
 mod motion;
+mod planned;
 mod port_system;
 mod ports;
 mod search;
@@ -35,7 +39,8 @@ pub fn solve(netlist: &Netlist) -> Result<Solution, Refusal> {
     let admittances = settled.as_ref().map_or_else(Vec::new, Settled::admittances);
     let network = Network::new(netlist, &admittances)?;
     let mut system = System::new(netlist, network, &[])?;
-    let flow = system.solve_sources();
+    let mut flow = Flow::default();
+    system.solve_sources(&mut flow);
     let mut solution = Solution::read_off(netlist, &system, &flow)?;
     if let Some(settled) = settled {
         (solution.states, solution.states_complete) = settled.states();
@@ -185,9 +190,7 @@ impl Solution {
             self.difference[id.0 as usize] = self.difference(a, b).map_or(Complex::ZERO, complex);
         }
         for (place, branch) in network.branches.iter().enumerate() {
-            // V_a - V_b = (U_a - U_b) + (φ_a - φ_b)
-            self.difference[branch.element as usize] =
-                flow.difference[place] + (branch.emf_own - branch.emf_left);
+            self.difference[branch.element as usize] = flow.beyond_emf[place] + branch.emf_own;
             self.current[branch.element as usize] = flow.current[place];
         }
         for forced in &network.forced {

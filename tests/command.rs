@@ -246,11 +246,14 @@ fn help_teaches_with_circuits_that_exist() {
 #[test]
 fn every_example_of_the_help_runs() {
     let mut run = 0;
-    for command in ["read", "check", "why"] {
-        let help = prints(&[command, "--help"]);
+    for arguments in
+        [&["--help"][..], &["read", "--help"], &["check", "--help"], &["why", "--help"]]
+    {
+        let help = prints(arguments);
         let help = help.replace("\\\n", " ");
         for line in help.lines().map(str::trim).filter(|line| line.starts_with("slotwise ")) {
-            if line.contains('|') {
+            // Those of a file of one's own are played by tests/five_minutes.rs.
+            if line.contains('|') || !line.contains("circuits/") {
                 continue;
             }
             let mut words: Vec<&str> = Vec::new();
@@ -368,4 +371,15 @@ fn look_alikes_as_json_keep_their_form() {
     let json: serde_json::Value = serde_json::from_str(&text).unwrap();
     assert_eq!(json["report"], "lookalikes");
     assert!(json["singles"]["groups"][0]["members"][0]["faults"][0].is_string());
+}
+
+#[test]
+fn instruments_are_read_at_every_receptacle() {
+    let ask = ["read", STUDIO, LOST, "--at", "kiln", "--at", "bench"];
+    let with = ["tester", "voltmeter", "non-contact", "solenoid", "loaded-test", "tester-230"];
+    let with: Vec<&str> = with.iter().flat_map(|name| ["--with", *name]).collect();
+    let text = prints(&[&ask[..], &with[..]].concat());
+    let start = text.find("What a plug-in tester, resistive shows").unwrap();
+    let stop = text.find("\nJoints").unwrap();
+    insta::assert_snapshot!(&text[start..stop]);
 }

@@ -10,7 +10,7 @@ Examples:
   slotwise check my.ron               is the file right?
   slotwise read my.ron                every receptacle as it should be
   slotwise read my.ron 'neutral open at kiln, line side' 'heater on'
-  slotwise read circuits/pottery-studio.ron --condition lost-neutral
+  slotwise read circuits/pottery-studio.ron --condition loose-neutral
   slotwise why my.ron kiln.neutral 'neutral open at kiln, line side'
   slotwise lookalikes my.ron --at kiln --shows 'hot-neutral dark'
 
@@ -71,6 +71,7 @@ Examples:
   slotwise read circuits/pottery-studio.ron 'neutral open at kiln, line side'
   slotwise read circuits/pottery-studio.ron 'kettle on; drive on' --at wheel
   slotwise read circuits/bakery.ron --condition shared-neutral-lost --currents
+  slotwise read circuits/pottery-studio.ron --with tester --with voltmeter
   slotwise read circuits/boathouse.ron --json
   slotwise read circuits/bakery.ron --html -o bakery.html
 
@@ -81,6 +82,10 @@ pub(super) struct Read {
     /// Only this place, device, slot or joint; may be given again
     #[arg(long = "at", value_name = "ADDRESS")]
     pub(super) at: Vec<String>,
+    /// What an instrument shows at every receptacle, its own burden included: a preset's name
+    /// (docs/instruments.md lists them); may be given again
+    #[arg(long, value_name = "INSTRUMENT")]
+    pub(super) with: Vec<String>,
     /// The current in every branch too
     #[arg(long)]
     pub(super) currents: bool,

@@ -8,15 +8,21 @@ use slotwise::report::{Asked, ReadReport, json, text};
 use super::Outcome;
 use super::arguments::Read;
 use super::case::{Opened, no_report};
+use super::instruments::instrument;
 use super::output::{Failure, deliver, emphasis, print};
 
 pub(super) fn run(arguments: &Read) -> Result<Outcome, Failure> {
     let opened = Opened::open(&arguments.case.file)?;
     let condition = opened.condition(&arguments.case.condition)?;
+    let named = arguments.with.iter();
+    let with = named
+        .map(|name| instrument(Some(name), &opened.file.circuit))
+        .collect::<Result<Vec<_>, Failure>>()?;
     let asked = Asked {
         at: arguments.at.iter().map(|typed| Address::from(typed.as_str())).collect(),
         currents: arguments.currents,
         before_trips: arguments.before_trips,
+        with,
     };
     if arguments.html {
         let scene = Scene::asking(&opened.file.circuit, &condition, &asked).map_err(no_report)?;

@@ -31,6 +31,7 @@ const CIRCUITS: &[(&str, &str)] = &[
     sample!("signal-box"),
     sample!("tannery"),
     sample!("toll-house"),
+    sample!("tool-library"),
     sample!("village-hall"),
     sample!("weaving-shed"),
 ];

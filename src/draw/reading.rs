@@ -4,8 +4,7 @@ use crate::circuit::{Circuit, Vocabulary};
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use crate::quantity::{Address, Phasor};
 use crate::report::figure;
-use crate::report::holding::Holding;
-use crate::solution::Solution;
+use crate::solution::{Holding, Solution};
 
 use super::sheet::Pattern;
 

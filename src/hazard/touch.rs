@@ -2,9 +2,9 @@
 
 use crate::circuit::{DeviceKind, Outlet};
 use crate::condition::{AttachedLaw, Attachment};
-use crate::netlist::wire;
+use crate::netlist::{NodeId, wire};
 use crate::quantity::{Address, Phasor};
-use crate::solution::solve;
+use crate::solution::{Holding, solve};
 
 use super::{
     Hazard, HazardKind, LET_GO_AMPERE, Limits, PERCEPTION_AMPERE, PERSON_OHM, Severity, Situation,
@@ -30,17 +30,23 @@ struct Piece {
     address: Address,
     /// The terminal a finger is on.
     touched: Address,
+    node: NodeId,
     potential: Phasor,
 }
 
 /// Grounds, cases, neutrals and whole receptacles at a live potential. What only capacitance
 /// holds there, so that a person would not feel it, is no hazard.
-pub(super) fn energised(situation: &Situation<'_>, limits: &Limits) -> Vec<Hazard> {
+pub(super) fn energised(
+    situation: &Situation<'_>,
+    limits: &Limits,
+    holding: &Holding,
+) -> Vec<Hazard> {
     let mut groups: Vec<Vec<Piece>> = Vec::new();
     for piece in live_pieces(situation, limits) {
         let group = groups.iter_mut().find(|group| {
             group.first().is_some_and(|first| {
                 first.metal == piece.metal
+                    && holding.are_joined(first.node, piece.node)
                     && (first.potential - piece.potential).magnitude() < ONE_PART_VOLT
             })
         });
@@ -49,15 +55,20 @@ pub(super) fn energised(situation: &Situation<'_>, limits: &Limits) -> Vec<Hazar
             None => groups.push(vec![piece]),
         }
     }
-    groups.iter().filter_map(|group| hazard_of(situation, limits, group)).collect()
+    groups.iter().filter_map(|group| hazard_of(situation, limits, holding, group)).collect()
 }
 
 /// One hazard for metal at one potential, judged by its worst place.
-fn hazard_of(situation: &Situation<'_>, limits: &Limits, group: &[Piece]) -> Option<Hazard> {
+fn hazard_of(
+    situation: &Situation<'_>,
+    limits: &Limits,
+    holding: &Holding,
+    group: &[Piece],
+) -> Option<Hazard> {
     let height = |piece: &&Piece| piece.potential.magnitude();
     let worst = group.iter().max_by(|a, b| height(a).total_cmp(&height(b)))?;
     let volt = worst.potential.magnitude();
-    let through_person_ampere = through_person(situation, &worst.touched)?;
+    let through_person_ampere = through_person(situation, holding, worst)?;
     if through_person_ampere < PERCEPTION_AMPERE {
         return None;
     }
@@ -80,9 +91,11 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
     let parts = situation.circuit.parts();
     let mut pieces = Vec::new();
     let mut look = |metal, address: &Address, touched: &Address| {
-        if let Some(potential) = potential(situation, touched) {
+        if let Some(node) = situation.netlist.find_node(touched)
+            && let Some(potential) = situation.solution.potential(node)
+        {
             let (address, touched) = (address.clone(), touched.clone());
-            pieces.push(Piece { metal, address, touched, potential });
+            pieces.push(Piece { metal, address, touched, node, potential });
         }
     };
     for outlet in parts.places.iter().flat_map(|place| &place.outlets) {
@@ -132,14 +145,21 @@ fn all_at_one_potential(situation: &Situation<'_>, limits: &Limits, outlet: &Out
         && others.iter().all(|&v| (v - first).magnitude() < limits.touch_wet_volt)
 }
 
-/// The current through a person who touches a terminal and stands on earth: the network is
-/// solved again with the person in it. `None` where the person changes what can be solved.
-fn through_person(situation: &Situation<'_>, address: &Address) -> Option<f64> {
+/// The current through a person who touches a piece of metal and stands on earth. For what a
+/// conductor holds there the network is solved again with the person in it; for what floats,
+/// the capacitances that hold it are in series with the person. `None` where the person
+/// changes what can be solved.
+fn through_person(situation: &Situation<'_>, holding: &Holding, piece: &Piece) -> Option<f64> {
+    if holding.is_weak(piece.node) {
+        // I = V / |R + 1/(jωC)|
+        let behind_ohm = 1.0 / holding.siemens(piece.node);
+        return Some(piece.potential.magnitude() / PERSON_OHM.hypot(behind_ohm));
+    }
     let id = "person".to_owned();
     let mut touched = situation.condition.clone();
     touched.attached.push(Attachment {
         id: id.clone(),
-        between: (address.clone(), Address::earth()),
+        between: (piece.touched.clone(), Address::earth()),
         law: AttachedLaw::ResistanceOhm(PERSON_OHM),
     });
     let netlist = wire(situation.circuit, &touched).ok()?;

@@ -77,20 +77,37 @@ impl<'c> Evaluator<'c> {
         }
     }
 
-    fn settle(
-        &self,
-        mut condition: Condition,
-    ) -> Result<(Netlist, Condition, Vec<String>), MeasureProblem> {
-        let mut tripped: Vec<String> = Vec::new();
-        loop {
-            let netlist = wire(self.circuit, &condition)?;
-            let more = trip::at_once(self.circuit, &netlist, &solve(&netlist)?);
-            if more.is_empty() {
-                return Ok((netlist, condition, tripped));
-            }
-            // What has tripped carries nothing and is not named again: this ends.
-            condition.breakers.extend(more.iter().map(|name| (name.clone(), false)));
-            tripped.extend(more);
-        }
+    fn settle(&self, condition: Condition) -> Result<Settled, MeasureProblem> {
+        settle(self.circuit, condition)
     }
+}
+
+/// The network of a condition, the condition, and what tripped.
+type Settled = (Netlist, Condition, Vec<String>);
+
+fn settle(circuit: &Circuit, mut condition: Condition) -> Result<Settled, MeasureProblem> {
+    let mut tripped: Vec<String> = Vec::new();
+    loop {
+        let netlist = wire(circuit, &condition)?;
+        let more = trip::at_once(circuit, &netlist, &solve(&netlist)?);
+        if more.is_empty() {
+            return Ok((netlist, condition, tripped));
+        }
+        // What has tripped carries nothing and is not named again: this ends.
+        condition.breakers.extend(more.iter().map(|name| (name.clone(), false)));
+        tripped.extend(more);
+    }
+}
+
+/// A condition after everything that trips within a moment has tripped, and the names of those
+/// breakers and protective devices, in order: what a person with an instrument finds.
+///
+/// # Errors
+///
+/// The condition does not fit the circuit, or the network has no answer.
+pub fn after_tripping(
+    circuit: &Circuit,
+    condition: &Condition,
+) -> Result<(Condition, Vec<String>), MeasureProblem> {
+    settle(circuit, condition.clone()).map(|(_, condition, tripped)| (condition, tripped))
 }

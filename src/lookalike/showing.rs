@@ -3,8 +3,10 @@
 use crate::circuit::Outlet;
 use crate::instrument::{
     Band, Brightness, Instrument, LoadedReading, NonContactReading, Place, PlugTesterReading,
-    Request, Shown, StepReading, VoltmeterReading, place_of_outlet,
+    Reading, Request, Shown, StepReading, VoltmeterReading, place_of_outlet,
 };
+
+use crate::quantity::Phasor;
 
 use super::LookAlikeProblem;
 
@@ -180,23 +182,59 @@ impl Placement {
         })
     }
 
-    /// The readings in one line.
-    pub(super) fn pattern(&self, readings: &[Shown]) -> String {
-        let each = readings.iter().zip(&self.spots).map(|(shown, spot)| {
-            let pair = spot.join("-");
-            match shown {
-                Shown::PlugTester(reading) => reading.pattern(),
-                Shown::Voltmeter(reading) => format!("{pair} {}", about(reading)),
-                Shown::StepTester(reading) => {
-                    format!("{pair} {}", reading.step.as_deref().unwrap_or("nothing"))
-                }
-                Shown::NonContact(reading) => format!("{pair} {}", reading.state),
-                Shown::LoadedTest(reading) => lost(reading),
-                _ => String::new(),
+    /// The readings in one line, figures as the displays show them.
+    pub(super) fn says(&self, readings: &[Reading]) -> String {
+        let each = readings.iter().zip(&self.spots).map(|(reading, spot)| match &reading.shown {
+            Shown::Voltmeter(meter) => {
+                let shown = meter.display.as_ref().map_or("undetermined", |d| d.text.as_str());
+                format!("{} {shown}", spot.join("-"))
             }
+            Shown::LoadedTest(test) => loaded(test),
+            shown => one_of_pattern(shown, spot),
         });
         each.collect::<Vec<_>>().join(", ")
     }
+
+    /// The readings in one line, meters and loaded tests in steps.
+    pub(super) fn pattern(&self, readings: &[Shown]) -> String {
+        let each =
+            readings.iter().zip(&self.spots).map(|(shown, spot)| one_of_pattern(shown, spot));
+        each.collect::<Vec<_>>().join(", ")
+    }
+}
+
+fn one_of_pattern(shown: &Shown, spot: &[String]) -> String {
+    let pair = spot.join("-");
+    match shown {
+        Shown::PlugTester(reading) => reading.pattern(),
+        Shown::Voltmeter(reading) => format!("{pair} {}", about(reading)),
+        Shown::StepTester(reading) => {
+            format!("{pair} {}", reading.step.as_deref().unwrap_or("nothing"))
+        }
+        Shown::NonContact(reading) => format!("{pair} {}", reading.state),
+        Shown::LoadedTest(reading) => lost(reading),
+        _ => String::new(),
+    }
+}
+
+/// What a loaded test says: volts before and after, and what of the loss is where.
+fn loaded(reading: &LoadedReading) -> String {
+    let (Some(before), Some(after)) = (reading.unloaded_volt, reading.loaded_volt) else {
+        return "undetermined".to_owned();
+    };
+    if before.magnitude() < NOTHING_BELOW_VOLT {
+        return format!("{:.1} V: nothing there to load", before.magnitude());
+    }
+    let share = |name: &str, ohm: Option<Phasor>| {
+        ohm.map_or(String::new(), |ohm| format!(", {name} {:.2} ohm", ohm.magnitude()))
+    };
+    format!(
+        "{:.1} V falls to {:.1} V{}{}",
+        before.magnitude(),
+        after.magnitude(),
+        share("hot", reading.hot_share_ohm),
+        share("neutral", reading.neutral_share_ohm)
+    )
 }
 
 fn same(one: &(String, String), other: &(String, String)) -> bool {

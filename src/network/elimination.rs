@@ -29,7 +29,7 @@
 
 use nalgebra::Complex;
 
-use super::plan::{Place, Plan};
+use super::plan::{Place, Plan, REFERENCE};
 use super::sum::Sum;
 
 /// The largest share of a current goes to the reference, not along an edge.
@@ -46,6 +46,8 @@ pub(crate) struct Workspace {
     impedance: Vec<Complex<f64>>,
     /// The edge of each step with the largest weight.
     heaviest: Vec<u32>,
+    /// Steps whose rows nothing joined with anything that was left.
+    tied: Vec<u32>,
     /// Current driven into each step's row.
     injection: Vec<Sum>,
     potential: Vec<Complex<f64>>,
@@ -75,6 +77,7 @@ impl Workspace {
             list.clear();
             list.resize(len, Complex::ZERO);
         }
+        self.tied.clear();
         self.heaviest.clear();
         self.heaviest.resize(n, TO_REFERENCE);
         self.clear_injections(plan);
@@ -133,6 +136,11 @@ impl Workspace {
                     (heaviest, weight_max) = (edge as u32, y.norm_sqr());
                 }
             }
+            if size.abs() < f64::MIN_POSITIVE {
+                self.tie(step);
+                next_pair = self.star_to_mesh(plan, edges, Complex::ZERO, g, next_pair);
+                continue;
+            }
             let cancellation = size / s.l1_norm();
             // A pivot that is not a number counts as the worst of all.
             if cancellation.is_nan() || cancellation > pivots.worst_cancellation {
@@ -145,6 +153,33 @@ impl Workspace {
             next_pair = self.star_to_mesh(plan, edges, z, g, next_pair);
         }
         pivots
+    }
+
+    /// Nothing is left that joins this row with anything: it is the last of its part, from which
+    /// the part is reckoned. Its U is zero, as if it were the reference.
+    fn tie(&mut self, step: usize) {
+        self.impedance[step] = Complex::ZERO;
+        self.heaviest[step] = TO_REFERENCE;
+        self.shunt[step] = Complex::ONE;
+        self.tied.push(step as u32);
+    }
+
+    /// For each step the one its part is reckoned from, or [`REFERENCE`].
+    pub(crate) fn parts(&self, plan: &Plan, part: &mut Vec<u32>) {
+        part.clear();
+        part.resize(plan.n_rows(), REFERENCE);
+        let mut tied = self.tied.iter().rev().copied().peekable();
+        for step in (0..plan.n_rows()).rev() {
+            if tied.next_if_eq(&(step as u32)).is_some() {
+                part[step] = step as u32;
+            } else if self.shunt[step] == Complex::ZERO {
+                // Joined rows are of one part, so any of them will do.
+                let joined = plan.edges(step).find(|&edge| self.edge[edge] != Complex::ZERO);
+                if let Some(edge) = joined {
+                    part[step] = part[plan.upper[edge] as usize];
+                }
+            }
+        }
     }
 
     /// y_ij grows by wᵢ yⱼ and gᵢ by wᵢ g; returns the place on the tape after the last pair.

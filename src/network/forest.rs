@@ -7,7 +7,6 @@
 
 use std::collections::VecDeque;
 
-use nalgebra::Complex;
 use petgraph::unionfind::UnionFind;
 
 use super::LinearBranch;
@@ -80,11 +79,11 @@ impl Forest {
     }
 
     /// emf - (φ_a - φ_b).
-    pub(crate) fn emf_left(&self, branch: &LinearBranch) -> Complex<f64> {
+    pub(crate) fn emf_left(&self, branch: &LinearBranch) -> Sum {
         let (a, b) = (self.offset[branch.a as usize], self.offset[branch.b as usize]);
         let mut left = b.minus(a);
         left.add(branch.emf);
-        left.value()
+        left
     }
 }
 

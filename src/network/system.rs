@@ -2,7 +2,7 @@
 
 use nalgebra::Complex;
 
-use super::{LinearBranch, Network, Place, Plan, REFERENCE, Refusal, Sum, Workspace};
+use super::{Network, Place, Plan, REFERENCE, Refusal, Sum, Workspace};
 use crate::netlist::{Netlist, NodeId};
 
 /// Cancellation in a pivot from which on its row is eliminated last, after everything that
@@ -16,12 +16,14 @@ const CANCELLATION_MAX: f64 = 1e6;
 const POSTPONED_MAX: usize = 50;
 
 /// The potentials of all groups and what every branch carries, in their order.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Flow {
     /// U against the reference of the part.
     pub(crate) potential: Vec<Sum>,
-    /// U_a - U_b.
-    pub(crate) difference: Vec<Complex<f64>>,
+    /// What one pass adds to it.
+    pass: Vec<Sum>,
+    /// U_a - U_b - emf_left, which is V_a - V_b - emf.
+    pub(crate) beyond_emf: Vec<Complex<f64>>,
     /// Current from `a` to `b`.
     pub(crate) current: Vec<Complex<f64>>,
 }
@@ -64,13 +66,9 @@ impl System {
             last.push(row);
             system = Self::attempt(system.network, pairs, &last);
         }
-        if system.cancellation <= CANCELLATION_MAX {
-            return Ok(system);
-        }
-        let (cancellation, row) = system.eliminate();
-        let at_row = |node: &NodeId| system.network.row_of_node(node.0) == row;
-        let node = netlist.nodes().find(at_row).unwrap_or(Netlist::EARTH);
-        Err(Refusal::Resonance { terminal: netlist.address(node).to_string(), cancellation })
+        let (_, row) = system.eliminate();
+        system.judge(netlist, row)?;
+        Ok(system)
     }
 
     fn attempt(network: Network, pairs: &[(NodeId, NodeId)], last: &[u32]) -> Self {
@@ -105,7 +103,7 @@ impl System {
     }
 
     /// Largest cancellation in a pivot, and the row it occurred at.
-    fn eliminate(&mut self) -> (f64, u32) {
+    pub(crate) fn eliminate(&mut self) -> (f64, u32) {
         self.work.clear(&self.plan);
         for (branch, &place) in self.network.branches.iter().zip(&self.branch) {
             self.work.join(place, branch.y);
@@ -118,6 +116,28 @@ impl System {
         let pivots = self.work.eliminate(&self.plan);
         self.cancellation = pivots.worst_cancellation;
         (pivots.worst_cancellation, self.plan.row(pivots.worst_step))
+    }
+
+    /// For each group the step its part is reckoned from, or [`REFERENCE`] where that is still
+    /// the reference it had when the network was sorted.
+    pub(crate) fn parts(&self, of_step: &mut Vec<u32>, of_group: &mut Vec<u32>) {
+        self.work.parts(&self.plan, of_step);
+        of_group.clear();
+        of_group.extend(self.network.row.iter().map(|&row| match row {
+            REFERENCE => REFERENCE,
+            row => of_step[self.plan.step(row) as usize],
+        }));
+    }
+
+    /// The terminal of a row, and the refusal if the cancellation at it costs too many digits.
+    pub(crate) fn judge(&self, netlist: &Netlist, row: u32) -> Result<(), Refusal> {
+        if self.cancellation <= CANCELLATION_MAX {
+            return Ok(());
+        }
+        let at_row = |node: &NodeId| self.network.row_of_node(node.0) == row;
+        let node = netlist.nodes().find(at_row).unwrap_or(Netlist::EARTH);
+        let terminal = netlist.address(node).to_string();
+        Err(Refusal::Resonance { terminal, cancellation: self.cancellation })
     }
 
     /// Largest Σ|y| / |Σy| of any pivot.
@@ -137,13 +157,13 @@ impl System {
     pub(crate) fn drive_sources(&mut self) {
         for place in 0..self.network.branches.len() {
             let branch = self.network.branches[place];
-            self.drive(branch.a, branch.b, branch.y * branch.emf_left);
+            self.drive(branch.a, branch.b, branch.y * branch.emf_left.value());
         }
         for place in 0..self.network.mutuals.len() {
             let mutual = self.network.mutuals[place];
             let [i, j] = mutual.pair.map(|place| self.network.branches[place as usize]);
-            self.drive(i.a, i.b, mutual.y * j.emf_left);
-            self.drive(j.a, j.b, mutual.y * i.emf_left);
+            self.drive(i.a, i.b, mutual.y * j.emf_left.value());
+            self.drive(j.a, j.b, mutual.y * i.emf_left.value());
         }
         self.drive_forced();
     }
@@ -192,28 +212,31 @@ impl System {
     /// the forest, keeping what rounding drops; all other differences are theirs, so that no
     /// loop has a voltage of its own; what the current law then misses is exact, and a second
     /// pass puts it where it belongs.
-    pub(crate) fn solve_sources(&mut self) -> Flow {
-        let mut flow = Flow {
-            potential: vec![Sum::default(); self.network.groups.count],
-            difference: vec![Complex::ZERO; self.network.branches.len()],
-            current: vec![Complex::ZERO; self.network.branches.len()],
-        };
+    pub(crate) fn solve_sources(&mut self, flow: &mut Flow) {
+        let (n_groups, n_branches) = (self.network.groups.count, self.network.branches.len());
+        for potentials in [&mut flow.potential, &mut flow.pass] {
+            potentials.clear();
+            potentials.resize(n_groups, Sum::default());
+        }
+        for list in [&mut flow.beyond_emf, &mut flow.current] {
+            list.clear();
+            list.resize(n_branches, Complex::ZERO);
+        }
         self.drive_sources();
-        self.take_up(&mut flow);
+        self.take_up(flow);
         for (place, &current) in flow.current.iter().enumerate() {
             let branch = self.network.branches[place];
             self.drive(branch.b, branch.a, current);
         }
         self.drive_forced();
-        self.take_up(&mut flow);
-        flow
+        self.take_up(flow);
     }
 
     /// Solves for the currents driven and adds the result to a flow.
     fn take_up(&mut self, flow: &mut Flow) {
         self.solve();
         let network = &self.network;
-        let mut potential = vec![Sum::default(); network.groups.count];
+        let potential = &mut flow.pass;
         for stride in &network.forest.walk {
             let difference = self.work.difference(self.branch[stride.branch as usize]);
             let forward = network.branches[stride.branch as usize].a == stride.to;
@@ -221,25 +244,26 @@ impl System {
             potential[stride.to as usize].add(if forward { difference } else { -difference });
         }
         for (sum, add) in flow.potential.iter_mut().zip(potential) {
-            sum.add_sum(add);
+            sum.add_sum(*add);
         }
-        for (difference, branch) in flow.difference.iter_mut().zip(&network.branches) {
+        for (beyond_emf, branch) in flow.beyond_emf.iter_mut().zip(&network.branches) {
             let [a, b] = [branch.a, branch.b].map(|group| flow.potential[group as usize]);
-            *difference = a.minus(b).value();
+            *beyond_emf = a.minus(b).minus(branch.emf_left).value();
         }
-        flow.current = self.currents(&flow.difference);
+        self.currents(flow);
     }
 
     /// I = y (U_a - U_b - emf_left) of every branch, and what is coupled into it.
-    fn currents(&self, difference: &[Complex<f64>]) -> Vec<Complex<f64>> {
-        let beyond_emf = |place: usize| difference[place] - self.network.branches[place].emf_left;
-        let own = |(place, branch): (usize, &LinearBranch)| branch.y * beyond_emf(place);
-        let mut current: Vec<_> = self.network.branches.iter().enumerate().map(own).collect();
+    fn currents(&self, flow: &mut Flow) {
+        let Flow { beyond_emf, current, .. } = flow;
+        let branches = &self.network.branches;
+        for ((current, branch), beyond_emf) in current.iter_mut().zip(branches).zip(&*beyond_emf) {
+            *current = branch.y * beyond_emf;
+        }
         for mutual in &self.network.mutuals {
             let [i, j] = mutual.pair.map(|place| place as usize);
-            current[i] += mutual.y * beyond_emf(j);
-            current[j] += mutual.y * beyond_emf(i);
+            current[i] += mutual.y * beyond_emf[j];
+            current[j] += mutual.y * beyond_emf[i];
         }
-        current
     }
 }

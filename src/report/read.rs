@@ -4,12 +4,12 @@ use crate::circuit::{Circuit, UnknownName, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::words::describe;
 use crate::hazard::{Hazard, Situation, gravest_first, hazards, not_cleared};
+use crate::lookalike::{AtReceptacle, LookAlikeProblem, read_at};
 use crate::netlist::{WireProblem, wire};
 use crate::protection::{OperateProblem, operate};
-use crate::solution::{Refusal, solve};
+use crate::solution::{Holding, Refusal, solve};
 
 use super::hazard_words::{HazardReport, say};
-use super::holding::Holding;
 use super::protection::ProtectionReport;
 
 mod asked;
@@ -55,6 +55,8 @@ pub struct ReadReport {
     pub protection: ProtectionReport,
     /// Receptacles, in walking order.
     pub outlets: Vec<OutletReading>,
+    /// What the instruments asked for show at each receptacle, instrument by instrument.
+    pub instruments: Vec<AtReceptacle>,
     /// Terminals that were asked for one by one.
     pub terminals: Vec<TerminalReading>,
     /// Joints that were asked for, and those of places that were asked for.
@@ -94,6 +96,9 @@ pub enum ReportError {
     /// The address asked for is not in the circuit.
     #[error(transparent)]
     Unknown(#[from] UnknownName),
+    /// An instrument is not held to a receptacle, or has no answer there.
+    #[error(transparent)]
+    Instrument(#[from] LookAlikeProblem),
 }
 
 impl From<OperateProblem> for ReportError {
@@ -138,6 +143,7 @@ impl ReadReport {
             hazards: hazards_in_words(&look, not_cleared),
             protection,
             outlets: look.outlets(&wanted),
+            instruments: instruments(circuit, condition, asked, &wanted)?,
             terminals: wanted.terminals.iter().map(|address| look.terminal(address)).collect(),
             joints: look.joints(&wanted),
             loads: look.loads(&wanted),
@@ -148,6 +154,25 @@ impl ReadReport {
             residual_ampere: solution.residual_ampere(),
         })
     }
+}
+
+/// Each instrument at each receptacle that is shown.
+fn instruments(
+    circuit: &Circuit,
+    condition: &Condition,
+    asked: &Asked,
+    wanted: &Wanted,
+) -> Result<Vec<AtReceptacle>, LookAlikeProblem> {
+    let mut readings = Vec::new();
+    for instrument in &asked.with {
+        for (place, outlet) in circuit.outlets() {
+            let of_device = outlet.address.as_str().rsplit_once('.').map_or("", |(of, _)| of);
+            if wanted.any(&[&place.id, outlet.address.as_str(), of_device]) {
+                readings.push(read_at(circuit, condition, instrument, outlet)?);
+            }
+        }
+    }
+    Ok(readings)
 }
 
 fn hazards_in_words(look: &Look<'_>, not_cleared: Vec<Hazard>) -> Vec<HazardReport> {

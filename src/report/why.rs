@@ -5,15 +5,18 @@ use crate::condition::Condition;
 use crate::condition::words::describe;
 use crate::netlist::{ElementId, Netlist, NodeId, Role, wire};
 use crate::quantity::{Address, Phasor};
-use crate::solution::{Solution, solve};
+use crate::solution::{Feed, FeedPath, Holder, Holding, solve};
 
-use super::holding::Holding;
 use super::phasor::PhasorForm;
 use super::read::{Held, ReportError};
 
+mod path;
 mod words;
 
-use words::{Subject, Teller, sentence};
+use path::{Source, Teller};
+use words::{Subject, sentence};
+
+pub(crate) use words::SHARE_TOLD;
 
 /// What feeds a terminal, as data and in words.
 ///
@@ -42,16 +45,34 @@ pub struct WhyReport {
     pub potential_volt: Option<PhasorForm>,
     /// How firmly it is held there.
     pub held: Held,
-    /// The path that holds it, from the supply or from earth to the terminal; empty if it floats.
-    pub path: Vec<StepReading>,
+    /// The ways it is fed, the strongest first; empty if nothing that conducts leads to it.
+    pub feeds: Vec<FeedReading>,
     /// What holds a floating terminal, element by element, the largest share first.
     pub held_by: Vec<HolderReading>,
     /// The same by conductor, the largest share first.
     pub shares: Vec<ShareReading>,
-    /// The path in words, one stop each.
-    pub stops: Vec<String>,
     /// The whole in one sentence.
     pub says: String,
+}
+
+/// One way a terminal is fed.
+///
+/// ```
+/// use slotwise::report::why::FeedReading;
+/// fn is_main(feed: &FeedReading) -> bool {
+///     feed.share > 0.5
+/// }
+/// ```
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct FeedReading {
+    /// The terminal of the supply it comes from, or earth.
+    pub from: String,
+    /// Share by which the terminal would follow a change there, 0 to 1.
+    pub share: f64,
+    /// The path in words, one stop each, from there to the terminal.
+    pub stops: Vec<String>,
+    /// The path element by element.
+    pub path: Vec<StepReading>,
 }
 
 /// One element of a path.
@@ -123,7 +144,7 @@ impl WhyReport {
     /// use slotwise::report::WhyReport;
     /// let circuit = file::read(include_str!("../../circuits/pottery-studio.ron")).unwrap().circuit;
     /// let report = WhyReport::new(&circuit, &Condition::default(), &"kiln.hot".into())?;
-    /// assert!(report.stops.iter().any(|stop| stop == "breaker c1"));
+    /// assert!(report.feeds[0].stops.iter().any(|stop| stop == "breaker c1"));
     /// # Ok::<(), slotwise::report::ReportError>(())
     /// ```
     ///
@@ -141,27 +162,25 @@ impl WhyReport {
             return Err(UnknownName::among(address.as_str(), "a terminal", terminals).into());
         };
         let solution = solve(&netlist)?;
-        let holding = Holding::new(&netlist, &solution);
-        let path = match holding.is_weak(node) {
-            true => Vec::new(),
-            false => from_source(&netlist, holding.path(&netlist, node)),
-        };
-        let held_by = holders(&netlist, &holding, node);
-        let shares = shares(&held_by);
         let teller = Teller { circuit, netlist: &netlist, solution: &solution };
-        let mut stops = teller.stops(&path);
-        if let Some(stop) = earthed_neutral(&netlist, &path) {
-            stops.insert(0, stop);
-        }
+        let (paths, holders) = match solution.feed(&netlist, node) {
+            Feed::Fed(paths) => (paths, Vec::new()),
+            Feed::Floating(holders) => (Vec::new(), holders),
+            _ => (Vec::new(), Vec::new()),
+        };
+        let held_by: Vec<HolderReading> =
+            holders.iter().map(|holder| holder_reading(&netlist, holder)).collect();
+        let shares = shares(&held_by);
+        let sources: Vec<Source> = paths.iter().map(|path| teller.source(path)).collect();
         let potential = solution.potential(node);
+        let held = Held::of(potential, Holding::new(&netlist, &solution).is_weak(node));
         let parts = circuit.parts();
         let says = sentence(&Subject {
             address: address.as_str(),
             volt: potential.map(Phasor::magnitude),
-            weak: holding.is_weak(node),
+            held,
             shares: &shares,
-            loads: &teller.loads(&path),
-            source: stops.first().map_or("earth", String::as_str),
+            sources: &sources,
             vocabulary: parts.vocabulary,
         });
         Ok(Self {
@@ -171,55 +190,27 @@ impl WhyReport {
             condition: describe(circuit, condition),
             address: address.to_string(),
             potential_volt: potential.map(Into::into),
-            held: Held::of(potential, holding.is_weak(node)),
-            path: path.iter().map(|&step| step_reading(&netlist, &solution, step)).collect(),
+            held,
+            feeds: paths.iter().map(|path| feed_reading(&teller, path)).collect(),
             held_by,
             shares,
-            stops,
             says,
         })
     }
 }
 
-/// The path from its last winding on, or from the earthed end of a winding: what lies before
-/// that is only how the supply is earthed.
-fn from_source(netlist: &Netlist, mut path: Vec<(ElementId, NodeId)>) -> Vec<(ElementId, NodeId)> {
-    let is_winding =
-        |(element, _): &(ElementId, NodeId)| netlist.element(*element).role == Role::Winding;
-    let start = path.iter().rposition(is_winding).unwrap_or_else(|| {
-        let at_winding =
-            |(_, to): &(ElementId, NodeId)| ends_of_windings(netlist).any(|end| end == *to);
-        path.iter().rposition(at_winding).map_or(0, |at| at + 1)
-    });
-    // A terminal that is such an end itself keeps the way from earth.
-    if start < path.len() { path.split_off(start) } else { path }
-}
-
-/// What a path begins with that has been cut at the earthed end of a winding.
-fn earthed_neutral(netlist: &Netlist, path: &[(ElementId, NodeId)]) -> Option<String> {
-    let &(first, to) = path.first()?;
-    if netlist.element(first).role == Role::Winding {
-        return None;
+fn feed_reading(teller: &Teller<'_>, path: &FeedPath) -> FeedReading {
+    let steps = teller.steps(path);
+    FeedReading {
+        from: teller.netlist.address(path.from).to_string(),
+        share: path.share,
+        stops: teller.stops(path, &steps),
+        path: steps.iter().map(|&step| step_reading(teller, step)).collect(),
     }
-    let (a, b) = netlist.ends(first);
-    let from = if a == to { b } else { a };
-    let earthed = ends_of_windings(netlist).any(|end| end == from);
-    earthed.then(|| "the earthed neutral of the supply".to_owned())
 }
 
-fn ends_of_windings(netlist: &Netlist) -> impl Iterator<Item = NodeId> + '_ {
-    let windings = netlist.elements().filter(|&id| netlist.element(id).role == Role::Winding);
-    windings.flat_map(|id| {
-        let (a, b) = netlist.ends(id);
-        [a, b]
-    })
-}
-
-fn step_reading(
-    netlist: &Netlist,
-    solution: &Solution,
-    (id, to): (ElementId, NodeId),
-) -> StepReading {
+fn step_reading(teller: &Teller<'_>, (id, to): (ElementId, NodeId)) -> StepReading {
+    let Teller { netlist, solution, .. } = teller;
     let (a, b) = netlist.ends(id);
     let forward = b == to;
     let towards = |phasor: Phasor| if forward { phasor } else { -phasor };
@@ -234,25 +225,14 @@ fn step_reading(
     }
 }
 
-/// What the whole floating piece that `node` is part of hangs on; empty if it does not float.
-fn holders(netlist: &Netlist, holding: &Holding, node: NodeId) -> Vec<HolderReading> {
-    if !holding.is_weak(node) {
-        return Vec::new();
+fn holder_reading(netlist: &Netlist, holder: &Holder) -> HolderReading {
+    let element = netlist.element(holder.element);
+    HolderReading {
+        address: netlist.address(holder.terminal).to_string(),
+        element: element.id.clone(),
+        role: element.role,
+        share: holder.share,
     }
-    let mut held_by = Vec::new();
-    let links = holding.weak_links(node);
-    let whole: f64 = links.iter().map(|link| link.admittance_siemens).sum();
-    for link in links {
-        let element = netlist.element(link.element);
-        held_by.push(HolderReading {
-            address: netlist.address(link.far).to_string(),
-            element: element.id.clone(),
-            role: element.role,
-            share: link.admittance_siemens / whole,
-        });
-    }
-    held_by.sort_by(|one, other| other.share.total_cmp(&one.share));
-    held_by
 }
 
 /// The holders gathered by the conductor at their far end.

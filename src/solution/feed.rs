@@ -114,7 +114,7 @@ impl Solution {
     }
 
     /// Magnitude of an element's admittance in this solution, siemens.
-    fn strength(&self, netlist: &Netlist, element: ElementId) -> f64 {
+    pub(super) fn strength(&self, netlist: &Netlist, element: ElementId) -> f64 {
         match netlist.element(element).law {
             Law::Impedance(z) | Law::Source { impedance: z, .. } => {
                 let Impedance { resistance_ohm, reactance_ohm } = z;
@@ -132,7 +132,7 @@ impl Solution {
         }
     }
 
-    fn is_feeble(&self, netlist: &Netlist, element: ElementId) -> bool {
+    pub(super) fn is_feeble(&self, netlist: &Netlist, element: ElementId) -> bool {
         let is_capacitor = matches!(netlist.element(element).law, Law::Capacitor { .. });
         netlist.element(element).role.is_feeble()
             || is_capacitor

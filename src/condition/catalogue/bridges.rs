@@ -1,5 +1,7 @@
 //! Conductors bridged in a box, and appliances whose insulation has broken down.
 
+use std::collections::HashSet;
+
 use crate::condition::Fault;
 use crate::condition::words::bridge_id;
 use crate::quantity::Address;
@@ -11,6 +13,10 @@ impl Lister<'_> {
     pub(super) fn bridges(&self, faults: &mut Vec<PossibleFault>) {
         for (place, outlet) in self.circuit.outlets() {
             for ((p, a), (q, b)) in pairs(&outlet.slots) {
+                // One contact may serve as two slots.
+                if a == b {
+                    continue;
+                }
                 let about = About {
                     conductors: vec![p.clone(), q.clone()],
                     places: vec![place.id.clone()],
@@ -31,10 +37,16 @@ impl Lister<'_> {
         self.insulation(faults);
     }
 
+    /// Loads on one plug share terminals, and a case may be on the neutral by design: neither is
+    /// a fault of its own.
     fn insulation(&self, faults: &mut Vec<PossibleFault>) {
+        let mut listed: HashSet<(&Address, &Address)> = HashSet::new();
         for load in &self.circuit.parts().loads {
             let Some(frame) = &load.frame else { continue };
             for end in [&load.between.0, &load.between.1] {
+                if end == frame || !listed.insert((end, frame)) {
+                    continue;
+                }
                 let about = About {
                     conductors: vec![super::exchanges::named_for(end.as_str()), "frame".into()],
                     places: self.place_of_load(&load.plug_links, end),

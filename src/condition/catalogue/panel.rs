@@ -1,7 +1,7 @@
 //! Tabs, breakers on the wrong bus, neutrals of two circuits, and the supply voltage. Lost
 //! service conductors, bonds and electrodes are joints and listed with them.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashSet};
 
 use crate::circuit::{BranchCircuit, CableEnd, DeviceKind};
 use crate::condition::{Fault, words::SOLID_BRIDGE_OHM, words::bridge_id};
@@ -17,10 +17,23 @@ impl Lister<'_> {
         for pole in &self.circuit.parts().branch_circuits {
             self.wrong_bus(pole, faults);
         }
-        let runs: Vec<Run> =
-            self.circuit.parts().branch_circuits.iter().filter_map(|pole| self.run(pole)).collect();
+        // The poles of one breaker share a run.
+        let mut runs: Vec<Run> = Vec::new();
+        for run in self.circuit.parts().branch_circuits.iter().filter_map(|pole| self.run(pole)) {
+            if !runs.iter().any(|known| known.cable == run.cable) {
+                runs.push(run);
+            }
+        }
+        let mut tied = HashSet::new();
         for (first, second) in pairs(&runs) {
-            self.neutrals(first, second, faults);
+            self.neutrals_exchanged(first, second, faults);
+            // A feeder and a circuit fed by it begin at one receptacle.
+            let slots = first.neutral_slot.as_ref().zip(second.neutral_slot.as_ref());
+            if let Some((a, b)) = slots.filter(|(a, b)| a != b)
+                && tied.insert((a, b))
+            {
+                self.neutrals_tied((first, a), (second, b), faults);
+            }
         }
         self.supply_voltage(faults);
     }
@@ -67,17 +80,8 @@ impl Lister<'_> {
         }
     }
 
-    /// Neutrals of two circuits exchanged where their first cables end, and tied at their first
-    /// receptacles.
-    fn neutrals(&self, first: &Run, second: &Run, faults: &mut Vec<PossibleFault>) {
-        if first.cable == second.cable {
-            return;
-        }
-        let about = |subject: String| About {
-            conductors: vec!["neutral".to_owned()],
-            places: [&first.place, &second.place].into_iter().flatten().cloned().collect(),
-            subject,
-        };
+    /// Neutrals of two circuits exchanged where their first cables end.
+    fn neutrals_exchanged(&self, first: &Run, second: &Run, faults: &mut Vec<PossibleFault>) {
         for end in [CableEnd::A, CableEnd::B] {
             let (Some(one), Some(two)) = (first.landing(end), second.landing(end)) else {
                 continue;
@@ -88,19 +92,27 @@ impl Lister<'_> {
             }
             let contact = |run: &Run| format!("contact:{}.{}.neutral", run.cable, end.letter());
             let elements = (contact(first), contact(second));
-            let about = about(format!("exchanged {} {}", elements.0, elements.1));
+            let about =
+                neutrals_of(first, second, format!("exchanged {} {}", elements.0, elements.1));
             let fault = Fault::ExchangedJoints { elements };
             let weight = self.priors.neutrals_exchanged;
             faults.push(of_faults(FaultKind::NeutralsExchanged, about, vec![fault], weight));
         }
-        if let (Some(a), Some(b)) = (&first.neutral_slot, &second.neutral_slot) {
-            let about = about(format!("bridge {a} {b}"));
-            let between = (a.clone(), b.clone());
-            let id = bridge_id(&between);
-            let fault = Fault::Bridge { id, between, resistance_ohm: SOLID_BRIDGE_OHM };
-            let weight = self.priors.neutrals_tied;
-            faults.push(of_faults(FaultKind::NeutralsTied, about, vec![fault], weight));
-        }
+    }
+
+    /// Neutrals of two circuits tied at their first receptacles.
+    fn neutrals_tied(
+        &self,
+        (first, a): (&Run, &Address),
+        (second, b): (&Run, &Address),
+        faults: &mut Vec<PossibleFault>,
+    ) {
+        let about = neutrals_of(first, second, format!("bridge {a} {b}"));
+        let between = (a.clone(), b.clone());
+        let id = bridge_id(&between);
+        let fault = Fault::Bridge { id, between, resistance_ohm: SOLID_BRIDGE_OHM };
+        let weight = self.priors.neutrals_tied;
+        faults.push(of_faults(FaultKind::NeutralsTied, about, vec![fault], weight));
     }
 
     fn supply_voltage(&self, faults: &mut Vec<PossibleFault>) {
@@ -117,6 +129,14 @@ impl Lister<'_> {
             let weight = self.priors.supply_voltage;
             faults.push(of_faults(FaultKind::SupplyVoltage, about, off.collect(), weight));
         }
+    }
+}
+
+fn neutrals_of(first: &Run, second: &Run, subject: String) -> About {
+    About {
+        conductors: vec!["neutral".to_owned()],
+        places: [&first.place, &second.place].into_iter().flatten().cloned().collect(),
+        subject,
     }
 }
 

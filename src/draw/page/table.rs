@@ -33,6 +33,7 @@ pub(super) fn sections(report: &ReadReport) -> Vec<Section> {
     let receptacles = format!("{} readings", capital(term(report.vocabulary, Term::Receptacle)));
     let all = [
         (receptacles, outlets(report)),
+        ("What instruments show".to_owned(), instruments(report)),
         ("Terminals asked for".to_owned(), vec![terminals(report)]),
         ("Joints asked for".to_owned(), vec![joints(report)]),
         ("Loads".to_owned(), vec![loads(report)]),
@@ -124,6 +125,25 @@ fn outlet_table(report: &ReadReport, group: &[&OutletReading]) -> Table {
         columns,
         rows: group.iter().map(row).collect(),
     }
+}
+
+/// A table for each instrument.
+fn instruments(report: &ReadReport) -> Vec<Table> {
+    let mut tables: Vec<Table> = Vec::new();
+    for reading in &report.instruments {
+        if tables.last().is_none_or(|table| table.caption != reading.instrument) {
+            tables.push(Table {
+                caption: reading.instrument.clone(),
+                columns: ["At", "Shows"].map(str::to_owned).to_vec(),
+                rows: Vec::new(),
+            });
+        }
+        if let Some(table) = tables.last_mut() {
+            let cells = [reading.at.to_string(), reading.says.clone()];
+            table.rows.push(cells.map(Cell::Words).into_iter().collect());
+        }
+    }
+    tables
 }
 
 fn potential(report: &ReadReport, terminal: &TerminalReading) -> Cell {

@@ -1,6 +1,7 @@
 //! What a report is to show, and finding it in the circuit.
 
 use crate::circuit::{Circuit, Joint, UnknownName};
+use crate::instrument::Instrument;
 use crate::netlist::Netlist;
 use crate::quantity::Address;
 
@@ -11,7 +12,7 @@ use crate::quantity::Address;
 /// let asked = Asked { at: vec!["kiln".into()], ..Asked::default() };
 /// assert!(!asked.currents);
 /// ```
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Asked {
     /// Only these: boxes, devices, receptacles, slots, joints, loads, branch circuits or
     /// other terminals. Empty asks for everything but joints.
@@ -20,6 +21,8 @@ pub struct Asked {
     pub currents: bool,
     /// The moment before anything trips, in place of what remains after it.
     pub before_trips: bool,
+    /// What each of these instruments shows at every receptacle.
+    pub with: Vec<Instrument>,
 }
 
 /// What was asked for, found.

@@ -6,9 +6,8 @@ use crate::circuit::{Circuit, Joint, Outlet, Place};
 use crate::condition::Condition;
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use crate::quantity::Address;
-use crate::report::holding::Holding;
 use crate::report::phasor::PhasorForm;
-use crate::solution::Solution;
+use crate::solution::{Holding, Solution};
 
 use super::asked::Wanted;
 use super::row::{CurrentReading, Difference, Held, JointReading, OutletReading, TerminalReading};

@@ -29,6 +29,7 @@ pub fn read(report: &ReadReport, emphasis: Emphasis) -> String {
     page.protection();
     page.ordinary_receptacles();
     page.other_receptacles();
+    page.instruments();
     page.terminals();
     page.joints();
     page.legend();
@@ -101,6 +102,18 @@ impl Page<'_> {
     fn advice(&mut self, hazard: &HazardReport) {
         self.text.push_str(&wrapped("           ", hazard.advice));
         self.text.push_str(&wrapped("           ", &format!("[{}]", hazard.threshold)));
+    }
+
+    fn instruments(&mut self) {
+        let mut under = "";
+        for reading in &self.report.instruments {
+            if reading.instrument != under {
+                under = &reading.instrument;
+                self.heading(&format!("What a {under} shows"));
+            }
+            let name = label("  ", reading.at.as_str(), NAME);
+            self.text.push_str(&wrapped(&name, &reading.says));
+        }
     }
 
     fn condition(&mut self) {

@@ -1,9 +1,8 @@
 //! [`WhyReport`] as text.
 
-use crate::netlist::Role;
 use crate::report::caution::CAUTION;
 use crate::report::figure::{amperes, volts};
-use crate::report::why::WhyReport;
+use crate::report::why::{FeedReading, SHARE_TOLD, StepReading, WhyReport};
 
 use super::Emphasis;
 use super::layout::wrapped;
@@ -18,25 +17,27 @@ pub fn why(report: &WhyReport, emphasis: Emphasis) -> String {
             text.push_str(&wrapped("  ", sentence));
         }
     }
-    if !report.stops.is_empty() {
-        text.push_str(&format!("\n{heading}The way there{off}\n"));
-        let stops = format!("{} -> {}", report.stops.join(" -> "), report.address);
+    for (at, feed) in report.feeds.iter().enumerate() {
+        if at > 0 && feed.share < SHARE_TOLD {
+            break;
+        }
+        let which = if at == 0 { "The way there" } else { "Another way there" };
+        text.push_str(&format!("\n{heading}{which}{off}\n"));
+        let stops = format!("{} -> {}", feed.stops.join(" -> "), report.address);
         text.push_str(&wrapped("  ", &stops));
-        let drop = largest_drop(report);
-        if let Some((element, volt, ampere)) = drop {
-            text.push_str(&wrapped(
-                "  ",
-                &format!(
-                    "Most is dropped in {element}: {} V at {} A.",
-                    volts(volt),
-                    amperes(ampere)
-                ),
-            ));
+        if let Some(step) = largest_drop(feed) {
+            let said = format!(
+                "Most is dropped in {}: {} V at {} A.",
+                step.element,
+                volts(step.voltage_volt.rms),
+                amperes(step.current_ampere.rms)
+            );
+            text.push_str(&wrapped("  ", &said));
         }
     }
     if !report.held_by.is_empty() {
         text.push_str(&format!("\n{heading}What holds it{off}\n"));
-        for holder in report.held_by.iter().take(8) {
+        for holder in report.held_by.iter().filter(|holder| holder.share >= 0.005).take(8) {
             let share = format!("{:.0} %", holder.share * 100.0);
             text.push_str(&format!("  {share:>5}  to {} ({})\n", holder.address, holder.element));
         }
@@ -46,12 +47,10 @@ pub fn why(report: &WhyReport, emphasis: Emphasis) -> String {
     text
 }
 
-/// The step of the path, other than a winding, across which most is dropped, if that is a volt
-/// or more.
-fn largest_drop(report: &WhyReport) -> Option<(&str, f64, f64)> {
+/// The step of a path across which most is dropped, if that is a volt or more.
+fn largest_drop(feed: &FeedReading) -> Option<&StepReading> {
     const WORTH_SAYING_VOLT: f64 = 1.0;
-    let steps = report.path.iter().filter(|step| step.role != Role::Winding);
-    let most = steps.max_by(|a, b| a.voltage_volt.rms.total_cmp(&b.voltage_volt.rms))?;
-    let drop = (most.element.as_str(), most.voltage_volt.rms, most.current_ampere.rms);
-    (drop.1 >= WORTH_SAYING_VOLT).then_some(drop)
+    let drop = |step: &StepReading| step.voltage_volt.rms;
+    let most = feed.path.iter().max_by(|a, b| drop(a).total_cmp(&drop(b)))?;
+    (drop(most) >= WORTH_SAYING_VOLT).then_some(most)
 }

@@ -1,0 +1,141 @@
+//! The path that holds a terminal, told as a person would walk it.
+
+use crate::circuit::Circuit;
+use crate::netlist::{ElementId, Netlist, NodeId, Role};
+use crate::quantity::Phasor;
+use crate::report::vocabulary::{Term, term};
+use crate::solution::{FeedPath, Solution};
+
+/// A solved condition whose paths are told.
+pub(super) struct Teller<'a> {
+    pub(super) circuit: &'a Circuit,
+    pub(super) netlist: &'a Netlist,
+    pub(super) solution: &'a Solution,
+}
+
+impl Teller<'_> {
+    /// The elements of a path, each with its end nearer to the terminal.
+    pub(super) fn steps(&self, path: &FeedPath) -> Vec<(ElementId, NodeId)> {
+        let mut at = path.from;
+        let step = |&element: &ElementId| {
+            let (a, b) = self.netlist.ends(element);
+            at = if a == at { b } else { a };
+            (element, at)
+        };
+        path.elements.iter().map(step).collect()
+    }
+
+    /// The stops of a path, those that a person can walk to or point at; neighbours of one
+    /// name are one stop.
+    pub(super) fn stops(&self, path: &FeedPath, steps: &[(ElementId, NodeId)]) -> Vec<String> {
+        let mut stops = vec![self.supply_terminal(path.from)];
+        for &(element, to) in steps {
+            if let Some(stop) = self.stop(element, to)
+                && stops.last() != Some(&stop)
+            {
+                stops.push(stop);
+            }
+        }
+        stops
+    }
+
+    fn stop(&self, id: ElementId, to: NodeId) -> Option<String> {
+        let element = self.netlist.element(id);
+        let (_, name) = element.id.split_once(':').unwrap_or(("", &element.id));
+        let vocabulary = self.circuit.parts().vocabulary;
+        Some(match element.role {
+            Role::Winding => format!("winding {name} of the supply"),
+            Role::Service => format!("service conductor {name}"),
+            Role::Electrode => format!("the earth electrode {name}"),
+            Role::Bond => format!("the bond {name}"),
+            Role::Breaker => format!("{} {name}", term(vocabulary, Term::Breaker)),
+            Role::Wire => format!("cable {}", cable(name)),
+            Role::Load => match self.circuit.load(name) {
+                Some(load) => format!("through the {}", load.id),
+                None => format!("through {name}"),
+            },
+            Role::Switch => format!("switch {name}"),
+            Role::Bridge => format!("the bridge {name}"),
+            Role::Capacitance => format!("the capacitance {name}"),
+            Role::Leakage => format!("the insulation {name}"),
+            Role::Gap => format!("the gap at {}", self.joint(name)),
+            Role::Instrument | Role::Lumped => element.id.clone(),
+            Role::Joint | Role::Link => return self.place(to),
+        })
+    }
+
+    /// What a path begins with: `L1 of the supply`, or the soil.
+    fn supply_terminal(&self, from: NodeId) -> String {
+        if from == Netlist::EARTH {
+            return "the soil".to_owned();
+        }
+        let address = self.netlist.address(from).as_str();
+        match address.rsplit('.').next().unwrap_or(address) {
+            "neutral" => "the neutral of the supply".to_owned(),
+            name => format!("{name} of the supply"),
+        }
+    }
+
+    /// What the sentence says of a path.
+    pub(super) fn source(&self, path: &FeedPath) -> Source {
+        let potential = self.solution.potential(path.from);
+        Source {
+            name: self.supply_terminal(path.from),
+            volt: potential.map_or(0.0, Phasor::magnitude),
+            share: path.share,
+            loads: self.loads(&path.elements),
+        }
+    }
+
+    /// The address of a joint, or the element's name.
+    fn joint(&self, element: &str) -> String {
+        let joint = self.circuit.joint_of_element(element);
+        joint.map_or_else(|| element.to_owned(), |joint| joint.address.to_string())
+    }
+
+    /// The box or panel a terminal is in, if its address begins with one.
+    fn place(&self, node: NodeId) -> Option<String> {
+        let address = self.netlist.address(node).as_str();
+        let first = address.split('.').next().unwrap_or_default();
+        let place = self.circuit.place(first)?;
+        Some(place.id.clone())
+    }
+
+    /// The loads on a path, with the current and the voltage of each.
+    fn loads(&self, elements: &[ElementId]) -> Vec<LoadOnPath> {
+        let loads =
+            elements.iter().filter(|&&element| self.netlist.element(element).role == Role::Load);
+        loads
+            .map(|&element| {
+                let id = &self.netlist.element(element).id;
+                LoadOnPath {
+                    name: id.strip_prefix("load:").unwrap_or(id).to_owned(),
+                    ampere: self.solution.current(element).magnitude(),
+                    volt: self.solution.voltage(element).magnitude(),
+                }
+            })
+            .collect()
+    }
+}
+
+/// Where a path begins and what it leads through.
+pub(super) struct Source {
+    /// As `L1 of the supply`.
+    pub(super) name: String,
+    /// Its own potential to earth.
+    pub(super) volt: f64,
+    pub(super) share: f64,
+    pub(super) loads: Vec<LoadOnPath>,
+}
+
+/// A load that a path leads through.
+pub(super) struct LoadOnPath {
+    pub(super) name: String,
+    pub(super) ampere: f64,
+    pub(super) volt: f64,
+}
+
+/// The name of a cable from the name of its wire, `K.c` or, for a piece, `K.c~1`.
+fn cable(wire: &str) -> &str {
+    wire.rsplit_once('.').map_or(wire, |(cable, _)| cable)
+}

@@ -1,0 +1,86 @@
+//! Which terminals are held at their potential to earth by something that conducts, and how
+//! weakly the others are.
+
+use petgraph::unionfind::UnionFind;
+
+use super::Solution;
+use crate::netlist::{Netlist, NodeId};
+
+/// The pieces of conductor of a solved netlist: nodes that anything but capacitance, leakage
+/// and other feeble elements joins are one piece.
+///
+/// One look at the whole netlist; [`Solution::feed`] says more about one terminal.
+///
+/// ```
+/// use slotwise::netlist::{Law, Netlist, Role};
+/// use slotwise::quantity::Address;
+/// use slotwise::solution::{Holding, solve};
+///
+/// // 100 pF hold a cut conductor; at 60 Hz that is 38 nS.
+/// let mut netlist = Netlist::new(60.0);
+/// let spare = netlist.node(&Address::from("spare"));
+/// let stray = Law::Capacitor { capacitance_farad: 100e-12 };
+/// netlist.add("stray", spare, Netlist::EARTH, Role::Capacitance, stray)?;
+/// let holding = Holding::new(&netlist, &solve(&netlist)?);
+/// assert!(holding.is_weak(spare));
+/// assert!((holding.siemens(spare) - 37.7e-9).abs() < 0.1e-9);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Clone, Debug)]
+pub struct Holding {
+    /// For each node a node that stands for its piece.
+    piece: Vec<u32>,
+    /// For each node that stands for a piece, what holds it from outside, siemens.
+    siemens: Vec<f64>,
+}
+
+impl Holding {
+    /// The pieces of `netlist`, of which `solution` is the solution.
+    pub fn new(netlist: &Netlist, solution: &Solution) -> Self {
+        let n_nodes = netlist.nodes().len();
+        let mut joined = UnionFind::<u32>::new(n_nodes);
+        for element in netlist.elements() {
+            let conducts =
+                solution.strength(netlist, element) > 0.0 && !solution.is_feeble(netlist, element);
+            if conducts {
+                let (a, b) = netlist.ends(element);
+                joined.union(a.0, b.0);
+            }
+        }
+        let piece = joined.into_labeling();
+        let mut siemens = vec![0.0; n_nodes];
+        for element in netlist.elements() {
+            let (a, b) = netlist.ends(element);
+            let ends = [a, b].map(|node| piece[node.0 as usize]);
+            if ends[0] != ends[1] {
+                for end in ends {
+                    siemens[end as usize] += solution.strength(netlist, element);
+                }
+            }
+        }
+        Self { piece, siemens }
+    }
+
+    /// Nothing that conducts leads from this node to earth.
+    pub fn is_weak(&self, node: NodeId) -> bool {
+        self.piece_of(node) != self.piece_of(Netlist::EARTH)
+    }
+
+    /// Whether two nodes are one piece of conductor.
+    pub fn are_joined(&self, one: NodeId, other: NodeId) -> bool {
+        self.piece_of(one) == self.piece_of(other)
+    }
+
+    /// The admittances of all feeble elements that hold the piece this node belongs to, added
+    /// up by magnitude. Times its potential, this bounds the current that the piece can
+    /// deliver to earth while what is at the other ends stays where it is.
+    pub fn siemens(&self, node: NodeId) -> f64 {
+        let piece = self.piece_of(node);
+        piece.and_then(|piece| self.siemens.get(piece as usize)).copied().unwrap_or(0.0)
+    }
+
+    /// `None` for a node of another netlist.
+    fn piece_of(&self, node: NodeId) -> Option<u32> {
+        self.piece.get(node.0 as usize).copied()
+    }
+}

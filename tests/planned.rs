@@ -1,0 +1,91 @@
+//! A kept plan answers as a new solve does.
+
+#![allow(clippy::unwrap_used)] // A test crate: a panic is its answer.
+
+mod support;
+
+use slotwise::netlist::{ElementId, Law, Netlist};
+use slotwise::quantity::Impedance;
+use slotwise::solution::{Planned, solve};
+use support::chance::{Chance, SUPPLIES, daisy_chain};
+
+/// The plan keeps the EMFs moved as they were first: a conductor cut off from 120 V is reckoned
+/// from there, and eps 120 V is 3e-11 of a millivolt. The contract is 1e-9.
+const SAME_TOLERANCE: f64 = 1e-10;
+const VOLTAGE_FLOOR_VOLT: f64 = 1e-3;
+const CURRENT_FLOOR_AMPERE: f64 = 1e-6;
+
+/// Opens a joint, closes one, or changes what it is.
+fn change(chance: &mut Chance, netlist: &Netlist) -> (ElementId, Law) {
+    let elements: Vec<_> = netlist.elements().collect();
+    loop {
+        let element = elements[chance.below(elements.len())];
+        match netlist.element(element).law {
+            Law::Source { .. } => {}
+            Law::Open => return (element, Law::resistance(chance.spread(1e-4, 1e6))),
+            _ if chance.happens(0.6) => return (element, Law::Open),
+            _ => {
+                let z = Impedance::new(chance.spread(1e-4, 1e9), chance.spread(1e-4, 1.0));
+                return (element, Law::Impedance(z));
+            }
+        }
+    }
+}
+
+#[test]
+fn opened_and_closed_joints_keep_the_plan_and_all_digits() {
+    for seed in 0..24 {
+        let supply = SUPPLIES[seed as usize % SUPPLIES.len()];
+        let mut netlist = daisy_chain(seed, 6, supply, 1e14);
+        let mut chance = Chance::new(seed + 31);
+        let mut planned = Planned::new(&netlist).unwrap();
+        for _ in 0..12 {
+            for _ in 0..=chance.below(6) {
+                let (element, law) = change(&mut chance, &netlist);
+                netlist.set_law(element, law).unwrap();
+                planned.set_law(element, &law).unwrap();
+            }
+            planned.solve().unwrap();
+            let fresh = solve(&netlist).unwrap();
+            for node in netlist.nodes() {
+                let (found, expected) = (planned.potential(node), fresh.potential(node));
+                assert_eq!(found.is_some(), expected.is_some(), "{seed} {}", netlist.address(node));
+                if let (Some(found), Some(expected)) = (found, expected) {
+                    let size = expected.magnitude().max(VOLTAGE_FLOOR_VOLT);
+                    let miss = (found - expected).magnitude() / size;
+                    assert!(miss <= SAME_TOLERANCE, "{seed} {}: {miss:e}", netlist.address(node));
+                }
+            }
+            for element in netlist.elements() {
+                let (found, expected) = (planned.current(element).unwrap(), fresh.current(element));
+                let size = expected.magnitude().max(CURRENT_FLOOR_AMPERE);
+                let miss = (found - expected).magnitude() / size;
+                let id = &netlist.element(element).id;
+                assert!(miss <= SAME_TOLERANCE, "{seed} {id}: {miss:e} of {expected:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_nothing_holds_any_more_is_undetermined_and_its_differences_stay() {
+    let mut netlist = Netlist::new(50.0);
+    let [hot, near, far] = ["hot", "near", "far"].map(|name| netlist.node(&name.into()));
+    let supply = Law::Source {
+        emf_volt: slotwise::quantity::Phasor::new(230.0, 0.0),
+        impedance: Impedance::resistance(0.2),
+    };
+    let mut add = |name: &str, a, b, law| {
+        netlist.add(name, a, b, slotwise::netlist::Role::Lumped, law).unwrap()
+    };
+    add("supply", hot, Netlist::EARTH, supply);
+    let splice = add("splice", hot, near, Law::resistance(1e-3));
+    add("wire", near, far, Law::resistance(0.1));
+    let mut planned = Planned::new(&netlist).unwrap();
+    planned.set_law(splice, &Law::Open).unwrap();
+    planned.solve().unwrap();
+    assert_eq!(planned.potential(far), None);
+    assert_eq!(planned.difference(far, hot), None);
+    assert!(planned.difference(far, near).unwrap().magnitude() < VOLTAGE_FLOOR_VOLT);
+    assert!(planned.set_law(splice, &Law::resistance(0.0)).is_err());
+}
