@@ -10,9 +10,11 @@ use crate::solution::{Feed, FeedPath, Holder, Holding, solve};
 use super::phasor::PhasorForm;
 use super::read::{Held, ReportError};
 
+mod notes;
 mod path;
 mod words;
 
+use notes::Terminal;
 use path::{Source, Teller};
 use words::{Subject, sentence};
 
@@ -175,7 +177,15 @@ impl WhyReport {
         let potential = solution.potential(node);
         let held = Held::of(potential, Holding::new(&netlist, &solution).is_weak(node));
         let parts = circuit.parts();
-        let says = sentence(&Subject {
+        let terminal = Terminal {
+            teller: &teller,
+            condition,
+            node,
+            address: address.as_str(),
+            paths: &paths,
+            sources: &sources,
+        };
+        let mut says = sentence(&Subject {
             address: address.as_str(),
             volt: potential.map(Phasor::magnitude),
             held,
@@ -183,6 +193,10 @@ impl WhyReport {
             sources: &sources,
             vocabulary: parts.vocabulary,
         });
+        for note in terminal.notes() {
+            says.push(' ');
+            says.push_str(&note);
+        }
         Ok(Self {
             circuit: parts.name.clone(),
             vocabulary: parts.vocabulary,

@@ -70,6 +70,13 @@ impl Case {
         named_phasors(&self.json["expected"]["element_currents"])
     }
 
+    /// Terminals at which something is measured.
+    pub fn probed(&self) -> impl Iterator<Item = &str> {
+        const FIELDS: [&str; 6] = ["from", "to", "hot", "neutral", "ground", "at"];
+        let measurements = self.json["measurements"].as_array().into_iter().flatten();
+        measurements.flat_map(|m| FIELDS.iter().filter_map(|field| m[*field].as_str()))
+    }
+
     /// Printed answers of a published example.
     pub fn published_answers(&self) -> &[Value] {
         self.json["published"]["answers"].as_array().map_or(&[], Vec::as_slice)

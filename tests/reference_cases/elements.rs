@@ -131,5 +131,9 @@ pub fn netlist(case: &Case) -> Result<Netlist, String> {
         });
         netlist.add(id, a, b, Role::Lumped, kind.law()).map_err(|error| error.to_string())?;
     }
+    // A slot that nothing lands on is in no element; it can be probed all the same.
+    for name in case.probed() {
+        netlist.node(&Address::from(name));
+    }
     Ok(netlist)
 }

@@ -101,18 +101,24 @@ impl Teller<'_> {
         Some(place.id.clone())
     }
 
-    /// The loads on a path, with the current and the voltage of each.
+    /// The loads on a path, with the current and the voltage of each. An earth electrode is
+    /// soil that a current drops in, and counts with them.
     fn loads(&self, elements: &[ElementId]) -> Vec<LoadOnPath> {
-        let loads =
-            elements.iter().filter(|&&element| self.netlist.element(element).role == Role::Load);
-        loads
-            .map(|&element| {
-                let id = &self.netlist.element(element).id;
-                LoadOnPath {
-                    name: id.strip_prefix("load:").unwrap_or(id).to_owned(),
+        elements
+            .iter()
+            .filter_map(|&element| {
+                let part = self.netlist.element(element);
+                let name = part.id.split_once(':').map_or(part.id.as_str(), |(_, name)| name);
+                let name = match part.role {
+                    Role::Load => name.to_owned(),
+                    Role::Electrode => format!("earth electrode {name}"),
+                    _ => return None,
+                };
+                Some(LoadOnPath {
+                    name,
                     ampere: self.solution.current(element).magnitude(),
                     volt: self.solution.voltage(element).magnitude(),
-                }
+                })
             })
             .collect()
     }

@@ -1,0 +1,177 @@
+//! What else a practitioner would say of a terminal: where it is cut off, that a contact is on
+//! the wrong conductor, that a ground is borrowed from the neutral.
+
+use std::collections::HashSet;
+
+use crate::circuit::Vocabulary;
+use crate::condition::words::describe;
+use crate::condition::{Condition, Fault};
+use crate::hazard::Limits;
+use crate::netlist::{Law, Netlist, NodeId, Role};
+use crate::report::vocabulary::conductor;
+use crate::solution::FeedPath;
+
+use super::path::{Source, Teller};
+
+/// A terminal with how it is fed.
+pub(super) struct Terminal<'a> {
+    pub(super) teller: &'a Teller<'a>,
+    pub(super) condition: &'a Condition,
+    pub(super) node: NodeId,
+    pub(super) address: &'a str,
+    pub(super) paths: &'a [FeedPath],
+    pub(super) sources: &'a [Source],
+}
+
+impl Terminal<'_> {
+    /// The notes, each a sentence.
+    pub(super) fn notes(&self) -> Vec<String> {
+        self.misplaced().into_iter().chain(self.borrowed()).chain(self.cut_off()).collect()
+    }
+
+    fn vocabulary(&self) -> Vocabulary {
+        self.teller.circuit.parts().vocabulary
+    }
+
+    /// The conductor that the terminal is meant for: the slot it is, or the last word of its
+    /// address.
+    fn meant_for(&self) -> &str {
+        let slots = self.teller.circuit.outlets().flat_map(|(_, outlet)| &outlet.slots);
+        let mut named = slots.filter(|(_, terminal)| terminal.as_str() == self.address);
+        named.next().map_or_else(
+            || self.address.rsplit('.').next().unwrap_or_default(),
+            |(name, _)| name.as_str(),
+        )
+    }
+
+    /// The source that it is joined to by conductors alone, and whether that is live.
+    fn joined_to(&self) -> Option<(&Source, bool)> {
+        let first = self.sources.first().filter(|first| first.loads.is_empty())?;
+        Some((first, first.volt >= Limits::of(self.vocabulary()).touch_volt))
+    }
+
+    /// A neutral or ground contact on a hot, or a hot contact on a neutral or ground.
+    fn misplaced(&self) -> Option<String> {
+        let (source, live) = self.joined_to()?;
+        let meant = self.meant_for();
+        let name = conductor(self.vocabulary(), meant);
+        let hot = conductor(self.vocabulary(), "hot");
+        let because = self.because();
+        match meant {
+            "neutral" if live => {
+                Some(format!("That is the {hot} itself on a {name} contact{because}."))
+            }
+            "ground" | "frame" if live => Some(format!(
+                "That is the {hot} itself where the {} belongs{because}: all metal joined to it is \
+                 live.",
+                conductor(self.vocabulary(), "ground")
+            )),
+            meant if meant.starts_with("hot") && !live => {
+                Some(format!("That is no {hot}: this contact is on {}{because}.", source.name))
+            }
+            _ => None,
+        }
+    }
+
+    /// The faults that put conductors where they do not belong, in words.
+    fn because(&self) -> String {
+        let moved = |fault: &&Fault| {
+            matches!(
+                fault,
+                Fault::ExchangedAtCableEnd { .. }
+                    | Fault::ExchangedJoints { .. }
+                    | Fault::WrongLanding { .. }
+                    | Fault::Bridge { .. }
+                    | Fault::ContactInCable { .. }
+            )
+        };
+        let said: Vec<String> =
+            self.condition.faults.iter().filter(moved).map(|fault| self.say(fault)).collect();
+        if said.is_empty() { String::new() } else { format!(" ({})", said.join("; ")) }
+    }
+
+    fn say(&self, fault: &Fault) -> String {
+        let alone = Condition { faults: vec![fault.clone()], ..Condition::default() };
+        describe(self.teller.circuit, &alone).join("; ")
+    }
+
+    /// A ground whose way to the panel is the neutral.
+    fn borrowed(&self) -> Option<String> {
+        let (_, live) = self.joined_to()?;
+        if live || !matches!(self.meant_for(), "ground" | "frame") {
+            return None;
+        }
+        let netlist = self.teller.netlist;
+        let bridge = |id: &&crate::netlist::ElementId| netlist.element(**id).role == Role::Bridge;
+        self.paths.first()?.elements.iter().find(bridge)?;
+        Some(format!(
+            "It has no {} of its own: its way to the panel is the neutral, and where that neutral \
+             goes, every case joined to it goes with it.",
+            conductor(self.vocabulary(), "ground")
+        ))
+    }
+
+    /// The open joints and broken conductors that the piece of conductor ends at.
+    fn cut_off(&self) -> Option<String> {
+        if self.joined_to().is_some() {
+            return None;
+        }
+        let piece = self.piece();
+        let at_its_end = |fault: &&Fault| {
+            let ends = self.ends_of_open(fault);
+            ends.is_some_and(|(a, b)| piece.contains(&a) != piece.contains(&b))
+        };
+        let opens: Vec<String> =
+            self.condition.faults.iter().filter(at_its_end).map(|fault| self.say(fault)).collect();
+        if opens.is_empty() {
+            return None;
+        }
+        let opens = opens.join(" and ");
+        Some(match self.sources {
+            [] => format!("What cuts it off: {opens}."),
+            _ => format!("No current flows past the open: {opens}."),
+        })
+    }
+
+    /// The two sides of an open joint or a broken conductor.
+    fn ends_of_open(&self, fault: &Fault) -> Option<(NodeId, NodeId)> {
+        let netlist = self.teller.netlist;
+        match fault {
+            Fault::Open { element, .. } => Some(netlist.ends(netlist.find_element(element)?)),
+            Fault::Broken { cable, conductor, .. } => {
+                // Breaks of one cable are numbered from its first end.
+                let side = |number: usize, side: &str| {
+                    netlist.find_node(&format!("{cable}.m{number}{side}.{conductor}").into())
+                };
+                (1..=self.condition.faults.len())
+                    .find_map(|number| side(number, "l").zip(side(number, "r")))
+            }
+            _ => None,
+        }
+    }
+
+    /// All terminals joined to this one by conductors, contacts and bridges.
+    fn piece(&self) -> HashSet<NodeId> {
+        let netlist: &Netlist = self.teller.netlist;
+        let conducts = |role: Role, law: &Law| {
+            *law != Law::Open && !role.is_feeble() && !matches!(role, Role::Load | Role::Winding)
+        };
+        let paths: Vec<(NodeId, NodeId)> = netlist
+            .elements()
+            .filter(|&id| conducts(netlist.element(id).role, &netlist.element(id).law))
+            .map(|id| netlist.ends(id))
+            .collect();
+        let mut piece = HashSet::from([self.node]);
+        let mut grown = true;
+        while grown {
+            grown = false;
+            for &(a, b) in &paths {
+                if piece.contains(&a) != piece.contains(&b) {
+                    piece.extend([a, b]);
+                    grown = true;
+                }
+            }
+        }
+        piece
+    }
+}
