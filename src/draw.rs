@@ -6,13 +6,14 @@
 //! shape and number. What it says in words comes from [`report`](crate::report); nothing is
 //! decided here.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, UnknownName};
 use crate::condition::Condition;
 use crate::netlist::{Netlist, wire};
 use crate::report::{Asked, ReadReport, ReportError};
 use crate::solution::{Solution, solve};
 
 mod arrange;
+mod axis;
 mod block;
 mod cable;
 mod content;
@@ -20,11 +21,15 @@ mod floor;
 mod glyph;
 mod legend;
 mod mark;
+mod page;
+mod profile;
 mod reading;
 mod route;
 mod run;
 mod sheet;
+mod source;
 mod survey;
+mod words;
 
 use sheet::Sheet;
 
@@ -48,23 +53,40 @@ pub use sheet::TextBox;
 #[derive(Debug)]
 pub struct Scene<'c> {
     circuit: &'c Circuit,
-    condition: &'c Condition,
+    /// What was asked about.
+    asked: &'c Condition,
+    /// What is shown: the same, or what remains of it after trips.
+    condition: Condition,
     netlist: Netlist,
     solution: Solution,
     report: ReadReport,
 }
 
 impl<'c> Scene<'c> {
-    /// Solves a circuit in a condition.
+    /// Solves a circuit in a condition; what trips has tripped.
     ///
     /// # Errors
     ///
     /// The condition does not fit the circuit, or the network has no answer to be trusted.
     pub fn new(circuit: &'c Circuit, condition: &'c Condition) -> Result<Self, ReportError> {
-        let report = ReadReport::new(circuit, condition, &Asked::default())?;
-        let netlist = wire(circuit, condition)?;
+        Self::asking(circuit, condition, &Asked::default())
+    }
+
+    /// The same with a say in what its report holds.
+    ///
+    /// # Errors
+    ///
+    /// As [`new`](Self::new), and where an address asked for is not in the circuit.
+    pub fn asking(
+        circuit: &'c Circuit,
+        asked: &'c Condition,
+        wanted: &Asked,
+    ) -> Result<Self, ReportError> {
+        let report = ReadReport::new(circuit, asked, wanted)?;
+        let condition = report.protection.shown(asked);
+        let netlist = wire(circuit, &condition)?;
         let solution = solve(&netlist)?;
-        Ok(Self { circuit, condition, netlist, solution, report })
+        Ok(Self { circuit, asked, condition, netlist, solution, report })
     }
 
     /// The report of the same condition.
@@ -74,7 +96,25 @@ impl<'c> Scene<'c> {
 
     /// The run: boxes, cables, conductors, devices and loads, dangers first in the words above.
     pub fn run(&self) -> Picture {
-        run::picture(self)
+        source::with_source(self, |source, words| words.around(run::body(source, words)))
+    }
+
+    /// Everything on one page in HTML: hazards, faults, pictures and tables. It needs no network,
+    /// runs no script, and prints on letter and A4.
+    pub fn page(&self) -> String {
+        source::with_source(self, |source, words| page::page(&self.report, source, words))
+    }
+
+    /// The potentials along the way from the panel to a box, volts against distance: a bad joint
+    /// is a step, length a slope. Without a box it leads to the farthest one past most faults.
+    ///
+    /// # Errors
+    ///
+    /// There is no such box on any run.
+    pub fn profile(&self, to: Option<&str>) -> Result<Picture, UnknownName> {
+        source::with_source(self, |source, words| {
+            Ok(words.around(profile::body(source, words, to)?))
+        })
     }
 }
 

@@ -202,27 +202,52 @@ const ELECTRONICS_LOW_SHARE: f64 = 0.5;
 /// The condition does not fit the circuit, or a state on the way cannot be solved.
 pub fn operate(circuit: &Circuit, condition: &Condition) -> Result<Sequence, OperateProblem> {
     let wiring = Wiring::new(circuit);
-    let guards = guards(circuit);
-    let nominal_volt = nominal_volt(circuit);
+    let protection = Protection::new(circuit);
     let mut remaining = condition.clone();
     let mut steps = Vec::new();
     loop {
         let netlist = wiring.netlist(&remaining)?;
         let solution = solve(&netlist)?;
-        let standing: Vec<Standing> = guards
-            .iter()
-            .filter(|guard| guard.is_closed(&netlist))
-            .map(|guard| stand(guard, &netlist, &solution, nominal_volt))
-            .collect();
+        let standing = protection.standing(&netlist, &solution);
         match first_to_trip(&standing) {
             // Each trip opens a closed device; the bound only guards against a wiring that
             // would not let it.
-            Some(step) if steps.len() < guards.len() => {
+            Some(step) if steps.len() < protection.guards.len() => {
                 remaining.breakers.insert(step.device.clone(), false);
                 steps.push(step);
             }
             _ => return Ok(Sequence { steps, remaining, standing }),
         }
+    }
+}
+
+/// The breakers and protective devices of a circuit, to be asked in many conditions.
+///
+/// ```
+/// use slotwise::{Condition, circuit, protection::Protection, solve, wire};
+/// let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+/// let circuit = circuit::file::read(&text).unwrap().circuit;
+/// let netlist = wire(&circuit, &Condition::default()).unwrap();
+/// let solution = solve(&netlist).unwrap();
+/// let standing = Protection::new(&circuit).standing(&netlist, &solution);
+/// assert_eq!(standing[0].device, "c1");
+/// ```
+#[derive(Debug)]
+pub struct Protection<'c> {
+    guards: Vec<Guard<'c>>,
+    nominal_volt: f64,
+}
+
+impl<'c> Protection<'c> {
+    /// The devices of a circuit.
+    pub fn new(circuit: &'c Circuit) -> Self {
+        Self { guards: guards(circuit), nominal_volt: nominal_volt(circuit) }
+    }
+
+    /// What each device that is closed does in a solved condition of the circuit.
+    pub fn standing(&self, netlist: &Netlist, solution: &Solution) -> Vec<Standing> {
+        let closed = self.guards.iter().filter(|guard| guard.is_closed(netlist));
+        closed.map(|guard| stand(guard, netlist, solution, self.nominal_volt)).collect()
     }
 }
 

@@ -1,6 +1,6 @@
 //! What trips and what does not, as a practitioner would say it.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+#![allow(clippy::unwrap_used, reason = "a test may panic")]
 
 use slotwise::condition::Condition;
 use slotwise::hazard::not_cleared;

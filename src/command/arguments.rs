@@ -73,6 +73,7 @@ Examples:
   slotwise read circuits/bakery.ron --condition shared-neutral-lost --currents
   slotwise read circuits/pottery-studio.ron --with tester --with voltmeter
   slotwise read circuits/boathouse.ron --json
+  slotwise read circuits/bakery.ron --html -o bakery.html
 
 docs/condition-words.md has every sentence; docs/json.md the JSON.")]
 pub(super) struct Read {
@@ -94,6 +95,11 @@ pub(super) struct Read {
     /// Say it as JSON
     #[arg(long)]
     pub(super) json: bool,
+    /// Write a page in HTML with the pictures in it, to read and to print
+    #[arg(long, conflicts_with = "json")]
+    pub(super) html: bool,
+    #[command(flatten)]
+    pub(super) target: Target,
 }
 
 /// Say what feeds a terminal: the path that holds it at its potential
@@ -115,16 +121,26 @@ pub(super) struct Why {
     pub(super) json: bool,
 }
 
-/// Draw the run as SVG
+/// Draw the run, or the potentials along it, as SVG
 #[derive(Debug, Args)]
 #[command(after_help = "\
 Examples:
   slotwise draw circuits/pottery-studio.ron -o studio.svg
   slotwise draw circuits/pottery-studio.ron 'neutral open at kiln, line side' \\
-      -o open-neutral.svg")]
+      -o open-neutral.svg
+  slotwise draw circuits/observatory.ron --condition bad-joint --profile \\
+      -o volts.svg
+
+docs/pictures.md says how to read them.")]
 pub(super) struct Draw {
     #[command(flatten)]
     pub(super) case: Case,
+    /// The potentials along the run instead: volts against distance
+    #[arg(long)]
+    pub(super) profile: bool,
+    /// The box that the profile leads to; else the farthest past most faults
+    #[arg(long = "to", value_name = "BOX", requires = "profile")]
+    pub(super) to: Option<String>,
     #[command(flatten)]
     pub(super) target: Target,
 }

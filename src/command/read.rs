@@ -1,13 +1,15 @@
 //! `slotwise read`
 
+use slotwise::draw::Scene;
 use slotwise::quantity::Address;
+use slotwise::report::text::Emphasis;
 use slotwise::report::{Asked, ReadReport, json, text};
 
 use super::Outcome;
 use super::arguments::Read;
 use super::case::{Opened, no_report};
 use super::instruments::instrument;
-use super::output::{Failure, emphasis, print};
+use super::output::{Failure, deliver, emphasis, print};
 
 pub(super) fn run(arguments: &Read) -> Result<Outcome, Failure> {
     let opened = Opened::open(&arguments.case.file)?;
@@ -22,10 +24,17 @@ pub(super) fn run(arguments: &Read) -> Result<Outcome, Failure> {
         before_trips: arguments.before_trips,
         with,
     };
+    if arguments.html {
+        let scene = Scene::asking(&opened.file.circuit, &condition, &asked).map_err(no_report)?;
+        deliver(&scene.page(), &arguments.target)?;
+        return Ok(Outcome::Done);
+    }
     let report = ReadReport::new(&opened.file.circuit, &condition, &asked).map_err(no_report)?;
-    print(&match arguments.json {
-        true => json::read(&report),
-        false => text::read(&report, emphasis()),
-    })?;
+    match (arguments.json, &arguments.target.output) {
+        (true, _) => deliver(&json::read(&report), &arguments.target)?,
+        // No marks for the eye in a file.
+        (false, Some(_)) => deliver(&text::read(&report, Emphasis::PLAIN), &arguments.target)?,
+        (false, None) => print(&text::read(&report, emphasis()))?,
+    }
     Ok(Outcome::Done)
 }

@@ -43,6 +43,8 @@ pub(super) struct Arrangement {
     pub(super) columns: usize,
     /// The ports of each box: at most one main one on either flank.
     pub(super) ports: Vec<Vec<Port>>,
+    /// The cable that each box is reached by, walking from its panel.
+    pub(super) reached_by: Vec<Option<usize>>,
 }
 
 /// The cables as a tree from the panel outward.
@@ -75,7 +77,7 @@ impl Arrangement {
             }
         }
         let ports = ports(survey, &tree);
-        Self { cells, rows: grid.rows, columns, ports }
+        Self { cells, rows: grid.rows, columns, ports, reached_by: tree.by_run }
     }
 
     /// Whether a cable runs straight from one box to its right neighbour along the lanes.

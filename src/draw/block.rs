@@ -221,7 +221,11 @@ impl<'c> Measured<'c> {
     }
 
     fn plates_left(&self, frame: &Frame<'_>) -> f64 {
-        frame.corner.x + EDGE + self.slack + BRIDGE_PITCH * self.content.bridges.len() as f64
+        frame.corner.x + EDGE + self.slack + self.bridges_width()
+    }
+
+    fn bridges_width(&self) -> f64 {
+        BRIDGE_PITCH * self.content.bridges.len() as f64
     }
 
     fn column_width(&self, column: usize) -> f64 {
@@ -281,7 +285,8 @@ impl<'c> Measured<'c> {
         let [left_note, right_note] = end_notes(lane);
         let below = y + 4.0 + SMALL.size;
         if let Some(text) = left_note {
-            sheet.text(at(frame.corner.x + EDGE, below), SMALL, &text);
+            let left = frame.corner.x + EDGE + self.bridges_width();
+            sheet.text(at(left, below), SMALL, &text);
         }
         if let Some(text) = right_note {
             sheet.text(at(right - EDGE, below), SMALL.end(), &text);

@@ -2,6 +2,7 @@
 
 use crate::circuit::Vocabulary;
 
+use super::Picture;
 use super::block::{contact, danger, symbol};
 use super::content::Symbol;
 use super::glyph::wrap;
@@ -25,13 +26,35 @@ enum Sample {
     Joint,
 }
 
-/// The legend, as wide as asked.
+/// The legend of the run, as wide as asked.
 pub(super) fn legend(width: f64, vocabulary: Vocabulary) -> Sheet {
+    draw(width, &entries(vocabulary))
+}
+
+/// The legend of the run as a picture of its own.
+pub(super) fn picture(vocabulary: Vocabulary) -> Picture {
+    const WIDTH: f64 = 960.0;
+    let mut sheet = legend(WIDTH, vocabulary);
+    sheet.title = "Legend".to_owned();
+    let words = entries(vocabulary).into_iter().map(|(_, words)| words);
+    sheet.description = words.collect::<Vec<_>>().join("; ");
+    let breaks = vec![0.0, sheet.height];
+    Picture { sheet, breaks }
+}
+
+/// The legend of the profile, as wide as asked.
+pub(super) fn profile_legend(width: f64, vocabulary: Vocabulary) -> Sheet {
+    let mut entries = levels(vocabulary).to_vec();
+    entries.push((Sample::Badge, "step at a fault, with its number in the list".to_owned()));
+    entries.push((Sample::Joint, "a joint or a box".to_owned()));
+    draw(width, &entries)
+}
+
+fn draw(width: f64, entries: &[(Sample, String)]) -> Sheet {
     let mut sheet = Sheet::sized(width, 0.0);
     sheet.text(at(0.0, HEADING.size), HEADING, "Legend");
     let columns = (width / ENTRY_WIDTH_MIN).floor().clamp(1.0, 4.0);
     let entry_width = width / columns;
-    let entries = entries(vocabulary);
     let per_column = entries.len().div_ceil(columns as usize);
     let mut height: f64 = 0.0;
     for (column, entries) in entries.chunks(per_column).enumerate() {
@@ -49,9 +72,9 @@ pub(super) fn legend(width: f64, vocabulary: Vocabulary) -> Sheet {
     sheet
 }
 
-fn entries(vocabulary: Vocabulary) -> Vec<(Sample, String)> {
+fn levels(vocabulary: Vocabulary) -> [(Sample, String); 6] {
     let (live, raised) = (live_volt(vocabulary), RAISED_VOLT);
-    let levels = Level::ALL.map(|level| {
+    Level::ALL.map(|level| {
         let words = match level {
             Level::Live => format!("live: {live} V or more to earth, in phase with the first leg"),
             Level::OtherLeg => "live, on another leg: angle given".to_owned(),
@@ -61,7 +84,10 @@ fn entries(vocabulary: Vocabulary) -> Vec<(Sample, String)> {
             Level::Unknown => "undetermined: nothing leads from it to earth".to_owned(),
         };
         (Sample::Level(level), words)
-    });
+    })
+}
+
+fn entries(vocabulary: Vocabulary) -> Vec<(Sample, String)> {
     let signs = Sign::ALL.map(|sign| {
         let words = match sign {
             Sign::Open => "open",
@@ -83,7 +109,7 @@ fn entries(vocabulary: Vocabulary) -> Vec<(Sample, String)> {
         (Sample::Symbol(Symbol::Open), "contact open"),
     ];
     let symbols = symbols.map(|(sample, words)| (sample, words.to_owned()));
-    levels.into_iter().chain(signs).chain(symbols).collect()
+    levels(vocabulary).into_iter().chain(signs).chain(symbols).collect()
 }
 
 fn draw_sample(sheet: &mut Sheet, centre: super::sheet::Point, sample: Sample) {

@@ -181,6 +181,12 @@ impl<'s> Meter<'s> {
         Some(self.netlist.address(b))
     }
 
+    /// What the ends a and b of an element are joined to.
+    pub(super) fn ends(&self, element: &str) -> Option<(&'s Address, &'s Address)> {
+        let (a, b) = self.netlist.ends(self.netlist.find_element(element)?);
+        Some((self.netlist.address(a), self.netlist.address(b)))
+    }
+
     fn law(&self, element: &str) -> Option<Law> {
         let id: ElementId = self.netlist.find_element(element)?;
         Some(self.netlist.element(id).law)

@@ -24,6 +24,8 @@ pub(super) enum Ink {
     Black,
     Grey,
     White,
+    /// The ruling of a diagram.
+    Pale,
     /// For what is wrong, beside its shape.
     Alarm,
 }
@@ -34,6 +36,7 @@ impl Ink {
             Self::Black => "#000",
             Self::Grey => "#595959",
             Self::White => "#fff",
+            Self::Pale => "#b4b4b4",
             Self::Alarm => "#a4001d",
         }
     }
@@ -279,31 +282,58 @@ impl Sheet {
 
     /// The whole paper as a document of its own, ending in a line feed.
     pub(super) fn svg(&self) -> String {
-        let mut text = self.markup("", (0.0, self.height)).into_string();
+        let (width, height) = (number(self.width), number(self.height));
+        let document = html! {
+            svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="title desc"
+                width=(width) height=(height) viewBox={ "0 0 " (width) " " (height) }
+                font-family="sans-serif" {
+                (self.named("title", "desc"))
+                (self.shapes_within(0.0, self.height))
+            }
+        };
+        let mut text = document.into_string();
         text.push('\n');
         text
     }
 
-    /// A horizontal strip of the paper, from one y to another, as an `svg` element. `key` parts
-    /// its names from those of other pictures on one page.
-    pub(super) fn markup(&self, key: &str, (top, bottom): (f64, f64)) -> Markup {
-        let (title, description) = (format!("title{key}"), format!("desc{key}"));
+    /// A horizontal strip of the paper as an element of a page. One of the strips has the key
+    /// of the picture's names; the others are silent to those who listen.
+    pub(super) fn strip(&self, key: Option<&str>, (top, bottom): (f64, f64)) -> Markup {
+        let (title, description) = match key {
+            Some(key) => (format!("{key}-title"), format!("{key}-desc")),
+            None => (String::new(), String::new()),
+        };
+        let (width, height) = (number(self.width), number(bottom - top));
         html! {
-            svg xmlns="http://www.w3.org/2000/svg" role="img"
-                aria-labelledby={ (title) " " (description) }
-                width=(number(self.width)) height=(number(bottom - top))
-                viewBox={ "0 " (number(top)) " " (number(self.width)) " " (number(bottom - top)) }
-                font-family="sans-serif" {
-                title id=(title) { (glyph::clean(&self.title)) }
-                desc id=(description) { (glyph::clean(&self.description)) }
+            svg.strip xmlns="http://www.w3.org/2000/svg" role=[key.map(|_| "img")]
+                aria-labelledby=[key.map(|_| format!("{title} {description}"))]
+                aria-hidden=[key.is_none().then_some("true")]
+                width=(width) height=(height)
+                viewBox={ "0 " (number(top)) " " (width) " " (height) } font-family="sans-serif" {
+                @if key.is_some() { (self.named(&title, &description)) }
+                (self.shapes_within(top, bottom))
+            }
+        }
+    }
+
+    /// Title and description under names of their own.
+    fn named(&self, title: &str, description: &str) -> Markup {
+        html! {
+            title id=(title) { (glyph::clean(&self.title)) }
+            (line_feed())
+            desc id=(description) { (glyph::clean(&self.description)) }
+            (line_feed())
+        }
+    }
+
+    fn shapes_within(&self, top: f64, bottom: f64) -> Markup {
+        html! {
+            rect x="0" y=(number(top)) width=(number(self.width)) height=(number(bottom - top))
+                fill=(Ink::White.code()) {}
+            (line_feed())
+            @for shape in self.shapes.iter().filter(|shape| shape.is_within(top, bottom)) {
+                (shape.markup())
                 (line_feed())
-                rect x="0" y=(number(top)) width=(number(self.width))
-                    height=(number(bottom - top)) fill="#fff" {}
-                (line_feed())
-                @for shape in self.shapes.iter().filter(|shape| shape.is_within(top, bottom)) {
-                    (shape.markup())
-                    (line_feed())
-                }
             }
         }
     }

@@ -7,7 +7,8 @@ use crate::circuit::Circuit;
 use crate::condition::Condition;
 use crate::condition::catalogue::{LoadSetting, PossibleFault};
 use crate::instrument::{MeasureProblem, Request, Shown, measure_netlist};
-use crate::netlist::{Netlist, wire};
+use crate::netlist::{Netlist, Wiring};
+use crate::protection::Protection;
 use crate::solution::solve;
 
 use super::trip;
@@ -28,6 +29,7 @@ pub(super) struct Evaluator<'c> {
     pub(super) settings: &'c [LoadSetting],
     faults: &'c [PossibleFault],
     requests: &'c [Request],
+    trips: Trips<'c>,
 }
 
 impl<'c> Evaluator<'c> {
@@ -38,7 +40,7 @@ impl<'c> Evaluator<'c> {
         faults: &'c [PossibleFault],
         requests: &'c [Request],
     ) -> Self {
-        Self { circuit, base, settings, faults, requests }
+        Self { circuit, base, settings, faults, requests, trips: Trips::new(circuit) }
     }
 
     /// The condition of a hypothesis: faults by their place in the catalogue.
@@ -78,24 +80,36 @@ impl<'c> Evaluator<'c> {
     }
 
     fn settle(&self, condition: Condition) -> Result<Settled, MeasureProblem> {
-        settle(self.circuit, condition)
+        self.trips.settle(condition)
     }
 }
 
 /// The network of a condition, the condition, and what tripped.
 type Settled = (Netlist, Condition, Vec<String>);
 
-fn settle(circuit: &Circuit, mut condition: Condition) -> Result<Settled, MeasureProblem> {
-    let mut tripped: Vec<String> = Vec::new();
-    loop {
-        let netlist = wire(circuit, &condition)?;
-        let more = trip::at_once(circuit, &netlist, &solve(&netlist)?);
-        if more.is_empty() {
-            return Ok((netlist, condition, tripped));
+/// A circuit laid out once, with the devices that may trip.
+struct Trips<'c> {
+    wiring: Wiring<'c>,
+    protection: Protection<'c>,
+}
+
+impl<'c> Trips<'c> {
+    fn new(circuit: &'c Circuit) -> Self {
+        Self { wiring: Wiring::new(circuit), protection: Protection::new(circuit) }
+    }
+
+    fn settle(&self, mut condition: Condition) -> Result<Settled, MeasureProblem> {
+        let mut tripped: Vec<String> = Vec::new();
+        loop {
+            let netlist = self.wiring.netlist(&condition)?;
+            let more = trip::at_once(&self.protection, &netlist, &solve(&netlist)?);
+            if more.is_empty() {
+                return Ok((netlist, condition, tripped));
+            }
+            // What has tripped carries nothing and is not named again: this ends.
+            condition.breakers.extend(more.iter().map(|name| (name.clone(), false)));
+            tripped.extend(more);
         }
-        // What has tripped carries nothing and is not named again: this ends.
-        condition.breakers.extend(more.iter().map(|name| (name.clone(), false)));
-        tripped.extend(more);
     }
 }
 
@@ -109,5 +123,7 @@ pub fn after_tripping(
     circuit: &Circuit,
     condition: &Condition,
 ) -> Result<(Condition, Vec<String>), MeasureProblem> {
-    settle(circuit, condition.clone()).map(|(_, condition, tripped)| (condition, tripped))
+    Trips::new(circuit)
+        .settle(condition.clone())
+        .map(|(_, condition, tripped)| (condition, tripped))
 }

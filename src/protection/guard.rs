@@ -8,6 +8,7 @@ use crate::quantity::{Address, Phasor};
 use crate::solution::Solution;
 
 /// One protective device: a breaker pole or a ground-fault or arc-fault device.
+#[derive(Debug)]
 pub(super) struct Guard<'c> {
     pub(super) name: &'c str,
     pub(super) is_breaker: bool,

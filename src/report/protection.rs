@@ -45,13 +45,10 @@ impl ProtectionReport {
         sequence: Sequence,
         before_trips: bool,
     ) -> (Self, Condition) {
-        let soon = |step: &&Step| step.after.latest_s.is_some_and(|latest| latest <= SETTLED_S);
-        let mut shown = condition.clone();
-        if !before_trips {
-            for step in sequence.steps.iter().take_while(soon) {
-                shown.breakers.insert(step.device.clone(), false);
-            }
-        }
+        let shown = match before_trips {
+            true => condition.clone(),
+            false => after_trips(&sequence.steps, condition),
+        };
         let words = Words { vocabulary: circuit.parts().vocabulary };
         let shown_after_trips = shown != *condition;
         let mut says: Vec<String> = sequence.steps.iter().map(|step| words.step(step)).collect();
@@ -63,6 +60,25 @@ impl ProtectionReport {
             Self { trips: sequence.steps, shown_after_trips, standing: sequence.standing, says };
         (report, shown)
     }
+
+    /// The condition that the report shows: the one asked about, or what remains of it after
+    /// the trips.
+    pub fn shown(&self, condition: &Condition) -> Condition {
+        match self.shown_after_trips {
+            true => after_trips(&self.trips, condition),
+            false => condition.clone(),
+        }
+    }
+}
+
+/// A condition with everything open that trips soon.
+fn after_trips(steps: &[Step], condition: &Condition) -> Condition {
+    let soon = |step: &&Step| step.after.latest_s.is_some_and(|latest| latest <= SETTLED_S);
+    let mut shown = condition.clone();
+    for step in steps.iter().take_while(soon) {
+        shown.breakers.insert(step.device.clone(), false);
+    }
+    shown
 }
 
 struct Words {

@@ -24,6 +24,27 @@ pub fn conductor(vocabulary: Vocabulary, name: &str) -> String {
     if number.is_empty() { word.to_owned() } else { format!("{word} {number}") }
 }
 
+/// A line in which conductors stand between other words and signs, as `hot-ground lit`, in the
+/// words of a report.
+///
+/// ```
+/// use slotwise::circuit::Vocabulary;
+/// use slotwise::report::vocabulary::line;
+/// assert_eq!(line(Vocabulary::Iec, "hot-ground lit, hot alarm"), "line-earth lit, line alarm");
+/// ```
+pub fn line(vocabulary: Vocabulary, text: &str) -> String {
+    let mut said = String::with_capacity(text.len());
+    for piece in text.split_inclusive(|c: char| !c.is_ascii_alphabetic()) {
+        let word = piece.trim_end_matches(|c: char| !c.is_ascii_alphabetic());
+        match word {
+            "hot" | "ground" => said.push_str(&conductor(vocabulary, word)),
+            other => said.push_str(other),
+        }
+        said.push_str(&piece[word.len()..]);
+    }
+    said
+}
+
 /// What a part of an installation is called.
 ///
 /// ```

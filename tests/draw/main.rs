@@ -3,6 +3,10 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
+mod documents;
+mod files;
+mod page;
+mod profile;
 mod random;
 mod run;
 mod studio;

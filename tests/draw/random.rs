@@ -1,7 +1,8 @@
 //! Random circuits: trees and rings of 2 to 60 boxes with names of any length, loads and faults.
 
 use proptest::prelude::*;
-use slotwise::condition::{Condition, Fault, Gap};
+use slotwise::circuit::CableEnd;
+use slotwise::condition::{Condition, EndOfCable, Fault, Gap};
 
 use crate::studio::{assert_legible, circuit, scene, texts_of};
 
@@ -104,7 +105,9 @@ fn faults(circuit: &slotwise::circuit::Circuit, wrong: &[(f64, u8)]) -> Conditio
         let element = joint.element.clone();
         let cables = &circuit.parts().cables;
         let cable = &cables[(share * cables.len() as f64) as usize % cables.len()];
-        match kind % 5 {
+        let outlets: Vec<_> = circuit.outlets().map(|(_, outlet)| outlet).collect();
+        let outlet = outlets[(share * outlets.len() as f64) as usize % outlets.len()];
+        match kind % 8 {
             0 | 1 => Fault::Open { element, gap: Gap::NONE },
             2 => Fault::Resistance { element, resistance_ohm: 0.4 },
             3 => Fault::Broken {
@@ -112,6 +115,20 @@ fn faults(circuit: &slotwise::circuit::Circuit, wrong: &[(f64, u8)]) -> Conditio
                 conductor: "neutral".to_owned(),
                 at_fraction: share,
                 gap: Gap::NONE,
+            },
+            4 => Fault::Bridge {
+                id: format!("bridge-{share}"),
+                between: (outlet.slots[1].1.clone(), outlet.slots[2].1.clone()),
+                resistance_ohm: 0.01,
+            },
+            5 => Fault::Bridge {
+                id: format!("far-{share}"),
+                between: (outlet.slots[1].1.clone(), outlets[0].slots[2].1.clone()),
+                resistance_ohm: 30.0,
+            },
+            6 => Fault::ExchangedAtCableEnd {
+                end: EndOfCable { cable: cable.id.clone(), end: CableEnd::B },
+                conductors: ("hot".to_owned(), "neutral".to_owned()),
             },
             _ => Fault::ContactInCable {
                 cable: cable.id.clone(),

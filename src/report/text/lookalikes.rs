@@ -2,9 +2,11 @@
 
 use crate::circuit::Vocabulary;
 use crate::condition::catalogue::LoadSetting;
-use crate::lookalike::{Counts, Danger, Group, Groups, Member};
+use crate::lookalike::{Counts, Danger, Group, Groups, Member, Shows};
 use crate::report::caution::CAUTION;
 use crate::report::lookalikes::{LookAlikeReport, PatternReport, danger_in_words, wrong_in_words};
+
+use crate::report::vocabulary::line;
 
 use super::Emphasis;
 use super::layout::wrapped;
@@ -14,7 +16,8 @@ use super::layout::wrapped;
 pub fn lookalikes(report: &LookAlikeReport, emphasis: Emphasis) -> String {
     let alike = &report.alike;
     let teller = Teller { settings: &alike.load_settings, vocabulary: report.vocabulary, emphasis };
-    let showing: Vec<String> = alike.showing.iter().map(ToString::to_string).collect();
+    let in_words = |shows: &Shows| line(report.vocabulary, &shows.to_string());
+    let showing: Vec<String> = alike.showing.iter().map(in_words).collect();
     let mut text = wrapped(
         "",
         &format!(
@@ -46,7 +49,8 @@ pub fn patterns(report: &PatternReport, emphasis: Emphasis) -> String {
     text.push_str(&teller.starting_from(&report.condition));
     for row in &table.rows {
         let Emphasis { heading, off, .. } = emphasis;
-        text.push_str(&format!("\n{heading}{}{off}\n", row.pattern));
+        let pattern = line(report.vocabulary, &row.pattern);
+        text.push_str(&format!("\n{heading}{pattern}{off}\n"));
         text.push_str(&teller.sound(&row.sound));
         text.push_str(&teller.rows(&row.singles));
         if row.doubles.members_total > 0 {

@@ -7,7 +7,7 @@ use crate::report::figure::volts;
 use crate::report::hazard_words::HazardReport;
 use crate::report::phasor::PhasorForm;
 use crate::report::read::{Difference, Held, OutletReading, ReadReport, TerminalReading};
-use crate::report::vocabulary::{Term, conductor, term};
+use crate::report::vocabulary::{Term, conductor, line, term};
 
 use super::Emphasis;
 use super::layout::{label, left, right, wrapped};
@@ -112,7 +112,8 @@ impl Page<'_> {
                 self.heading(&format!("What a {under} shows"));
             }
             let name = label("  ", reading.at.as_str(), NAME);
-            self.text.push_str(&wrapped(&name, &reading.says));
+            let says = line(self.report.vocabulary, &reading.says);
+            self.text.push_str(&wrapped(&name, &says));
         }
     }
 
