@@ -20,6 +20,7 @@ use state::Settled;
 mod by_voltage;
 mod device;
 mod feed;
+mod few;
 mod holding;
 mod ideal;
 mod motion;

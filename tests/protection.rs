@@ -1,5 +1,7 @@
 //! What trips and what does not, as a practitioner would say it.
 
+#![allow(clippy::unwrap_used, reason = "a test may panic")]
+
 use slotwise::condition::Condition;
 use slotwise::hazard::not_cleared;
 use slotwise::protection::{Cause, Quiet, Sequence, Verdict, operate};

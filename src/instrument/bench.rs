@@ -115,6 +115,15 @@ impl<'n> Bench<'n> {
 
     /// The network with these inputs attached, all at once, between terminals that were expected.
     pub(super) fn attach(&self, ports: &[Port]) -> Result<Attached, MeasureProblem> {
+        Ok(Attached(self.reduced()?.attach(&self.attachments(ports)?)?))
+    }
+
+    /// The same in the state reached alone, for inputs that remember nothing.
+    pub(super) fn attach_reached(&self, ports: &[Port]) -> Result<Attached, MeasureProblem> {
+        Ok(Attached(vec![self.reduced()?.attach_reached(&self.attachments(ports)?)?]))
+    }
+
+    fn attachments(&self, ports: &[Port]) -> Result<Vec<Attachment>, MeasureProblem> {
         let attachments: Option<Vec<Attachment>> = ports
             .iter()
             .map(|port| {
@@ -122,8 +131,7 @@ impl<'n> Bench<'n> {
                 Some(Attachment { port: *place, law: port.law })
             })
             .collect();
-        let attachments = attachments.ok_or(Refusal::ForeignPort { port: self.pairs.len() })?;
-        Ok(Attached(self.reduced()?.attach(&attachments)?))
+        Ok(attachments.ok_or(Refusal::ForeignPort { port: self.pairs.len() })?)
     }
 
     fn reduced(&self) -> Result<&PortSystem, MeasureProblem> {

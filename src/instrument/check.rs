@@ -29,8 +29,13 @@ impl std::fmt::Display for BadFigure {
 /// Gathers what is wrong; knows the path to where it is looking.
 #[derive(Default)]
 pub(super) struct Check {
-    path: Vec<String>,
+    path: Vec<Step>,
     bad: Vec<BadFigure>,
+}
+
+enum Step {
+    Field(&'static str),
+    Member(usize),
 }
 
 /// No figure of an instrument is larger.
@@ -42,43 +47,68 @@ impl Check {
     }
 
     /// Looks at what is inside a field, or inside a numbered member of a list.
-    pub(super) fn inside(&mut self, field: impl ToString, look: impl FnOnce(&mut Self)) {
-        self.path.push(field.to_string());
+    pub(super) fn inside(&mut self, field: &'static str, look: impl FnOnce(&mut Self)) {
+        self.path.push(Step::Field(field));
         look(self);
         self.path.pop();
     }
 
+    /// Looks at each member of a list.
+    pub(super) fn each<T>(
+        &mut self,
+        field: &'static str,
+        members: &[T],
+        mut look: impl FnMut(&mut Self, &T),
+    ) {
+        self.path.push(Step::Field(field));
+        for (number, member) in members.iter().enumerate() {
+            self.path.push(Step::Member(number));
+            look(self, member);
+            self.path.pop();
+        }
+        self.path.pop();
+    }
+
     /// Something that must hold of a field; `what` follows its name.
-    pub(super) fn that(&mut self, field: &str, holds: bool, what: impl Into<String>) {
+    pub(super) fn that(&mut self, field: &str, holds: bool, what: &str) {
+        self.that_with(field, holds, || what.to_owned());
+    }
+
+    /// The same with words made only when needed.
+    pub(super) fn that_with(&mut self, field: &str, holds: bool, what: impl FnOnce() -> String) {
         if !holds {
-            let mut path = self.path.clone();
-            path.push(field.to_owned());
-            self.bad.push(BadFigure { path: path.join("."), what: what.into() });
+            let mut path = String::new();
+            for step in &self.path {
+                path.push_str(&match step {
+                    Step::Field(name) => format!("{name}."),
+                    Step::Member(number) => format!("{number}."),
+                });
+            }
+            path.push_str(field);
+            self.bad.push(BadFigure { path, what: what() });
         }
     }
 
     pub(super) fn positive(&mut self, field: &str, value: f64) {
         let holds = value > 0.0 && value <= FIGURE_MAX;
-        self.that(field, holds, format!("is {value}, must be above zero"));
+        self.that_with(field, holds, || format!("is {value}, must be above zero"));
     }
 
     pub(super) fn not_negative(&mut self, field: &str, value: f64) {
         let holds = (0.0..=FIGURE_MAX).contains(&value);
-        self.that(field, holds, format!("is {value}, must be zero or more"));
+        self.that_with(field, holds, || format!("is {value}, must be zero or more"));
     }
 
     /// A resistance that may be without end.
     pub(super) fn dark(&mut self, field: &str, value: f64) {
-        self.that(field, value > 0.0, format!("is {value}, must be above zero (or inf)"));
+        self.that_with(field, value > 0.0, || format!("is {value}, must be above zero (or inf)"));
     }
 
     pub(super) fn band(&mut self, field: &str, band: Band) {
         let Band { low, high } = band;
         let holds = low >= 0.0 && high >= low && high <= FIGURE_MAX;
-        self.that(
-            field,
-            holds,
-            format!("runs from {low} to {high}, must run upwards from zero or more"),
-        );
+        self.that_with(field, holds, || {
+            format!("runs from {low} to {high}, must run upwards from zero or more")
+        });
     }
 }

@@ -195,18 +195,18 @@ impl Display {
     pub(super) fn check(&self, check: &mut Check) {
         check.that("ranges", !self.ranges.is_empty(), "is empty, a display has at least one");
         let mut last = 0.0;
-        for (number, range) in self.ranges.iter().enumerate() {
-            check.inside(format!("ranges.{number}"), |check| {
-                let DisplayRange { full_scale, resolution, .. } = *range;
-                check.positive("resolution", resolution);
-                check.positive("full_scale", full_scale);
-                let coarse = format!("is {resolution}, must be below the full scale {full_scale}");
-                check.that("resolution", resolution < full_scale, coarse);
-                let order = format!("is {full_scale}, ranges must rise");
-                check.that("full_scale", full_scale > last, order);
+        check.each("ranges", &self.ranges, |check, range| {
+            let DisplayRange { full_scale, resolution, .. } = *range;
+            check.positive("resolution", resolution);
+            check.positive("full_scale", full_scale);
+            check.that_with("resolution", resolution < full_scale, || {
+                format!("is {resolution}, must be below the full scale {full_scale}")
             });
-            last = range.full_scale;
-        }
+            check.that_with("full_scale", full_scale > last, || {
+                format!("is {full_scale}, ranges must rise")
+            });
+            last = full_scale;
+        });
         check.inside("tolerance", |check| {
             check.not_negative("percent_of_reading", self.tolerance.percent_of_reading);
             check.not_negative("counts", self.tolerance.counts);

@@ -286,6 +286,12 @@ impl IndicatorLaw {
         }
     }
 
+    /// Whether it can be lit or dark on the same network, by what was before. A lamp by peak
+    /// starts anew with each half cycle.
+    pub(super) const fn remembers(&self) -> bool {
+        matches!(self, Self::StrikeAndHold { .. })
+    }
+
     /// Whether its own threshold is a band.
     pub(super) fn is_uncertain(&self) -> bool {
         match self {
@@ -320,16 +326,12 @@ impl IndicatorLaw {
                 check.band("strike_volt", strike_volt);
                 check.positive("strike_volt", strike_volt.low);
                 check.not_negative("maintain_volt", maintain_volt);
-                check.that(
-                    "hold_volt",
-                    hold_volt <= strike_volt.low,
-                    format!("is {hold_volt}, must not be above the strike"),
-                );
-                check.that(
-                    "maintain_volt",
-                    maintain_volt <= hold_volt,
-                    format!("is {maintain_volt}, must not be above the hold"),
-                );
+                check.that_with("hold_volt", hold_volt <= strike_volt.low, || {
+                    format!("is {hold_volt}, must not be above the strike")
+                });
+                check.that_with("maintain_volt", maintain_volt <= hold_volt, || {
+                    format!("is {maintain_volt}, must not be above the hold")
+                });
                 check.dark("off_ohm", off_ohm);
                 check.positive("series_ohm", series_ohm);
             }
@@ -337,13 +339,15 @@ impl IndicatorLaw {
                 check.band("strike_peak_volt", strike_peak_volt);
                 check.positive("strike_peak_volt", strike_peak_volt.low);
                 check.not_negative("maintain_peak_volt", maintain_peak_volt);
-                check.that(
+                check.that_with(
                     "maintain_peak_volt",
                     first_harmonic_rms(maintain_peak_volt) * std::f64::consts::SQRT_2
                         <= strike_peak_volt.low,
-                    format!(
-                        "is {maintain_peak_volt}, its first harmonic must not reach the strike"
-                    ),
+                    || {
+                        format!(
+                            "is {maintain_peak_volt}, its first harmonic must not reach the strike"
+                        )
+                    },
                 );
                 check.dark("off_ohm", off_ohm);
                 check.positive("series_ohm", series_ohm);
@@ -367,8 +371,7 @@ impl Indicator {
         };
         let mut glow = of(reluctant, 0).or(of(willing, 0));
         let reached = glow;
-        // A lamp by peak starts anew with each half cycle.
-        if matches!(self.law, IndicatorLaw::StrikeAndHold { .. }) {
+        if self.law.remembers() {
             for attached in [reluctant, willing] {
                 for state in 1..attached.n_states() {
                     glow = glow.or(of(attached, state));

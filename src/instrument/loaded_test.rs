@@ -100,11 +100,11 @@ impl LoadedTest {
         reference: Option<NodeId>,
     ) -> Result<LoadedReading, MeasureProblem> {
         let mut ports = self.looks((hot, back), reference);
-        let before = bench.attach(&ports)?;
+        let before = bench.attach_reached(&ports)?;
         if let Some(load) = ports.first_mut() {
             load.law = Law::Impedance(self.load);
         }
-        let after = bench.attach(&ports)?;
+        let after = bench.attach_reached(&ports)?;
         let current = after.current(0);
         let lost = |port| quotient(before.voltage(port)? - after.voltage(port)?, current);
         let (unloaded, loaded) = (before.voltage(0), after.voltage(0));

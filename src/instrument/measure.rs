@@ -187,6 +187,10 @@ impl<'r> Rig<'r> {
         )
     }
 
+    fn remembers(&self) -> bool {
+        matches!(&self.request.instrument, Instrument::PlugTester(tester) if tester.remembers())
+    }
+
     fn is_uncertain(&self) -> bool {
         matches!(&self.request.instrument, Instrument::PlugTester(tester) if tester.is_uncertain())
     }
@@ -248,9 +252,13 @@ impl<'r> Rig<'r> {
             reluctant.extend(rig.ports(bench, Lean::Reluctant)?.unwrap_or_default());
             willing.extend(rig.ports(bench, Lean::Willing)?.unwrap_or_default());
         }
-        let attached = bench.attach(&reluctant)?;
+        let attach = |ports: &[Port]| match group.iter().any(|rig| rig.remembers()) {
+            true => bench.attach(ports),
+            false => bench.attach_reached(ports),
+        };
+        let attached = attach(&reluctant)?;
         let other = match group.iter().any(|rig| rig.is_uncertain()) {
-            true => Some(bench.attach(&willing)?),
+            true => Some(attach(&willing)?),
             false => None,
         };
         self.read(bench, &attached, other.as_ref().unwrap_or(&attached), first, n_own)

@@ -163,26 +163,33 @@ impl Person {
         to: NodeId,
     ) -> Result<PersonReading, MeasureProblem> {
         let body_ohm = |volt: f64| self.body.at(volt) + self.extra_ohm;
-        let at =
-            |volt: f64| bench.attach(&[Port { from, to, law: Law::resistance(body_ohm(volt)) }]);
+        let at = |volt: f64| {
+            bench.attach_reached(&[Port { from, to, law: Law::resistance(body_ohm(volt)) }])
+        };
         let seen = |volt: f64| {
             let attached = at(volt)?;
             Ok::<f64, MeasureProblem>(attached.voltage(0).map_or(0.0, Phasor::magnitude))
         };
+        // Where the source is stiff, what is seen hardly depends on what is tried: trying what was
+        // seen last narrows the bracket faster than its middle.
         let (mut low, mut high) = (0.0, seen(0.0)?);
-        for _ in 0..ROUNDS_MAX {
+        let mut volt = high;
+        for round in 0..ROUNDS_MAX {
+            let then = seen(volt)?;
+            if then >= volt {
+                (low, high) = (volt, high.min(then));
+            } else {
+                (low, high) = (low.max(then), volt);
+            }
             if high - low <= SETTLED * high {
                 break;
             }
-            let middle = (low + high) / 2.0;
-            let then = seen(middle)?;
-            if then >= middle {
-                (low, high) = (middle, high.min(then));
-            } else {
-                (low, high) = (low.max(then), middle);
+            let tried = volt;
+            volt = if round % 4 == 3 { (low + high) / 2.0 } else { then.clamp(low, high) };
+            if (volt - tried).abs() <= SETTLED * tried {
+                break;
             }
         }
-        let volt = (low + high) / 2.0;
         let attached = at(volt)?;
         let (touch_volt, body_ampere) =
             (attached.voltage(0).unwrap_or(Phasor::ZERO), attached.current(0));

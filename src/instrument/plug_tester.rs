@@ -188,24 +188,27 @@ impl PlugTester {
         self.indicators.iter().any(|spanned| spanned.indicator.law.is_uncertain())
     }
 
+    /// Whether an indicator remembers, so that other states than the one reached matter.
+    pub(super) fn remembers(&self) -> bool {
+        self.indicators.iter().any(|spanned| spanned.indicator.law.remembers())
+    }
+
     pub(super) fn check(&self, check: &mut Check) {
         check.that(
             "indicators",
             !self.indicators.is_empty(),
             "is empty, a tester has at least one",
         );
-        for (number, spanned) in self.indicators.iter().enumerate() {
-            check.inside(format!("indicators.{number}"), |check| {
-                let two = spanned.between.0 != spanned.between.1;
-                check.that("between", two, "must name two different slots");
-                for slot in [&spanned.between.0, &spanned.between.1] {
-                    let known = SLOTS.contains(&slot.as_str());
-                    let what = format!("names `{slot}`, must name two of {}", SLOTS.join(", "));
-                    check.that("between", known, what);
-                }
-                check.inside("indicator", |check| spanned.indicator.check(check));
-            });
-        }
+        check.each("indicators", &self.indicators, |check, spanned| {
+            let two = spanned.between.0 != spanned.between.1;
+            check.that("between", two, "must name two different slots");
+            for slot in [&spanned.between.0, &spanned.between.1] {
+                check.that_with("between", SLOTS.contains(&slot.as_str()), || {
+                    format!("names `{slot}`, must name two of {}", SLOTS.join(", "))
+                });
+            }
+            check.inside("indicator", |check| spanned.indicator.check(check));
+        });
         if let Some(button) = self.button {
             check.inside("button", |check| check.positive("resistance_ohm", button.resistance_ohm));
         }

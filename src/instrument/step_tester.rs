@@ -114,13 +114,11 @@ impl StepTester {
         check.not_negative("inductance_henry", self.inductance_henry);
         check.that("steps", !self.steps.is_empty(), "is empty, a tester has at least one");
         let mut last = Band::exactly(0.0);
-        for (number, step) in self.steps.iter().enumerate() {
-            check.inside(format!("steps.{number}"), |check| {
-                check.band("from_volt", step.from_volt);
-                let rises = step.from_volt.low > last.low && step.from_volt.high >= last.high;
-                check.that("from_volt", rises, "does not rise above the step before");
-            });
+        check.each("steps", &self.steps, |check, step| {
+            check.band("from_volt", step.from_volt);
+            let rises = step.from_volt.low > last.low && step.from_volt.high >= last.high;
+            check.that("from_volt", rises, "does not rise above the step before");
             last = step.from_volt;
-        }
+        });
     }
 }

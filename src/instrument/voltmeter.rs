@@ -160,11 +160,9 @@ impl Burden {
             Self::Parallel { resistance_ohm, capacitance_farad } => {
                 check.positive("resistance_ohm", resistance_ohm);
                 check.not_negative("capacitance_farad", capacitance_farad);
-                check.that(
-                    "capacitance_farad",
-                    capacitance_farad < 1e-3,
-                    format!("is {capacitance_farad}; 100 picofarads are 100e-12"),
-                );
+                check.that_with("capacitance_farad", capacitance_farad < 1e-3, || {
+                    format!("is {capacitance_farad}; 100 picofarads are 100e-12")
+                });
             }
             Self::OhmPerVolt { ohm_per_volt, range_volt } => {
                 check.positive("ohm_per_volt", ohm_per_volt);
@@ -205,7 +203,7 @@ impl Voltmeter {
             return Ok(None);
         }
         let settled = Burden::Parallel { resistance_ohm: rise.settled_ohm, capacitance_farad: 0.0 };
-        let voltage = bench.attach(&settled.ports(from, to))?.voltage(0);
+        let voltage = bench.attach_reached(&settled.ports(from, to))?.voltage(0);
         Ok(Some(SettledReading {
             voltage_volt: voltage,
             display: self.shown(voltage),

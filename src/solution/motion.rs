@@ -22,7 +22,7 @@
 //! the rest comes near, so that the last are Newton's (pseudo-transient continuation: Kelley &
 //! Keyes 1998, SIAM J. Numer. Anal. 35). x keeps to its range, so every trial is passive.
 
-use nalgebra::{Complex, DMatrix, DVector};
+use nalgebra::{Complex, DMatrix, DVector, Schur};
 
 use super::device::Device;
 use super::ports::Ports;
@@ -46,6 +46,8 @@ const STRIDE_LEAST: f64 = 1.0 + 1e-6;
 const STRIDE_GROWTH: f64 = 1.5;
 /// Relative displacement that takes a motion off an unstable rest.
 const NUDGE: f64 = 1e-3;
+/// Sweeps of the QR iteration for eigenvalues; a handful each is usual.
+const EIGENVALUE_SWEEPS_MAX: usize = 1000;
 
 /// Sizes of all devices, and which of those with memory are lit.
 #[derive(Clone, Debug)]
@@ -230,7 +232,15 @@ impl Motion {
         if bound < 1.0 {
             return bound;
         }
-        scaled.complex_eigenvalues().iter().map(|eigenvalue| eigenvalue.re).fold(0.0, f64::max)
+        if scaled.iter().any(|entry| !entry.is_finite()) {
+            return f64::INFINITY;
+        }
+        match Schur::try_new(scaled, f64::EPSILON, EIGENVALUE_SWEEPS_MAX) {
+            Some(schur) => {
+                schur.complex_eigenvalues().iter().map(|value| value.re).fold(0.0, f64::max)
+            }
+            None => bound,
+        }
     }
 
     /// A stable rest from a start, nudged off any other it comes to; the device that does not

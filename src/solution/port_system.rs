@@ -119,19 +119,14 @@ impl PortSystem {
     /// Voltage across a port with nothing attached, volts rms from its first node to its second;
     /// `None` between parts that nothing joins, and for a port that is not there.
     pub fn open_circuit(&self, port: usize) -> Option<Phasor> {
-        let (a, b) = *self.parts.get(port)?;
-        (a == b).then(|| phasor(self.settled.motion.ports.open[self.row(port)]))
+        self.open(port).map(phasor)
     }
 
     /// Voltage at `port` per ampere driven into the first node of `driven` and out of its
     /// second, the EMFs at zero and nonlinear elements held at the admittances they have. `None`
     /// where either port lies between parts that nothing joins or is not there.
     pub fn impedance(&self, port: usize, driven: usize) -> Option<Impedance> {
-        let joined = |port: usize| self.parts.get(port).is_some_and(|&(a, b)| a == b);
-        (joined(port) && joined(driven)).then(|| {
-            let z = self.settled.motion.ports.impedance[(self.row(port), self.row(driven))];
-            Impedance::new(z.re, z.im)
-        })
+        self.between(port, driven).map(|z| Impedance::new(z.re, z.im))
     }
 
     /// Attaches all of `attachments` at once, beside whatever nonlinear elements the network has,
@@ -141,6 +136,28 @@ impl PortSystem {
     /// [`Refusal`]: an attachment is on no port, is a source or a short, or does not come to
     /// rest.
     pub fn attach(&self, attachments: &[Attachment]) -> Result<Vec<AttachedState>, Refusal> {
+        if let Some(only) = self.attach_few(attachments)? {
+            return Ok(vec![only]);
+        }
+        let (attached, reached) = self.reach(attachments)?;
+        let others = attached.motion.others(&reached).unwrap_or_default();
+        let rests = [&reached].into_iter().chain(&others).enumerate();
+        rests.map(|(i, rest)| attached.read(rest, i == 0).ok_or(Refusal::OutOfRange)).collect()
+    }
+
+    /// The same without looking for any state but the one reached.
+    ///
+    /// # Errors
+    /// As [`PortSystem::attach`].
+    pub fn attach_reached(&self, attachments: &[Attachment]) -> Result<AttachedState, Refusal> {
+        if let Some(only) = self.attach_few(attachments)? {
+            return Ok(only);
+        }
+        let (attached, reached) = self.reach(attachments)?;
+        attached.read(&reached, true).ok_or(Refusal::OutOfRange)
+    }
+
+    fn reach(&self, attachments: &[Attachment]) -> Result<(Attached, Rest), Refusal> {
         let attached = Attached::new(self, attachments)?;
         let stuck = |_| Refusal::NoStableState { element: "what is attached".into() };
         let mut start = Rest::start(&attached.motion.devices);
@@ -148,9 +165,28 @@ impl PortSystem {
         start.size.rows_mut(0, at_rest.size.len()).copy_from(&at_rest.size);
         start.lit[..at_rest.lit.len()].copy_from_slice(&at_rest.lit);
         let reached = attached.motion.reach(start).map_err(stuck)?;
-        let others = attached.motion.others(&reached).unwrap_or_default();
-        let rests = [&reached].into_iter().chain(&others).enumerate();
-        rests.map(|(i, rest)| attached.read(rest, i == 0).ok_or(Refusal::OutOfRange)).collect()
+        Ok((attached, reached))
+    }
+
+    pub(super) fn is_linear(&self) -> bool {
+        self.settled.motion.devices.is_empty()
+    }
+
+    pub(super) fn frequency_hz(&self) -> f64 {
+        self.frequency_hz
+    }
+
+    /// v₀ of a port within one part.
+    pub(super) fn open(&self, port: usize) -> Option<Complex<f64>> {
+        let (a, b) = *self.parts.get(port)?;
+        (a == b).then(|| self.settled.motion.ports.open[self.row(port)])
+    }
+
+    /// Z between two ports that are each within one part.
+    pub(super) fn between(&self, port: usize, driven: usize) -> Option<Complex<f64>> {
+        let joined = |port: usize| self.parts.get(port).is_some_and(|&(a, b)| a == b);
+        let z = &self.settled.motion.ports.impedance;
+        (joined(port) && joined(driven)).then(|| z[(self.row(port), self.row(driven))])
     }
 
     fn row(&self, port: usize) -> usize {
@@ -255,7 +291,10 @@ fn border(
     border
 }
 
-fn admittance(attachment: &Attachment, frequency_hz: f64) -> Result<Complex<f64>, Refusal> {
+pub(super) fn admittance(
+    attachment: &Attachment,
+    frequency_hz: f64,
+) -> Result<Complex<f64>, Refusal> {
     let refuse = || Refusal::NotAttachable { port: attachment.port };
     attachment.law.check().map_err(|_| refuse())?;
     match Branch::new(&attachment.law, frequency_hz, || Complex::ZERO) {

@@ -1,0 +1,173 @@
+//! All instruments at all receptacles of a circuit of twelve boxes, for all its single faults,
+//! beside solving the network densely anew for each reading.
+//!
+//! `cargo bench --bench instruments`; `-- --test` runs each once.
+
+#![allow(clippy::unwrap_used)] // A bench: nothing here is an interface.
+#![allow(clippy::print_stdout, missing_docs)]
+
+use std::f64::consts::TAU;
+use std::hint::black_box;
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use nalgebra::{Complex, DMatrix, DVector};
+use slotwise::circuit::{Circuit, file};
+use slotwise::condition::Condition;
+use slotwise::condition::catalogue::{PossibleFault, catalogue};
+use slotwise::instrument::{Place, Reading, Request, Shown, measure, presets};
+use slotwise::netlist::{Law, Netlist, NodeId, Role, wire};
+use slotwise::quantity::{Address, Impedance, Phasor};
+
+const N_BOXES: usize = 12;
+
+/// Twelve receptacles on one cable, a heater at the ninth, a lamp at the fourth.
+fn circuit() -> Circuit {
+    let boxes: String = (0..N_BOXES)
+        .map(|n| {
+            let from = if n == 0 { "c1".to_owned() } else { format!("b{}", n - 1) };
+            format!(r#"(id: "b{n}", from: "{from}", feet: 12),"#)
+        })
+        .collect();
+    let text = format!(
+        r#"(
+            format: 1,
+            circuits: [(id: "c1", amperes: 20)],
+            boxes: [{boxes}],
+            loads: [
+                (id: "heater", at: "b8", kind: Resistive(watts: 1200)),
+                (id: "lamp", at: "b3", kind: Resistive(watts: 60)),
+            ],
+        )"#
+    );
+    file::read(&text).unwrap().circuit
+}
+
+/// Everything that goes to a receptacle, at every receptacle.
+fn requests(circuit: &Circuit) -> Vec<Request> {
+    let mut requests = Vec::new();
+    let mut put = |name: &str, place: Place| {
+        requests.push(Request::new(presets::named(name).unwrap(), place));
+    };
+    for (_, outlet) in circuit.outlets() {
+        let slot = |name: &str| outlet.address.join(name);
+        for plugged in [
+            "tester",
+            "tester-solid-state",
+            "tester-glow-lamp",
+            "tester-glow-lamp-memory",
+            "loaded-test",
+        ] {
+            put(plugged, Place::receptacle(outlet.address.clone()));
+        }
+        for (from, to) in [("hot", "neutral"), ("hot", "ground"), ("neutral", "ground")] {
+            for probed in
+                ["voltmeter", "voltmeter-low-impedance", "voltmeter-needle", "solenoid", "two-pole"]
+            {
+                put(probed, Place::between(slot(from), slot(to)));
+            }
+        }
+        for at in ["hot", "neutral", "ground"] {
+            put("non-contact", Place::near(slot(at)));
+        }
+        put("person", Place::between(slot("ground"), "earth"));
+    }
+    requests
+}
+
+fn conditions(circuit: &Circuit) -> Vec<Condition> {
+    let with = |fault: &PossibleFault| {
+        let mut condition = Condition::default();
+        fault.apply(&mut condition);
+        condition
+    };
+    catalogue(circuit).faults().iter().map(with).collect()
+}
+
+/// Volts between two nodes by the nodal matrix, assembled and factorised anew.
+fn dense(netlist: &Netlist, from: NodeId, to: NodeId) -> f64 {
+    let nodes: Vec<NodeId> = netlist.nodes().collect();
+    let row = |node| nodes.iter().position(|&other| other == node).unwrap();
+    let n = nodes.len();
+    let mut y = DMatrix::<Complex<f64>>::zeros(n, n);
+    let mut j = DVector::<Complex<f64>>::zeros(n);
+    let series = |z: Impedance| Complex::new(z.resistance_ohm, z.reactance_ohm).inv();
+    for element in netlist.elements() {
+        let (a, b) = netlist.ends(element);
+        let (a, b) = (row(a), row(b));
+        let (admittance, emf) = match netlist.element(element).law {
+            Law::Impedance(z) => (series(z), Complex::ZERO),
+            Law::Source { emf_volt, impedance } => {
+                (series(impedance), Complex::new(emf_volt.re, emf_volt.im))
+            }
+            Law::Capacitor { capacitance_farad } => {
+                (Complex::new(0.0, TAU * netlist.frequency_hz() * capacitance_farad), Complex::ZERO)
+            }
+            _ => continue,
+        };
+        y[(a, a)] += admittance;
+        y[(b, b)] += admittance;
+        y[(a, b)] -= admittance;
+        y[(b, a)] -= admittance;
+        j[a] += admittance * emf;
+        j[b] -= admittance * emf;
+    }
+    // Earth, node 0, is the reference.
+    let y = y.view((1, 1), (n - 1, n - 1)).into_owned();
+    let v = y.lu().solve(&j.rows(1, n - 1).into_owned()).unwrap();
+    let at = |node: usize| if node == 0 { Complex::ZERO } else { v[node - 1] };
+    (at(row(from)) - at(row(to))).norm()
+}
+
+/// The netlist with a voltmeter of 3 kilohms in it.
+fn metered(netlist: &Netlist, from: NodeId, to: NodeId) -> Netlist {
+    let mut netlist = netlist.clone();
+    netlist.add("meter", from, to, Role::Instrument, Law::resistance(3e3)).unwrap();
+    netlist
+}
+
+fn volts(reading: &Reading) -> f64 {
+    match &reading.shown {
+        Shown::Voltmeter(shown) => shown.voltage_volt.map_or(f64::NAN, Phasor::magnitude),
+        _ => f64::NAN,
+    }
+}
+
+fn instruments(criterion: &mut Criterion) {
+    let circuit = circuit();
+    let requests = requests(&circuit);
+    let conditions = conditions(&circuit);
+    let sound = Condition::default();
+    println!("{} readings in each of {} conditions", requests.len(), conditions.len());
+
+    let mut group = criterion.benchmark_group("instruments/12_boxes");
+    group.sample_size(10);
+    group.bench_function("one_condition", |bencher| {
+        bencher.iter(|| measure(&circuit, black_box(&sound), &requests).unwrap());
+    });
+    group.bench_function("all_single_faults", |bencher| {
+        let read = |condition| measure(&circuit, condition, &requests).unwrap().len();
+        bencher.iter(|| conditions.iter().map(read).sum::<usize>());
+    });
+    group.finish();
+
+    let netlist = wire(&circuit, &sound).unwrap();
+    let [from, to] =
+        ["b11.hot", "b11.neutral"].map(|at| netlist.find_node(&Address::from(at)).unwrap());
+    println!("dense: {} nodes", netlist.nodes().len());
+    let mut group = criterion.benchmark_group("dense_nalgebra/12_boxes");
+    group.sample_size(10);
+    group.bench_function("one_reading", |bencher| {
+        bencher.iter(|| dense(&metered(black_box(&netlist), from, to), from, to));
+    });
+    group.finish();
+
+    // The two say the same.
+    let meter = presets::voltmeter_low_impedance();
+    let request = Request::new(meter, Place::between("b11.hot", "b11.neutral"));
+    let ours = volts(&measure(&circuit, &sound, &[request]).unwrap()[0]);
+    let theirs = dense(&metered(&netlist, from, to), from, to);
+    assert!((ours - theirs).abs() < 1e-6, "{ours} {theirs}");
+}
+
+criterion_group!(benches, instruments);
+criterion_main!(benches);

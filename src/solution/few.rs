@@ -1,0 +1,116 @@
+//! A few linear attachments on a linear network: (I + Z Y) v = v₀ without any allocation.
+
+use nalgebra::Complex;
+
+use super::port_system::{AttachedState, Attachment, PortSystem, admittance};
+use crate::network::{Refusal, phasor};
+
+/// More attachments than this are left to the general way.
+const FEW: usize = 6;
+
+type Row = [Complex<f64>; FEW + 1];
+
+impl PortSystem {
+    /// What a few linear attachments see. `None` where it is not that simple: nonlinear elements,
+    /// ports between parts that nothing joins, many attachments, or a pivot of zero.
+    pub(super) fn attach_few(
+        &self,
+        attachments: &[Attachment],
+    ) -> Result<Option<AttachedState>, Refusal> {
+        let n = attachments.len();
+        let linear = attachments.iter().all(|attachment| attachment.law.is_linear());
+        if n > FEW || !linear || !self.is_linear() {
+            return Ok(None);
+        }
+        let mut y = [Complex::ZERO; FEW];
+        for (y, attachment) in y.iter_mut().zip(attachments) {
+            *y = admittance(attachment, self.frequency_hz())?;
+        }
+        let mut system = [[Complex::ZERO; FEW + 1]; FEW];
+        for (row, attachment) in attachments.iter().enumerate() {
+            let Some(open) = self.open(attachment.port) else { return Ok(None) };
+            for (column, other) in attachments.iter().enumerate() {
+                let Some(z) = self.between(attachment.port, other.port) else { return Ok(None) };
+                system[row][column] = z * y[column];
+            }
+            system[row][row] += Complex::ONE;
+            system[row][FEW] = open;
+        }
+        Ok(solved(system, n).map(|v| AttachedState {
+            reached: true,
+            voltage_volt: v[..n].iter().map(|&v| Some(phasor(v))).collect(),
+            current_ampere: v[..n].iter().zip(&y).map(|(&v, &y)| phasor(v * y)).collect(),
+        }))
+    }
+}
+
+/// Gauss's elimination with the largest pivot of each column.
+fn solved(mut system: [Row; FEW], n: usize) -> Option<[Complex<f64>; FEW]> {
+    for column in 0..n {
+        let pivot = (column..n)
+            .max_by(|&a, &b| system[a][column].l1_norm().total_cmp(&system[b][column].l1_norm()))
+            .unwrap_or(column);
+        system.swap(column, pivot);
+        let given = system[column];
+        if given[column] == Complex::ZERO {
+            return None;
+        }
+        for row in system.iter_mut().take(n).skip(column + 1) {
+            let factor = row[column] / given[column];
+            for (value, given) in row.iter_mut().zip(&given).skip(column) {
+                *value -= factor * given;
+            }
+        }
+    }
+    let mut v = [Complex::ZERO; FEW];
+    for row in (0..n).rev() {
+        let known: Complex<f64> = (row + 1..n).map(|column| system[row][column] * v[column]).sum();
+        v[row] = (system[row][FEW] - known) / system[row][row];
+    }
+    v.iter().all(|v| v.re.is_finite() && v.im.is_finite()).then_some(v)
+}
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::netlist::{Law, Netlist, Role};
+    use crate::quantity::{Address, Impedance, Phasor};
+
+    /// Two ways to solve one small system differ by rounding only.
+    const ROUNDING: f64 = 1e-12;
+
+    #[test]
+    fn a_few_attachments_see_what_many_would() {
+        let mut netlist = Netlist::new(60.0);
+        let [bar, hot, neutral] =
+            ["bar", "hot", "neutral"].map(|n| netlist.node(&Address::from(n)));
+        let earth = Netlist::EARTH;
+        let emf_volt = Phasor::new(120.0, 0.0);
+        let law = Law::Source { emf_volt, impedance: Impedance::new(0.02, 0.01) };
+        netlist.add("supply", bar, earth, Role::Winding, law).unwrap();
+        netlist.add("hot", bar, hot, Role::Wire, Law::resistance(0.4)).unwrap();
+        netlist.add("neutral", neutral, earth, Role::Wire, Law::resistance(900.0)).unwrap();
+        netlist.add("load", hot, neutral, Role::Load, Law::resistance(50.0)).unwrap();
+        let pairs = [(hot, neutral), (hot, earth), (neutral, earth)];
+        let ports = PortSystem::new(&netlist, &pairs).unwrap();
+        let at = |port, law| Attachment { port, law };
+        let few = [
+            at(0, Law::resistance(8.0)),
+            at(1, Law::Open),
+            at(2, Law::Capacitor { capacitance_farad: 1e-6 }),
+        ];
+        // Looks that change nothing make it too many for the short way.
+        let mut many = few.to_vec();
+        many.extend([at(0, Law::Open); FEW]);
+        assert!(ports.attach_few(&many).unwrap().is_none());
+        let (few, many) = (ports.attach(&few).unwrap(), ports.attach(&many).unwrap());
+        for port in 0..3 {
+            let (one, other) =
+                (few[0].voltage_volt[port].unwrap(), many[0].voltage_volt[port].unwrap());
+            assert_relative_eq!(one.re, other.re, max_relative = ROUNDING);
+            assert_relative_eq!(one.im, other.im, max_relative = ROUNDING, epsilon = ROUNDING);
+        }
+    }
+}
