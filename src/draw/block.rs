@@ -252,7 +252,7 @@ impl<'c> Measured<'c> {
         let leaves = self.content.switched.iter().any(|switched| Some(switched.from) == number);
         let middle = match lane.between {
             Between::Contact { .. } => self.contact_x(frame) - 12.0,
-            _ if leaves => self.contact_x(frame) - 12.0,
+            _ if leaves => self.contact_x(frame),
             _ => hanging,
         };
         // A wire that ends here ends under the last slot that hangs on it.
@@ -319,18 +319,23 @@ impl<'c> Measured<'c> {
         for (number, switched) in self.content.switched.iter().enumerate() {
             let line = |lane: usize| frame.lanes.get(lane).map_or(0.0, |place| place.line);
             let (from, to) = (line(switched.from), line(switched.to));
-            let centre = at(self.contact_x(frame), from);
-            let x = centre.x + 18.0 + 7.0 * number as f64;
-            let right = frame.corner.x + self.width;
-            let end = self.content.lanes.get(switched.to).and_then(|lane| lane.ends[1].as_ref());
-            let pattern = end.map_or(Pattern::Thin, |end| end.reading.level.pattern());
-            sheet
-                .line(&[at(centre.x + 12.0, from), at(x, from), at(x, to), at(right, to)], pattern);
-            contact(sheet, centre, switched.closed);
+            let x = self.contact_x(frame) + 8.0 * number as f64;
+            let level = |lane: usize, end: usize| {
+                let end = self.content.lanes.get(lane).and_then(|lane| lane.ends[end].as_ref());
+                end.map_or(Level::Unknown, |end| end.reading.level)
+            };
+            // The contact is close to the lane it comes from, clear of those it passes.
+            let centre = at(x, from + if to > from { 18.0 } else { -18.0 });
+            let [before, after] = [level(switched.from, 0), level(switched.to, 1)];
+            sheet.line(&[at(x, from), centre], before.pattern());
+            sheet.line(&[centre, at(x, to)], after.pattern());
+            sheet.disc(at(x, from), 4.0, Ink::Black, false);
+            sheet.disc(at(x, to), 4.0, Ink::Black, false);
+            upright_contact(sheet, centre, switched.closed);
             if let Some(mark) = switched.marks.first() {
                 mark::sign(sheet, centre, mark.sign);
                 let numbers = mark::numbers(&switched.marks);
-                mark::badge(sheet, at(centre.x, from - SIGN_RADIUS - 12.0), &numbers);
+                mark::badge(sheet, at(centre.x + 20.0, centre.y), &numbers);
             }
         }
     }
@@ -598,6 +603,17 @@ fn value(sheet: &mut Sheet, foot: Point, name: &str, reading: &Reading, ink: Ink
 pub(super) fn contact(sheet: &mut Sheet, centre: Point, closed: bool) {
     sheet.rounded(at(centre.x - 12.0, centre.y - 5.0), (24.0, 10.0), 0.0, (Ink::White, None));
     arm(sheet, centre, 12.0, closed);
+}
+
+/// The same in a conductor that runs down.
+fn upright_contact(sheet: &mut Sheet, centre: Point, closed: bool) {
+    let (top, bottom) = (at(centre.x, centre.y - 9.0), at(centre.x, centre.y + 9.0));
+    sheet.rounded(at(centre.x - 4.0, top.y), (8.0, 18.0), 0.0, (Ink::White, None));
+    let end = if closed { bottom } else { at(centre.x + 9.0, centre.y + 6.0) };
+    sheet.line(&[top, end], Pattern::Stroke);
+    for pole in [top, bottom] {
+        sheet.disc(pole, 3.4, Ink::White, true);
+    }
 }
 
 /// Two poles and the arm between them.

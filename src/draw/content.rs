@@ -68,7 +68,7 @@ pub(super) enum Between {
     Contact { closed: bool, marks: Vec<Mark> },
 }
 
-/// A switch between a lane that ends in the box and one that begins there.
+/// A switch between a lane and another that begins in the box.
 #[derive(Debug)]
 pub(super) struct Switched {
     /// The lane that comes from the left.
@@ -269,16 +269,14 @@ impl Source<'_> {
         !matches!(inner.part, Part::Link(_)) && self.meter.is_open(&inner.element)
     }
 
-    /// Switches that lead from a lane that ends in the box to another that begins there: from
+    /// Switches that lead from a lane to another that begins in the box: from
     /// each lane through closed contacts if it can be.
     fn switched(&self, lanes: &[Lane]) -> Vec<Switched> {
         let mut found: Vec<(bool, Switched)> = Vec::new();
         for (from, one) in lanes.iter().enumerate() {
-            let ([Some(left), _], Between::Nothing) = (&one.ends, &one.between) else { continue };
+            let Some(left) = &one.ends[0] else { continue };
             for (to, other) in lanes.iter().enumerate().filter(|(to, _)| *to != from) {
-                let ([_, Some(right)], Between::Nothing) = (&other.ends, &other.between) else {
-                    continue;
-                };
+                let [None, Some(right)] = &other.ends else { continue };
                 let path = self.path(&left.address, &right.address);
                 if let Some(Between::Contact { closed, marks }) = path.map(|p| self.between(&p)) {
                     found.push((!closed, Switched { from, to, closed, marks }));
