@@ -40,7 +40,7 @@ impl LookAlikeReport {
     /// use slotwise::report::LookAlikeReport;
     /// let circuit = file::read(include_str!("../../circuits/boathouse.ron")).unwrap().circuit;
     /// let question = Question {
-    ///     showing: shows("hot-neutral lit, hot-ground dark").unwrap(),
+    ///     showing: shows("hot-neutral lit, hot-ground dim").unwrap(),
     ///     depth: Depth::Single,
     ///     ..Question::new(presets::plug_tester_resistive(), "slip")
     /// };
