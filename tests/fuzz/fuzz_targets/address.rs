@@ -1,3 +1,5 @@
+//! Fuzz target: `address` of `bodies.rs`.
+
 #![no_main]
 
 #[path = "../bodies.rs"]

@@ -1,3 +1,5 @@
+//! Fuzz target: `condition_file` of `bodies.rs`.
+
 #![no_main]
 
 #[path = "../bodies.rs"]

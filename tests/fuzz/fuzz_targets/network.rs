@@ -1,3 +1,5 @@
+//! Fuzz target: `network` of `bodies.rs`.
+
 #![no_main]
 
 #[path = "../bodies.rs"]
