@@ -18,6 +18,7 @@ mod class;
 mod complaint;
 mod effort;
 mod evidence;
+pub mod file;
 mod group;
 mod inquiry;
 mod look;
@@ -33,6 +34,7 @@ mod symptom;
 mod told;
 mod warn;
 mod why;
+pub mod words;
 
 pub use account::Account;
 pub use advice::{
