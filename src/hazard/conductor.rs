@@ -12,6 +12,9 @@ use super::{Hazard, HazardKind, Severity, Situation};
 /// operating current of its protection may be no higher (IEC 60364-4-43, 433.1).
 const DANGEROUS_SHARE: f64 = 1.45;
 
+/// From this multiple on currents add: legs are not quite alike, and ratings are whole numbers.
+const ADDING_SHARE: f64 = 1.05;
+
 /// A breaker that carries this share of a conductor's current or more is in series with it.
 const IN_SERIES_SHARE: f64 = 0.95;
 
@@ -99,7 +102,7 @@ fn neutrals_of_one_leg(situation: &Situation<'_>) -> Vec<Hazard> {
         for landings in &cable.ends {
             let to: Vec<&Address> = landings.iter().map(|landing| &landing.to).collect();
             let most = most_in_neutral(situation, &feeding(situation.circuit, &to));
-            if let Some(ampere) = most.filter(|most| *most > ampacity_ampere) {
+            if let Some(ampere) = most.filter(|most| *most > ADDING_SHARE * ampacity_ampere) {
                 hazards.push(Hazard {
                     severity: Severity::Warning,
                     kind: HazardKind::NeutralOverload { ampere, ampacity_ampere, now: false },
@@ -142,7 +145,7 @@ fn most_in_neutral(situation: &Situation<'_>, branches: &[&BranchCircuit]) -> Op
             Some(Phasor::new(volt.re * share, volt.im * share))
         })
         .collect::<Option<_>>()?;
-    let subsets = 1..1usize << currents.len();
+    let subsets = (1..1usize << currents.len()).filter(|subset| subset.count_ones() > 1);
     let sums = subsets.map(|subset| {
         let taken = currents.iter().enumerate().filter(|(bit, _)| subset >> bit & 1 == 1);
         taken.fold(Phasor::ZERO, |sum, (_, &current)| sum + current).magnitude()

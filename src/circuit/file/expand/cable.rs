@@ -107,7 +107,6 @@ impl<'f> Expansion<'f> {
     }
 
     /// Impedance per metre of one conductor, and what it is good for in amperes, if known.
-
     fn per_metre(
         &mut self,
         conductor: &str,
