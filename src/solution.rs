@@ -14,7 +14,7 @@ pub use holding::Holding;
 pub use planned::Planned;
 pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
-pub use whatif::{Change, PortSight, WhatIf, WhatIfWork};
+pub use whatif::{Change, PortSight, SlotsSight, WhatIf, WhatIfWork};
 
 use state::Settled;
 

@@ -42,10 +42,10 @@ impl Junction {
         }
         let mut first: Vec<u32> = (0..n as u32).collect();
         let mut child_at = vec![0_u32; n + 1];
-        for step in 0..n {
-            if let Some(first_above) = first.get(parent[step] as usize).copied() {
-                first[parent[step] as usize] = first_above.min(first[step]);
-                child_at[parent[step] as usize + 1] += 1;
+        for (step, &above) in parent.iter().enumerate() {
+            if let Some(first_above) = first.get(above as usize).copied() {
+                first[above as usize] = first_above.min(first[step]);
+                child_at[above as usize + 1] += 1;
             }
         }
         for step in 0..n {
@@ -56,7 +56,7 @@ impl Junction {
         let (mut upper_at, mut node_at, mut pair_at) = (vec![0], vec![0], vec![0]);
         let mut position = Vec::with_capacity(plan.n_edges());
         let (mut nodes, mut all_pairs) = (0_u32, 0_u32);
-        for step in 0..n {
+        for (step, &above) in parent.iter().enumerate() {
             let rows = 1 + upper(step).len();
             if rows > BAG_MAX {
                 return None;
@@ -65,7 +65,6 @@ impl Junction {
             all_pairs += pairs(rows) as u32;
             node_at.push(nodes);
             pair_at.push(all_pairs);
-            let above = parent[step];
             for &row in upper(step) {
                 let place = match row == above {
                     true => 0,

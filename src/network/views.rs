@@ -127,7 +127,13 @@ impl Views {
         let kept = self.kept(bag, rows, port);
         let mut view = View::nothing();
         view.weight[1..=rows].copy_from_slice(kept.weight);
-        View { open: kept.open, impedance: kept.impedance, sum: kept.sum, joined: kept.joined, ..view }
+        View {
+            open: kept.open,
+            impedance: kept.impedance,
+            sum: kept.sum,
+            joined: kept.joined,
+            ..view
+        }
     }
 
     fn keep(&mut self, bag: usize, port: usize, rows: usize, view: &View) {
@@ -172,7 +178,7 @@ impl Views {
         let junction = &network.junction;
         let (rows, above) = (junction.rows(bag) - 1, junction.parent[bag]);
         let inside = self.within(junction.first[bag], bag as u32 + 1);
-        let mut keep = |views: &mut Self, port: usize, view: View| {
+        let keep = |views: &mut Self, port: usize, view: View| {
             if !inside.contains(&port) {
                 views.keep(bag, port, rows, &view.crossed(crossing));
             }

@@ -16,7 +16,10 @@ use crate::quantity::{Impedance, Phasor};
 use super::port_system::PortSystem;
 use prepared::{PortPlan, Prepared};
 
+pub use slots::SlotsSight;
+
 mod prepared;
+mod slots;
 
 /// A network prepared for many changes.
 ///

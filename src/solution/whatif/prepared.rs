@@ -1,6 +1,7 @@
 //! The part of a network that does not change from one what-if to the next.
 
 use nalgebra::Complex;
+use petgraph::unionfind::UnionFind;
 
 use super::{ADDED, Effect, unused};
 use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
@@ -37,9 +38,6 @@ pub(super) struct Prepared {
     pub(super) groups: Vec<(Views, Vec<PortPlan>)>,
     branch_of_element: Vec<Option<u32>>,
     coupled: Vec<bool>,
-    /// Whether EMFs are moved along the strongest branches. Where every source has an end at the
-    /// reference they need not be, and potentials keep their digits however small.
-    moved: bool,
 }
 
 impl Prepared {
@@ -75,17 +73,17 @@ impl Prepared {
             ends.extend(lattice.map(|(a, b)| (row(a), row(b))));
         }
         let plan = Plan::new(network.n_rows as usize, &ends, &[]);
-        let moved = network.branches.iter().any(|branch| {
-            branch.emf != Complex::ZERO && row(branch.a) != REFERENCE && row(branch.b) != REFERENCE
-        });
-        let branches = branchings(&network, &plan, moved);
+        if !is_anchored(&network) {
+            return Ok(None);
+        }
+        let branches = branchings(&network, &plan);
 
         let n_bags = plan.n_rows();
         let mut places = Vec::with_capacity(groups.len());
         for group in groups {
             let mut ports = Vec::new();
             let plans: Vec<PortPlan> =
-                group.iter().map(|&pair| port(&network, &plan, moved, pair, &mut ports)).collect();
+                group.iter().map(|&pair| port(&network, &plan, pair, &mut ports)).collect();
             if ports.len() * n_bags > VIEWS_MAX {
                 return Ok(None);
             }
@@ -111,7 +109,7 @@ impl Prepared {
             coupled[place as usize] = true;
         }
         let groups = places;
-        Ok(Some(Self { network, plan, rerooted, groups, branch_of_element, coupled, moved }))
+        Ok(Some(Self { network, plan, rerooted, groups, branch_of_element, coupled }))
     }
 
     pub(super) fn walk(&self) -> Walk {
@@ -172,7 +170,7 @@ impl Prepared {
         if rows.0 == rows.1 {
             return Effect::Nothing;
         }
-        let emf = emf - between(network, self.moved, a, b);
+        let emf = emf - between(network, a, b);
         match Branching::new(&self.plan, rows, y, y * emf, id) {
             Some(branching) => Effect::Fast(branching),
             None => Effect::Whole,
@@ -180,21 +178,33 @@ impl Prepared {
     }
 }
 
-/// (V_a - V_b) - (U_a - U_b).
-fn between(network: &Network, moved: bool, a: NodeId, b: NodeId) -> Complex<f64> {
-    if moved {
-        return network.emf_between(a, b);
+/// Whether every source is tied to the reference by sources alone. Then each can drive its current
+/// at its own ends, which these sources hold, and what floats elsewhere is driven by none: its
+/// potential keeps its digits however small. A source elsewhere would need its EMF moved along
+/// the strongest branches, and a second pass for what that costs in digits.
+fn is_anchored(network: &Network) -> bool {
+    let reference = network.n_rows as usize;
+    let mut tied = UnionFind::<usize>::new(reference + 1);
+    let row = |group: u32| match network.row[group as usize] {
+        REFERENCE => reference,
+        row => row as usize,
+    };
+    let sources = || network.branches.iter().filter(|branch| branch.emf != Complex::ZERO);
+    for source in sources() {
+        tied.union(row(source.a), row(source.b));
     }
+    sources().all(|source| tied.equiv(row(source.a), reference))
+}
+
+/// (V_a - V_b) - (U_a - U_b).
+fn between(network: &Network, a: NodeId, b: NodeId) -> Complex<f64> {
     let rise = |node: NodeId| -> Sum { network.groups.rise[node.0 as usize] };
     rise(a).minus(rise(b)).value()
 }
 
-fn branchings(network: &Network, plan: &Plan, moved: bool) -> Vec<Branching> {
+fn branchings(network: &Network, plan: &Plan) -> Vec<Branching> {
     let row = |group: u32| network.row[group as usize];
-    let emf = |place: usize| {
-        let branch = &network.branches[place];
-        if moved { branch.emf_left.value() } else { branch.emf }
-    };
+    let emf = |place: usize| network.branches[place].emf;
     let mut all = Vec::with_capacity(network.branches.len());
     for (place, branch) in network.branches.iter().enumerate() {
         let rows = (row(branch.a), row(branch.b));
@@ -220,14 +230,13 @@ fn branchings(network: &Network, plan: &Plan, moved: bool) -> Vec<Branching> {
 fn port(
     network: &Network,
     plan: &Plan,
-    moved: bool,
     (a, b): (NodeId, NodeId),
     ports: &mut Vec<PortPlace>,
 ) -> PortPlan {
     if network.part_of_node(a.0) != network.part_of_node(b.0) {
         return PortPlan::Parted;
     }
-    let emf = between(network, moved, a, b);
+    let emf = between(network, a, b);
     let rows = (network.row_of_node(a.0), network.row_of_node(b.0));
     if rows.0 == rows.1 {
         return PortPlan::One { emf };
