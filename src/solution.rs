@@ -15,6 +15,7 @@ pub use planned::Planned;
 pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
 pub use whatif::{Change, PortSight, SlotsSight, WhatIf, WhatIfWork};
+pub(crate) use whatif::{InsetEnd, meshed};
 
 use state::Settled;
 

@@ -1,6 +1,7 @@
 //! Many conditions of one circuit, each against its own network laid out and solved anew.
 
 #![allow(clippy::unwrap_used)] // A test crate: a panic is its answer.
+#![allow(clippy::print_stdout, clippy::too_many_lines)] // Figures, seen with `--nocapture`.
 
 mod support;
 

@@ -16,8 +16,10 @@ use crate::quantity::{Impedance, Phasor};
 use super::port_system::PortSystem;
 use prepared::{PortPlan, Prepared};
 
+pub(crate) use inset::{InsetEnd, meshed};
 pub use slots::SlotsSight;
 
+mod inset;
 mod prepared;
 mod slots;
 
