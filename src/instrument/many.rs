@@ -18,12 +18,14 @@
 //! let changes: Vec<Condition> =
 //!     catalogue.faults().iter().map(|fault| fault.change.clone()).collect();
 //! // Group 0: three pairs of slots a receptacle; group 1: each slot to earth.
-//! let slots: Vec<[Address; 3]> = circuit
+//! let terminal = |(_, terminal): &(String, Address)| terminal.clone();
+//! let slots: Vec<Vec<Address>> = circuit
 //!     .outlets()
-//!     .map(|(_, outlet)| ["hot", "neutral", "ground"].map(|name| outlet.address.join(name)))
+//!     .map(|(_, outlet)| outlet.slots.iter().map(terminal).collect())
+//!     .filter(|slots: &Vec<Address>| slots.len() == 3)
 //!     .collect();
-//! let pairs = slots.iter().flat_map(|[hot, neutral, ground]| {
-//!     [(hot, neutral), (hot, ground), (neutral, ground)].map(|(a, b)| (a.clone(), b.clone()))
+//! let pairs = slots.iter().flat_map(|slots| {
+//!     [(0, 1), (0, 2), (1, 2)].map(|(p, q)| (slots[p].clone(), slots[q].clone()))
 //! });
 //! let to_earth = slots.iter().flatten().map(|slot| (slot.clone(), Address::earth()));
 //! let groups = [pairs.collect(), to_earth.collect()];
