@@ -30,6 +30,7 @@ pub use group::{Group, Groups, Member, Wrong};
 pub use showing::Shows;
 pub use silent::{SilentDanger, silent};
 pub use table::{PatternRow, PatternTable, pattern_table};
+pub(crate) use trip::AT_ONCE_S;
 pub use words::{ShowsProblem, shows};
 
 use evaluator::Evaluator;

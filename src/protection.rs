@@ -19,6 +19,7 @@ mod guard;
 mod residual;
 mod time;
 
+pub(crate) use curve::overcurrent;
 use guard::{Guard, Sensed, guards};
 use residual::Delay;
 

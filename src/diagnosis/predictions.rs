@@ -56,7 +56,12 @@ impl<'c> Predictor<'c> {
 
     /// Every number with some possibilities on top of a setting; `None` where they cannot be so
     /// at once or the network has no answer.
-    pub(super) fn row(&self, possibles: &[Possible], set: &[usize], setting: &Condition) -> Option<Row> {
+    pub(super) fn row(
+        &self,
+        possibles: &[Possible],
+        set: &[usize],
+        setting: &Condition,
+    ) -> Option<Row> {
         self.quick_row(possibles, set, setting).or_else(|| {
             let mut condition = setting.clone();
             for possible in set.iter().filter_map(|&at| possibles.get(at)) {
@@ -84,8 +89,7 @@ impl<'c> Predictor<'c> {
                 all.len() - 1
             }
         };
-        let values = all.get_mut(at)?.values(self.circuit, possibles, set, setting)?;
-        Some(Row { values, tripped: Vec::new() })
+        all.get_mut(at)?.row(self.circuit, possibles, set, setting)
     }
 
     /// The network of a condition after what trips at once has tripped.
@@ -93,5 +97,47 @@ impl<'c> Predictor<'c> {
         let (netlist, condition, _) = self.settling.settle(condition).ok()?;
         let solution = crate::solution::solve(&netlist).ok()?;
         Some((netlist, condition, solution))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
+    use super::super::{Means, ReadingError};
+    use crate::circuit::file;
+
+    /// Numbers agree to this share, or to a millivolt.
+    const AGREES: f64 = 1e-5;
+    const LEAST: f64 = 1e-3;
+
+    #[test]
+    fn edits_of_one_network_show_what_the_whole_network_shows() {
+        let text = "(format: 1, name: \"Kennels\", circuits: [(id: \"c1\", amperes: 15)],
+            boxes: [(id: \"gate\", from: \"c1\", feet: 25), (id: \"run\", from: \"gate\", feet: 12)],
+            loads: [(id: \"heater\", at: \"run\", kind: Resistive(watts: 900))])";
+        let circuit = file::read(text).unwrap().circuit;
+        let means = Means::default();
+        let instruments = means.tools.iter().map(|tool| tool.instrument.clone()).collect();
+        let fixed = Default::default();
+        let model =
+            Model::new(&circuit, instruments, &fixed, (&means.priors, ReadingError::default()));
+        let mut quickly = 0;
+        for at in (0..model.possibles.len()).step_by(3) {
+            for setting in [DESCRIBED, ALL_OFF, ALL_ON] {
+                let stands = &model.settings[setting];
+                let quick = model.predictor.quick_row(&model.possibles, &[at], stands);
+                let whole = model.predictor.whole_row(model.condition(Set::of(&[at]), setting));
+                let (Some(quick), Some(whole)) = (quick, whole) else { continue };
+                quickly += 1;
+                assert_eq!(quick.tripped, whole.tripped);
+                for (channel, (a, b)) in quick.values.iter().zip(&whole.values).enumerate() {
+                    let agree =
+                        (a - b).abs() <= AGREES * b.abs() + LEAST || a.is_nan() && b.is_nan();
+                    let measure = &model.predictor.looks.channels[channel].measure;
+                    assert!(agree, "{:?}: {measure:?} {a} {b}", model.possibles[at].kind);
+                }
+            }
+        }
+        assert!(quickly > 100, "{quickly}");
     }
 }

