@@ -168,16 +168,22 @@ impl Asking<'_, '_> {
     }
 
     fn leads(&self, set: Set) -> Set {
-        let leads: Vec<usize> =
-            set.iter().filter_map(|class| self.classes.get(class)).map(|class| class.lead).collect();
+        let leads: Vec<usize> = set
+            .iter()
+            .filter_map(|class| self.classes.get(class))
+            .map(|class| class.lead)
+            .collect();
         Set::of(&leads)
     }
 
     /// A set of classes with what it makes of the evidence; `None` if it cannot be so.
     fn ask(&self, set: Set) -> Option<Hypothesis> {
         let leads = self.leads(set);
-        let odds: f64 =
-            set.iter().filter_map(|class| self.classes.get(class)).map(|class| class.odds.ln()).sum();
+        let odds: f64 = set
+            .iter()
+            .filter_map(|class| self.classes.get(class))
+            .map(|class| class.odds.ln())
+            .sum();
         let shared = &self.model.chances.shared;
         let mut together: Vec<f64> = shared.iter().map(|shared| shared.ln_weight).collect();
         let mut by_evidence = Vec::with_capacity(self.evidence.len());
@@ -352,12 +358,7 @@ impl Asking<'_, '_> {
     }
 
     /// Triples grown from the pairs that do best, where these leave something unexplained.
-    fn triples(
-        &self,
-        belief: &Belief,
-        singles: &[Option<Hypothesis>],
-        at_most: usize,
-    ) -> Vec<Set> {
+    fn triples(&self, belief: &Belief, singles: &[Option<Hypothesis>], at_most: usize) -> Vec<Set> {
         let pairs = belief.hypotheses.iter().filter_map(|one| match one.who {
             Who::Classes(set) if set.len() == 2 => Some((set, one)),
             _ => None,
@@ -368,9 +369,10 @@ impl Asking<'_, '_> {
                 let (Some(single), Some(class)) = (single, self.classes.get(third)) else {
                     continue;
                 };
-                let fits = set.iter().filter_map(|one| self.classes.get(one)).all(|one| {
-                    self.together(one, class)
-                });
+                let fits = set
+                    .iter()
+                    .filter_map(|one| self.classes.get(one))
+                    .all(|one| self.together(one, class));
                 if set.contains(third) || !fits {
                     continue;
                 }

@@ -389,9 +389,10 @@ pub(super) fn outlets_at(circuit: &Circuit, name: &str) -> Vec<usize> {
     let within = |address: &str| {
         address.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
     };
-    let found = circuit.outlets().enumerate().filter(|(_, (place, outlet))| {
-        place.id == name || within(outlet.address.as_str())
-    });
+    let found = circuit
+        .outlets()
+        .enumerate()
+        .filter(|(_, (place, outlet))| place.id == name || within(outlet.address.as_str()));
     found.map(|(outlet, _)| outlet).collect()
 }
 

@@ -161,7 +161,9 @@ impl Chances {
         let square = |x: f64| x * x;
         match channel.measure {
             Measure::Lost | Measure::LostAlong { .. } => {
-                square(error.meter_volt) + square(0.1 * value) + square(0.5 * error.drop_share * value)
+                square(error.meter_volt)
+                    + square(0.1 * value)
+                    + square(0.5 * error.drop_share * value)
             }
             Measure::Ampere => square(0.2) + square(0.1 * value),
             Measure::Ohm => square(0.5) + square(0.2 * value.min(1e9)),

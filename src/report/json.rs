@@ -4,7 +4,7 @@
 use serde::Serialize;
 
 use super::caution::CAUTION;
-use super::{CheckReport, LookAlikeReport, PatternReport, ReadReport, WhyReport};
+use super::{CheckReport, LocateReport, LookAlikeReport, PatternReport, ReadReport, WhyReport};
 
 /// Number of the form; raised when a key is renamed, removed or changes meaning.
 pub const FORMAT: u32 = 1;
@@ -43,6 +43,11 @@ pub fn lookalikes(report: &LookAlikeReport) -> String {
 /// What `lookalikes --table` says, as JSON with a line break at its end.
 pub fn patterns(report: &PatternReport) -> String {
     enveloped("patterns", report)
+}
+
+/// What `locate` says, as JSON with a line break at its end.
+pub fn locate(report: &LocateReport) -> String {
+    enveloped("locate", report)
 }
 
 fn enveloped<R: Serialize>(name: &'static str, body: &R) -> String {

@@ -2,12 +2,14 @@
 
 mod check;
 mod layout;
+mod locate;
 mod lookalikes;
 mod read;
 mod tables;
 mod why;
 
 pub use check::check;
+pub use locate::{locate, locate_step, locate_whole, locate_why};
 pub use lookalikes::{lookalikes, patterns};
 pub use read::read;
 pub use why::why;
