@@ -44,7 +44,7 @@ pub(super) struct Hypothesis {
     pub(super) weight: f64,
     /// Logarithm of the likelihood of each piece of evidence by itself.
     pub(super) by_evidence: Vec<f64>,
-    ln: f64,
+    pub(super) ln: f64,
 }
 
 /// See the module.
@@ -67,17 +67,8 @@ pub(super) struct Solved {
 /// Odds of a fault of a kind that is on no list: judgement.
 const UNKNOWN_ODDS: f64 = 4e-3;
 
-/// What either of two may at least make of a thing that neither explains, in ranking pairs.
-const TOGETHER_LN: f64 = -6.0;
-
-/// Pairs this much less likely than the best known are not solved.
-const HOPELESS_LN: f64 = -14.0;
-
 /// Triples are asked where this much believes in nothing that is known.
 const BADLY_EXPLAINED: f64 = 0.01;
-
-/// Pairs that triples grow from.
-const GROWN: usize = 24;
 
 /// Looking at joints in an open box misses a bad one, or a break inside the cable.
 const OVERLOOKED: f64 = 0.05;
@@ -142,10 +133,10 @@ impl Belief {
 }
 
 /// Everything that the likelihood of a hypothesis is asked with.
-struct Asking<'a, 'c> {
-    model: &'a Model<'c>,
-    classes: &'a [Class],
-    evidence: &'a [Evidence],
+pub(super) struct Asking<'a, 'c> {
+    pub(super) model: &'a Model<'c>,
+    pub(super) classes: &'a [Class],
+    pub(super) evidence: &'a [Evidence],
 }
 
 impl Asking<'_, '_> {
@@ -315,6 +306,7 @@ impl Asking<'_, '_> {
         };
         self.classes.iter().map(share).collect()
     }
+<<<<<<< HEAD
 
     /// The pairs worth solving, the likeliest at best first.
     fn pairs(
@@ -398,4 +390,6 @@ impl Asking<'_, '_> {
         }
         kept
     }
+=======
+>>>>>>> locate
 }

@@ -5,9 +5,10 @@
 
 use crate::circuit::Circuit;
 
-use super::look::{Life, Looks, Measure, outlets_at};
+use super::look::{Looks, Measure, outlets_at};
 use super::predictions::Row;
 use super::reading_error::{Chances, logistic};
+use super::vital::Life;
 use super::{Complaint, WhenItTrips};
 
 /// A complaint with the settings it is asked in.

@@ -5,6 +5,7 @@ mod layout;
 mod locate;
 mod lookalikes;
 mod read;
+mod receptacles;
 mod tables;
 mod why;
 
