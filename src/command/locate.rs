@@ -2,7 +2,7 @@
 
 use slotwise::circuit::Circuit;
 use slotwise::condition::words::WordsProblem;
-use slotwise::diagnosis::{Account, Inquiry, Means, ToldProblem, Tool, file, words};
+use slotwise::diagnosis::{Account, Advice, Inquiry, Means, ToldProblem, Tool, file, words};
 use slotwise::report::{LocateReport, json, text};
 
 use super::Outcome;
@@ -28,7 +28,8 @@ pub(super) fn run(arguments: &Locate) -> Result<Outcome, Failure> {
         }
         return step::run(circuit, account, inquiry);
     }
-    let report = report(circuit, &account, &mut inquiry)?;
+    let advice = inquiry.advise();
+    let report = report_of(circuit, &account, &inquiry, &advice)?;
     print(&match arguments.json {
         true => json::locate(&report),
         false => text::locate(&report, emphasis()),
@@ -36,12 +37,13 @@ pub(super) fn run(arguments: &Locate) -> Result<Outcome, Failure> {
     Ok(Outcome::Done)
 }
 
-fn report(
+fn report_of(
     circuit: &Circuit,
     account: &Account,
-    inquiry: &mut Inquiry<'_>,
+    inquiry: &Inquiry<'_>,
+    advice: &Advice,
 ) -> Result<LocateReport, Failure> {
-    LocateReport::new(circuit, account, inquiry)
+    LocateReport::new(circuit, account, inquiry, advice)
         .map_err(|problem| Failure::problem(format!("slotwise: {problem}")))
 }
 

@@ -276,21 +276,16 @@ pub(super) fn advice(code: &str) -> &'static str {
             "Take the load off the circuit and have the joint made anew; no breaker or \
              ground-fault device sees it."
         }
-<<<<<<< HEAD
-        "overload" => "Switch the circuit off and take load from it.",
-        "stray_current" => {
-=======
-        HazardKind::NeutralOverload { .. } => {
+        "neutral_overload" => {
             "Switch off every circuit that shares this neutral; it can burn with every breaker in. \
              Have the hots put on different legs, or given a neutral each."
         }
-        HazardKind::ConductorOverload { .. } => {
+        "conductor_overload" => {
             "Switch the circuit off and take load from it; have the breaker matched to the \
              thinnest wire behind it."
         }
-        HazardKind::Overload { .. } => "Switch the circuit off and take load from it.",
-        HazardKind::StrayCurrent { .. } => {
->>>>>>> locate
+        "overload" => "Switch the circuit off and take load from it.",
+        "stray_current" => {
             "Metal that should carry nothing carries this current. Switch the circuit off at the \
              panel and have the way it takes found before it is used again."
         }

@@ -2,8 +2,8 @@
 //! speaks for and against each, and what stays unproven.
 
 use crate::circuit::{Circuit, Vocabulary};
-use crate::diagnosis::{Account, Conflict, Findings, Inquiry, words};
-use crate::lookalike::LookAlikeProblem;
+use crate::diagnosis::{Account, Advice, Conflict, Findings, Inquiry, words};
+use crate::instrument::MeasureProblem;
 
 mod advice;
 mod repair;
@@ -53,7 +53,7 @@ pub struct ConflictReport {
 }
 
 impl LocateReport {
-    /// Asks an inquiry that has been told everything in `account`.
+    /// Asks an inquiry that has been told everything in `account` and has given this advice.
     ///
     /// ```
     /// use slotwise::circuit::file;
@@ -65,7 +65,8 @@ impl LocateReport {
     /// let complaints = vec![Complaint::DeadFrom { place: "bench".into() }];
     /// let account = Account { complaints, ..Account::default() };
     /// let mut inquiry = Inquiry::of(&circuit, &account).unwrap();
-    /// let report = LocateReport::new(&circuit, &account, &mut inquiry).unwrap();
+    /// let advice = inquiry.advise();
+    /// let report = LocateReport::new(&circuit, &account, &inquiry, &advice).unwrap();
     /// assert_eq!(report.told, ["dead from bench on"]);
     /// assert!(report.suspects[0].boxes.contains(&"bench".to_owned()));
     /// ```
@@ -76,8 +77,9 @@ impl LocateReport {
     pub fn new(
         circuit: &Circuit,
         account: &Account,
-        inquiry: &mut Inquiry<'_>,
-    ) -> Result<Self, LookAlikeProblem> {
+        inquiry: &Inquiry<'_>,
+        advice: &Advice,
+    ) -> Result<Self, MeasureProblem> {
         let findings = inquiry.findings();
         let told = told(circuit, account);
         let teller = suspect::Teller { circuit, told: &told, findings: &findings };
@@ -87,7 +89,7 @@ impl LocateReport {
             .enumerate()
             .map(|(at, one)| teller.suspect(one, &inquiry.why(at)))
             .collect();
-        let next = advice::next(&teller, &account.means, &suspects, inquiry)?;
+        let next = advice::next(&teller, &account.means, &suspects, (inquiry, advice))?;
         let vocabulary = circuit.parts().vocabulary;
         Ok(Self {
             circuit: circuit.parts().name.clone(),

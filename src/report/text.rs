@@ -10,7 +10,7 @@ mod tables;
 mod why;
 
 pub use check::check;
-pub use locate::{locate, locate_step, locate_whole, locate_why};
+pub use locate::{caution, locate, locate_step, locate_whole, locate_why};
 pub use lookalikes::{lookalikes, patterns};
 pub use read::read;
 pub use why::why;

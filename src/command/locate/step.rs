@@ -4,21 +4,21 @@ use std::io::BufRead;
 
 use slotwise::circuit::Circuit;
 use slotwise::condition::words::WordsProblem;
-use slotwise::diagnosis::{Account, Advice, Inquiry, Moment, Observation, Seen, words};
+use slotwise::diagnosis::{Account, Advice, Inquiry, Moment, NextTest, Observation, Seen, words};
 use slotwise::report::locate::NextReport;
-use slotwise::report::{CAUTION, LocateReport, text};
+use slotwise::report::{LocateReport, text};
 
 use super::super::Outcome;
 use super::super::output::{Failure, emphasis, print};
-use super::report;
+use super::report_of;
 
 /// What can be typed at any time.
 const HELP: &str = "\
-Type what was shown, as in the lines above, or any other observation:
-  tester at kiln: hot-neutral dark     opened kiln: neutral loose, line side
-not sure, skip   leave this test out and ask for another
-why              what speaks for and against each suspect
-quit             end, with everything known so far
+Answer with what is shown, as in the lines behind `if`, or with anything else that
+was seen, as `heater runs` or `opened kiln: neutral loose, line side`.
+  not sure, skip   leave this test out and ask for another
+  why              what speaks for and against each suspect
+  quit             end, with everything known so far
 ";
 
 pub(super) fn run(
@@ -26,8 +26,9 @@ pub(super) fn run(
     account: Account,
     inquiry: Inquiry<'_>,
 ) -> Result<Outcome, Failure> {
-    let mut session = Session { circuit, account, inquiry, standing: Moment::default() };
-    print(&format!("{CAUTION}\n\n"))?;
+    let mut session =
+        Session { circuit, account, inquiry, asked: None, standing: Moment::default() };
+    print(&format!("{}\n{HELP}\n", text::caution()))?;
     let mut lines = std::io::stdin().lock().lines();
     let mut report = session.report()?;
     print(&text::locate_step(&report, emphasis()))?;
@@ -65,13 +66,21 @@ struct Session<'c> {
     circuit: &'c Circuit,
     account: Account,
     inquiry: Inquiry<'c>,
+    /// The test that was asked for; none where testing has ended.
+    asked: Option<NextTest>,
     /// How things stood when something was seen last.
     standing: Moment,
 }
 
 impl Session<'_> {
     fn report(&mut self) -> Result<LocateReport, Failure> {
-        report(self.circuit, &self.account, &mut self.inquiry)
+        let advice = self.inquiry.advise();
+        let report = report_of(self.circuit, &self.account, &self.inquiry, &advice)?;
+        self.asked = match advice {
+            Advice::Test(test) => Some(*test),
+            Advice::Stop(_) => None,
+        };
+        Ok(report)
     }
 
     fn hear(&mut self, line: &str, report: &LocateReport) -> Result<Heard, Failure> {
@@ -106,13 +115,13 @@ impl Session<'_> {
     /// An answer to the test, what was found in the box that was to be opened, or anything else
     /// that was seen.
     fn understood(
-        &mut self,
+        &self,
         line: &str,
         report: &LocateReport,
     ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
         let tools = &self.account.means.tools;
-        if let Advice::Test(test) = self.inquiry.advise() {
-            return words::answers(self.circuit, tools, &test, &self.standing, line);
+        if let Some(test) = &self.asked {
+            return words::answers(self.circuit, tools, test, &self.standing, line);
         }
         if let NextReport::Stop(stop) = &report.next
             && let Some(first) = stop.go_to.first()
@@ -125,12 +134,12 @@ impl Session<'_> {
     }
 
     fn skip(&mut self) -> Heard {
-        match self.inquiry.advise() {
-            Advice::Test(test) => {
+        match self.asked.take() {
+            Some(test) => {
                 self.inquiry.leave_out(&test);
                 Heard::More
             }
-            Advice::Stop(_) => Heard::Again(HELP.to_owned()),
+            None => Heard::Again(HELP.to_owned()),
         }
     }
 }

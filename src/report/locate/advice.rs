@@ -6,13 +6,12 @@ use crate::condition::words::speak;
 use crate::diagnosis::{
     Advice, Amount, Because, Branch, GoTo, Inquiry, Means, NextTest, Showed, Stop, words,
 };
-use crate::instrument::Instrument;
-use crate::lookalike::LookAlikeProblem;
+use crate::instrument::{Instrument, MeasureProblem};
 use crate::report::figure::percent;
 use crate::report::vocabulary::{Term, term};
 
 use super::repair::{ExpectedReading, expected};
-use super::suspect::{SuspectReport, Teller};
+use super::suspect::{SuspectReport, Teller, is_handle};
 
 /// What to do next.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -93,14 +92,14 @@ pub(super) fn next(
     teller: &Teller<'_>,
     means: &Means,
     suspects: &[SuspectReport],
-    inquiry: &mut Inquiry<'_>,
-) -> Result<NextReport, LookAlikeProblem> {
-    Ok(match inquiry.advise() {
-        Advice::Test(test) => NextReport::Test(test_report(teller.circuit, means, &test)),
+    (inquiry, advice): (&Inquiry<'_>, &Advice),
+) -> Result<NextReport, MeasureProblem> {
+    Ok(match advice {
+        Advice::Test(test) => NextReport::Test(test_report(teller.circuit, means, test)),
         Advice::Stop(stop) => {
             let after = inquiry.after_repair()?;
             let after_repair = expected(teller.circuit, means, &after);
-            NextReport::Stop(stop_report(teller, suspects, &stop, after_repair))
+            NextReport::Stop(stop_report(teller, suspects, stop, after_repair))
         }
     })
 }
@@ -248,7 +247,12 @@ fn stop_says(
                 .to_owned()
         }
         (_, Some(first), _) if first.handle => {
-            format!("Look at the handles at {} first: nothing needs to be opened", first.place)
+            let look_for = first.look_for.first().map_or("all of them", String::as_str);
+            format!(
+                "Look at the handles at {} first ({look_for}?): nothing needs to be opened. What \
+                 is off is switched on once, and watched",
+                first.place
+            )
         }
         (_, Some(first), leading) => {
             let chance = percent(first.chance);
@@ -267,7 +271,8 @@ fn stop_says(
 fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
     let mut faults: Vec<(f64, String)> = Vec::new();
     for suspect in &teller.findings.suspects {
-        for fault in suspect.faults.iter().filter(|f| f.fault.places.contains(&one.place)) {
+        let here = suspect.faults.iter().filter(|f| f.fault.places.contains(&one.place));
+        for fault in here.filter(|f| is_handle(f.fault.kind) == one.handle) {
             faults.push((suspect.probability * fault.share, fault.fault.sentence(teller.circuit)));
         }
     }

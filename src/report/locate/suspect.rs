@@ -1,9 +1,9 @@
 //! Suspects in words: what, where, how likely, what speaks for and against, what would part
 //! them.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Side};
 use crate::condition::catalogue::FaultKind;
-use crate::diagnosis::{Findings, Spot, Suspect, Word, words};
+use crate::diagnosis::{Findings, Suspect, Word, words};
 use crate::lookalike::Wrong;
 use crate::report::lookalikes::wrong_in_words;
 use crate::report::vocabulary::line;
@@ -143,38 +143,74 @@ impl Teller<'_> {
         let conductors: Vec<String> =
             fault.conductors.iter().map(|name| line(vocabulary, name)).collect();
         let conductors = conductors.join(" and ");
-        let at = whereabouts(suspect);
+        let alike =
+            |one: &&crate::diagnosis::SuspectFault| sort(one.fault.kind) == sort(fault.kind);
+        let of_one_sort: f64 = suspect.faults.iter().filter(alike).map(|one| one.share).sum();
+        if of_one_sort < ONE_SORT_FROM {
+            return format!("{}, or what looks the same", fault.sentence(self.circuit));
+        }
+        let along = whereabouts(suspect);
         match fault.kind {
-            FaultKind::OpenJoint | FaultKind::BrokenConductor | FaultKind::LeakyOpen => {
-                format!("{conductors} open {at}")
+            FaultKind::OpenJoint | FaultKind::BrokenConductor => {
+                format!("{conductors} open {along}")
             }
-            FaultKind::BadJoint => format!("bad joint in the {conductors} {at}"),
+            FaultKind::LeakyOpen => format!("{conductors} open but leaking {along}"),
+            FaultKind::BadJoint => format!("bad joint in the {conductors} {along}"),
             kind => {
                 let wrong = Wrong { kind, conductors: fault.conductors.clone() };
-                format!("{}, {at}", wrong_in_words(&wrong, vocabulary))
+                format!("{}: {}", wrong_in_words(&wrong, vocabulary), one_of(&suspect.boxes))
             }
         }
     }
 }
 
-/// `between wheel, load side, and kiln, line side`, or `at kiln`.
+/// Below this share of one sort of fault a suspect is not called by that sort.
+const ONE_SORT_FROM: f64 = 0.9;
+
+/// Faults that are spoken of alike.
+fn sort(kind: FaultKind) -> FaultKind {
+    match kind {
+        FaultKind::BrokenConductor | FaultKind::LeakyOpen => FaultKind::OpenJoint,
+        other => other,
+    }
+}
+
+/// Whether a fault is a handle or a button in another position, for which nothing is opened.
+pub(super) const fn is_handle(kind: FaultKind) -> bool {
+    matches!(kind, FaultKind::BreakerOff | FaultKind::DeviceTripped | FaultKind::SwitchOther)
+}
+
+/// `between wheel, load side, and kiln, line side`, or `at kiln`: of a run of joints.
 fn whereabouts(suspect: &Suspect) -> String {
     match (&suspect.first, &suspect.last) {
         (Some(first), Some(last)) if first == last => format!("at {first}"),
         (Some(first), Some(last)) if first.place == last.place => format!("at {}", first.place),
-        (Some(first), Some(last)) => format!("between {}, and {last}", with_comma(first)),
-        _ => format!("at {}", suspect.boxes.join(" or ")),
+        (Some(first), Some(last)) => {
+            // After a side a comma closes what it says of the first place.
+            let comma = if first.side == Side::Here { "" } else { "," };
+            format!("between {first}{comma} and {last}")
+        }
+        _ => format!("at {}", one_of(&suspect.boxes)),
     }
 }
 
-fn with_comma(spot: &Spot) -> String {
-    spot.to_string()
+/// `door, bench or kiln`.
+fn one_of(places: &[String]) -> String {
+    match places {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} or {last}", first.join(", ")),
+    }
 }
 
 /// The act that parts what no test does: opening the box that holds the most of it.
 fn parted_by(suspect: &Suspect) -> Option<String> {
     if suspect.faults.len() < 2 {
         return None;
+    }
+    let handle = suspect.faults.iter().find(|one| is_handle(one.fault.kind));
+    if let Some(place) = handle.and_then(|one| one.fault.places.first()) {
+        return Some(format!("looking at the handle at {place}: nothing is opened for that"));
     }
     let held = |place: &String| -> f64 {
         let here = suspect.faults.iter().filter(|one| one.fault.places.contains(place));

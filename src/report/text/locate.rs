@@ -10,14 +10,17 @@ use crate::report::locate::{
 use super::Emphasis;
 use super::layout::wrapped;
 
+/// A suspect that is less likely than this after a test leaves it open.
+const LEADS_FROM: f64 = 0.3;
+
 /// Suspects less likely than this are counted and not listed, the first three aside.
-const LISTED_FROM: f64 = 0.01;
+const LISTED_FROM: f64 = 0.02;
 
 /// Suspects that are listed however unlikely.
 const LISTED_AT_LEAST: usize = 3;
 
 /// Suspects that are listed at most.
-const LISTED_AT_MOST: usize = 8;
+const LISTED_AT_MOST: usize = 6;
 
 /// Faults of a suspect that are named.
 const FAULTS_NAMED: usize = 4;
@@ -27,7 +30,12 @@ const WORDS_NAMED: usize = 2;
 
 /// A search in 80 columns.
 pub fn locate(report: &LocateReport, emphasis: Emphasis) -> String {
-    format!("{}\n{}", locate_whole(report, emphasis), wrapped("", CAUTION))
+    format!("{}\n{}", locate_whole(report, emphasis), caution())
+}
+
+/// The caution in lines, for who says it once for several answers.
+pub fn caution() -> String {
+    wrapped("", CAUTION)
 }
 
 /// The same where the caution has been said already.
@@ -77,6 +85,7 @@ impl Teller<'_> {
         grave.map_or(String::new(), |warning| self.warning(warning, first_sentence(warning.advice)))
     }
 
+    /// What may be so and how likely, with advice behind it.
     fn warning(&self, warning: &WarningReport, advice: &str) -> String {
         let says = format!("{} ({}). {advice}", warning.says, percent(warning.probability));
         let mark = if warning.is_grave() { "DANGER" } else { "warning" };
@@ -90,28 +99,28 @@ impl Teller<'_> {
         }
     }
 
+    /// All warnings but the one said first, then everything there is to do about any of them,
+    /// each once.
     fn other_warnings(&self) -> String {
-        let first = self.report.warnings.iter().position(WarningReport::is_grave);
-        let others: Vec<&WarningReport> = self
-            .report
-            .warnings
-            .iter()
-            .enumerate()
-            .filter(|(at, _)| Some(*at) != first)
-            .map(|(_, warning)| warning)
-            .collect();
-        // Of the first one the rest of the advice.
-        let rest = first.and_then(|at| self.report.warnings.get(at));
-        let rest =
-            rest.map(|warning| warning.advice[first_sentence(warning.advice).len()..].trim());
-        let mut text = String::new();
-        if let Some(rest) = rest.filter(|rest| !rest.is_empty()) {
-            text.push_str(&wrapped("DANGER  ", rest));
+        let warnings = &self.report.warnings;
+        if warnings.is_empty() {
+            return String::new();
         }
-        for warning in others {
-            text.push_str(&self.warning(warning, warning.advice));
+        let first = warnings.iter().position(WarningReport::is_grave);
+        let mut text = self.heading("Before you go on");
+        let mut advice: Vec<&str> = Vec::new();
+        for (at, warning) in warnings.iter().enumerate() {
+            if Some(at) != first {
+                text.push_str(&self.warning(warning, ""));
+            }
+            if !advice.contains(&warning.advice) {
+                advice.push(warning.advice);
+            }
         }
-        if text.is_empty() { text } else { format!("{}{text}", self.heading("Before you go on")) }
+        for advice in advice {
+            text.push_str(&wrapped("        ", advice));
+        }
+        text
     }
 
     fn next(&self) -> String {
@@ -133,7 +142,14 @@ impl Teller<'_> {
             let then = match (branch.suspect, branch.suspect_probability) {
                 (Some(at), Some(probability)) => self.report.suspects.get(at).map_or_else(
                     || "then something else".to_owned(),
-                    |suspect| format!("{} ({})", suspect.says, percent(probability)),
+                    |suspect| {
+                        let leads = format!("{} ({})", suspect.says, percent(probability));
+                        if probability < LEADS_FROM {
+                            format!("still open; {leads}")
+                        } else {
+                            leads
+                        }
+                    },
                 ),
                 _ => "nothing wrong, or nothing known".to_owned(),
             };
@@ -181,7 +197,8 @@ impl Teller<'_> {
         let rest = &suspects[n_listed..];
         if !rest.is_empty() {
             let likeliest = rest.first().map_or(0.0, |suspect| suspect.probability);
-            let says = format!("{} more, each {} at most", rest.len(), percent(likeliest));
+            let likeliest = percent(likeliest).replace("under ", "");
+            let says = format!("{} more, none likelier than {likeliest}", rest.len());
             text.push_str(&wrapped("        ", &says));
         }
         text.push_str(&wrapped(&margin(self.report.nothing_wrong), "nothing is wrong"));
