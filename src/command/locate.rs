@@ -15,17 +15,18 @@ use super::output::{Failure, emphasis, print, talk};
 mod step;
 
 pub(super) fn run(arguments: &Locate) -> Result<Outcome, Failure> {
+    let typed = [Some(arguments.file.as_str()), arguments.observations.as_deref()];
+    if arguments.step && typed.contains(&Some("-")) {
+        return Err(Failure::unusable(
+            "slotwise: with --step the answers come from standard input, so no file can",
+        ));
+    }
     let opened = Opened::open(&arguments.file)?;
     let circuit = &opened.file.circuit;
     let account = account(circuit, arguments)?;
     let mut inquiry = Inquiry::of(circuit, &account)
         .map_err(|(at, problem)| not_usable(circuit, &account, at, &problem))?;
     if arguments.step {
-        if arguments.file == "-" || arguments.observations.as_deref() == Some("-") {
-            return Err(Failure::unusable(
-                "slotwise: with --step the answers come from standard input, so no file can",
-            ));
-        }
         return step::run(circuit, account, inquiry);
     }
     let advice = inquiry.advise();

@@ -2,7 +2,7 @@
 //! speaks for and against each, and what stays unproven.
 
 use crate::circuit::{Circuit, Vocabulary};
-use crate::diagnosis::{Account, Advice, Conflict, Findings, Inquiry, words};
+use crate::diagnosis::{Account, Advice, Conflict, Findings, Inquiry, Seen, words};
 use crate::instrument::MeasureProblem;
 
 mod advice;
@@ -10,7 +10,7 @@ mod repair;
 mod suspect;
 mod warning;
 
-pub use advice::{BranchReport, GoToReport, NextReport, StopReport, TestReport};
+pub use advice::{BranchReport, GoToReport, NextReport, RepairReport, StopReport, TestReport};
 pub use repair::ExpectedReading;
 pub use suspect::{ExplanationReport, FaultReport, SuspectReport, WordReport};
 pub use warning::WarningReport;
@@ -89,7 +89,14 @@ impl LocateReport {
             .enumerate()
             .map(|(at, one)| teller.suspect(one, &inquiry.why(at)))
             .collect();
-        let next = advice::next(&teller, &account.means, &suspects, (inquiry, advice))?;
+        // What was found last has not been repaired as long as nothing was seen after it.
+        let found = account
+            .observations
+            .last()
+            .filter(|last| matches!(&last.seen, Seen::Opened { found, .. } if !found.is_empty()));
+        let found = found.and_then(|_| told.last().cloned());
+        let with = (&account.means, found);
+        let next = advice::next(&teller, with, &suspects, (inquiry, advice))?;
         let vocabulary = circuit.parts().vocabulary;
         Ok(Self {
             circuit: circuit.parts().name.clone(),

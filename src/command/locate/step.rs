@@ -14,8 +14,8 @@ use super::report_of;
 
 /// What can be typed at any time.
 const HELP: &str = "\
-Answer with what is shown, as in the lines behind `if`, or with anything else that
-was seen, as `heater runs` or `opened kiln: neutral loose, line side`.
+Answer with what is shown, as in the lines behind `if`, or with anything else
+that was seen, as `heater runs` or `opened kiln: neutral loose, line side`.
   not sure, skip   leave this test out and ask for another
   why              what speaks for and against each suspect
   quit             end, with everything known so far

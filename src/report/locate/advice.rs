@@ -21,6 +21,19 @@ pub enum NextReport {
     Test(TestReport),
     /// No more tests.
     Stop(StopReport),
+    /// Something was found in an opened box.
+    Repair(RepairReport),
+}
+
+/// What was found, and what everything reads once it is repaired.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct RepairReport {
+    /// What to do, in words.
+    pub says: String,
+    /// What was found, as it was told.
+    pub found: String,
+    /// What the instruments at hand show everywhere once nothing is wrong.
+    pub after_repair: Vec<ExpectedReading>,
 }
 
 /// A test and what each outcome will mean.
@@ -90,16 +103,24 @@ const LOOKED_FOR: usize = 4;
 
 pub(super) fn next(
     teller: &Teller<'_>,
-    means: &Means,
+    (means, found): (&Means, Option<String>),
     suspects: &[SuspectReport],
     (inquiry, advice): (&Inquiry<'_>, &Advice),
 ) -> Result<NextReport, MeasureProblem> {
+    let after_repair = || -> Result<Vec<ExpectedReading>, MeasureProblem> {
+        Ok(expected(teller.circuit, means, &inquiry.after_repair()?))
+    };
+    if let Some(found) = found {
+        let says = format!(
+            "{found}. Have it made anew by someone licensed, then read every receptacle again: \
+             what it should show stands below"
+        );
+        return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
+    }
     Ok(match advice {
         Advice::Test(test) => NextReport::Test(test_report(teller.circuit, means, test)),
         Advice::Stop(stop) => {
-            let after = inquiry.after_repair()?;
-            let after_repair = expected(teller.circuit, means, &after);
-            NextReport::Stop(stop_report(teller, suspects, stop, after_repair))
+            NextReport::Stop(stop_report(teller, suspects, stop, after_repair()?))
         }
     })
 }

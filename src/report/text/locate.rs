@@ -58,7 +58,8 @@ pub fn locate_step(report: &LocateReport, emphasis: Emphasis) -> String {
     text.push_str(&teller.next());
     text.push_str(&teller.conflicts());
     if let Some(leading) = report.suspects.first() {
-        text.push_str(&wrapped(&margin(leading.probability), &leading.says));
+        let says = format!("{} ({})", leading.says, percent(leading.probability));
+        text.push_str(&wrapped("So far  ", &says));
     }
     text
 }
@@ -127,6 +128,7 @@ impl Teller<'_> {
         match &self.report.next {
             NextReport::Test(test) => self.test(test),
             NextReport::Stop(stop) => self.stop(stop),
+            NextReport::Repair(repair) => self.mark("Found", &format!("{}.", repair.says)),
         }
     }
 
@@ -259,15 +261,22 @@ impl Teller<'_> {
 
     fn after(&self) -> String {
         let mut text = String::new();
-        if let NextReport::Stop(stop) = &self.report.next {
-            if let Some(first) = stop.go_to.first().filter(|first| !first.look_for.is_empty()) {
-                text.push_str(&self.heading(&format!("What to check at {}", first.place)));
-                for look in &first.look_for {
-                    text.push_str(&wrapped("  ", look));
-                }
+        let after_repair = match &self.report.next {
+            NextReport::Test(_) => None,
+            NextReport::Stop(stop) => Some(&stop.after_repair),
+            NextReport::Repair(repair) => Some(&repair.after_repair),
+        };
+        if let NextReport::Stop(stop) = &self.report.next
+            && let Some(first) = stop.go_to.first().filter(|first| !first.look_for.is_empty())
+        {
+            text.push_str(&self.heading(&format!("What to check at {}", first.place)));
+            for look in &first.look_for {
+                text.push_str(&wrapped("  ", look));
             }
+        }
+        if let Some(readings) = after_repair {
             text.push_str(&self.heading("After the repair, everything should read"));
-            for reading in &stop.after_repair {
+            for reading in readings {
                 text.push_str(&expected(reading));
             }
         }
