@@ -303,7 +303,7 @@ fn words(mark: &str, said: &[WordReport]) -> String {
 
 /// A probability in the margin.
 fn margin(probability: f64) -> String {
-    format!("{:>7} ", percent(probability).trim_start_matches("under ").replace("over ", ">"))
+    format!("{:>7} ", percent(probability).replace("under ", "<").replace("over ", ">"))
 }
 
 /// The first sentence of an advice.
