@@ -17,7 +17,7 @@ pub(crate) use supply::{
     BondForm, EarthingForm, ElectrodeForm, ServiceForm, SupplyForm, SystemForm,
 };
 pub(crate) use wiring::{
-    CableForm, ConstructionForm, CurveForm, ExplicitCableForm, GroundForm, LandingForm, LumpedForm,
+    CableForm, ConstructionForm, CurveForm, ExplicitCableForm, GaugeName, GroundForm, LandingForm, LumpedForm,
     LumpedKindForm, MetalForm, PairValuesForm, SizeName,
 };
 
