@@ -51,6 +51,8 @@ pub mod hazard;
 
 pub mod lookalike;
 
+pub mod diagnosis;
+
 pub mod report;
 
 pub use circuit::Circuit;

@@ -1,0 +1,109 @@
+//! What was complained of, before anyone measured.
+
+use serde::Serialize;
+
+/// A complaint in the trade's words, as data. Places are boxes or receptacles by name.
+///
+/// ```
+/// use slotwise::diagnosis::{Complaint, WhenItTrips};
+/// let trips = Complaint::Trips {
+///     breaker: "c1".into(),
+///     when: WhenItTrips::WithLoad { load: "heater".into() },
+/// };
+/// assert_ne!(trips, Complaint::NothingSeen);
+/// ```
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Complaint {
+    /// Dead from this place on, away from the supply; the places before it are not.
+    DeadFrom {
+        /// The first dead place.
+        place: String,
+    },
+    /// These places are dead. Nothing is said of the others.
+    Dead {
+        /// The places.
+        places: Vec<String>,
+    },
+    /// Nothing works on a whole branch circuit.
+    AllDead {
+        /// The branch circuit.
+        circuit: String,
+    },
+    /// One half of a duplex is dead and the other is not.
+    HalfDead {
+        /// The duplex, or the box it is in.
+        place: String,
+    },
+    /// These loads work poorly, dim or slow, all the time or when another load runs.
+    Dim {
+        /// The loads; empty for whatever burns.
+        loads: Vec<String>,
+        /// The load that makes it so when it runs.
+        when: Option<String>,
+    },
+    /// These loads burn brighter, or run faster, all the time or when another load runs.
+    Bright {
+        /// The loads; empty for whatever burns.
+        loads: Vec<String>,
+        /// The load that makes it so when it runs.
+        when: Option<String>,
+    },
+    /// Lights flicker, or things cut out and come back.
+    Flickers {
+        /// The loads; empty for whatever burns.
+        loads: Vec<String>,
+    },
+    /// A load does not run, although others do.
+    LoadDead {
+        /// The load.
+        load: String,
+    },
+    /// A breaker or a protective device trips.
+    Trips {
+        /// The branch circuit or the device.
+        breaker: String,
+        /// When.
+        when: WhenItTrips,
+    },
+    /// A breaker or a protective device does not reset.
+    WontReset {
+        /// The branch circuit or the device.
+        breaker: String,
+    },
+    /// Someone felt a tingle or a shock from metal: a load's case, a cover plate, a pipe.
+    Tingle {
+        /// The load whose case it is, or the place.
+        from: String,
+    },
+    /// A cover plate or a device is warm, or smells.
+    Warm {
+        /// The place.
+        place: String,
+    },
+    /// Nothing was noticed: the wiring is being checked.
+    NothingSeen,
+}
+
+/// When a breaker trips.
+///
+/// ```
+/// use slotwise::diagnosis::WhenItTrips;
+/// assert_ne!(WhenItTrips::AtOnce, WhenItTrips::AfterAWhile);
+/// ```
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum WhenItTrips {
+    /// As soon as it is closed.
+    AtOnce,
+    /// As soon as a load is switched on.
+    WithLoad {
+        /// The load.
+        load: String,
+    },
+    /// After minutes.
+    AfterAWhile,
+    /// Now and then.
+    NowAndThen,
+}

@@ -1,0 +1,234 @@
+//! What someone saw, where, and how things stood then.
+
+use std::collections::BTreeSet;
+
+use serde::Serialize;
+
+use crate::condition::{Condition, Fault};
+use crate::instrument::{Glow, Instrument, Place, Request};
+
+use super::Amount;
+
+/// What someone saw at one moment.
+///
+/// ```
+/// use slotwise::diagnosis::{Amount, Observation, Seen, Showed};
+/// use slotwise::instrument::{Place, presets};
+/// let between = Place::between("kiln.hot", "kiln.neutral");
+/// let read = Observation::reading(
+///     presets::voltmeter_high_impedance(),
+///     between,
+///     vec![Showed::Volt(Amount::About(60.0))],
+/// );
+/// assert!(read.moment.unknown.is_empty(), "everything stood as the circuit file says");
+/// assert!(matches!(read.seen, Seen::Instrument { .. }));
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Observation {
+    /// How loads, switches and breakers stood.
+    pub moment: Moment,
+    /// What was seen.
+    pub seen: Seen,
+}
+
+impl Observation {
+    /// An instrument held somewhere, everything else as the circuit file says.
+    pub fn reading(instrument: Instrument, place: Place, showed: Vec<Showed>) -> Self {
+        let request = Box::new(Request::new(instrument, place));
+        Self { moment: Moment::default(), seen: Seen::Instrument { request, showed } }
+    }
+
+    /// The same at another moment.
+    #[must_use]
+    pub fn at(mut self, moment: Moment) -> Self {
+        self.moment = moment;
+        self
+    }
+
+    /// Whether nothing was seen: nobody looked, or nobody is sure of anything.
+    pub fn says_nothing(&self) -> bool {
+        match &self.seen {
+            Seen::Instrument { showed, .. } => showed.iter().all(Showed::says_nothing),
+            Seen::Load { seen, .. } => *seen == LoadSeen::NotSure,
+            Seen::Protection { .. } | Seen::Opened { .. } => false,
+        }
+    }
+}
+
+/// How things stood. What is neither set in `condition` nor unknown stood as the circuit file
+/// says.
+///
+/// ```
+/// use slotwise::condition::LoadState;
+/// use slotwise::diagnosis::Moment;
+/// let mut moment = Moment::default();
+/// moment.condition.loads.insert("heater".into(), LoadState::On);
+/// moment.unknown.insert("radio".into());
+/// assert!(moment.condition.faults.is_empty(), "faults are what is looked for");
+/// ```
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Moment {
+    /// Loads, switches, breakers and what was attached, as far as they stood differently from
+    /// the circuit file. Its faults are only what was done on purpose, such as a conductor
+    /// lifted off.
+    pub condition: Condition,
+    /// Loads, switches, breakers and protective devices of which nobody knows how they stood.
+    pub unknown: BTreeSet<String>,
+}
+
+/// Something seen.
+///
+/// ```
+/// use slotwise::diagnosis::{LoadSeen, Seen};
+/// let dead = Seen::Load { load: "heater".into(), seen: LoadSeen::Dead };
+/// assert_ne!(dead, Seen::Load { load: "heater".into(), seen: LoadSeen::Runs });
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub enum Seen {
+    /// An instrument showed something.
+    Instrument {
+        /// The instrument, where it was held, and what was prepared.
+        request: Box<Request>,
+        /// What it showed; empty where nobody looked.
+        showed: Vec<Showed>,
+    },
+    /// A load did something.
+    Load {
+        /// The load.
+        load: String,
+        /// What it did.
+        seen: LoadSeen,
+    },
+    /// A breaker or a protective device did something.
+    Protection {
+        /// The branch circuit or the device.
+        name: String,
+        /// What it did.
+        did: Protected,
+    },
+    /// A box was opened, dead, and its joints looked at.
+    Opened {
+        /// The box.
+        place: String,
+        /// What was found; empty where every joint looked sound.
+        found: Vec<Found>,
+    },
+}
+
+/// One thing that an instrument showed. Indicators are named by the slots they span.
+///
+/// ```
+/// use slotwise::diagnosis::Showed;
+/// use slotwise::instrument::{Brightness, Glow};
+/// let unsure = Glow { at_least: Brightness::Dark, at_most: Brightness::Lit };
+/// let not_sure = Showed::Indicator { between: ("hot".into(), "ground".into()), glow: unsure };
+/// assert!(not_sure.says_nothing());
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Showed {
+    /// An indicator of a plug-in tester; from dark to lit where nobody is sure.
+    Indicator {
+        /// The slots it spans.
+        between: (String, String),
+        /// How bright it was.
+        glow: Glow,
+    },
+    /// A voltmeter, volts.
+    Volt(Amount),
+    /// The highest step of a tester that shows steps; `None` for none at all.
+    Step(Option<String>),
+    /// Whether a non-contact detector sounded.
+    Alarm(bool),
+    /// A clamp meter, amperes.
+    Ampere(Amount),
+    /// An ohmmeter or an insulation tester, ohms; over range is [`Amount::Over`].
+    Ohm(Amount),
+    /// Whether a continuity tester sounded.
+    Continuity(bool),
+    /// A loaded test between hot and neutral: volts that the load took away.
+    LostVolt(Amount),
+    /// The part of that loss along one conductor, `hot` or `neutral`, measured against the
+    /// ground: volts.
+    LostAlong {
+        /// The conductor.
+        conductor: String,
+        /// Volts lost along it.
+        volt: Amount,
+    },
+    /// The button of a tester, or the test button of a protective device, made it trip.
+    Tripped(bool),
+    /// Nobody is sure.
+    NotSure,
+}
+
+impl Showed {
+    /// Whether it tells nothing.
+    pub fn says_nothing(&self) -> bool {
+        use crate::instrument::Brightness::{Dark, Lit};
+        match self {
+            Self::NotSure => true,
+            Self::Indicator { glow, .. } => glow.at_least == Dark && glow.at_most == Lit,
+            _ => false,
+        }
+    }
+}
+
+/// What a load that was switched on did.
+///
+/// ```
+/// use slotwise::diagnosis::LoadSeen;
+/// assert_eq!(serde_json::to_string(&LoadSeen::TooBright).unwrap(), "\"too_bright\"");
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum LoadSeen {
+    /// Runs as it should.
+    Runs,
+    /// Runs dim, slow or lukewarm.
+    Weak,
+    /// Runs too bright, too fast or too hot.
+    TooBright,
+    /// Does nothing.
+    Dead,
+    /// Nobody is sure.
+    NotSure,
+}
+
+/// What a breaker or a protective device did.
+///
+/// ```
+/// use slotwise::diagnosis::Protected;
+/// assert_ne!(Protected::Holds, Protected::TripsAtOnce);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Protected {
+    /// Stays closed.
+    Holds,
+    /// Trips as soon as it is closed, or as the load is switched on.
+    TripsAtOnce,
+    /// Trips after a while.
+    TripsLater,
+    /// Does not reset.
+    WontReset,
+}
+
+/// What was found in an opened box.
+///
+/// ```
+/// use slotwise::diagnosis::Found;
+/// let loose = Found::BadJoint { element: "contact:door-kiln.b.neutral".into() };
+/// assert!(matches!(loose, Found::BadJoint { .. }));
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub enum Found {
+    /// A joint that is loose, burnt or parted; its element as in the netlist.
+    BadJoint {
+        /// The element.
+        element: String,
+    },
+    /// Something that can be said as a fault: conductors exchanged, a bridge.
+    Fault(Fault),
+}
