@@ -136,14 +136,12 @@ impl Drill {
         let circuit = file::read(&building.text).map_err(DrillProblem::Circuit)?.circuit;
         let found = {
             let scene = Scene::new(&circuit)?;
-            let catalogue = faults::catalogue_of(&circuit, building.age, wanted);
+            let possible = faults::possible(&circuit, building.age, wanted);
             let mut tries = 0..TRIES;
-            tries.find_map(|_| {
-                Trial::draw(&scene, &catalogue, wanted, &mut chance).transpose()
-            })
+            tries.find_map(|_| Trial::draw(&scene, &possible, wanted, &mut chance))
         };
         let Trial { faults, condition, complaints, first, misleading } =
-            found.ok_or(DrillProblem::NotFound { tried: TRIES })??;
+            found.ok_or(DrillProblem::NotFound { tried: TRIES })?;
         Ok(Self {
             family: family.name().to_owned(),
             seed,
@@ -159,6 +157,11 @@ impl Drill {
             first,
             misleading,
         })
+    }
+
+    /// The box that a load is plugged into or wired in.
+    pub fn place_of_load(&self, load: &str) -> Option<String> {
+        complaint::place_of(&self.circuit, self.circuit.load(load)?)
     }
 
     /// What every instrument of the sheet shows at every receptacle: with the loads as found,

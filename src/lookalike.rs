@@ -33,7 +33,9 @@ pub use table::{PatternRow, PatternTable, pattern_table};
 pub use words::{ShowsProblem, shows};
 
 use evaluator::Evaluator;
-use showing::Placement;
+pub(crate) use evaluator::Trips;
+pub(crate) use showing::{Placement, in_words};
+
 use survey::{Gathered, survey};
 
 /// How many faults at once are asked for.

@@ -66,7 +66,7 @@ impl Building {
 macro_rules! put {
     ($text:expr, $($piece:tt)*) => { let _ = write!($text, $($piece)*); };
 }
-use put;
+pub(self) use put;
 
 fn supply(form: &FamilyForm, chance: &mut Chance, text: &mut String) {
     let Some(supplies) = &form.supplies else { return };
@@ -169,7 +169,12 @@ fn loads(form: &FamilyForm, chance: &mut Chance, boxes: &Boxes, text: &mut Strin
         let weights: Vec<f64> = choices.iter().map(|load| stated(&load.weight, 1.0)).collect();
         let Some(place) = chance.weighted(&weights) else { break };
         let choice = choices.remove(place);
-        put!(text, "        (id: \"{}\", at: \"{at}\", {}),\n", choice.name.value, what(choice, chance));
+        put!(
+            text,
+            "        (id: \"{}\", at: \"{at}\", {}),\n",
+            choice.name.value,
+            what(choice, chance)
+        );
     }
     for (at, across) in &lamps {
         let watts = chance.between((40.0, 100.0), 20.0);
@@ -192,7 +197,8 @@ fn what(choice: &LoadChoice, chance: &mut Chance) -> String {
         LoadWord::Led => "Led",
         LoadWord::Standby => "Standby",
     };
-    let mut said = format!("kind: {kind}(watts: {})", chance.between(ends(&choice.watts), WATT_STEP));
+    let mut said =
+        format!("kind: {kind}(watts: {})", chance.between(ends(&choice.watts), WATT_STEP));
     if !chance.happens(stated(&choice.on, 0.5)) {
         said.push_str(", on: false");
     }

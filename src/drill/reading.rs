@@ -2,7 +2,7 @@
 //! differ in the last bit of a voltage write the same.
 
 use crate::instrument::{Instrument, Reading, Shown, presets};
-use crate::lookalike::Placement;
+use crate::lookalike::{Placement, in_words};
 
 /// One reading of one instrument at one receptacle.
 ///
@@ -56,7 +56,7 @@ pub(super) fn readings(
     placement: &Placement,
     readings: &[Reading],
 ) -> Vec<DrillReading> {
-    let spots = placement.spots().iter();
+    let spots = placement.spots.iter();
     let one = |(reading, spot): (&Reading, &Vec<String>)| {
         let (value, unit) = figure(&reading.shown);
         DrillReading {
@@ -64,12 +64,13 @@ pub(super) fn readings(
             tool: tool.to_owned(),
             at: at.to_owned(),
             between: (!spot.is_empty()).then(|| spot.join("-")),
-            shows: placement.says_alone(reading),
+            shows: in_words(&reading.shown),
             value,
             unit,
         }
     };
-    readings.iter().zip(spots).map(one).collect()
+    let held = |(reading, _): &(&Reading, _)| !matches!(reading.shown, Shown::DoesNotFit(_));
+    readings.iter().zip(spots).filter(held).map(one).collect()
 }
 
 fn figure(shown: &Shown) -> (Option<f64>, Option<&'static str>) {

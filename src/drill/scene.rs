@@ -111,9 +111,10 @@ impl<'c> Scene<'c> {
         state: &LoadsStand,
     ) -> Result<Vec<DrillReading>, MeasureProblem> {
         let tool = self.tools.get(tool);
-        let asked = self.circuit.outlets().filter_map(|(_, outlet)| {
-            tool.map(|(name, instrument)| (*name, instrument, outlet))
-        });
+        let asked = self
+            .circuit
+            .outlets()
+            .filter_map(|(_, outlet)| tool.map(|(name, instrument)| (*name, instrument, outlet)));
         self.read(standing, state, asked)
     }
 
@@ -127,16 +128,16 @@ impl<'c> Scene<'c> {
         let placed: Vec<(&str, &Outlet, Placement)> = asked
             .filter_map(|(tool, instrument, outlet)| {
                 let placement = Placement::new(instrument, outlet).ok()?;
-                placement.fits(outlet).then_some((tool, outlet, placement))
+                fits(instrument, outlet).then_some((tool, outlet, placement))
             })
             .collect();
         let requests: Vec<Request> =
-            placed.iter().flat_map(|(_, _, placement)| placement.requests()).cloned().collect();
+            placed.iter().flat_map(|(_, _, placement)| &placement.requests).cloned().collect();
         let shown = measure_netlist(&standing.netlist, &requests)?;
         let mut rest = shown.as_slice();
         let mut all = Vec::new();
         for (tool, outlet, placement) in &placed {
-            let (own, after) = rest.split_at(placement.requests().len().min(rest.len()));
+            let (own, after) = rest.split_at(placement.requests.len().min(rest.len()));
             rest = after;
             all.extend(readings((&state.name, tool, outlet.address.as_str()), placement, own));
         }
@@ -152,6 +153,16 @@ impl<'c> Scene<'c> {
             solution: &standing.solution,
             sound: Some((&self.sound.netlist, &self.sound.solution)),
         })
+    }
+}
+
+/// Whether the plug of an instrument goes into a receptacle.
+fn fits(instrument: &Instrument, outlet: &Outlet) -> bool {
+    match instrument {
+        Instrument::PlugTester(tester) => {
+            tester.fits.is_empty() || tester.fits.contains(&outlet.configuration)
+        }
+        _ => true,
     }
 }
 

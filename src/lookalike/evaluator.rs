@@ -85,20 +85,25 @@ impl<'c> Evaluator<'c> {
 }
 
 /// The network of a condition, the condition, and what tripped.
-type Settled = (Netlist, Condition, Vec<String>);
+pub(crate) type Settled = (Netlist, Condition, Vec<String>);
 
 /// A circuit laid out once, with the devices that may trip.
-struct Trips<'c> {
+pub(crate) struct Trips<'c> {
     wiring: Wiring<'c>,
     protection: Protection<'c>,
 }
 
 impl<'c> Trips<'c> {
-    fn new(circuit: &'c Circuit) -> Self {
+    pub(crate) fn new(circuit: &'c Circuit) -> Self {
         Self { wiring: Wiring::new(circuit), protection: Protection::new(circuit) }
     }
 
-    fn settle(&self, mut condition: Condition) -> Result<Settled, MeasureProblem> {
+    /// A condition after what trips at once has tripped.
+    ///
+    /// # Errors
+    ///
+    /// As [`after_tripping`].
+    pub(crate) fn settle(&self, mut condition: Condition) -> Result<Settled, MeasureProblem> {
         let mut tripped: Vec<String> = Vec::new();
         loop {
             let netlist = self.wiring.netlist(&condition)?;

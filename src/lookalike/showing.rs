@@ -87,15 +87,15 @@ impl std::fmt::Display for Shows {
 
 /// What an instrument does at one receptacle: one request, or one for each pair of slots.
 #[derive(Clone, Debug)]
-pub(super) struct Placement {
-    pub(super) requests: Vec<Request>,
+pub(crate) struct Placement {
+    pub(crate) requests: Vec<Request>,
     /// The slots of each request: two, one, or none where the instrument takes them all.
-    spots: Vec<Vec<String>>,
+    pub(crate) spots: Vec<Vec<String>>,
 }
 
 impl Placement {
     /// How an instrument is held at an outlet.
-    pub(super) fn new(instrument: &Instrument, outlet: &Outlet) -> Result<Self, LookAlikeProblem> {
+    pub(crate) fn new(instrument: &Instrument, outlet: &Outlet) -> Result<Self, LookAlikeProblem> {
         let slots = &outlet.slots;
         let mut placement = Self { requests: Vec::new(), spots: Vec::new() };
         let mut put = |place, spot: &[&String]| {
@@ -184,13 +184,9 @@ impl Placement {
 
     /// The readings in one line, figures as the displays show them.
     pub(super) fn says(&self, readings: &[Reading]) -> String {
-        let each = readings.iter().zip(&self.spots).map(|(reading, spot)| match &reading.shown {
-            Shown::Voltmeter(meter) => {
-                let shown = meter.display.as_ref().map_or("undetermined", |d| d.text.as_str());
-                format!("{} {shown}", spot.join("-"))
-            }
-            Shown::LoadedTest(test) => loaded(test),
-            shown => one_of_pattern(shown, spot),
+        let each = readings.iter().zip(&self.spots).map(|(reading, spot)| match spot.as_slice() {
+            [] => in_words(&reading.shown),
+            spot => format!("{} {}", spot.join("-"), in_words(&reading.shown)),
         });
         each.collect::<Vec<_>>().join(", ")
     }
@@ -200,6 +196,20 @@ impl Placement {
         let each =
             readings.iter().zip(&self.spots).map(|(shown, spot)| one_of_pattern(shown, spot));
         each.collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// What is shown at one spot, figures as the displays show them.
+pub(crate) fn in_words(shown: &Shown) -> String {
+    match shown {
+        Shown::Voltmeter(meter) => {
+            meter.display.as_ref().map_or("undetermined", |shown| shown.text.as_str()).to_owned()
+        }
+        Shown::LoadedTest(test) => loaded(test),
+        Shown::PlugTester(reading) => reading.pattern(),
+        Shown::StepTester(reading) => reading.step.as_deref().unwrap_or("nothing").to_owned(),
+        Shown::NonContact(reading) => reading.state.to_owned(),
+        _ => String::new(),
     }
 }
 

@@ -4,7 +4,9 @@
 use serde::Serialize;
 
 use super::caution::CAUTION;
-use super::{CheckReport, LookAlikeReport, PatternReport, ReadReport, WhyReport};
+use super::{
+    CheckReport, KeyReport, LookAlikeReport, PatternReport, ReadReport, SheetReport, WhyReport,
+};
 
 /// Number of the form; raised when a key is renamed, removed or changes meaning.
 pub const FORMAT: u32 = 1;
@@ -43,6 +45,16 @@ pub fn lookalikes(report: &LookAlikeReport) -> String {
 /// What `lookalikes --table` says, as JSON with a line break at its end.
 pub fn patterns(report: &PatternReport) -> String {
     enveloped("patterns", report)
+}
+
+/// The student's sheet of a drill, as JSON with a line break at its end.
+pub fn sheet(report: &SheetReport) -> String {
+    enveloped("drill_sheet", report)
+}
+
+/// The answer key of a drill, as JSON with a line break at its end.
+pub fn key(report: &KeyReport) -> String {
+    enveloped("drill_key", report)
 }
 
 fn enveloped<R: Serialize>(name: &'static str, body: &R) -> String {

@@ -1,6 +1,8 @@
 //! Reports as text: 80 columns, readable without colour.
 
 mod check;
+mod drill;
+mod hazards;
 mod layout;
 mod lookalikes;
 mod read;
@@ -8,6 +10,7 @@ mod tables;
 mod why;
 
 pub use check::check;
+pub use drill::{key, sheet};
 pub use lookalikes::{lookalikes, patterns};
 pub use read::read;
 pub use why::why;

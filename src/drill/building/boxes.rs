@@ -10,8 +10,18 @@ use super::{LENGTH_STEP, cable, put, rating};
 /// The circuits, their boxes, and where something can be plugged in.
 pub(super) struct Boxes {
     circuits: Vec<String>,
-    boxes: Vec<String>,
+    boxes: Vec<BoxDrawn>,
     pub(super) outlets: Outlets,
+}
+
+/// One box.
+struct BoxDrawn {
+    name: String,
+    from: String,
+    /// The rest of it, in the words of circuit files.
+    said: String,
+    /// A wire that its device does not take: capped, if the cable ends here.
+    unused: Option<&'static str>,
 }
 
 /// Where loads can be.
@@ -76,8 +86,7 @@ impl Boxes {
         let place = chance.weighted(&weights);
         let Some(breaker) = place.and_then(|place| form.breakers.get(place)) else { return };
         let Some(choice) = chance.one_of(&breaker.cables) else { return };
-        let mut run =
-            Run { id: format!("c{}", number + 1), breaker, grounded, fed: Vec::new() };
+        let mut run = Run { id: format!("c{}", number + 1), breaker, grounded, fed: Vec::new() };
         let mut names = names.iter().copied();
         let mut left = names.len();
         while let Some(name) = names.next() {
@@ -91,7 +100,8 @@ impl Boxes {
                 self.after_switch(form, chance, &mut run, (name, after), device);
             }
         }
-        let mut said = format!("(id: \"{}\", {}, cable: {}", run.id, rating(breaker), cable(choice));
+        let mut said =
+            format!("(id: \"{}\", {}, cable: {}", run.id, rating(breaker), cable(choice));
         let legs = ["L1", "L2"];
         if run.shared() {
             put!(said, ", legs: [\"L1\", \"L2\"], tied: true");
@@ -123,7 +133,8 @@ impl Boxes {
         let Some(devices) = &form.devices else { return DeviceWord::Receptacle };
         let weights: Vec<f64> = devices.iter().map(|one| stated(&one.weight, 1.0)).collect();
         let place = chance.weighted(&weights);
-        let drawn = place.and_then(|place| devices.get(place)).map_or(DeviceWord::Receptacle, |d| d.kind);
+        let drawn =
+            place.and_then(|place| devices.get(place)).map_or(DeviceWord::Receptacle, |d| d.kind);
         let possible = match drawn {
             DeviceWord::Receptacle => true,
             DeviceWord::GroundFault => !run.shared() && run.breaker.ring != Some(true),
@@ -151,11 +162,13 @@ impl Boxes {
             (false, [.., last]) => last.clone(),
         };
         let first = run.fed.is_empty();
-        let mut said =
-            format!("(id: \"{name}\", from: \"{from}\", {}", length(form, chance, first));
+        let mut said = length(form, chance, first);
+        let mut unused = None;
         match device {
             DeviceWord::Receptacle if run.shared() => {
-                let hot = if chance.happens(0.5) { "hot" } else { "hot2" };
+                let (hot, other) =
+                    if chance.happens(0.5) { ("hot", "hot2") } else { ("hot2", "hot") };
+                unused = Some(other);
                 put!(said, ", device: Receptacle(hot: \"{hot}\")");
                 self.outlets.free.push(name.to_owned());
             }
@@ -165,9 +178,7 @@ impl Boxes {
                 self.outlets.free.push(name.to_owned());
             }
             DeviceWord::SplitDuplex => {
-                said.push_str(
-                    ", device: Duplex(top: \"hot\", bottom: \"hot2\", hot_tab: Broken)",
-                );
+                said.push_str(", device: Duplex(top: \"hot\", bottom: \"hot2\", hot_tab: Broken)");
                 self.outlets.free.extend([format!("{name}.top"), format!("{name}.bottom")]);
             }
             DeviceWord::SwitchedLamp | DeviceWord::HalfSwitched => {
@@ -175,8 +186,7 @@ impl Boxes {
                 put!(said, ", device: Switch(closed: {closed})");
             }
         }
-        said.push(')');
-        self.boxes.push(said);
+        self.boxes.push(BoxDrawn { name: name.to_owned(), from, said, unused });
         run.fed.push(name.to_owned());
     }
 
@@ -192,29 +202,37 @@ impl Boxes {
         let length = length(form, chance, false);
         if device == DeviceWord::SwitchedLamp {
             let carries = run.carries(&["switched"]);
-            self.boxes.push(format!(
-                "(id: \"{name}\", from: \"{switch}\", {length}, carries: {carries}, devices: [])"
-            ));
+            self.fed_by(switch, name, format!("{length}, carries: {carries}, devices: []"));
             self.outlets.lamps.push((name.to_owned(), "switched"));
             return;
         }
         let carries = run.carries(&["hot", "switched"]);
-        self.boxes.push(format!(
-            "(id: \"{name}\", from: \"{switch}\", {length}, carries: {carries}, device: \
-             Duplex(top: \"switched\", hot_tab: Broken))"
-        ));
+        let device = "Duplex(top: \"switched\", hot_tab: Broken)";
+        self.fed_by(switch, name, format!("{length}, carries: {carries}, device: {device}"));
         self.outlets.free.extend([format!("{name}.top"), format!("{name}.bottom")]);
+    }
+
+    fn fed_by(&mut self, from: &str, name: &str, said: String) {
+        let (name, from) = (name.to_owned(), from.to_owned());
+        self.boxes.push(BoxDrawn { name, from, said, unused: None });
     }
 
     /// The circuits and boxes, in the words of circuit files.
     pub(super) fn write(&self, text: &mut String) {
-        for (field, lines) in [("circuits", &self.circuits), ("boxes", &self.boxes)] {
-            put!(text, "    {field}: [\n");
-            for line in lines {
-                put!(text, "        {line},\n");
-            }
-            text.push_str("    ],\n");
+        text.push_str("    circuits: [\n");
+        for line in &self.circuits {
+            put!(text, "        {line},\n");
         }
+        text.push_str("    ],\n    boxes: [\n");
+        for BoxDrawn { name, from, said, unused } in &self.boxes {
+            put!(text, "        (id: \"{name}\", from: \"{from}\", {said}");
+            let ends_here = !self.boxes.iter().any(|other| other.from == *name);
+            if let (true, Some(wire)) = (ends_here, unused) {
+                put!(text, ", capped: [\"{wire}\"]");
+            }
+            text.push_str("),\n");
+        }
+        text.push_str("    ],\n");
     }
 }
 

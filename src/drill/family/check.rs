@@ -130,8 +130,7 @@ impl Check<'_> {
             self.share(share);
         }
         if (form.box_names.len() as f64) < form.boxes.1.value {
-            let message =
-                format!("there are {} names for the boxes", form.box_names.len());
+            let message = format!("there are {} names for the boxes", form.box_names.len());
             self.bad("too-few-names", &form.boxes.1, message, "a name in `box_names` for each box");
         }
     }
@@ -196,7 +195,7 @@ impl Check<'_> {
             let message = format!("no receptacle is called `{}`", configuration.value);
             let diagnostic =
                 Diagnostic::error("unknown-configuration", message, configuration.span.clone());
-            let known: Vec<&str> = Configuration::all().map(|known| known.name).collect();
+            let known: Vec<&str> = Configuration::all().iter().map(|known| known.name).collect();
             self.sink.say(with_nearest(diagnostic, configuration.as_str(), &known));
         }
     }

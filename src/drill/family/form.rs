@@ -6,13 +6,13 @@ use crate::circuit::file::{GaugeName, Placed};
 use crate::drill::age::Age;
 
 /// Text with its place.
-pub(super) type Text = Placed<String>;
+pub(crate) type Text = Placed<String>;
 
 /// A number with its place.
-pub(super) type Number = Placed<f64>;
+pub(crate) type Number = Placed<f64>;
 
 /// Lowest and highest.
-pub(super) type Range = (Number, Number);
+pub(crate) type Range = (Number, Number);
 
 /// A family of circuits.
 #[derive(Clone, Debug, Deserialize)]
@@ -20,67 +20,67 @@ pub(super) type Range = (Number, Number);
 pub(crate) struct FamilyForm {
     /// Version of the form; checked by the reader.
     #[serde(rename = "format")]
-    pub(super) _format: Placed<u32>,
+    pub(crate) _format: Placed<u32>,
     /// What the family is called.
-    pub(super) name: Text,
+    pub(crate) name: Text,
     /// Kinds of building, as "pottery studio".
-    pub(super) buildings: Vec<Text>,
+    pub(crate) buildings: Vec<Text>,
     /// When they were wired; 1962 to 1985 unless stated.
-    pub(super) ages: Option<Vec<Age>>,
+    pub(crate) ages: Option<Vec<Age>>,
     /// Supplies; the split-phase one of 120/240 V unless stated.
-    pub(super) supplies: Option<Vec<SupplyChoice>>,
+    pub(crate) supplies: Option<Vec<SupplyChoice>>,
     /// Number of branch circuits; one unless stated.
-    pub(super) circuits: Option<Range>,
+    pub(crate) circuits: Option<Range>,
     /// Breakers with the cables that go with them.
-    pub(super) breakers: Vec<BreakerChoice>,
+    pub(crate) breakers: Vec<BreakerChoice>,
     /// Number of boxes, of all circuits together.
-    pub(super) boxes: Range,
+    pub(crate) boxes: Range,
     /// Names of boxes.
-    pub(super) box_names: Vec<Text>,
+    pub(crate) box_names: Vec<Text>,
     /// Share of boxes fed from an earlier box than the last; none unless stated.
-    pub(super) branches: Option<Number>,
+    pub(crate) branches: Option<Number>,
     /// Length between boxes, feet.
-    pub(super) feet: Option<Range>,
+    pub(crate) feet: Option<Range>,
     /// Length between boxes, metres.
-    pub(super) metres: Option<Range>,
+    pub(crate) metres: Option<Range>,
     /// Length from the panel to the first box, feet; that between boxes unless stated.
-    pub(super) feet_first: Option<Range>,
+    pub(crate) feet_first: Option<Range>,
     /// Length from the panel to the first box, metres; that between boxes unless stated.
-    pub(super) metres_first: Option<Range>,
+    pub(crate) metres_first: Option<Range>,
     /// Standard receptacle; that of the supply unless stated.
-    pub(super) configuration: Option<Text>,
+    pub(crate) configuration: Option<Text>,
     /// Share of buildings whose devices have push-in terminals; none unless stated.
-    pub(super) push_in: Option<Number>,
+    pub(crate) push_in: Option<Number>,
     /// Share of buildings whose conductors run through the devices; none unless stated.
-    pub(super) feed_through: Option<Number>,
+    pub(crate) feed_through: Option<Number>,
     /// Share of buildings without a ground in their cables; none unless stated.
-    pub(super) no_ground: Option<Number>,
+    pub(crate) no_ground: Option<Number>,
     /// What is in the boxes; receptacles unless stated.
-    pub(super) devices: Option<Vec<DeviceChoice>>,
+    pub(crate) devices: Option<Vec<DeviceChoice>>,
     /// What may be plugged in.
-    pub(super) loads: Vec<LoadChoice>,
+    pub(crate) loads: Vec<LoadChoice>,
     /// How many of these are; three unless stated.
-    pub(super) loads_present: Option<Range>,
+    pub(crate) loads_present: Option<Range>,
 }
 
 /// One of several supplies.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct SupplyChoice {
+pub(crate) struct SupplyChoice {
     /// Kind of supply.
-    pub(super) system: SystemWord,
+    pub(crate) system: SystemWord,
     /// Volts from line to neutral; the nominal ones unless stated.
-    pub(super) volts: Option<Range>,
+    pub(crate) volts: Option<Range>,
     /// How neutral and ground are joined and earthed; as usual for the system unless stated.
-    pub(super) earthing: Option<EarthingWord>,
+    pub(crate) earthing: Option<EarthingWord>,
     /// How often, against the others; 1 unless stated.
-    pub(super) weight: Option<Number>,
+    pub(crate) weight: Option<Number>,
 }
 
 /// Kinds of supply, by the words of circuit files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) enum SystemWord {
+pub(crate) enum SystemWord {
     SplitPhase,
     Wye208,
     Wye400,
@@ -90,7 +90,7 @@ pub(super) enum SystemWord {
 /// Ways of earthing, by the words of circuit files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) enum EarthingWord {
+pub(crate) enum EarthingWord {
     TnCS,
     TnS,
     Tt,
@@ -99,25 +99,25 @@ pub(super) enum EarthingWord {
 /// One of several breakers.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct BreakerChoice {
+pub(crate) struct BreakerChoice {
     /// Rating, amperes.
-    pub(super) amperes: Number,
+    pub(crate) amperes: Number,
     /// Family of its curve, by the words of circuit files.
-    pub(super) curve: Option<CurveWord>,
+    pub(crate) curve: Option<CurveWord>,
     /// Cables that go with it.
-    pub(super) cables: Vec<CableChoice>,
+    pub(crate) cables: Vec<CableChoice>,
     /// Two legs share one neutral; false unless stated.
-    pub(super) shared_neutral: Option<bool>,
+    pub(crate) shared_neutral: Option<bool>,
     /// The last box is joined back to the breaker; false unless stated.
-    pub(super) ring: Option<bool>,
+    pub(crate) ring: Option<bool>,
     /// How often, against the others; 1 unless stated.
-    pub(super) weight: Option<Number>,
+    pub(crate) weight: Option<Number>,
 }
 
 /// Families of curves, by the words of circuit files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) enum CurveWord {
+pub(crate) enum CurveWord {
     InverseTime,
     B,
     C,
@@ -127,31 +127,31 @@ pub(super) enum CurveWord {
 /// One of several cables.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct CableChoice {
+pub(crate) struct CableChoice {
     /// Size, AWG.
-    pub(super) awg: Option<Placed<GaugeName>>,
+    pub(crate) awg: Option<Placed<GaugeName>>,
     /// Size, mm².
-    pub(super) mm2: Option<Number>,
+    pub(crate) mm2: Option<Number>,
     /// Size of the ground, mm², if another.
-    pub(super) ground_mm2: Option<Number>,
+    pub(crate) ground_mm2: Option<Number>,
     /// Single wires without sheath; false unless stated.
-    pub(super) open_wires: Option<bool>,
+    pub(crate) open_wires: Option<bool>,
 }
 
 /// One of several devices.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct DeviceChoice {
+pub(crate) struct DeviceChoice {
     /// What it is.
-    pub(super) kind: DeviceWord,
+    pub(crate) kind: DeviceWord,
     /// How often, against the others; 1 unless stated.
-    pub(super) weight: Option<Number>,
+    pub(crate) weight: Option<Number>,
 }
 
 /// What may be in a box.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) enum DeviceWord {
+pub(crate) enum DeviceWord {
     /// A receptacle.
     Receptacle,
     /// A ground-fault receptacle that protects what comes after it.
@@ -167,27 +167,27 @@ pub(super) enum DeviceWord {
 /// Something that may be plugged in.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) struct LoadChoice {
+pub(crate) struct LoadChoice {
     /// What it is called.
-    pub(super) name: Text,
+    pub(crate) name: Text,
     /// What it is.
-    pub(super) kind: LoadWord,
+    pub(crate) kind: LoadWord,
     /// Watts.
-    pub(super) watts: Range,
+    pub(crate) watts: Range,
     /// Share of cases in which it is on as found; half unless stated.
-    pub(super) on: Option<Number>,
+    pub(crate) on: Option<Number>,
     /// Whether it has a metal case; false unless stated.
-    pub(super) metal_case: Option<bool>,
+    pub(crate) metal_case: Option<bool>,
     /// Filter capacitors to its case, nanofarads each; none unless stated.
-    pub(super) filter_nanofarads: Option<Number>,
+    pub(crate) filter_nanofarads: Option<Number>,
     /// How often, against the others; 1 unless stated.
-    pub(super) weight: Option<Number>,
+    pub(crate) weight: Option<Number>,
 }
 
 /// Kinds of load, by the words of circuit files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub(super) enum LoadWord {
+pub(crate) enum LoadWord {
     Resistive,
     Filament,
     Motor,

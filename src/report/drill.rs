@@ -1,0 +1,10 @@
+//! Drills for people: the student's sheet and the answer key, as data; their rendering is
+//! [`text`](super::text)'s and the drawing's.
+
+mod call;
+mod key;
+mod sheet;
+
+pub use call::say as complaint_in_words;
+pub use key::{HiddenFault, KeyReport, WhyReading};
+pub use sheet::{KnownBox, KnownLoad, ReadingLine, SheetReport};

@@ -1,0 +1,7 @@
+//! Drills: families, what is drawn from them, and what is done with it.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+mod drawing;
+mod families;
+mod support;
