@@ -15,6 +15,7 @@ mod chance;
 mod complaint;
 mod family;
 mod faults;
+pub mod live;
 mod misleading;
 mod places;
 pub mod reading;

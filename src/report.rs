@@ -23,8 +23,8 @@ pub mod json;
 pub use caution::CAUTION;
 pub use check::CheckReport;
 pub use drill::{
-    HiddenFault, KeyReport, KnownBox, KnownLoad, ReadingLine, SheetReport, WhyReading,
-    complaint_in_words,
+    DrillRow, HiddenFault, KeyReport, KnownBox, KnownLoad, Manifest, ReadingLine, ReadingRow,
+    SheetReport, WhyReading, complaint_in_words,
 };
 pub use lookalikes::{LookAlikeReport, PatternReport, wrong_in_words};
 pub use read::{Asked, ReadReport, ReportError};

@@ -14,6 +14,8 @@ use super::input;
 use super::output::{Failure, deliver, emphasis, print};
 
 mod arguments;
+mod dataset;
+mod live;
 
 pub(super) use arguments::Drill as Arguments;
 
@@ -36,8 +38,14 @@ pub(super) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
     }
     let family = open(&arguments.family)?;
     let wanted = wanted(&arguments.wanted)?;
+    if let Some(count) = arguments.data.count {
+        return dataset::run(arguments, &family, &wanted, count);
+    }
     let drill =
         Drill::draw(&family, arguments.seed, arguments.number, &wanted).map_err(no_drill)?;
+    if arguments.live {
+        return live::run(drill);
+    }
     deliver(&written(&drill, arguments)?, &arguments.target)?;
     Ok(Outcome::Done)
 }

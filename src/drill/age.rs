@@ -11,6 +11,7 @@ use crate::condition::catalogue::{JointOdds, Priors};
 #[derive(
     Clone, Copy, Debug, Default, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize,
 )]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub enum Age {
     /// Before 1962: receptacles with a ground slot were put in later.
     Before1962,

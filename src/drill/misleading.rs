@@ -17,6 +17,7 @@ use super::reading::DrillReading;
 /// assert!(plain.share() < hidden.share());
 /// ```
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Misleading {
     /// Boxes from where the rule sends the student to the nearest fault; `None` where the tester
     /// shows nothing amiss anywhere.

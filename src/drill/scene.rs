@@ -26,6 +26,11 @@ impl LoadsStand {
     pub(super) fn as_found() -> Self {
         Self { name: "loads as described".to_owned(), loads: BTreeMap::new() }
     }
+
+    /// As somebody has set them.
+    pub(super) fn as_set() -> Self {
+        Self { name: "loads as set".to_owned(), loads: BTreeMap::new() }
+    }
 }
 
 /// A circuit with everything on it that does not depend on what is wrong.
@@ -116,6 +121,22 @@ impl<'c> Scene<'c> {
             .outlets()
             .filter_map(|(_, outlet)| tool.map(|(name, instrument)| (*name, instrument, outlet)));
         self.read(standing, state, asked)
+    }
+
+    /// What an instrument of that name shows at a receptacle of that address; nothing where
+    /// there are no such.
+    pub(super) fn readings_at(
+        &self,
+        standing: &Standing,
+        state: &LoadsStand,
+        tool: &str,
+        at: &str,
+    ) -> Result<Option<Vec<DrillReading>>, MeasureProblem> {
+        let mut outlets = self.circuit.outlets().map(|(_, outlet)| outlet);
+        let outlet = outlets.find(|outlet| outlet.address.as_str() == at);
+        let tool = self.tools.iter().find(|(name, _)| *name == tool);
+        let (Some(outlet), Some((name, instrument))) = (outlet, tool) else { return Ok(None) };
+        self.read(standing, state, std::iter::once((*name, instrument, outlet))).map(Some)
     }
 
     fn read<'a>(

@@ -77,6 +77,10 @@ impl Trial {
 /// the first alone, although the second alone would show.
 fn hides(scene: &Scene<'_>, faults: &[PossibleFault]) -> Result<bool, MeasureProblem> {
     let [first, second] = faults else { return Ok(false) };
+    // Two things wrong with one joint are one thing to mend.
+    if first.places.is_empty() || first.places.iter().any(|place| second.places.contains(place)) {
+        return Ok(false);
+    }
     let conditions = [
         faults::condition(faults),
         faults::condition(std::slice::from_ref(first)),

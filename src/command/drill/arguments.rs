@@ -14,7 +14,10 @@ Examples:
   slotwise drill --faults 2 --kind open_joint --kind bad_joint
   slotwise drill --hiding --key                    two faults, one hiding the other
   slotwise drill --circuit > hidden.ron            its circuit, without the faults
+  slotwise drill --live                            find it yourself
   slotwise drill --list                            the families there are
+  slotwise drill --count 1000 --json > readings.jsonl
+  slotwise drill --count 10000 --number 20000 --csv -o drills/
 
 The same family, seed and number give the same drill on every machine.
 docs/drills.md tells more; docs/faults.md has the kinds.")]
@@ -39,6 +42,9 @@ pub(crate) struct Drill {
     /// The circuit file in place of the sheet: what the student knows, without the faults
     #[arg(long, conflicts_with = "key")]
     pub(super) circuit: bool,
+    /// A live drill: type what you do, and it answers, over a terminal or a pipe
+    #[arg(long, conflicts_with_all = ["key", "circuit", "html", "json", "count", "output"])]
+    pub(super) live: bool,
     /// As a page in HTML to print
     #[arg(long, conflicts_with_all = ["json", "circuit"])]
     pub(super) html: bool,
@@ -46,7 +52,26 @@ pub(crate) struct Drill {
     #[arg(long, conflicts_with = "circuit")]
     pub(super) json: bool,
     #[command(flatten)]
+    pub(super) data: Data,
+    #[command(flatten)]
     pub(super) target: Target,
+}
+
+/// Drills as data.
+#[derive(Debug, Args)]
+pub(super) struct Data {
+    /// So many drills as data, from --number on: a line of JSON or CSV for each reading. With
+    /// -o, a folder of files with a manifest, which the same command takes up where it stopped
+    #[arg(long, value_name = "NUMBER", conflicts_with_all = ["key", "circuit", "html", "list", "force"],
+          value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
+    pub(super) count: Option<u64>,
+    /// As CSV (with --count)
+    #[arg(long, requires = "count", conflicts_with = "json")]
+    pub(super) csv: bool,
+    /// Work with so many threads; as many as the machine has unless stated. The data are the same
+    #[arg(long, value_name = "NUMBER", requires = "count",
+          value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub(super) threads: Option<u16>,
 }
 
 /// What is asked of a drill.

@@ -127,7 +127,7 @@ impl SheetReport {
             breakers: breakers(circuit),
             boxes: boxes.map(|place| known_box(circuit, place)).collect(),
             loads: loads(drill),
-            readings: gathered(&drill.first, vocabulary),
+            readings: lines_of(&drill.first, vocabulary),
             circuit_file: drill.circuit_file.clone(),
         }
     }
@@ -161,6 +161,11 @@ fn known_box(circuit: &Circuit, place: &Place) -> KnownBox {
     let devices = place.devices.iter().filter_map(|device| circuit.device(device));
     let mut holds: Vec<&str> =
         devices.map(|device| device_in_words(&device.kind, vocabulary)).collect();
+    // A protective device has its receptacle in its own face.
+    let protective = protective_in_words(vocabulary);
+    if holds.contains(&protective) {
+        holds = vec![protective];
+    }
     if holds.is_empty() {
         holds.push("lamp");
     }
@@ -180,7 +185,14 @@ fn device_in_words(kind: &DeviceKind, vocabulary: Vocabulary) -> &'static str {
         DeviceKind::Switch { .. } => "switch, off",
         DeviceKind::ThreeWay { .. } => "three-way switch",
         DeviceKind::FourWay { .. } => "four-way switch",
-        DeviceKind::Protective { .. } => "ground-fault receptacle",
+        DeviceKind::Protective { .. } => protective_in_words(vocabulary),
+    }
+}
+
+fn protective_in_words(vocabulary: Vocabulary) -> &'static str {
+    match vocabulary {
+        Vocabulary::NorthAmerican => "ground-fault receptacle",
+        Vocabulary::Iec => "socket-outlet with residual-current device",
     }
 }
 
@@ -204,7 +216,7 @@ fn loads(drill: &Drill) -> Vec<KnownLoad> {
 }
 
 /// Readings of one instrument at one receptacle in one line.
-pub(super) fn gathered(readings: &[DrillReading], vocabulary: Vocabulary) -> Vec<ReadingLine> {
+pub(crate) fn lines_of(readings: &[DrillReading], vocabulary: Vocabulary) -> Vec<ReadingLine> {
     let mut lines: Vec<ReadingLine> = Vec::new();
     for one in readings {
         let shows = match &one.between {

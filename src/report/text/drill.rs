@@ -19,6 +19,11 @@ use super::layout::{label, left, wrapped};
 /// assert!(sheet.lines().all(|line| line.chars().count() <= 80));
 /// ```
 pub fn sheet(report: &SheetReport, emphasis: Emphasis) -> String {
+    format!("{}\n{}", sheet_body(report, emphasis), wrapped("", CAUTION))
+}
+
+/// The sheet without the caution, for where that has been said.
+pub fn sheet_body(report: &SheetReport, emphasis: Emphasis) -> String {
     let Emphasis { heading, off, .. } = emphasis;
     let mut text = format!("{heading}{}{off}\n{}\n", report.title, report.drill);
     text.push_str(&format!("\n{heading}The call{off}\n"));
@@ -41,15 +46,13 @@ pub fn sheet(report: &SheetReport, emphasis: Emphasis) -> String {
         text.push_str(&format!("{}{rest}\n", label("  ", &load.name, 22)));
     }
     text.push_str(&format!("\n{heading}Read so far, everything as found{off}\n"));
-    text.push_str(&lines(&report.readings));
+    text.push_str(&reading_lines(&report.readings));
     text.push_str(&format!("\n{heading}Find{off}\n"));
     text.push_str(&wrapped(
         "  ",
         "what is wrong, in which conductor, at which joint of which box; which test comes next, \
          and what each outcome of it would mean.",
     ));
-    text.push('\n');
-    text.push_str(&wrapped("", CAUTION));
     text
 }
 
@@ -65,14 +68,17 @@ pub fn sheet(report: &SheetReport, emphasis: Emphasis) -> String {
 /// # Ok::<(), slotwise::report::ReportError>(())
 /// ```
 pub fn key(report: &KeyReport, emphasis: Emphasis) -> String {
+    format!("{}\n{}", key_body(report, emphasis), wrapped("", CAUTION))
+}
+
+/// The key without the caution, for where that has been said.
+pub fn key_body(report: &KeyReport, emphasis: Emphasis) -> String {
     let Emphasis { heading, off, .. } = emphasis;
     let mut text = format!("{heading}Answer key: {}{off}\n{}\n", report.title, report.drill);
     if !report.hazards.is_empty() {
         text.push_str(&format!("\n{heading}HAZARDS{off}\n"));
     }
     text.push_str(&hazards(&report.hazards, emphasis));
-    text.push('\n');
-    text.push_str(&wrapped("", CAUTION));
     text.push_str(&format!("\n{heading}What is wrong{off}\n"));
     for (number, fault) in report.faults.iter().enumerate() {
         text.push_str(&wrapped(&format!("  {}  ", number + 1), &fault.says));
@@ -99,7 +105,8 @@ pub fn key(report: &KeyReport, emphasis: Emphasis) -> String {
     text
 }
 
-fn lines(readings: &[ReadingLine]) -> String {
+/// A line for each instrument at each receptacle.
+pub(super) fn reading_lines(readings: &[ReadingLine]) -> String {
     let one = |line: &ReadingLine| {
         wrapped(&format!("  {}{}", left(&line.tool, 14), left(&line.at, 16)), &line.shows)
     };
