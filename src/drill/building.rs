@@ -13,6 +13,11 @@ use super::family::{
 };
 use super::places;
 
+/// Writing to a String cannot fail.
+macro_rules! put {
+    ($text:expr, $($piece:tt)*) => { let _ = write!($text, $($piece)*); };
+}
+
 mod boxes;
 
 use boxes::{Boxes, Outlets};
@@ -61,12 +66,6 @@ impl Building {
         Self { title, age, year, text }
     }
 }
-
-/// Writing to a String cannot fail.
-macro_rules! put {
-    ($text:expr, $($piece:tt)*) => { let _ = write!($text, $($piece)*); };
-}
-pub(self) use put;
 
 fn supply(form: &FamilyForm, chance: &mut Chance, text: &mut String) {
     let Some(supplies) = &form.supplies else { return };

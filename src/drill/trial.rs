@@ -24,7 +24,7 @@ pub(super) struct Trial {
 /// Of the faults that only an instrument shows, this share becomes a drill, as a check of the
 /// wiring; the others are drawn again. They are most of all faults, and a drill mostly begins
 /// with something that somebody noticed.
-const CHECKS: f64 = 0.25;
+const CHECKS: f64 = 0.12;
 
 /// Where the tester and the voltmeter stand among the tools of a scene.
 const TESTER: usize = 0;

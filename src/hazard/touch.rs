@@ -153,7 +153,7 @@ fn through_person(situation: &Situation<'_>, holding: &Holding, piece: &Piece) -
     if holding.is_weak(piece.node) {
         // I = V / |R + 1/(jωC)|
         let behind_ohm = 1.0 / holding.siemens(piece.node);
-        return Some(piece.potential.magnitude() / PERSON_OHM.hypot(behind_ohm));
+        return Some(piece.potential.magnitude() / libm::hypot(PERSON_OHM, behind_ohm));
     }
     let id = "person".to_owned();
     let mut touched = situation.condition.clone();

@@ -55,3 +55,14 @@ fn everything_wrong_with_a_family_is_said_in_one_go() {
     let codes: Vec<&str> = said.iter().map(|one| one.code.as_ref()).collect();
     assert_eq!(codes, ["range-upside-down", "name-form", "out-of-bounds"]);
 }
+
+#[test]
+fn the_family_in_the_document_reads() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/family-file.md");
+    let page = std::fs::read_to_string(path).unwrap();
+    let text = page.split("```ron\n").nth(1).unwrap().split("```").next().unwrap();
+    let family = Family::read(text).unwrap();
+    let drill =
+        slotwise::drill::Drill::draw(&family, 1, 0, &slotwise::drill::Wanted::default()).unwrap();
+    assert!(drill.title.ends_with("boathouse") || drill.title.ends_with("sail loft"));
+}

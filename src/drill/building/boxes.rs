@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use crate::drill::chance::Chance;
 use crate::drill::family::{BreakerChoice, DeviceWord, FamilyForm, counts, ends, stated};
 
-use super::{LENGTH_STEP, cable, put, rating};
+use super::{LENGTH_STEP, cable, rating};
 
 /// The circuits, their boxes, and where something can be plugged in.
 pub(super) struct Boxes {

@@ -136,10 +136,9 @@ impl Check<'_> {
     }
 
     fn lengths(&mut self, form: &FamilyForm) {
-        for range in [&form.feet, &form.metres, &form.feet_first, &form.metres_first] {
-            if let Some(range) = range {
-                self.range(range, (0.5, LENGTH_MAX));
-            }
+        let lengths = [&form.feet, &form.metres, &form.feet_first, &form.metres_first];
+        for range in lengths.into_iter().flatten() {
+            self.range(range, (0.5, LENGTH_MAX));
         }
         let beside = &form.name;
         let mut say = |message: &str, expected: &str| {

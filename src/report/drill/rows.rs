@@ -218,14 +218,17 @@ fn sentences(drill: &Drill) -> Vec<String> {
 /// `docs/drill-dataset.schema.json` is a copy.
 #[cfg(feature = "schema")]
 pub fn dataset_schema() -> String {
+    let mut generator = schemars::generate::SchemaSettings::draft2020_12().into_generator();
+    let any_of = [
+        generator.subschema_for::<ReadingRow>(),
+        generator.subschema_for::<DrillRow>(),
+        generator.subschema_for::<Manifest>(),
+    ];
     let schema = serde_json::json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "A data set of drills: `reading`, `drill` and `manifest`",
-        "$defs": {
-            "reading": schemars::schema_for!(ReadingRow),
-            "drill": schemars::schema_for!(DrillRow),
-            "manifest": schemars::schema_for!(Manifest),
-        },
+        "title": "A data set of drills: a row of readings, a row of drills, a manifest",
+        "anyOf": any_of,
+        "$defs": generator.take_definitions(true),
     });
     // A schema is made of strings, numbers and lists, which serde_json can always write.
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"

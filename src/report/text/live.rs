@@ -9,17 +9,18 @@ use super::drill::reading_lines;
 use super::layout::wrapped;
 
 /// What can be typed in a live drill.
-pub const LIVE_HELP: &str = "\
-  read tester at PLACE         20 s   also voltmeter, non-contact, loaded-test
-  heater off, heater unplugged 10 s   and every other setting of a load or switch
-  breaker c1 off                1 min
-  prove PLACE                   1 min a rated instrument on every conductor there,
-                                      checked on a known live source before and after
-  open PLACE                    6 min look at every joint in a box, dead and proven
+pub const LIVE_HELP: &str = "
+  read tester at PLACE            20 s  also voltmeter, non-contact, loaded-test
+  heater off; heater unplugged    10 s  and every other setting of a load or switch
+  breaker c1 off                 1 min
+  prove PLACE                    1 min  a rated instrument on every conductor,
+                                        checked on a known live source before and
+                                        after
+  open PLACE                     6 min  look at every joint in a box: dead, proven
   name neutral open at PLACE, line side
-                                      say what is wrong; a wrong name costs a box
-  sheet                               what is known, once more
-  time                                minutes so far
+                                        say what is wrong; a wrong name costs a box
+  sheet                                 what is known, once more
+  time                                  minutes so far
   give up
 ";
 
