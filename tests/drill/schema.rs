@@ -54,10 +54,10 @@ pub(crate) fn breaches(root: &Value, schema: &Value, value: &Value, path: &str) 
                     found.extend(breaches(root, asked, item, &format!("{path}/{at}")));
                 }
             }
-            "minimum" if value.as_f64() < asked.as_f64() => {
+            "minimum" if value.is_number() && value.as_f64() < asked.as_f64() => {
                 found.push(format!("{path}: {value} is below {asked}"));
             }
-            "maximum" if value.as_f64() > asked.as_f64() => {
+            "maximum" if value.is_number() && value.as_f64() > asked.as_f64() => {
                 found.push(format!("{path}: {value} is above {asked}"));
             }
             "type" | "minimum" | "maximum" => {}

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::condition::catalogue::{PossibleFault, catalogue};
 use crate::condition::{Condition, Fault};
-use crate::drill::{Drill, DrillProblem};
+use crate::drill::{Drill, DrillProblem, DrillReading};
 
 /// What a name is worth.
 ///
@@ -52,8 +52,9 @@ pub(super) fn judge(
         return Ok(Verdict::Right { faults, left });
     }
     let other = Drill { condition: named.clone(), ..drill.clone() };
+    let real = drill.readings()?;
     // What cannot be so reads like nothing.
-    if other.readings().is_ok_and(|readings| drill.readings().is_ok_and(|real| real == readings)) {
+    if other.readings().is_ok_and(|readings| alike(&readings, &real)) {
         return Ok(Verdict::Alike);
     }
     let entries = catalogue(&drill.circuit);
@@ -69,6 +70,20 @@ pub(super) fn judge(
         (false, true) => Verdict::RightConductor,
         _ => Verdict::Wrong,
     })
+}
+
+/// Whether nobody could tell two lists of readings apart: figures within 2 % and half a volt, as
+/// a person reads them, and everything else the same.
+fn alike(one: &[DrillReading], other: &[DrillReading]) -> bool {
+    let close = |p: f64, q: f64| (p - q).abs() <= 0.02 * p.abs().max(q.abs()) + 0.5;
+    let same = |(p, q): (&DrillReading, &DrillReading)| {
+        (&p.tool, &p.at, &p.between) == (&q.tool, &q.at, &q.between)
+            && match (p.value, q.value) {
+                (Some(p), Some(q)) => close(p, q),
+                _ => p.shows == q.shows,
+            }
+    };
+    one.len() == other.len() && one.iter().zip(other).all(same)
 }
 
 /// What a condition is about, without how bad it is: an open joint and a bad one are both that

@@ -224,12 +224,34 @@ pub fn dataset_schema() -> String {
         generator.subschema_for::<DrillRow>(),
         generator.subschema_for::<Manifest>(),
     ];
-    let schema = serde_json::json!({
+    let mut schema = serde_json::json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "A data set of drills: a row of readings, a row of drills, a manifest",
         "anyOf": any_of,
         "$defs": generator.take_definitions(true),
     });
+    without_examples(&mut schema);
     // A schema is made of strings, numbers and lists, which serde_json can always write.
     serde_json::to_string_pretty(&schema).unwrap_or_default() + "\n"
+}
+
+/// Descriptions without the examples in Rust that follow them in the source.
+#[cfg(feature = "schema")]
+fn without_examples(value: &mut serde_json::Value) {
+    use serde_json::Value;
+    match value {
+        Value::Object(members) => {
+            for (name, member) in members {
+                match member {
+                    Value::String(text) if name == "description" => {
+                        let end = text.find("\n\n```").unwrap_or(text.len());
+                        text.truncate(end);
+                    }
+                    member => without_examples(member),
+                }
+            }
+        }
+        Value::Array(items) => items.iter_mut().for_each(without_examples),
+        _ => {}
+    }
 }
