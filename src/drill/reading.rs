@@ -2,7 +2,7 @@
 //! differ in the last bit of a voltage write the same.
 
 use crate::instrument::{Instrument, Reading, Shown, presets};
-use crate::lookalike::{Placement, in_words};
+use crate::lookalike::Placement;
 
 /// One reading of one instrument at one receptacle.
 ///
@@ -71,6 +71,24 @@ pub(super) fn readings(
     };
     let held = |(reading, _): &(&Reading, _)| !matches!(reading.shown, Shown::DoesNotFit(_));
     readings.iter().zip(spots).filter(held).map(one).collect()
+}
+
+/// What is shown, figures as the displays show them.
+fn in_words(shown: &Shown) -> String {
+    match shown {
+        Shown::PlugTester(reading) => reading.pattern(),
+        Shown::NonContact(reading) => reading.state.to_owned(),
+        Shown::Voltmeter(meter) => {
+            meter.display.as_ref().map_or("undetermined", |shown| shown.text.as_str()).to_owned()
+        }
+        Shown::LoadedTest(test) => match (test.unloaded_volt, test.loaded_volt) {
+            (Some(before), Some(after)) => {
+                format!("{:.1} V falls to {:.1} V", before.magnitude(), after.magnitude())
+            }
+            _ => "undetermined".to_owned(),
+        },
+        _ => String::new(),
+    }
 }
 
 fn figure(shown: &Shown) -> (Option<f64>, Option<&'static str>) {

@@ -6,7 +6,7 @@ use crate::circuit::{Circuit, Outlet, Vocabulary};
 use crate::condition::{Condition, LoadState};
 use crate::hazard::{Hazard, Situation, hazards};
 use crate::instrument::{Instrument, MeasureProblem, Request, measure_netlist};
-use crate::lookalike::{Placement, Trips};
+use crate::lookalike::{Placement, Settling};
 use crate::netlist::Netlist;
 use crate::solution::{Solution, solve};
 
@@ -36,7 +36,7 @@ impl LoadsStand {
 /// A circuit with everything on it that does not depend on what is wrong.
 pub(super) struct Scene<'c> {
     pub(super) circuit: &'c Circuit,
-    trips: Trips<'c>,
+    settling: Settling<'c>,
     states: Vec<LoadsStand>,
     tools: Vec<(&'static str, Instrument)>,
     /// What each load gets, as found, with nothing wrong.
@@ -54,7 +54,7 @@ pub(super) struct Standing {
 
 impl<'c> Scene<'c> {
     pub(super) fn new(circuit: &'c Circuit) -> Result<Self, MeasureProblem> {
-        let trips = Trips::new(circuit);
+        let settling = Settling::new(circuit);
         let loads = &circuit.parts().loads;
         let all = |name: &str, state| LoadsStand {
             name: name.to_owned(),
@@ -68,9 +68,9 @@ impl<'c> Scene<'c> {
         if loads.iter().any(|load| !load.on) {
             states.push(all("all loads on", LoadState::On));
         }
-        let sound = settled(&trips, Condition::default())?;
+        let sound = settled(&settling, Condition::default())?;
         let tools = tools(circuit.parts().vocabulary == Vocabulary::Iec);
-        Ok(Self { circuit, trips, states, tools, sound })
+        Ok(Self { circuit, settling, states, tools, sound })
     }
 
     /// The load states in which a drill is read.
@@ -91,7 +91,7 @@ impl<'c> Scene<'c> {
     ) -> Result<Standing, MeasureProblem> {
         let mut condition = condition.clone();
         condition.loads.extend(state.loads.iter().map(|(load, at)| (load.clone(), *at)));
-        settled(&self.trips, condition)
+        settled(&self.settling, condition)
     }
 
     /// What every instrument shows at every receptacle.
@@ -187,8 +187,8 @@ fn fits(instrument: &Instrument, outlet: &Outlet) -> bool {
     }
 }
 
-fn settled(trips: &Trips<'_>, condition: Condition) -> Result<Standing, MeasureProblem> {
-    let (netlist, condition, tripped) = trips.settle(condition)?;
+fn settled(settling: &Settling<'_>, condition: Condition) -> Result<Standing, MeasureProblem> {
+    let (netlist, condition, tripped) = settling.settle(condition)?;
     let solution = solve(&netlist)?;
     Ok(Standing { condition, netlist, solution, tripped })
 }

@@ -7,6 +7,7 @@ mod layout;
 mod live;
 mod lookalikes;
 mod read;
+mod receptacles;
 mod tables;
 mod why;
 

@@ -131,7 +131,7 @@ fn a_fault_that_no_instrument_can_tell_from_the_real_one_counts() {
         })
         .collect();
     assert!(verdicts.contains(&Verdict::Alike), "{verdicts:?}");
-        let at = verdicts.iter().position(|verdict| *verdict == Verdict::Alike).unwrap();
+    let at = verdicts.iter().position(|verdict| *verdict == Verdict::Alike).unwrap();
     let name = Act::Name(near[at].change.clone());
     assert_eq!(live.act(&name).unwrap(), Answer::Named(Verdict::Alike));
     assert!(live.ended() && live.score().solved);
