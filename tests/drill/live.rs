@@ -10,10 +10,16 @@ use crate::support::{drawn, family};
 
 /// A workshop with one open joint, and the box it is in.
 fn open_joint() -> (Live, String) {
+    open_joint_said("")
+}
+
+/// The same where the sentence that says the joint holds these words.
+fn open_joint_said(words: &str) -> (Live, String) {
     let wanted = Wanted { kinds: vec![FaultKind::OpenJoint], faults: Some(1), ..Wanted::default() };
     let boxed = |drill: &Drill| {
         let place = drill.faults[0].places.first()?.clone();
-        (place != "panel").then_some(place)
+        let said = drill.faults[0].sentence(&drill.circuit);
+        (place != "panel" && said.contains(words)).then_some(place)
     };
     let mut numbers = 0..50;
     let (drill, place) = numbers
@@ -111,17 +117,17 @@ fn a_wrong_name_costs_a_box_and_a_fault_none_can_tell_apart_counts() {
 
 #[test]
 fn a_fault_that_no_instrument_can_tell_from_the_real_one_counts() {
-    let (mut live, _) = open_joint();
+    let (mut live, place) = open_joint_said("line side");
     let drill = live.drill().clone();
+    let before = drill.circuit.place(&place).unwrap().fed_from.clone().unwrap();
     let key = &drill.faults[0];
     let all = slotwise::condition::catalogue::catalogue(&drill.circuit);
-    // The two ends of a cable's conductor, for one: a splice here and a splice there.
+    // The two ends of a cable's conductor: a splice here, and one where the cable begins.
     let near: Vec<_> = all
         .faults()
         .iter()
         .filter(|other| other.kind == key.kind && other.conductors == key.conductors)
-        .filter(|other| other.change != key.change)
-        .take(8)
+        .filter(|other| other.places == [before.clone()])
         .collect();
     let verdicts: Vec<Verdict> = near
         .iter()
