@@ -1,33 +1,30 @@
 //! Live drills: played from a script, start to score, and against everything a student may type.
 
 use assert_cmd::Command;
-use slotwise::drill::live::{Act, Answer, Live, UnsafeAct, Verdict};
-use slotwise::drill::{Drill, Wanted};
-
 use slotwise::condition::catalogue::FaultKind;
+use slotwise::condition::{Condition, Fault, Gap};
+use slotwise::drill::live::{Act, Answer, Live, UnsafeAct, Verdict};
+use slotwise::drill::{Drill, Family, Wanted};
 
-use crate::support::{drawn, family};
+use crate::support::{drawn, family, family_text};
 
 /// A workshop with one open joint, and the box it is in.
 fn open_joint() -> (Live, String) {
-    open_joint_said("")
+    open_joint_where(|_, _| true)
 }
 
-/// The same where the sentence that says the joint holds these words.
-fn open_joint_said(words: &str) -> (Live, String) {
+/// The same where the drill and the box are such.
+fn open_joint_where(such: impl Fn(&Drill, &str) -> bool) -> (Live, String) {
+    let pigtails = family_text("workshops").replace("feed_through: 0.4", "feed_through: 0");
+    let family = Family::read(&pigtails).unwrap();
     let wanted = Wanted { kinds: vec![FaultKind::OpenJoint], faults: Some(1), ..Wanted::default() };
-    let boxed = |drill: &Drill| {
-        let place = drill.faults[0].places.first()?.clone();
-        let said = drill.faults[0].sentence(&drill.circuit);
-        (place != "panel" && said.contains(words)).then_some(place)
-    };
     let mut numbers = 0..50;
-    let (drill, place) = numbers
-        .find_map(|number| {
-            let drill = Drill::draw(&family("workshops"), 11, number, &wanted).unwrap();
-            boxed(&drill).map(|place| (drill, place))
-        })
-        .unwrap();
+    let found = numbers.find_map(|number| {
+        let drill = Drill::draw(&family, 11, number, &wanted).unwrap();
+        let place = drill.faults[0].places.first()?.clone();
+        (place != "panel" && such(&drill, &place)).then_some((drill, place))
+    });
+    let (drill, place) = found.unwrap();
     (Live::new(drill).unwrap(), place)
 }
 
@@ -117,29 +114,23 @@ fn a_wrong_name_costs_a_box_and_a_fault_none_can_tell_apart_counts() {
 
 #[test]
 fn a_fault_that_no_instrument_can_tell_from_the_real_one_counts() {
-    let (mut live, place) = open_joint_said("line side");
-    let drill = live.drill().clone();
-    let before = drill.circuit.place(&place).unwrap().fed_from.clone().unwrap();
-    let key = &drill.faults[0];
-    let all = slotwise::condition::catalogue::catalogue(&drill.circuit);
-    // The two ends of a cable's conductor: a splice here, and one where the cable begins.
-    let near: Vec<_> = all
-        .faults()
-        .iter()
-        .filter(|other| other.kind == key.kind && other.conductors == key.conductors)
-        .filter(|other| other.places == [before.clone()])
-        .collect();
-    let verdicts: Vec<Verdict> = near
-        .iter()
-        .map(|other| match live.clone().act(&Act::Name(other.change.clone())) {
-            Ok(Answer::Named(verdict)) => verdict,
-            other => panic!("{other:?}"),
-        })
-        .collect();
-    assert!(verdicts.contains(&Verdict::Alike), "{verdicts:?}");
-    let at = verdicts.iter().position(|verdict| *verdict == Verdict::Alike).unwrap();
-    let name = Act::Name(near[at].change.clone());
-    assert_eq!(live.act(&name).unwrap(), Answer::Named(Verdict::Alike));
+    let line_side =
+        |drill: &Drill, _: &str| drill.faults[0].sentence(&drill.circuit).contains("line side");
+    let (mut live, place) = open_joint_where(line_side);
+    let drill = live.drill();
+    // The conductor broken inside the cable, a hand's breadth before the box.
+    let broken = |at_fraction| {
+        let fault = Fault::Broken {
+            cable: drill.circuit.place(&place).unwrap().line_cables[0].clone(),
+            conductor: drill.faults[0].conductors[0].clone(),
+            at_fraction,
+            gap: Gap::NONE,
+        };
+        Act::Name(Condition { faults: vec![fault], ..Condition::default() })
+    };
+    let (near, far) = (broken(0.99), broken(0.01));
+    assert_ne!(live.clone().act(&far).unwrap(), Answer::Named(Verdict::Alike), "more floats");
+    assert_eq!(live.act(&near).unwrap(), Answer::Named(Verdict::Alike));
     assert!(live.ended() && live.score().solved);
 }
 
