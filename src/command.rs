@@ -10,6 +10,7 @@ mod case;
 mod check;
 mod diagnostics;
 mod draw;
+mod drill;
 mod input;
 mod instruments;
 mod locate;
@@ -52,6 +53,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Draw(draw) => draw::run(draw),
         Command::Why(why) => why::run(why),
         Command::Locate(asked) => locate::run(asked),
+        Command::Drill(drill) => drill::run(drill),
         Command::Lookalikes(asked) => lookalikes::run(asked),
         Command::Sample(sample) => sample::run(sample),
         Command::Completions { shell } => sample::completions(*shell),

@@ -14,6 +14,7 @@ Examples:
   slotwise why my.ron kiln.neutral 'neutral open at kiln, line side'
   slotwise lookalikes my.ron --at kiln --shows 'hot-neutral dark'
   slotwise locate my.ron --complaint 'dead from kiln on' --step
+  slotwise drill                      a circuit with a hidden fault, to find
 
 Exit codes:
   0  done (warnings stay 0)
@@ -43,6 +44,7 @@ pub(super) enum Command {
     Draw(Draw),
     Lookalikes(Lookalikes),
     Locate(Locate),
+    Drill(super::drill::Arguments),
     Sample(Sample),
     /// Print completions for a shell
     #[command(after_help = "Example:\n  slotwise completions bash > \
