@@ -10,8 +10,10 @@ mod case;
 mod check;
 mod diagnostics;
 mod draw;
+mod drill;
 mod input;
 mod instruments;
+mod locate;
 mod lookalikes;
 mod output;
 mod read;
@@ -50,6 +52,8 @@ pub(crate) fn run() -> ExitCode {
         Command::Read(read) => read::run(read),
         Command::Draw(draw) => draw::run(draw),
         Command::Why(why) => why::run(why),
+        Command::Locate(asked) => locate::run(asked),
+        Command::Drill(drill) => drill::run(drill),
         Command::Lookalikes(asked) => lookalikes::run(asked),
         Command::Sample(sample) => sample::run(sample),
         Command::Completions { shell } => sample::completions(*shell),

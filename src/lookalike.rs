@@ -34,7 +34,8 @@ pub(crate) use trip::AT_ONCE_S;
 pub use words::{ShowsProblem, shows};
 
 use evaluator::Evaluator;
-use showing::Placement;
+pub(crate) use showing::Placement;
+
 use survey::{Gathered, survey};
 
 /// How many faults at once are asked for.
