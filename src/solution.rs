@@ -29,6 +29,7 @@ mod port_system;
 mod ports;
 mod search;
 mod state;
+mod stiff;
 
 /// Solves a netlist.
 ///

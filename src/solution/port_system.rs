@@ -136,7 +136,7 @@ impl PortSystem {
     /// [`Refusal`]: an attachment is on no port, is a source or a short, or does not come to
     /// rest.
     pub fn attach(&self, attachments: &[Attachment]) -> Result<Vec<AttachedState>, Refusal> {
-        if let Some(only) = self.attach_few(attachments)? {
+        if let Some(only) = self.attach_shortly(attachments)? {
             return Ok(vec![only]);
         }
         let (attached, reached) = self.reach(attachments)?;
@@ -150,11 +150,19 @@ impl PortSystem {
     /// # Errors
     /// As [`PortSystem::attach`].
     pub fn attach_reached(&self, attachments: &[Attachment]) -> Result<AttachedState, Refusal> {
-        if let Some(only) = self.attach_few(attachments)? {
+        if let Some(only) = self.attach_shortly(attachments)? {
             return Ok(only);
         }
         let (attached, reached) = self.reach(attachments)?;
         attached.read(&reached, true).ok_or(Refusal::OutOfRange)
+    }
+
+    /// The one state there is, where a short way leads to it.
+    fn attach_shortly(&self, attachments: &[Attachment]) -> Result<Option<AttachedState>, Refusal> {
+        match self.attach_few(attachments)? {
+            Some(only) => Ok(Some(only)),
+            None => self.attach_stiff(attachments),
+        }
     }
 
     fn reach(&self, attachments: &[Attachment]) -> Result<(Attached, Rest), Refusal> {
