@@ -3,12 +3,11 @@
 //! The network is reduced once to what pairs of nodes see of it; each set of attachments is then
 //! a dense system no larger than the number of attachments and nonlinear elements.
 
-use nalgebra::{Complex, DMatrix, DVector};
+use nalgebra::{Complex, DMatrix};
 use petgraph::unionfind::UnionFind;
 
 use super::device::Device;
 use super::motion::{Motion, Rest};
-use super::ports::Ports;
 use super::state::Settled;
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use crate::network::{Branch, Refusal, phasor};
@@ -309,17 +308,5 @@ pub(super) fn admittance(
         Branch::Open => Ok(Complex::ZERO),
         Branch::Admittance { y, emf } if emf == Complex::ZERO => Ok(y),
         Branch::Admittance { .. } | Branch::Rigid { .. } | Branch::Current { .. } => Err(refuse()),
-    }
-}
-
-impl Ports {
-    /// The same network seen from some of its ports, in this order.
-    fn at(&self, rows: &[usize]) -> Self {
-        let n = rows.len();
-        Self {
-            open: DVector::from_fn(n, |i, _| self.open[rows[i]]),
-            impedance: DMatrix::from_fn(n, n, |i, j| self.impedance[(rows[i], rows[j])]),
-            border: DMatrix::zeros(n, 0),
-        }
     }
 }
