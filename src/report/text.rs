@@ -1,6 +1,7 @@
 //! Reports as text: 80 columns, readable without colour.
 
 mod check;
+mod hazards;
 mod layout;
 mod lookalikes;
 mod read;

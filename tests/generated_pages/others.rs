@@ -3,7 +3,7 @@
 use slotwise::circuit::{Circuit, Outlet};
 use slotwise::condition::Condition;
 use slotwise::instrument::{
-    Instrument, Place, Preparation, Reading, Request, Shown, measure, place_of_outlet, presets,
+    Place, Preparation, Reading, Request, Shown, measure, place_of_outlet, presets,
 };
 use slotwise::protection::circuit_conductors;
 
@@ -53,7 +53,10 @@ fn requests(workshop: &Circuit, outlet: &Outlet) -> Vec<Request> {
         .flat_map(|branch| circuit_conductors(workshop, branch))
         .map(|through| through.element)
         .collect();
-    let mut requests = vec![plugged(presets::plug_tester_solid_state()), plugged(pressed())];
+    let mut requests = vec![
+        plugged(presets::plug_tester_solid_state()),
+        plugged(presets::plug_tester_button_pressed()),
+    ];
     for instrument in [presets::solenoid_tester(), presets::two_pole_detector()] {
         requests.extend(
             PAIRS.map(|(p, q)| Request::new(instrument.clone(), Place::between(slot(p), slot(q)))),
@@ -76,13 +79,6 @@ fn requests(workshop: &Circuit, outlet: &Outlet) -> Vec<Request> {
         Request::new(presets::person_hand_to_feet_low(), Place::between(slot(touched), "earth"))
     }));
     requests
-}
-
-/// The resistive tester with its button pressed.
-fn pressed() -> Instrument {
-    let Instrument::PlugTester(mut tester) = presets::plug_tester_resistive() else { panic!() };
-    tester.button.as_mut().unwrap().pressed = true;
-    Instrument::PlugTester(tester)
 }
 
 fn word(reading: &Reading) -> String {
