@@ -24,6 +24,7 @@ mod trip;
 mod words;
 
 pub use danger::Danger;
+pub(crate) use evaluator::Settling;
 pub use evaluator::after_tripping;
 pub use group::{Group, Groups, Member, Wrong};
 pub use showing::Shows;
@@ -32,7 +33,8 @@ pub use table::{PatternRow, PatternTable, pattern_table};
 pub use words::{ShowsProblem, shows};
 
 use evaluator::Evaluator;
-use showing::Placement;
+pub(crate) use showing::Placement;
+
 use survey::{Gathered, survey};
 
 /// How many faults at once are asked for.

@@ -14,6 +14,8 @@ pub use holding::Holding;
 pub use planned::Planned;
 pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
+pub use whatif::{Change, PortSight, SlotsSight, WhatIf, WhatIfWork};
+pub(crate) use whatif::{InsetEnd, meshed};
 
 use state::Settled;
 
@@ -30,6 +32,7 @@ mod ports;
 mod search;
 mod state;
 mod stiff;
+mod whatif;
 
 /// Solves a netlist.
 ///

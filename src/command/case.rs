@@ -95,7 +95,7 @@ fn misunderstood(sentences: &[String], problems: &[(usize, WordsProblem)]) -> Fa
 }
 
 /// Shows problems found in a text.
-fn told(problems: &[Diagnostic], source: &Source) -> Failure {
+pub(super) fn told(problems: &[Diagnostic], source: &Source) -> Failure {
     diagnostics::show(problems, source);
     Failure::told()
 }

@@ -146,6 +146,9 @@ impl Motion {
     pub(super) fn voltages(&self, rest: &Rest) -> Option<(Column, DMatrix<Complex<f64>>)> {
         let Ports { open, impedance: z, border: b } = &self.ports;
         let (n, n_parts) = (z.nrows(), b.ncols());
+        if n == 0 {
+            return Some((Column::zeros(0), DMatrix::zeros(0, 0)));
+        }
         let sized = self.devices.iter().zip(&rest.size).zip(&self.contained);
         let extra: Vec<Complex<f64>> = sized
             .map(|((device, &x), &contained)| device.direction * x - contained)
@@ -199,7 +202,7 @@ impl Motion {
                 *stride = if now * then < 0.0 {
                     stride.sqrt().max(STRIDE_LEAST)
                 } else {
-                    stride.powf(STRIDE_GROWTH).min(STRIDE)
+                    libm::pow(*stride, STRIDE_GROWTH).min(STRIDE)
                 };
             }
             let growth = (before / point.residual).clamp(1.0 / STEP_GROWTH, STEP_GROWTH);

@@ -1,4 +1,4 @@
-//! Hazards as text: what is so, what to do, where the threshold comes from.
+//! Hazards as text.
 
 use crate::hazard::Severity;
 use crate::report::hazard_words::HazardReport;
@@ -6,14 +6,12 @@ use crate::report::hazard_words::HazardReport;
 use super::Emphasis;
 use super::layout::wrapped;
 
-/// A heading and every hazard in the order given.
+/// Each hazard with what to do about it; that is said once for neighbours of one kind.
 pub(super) fn hazards(hazards: &[HazardReport], emphasis: Emphasis) -> String {
-    let Emphasis { heading, off, .. } = emphasis;
-    let mut text = format!("{heading}HAZARDS{off}\n");
+    let mut text = String::new();
     let mut hazards = hazards.iter().peekable();
     while let Some(hazard) = hazards.next() {
         text.push_str(&said(hazard, emphasis));
-        // What to do is said once for neighbours of one kind.
         if hazards.peek().is_none_or(|next| next.advice != hazard.advice) {
             text.push_str(&wrapped("           ", hazard.advice));
             text.push_str(&wrapped("           ", &format!("[{}]", hazard.threshold)));

@@ -64,7 +64,7 @@ impl Page<'_> {
                 "No hazard of the kinds looked for was found in the model; that clears nothing.",
             ));
         } else {
-            self.line("");
+            self.heading("HAZARDS");
             self.text.push_str(&hazards(&self.report.hazards, self.emphasis));
         }
         self.line("");

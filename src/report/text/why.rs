@@ -13,6 +13,7 @@ pub fn why(report: &WhyReport, emphasis: Emphasis) -> String {
     let Emphasis { heading, off, .. } = emphasis;
     let mut text = String::new();
     if !report.hazards.is_empty() {
+        text.push_str(&format!("{heading}HAZARDS{off}\n"));
         text.push_str(&hazards(&report.hazards, emphasis));
         text.push('\n');
     }
