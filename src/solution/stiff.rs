@@ -105,8 +105,7 @@ fn decide(conducts: &mut [Conducts], open: &Column, z: &[Column; FEW]) -> bool {
     let pulls: [f64; FEW] =
         std::array::from_fn(|row| if row < n { pull(row, conducts) } else { 0.0 });
     let worst = pulls.iter().copied().fold(0.0, f64::max);
-    // Not so for a NaN either.
-    if !(worst <= STIFF) {
+    if worst.is_nan() || worst > STIFF {
         return false;
     }
     let largest = open[..n].iter().map(|v| v.norm()).fold(0.0, f64::max);
