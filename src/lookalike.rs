@@ -16,6 +16,7 @@ use crate::instrument::{Instrument, MeasureProblem, Place, Reading, Request, Sho
 mod danger;
 mod evaluator;
 mod group;
+mod quick;
 mod showing;
 mod silent;
 mod survey;

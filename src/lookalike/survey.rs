@@ -64,9 +64,10 @@ pub(super) fn survey(
         load_settings: evaluator.settings.len(),
         ..Counts::default()
     };
+    let mut work = evaluator.work();
     let mut ask = |set: &[usize], counts: &mut Counts| {
         for setting in 0..evaluator.settings.len() {
-            match evaluator.outcome(setting, set) {
+            match evaluator.outcome(setting, set, &mut work) {
                 Ok(outcome) => visit(setting, set, &outcome),
                 Err(_) => counts.unanswered += 1,
             }

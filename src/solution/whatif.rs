@@ -413,20 +413,13 @@ impl WhatIf {
         Ok(())
     }
 
-    /// Current through an element from `a` to `b`, amperes rms, at a voltage across it, with the
-    /// law that the last changes put gave it; `None` if that is nonlinear or without impedance.
-    pub fn current(
-        &self,
-        element: ElementId,
-        voltage: Phasor,
-        work: &WhatIfWork,
-    ) -> Option<Phasor> {
-        let changed = work.changes.iter().rev().find(|change| change.element == Some(element));
-        let law = changed.map_or(self.netlist.element(element).law, |change| change.law);
+    /// Current through an element of a law at a voltage across it, both from its end `a` to its
+    /// end `b`, amperes rms; `None` if the law is nonlinear or without impedance.
+    pub fn current_by(&self, law: &Law, voltage: Phasor) -> Option<Phasor> {
         if !law.is_linear() {
             return None;
         }
-        match Branch::new(&law, self.netlist.frequency_hz(), nalgebra::Complex::default) {
+        match Branch::new(law, self.netlist.frequency_hz(), nalgebra::Complex::default) {
             Branch::Open => Some(Phasor::ZERO),
             Branch::Admittance { y, emf } => Some(phasor(y * (complex(voltage) - emf))),
             Branch::Current { current } => Some(phasor(current)),
