@@ -79,6 +79,15 @@ fn read_all(
     rigs.read(&bench)
 }
 
+/// What instruments see of a network.
+#[derive(Default)]
+pub(super) struct Touched {
+    /// Pairs of terminals that something is put between.
+    pub(super) pairs: Vec<(NodeId, NodeId)>,
+    /// Nodes whose potential is looked at.
+    pub(super) nodes: Vec<NodeId>,
+}
+
 /// Requests with their places found.
 pub(super) struct Rigs<'r>(Vec<Rig<'r>>);
 
@@ -122,11 +131,8 @@ impl<'r> Rigs<'r> {
 
     /// The pairs of terminals that the instruments are put between and the nodes whose potential
     /// they look at; `None` where one of them looks at more than that.
-    pub(super) fn seen(
-        &self,
-        bench: &Bench<'_>,
-    ) -> Result<Option<(Vec<(NodeId, NodeId)>, Vec<NodeId>)>, MeasureProblem> {
-        let (mut pairs, mut nodes) = (Vec::new(), Vec::new());
+    pub(super) fn seen(&self, bench: &Bench<'_>) -> Result<Option<Touched>, MeasureProblem> {
+        let Touched { mut pairs, mut nodes } = Touched::default();
         for rig in &self.0 {
             match (&rig.request.instrument, &rig.request.place) {
                 _ if rig.request.together.is_some() => return Ok(None),
@@ -146,7 +152,7 @@ impl<'r> Rigs<'r> {
                 _ => return Ok(None),
             }
         }
-        Ok(Some((pairs, nodes)))
+        Ok(Some(Touched { pairs, nodes }))
     }
 }
 

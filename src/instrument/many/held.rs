@@ -2,7 +2,7 @@
 
 use super::{ManyConditions, ManyWork};
 use crate::instrument::bench::Bench;
-use crate::instrument::measure::Rigs;
+use crate::instrument::measure::{Rigs, Touched};
 use crate::instrument::{MeasureProblem, Request, Shown};
 use crate::netlist::{Netlist, NodeId};
 use crate::quantity::Address;
@@ -28,7 +28,7 @@ impl<'r> Held<'r> {
     ) -> Result<Option<Self>, MeasureProblem> {
         let bench = Bench::new(netlist);
         let rigs = Rigs::new(&bench, None, requests)?;
-        let Some((mut pairs, nodes)) = rigs.seen(&bench)? else { return Ok(None) };
+        let Some(Touched { mut pairs, nodes }) = rigs.seen(&bench)? else { return Ok(None) };
         let mut touched: Vec<NodeId> = pairs.iter().flat_map(|&(a, b)| [a, b]).collect();
         touched.sort_unstable();
         touched.dedup();
