@@ -36,7 +36,7 @@ pub use table::{PatternRow, PatternTable, pattern_table, pattern_table_shared};
 pub use words::{ShowsProblem, shows};
 
 use evaluator::Evaluator;
-use showing::Placement;
+pub(crate) use showing::Placement;
 use survey::{Showing, survey};
 
 /// How many faults at once are asked for.
