@@ -196,7 +196,7 @@ impl State for Standing<'_, '_> {
         made.push(loops.devices.get(group)?.1);
         loops.many.put(&made, &mut work).ok()?;
         let seen = loops.many.read(group, &mut work).ok()?.first()?.impedance?;
-        Some(seen.resistance_ohm.hypot(seen.reactance_ohm))
+        Some(Phasor::new(seen.resistance_ohm, seen.reactance_ohm).magnitude())
     }
 }
 
