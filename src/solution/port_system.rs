@@ -105,6 +105,13 @@ impl PortSystem {
         Ok(Self { settled, parts, n_parts, frequency_hz: netlist.frequency_hz() })
     }
 
+    /// Ports that are reduced already, those of the devices first; no part is left to float.
+    pub(super) fn of_ports(motion: Motion, reached: Rest, frequency_hz: f64) -> Self {
+        let n_ports = motion.ports.open.len() - motion.devices.len();
+        let settled = Settled::at_rest(motion, reached);
+        Self { settled, parts: vec![(0, 0); n_ports], n_parts: 1, frequency_hz }
+    }
+
     /// Number of ports.
     pub fn len(&self) -> usize {
         self.parts.len()

@@ -128,6 +128,11 @@ impl Settled {
         Ok(Self { motion, reached: rest, part_of_node, n_parts })
     }
 
+    /// Devices at rest on the ports of a network of one part, whose nodes are not asked for.
+    pub(super) fn at_rest(motion: Motion, reached: Rest) -> Self {
+        Self { motion, reached, part_of_node: Vec::new(), n_parts: 1 }
+    }
+
     /// Part of a node of the netlist this was made from.
     pub(super) fn part(&self, node: NodeId) -> u32 {
         self.part_of_node[node.0 as usize]
