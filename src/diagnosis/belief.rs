@@ -70,6 +70,9 @@ const UNKNOWN_SHARE: f64 = 0.02;
 /// Triples are asked where this much believes in nothing that is known.
 const BADLY_EXPLAINED: f64 = 0.01;
 
+/// Something on no list makes any one complaint at least this often.
+const UNKNOWN_COMPLAINT: f64 = 1e-3;
+
 /// Looking at joints in an open box misses a bad one, or a break inside the cable.
 const OVERLOOKED: f64 = 0.05;
 const OVERLOOKED_IN_CABLE: f64 = 0.5;
@@ -190,7 +193,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 Evidence::Seen { facts, .. } => {
                     facts.iter().map(|fact| fact.chance_of_anything().ln()).sum()
                 }
-                Evidence::Symptom(_) => (with_reason / self.showing).max(f64::MIN_POSITIVE).ln(),
+                Evidence::Symptom(_) => (with_reason / self.showing).max(UNKNOWN_COMPLAINT).ln(),
                 Evidence::Opened { found, .. } if found.is_empty() => 0.0,
                 Evidence::Opened { .. } => FOUND_BESIDE.ln(),
             })

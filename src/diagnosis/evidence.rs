@@ -182,6 +182,10 @@ pub(super) fn glow_chances(channel: &Channel, reaches: impl Fn(Band) -> f64) -> 
 }
 
 fn protection(row: &Row, name: &str, did: Protected) -> f64 {
+    // Whoever looks at a handle sees that it is off.
+    if row.off.iter().any(|known| known == name) {
+        return 0.0;
+    }
     let at_once = row.tripped.iter().any(|known| known == name);
     match (did, at_once) {
         (Protected::Holds, false) | (Protected::TripsAtOnce | Protected::WontReset, true) => 1.0,

@@ -25,6 +25,8 @@ pub(super) struct Row {
     pub(super) values: Vec<f64>,
     /// Breakers and protective devices that trip at once.
     pub(super) tripped: Vec<String>,
+    /// Those that are off by themselves.
+    pub(super) off: Vec<String>,
 }
 
 impl Row {
@@ -62,20 +64,25 @@ impl<'c> Predictor<'c> {
         set: &[usize],
         setting: &Condition,
     ) -> Option<Row> {
-        self.quick_row(possibles, set, setting).or_else(|| {
+        let mut row = self.quick_row(possibles, set, setting).or_else(|| {
             let mut condition = setting.clone();
             for possible in set.iter().filter_map(|&at| possibles.get(at)) {
                 possible.apply(&mut condition);
             }
             self.whole_row(condition)
-        })
+        })?;
+        let opened = set.iter().filter_map(|&at| possibles.get(at)).flat_map(|one| {
+            one.change.breakers.iter().filter(|(_, closed)| !**closed).map(|(name, _)| name.clone())
+        });
+        row.off = opened.filter(|name| setting.breakers.get(name) != Some(&true)).collect();
+        Some(row)
     }
 
     /// The same from the whole network, whatever is in it.
     pub(super) fn whole_row(&self, condition: Condition) -> Option<Row> {
         let (netlist, _, tripped) = self.settling.settle(condition).ok()?;
         let readings = measure_netlist(&netlist, &self.looks.requests).ok()?;
-        Some(Row { values: self.looks.values(&readings), tripped })
+        Some(Row { values: self.looks.values(&readings), tripped, off: Vec::new() })
     }
 
     /// `None` where it takes the whole network to know.

@@ -183,7 +183,7 @@ impl<'c> Prepared<'c> {
         let earth = self.many.read(1, &mut self.work).ok()?;
         seen.to_earth.extend(earth.iter().map(|seen| seen.voltage_volt));
         let values = self.recipes.iter().map(|recipe| recipe.value(&seen)).collect();
-        Some(Row { values, tripped })
+        Some(Row { values, tripped, off: Vec::new() })
     }
 
     /// The first breaker that trips at once with these changes made, and the change that it is.

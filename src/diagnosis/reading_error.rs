@@ -169,8 +169,8 @@ impl Chances {
         match channel.measure {
             Measure::Lost | Measure::LostAlong { .. } => {
                 square(error.meter_volt)
-                    + square(0.1 * value)
-                    + square(0.5 * error.drop_share * value)
+                    + square(0.05 * value)
+                    + square(0.3 * error.drop_share * value)
             }
             Measure::Ampere => square(0.2) + square(0.1 * value),
             Measure::Ohm => square(0.5) + square(0.2 * value.min(1e9)),
