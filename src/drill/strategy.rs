@@ -9,15 +9,15 @@ use crate::diagnosis::{
     Advice, Because, Complaint, Effort, Inquiry, Means, Moment, NextTest, Observation,
     ReadingError, Seen,
 };
-use crate::instrument::{Request, measure_netlist};
+use crate::instrument::{MeasureProblem, Reading, Request, measure_netlist};
 use crate::lookalike::Placement;
 
+use super::Drill;
 use super::complaint::complaints;
 use super::faults::condition;
-use super::reading::DrillReading;
+use super::reading::{DrillReading, readings};
 use super::scene::{LoadsStand, Scene};
 use super::seen::showed;
-use super::{Drill, DrillProblem};
 
 /// The way the strategy took.
 ///
@@ -76,7 +76,7 @@ impl Drill {
     /// # Errors
     ///
     /// A state that a test asks for has no answer.
-    pub fn strategy(&self) -> Result<Strategy, DrillProblem> {
+    pub fn strategy(&self) -> Result<Strategy, MeasureProblem> {
         let scene = Scene::new(&self.circuit)?;
         let mut search = Search {
             scene: &scene,
@@ -122,7 +122,7 @@ impl Search<'_> {
         &mut self,
         complaints: &[Complaint],
         first: &[DrillReading],
-    ) -> Result<(), DrillProblem> {
+    ) -> Result<(), MeasureProblem> {
         let circuit = self.scene.circuit;
         let means = Means { priors: self.drill.age.priors(), ..Means::of(circuit) };
         let costs = means.costs;
@@ -164,6 +164,7 @@ impl Search<'_> {
     /// Whether a fault is in a place; it is mended.
     fn mends(&mut self, place: &str) -> bool {
         let here = |fault: &PossibleFault| match fault.places.is_empty() {
+            // What has no box is at the panel, or before it.
             true => place == "panel",
             false => fault.places.iter().any(|one| one == place),
         };
@@ -177,7 +178,7 @@ impl Search<'_> {
         &self,
         inquiry: &mut Inquiry<'_>,
         first: &[DrillReading],
-    ) -> Result<(), DrillProblem> {
+    ) -> Result<(), MeasureProblem> {
         let mut told: Vec<(&str, &str)> = Vec::new();
         for one in first {
             let key = (one.tool.as_str(), one.at.as_str());
@@ -196,22 +197,19 @@ impl Search<'_> {
         Ok(())
     }
 
-    fn make(&mut self, inquiry: &mut Inquiry<'_>, test: &NextTest) -> Result<(), DrillProblem> {
-        let readings = self.look(inquiry, &test.looks, &test.moment)?;
-        let name = |readings: Vec<DrillReading>| {
-            let named = readings.into_iter().map(|one| DrillReading {
-                tool: test.instrument.clone(),
-                at: test.at.to_string(),
-                ..one
-            });
-            named.collect()
-        };
-        self.way.tests_s += test.cost_s;
-        self.way.tests.push(Test {
-            switched: test.switch.clone(),
-            readings: name(readings),
-            cost_s: test.cost_s,
+    fn make(&mut self, inquiry: &mut Inquiry<'_>, test: &NextTest) -> Result<(), MeasureProblem> {
+        let shown = self.look(inquiry, &test.looks, &test.moment)?;
+        let outlet = self.scene.circuit.outlets().find(|(_, outlet)| outlet.address == test.at);
+        let (tool, instrument) = self.scene.called(&test.instrument).unzip();
+        let placement = instrument
+            .zip(outlet)
+            .and_then(|(instrument, (_, outlet))| Placement::new(instrument, outlet).ok());
+        let at = test.at.as_str();
+        let readings = placement.zip(tool).map_or_else(Vec::new, |(placement, tool)| {
+            readings(("loads as set", tool, at), &placement, &shown)
         });
+        self.way.tests_s += test.cost_s;
+        self.way.tests.push(Test { switched: test.switch.clone(), readings, cost_s: test.cost_s });
         Ok(())
     }
 
@@ -221,7 +219,7 @@ impl Search<'_> {
         inquiry: &mut Inquiry<'_>,
         looks: &[Request],
         moment: &Moment,
-    ) -> Result<Vec<DrillReading>, DrillProblem> {
+    ) -> Result<Vec<Reading>, MeasureProblem> {
         let truth = condition(&self.left);
         let mut standing: Condition = moment.condition.clone();
         standing.faults.splice(0..0, truth.faults);
@@ -234,15 +232,13 @@ impl Search<'_> {
         let standing = self.scene.standing(&standing, &LoadsStand::as_found())?;
         let readings = measure_netlist(&standing.netlist, looks)?;
         for (request, reading) in looks.iter().zip(&readings) {
-            let seen = Seen::Instrument {
-                request: Box::new(request.clone()),
-                showed: showed(reading),
-            };
+            let seen =
+                Seen::Instrument { request: Box::new(request.clone()), showed: showed(reading) };
             let observation = Observation { moment: moment.clone(), seen };
             // What the inquiry cannot use, such as a display over its range, tells it nothing.
             let _ = inquiry.observe(&observation);
         }
-        Ok(self.scene.as_drill_readings(looks, &readings))
+        Ok(readings)
     }
 
     fn share_of_truth(&self, inquiry: &Inquiry<'_>) -> f64 {
