@@ -144,6 +144,7 @@ impl Inquiry<'_> {
                 let channels: Vec<(usize, &Channel)> = looks.of(number, outlet).collect();
                 let Some(instrument) = self.model.instruments.get(number) else { continue };
                 if channels.is_empty()
+                    || self.left_out.contains(&(number, outlet))
                     || matches!(instrument, Instrument::LoadedTest(_))
                         && self.loading_endangers(outlet, &rows)
                 {

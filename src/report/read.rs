@@ -26,6 +26,7 @@ pub use row::{
     OutletReading, StateReading, TerminalReading,
 };
 
+pub(in crate::report) use shown::one as reading_in_words;
 pub use shown::{Band, InstrumentReading, Ranges, usual_tester};
 
 use asked::Wanted;

@@ -247,7 +247,7 @@ impl Words {
 }
 
 /// One reading: where, and what stands on the instrument.
-fn one(spot: &str, reading: &Reading, band: Option<&Band>) -> String {
+pub(in crate::report) fn one(spot: &str, reading: &Reading, band: Option<&Band>) -> String {
     let at = |shown: String| if spot.is_empty() { shown } else { format!("{spot} {shown}") };
     match &reading.shown {
         Shown::PlugTester(shown) => {
