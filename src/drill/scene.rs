@@ -94,6 +94,11 @@ impl<'c> Scene<'c> {
         settled(&self.settling, condition)
     }
 
+    /// The instruments.
+    pub(super) fn instruments(&self) -> impl Iterator<Item = &Instrument> {
+        self.tools.iter().map(|(_, instrument)| instrument)
+    }
+
     /// An instrument of the scene, by the name of its preset.
     pub(super) fn instrument(&self, tool: &str) -> Option<&Instrument> {
         self.tools.iter().find(|(name, _)| *name == tool).map(|(_, instrument)| instrument)

@@ -5,6 +5,7 @@
 mod datasets;
 mod drawing;
 mod families;
+mod found;
 mod live;
 mod pages;
 mod schema;
