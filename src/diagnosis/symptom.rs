@@ -31,8 +31,11 @@ const MISTAKEN: f64 = 7e-3;
 /// However rare the faults are that make a complaint, it is mistaken this often at least.
 const MISTAKEN_AT_LEAST: f64 = 1e-7;
 
-/// How often one box that is said to be dead, or is passed over in silence, is otherwise.
+/// How often one box that is said to be dead, or is passed over in silence, is not.
 const ONE_BOX_OFF: f64 = 0.05;
+
+/// How often one box that is said to work is dead.
+const ONE_WORKING_OFF: f64 = 0.015;
 
 /// What a symptom is judged by.
 pub(super) struct Case<'r> {
@@ -102,11 +105,18 @@ impl Symptom {
         let chance: f64 = match &self.complaint {
             Complaint::DeadFrom { .. } | Complaint::AllDead { .. } => {
                 let first = self.dead.last().map_or(0.0, |&place| case.is_dead(place));
-                let off = |chance: f64| ONE_BOX_OFF + (1.0 - ONE_BOX_OFF) * chance;
+                let but = |off: f64, chance: f64| off + (1.0 - off) * chance;
                 let known = |&&place: &&usize| case.dead.get(place).is_some_and(Option::is_some);
-                let dead = self.dead.iter().filter(known).map(|&place| off(case.is_dead(place)));
-                let working =
-                    self.working.iter().filter(known).map(|&place| off(1.0 - case.is_dead(place)));
+                let dead = self
+                    .dead
+                    .iter()
+                    .filter(known)
+                    .map(|&place| but(ONE_BOX_OFF, case.is_dead(place)));
+                let working = self
+                    .working
+                    .iter()
+                    .filter(known)
+                    .map(|&place| but(ONE_WORKING_OFF, 1.0 - case.is_dead(place)));
                 first * dead.product::<f64>() * working.product::<f64>()
             }
             Complaint::Dead { .. } => case.dead_among(&self.dead),

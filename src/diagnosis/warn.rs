@@ -1,13 +1,17 @@
 //! Dangers of what is believed.
 
-use super::Warning;
+use super::belief::Evidence;
 use super::inquiry::Inquiry;
 use super::model::DESCRIBED;
+use super::{Complaint, Warning};
 use crate::hazard::{Severity, Situation, hazards};
 use crate::lookalike::Danger;
 
 /// A danger is warned of from this probability on, however likely something harmless is.
 pub const WARNED_FROM: f64 = 0.005;
+
+/// A tingle that somebody felt is one, so often: judgement.
+const FELT: f64 = 0.98;
 
 /// Hypotheses less likely than this are not asked.
 const ASKED_FROM: f64 = 5e-4;
@@ -60,8 +64,26 @@ impl Inquiry<'_> {
                 }
             }
         }
+        self.felt(&mut found);
         found.retain(|warning| warning.probability >= WARNED_FROM);
         found.sort_by(|a, b| a.danger.cmp(&b.danger).then(b.probability.total_cmp(&a.probability)));
         found
+    }
+
+    /// Whoever felt a tingle is believed, whatever explains the rest.
+    fn felt(&self, found: &mut Vec<Warning>) {
+        for evidence in &self.evidence {
+            let Evidence::Symptom(symptom) = evidence else { continue };
+            let Complaint::Tingle { from } = &symptom.complaint else { continue };
+            let danger = Danger { severity: Severity::Danger, code: "energised_case" };
+            match found.iter_mut().find(|known| known.danger == danger) {
+                Some(known) => known.probability = known.probability.max(FELT),
+                None => found.push(Warning {
+                    danger,
+                    probability: FELT,
+                    addresses: vec![from.as_str().into()],
+                }),
+            }
+        }
     }
 }

@@ -112,6 +112,16 @@ fn a_live_neutral_is_warned_of_at_once() {
 }
 
 #[test]
+fn a_tingle_is_warned_of_even_where_what_is_read_explains_none() {
+    let mut inquiry = kennels();
+    inquiry.complain(&Complaint::Tingle { from: "heater".into() }).unwrap();
+    inquiry.observe(&tester("run", [Lit, Lit, Dark])).unwrap();
+    let warnings = inquiry.warnings();
+    let case = warnings.iter().find(|warning| warning.danger.code == "energised_case");
+    assert!(case.is_some_and(|case| case.probability > 0.9), "{warnings:?}");
+}
+
+#[test]
 fn nothing_is_loaded_and_nothing_switched_on_where_the_ground_may_be_live() {
     let mut inquiry = kennels();
     let mut off = Moment::default();
