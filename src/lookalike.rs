@@ -33,6 +33,7 @@ pub use sharing::{Share, Sharing};
 pub use showing::Shows;
 pub use silent::{SilentDanger, silent};
 pub use table::{PatternRow, PatternTable, pattern_table, pattern_table_shared};
+pub(crate) use trip::AT_ONCE_S;
 pub use words::{ShowsProblem, shows};
 
 use evaluator::Evaluator;

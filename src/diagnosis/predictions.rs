@@ -1,6 +1,11 @@
 //! What a hypothesis would show: the one place where diagnosis solves networks.
+//!
+//! Hypotheses are asked by the ten thousand, and each differs from the circuit by a few edits: so
+//! they go through [`ManyConditions`], loads switched on being edits like any other. There, what a
+//! load draws is taken as the impedance that draws its power at its usual voltage. What trips at
+//! once, and what an instrument without plain impedances shows, is solved as a whole, exactly.
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use crate::circuit::Circuit;
 use crate::condition::Condition;
@@ -10,6 +15,8 @@ use crate::netlist::Netlist;
 use crate::solution::Solution;
 
 use super::look::Looks;
+use super::possible::Possible;
+use super::quick::Quick;
 
 /// The numbers of every channel in one condition, after what trips at once has tripped.
 #[derive(Clone, Debug)]
@@ -18,6 +25,8 @@ pub(super) struct Row {
     pub(super) values: Vec<f64>,
     /// Breakers and protective devices that trip at once.
     pub(super) tripped: Vec<String>,
+    /// Those that are off by themselves.
+    pub(super) off: Vec<String>,
 }
 
 impl Row {
@@ -29,21 +38,65 @@ impl Row {
 /// Answers conditions of one circuit.
 #[derive(Clone)]
 pub(super) struct Predictor<'c> {
+    circuit: &'c Circuit,
     settling: Arc<Settling<'c>>,
     pub(super) looks: Looks,
+    /// One for each way that switches, breakers and plugs stand, as they come to be asked.
+    quick: Arc<Mutex<Vec<Quick<'c>>>>,
 }
 
 impl<'c> Predictor<'c> {
     pub(super) fn new(circuit: &'c Circuit, looks: Looks) -> Self {
-        Self { settling: Arc::new(Settling::new(circuit)), looks }
+        let settling = Arc::new(Settling::new(circuit));
+        Self { circuit, settling, looks, quick: Arc::default() }
     }
 
-    /// Every number in a condition; `None` where the faults cannot be so at once or the network
-    /// has no answer.
-    pub(super) fn row(&self, condition: Condition) -> Option<Row> {
+    /// Forgets what was prepared for other looks.
+    pub(super) fn prepare_anew(&mut self) {
+        self.quick = Arc::default();
+    }
+
+    /// Every number with some possibilities on top of a setting; `None` where they cannot be so
+    /// at once or the network has no answer.
+    pub(super) fn row(
+        &self,
+        possibles: &[Possible],
+        set: &[usize],
+        setting: &Condition,
+    ) -> Option<Row> {
+        let mut row = self.quick_row(possibles, set, setting).or_else(|| {
+            let mut condition = setting.clone();
+            for possible in set.iter().filter_map(|&at| possibles.get(at)) {
+                possible.apply(&mut condition);
+            }
+            self.whole_row(condition)
+        })?;
+        let opened = set.iter().filter_map(|&at| possibles.get(at)).flat_map(|one| {
+            one.change.breakers.iter().filter(|(_, closed)| !**closed).map(|(name, _)| name.clone())
+        });
+        row.off = opened.filter(|name| setting.breakers.get(name) != Some(&true)).collect();
+        Some(row)
+    }
+
+    /// The same from the whole network, whatever is in it.
+    pub(super) fn whole_row(&self, condition: Condition) -> Option<Row> {
         let (netlist, _, tripped) = self.settling.settle(condition).ok()?;
         let readings = measure_netlist(&netlist, &self.looks.requests).ok()?;
-        Some(Row { values: self.looks.values(&readings), tripped })
+        Some(Row { values: self.looks.values(&readings), tripped, off: Vec::new() })
+    }
+
+    /// `None` where it takes the whole network to know.
+    fn quick_row(&self, possibles: &[Possible], set: &[usize], setting: &Condition) -> Option<Row> {
+        let mut all = self.quick.lock().unwrap_or_else(PoisonError::into_inner);
+        let base = super::quick::base(self.circuit, setting);
+        let at = match all.iter().position(|known| known.base == base) {
+            Some(at) => at,
+            None => {
+                all.push(Quick::new(self.circuit, base, possibles, &self.looks));
+                all.len() - 1
+            }
+        };
+        all.get_mut(at)?.row(self.circuit, possibles, set, setting)
     }
 
     /// The network of a condition after what trips at once has tripped.
@@ -51,5 +104,47 @@ impl<'c> Predictor<'c> {
         let (netlist, condition, _) = self.settling.settle(condition).ok()?;
         let solution = crate::solution::solve(&netlist).ok()?;
         Some((netlist, condition, solution))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
+    use super::super::{Means, ReadingError};
+    use crate::circuit::file;
+
+    /// Numbers agree to this share, or to a millivolt.
+    const AGREES: f64 = 1e-5;
+    const LEAST: f64 = 1e-3;
+
+    #[test]
+    fn edits_of_one_network_show_what_the_whole_network_shows() {
+        let text = "(format: 1, name: \"Kennels\", circuits: [(id: \"c1\", amperes: 15)],
+            boxes: [(id: \"gate\", from: \"c1\", feet: 25), (id: \"run\", from: \"gate\", feet: 12)],
+            loads: [(id: \"heater\", at: \"run\", kind: Resistive(watts: 900))])";
+        let circuit = file::read(text).unwrap().circuit;
+        let means = Means::default();
+        let instruments = means.tools.iter().map(|tool| tool.instrument.clone()).collect();
+        let fixed = Default::default();
+        let model =
+            Model::new(&circuit, instruments, &fixed, (&means.priors, ReadingError::default()));
+        let mut quickly = 0;
+        for at in (0..model.possibles.len()).step_by(3) {
+            for setting in [DESCRIBED, ALL_OFF, ALL_ON] {
+                let stands = &model.settings[setting];
+                let quick = model.predictor.quick_row(&model.possibles, &[at], stands);
+                let whole = model.predictor.whole_row(model.condition(Set::of(&[at]), setting));
+                let (Some(quick), Some(whole)) = (quick, whole) else { continue };
+                quickly += 1;
+                assert_eq!(quick.tripped, whole.tripped);
+                for (channel, (a, b)) in quick.values.iter().zip(&whole.values).enumerate() {
+                    let agree =
+                        (a - b).abs() <= AGREES * b.abs() + LEAST || a.is_nan() && b.is_nan();
+                    let measure = &model.predictor.looks.channels[channel].measure;
+                    assert!(agree, "{:?}: {measure:?} {a} {b}", model.possibles[at].kind);
+                }
+            }
+        }
+        assert!(quickly > 100, "{quickly}");
     }
 }

@@ -1,9 +1,15 @@
 //! Hazards in words: what it is, what to do about it, and where the threshold comes from.
 
-use crate::circuit::Vocabulary;
-use crate::hazard::{Hazard, HazardKind, JointBand, LET_GO_AMPERE, Limits, Severity, person};
+use crate::circuit::{Circuit, Vocabulary};
+use crate::condition::Condition;
+use crate::hazard::{
+    Hazard, HazardKind, JointBand, LET_GO_AMPERE, Limits, Severity, Situation, gravest_first,
+    hazards, person,
+};
 use crate::instrument::Effect;
+use crate::netlist::{Netlist, wire};
 use crate::quantity::Address;
+use crate::solution::{Solution, solve};
 
 use super::figure::{amperes, milliamperes, ohms, volts, watts};
 use super::vocabulary::{Term, term};
@@ -47,6 +53,31 @@ pub struct HazardReport {
     pub advice: &'static str,
     /// The threshold, with its source.
     pub threshold: String,
+}
+
+/// Every hazard of a solved condition, and those of protection found before, the gravest first.
+pub(super) fn all_in_words(
+    (circuit, condition): (&Circuit, &Condition),
+    (netlist, solution): (&Netlist, &Solution),
+    not_cleared: Vec<Hazard>,
+) -> Vec<HazardReport> {
+    let sound = Condition { faults: Vec::new(), ..condition.clone() };
+    let sound = wire(circuit, &sound).ok().and_then(|netlist| {
+        let solution = solve(&netlist).ok()?;
+        Some((netlist, solution))
+    });
+    let situation = Situation {
+        circuit,
+        condition,
+        netlist,
+        solution,
+        sound: sound.as_ref().map(|(netlist, solution)| (netlist, solution)),
+    };
+    let mut found = hazards(&situation);
+    found.extend(not_cleared);
+    gravest_first(&mut found);
+    let vocabulary = circuit.parts().vocabulary;
+    found.iter().map(|hazard| say(hazard, vocabulary)).collect()
 }
 
 /// A hazard in the words of a report.

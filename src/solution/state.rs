@@ -84,6 +84,9 @@ impl Settled {
             .collect();
         let reached = Rest::start(&devices);
         let mut settled = Self::at(netlist, devices, reached, pairs)?;
+        if settled.motion.devices.is_empty() {
+            return Ok(settled);
+        }
         // The base moves to the state found until that no longer moves: then nothing is beyond
         // what the network contains, and the digits are those of the elimination.
         for _ in 0..REBASES_MAX {
@@ -91,7 +94,8 @@ impl Settled {
             let stuck = |device: usize| Refusal::NoStableState {
                 element: name(netlist, settled.motion.devices[device].element.0),
             };
-            settled.reached = settled.motion.reach(start.clone()).map_err(stuck)?;
+            // Pairs that are only looked at move nothing.
+            settled.reached = settled.motion.alone().reach(start.clone()).map_err(stuck)?;
             let moves = settled.reached.size.iter().zip(&start.size);
             if moves.map(|(x, from)| (x - from).abs() / from).all(|moved| moved <= SIZE_TOLERANCE) {
                 break;

@@ -21,10 +21,10 @@ that was seen, as `heater runs` or `opened kiln: neutral loose, line side`.
   quit             end, with everything known so far
 ";
 
-pub(super) fn run(
-    circuit: &Circuit,
+pub(super) fn run<'c>(
+    circuit: &'c Circuit,
     account: Account,
-    inquiry: Inquiry<'_>,
+    inquiry: Inquiry<'c>,
 ) -> Result<Outcome, Failure> {
     let mut session =
         Session { circuit, account, inquiry, asked: None, standing: Moment::default() };
