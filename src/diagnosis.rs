@@ -6,8 +6,10 @@
 mod account;
 mod amount;
 mod complaint;
+pub mod file;
 mod means;
 mod observation;
+pub mod words;
 
 pub use account::Account;
 pub use amount::Amount;

@@ -399,7 +399,11 @@ impl<'c> Asked<'c> {
 }
 
 /// The receptacle that a name means: its own, or that of the box or device it is alone in.
-fn outlet_at<'c>(circuit: &'c Circuit, at: &str) -> Result<&'c Outlet, LookAlikeProblem> {
+/// The receptacle of a name, or the one in the box or device of that name.
+pub(crate) fn outlet_at<'c>(
+    circuit: &'c Circuit,
+    at: &str,
+) -> Result<&'c Outlet, LookAlikeProblem> {
     let outlets = || circuit.outlets().map(|(_, outlet)| outlet);
     if let Some(outlet) = outlets().find(|outlet| outlet.address.as_str() == at) {
         return Ok(outlet);

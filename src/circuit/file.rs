@@ -33,6 +33,7 @@ use limits::BYTES_MAX;
 use serde::de::DeserializeOwned;
 use tree::Span;
 
+pub(crate) use placed::Placed;
 pub(crate) use shape::BAND;
 pub(crate) use sink::Sink;
 pub(crate) use tree::{Node, Value};

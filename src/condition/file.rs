@@ -127,7 +127,7 @@ pub fn write(circuit: &Circuit, name: &str, condition: &Condition) -> String {
     text
 }
 
-fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     let escaped = text.replace('\\', "\\\\").replace('"', "\\\"").replace('\n', "\\n");
     format!("\"{escaped}\"")
 }
@@ -152,7 +152,12 @@ fn understand(
 
 /// Bytes of the file for bytes of a sentence; the whole sentence where it is written with
 /// escapes, or where the bytes are none.
-fn place_in(text: &str, whole: &Range<usize>, said: &str, span: &Range<usize>) -> Range<usize> {
+pub(crate) fn place_in(
+    text: &str,
+    whole: &Range<usize>,
+    said: &str,
+    span: &Range<usize>,
+) -> Range<usize> {
     let written = text.get(whole.clone()).unwrap_or_default();
     match written.find(said) {
         Some(at) if !span.is_empty() && !said.is_empty() => {

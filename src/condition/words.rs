@@ -21,17 +21,18 @@ mod combine;
 mod describe;
 mod example;
 mod grammar;
-mod known;
+pub(crate) mod known;
 pub(crate) mod lexer;
-mod lexicon;
+pub(crate) mod lexicon;
 mod phrase;
-mod problem;
+pub(crate) mod problem;
 mod resolve;
 mod sentence;
-mod speak;
+pub(crate) mod speak;
 pub(crate) mod suggest;
 
 pub use describe::describe;
+pub(crate) use phrase::{few, scaled};
 pub use problem::WordsProblem;
 pub(crate) use resolve::bridge_id;
 
@@ -254,7 +255,7 @@ struct Understood<'t> {
 }
 
 /// Tokens of each sentence: `;` and line ends part them.
-fn sentences<'s, 't>(text: &str, tokens: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
+pub(crate) fn sentences<'s, 't>(text: &str, tokens: &'s [Token<'t>]) -> Vec<&'s [Token<'t>]> {
     let mut found = Vec::new();
     let mut start = 0;
     for (at, token) in tokens.iter().enumerate() {
@@ -292,6 +293,30 @@ fn read<'t>(
     let end = tokens.last().map_or(start, |token| token.span.end);
     let written = text.get(start..end).unwrap_or_default();
     Ok(Understood { edits, written, span: start..end, number: 0, general })
+}
+
+/// The edits of sentences that are parts of a longer text, given by their tokens.
+pub(crate) fn edits_of<'t>(
+    known: &Known<'_>,
+    sentences: &[&[Token<'t>]],
+    text: &'t str,
+) -> Result<Vec<Edit>, Vec<WordsProblem>> {
+    let mut said = Vec::new();
+    let mut problems = Vec::new();
+    for tokens in sentences {
+        match read(known, tokens, text) {
+            Ok(understood) => said.push(understood),
+            Err(problem) => problems.push(*example::with(known, tokens, text, problem)),
+        }
+    }
+    match combine::combine(known.circuit, said) {
+        Ok(edits) if problems.is_empty() => Ok(edits),
+        Ok(_) => Err(problems),
+        Err(contradictions) => {
+            problems.extend(contradictions.into_iter().map(|(_, problem)| problem));
+            Err(problems)
+        }
+    }
 }
 
 /// The edits of a text that is one sentence.

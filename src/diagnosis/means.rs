@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
+use crate::circuit::{Circuit, Vocabulary};
 use crate::condition::catalogue::Priors;
 use crate::instrument::{Instrument, presets};
 
@@ -61,6 +62,20 @@ pub struct Means {
     pub confidence: f64,
     /// How likely each fault is before anything is seen.
     pub priors: Priors,
+}
+
+impl Means {
+    /// The same as [`Means::default`] with the plug-in tester that goes with the circuit.
+    pub fn of(circuit: &Circuit) -> Self {
+        let mut means = Self::default();
+        if circuit.parts().vocabulary == Vocabulary::Iec
+            && let Some(plug_tester) = means.tools.first_mut()
+            && let Some(tester) = Tool::preset("tester-230")
+        {
+            *plug_tester = tester;
+        }
+        means
+    }
 }
 
 impl Default for Means {

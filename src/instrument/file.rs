@@ -42,12 +42,17 @@ pub fn read(text: &str) -> Result<Vec<Instrument>, Vec<Diagnostic>> {
 }
 
 fn check(form: &FileForm, root: &Node, sink: &mut Sink) {
-    let listed = value_at(root, "instruments");
     if form.instruments.is_empty() {
         let what = "is empty, a file holds at least one instrument".to_owned();
         say(&BadFigure { path: "instruments".to_owned(), what }, root, sink);
     }
-    for (number, instrument) in form.instruments.iter().enumerate() {
+    check_listed(&form.instruments, root, sink);
+}
+
+/// Says what is wrong with the instruments in the field `instruments` of any file.
+pub(crate) fn check_listed(instruments: &[Instrument], root: &Node, sink: &mut Sink) {
+    let listed = value_at(root, "instruments");
+    for (number, instrument) in instruments.iter().enumerate() {
         let Some(node) = listed.and_then(|list| value_at(list, &number.to_string())) else {
             continue;
         };
@@ -57,7 +62,7 @@ fn check(form: &FileForm, root: &Node, sink: &mut Sink) {
         for bad in instrument.bad_figures() {
             say(&bad, node, sink);
         }
-        if form.instruments.iter().take(number).any(|other| other.name() == instrument.name()) {
+        if instruments.iter().take(number).any(|other| other.name() == instrument.name()) {
             let what = "is the name of another instrument above".to_owned();
             say(&BadFigure { path: "name".to_owned(), what }, node, sink);
         }
@@ -83,7 +88,7 @@ fn say(bad: &BadFigure, within: &Node, sink: &mut Sink) {
 }
 
 /// The value at the end of a path of fields and numbers of members.
-fn value_at<'n>(root: &'n Node, path: &str) -> Option<&'n Node> {
+pub(crate) fn value_at<'n>(root: &'n Node, path: &str) -> Option<&'n Node> {
     path.split('.').try_fold(root, |node, step| match &node.value {
         Value::List(items) => items.get(step.parse::<usize>().ok()?),
         Value::Items { items, .. } => match step.parse::<usize>() {

@@ -15,6 +15,7 @@ mod number;
 mod several;
 mod unknown;
 
+pub(crate) use number::scaled;
 pub(crate) use unknown::{WHAT_COULD_STAND, few};
 
 /// A phrase.

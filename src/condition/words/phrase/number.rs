@@ -70,7 +70,7 @@ impl Reader<'_> {
 }
 
 /// `text` times ten to the `power`, rounded once.
-fn scaled(text: &str, power: i32) -> Option<f64> {
+pub(crate) fn scaled(text: &str, power: i32) -> Option<f64> {
     let (digits, exponent) = match text.split_once(['e', 'E']) {
         Some((digits, exponent)) => (digits, exponent.parse::<i32>().ok()?),
         None => (text, 0),

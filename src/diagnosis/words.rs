@@ -1,0 +1,298 @@
+//! Complaints and observations in words, and back.
+//!
+//! A small closed grammar beside that of conditions, from which it takes names, joints and how
+//! things stood. `docs/observation-words.md` has every form with examples.
+//!
+//! ```text
+//! complaint   = "dead from" BOX "on" | LOAD "dim when" LOAD "runs" | "breaker" C "trips at once" | ...
+//! observation = seen [ "with" how things stood ]
+//! seen        = INSTRUMENT "at" RECEPTACLE ":" showing | LOAD "runs" | "breaker" C "holds"
+//!             | "opened" BOX ":" what was found
+//! showing     = SLOT "-" SLOT "dark" | SLOT "-" SLOT figure "V" | SLOT "beeps" | ... { "," showing }
+//! ```
+//!
+//! What is outside the grammar is answered as in [`condition::words`](crate::condition::words):
+//! where it went wrong, what could stand there, and what was probably meant.
+
+use crate::circuit::{Circuit, Vocabulary};
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::{Token, tokens};
+use crate::condition::words::problem::{Problem, WordsProblem};
+use crate::condition::words::{SENTENCES_MAX, TEXT_BYTES_MAX, sentences, speak};
+use crate::condition::{Condition, LoadState};
+use crate::instrument::Request;
+
+use super::{Complaint, Observation, Seen, Showed, Tool};
+
+mod amount;
+mod complaint;
+mod moment;
+mod opened;
+mod reader;
+mod reading;
+mod seen;
+mod showing;
+mod spot;
+mod tool;
+
+use reader::{Heard, Reader};
+
+/// Reads complaints, parted by `;` or by line ends.
+///
+/// # Errors
+///
+/// One problem for each sentence that means nothing here.
+///
+/// ```
+/// use slotwise::diagnosis::{Complaint, words};
+/// let studio = slotwise::circuit::file::read(
+///     r#"(
+///     format: 1,
+///     circuits: [(id: "c1", amperes: 20)],
+///     boxes: [(id: "door", from: "c1", feet: 30), (id: "kiln", from: "door", feet: 12)],
+/// )"#,
+/// )
+/// .unwrap()
+/// .circuit;
+/// let said = words::complaints(&studio, "dead from kiln on").unwrap();
+/// assert_eq!(said, [Complaint::DeadFrom { place: "kiln".into() }]);
+///
+/// let problems = words::complaints(&studio, "dead from kilm on").unwrap_err();
+/// assert_eq!(problems[0].suggestions, ["kiln"]);
+/// ```
+pub fn complaints(circuit: &Circuit, text: &str) -> Result<Vec<Complaint>, Vec<WordsProblem>> {
+    each_sentence(circuit, text, |reader| reader.complaint())
+}
+
+/// Reads observations, parted by `;` or by line ends. A sentence may hold several: a meter read
+/// between several slots, a detector held to several. `tools` are the instruments at hand,
+/// which are known by their names beside the presets.
+///
+/// # Errors
+///
+/// One problem for each sentence that means nothing here.
+///
+/// ```
+/// use slotwise::diagnosis::{Means, Seen, Showed, words};
+/// let studio = slotwise::circuit::file::read(
+///     r#"(
+///     format: 1,
+///     circuits: [(id: "c1", amperes: 20)],
+///     boxes: [(id: "door", from: "c1", feet: 30), (id: "kiln", from: "door", feet: 12)],
+/// )"#,
+/// )
+/// .unwrap()
+/// .circuit;
+/// let tools = Means::default().tools;
+/// let text = "tester at kiln: hot-neutral dark, hot-ground lit, neutral-ground not sure";
+/// let said = words::observations(&studio, &tools, text).unwrap();
+/// let Seen::Instrument { showed, .. } = &said[0].seen else { panic!() };
+/// assert_eq!(showed.len(), 3);
+/// assert!(showed[2].says_nothing());
+/// assert_eq!(words::tell(&studio, &tools, &said[0]), text);
+/// ```
+pub fn observations(
+    circuit: &Circuit,
+    tools: &[Tool],
+    text: &str,
+) -> Result<Vec<Observation>, Vec<WordsProblem>> {
+    each_sentence(circuit, text, |reader| reader.observations(tools))
+}
+
+/// Reads the answer to a question that was asked: what this instrument showed at this place.
+///
+/// # Errors
+///
+/// What is wrong with the answer.
+///
+/// ```
+/// use slotwise::diagnosis::{Amount, Showed, words};
+/// use slotwise::instrument::{Place, Request, presets};
+/// let studio = slotwise::circuit::file::read(
+///     r#"(
+///     format: 1,
+///     circuits: [(id: "c1", amperes: 20)],
+///     boxes: [(id: "door", from: "c1", feet: 30)],
+/// )"#,
+/// )
+/// .unwrap()
+/// .circuit;
+/// let meter = presets::voltmeter_high_impedance();
+/// let asked = Request::new(meter, Place::between("door.hot", "door.neutral"));
+/// let showed = words::answer(&studio, &asked, "about 60 V").unwrap();
+/// assert_eq!(showed, [Showed::Volt(Amount::About(60.0))]);
+/// assert!(words::answer(&studio, &asked, "did not look").unwrap().is_empty());
+/// ```
+pub fn answer(
+    circuit: &Circuit,
+    asked: &Request,
+    text: &str,
+) -> Result<Vec<Showed>, Box<WordsProblem>> {
+    let known = Known::of(circuit);
+    let plain = plain(text);
+    let tokens = tokens(&plain);
+    let mut reader = Reader::new(&known, &plain, &tokens);
+    let read = reader.showed(&asked.instrument).and_then(|showed| {
+        reader.end()?;
+        Ok(showed)
+    });
+    read.map_err(|problem| Box::new(written(*problem, text)))
+}
+
+/// A complaint in a sentence that is heard as it.
+///
+/// ```
+/// use slotwise::diagnosis::{Complaint, words};
+/// # let studio = slotwise::circuit::file::read(
+/// #     r#"(
+/// #     format: 1,
+/// #     circuits: [(id: "c1", amperes: 20)],
+/// #     boxes: [(id: "door", from: "c1", feet: 30)],
+/// # )"#,
+/// # )
+/// # .unwrap()
+/// # .circuit;
+/// let half = Complaint::HalfDead { place: "door".into() };
+/// assert_eq!(words::tell_complaint(&studio, &half), "half of door dead");
+/// ```
+pub fn tell_complaint(circuit: &Circuit, complaint: &Complaint) -> String {
+    complaint::tell(&Known::of(circuit), complaint)
+}
+
+/// An observation in a sentence that is heard as it, for everything the grammar can say. What
+/// it cannot (probes on loose terminals of a plug, jumpers laid for a dead test) is described.
+pub fn tell(circuit: &Circuit, tools: &[Tool], observation: &Observation) -> String {
+    let known = Known::of(circuit);
+    let mut implied = Condition::default();
+    let seen = match &observation.seen {
+        Seen::Instrument { request, showed } => reading::tell(&known, tools, request, showed),
+        Seen::Load { load, seen } => {
+            implied.loads.insert(load.clone(), LoadState::On);
+            format!("{} {}", speak::name(load), seen::tell_load(*seen))
+        }
+        Seen::Protection { name, did } => {
+            let circuit = known.circuit.branch_circuit(name).is_some();
+            let class = if circuit { "breaker " } else { "" };
+            let name = if circuit { name.clone() } else { known.name_of_device(name) };
+            format!("{class}{} {}", speak::name(&name), seen::tell_protection(*did))
+        }
+        Seen::Opened { place, found } => opened::tell(&known, place, found),
+    };
+    format!("{seen}{}", moment::tell(&known, &observation.moment, &implied))
+}
+
+/// An instrument and where it is held, in the words in which an observation begins.
+///
+/// ```
+/// use slotwise::diagnosis::{Means, words};
+/// use slotwise::instrument::{Place, Request, presets};
+/// # let studio = slotwise::circuit::file::read(
+/// #     r#"(
+/// #     format: 1,
+/// #     circuits: [(id: "c1", amperes: 20)],
+/// #     boxes: [(id: "door", from: "c1", feet: 30)],
+/// # )"#,
+/// # )
+/// # .unwrap()
+/// # .circuit;
+/// let meter = presets::voltmeter_high_impedance();
+/// let asked = Request::new(meter, Place::between("door.hot", "door.neutral"));
+/// let tools = Means::default().tools;
+/// assert_eq!(words::tell_place(&studio, &tools, &asked), "voltmeter at door: hot-neutral");
+/// ```
+pub fn tell_place(circuit: &Circuit, tools: &[Tool], request: &Request) -> String {
+    let (held, before) = reading::tell_place(&Known::of(circuit), tools, request);
+    if before.is_empty() { held } else { format!("{held}: {}", before.trim_end()) }
+}
+
+/// What one instrument showed, without where, in words that are heard by [`answer`].
+///
+/// ```
+/// use slotwise::diagnosis::{Showed, words};
+/// use slotwise::instrument::presets;
+/// # let studio = slotwise::circuit::file::read(
+/// #     r#"(
+/// #     format: 1,
+/// #     circuits: [(id: "c1", amperes: 20)],
+/// #     boxes: [(id: "door", from: "c1", feet: 30)],
+/// # )"#,
+/// # )
+/// # .unwrap()
+/// # .circuit;
+/// let pen = presets::non_contact_detector();
+/// assert_eq!(words::tell_showed(&studio, &pen, &[Showed::Alarm(true)]), "beeps");
+/// ```
+pub fn tell_showed(
+    circuit: &Circuit,
+    instrument: &crate::instrument::Instrument,
+    showed: &[Showed],
+) -> String {
+    showing::tell(&Known::of(circuit), instrument, showed)
+}
+
+fn each_sentence<T>(
+    circuit: &Circuit,
+    text: &str,
+    read: impl Fn(&mut Reader<'_>) -> Heard<Vec<T>>,
+) -> Result<Vec<T>, Vec<WordsProblem>> {
+    if text.len() > TEXT_BYTES_MAX {
+        let message = format!("more than {TEXT_BYTES_MAX} bytes: say it in several texts");
+        return Err(vec![*WordsProblem::new(0..0, "", message)]);
+    }
+    let known = Known::of(circuit);
+    let plain = plain(text);
+    let tokens = tokens(&plain);
+    let parted = sentences(&plain, &tokens);
+    if parted.len() > SENTENCES_MAX {
+        let message = format!("more than {SENTENCES_MAX} sentences: say it in several texts");
+        return Err(vec![*WordsProblem::new(0..0, "", message)]);
+    }
+    let mut heard = Vec::new();
+    let mut problems = Vec::new();
+    for sentence in parted {
+        let mut reader = Reader::new(&known, &plain, sentence);
+        match read(&mut reader) {
+            Ok(said) => heard.extend(said),
+            Err(problem) => problems.push(written(*with_example(&known, sentence, problem), text)),
+        }
+    }
+    if problems.is_empty() { Ok(heard) } else { Err(problems) }
+}
+
+/// A sentence of the kind that was begun, with names of this circuit.
+fn with_example(known: &Known<'_>, sentence: &[Token<'_>], mut problem: Problem) -> Problem {
+    if problem.example.is_some() || !problem.suggestions.is_empty() {
+        return problem;
+    }
+    let begins =
+        |word: &str| sentence.first().is_some_and(|token| token.text.to_lowercase().contains(word));
+    let Some((_, outlet)) = known.circuit.outlets().next() else { return problem };
+    let at = speak::name(outlet.address.as_str());
+    let (hot, neutral) = match known.circuit.parts().vocabulary {
+        Vocabulary::NorthAmerican => ("hot", "neutral"),
+        Vocabulary::Iec => ("line", "neutral"),
+    };
+    problem.example = if begins("tester") {
+        Some(format!("tester at {at}: {hot}-{neutral} dark"))
+    } else if begins("meter") {
+        Some(format!("voltmeter at {at}: {hot}-{neutral} 118 V"))
+    } else if begins("contact") || begins("detector") {
+        Some(format!("non-contact at {at}: {hot} beeps, {neutral} silent"))
+    } else {
+        None
+    };
+    problem
+}
+
+/// The text with `n't` as `nt`, every byte in its place.
+fn plain(text: &str) -> String {
+    text.replace("n't", "nt ").replace("n\u{2019}t", "nt   ")
+}
+
+/// A problem of the plain text as one of the text as written.
+fn written(mut problem: WordsProblem, text: &str) -> WordsProblem {
+    if let Some(found) = text.get(problem.span.clone()).filter(|found| !found.is_empty()) {
+        found.clone_into(&mut problem.found);
+    }
+    problem
+}

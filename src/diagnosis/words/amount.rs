@@ -1,0 +1,172 @@
+//! Figures with their units, as people report them.
+
+use crate::condition::words::lexer::TokenKind;
+use crate::condition::words::{scaled, speak};
+use crate::diagnosis::Amount;
+
+use super::reader::{Heard, Reader};
+
+/// What a figure is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Unit {
+    Volt,
+    Ampere,
+    Ohm,
+}
+
+impl Unit {
+    pub(super) const fn symbol(self) -> &'static str {
+        match self {
+            Self::Volt => "V",
+            Self::Ampere => "A",
+            Self::Ohm => "ohm",
+        }
+    }
+
+    /// Powers of ten of the ways to write it. `M` and `m` differ; nothing else minds its case.
+    fn power(self, written: &str) -> Option<i32> {
+        let mega = written.starts_with('M');
+        match (self, written.to_lowercase().as_str()) {
+            (Self::Volt, "v" | "volt" | "volts")
+            | (Self::Ampere, "a" | "amp" | "amps" | "ampere" | "amperes")
+            | (Self::Ohm, "ohm" | "ohms" | "ω") => Some(0),
+            (Self::Volt, "mv") | (Self::Ampere, "ma") => Some(-3),
+            (Self::Ohm, "mohm" | "mω") => Some(if mega { 6 } else { -3 }),
+            (Self::Ohm, "milliohm" | "milliohms") => Some(-3),
+            (Self::Ohm, "kohm" | "kω" | "k" | "kilohm" | "kilohms") => Some(3),
+            (Self::Ohm, "megohm" | "megohms") => Some(6),
+            _ => None,
+        }
+    }
+
+    const fn examples(self) -> [&'static str; 4] {
+        match self {
+            Self::Volt => ["118 V", "about 60 V", "40 to 60 V", "under 5 V"],
+            Self::Ampere => ["3.2 A", "about 5 A", "2 to 4 A", "under 5 mA"],
+            Self::Ohm => ["0.3 ohm", "about 12 ohm", "1 to 2 kohm", "over 1 Mohm"],
+        }
+    }
+}
+
+impl Reader<'_> {
+    /// Whether a figure comes next.
+    pub(super) fn amount_is_next(&self) -> bool {
+        let begins = ["about", "around", "roughly", "under", "below", "over", "above", "between"];
+        self.token(0).is_some_and(|token| {
+            token.kind == TokenKind::Number
+                || begins.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+        })
+    }
+
+    /// A figure: `118 V`, `about 60 V`, `40 to 60 V`, `between 40 and 60 V`, `under 5 V`.
+    pub(super) fn amount(&mut self, unit: Unit) -> Heard<Amount> {
+        if self.takes_any(&["about", "around", "roughly"]) {
+            return Ok(Amount::About(self.figure(unit)?.0));
+        }
+        if self.takes_any(&["under", "below", "less than"]) {
+            return Ok(Amount::Under(self.figure(unit)?.0));
+        }
+        if self.takes_any(&["over", "above", "more than"]) {
+            return Ok(Amount::Over(self.figure(unit)?.0));
+        }
+        let start = self.span().start;
+        if self.takes("between") {
+            let first = self.figure(unit)?;
+            if !self.takes_any(&["and", "to"]) {
+                return Err(self.none_of("the other bound", &["and"]));
+            }
+            return self.range(unit, first, start);
+        }
+        let first = self.figure(unit)?;
+        if self.takes_any(&["to", ".."]) || self.touching_dash() {
+            return self.range(unit, first, start);
+        }
+        Ok(Amount::Exactly(first.0))
+    }
+
+    /// `40-60 V`: the second figure looks negative and touches the first.
+    fn touching_dash(&self) -> bool {
+        let (text, start) = self.rest_of_text();
+        text.starts_with('-')
+            && self.text.get(..start).is_some_and(|t| t.ends_with(char::is_numeric))
+    }
+
+    /// The second bound, whose unit is also that of a first one without any.
+    fn range(&mut self, unit: Unit, first: (f64, bool), start: usize) -> Heard<Amount> {
+        let second = self.figure_of(unit, true)?;
+        let low = match (first.1, second.1) {
+            // `1 to 2 kohm`: both in the unit that is said.
+            (false, Some(power)) => scaled(&first.0.to_string(), power).unwrap_or(first.0),
+            _ => first.0,
+        };
+        if low > second.0 {
+            let end = self.text.len().min(self.span().start.max(start));
+            let mut problem = self.here("the lower figure comes first");
+            problem.span = start..end;
+            return Err(problem.expected(unit.examples()));
+        }
+        Ok(Amount::Between { low, high: second.0 })
+    }
+
+    /// A figure that is no range.
+    pub(super) fn single(&mut self, unit: Unit) -> Heard<f64> {
+        self.figure(unit).map(|(value, _)| value)
+    }
+
+    /// A figure and whether its unit was said.
+    fn figure(&mut self, unit: Unit) -> Heard<(f64, bool)> {
+        self.figure_of(unit, false).map(|(value, power)| (value, power.is_some()))
+    }
+
+    fn figure_of(&mut self, unit: Unit, dash: bool) -> Heard<(f64, Option<i32>)> {
+        let Some(token) = self.token(0).filter(|token| token.kind == TokenKind::Number) else {
+            return Err(self.none_of("a figure", &[]).expected(unit.examples()));
+        };
+        let text = if dash { token.text.trim_start_matches('-') } else { token.text };
+        let after = self.token(1).filter(|token| token.kind == TokenKind::Word);
+        let power = after.and_then(|word| unit.power(word.text));
+        if let Some(word) = after
+            && power.is_none()
+            && (word.span.start == token.span.end || is_unit(word.text))
+        {
+            self.skip(1);
+            let message = format!("`{}` is no unit of what this instrument shows", word.text);
+            return Err(self.here(message).expected(unit.examples()));
+        }
+        match scaled(text, power.unwrap_or(0)) {
+            Some(value) if value >= 0.0 => {
+                self.skip(1 + usize::from(power.is_some()));
+                Ok((value, power))
+            }
+            Some(_) => Err(self
+                .here("a size is said without a sign: instruments show how much, not which way")
+                .expected(unit.examples())),
+            None => Err(self.here("beyond every figure used here").expected(unit.examples())),
+        }
+    }
+}
+
+fn is_unit(word: &str) -> bool {
+    [Unit::Volt, Unit::Ampere, Unit::Ohm].into_iter().any(|unit| unit.power(word).is_some())
+}
+
+/// Smaller currents are said in milliamperes.
+const MILLIAMPERES_BELOW: f64 = 0.1;
+
+/// The figure in words that are heard as it.
+pub(super) fn tell(amount: &Amount, unit: Unit) -> String {
+    let say = |value: f64| match unit {
+        Unit::Ohm => speak::ohm(value),
+        Unit::Ampere if value > 0.0 && value < MILLIAMPERES_BELOW => {
+            format!("{} mA", speak::shifted(value, 3))
+        }
+        _ => format!("{} {}", speak::shifted(value, 0), unit.symbol()),
+    };
+    match *amount {
+        Amount::Exactly(value) => say(value),
+        Amount::About(value) => format!("about {}", say(value)),
+        Amount::Between { low, high } => format!("between {} and {}", say(low), say(high)),
+        Amount::Under(high) => format!("under {}", say(high)),
+        Amount::Over(low) => format!("over {}", say(low)),
+    }
+}

@@ -1,0 +1,204 @@
+//! How things stood: `with heater on, kettle off and radio unknown`.
+
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::{Token, TokenKind};
+use crate::condition::words::lexicon::Class;
+use crate::condition::words::problem::{Problem, WordsProblem};
+use crate::condition::words::{self, Edit, few, speak};
+use crate::condition::{Condition, Fault};
+use crate::diagnosis::Moment;
+
+use super::reader::{Heard, Reader};
+
+/// What can be of unknown state.
+pub(super) const SET: [Class; 4] = [Class::Load, Class::Switch, Class::Circuit, Class::Device];
+
+/// Words that end what is said of one thing.
+const STATES: [&str; 20] = [
+    "on",
+    "off",
+    "unplugged",
+    "in",
+    "tripped",
+    "reset",
+    "closed",
+    "open",
+    "stalled",
+    "up",
+    "down",
+    "straight",
+    "crossed",
+    "1",
+    "2",
+    "one",
+    "two",
+    "running",
+    "disconnected",
+    "removed",
+];
+
+/// Begins what is said of how things stood.
+pub(super) const BEGINS: [&str; 5] = ["with", "while", "when", "during", "having"];
+
+impl Reader<'_> {
+    /// How things stood, if it is said; reads to the end.
+    pub(super) fn moment(&mut self) -> Heard<Moment> {
+        self.pass_marks();
+        self.takes("and");
+        if self.is_done() {
+            return Ok(Moment::default());
+        }
+        if !self.takes_any(&BEGINS) {
+            self.end()?;
+        }
+        let mut moment = Moment::default();
+        let mut stated: Vec<&[Token<'_>]> = Vec::new();
+        while !self.is_done() {
+            self.pass_marks();
+            self.takes_any(&["and with", "and", "but", "with"]);
+            self.pass_small_before_nothing();
+            if self.takes_any(&[
+                "everything as described",
+                "everything as usual",
+                "all as described",
+            ]) {
+                continue;
+            }
+            let all = self.rest();
+            let part = all.get(..self.part_length()).unwrap_or(all);
+            match unknown_names(part) {
+                Some(names) => self.unknown(names, &mut moment)?,
+                None => stated.push(part),
+            }
+            self.skip(part.len());
+        }
+        let edits = words::edits_of(self.known, &stated, self.text).map_err(first)?;
+        for edit in edits {
+            self.set(edit, &mut moment)?;
+        }
+        Ok(moment)
+    }
+
+    /// `nothing plugged in` is all loads unplugged: said so that the grammar of conditions
+    /// needs no word for it.
+    fn pass_small_before_nothing(&mut self) {
+        if self.token(0).is_some_and(|token| token.text.eq_ignore_ascii_case("the")) {
+            self.skip(1);
+        }
+    }
+
+    /// How many tokens belong to what is said of one thing.
+    fn part_length(&self) -> usize {
+        let rest = self.rest();
+        let parts = |token: &Token<'_>| {
+            token.kind == TokenKind::Comma || is_word(token, "and") || is_word(token, "but")
+        };
+        let ends = |at: usize| {
+            let (Some(token), next) = (rest.get(at), rest.get(at + 1)) else { return false };
+            let state = STATES.iter().any(|state| is_word(token, state)) || is_unknown(token);
+            state && next.is_none_or(parts)
+        };
+        (0..rest.len()).find(|at| ends(*at)).map_or(rest.len(), |at| at + 1)
+    }
+
+    fn unknown(&self, names: &[Token<'_>], moment: &mut Moment) -> Heard<()> {
+        let said = names.iter().filter(|token| {
+            token.kind != TokenKind::Comma
+                && !["and", "or", "the", "is", "are"].iter().any(|word| is_word(token, word))
+        });
+        let mut any = false;
+        for token in said {
+            let Some(name) = self.known.spelling_among(&SET, token.text) else {
+                if let Some(Class::Breaker | Class::Switch | Class::Load | Class::Circuit) =
+                    class_word(token.text)
+                {
+                    continue;
+                }
+                let message =
+                    format!("no load, switch, breaker or device is called `{}`", token.text);
+                let names = self.names(&SET);
+                let near = words::suggest::nearest(token.text, names.iter().copied());
+                let problem = WordsProblem::new(token.span.clone(), token.text, message);
+                let names = names.iter().map(|name| (*name).to_owned());
+                return Err(problem.suggesting(near).expected(few(names)));
+            };
+            any = true;
+            moment.unknown.insert(name.to_owned());
+        }
+        if any {
+            return Ok(());
+        }
+        Err(self.here("of what is the state not known?").expected(["the name of a load"]))
+    }
+
+    fn set(&self, edit: Edit, moment: &mut Moment) -> Heard<()> {
+        let name = match &edit {
+            Edit::Load { name, .. } | Edit::Switch { name, .. } | Edit::Breaker { name, .. } => {
+                Some(name.clone())
+            }
+            Edit::Attach(_) | Edit::Fault(Fault::Open { .. }) => None,
+            Edit::Fault(_) => {
+                return Err(self.whole(
+                    "how things stood is what was switched, plugged in or taken off; what is \
+                     wrong is what is looked for",
+                ));
+            }
+        };
+        if let Some(name) = name.filter(|name| moment.unknown.contains(name)) {
+            return Err(self.whole(&format!("`{name}` cannot be both in a state and unknown")));
+        }
+        edit.apply(&mut moment.condition);
+        Ok(())
+    }
+
+    fn whole(&self, message: &str) -> Problem {
+        let start = self.text.len() - self.text.trim_start().len();
+        WordsProblem::new(start..self.text.trim_end().len(), "with", message).expected([
+            "a load on, off or unplugged",
+            "a breaker or switch on or off",
+            "a joint disconnected",
+            "a load unknown",
+        ])
+    }
+}
+
+fn class_word(written: &str) -> Option<Class> {
+    match words::lexicon::word(written) {
+        Some(words::lexicon::Word::Class(class)) => Some(class),
+        _ => None,
+    }
+}
+
+fn first(problems: Vec<WordsProblem>) -> Problem {
+    let none = || WordsProblem::new(0..0, "", "this was not understood");
+    problems.into_iter().next().map_or_else(none, Box::new)
+}
+
+fn is_word(token: &Token<'_>, word: &str) -> bool {
+    token.kind != TokenKind::Quoted && token.text.eq_ignore_ascii_case(word)
+}
+
+fn is_unknown(token: &Token<'_>) -> bool {
+    ["unknown", "unsure", "sure", "known"].iter().any(|word| is_word(token, word))
+}
+
+/// The names in `radio and kettle unknown`, `radio not known`.
+fn unknown_names<'p, 't>(part: &'p [Token<'t>]) -> Option<&'p [Token<'t>]> {
+    let (last, before) = part.split_last()?;
+    if is_word(last, "unknown") || is_word(last, "unsure") {
+        return Some(before);
+    }
+    let (not, names) = before.split_last()?;
+    let denied = is_word(not, "not") && (is_word(last, "known") || is_word(last, "sure"));
+    denied.then_some(names)
+}
+
+/// The moment in words that are heard as it, with a blank before; empty if there is nothing
+/// to say.
+pub(super) fn tell(known: &Known<'_>, moment: &Moment, implied: &Condition) -> String {
+    let mut said = moment.condition.clone();
+    said.loads.retain(|name, state| implied.loads.get(name) != Some(state));
+    let mut parts = words::describe(known.circuit, &said);
+    parts.extend(moment.unknown.iter().map(|name| format!("{} unknown", speak::name(name))));
+    if parts.is_empty() { String::new() } else { format!(" with {}", parts.join(", ")) }
+}

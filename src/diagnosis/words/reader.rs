@@ -1,0 +1,187 @@
+//! A cursor over the tokens of one sentence, names told from words.
+
+use std::ops::Range;
+
+use crate::condition::words::few;
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::{Token, TokenKind};
+use crate::condition::words::lexicon::Class;
+use crate::condition::words::problem::{Problem, WordsProblem};
+use crate::condition::words::suggest::nearest;
+
+/// What reading a part of a sentence comes to.
+pub(super) type Heard<T> = Result<T, Problem>;
+
+/// Words without a meaning of their own.
+const SMALL: [&str; 12] =
+    ["the", "a", "an", "is", "are", "was", "were", "it", "its", "of", "on", "in"];
+
+/// Reads one sentence from left to right.
+#[derive(Clone)]
+pub(super) struct Reader<'r> {
+    pub(super) known: &'r Known<'r>,
+    pub(super) text: &'r str,
+    tokens: &'r [Token<'r>],
+    at: usize,
+}
+
+impl<'r> Reader<'r> {
+    pub(super) fn new(known: &'r Known<'r>, text: &'r str, tokens: &'r [Token<'r>]) -> Self {
+        Self { known, text, tokens, at: 0 }
+    }
+
+    pub(super) fn token(&self, ahead: usize) -> Option<&'r Token<'r>> {
+        self.tokens.get(self.at + ahead)
+    }
+
+    /// What is still to be read.
+    pub(super) fn rest(&self) -> &'r [Token<'r>] {
+        self.tokens.get(self.at..).unwrap_or_default()
+    }
+
+    /// What has not been read of the text, with the byte it begins at.
+    pub(super) fn rest_of_text(&self) -> (&'r str, usize) {
+        let start = self.token(0).map_or(self.text.len(), |token| token.span.start);
+        let end = self.tokens.last().map_or(start, |token| token.span.end);
+        (self.text.get(start..end).unwrap_or_default(), start)
+    }
+
+    /// Whether nothing but marks is left.
+    pub(super) fn is_done(&self) -> bool {
+        self.rest().iter().all(|token| token.kind == TokenKind::Comma || token.text == ".")
+    }
+
+    /// Passes commas, colons and full stops.
+    pub(super) fn pass_marks(&mut self) {
+        while self.token(0).is_some_and(|t| t.kind == TokenKind::Comma || t.text == ".") {
+            self.at += 1;
+        }
+    }
+
+    /// Passes marks and small words; a small word that spells a name before a mark stays.
+    pub(super) fn pass_small(&mut self) {
+        loop {
+            self.pass_marks();
+            match self.token(0) {
+                Some(token)
+                    if token.kind == TokenKind::Word
+                        && SMALL.iter().any(|word| token.text.eq_ignore_ascii_case(word)) =>
+                {
+                    self.at += 1;
+                }
+                _ => return,
+            }
+        }
+    }
+
+    /// Passes these words, parted by blanks, if they come next.
+    pub(super) fn takes(&mut self, words: &str) -> bool {
+        let mut count = 0;
+        for word in words.split(' ') {
+            let same = self.token(count).is_some_and(|token| {
+                token.kind != TokenKind::Quoted && token.text.eq_ignore_ascii_case(word)
+            });
+            if !same {
+                return false;
+            }
+            count += 1;
+        }
+        self.at += count;
+        true
+    }
+
+    /// Passes the first of these that comes next; longer ones have to stand before their
+    /// beginnings.
+    pub(super) fn takes_any(&mut self, phrases: &[&str]) -> bool {
+        phrases.iter().any(|words| self.takes(words))
+    }
+
+    /// The value of the first of these phrases that comes next.
+    pub(super) fn choice<T: Copy>(&mut self, choices: &[(&str, T)]) -> Option<T> {
+        choices.iter().find(|(words, _)| self.takes(words)).map(|(_, value)| *value)
+    }
+
+    pub(super) fn skip(&mut self, count: usize) {
+        self.at += count;
+    }
+
+    /// The next token as a name of one of these classes; nothing is passed if it is none.
+    pub(super) fn name(&mut self, classes: &[Class]) -> Option<String> {
+        let token = self.token(0)?;
+        if !matches!(token.kind, TokenKind::Word | TokenKind::Quoted) {
+            return None;
+        }
+        let name = self.known.spelling_among(classes, token.text)?.to_owned();
+        self.at += 1;
+        Some(name)
+    }
+
+    /// The name of something, or what is wrong with what stands in its place.
+    pub(super) fn due_name(&mut self, classes: &[Class], what: &str) -> Heard<String> {
+        match self.name(classes) {
+            Some(name) => Ok(name),
+            None => Err(self.no_such(what, self.names(classes))),
+        }
+    }
+
+    /// Every name of these classes.
+    pub(super) fn names(&self, classes: &[Class]) -> Vec<&'r str> {
+        let known = self.known;
+        let mut names: Vec<&str> = Vec::new();
+        for name in classes.iter().flat_map(|class| known.named(*class)) {
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
+        names
+    }
+
+    /// The next token names nothing of the kind.
+    pub(super) fn no_such(&self, what: &str, names: Vec<&str>) -> Problem {
+        let expected = few(names.iter().map(|name| (*name).to_owned()));
+        let problem = match self.token(0) {
+            None => self.here(format!("which {what}? its name is missing")),
+            Some(token) => self.here(format!("no {what} is called `{}`", token.text)),
+        };
+        let near = self.token(0).map_or(Vec::new(), |token| nearest(token.text, names));
+        problem.suggesting(near).expected(expected)
+    }
+
+    /// Where the next token stands; the end of the sentence if none does.
+    pub(super) fn span(&self) -> Range<usize> {
+        let end = || {
+            let end = self.tokens.last().map_or(self.text.len(), |token| token.span.end);
+            end..end
+        };
+        self.token(0).map_or_else(end, |token| token.span.clone())
+    }
+
+    /// A problem with the next token.
+    pub(super) fn here(&self, message: impl Into<String>) -> Problem {
+        let found = self.token(0).map_or("", |token| token.text);
+        WordsProblem::new(self.span(), found, message)
+    }
+
+    /// The next token is none of these words, one of which was probably meant.
+    pub(super) fn none_of(&self, what: &str, words: &[&str]) -> Problem {
+        let message = match self.token(0) {
+            Some(token) => format!("`{}` is not {what}", token.text),
+            None => format!("{what} is missing"),
+        };
+        let near = self.token(0).map_or(Vec::new(), |t| nearest(t.text, words.iter().copied()));
+        self.here(message).suggesting(near).expected(words.iter().copied())
+    }
+
+    /// All has to be read.
+    pub(super) fn end(&mut self) -> Heard<()> {
+        self.pass_marks();
+        match self.token(0) {
+            None => Ok(()),
+            Some(token) => Err(self.here(format!("`{}` is too much here", token.text)).expected([
+                "the end of the sentence",
+                "`;` and another sentence",
+                "`with` and how things stood",
+            ])),
+        }
+    }
+}

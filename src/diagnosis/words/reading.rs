@@ -1,0 +1,262 @@
+//! An instrument, where it was held, and what it showed there.
+
+use crate::circuit::Outlet;
+use crate::condition::words::known::Known;
+use crate::condition::words::speak;
+use crate::diagnosis::{Showed, Tool};
+use crate::instrument::{Instrument, Place, Request};
+use crate::quantity::Address;
+
+use super::amount::Unit;
+use super::reader::{Heard, Reader};
+use super::{showing, spot, tool};
+
+/// A request and what was shown.
+pub(super) type Read = (Request, Vec<Showed>);
+
+impl Reader<'_> {
+    /// Everything an instrument showed at one place: one reading, or one for each pair of slots.
+    pub(super) fn readings(&mut self, mut instrument: Instrument) -> Heard<Vec<Read>> {
+        if let Instrument::PlugTester(tester) = &mut instrument
+            && self.takes_any(&["button pressed", "button"])
+        {
+            let Some(button) = &mut tester.button else {
+                return Err(self.here("this tester has no button"));
+            };
+            button.pressed = true;
+            let place = self.plugged_in()?;
+            let showed = self.button_showed()?;
+            return Ok(vec![(Request::new(instrument, place), showed)]);
+        }
+        match &instrument {
+            Instrument::PlugTester(_) | Instrument::LoadedTest(_) => {
+                let place = self.plugged_in()?;
+                let showed = self.showed(&instrument)?;
+                Ok(vec![(Request::new(instrument, place), showed)])
+            }
+            Instrument::Voltmeter(_)
+            | Instrument::StepTester(_)
+            | Instrument::Ohmmeter(_)
+            | Instrument::Insulation(_) => self.between_probes(&instrument),
+            Instrument::NonContact(_) => self.near(&instrument),
+            Instrument::Clamp(_) => {
+                let place = self.jaw()?;
+                let showed = self.showed(&instrument)?;
+                Ok(vec![(Request::new(instrument, place), showed)])
+            }
+            Instrument::Residual(_) | Instrument::TestButton(_) => {
+                let device = self.protective_device()?;
+                let showed = self.showed(&instrument)?;
+                Ok(vec![(Request::new(instrument, Place::Device { device }), showed)])
+            }
+            Instrument::Person(_) => Err(self
+                .here("nobody is an instrument: what someone felt is a complaint")
+                .expected(["tingle from heater"])),
+        }
+    }
+
+    fn plugged_in(&mut self) -> Heard<Place> {
+        let outlet = self.receptacle()?;
+        let turned = self.takes_any(&["turned round", "turned"]);
+        Ok(Place::Receptacle { address: outlet.address.clone(), turned })
+    }
+
+    fn button_showed(&mut self) -> Heard<Vec<Showed>> {
+        if let Some(nothing) = self.nothing_told() {
+            return Ok(nothing);
+        }
+        self.pass_marks();
+        Ok(vec![self.trips()?])
+    }
+
+    /// Two probes: between two addresses, or between slots of one receptacle, each pair a
+    /// reading of its own.
+    fn between_probes(&mut self, instrument: &Instrument) -> Heard<Vec<Read>> {
+        if let Some(place) = self.two_addresses()? {
+            let showed = self.showed(instrument)?;
+            return Ok(vec![(Request::new(instrument.clone(), place), showed)]);
+        }
+        let outlet = self.receptacle()?;
+        let slots: Vec<&str> = outlet.slots.iter().map(|(name, _)| name.as_str()).collect();
+        if let Some(nothing) = self.nothing_told() {
+            let place = between_slots(outlet, (slots.first(), slots.get(1)));
+            return Ok(vec![(Request::new(instrument.clone(), place), nothing)]);
+        }
+        let mut readings: Vec<Read> = Vec::new();
+        while !self.showing_is_over() || readings.is_empty() {
+            self.takes("and");
+            let pair = self.pair(&slots)?;
+            let place = between_slots(outlet, (Some(&pair.0.as_str()), Some(&pair.1.as_str())));
+            let showed = self.one_showed(instrument)?;
+            readings.push((Request::new(instrument.clone(), place), showed));
+        }
+        Ok(readings)
+    }
+
+    /// A detector near slots of a receptacle, or near any terminal.
+    fn near(&mut self, instrument: &Instrument) -> Heard<Vec<Read>> {
+        let request =
+            |terminal: &Address| Request::new(instrument.clone(), Place::near(terminal.clone()));
+        let mut ahead = self.clone();
+        if ahead.takes_any(&["near", "at", "held near", "held to"]) && ahead.address_is_next() {
+            *self = ahead;
+            let terminal = self.address()?;
+            return Ok(vec![(request(&terminal), self.showed(instrument)?)]);
+        }
+        let outlet = self.receptacle()?;
+        let slots: Vec<&str> = outlet.slots.iter().map(|(name, _)| name.as_str()).collect();
+        let terminal = |slot: &str| {
+            outlet.slots.iter().find(|(name, _)| name == slot).map(|(_, terminal)| terminal)
+        };
+        if let Some(nothing) = self.nothing_told() {
+            let first = outlet.slots.first().map(|(_, terminal)| request(terminal));
+            return Ok(first.into_iter().map(|request| (request, nothing.clone())).collect());
+        }
+        let mut readings: Vec<Read> = Vec::new();
+        while !self.showing_is_over() || readings.is_empty() {
+            self.takes("and");
+            self.takes_any(&["both", "only"]);
+            let mut named = vec![self.slot(&slots)?];
+            self.pass_marks();
+            while self.takes("and") || self.slot_is_next(&slots) {
+                named.push(self.slot(&slots)?);
+                self.pass_marks();
+            }
+            let alarm = match self.nothing_told() {
+                Some(_) => Showed::NotSure,
+                None => Showed::Alarm(self.alarm()?),
+            };
+            let at = named.iter().filter_map(|slot| terminal(slot));
+            readings.extend(at.map(|terminal| (request(terminal), vec![alarm.clone()])));
+        }
+        Ok(readings)
+    }
+
+    fn slot_is_next(&self, slots: &[&str]) -> bool {
+        let named = self.token(0).and_then(|token| spot::slot(token.text));
+        named.is_some_and(|slot| slots.contains(&slot))
+    }
+
+    /// All that an instrument showed whose place is known.
+    pub(super) fn showed(&mut self, instrument: &Instrument) -> Heard<Vec<Showed>> {
+        if let Some(nothing) = self.nothing_told() {
+            return Ok(nothing);
+        }
+        self.takes_any(&["shows", "showed", "reads", "read"]);
+        self.pass_marks();
+        match instrument {
+            Instrument::PlugTester(tester) => match &tester.button {
+                Some(button) if button.pressed => Ok(vec![self.trips()?]),
+                _ => self.indicators(tester),
+            },
+            Instrument::LoadedTest(_) => self.losses(),
+            _ => self.one_showed(instrument),
+        }
+    }
+
+    /// The one thing that an instrument showed.
+    fn one_showed(&mut self, instrument: &Instrument) -> Heard<Vec<Showed>> {
+        if let Some(nothing) = self.nothing_told() {
+            return Ok(nothing);
+        }
+        let one = match instrument {
+            Instrument::Voltmeter(_) => Showed::Volt(self.amount(Unit::Volt)?),
+            Instrument::StepTester(tester) => self.step(tester)?,
+            Instrument::NonContact(_) => Showed::Alarm(self.alarm()?),
+            Instrument::Clamp(_) => Showed::Ampere(self.amount(Unit::Ampere)?),
+            Instrument::Ohmmeter(meter) => self.ohms(meter)?,
+            Instrument::Insulation(_) => Showed::Ohm(self.amount(Unit::Ohm)?),
+            Instrument::Residual(_) if self.amount_is_next() => {
+                Showed::Ampere(self.amount(Unit::Ampere)?)
+            }
+            Instrument::Residual(_) | Instrument::TestButton(_) => self.trips()?,
+            Instrument::PlugTester(_) | Instrument::LoadedTest(_) | Instrument::Person(_) => {
+                return self.showed(instrument);
+            }
+        };
+        Ok(vec![one])
+    }
+}
+
+fn between_slots(outlet: &Outlet, pair: (Option<&&str>, Option<&&str>)) -> Place {
+    let terminal = |slot: Option<&&str>| {
+        let found = slot.and_then(|slot| outlet.slots.iter().find(|(name, _)| name == slot));
+        found.map_or_else(Address::earth, |(_, terminal)| terminal.clone())
+    };
+    Place::Between { from: terminal(pair.0), to: terminal(pair.1) }
+}
+
+/// An instrument, its place and what it showed, in words that are heard as them.
+pub(super) fn tell(
+    known: &Known<'_>,
+    tools: &[Tool],
+    request: &Request,
+    showed: &[Showed],
+) -> String {
+    let (held, before) = tell_place(known, tools, request);
+    format!("{held}: {before}{}", showing::tell(known, &request.instrument, showed))
+}
+
+/// Instrument and place, and what stands before each figure (a pair of slots, or nothing).
+pub(super) fn tell_place(known: &Known<'_>, tools: &[Tool], request: &Request) -> (String, String) {
+    let circuit = known.circuit;
+    let mut instrument = request.instrument.clone();
+    let mut button = "";
+    if let Instrument::PlugTester(tester) = &mut instrument
+        && let Some(pressed) = tester.button.as_mut().filter(|button| button.pressed)
+    {
+        pressed.pressed = false;
+        button = " button";
+    }
+    let called = tool::tell(&instrument, tools);
+    let name = |address: &Address| spot::tell_address(address);
+    match &request.place {
+        Place::Receptacle { address, turned } => {
+            let turned = if *turned { " turned round" } else { "" };
+            (format!("{called}{button} at {}{turned}", name(address)), String::new())
+        }
+        Place::Between { from, to } => {
+            let slots = spot::slot_of(circuit, from).and_then(|(outlet, first)| {
+                let second = match *to == Address::earth() {
+                    true => Some("earth"),
+                    false => {
+                        let found = outlet.slots.iter().find(|(_, terminal)| terminal == to);
+                        found.map(|(name, _)| name.as_str())
+                    }
+                };
+                second.map(|second| (outlet, first.to_owned(), second.to_owned()))
+            });
+            match slots {
+                Some((outlet, first, second)) => (
+                    format!("{called} at {}", name(&outlet.address)),
+                    format!("{} ", showing::pair_words(known, &(first, second))),
+                ),
+                None => {
+                    (format!("{called} between {} and {}", name(from), name(to)), String::new())
+                }
+            }
+        }
+        Place::Near { terminal, .. } => match spot::slot_of(circuit, terminal) {
+            Some((outlet, slot)) => {
+                let word = showing::slot_word(circuit.parts().vocabulary, slot);
+                (format!("{called} at {}", name(&outlet.address)), format!("{word} "))
+            }
+            None => (format!("{called} near {}", name(terminal)), String::new()),
+        },
+        Place::Around { conductors } => {
+            (format!("{called} {}", spot::tell_jaw(known, conductors)), String::new())
+        }
+        Place::Device { device } => {
+            let device = speak::name(&known.name_of_device(device));
+            (format!("{called} at {device}"), String::new())
+        }
+        Place::Slots { slots } => {
+            let at: Vec<String> = slots.iter().map(|slot| slot.terminal.to_string()).collect();
+            (format!("{called} at {}", at.join(", ")), String::new())
+        }
+        Place::Cable { near } => {
+            let at: Vec<String> = near.iter().map(|one| one.terminal.to_string()).collect();
+            (format!("{called} over {}", at.join(", ")), String::new())
+        }
+    }
+}

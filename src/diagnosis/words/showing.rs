@@ -1,0 +1,323 @@
+//! What an instrument showed: `hot-neutral dark, hot-ground lit`, `118 V`, `hot beeps`.
+
+use crate::circuit::Vocabulary;
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::TokenKind;
+use crate::condition::words::speak;
+use crate::diagnosis::{Amount, Showed};
+use crate::instrument::{Brightness, Glow, Instrument, Ohmmeter, PlugTester, StepTester};
+
+use super::amount::{self, Unit};
+use super::moment::BEGINS;
+use super::reader::{Heard, Reader};
+
+/// Words that say of an indicator how bright it was; longer ones stand before their beginnings.
+pub(super) const GLOWS: [(&str, Glow); 25] = {
+    use Brightness::{Dark, Dim, Lit};
+    const fn glow(at_least: Brightness, at_most: Brightness) -> Glow {
+        Glow { at_least, at_most }
+    }
+    [
+        ("not sure", glow(Dark, Lit)),
+        ("unsure", glow(Dark, Lit)),
+        ("unknown", glow(Dark, Lit)),
+        ("did not look", glow(Dark, Lit)),
+        ("not dark", glow(Dim, Lit)),
+        ("not off", glow(Dim, Lit)),
+        ("dim or lit", glow(Dim, Lit)),
+        ("lit or dim", glow(Dim, Lit)),
+        ("not lit", glow(Dark, Dim)),
+        ("not on", glow(Dark, Dim)),
+        ("dark or dim", glow(Dark, Dim)),
+        ("dim or dark", glow(Dark, Dim)),
+        ("dark", glow(Dark, Dark)),
+        ("off", glow(Dark, Dark)),
+        ("out", glow(Dark, Dark)),
+        ("unlit", glow(Dark, Dark)),
+        ("dead", glow(Dark, Dark)),
+        ("dim", glow(Dim, Dim)),
+        ("faint", glow(Dim, Dim)),
+        ("glows", glow(Dim, Dim)),
+        ("glowing", glow(Dim, Dim)),
+        ("lit", glow(Lit, Lit)),
+        ("on", glow(Lit, Lit)),
+        ("bright", glow(Lit, Lit)),
+        ("full", glow(Lit, Lit)),
+    ]
+};
+
+const GLOW_WORDS: [&str; 4] = ["dark", "dim", "lit", "not sure"];
+
+pub(super) const SOUNDS: [(&str, bool); 21] = [
+    ("no alarm", false),
+    ("no beep", false),
+    ("no tone", false),
+    ("not beeping", false),
+    ("does not beep", false),
+    ("does not sound", false),
+    ("nothing", false),
+    ("silent", false),
+    ("silence", false),
+    ("quiet", false),
+    ("no", false),
+    ("alarms", true),
+    ("alarm", true),
+    ("beeps", true),
+    ("beep", true),
+    ("beeping", true),
+    ("sounds", true),
+    ("sound", true),
+    ("tone", true),
+    ("both beep", true),
+    ("yes", true),
+];
+
+const TRIPS: [(&str, bool); 10] = [
+    ("does not trip", false),
+    ("did not trip", false),
+    ("no trip", false),
+    ("not tripped", false),
+    ("holds", false),
+    ("nothing", false),
+    ("trips", true),
+    ("tripped", true),
+    ("trip", true),
+    ("trips it", true),
+];
+
+impl Reader<'_> {
+    /// Whether how things stood begins here, or nothing comes any more.
+    pub(super) fn showing_is_over(&mut self) -> bool {
+        self.pass_marks();
+        let begins = |token: &crate::condition::words::lexer::Token<'_>| {
+            BEGINS.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+        };
+        self.is_done()
+            || self.token(0).is_some_and(begins)
+            || self.token(1).is_some_and(begins) && self.token(0).is_some_and(|t| t.text == "and")
+    }
+
+    /// Nobody looked, or nobody is sure of anything.
+    pub(super) fn nothing_told(&mut self) -> Option<Vec<Showed>> {
+        self.pass_marks();
+        if self.takes_any(&["did not look", "not looked", "didnt  look", "skipped"]) {
+            return Some(Vec::new());
+        }
+        self.takes_any(&["not sure", "unsure", "unknown"]).then(|| vec![Showed::NotSure])
+    }
+
+    /// Every indicator that is spoken of.
+    pub(super) fn indicators(&mut self, tester: &PlugTester) -> Heard<Vec<Showed>> {
+        let spans: Vec<&(String, String)> =
+            tester.indicators.iter().map(|spanned| &spanned.between).collect();
+        let mut slots: Vec<&str> = Vec::new();
+        for slot in spans.iter().flat_map(|(p, q)| [p.as_str(), q.as_str()]) {
+            if !slots.contains(&slot) {
+                slots.push(slot);
+            }
+        }
+        let mut showed: Vec<Showed> = Vec::new();
+        while !self.showing_is_over() {
+            self.takes("and");
+            let all =
+                self.takes_any(&["all three", "all", "everything", "every indicator", "both"]);
+            if all || self.takes_any(&["nothing lit", "no light", "nothing", "none"]) {
+                let dark = Glow::certain(Brightness::Dark);
+                let glow = if all { self.glow()? } else { dark };
+                self.takes_any(&["at all", "lit"]);
+                showed.extend(
+                    spans
+                        .iter()
+                        .map(|&between| Showed::Indicator { between: between.clone(), glow }),
+                );
+                continue;
+            }
+            let start = self.span();
+            let pair = self.pair(&slots)?;
+            let spanned = spans
+                .iter()
+                .find(|&&between| *between == pair || (between.0 == pair.1 && between.1 == pair.0));
+            let Some(&between) = spanned else {
+                let known = spans.iter().map(|(p, q)| format!("{p}-{q}"));
+                let mut problem =
+                    self.here(format!("no indicator of this tester spans {}-{}", pair.0, pair.1));
+                problem.span = start;
+                return Err(problem.expected(known));
+            };
+            let glow = self.glow()?;
+            let before = showed.iter().find_map(|showed| match showed {
+                Showed::Indicator { between: known, glow } if known == between => Some(*glow),
+                _ => None,
+            });
+            if before.is_some_and(|before| before != glow) {
+                let (p, q) = between;
+                let mut problem =
+                    self.here(format!("{p}-{q} is said twice, and not the same both times"));
+                problem.span = start;
+                return Err(problem.expected(["each indicator once"]));
+            }
+            if before.is_none() {
+                showed.push(Showed::Indicator { between: between.clone(), glow });
+            }
+        }
+        if showed.is_empty() {
+            let pairs = spans.iter().map(|(p, q)| format!("{p}-{q} dark, dim or lit"));
+            return Err(self.here("what did it show?").expected(pairs.chain(["not sure".into()])));
+        }
+        Ok(showed)
+    }
+
+    fn glow(&mut self) -> Heard<Glow> {
+        self.pass_small_but_on();
+        self.choice(&GLOWS).ok_or_else(|| self.none_of("how bright an indicator is", &GLOW_WORDS))
+    }
+
+    /// `is on` is lit, so that `on` is no small word here.
+    fn pass_small_but_on(&mut self) {
+        self.takes_any(&["is", "was", "are", "were"]);
+    }
+
+    /// A step of a tester that shows steps, by its label.
+    pub(super) fn step(&mut self, tester: &StepTester) -> Heard<Showed> {
+        if self.takes_any(&["nothing", "none"]) {
+            return Ok(Showed::Step(None));
+        }
+        let label = tester.steps.iter().find(|step| self.takes(&step.label));
+        if let Some(step) = label {
+            return Ok(Showed::Step(Some(step.label.clone())));
+        }
+        if let Some(quoted) = self.token(0).filter(|token| token.kind == TokenKind::Quoted)
+            && let Some(step) = tester.steps.iter().find(|step| step.label == quoted.text)
+        {
+            self.skip(1);
+            return Ok(Showed::Step(Some(step.label.clone())));
+        }
+        let labels: Vec<&str> = tester.steps.iter().map(|step| step.label.as_str()).collect();
+        let labels: Vec<&str> = labels.into_iter().chain(["nothing"]).collect();
+        Err(self.none_of("a step of this tester", &labels))
+    }
+
+    pub(super) fn alarm(&mut self) -> Heard<bool> {
+        self.takes_any(&["is", "was", "are", "both", "does", "did"]);
+        self.choice(&SOUNDS).ok_or_else(|| self.none_of("what it did", &["beeps", "silent"]))
+    }
+
+    pub(super) fn trips(&mut self) -> Heard<Showed> {
+        let trips = self.choice(&TRIPS);
+        let words = ["trips", "does not trip"];
+        trips.map(Showed::Tripped).ok_or_else(|| self.none_of("what it did", &words))
+    }
+
+    /// Ohms, over range, or a tone.
+    pub(super) fn ohms(&mut self, meter: &Ohmmeter) -> Heard<Showed> {
+        if self.amount_is_next() {
+            return Ok(Showed::Ohm(self.amount(Unit::Ohm)?));
+        }
+        if self.takes_any(&["ol", "over range", "over limit", "infinite", "open"]) {
+            return Ok(Showed::Ohm(Amount::Over(meter.over_range_ohm)));
+        }
+        if meter.tone_below_ohm.is_none() {
+            return Ok(Showed::Ohm(self.amount(Unit::Ohm)?));
+        }
+        self.choice(&SOUNDS)
+            .map(Showed::Continuity)
+            .ok_or_else(|| self.none_of("what it showed", &["0.3 ohm", "OL", "tone", "no tone"]))
+    }
+
+    /// Volts that a load took away, all in all or along one conductor.
+    pub(super) fn losses(&mut self) -> Heard<Vec<Showed>> {
+        let mut showed = Vec::new();
+        while !self.showing_is_over() {
+            self.takes("and");
+            self.takes_any(&["falls", "fell", "dropped", "drops", "sagged"]);
+            if self.takes("from") {
+                let start = self.span().start;
+                let before = self.single(Unit::Volt)?;
+                if !self.takes("to") {
+                    return Err(self.none_of("the volts with the load on", &["to"]));
+                }
+                let after = self.single(Unit::Volt)?;
+                let lost = before - after;
+                if lost < 0.0 {
+                    let mut problem = self.here("the volts with the load on are the lower ones");
+                    problem.span = start..self.span().start;
+                    return Err(problem.expected(["from 119 V to 110 V"]));
+                }
+                // Of two figures read off to a volt or a tenth, no more is known of the rest.
+                showed.push(Showed::LostVolt(Amount::Exactly((lost * 10.0).round() / 10.0)));
+                continue;
+            }
+            self.takes_any(&["lost", "loses", "loss", "by"]);
+            let volt = match self.takes_any(&["nothing", "none"]) {
+                true => Amount::Exactly(0.0),
+                false => self.amount(Unit::Volt)?,
+            };
+            self.takes_any(&["lost", "less", "drop"]);
+            if !self.takes_any(&["along", "on", "in"]) {
+                showed.push(Showed::LostVolt(volt));
+                continue;
+            }
+            self.takes("the");
+            let conductor = self.slot(&["hot", "neutral"])?;
+            showed.push(Showed::LostAlong { conductor, volt });
+        }
+        if showed.is_empty() {
+            let forms = ["lost 4 V", "from 119 V to 110 V", "lost 3 V along neutral"];
+            return Err(self.here("what did the load take away?").expected(forms));
+        }
+        Ok(showed)
+    }
+}
+
+/// A slot as the circuit's vocabulary calls it.
+pub(super) fn slot_word(vocabulary: Vocabulary, slot: &str) -> &str {
+    if slot == "earth" { "soil" } else { speak::conductor(vocabulary, slot) }
+}
+
+/// Two slots.
+pub(super) fn pair_words(known: &Known<'_>, (p, q): &(String, String)) -> String {
+    let vocabulary = known.circuit.parts().vocabulary;
+    format!("{}-{}", slot_word(vocabulary, p), slot_word(vocabulary, q))
+}
+
+fn glow_word(glow: Glow) -> &'static str {
+    GLOWS.iter().find(|(_, known)| *known == glow).map_or("not sure", |(word, _)| word)
+}
+
+/// What was shown in words that are heard as it; where only one thing is shown at a place, it
+/// stands alone.
+pub(super) fn tell(known: &Known<'_>, instrument: &Instrument, showed: &[Showed]) -> String {
+    if showed.is_empty() {
+        return "did not look".to_owned();
+    }
+    let one = |showed: &Showed| match showed {
+        Showed::NotSure => "not sure".to_owned(),
+        Showed::Indicator { between, glow } => {
+            format!("{} {}", pair_words(known, between), glow_word(*glow))
+        }
+        Showed::Volt(volt) => amount::tell(volt, Unit::Volt),
+        Showed::Step(label) => {
+            label.as_ref().map_or("nothing".to_owned(), |label| format!("\"{label}\""))
+        }
+        Showed::Alarm(true) => "beeps".to_owned(),
+        Showed::Alarm(false) => "silent".to_owned(),
+        Showed::Ampere(ampere) => amount::tell(ampere, Unit::Ampere),
+        Showed::Ohm(Amount::Over(over)) if is_over_range(instrument, *over) => "OL".to_owned(),
+        Showed::Ohm(ohm) => amount::tell(ohm, Unit::Ohm),
+        Showed::Continuity(true) => "tone".to_owned(),
+        Showed::Continuity(false) => "no tone".to_owned(),
+        Showed::LostVolt(volt) => format!("lost {}", amount::tell(volt, Unit::Volt)),
+        Showed::LostAlong { conductor, volt } => {
+            let word = slot_word(known.circuit.parts().vocabulary, conductor);
+            format!("lost {} along {word}", amount::tell(volt, Unit::Volt))
+        }
+        Showed::Tripped(true) => "trips".to_owned(),
+        Showed::Tripped(false) => "does not trip".to_owned(),
+    };
+    showed.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
+fn is_over_range(instrument: &Instrument, ohm: f64) -> bool {
+    matches!(instrument, Instrument::Ohmmeter(meter)
+        if meter.over_range_ohm.total_cmp(&ohm).is_eq())
+}

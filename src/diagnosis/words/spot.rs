@@ -1,0 +1,294 @@
+//! Where an instrument was held: a receptacle, two addresses, conductors of a cable.
+
+use crate::circuit::{Circuit, DeviceKind, Outlet};
+use crate::condition::words::known::Known;
+use crate::condition::words::lexicon::{self, Class};
+use crate::condition::words::problem::{Problem, WordsProblem};
+use crate::condition::words::suggest::nearest;
+use crate::condition::words::{few, speak};
+use crate::instrument::{Place, Through};
+use crate::lookalike::{LookAlikeProblem, outlet_at};
+use crate::quantity::Address;
+
+use super::reader::{Heard, Reader};
+
+/// Words of remote earth, which `earth` alone is not: that is a conductor.
+const SOIL: [&str; 3] = ["soil", "earth-reference", "rod"];
+
+impl<'r> Reader<'r> {
+    /// The receptacle after `at`.
+    pub(super) fn receptacle(&mut self) -> Heard<&'r Outlet> {
+        self.takes_any(&["plugged into", "plugged in", "held"]);
+        self.takes_any(&["at", "in", "into", "to"]);
+        self.takes("the");
+        self.takes_any(&["receptacle", "outlet", "box", "socket"]);
+        let known = self.known;
+        let Some(token) = self.token(0) else {
+            return Err(self.none_of("a receptacle", &[]).expected(receptacles(known.circuit)));
+        };
+        let said = known.spelling(token.text).unwrap_or(token.text);
+        match outlet_at(known.circuit, said) {
+            Ok(outlet) => {
+                self.skip(1);
+                Ok(outlet)
+            }
+            Err(LookAlikeProblem::WhichReceptacle { at, one_of }) => {
+                Err(self.here(format!("{at} has several receptacles: say which")).expected(one_of))
+            }
+            Err(_) => {
+                let names = receptacles(known.circuit);
+                let near = nearest(token.text, names.iter().map(String::as_str));
+                let what = match known.is_any_name(said) {
+                    true => format!("there is no receptacle at `{said}`"),
+                    false => format!("no receptacle is called `{}`", token.text),
+                };
+                Err(self.here(what).suggesting(near).expected(few(names.into_iter())))
+            }
+        }
+    }
+
+    /// Two addresses after `between` or `from`; nothing is passed if neither comes next.
+    pub(super) fn two_addresses(&mut self) -> Heard<Option<Place>> {
+        let between = self.takes("between");
+        if !between && !self.takes("from") {
+            return Ok(None);
+        }
+        let from = self.address()?;
+        let parts: &[&str] = if between { &["and", "to"] } else { &["to", "and"] };
+        if !self.takes_any(parts) {
+            return Err(self.none_of("where the second probe was", parts));
+        }
+        let to = self.address()?;
+        Ok(Some(Place::Between { from, to }))
+    }
+
+    /// One address of a terminal, or the soil.
+    pub(super) fn address(&mut self) -> Heard<Address> {
+        self.takes("the");
+        if self.takes_any(&SOIL) {
+            return Ok(Address::earth());
+        }
+        let Some(token) = self.token(0) else {
+            return Err(self.none_of("an address", &[]).expected(["PLACE.CONDUCTOR", "soil"]));
+        };
+        let known = self.known;
+        let found = known.spelling(token.text).and_then(|said| terminal(known, said));
+        if let Some(address) = found {
+            self.skip(1);
+            return Ok(address);
+        }
+        let addresses = known.circuit.terminals().map(Address::as_str);
+        let near = nearest(token.text, addresses);
+        let message = format!("`{}` is no terminal of this circuit", token.text);
+        let expected =
+            ["PLACE.CONDUCTOR", "of a joint PLACE.line.CONDUCTOR or PLACE.load.CONDUCTOR", "soil"];
+        Err(self.here(message).suggesting(near).expected(expected))
+    }
+
+    /// Whether the next word is the address of a terminal.
+    pub(super) fn address_is_next(&self) -> bool {
+        let spelling = self.token(0).and_then(|token| self.known.spelling(token.text));
+        spelling.is_some_and(|said| terminal(self.known, said).is_some())
+    }
+
+    /// Two slots: `hot-neutral`, `hot to ground`, `H/N`, in the order of the receptacle; the
+    /// second may be the soil.
+    pub(super) fn pair(&mut self, slots: &[&str]) -> Heard<(String, String)> {
+        let Some(token) = self.token(0) else { return Err(self.no_pair(slots)) };
+        let span = token.span.clone();
+        let (first, second) = match token.text.split_once('-') {
+            Some((first, second)) => {
+                let both = slot(first).zip(slot(second).or(soil(second)));
+                let Some(both) = both else { return Err(self.no_pair(slots)) };
+                self.skip(1);
+                both
+            }
+            None => {
+                let Some(first) = slot(token.text) else { return Err(self.no_pair(slots)) };
+                self.skip(1);
+                if !self.takes_any(&["to", "and", "/", "-", "\u{2013}"]) {
+                    let message = "one slot alone: between which two?";
+                    return Err(self.here(message).expected(pairs(slots)));
+                }
+                let next = self.token(0).map_or("", |token| token.text);
+                let Some(second) = slot(next).or(soil(next)) else {
+                    return Err(self.no_pair(slots));
+                };
+                self.skip(1);
+                (first, second)
+            }
+        };
+        let problem = |message: &str| {
+            let found = self.text.get(span.clone()).unwrap_or_default();
+            WordsProblem::new(span.clone(), found, message).expected(pairs(slots))
+        };
+        if first == second {
+            return Err(problem("two different slots are meant"));
+        }
+        let rank = |slot: &str| slots.iter().position(|known| *known == slot);
+        match (rank(first), rank(second)) {
+            (Some(a), Some(b)) if a > b => Ok((second.to_owned(), first.to_owned())),
+            (Some(_), Some(_)) => Ok((first.to_owned(), second.to_owned())),
+            (Some(_), None) if second == "earth" => Ok((first.to_owned(), second.to_owned())),
+            (None, _) => Err(problem(&format!("there is no {first} slot there"))),
+            (_, None) => Err(problem(&format!("there is no {second} slot there"))),
+        }
+    }
+
+    fn no_pair(&self, slots: &[&str]) -> Problem {
+        let pairs = pairs(slots);
+        let message = match self.token(0) {
+            Some(token) => format!("`{}` is no pair of slots", token.text),
+            None => "between which slots? what was shown is missing".to_owned(),
+        };
+        let near =
+            self.token(0).map_or(Vec::new(), |t| nearest(t.text, pairs.iter().map(String::as_str)));
+        self.here(message).suggesting(near).expected(pairs)
+    }
+
+    /// One slot: `hot`, `neutral`, `ground`.
+    pub(super) fn slot(&mut self, slots: &[&str]) -> Heard<String> {
+        let found = self.token(0).and_then(|token| slot(token.text));
+        match found.filter(|slot| slots.contains(slot)) {
+            Some(found) => {
+                self.skip(1);
+                Ok(found.to_owned())
+            }
+            None => Err(self.none_of("a slot of this receptacle", slots)),
+        }
+    }
+
+    /// `neutral of cable wheel-kiln`, `hot and neutral in cable wheel-kiln`, or between two
+    /// boxes in place of the cable.
+    pub(super) fn jaw(&mut self) -> Heard<Place> {
+        self.takes_any(&["on", "around"]);
+        let mut conductors = Vec::new();
+        loop {
+            self.pass_small();
+            self.takes("and");
+            self.pass_small();
+            let token = self.token(0);
+            let Some(conductor) = token.and_then(|token| lexicon::conductor(token.text)) else {
+                break;
+            };
+            self.skip(1);
+            conductors.push(conductor);
+        }
+        if conductors.is_empty() {
+            let words = ["hot", "neutral", "ground"];
+            return Err(self.none_of("a conductor in the jaw", &words));
+        }
+        let cable = self.cable()?;
+        let own = self.known.circuit.cable(&cable);
+        let through = conductors.iter().map(|conductor| {
+            let there = own
+                .is_some_and(|cable| cable.conductors.iter().any(|known| known.name == *conductor));
+            if !there {
+                return Err(self.here(format!("cable {cable} has no {conductor}")));
+            }
+            Ok(Through { element: format!("wire:{cable}.{conductor}"), sign: 1.0 })
+        });
+        Ok(Place::Around { conductors: through.collect::<Heard<_>>()? })
+    }
+
+    fn cable(&mut self) -> Heard<String> {
+        self.pass_small();
+        if self.takes_any(&["between", "from"]) {
+            let first = self.due_name(&[Class::Place, Class::Circuit], "box")?;
+            self.takes_any(&["and", "to"]);
+            let second = self.due_name(&[Class::Place, Class::Circuit], "box")?;
+            let cables = self.known.cables_between(&first, &second);
+            return match cables.as_slice() {
+                [only] => Ok(only.clone()),
+                [] => Err(self.here(format!("no cable joins {first} and {second}"))),
+                several => {
+                    Err(self.here("several cables join them: which?").expected(several.to_vec()))
+                }
+            };
+        }
+        self.takes("cable");
+        self.due_name(&[Class::Cable], "cable")
+    }
+
+    /// A protective device.
+    pub(super) fn protective_device(&mut self) -> Heard<String> {
+        self.takes_any(&["at", "of", "in"]);
+        self.takes("the");
+        let known = self.known;
+        let protective = |kind: &DeviceKind| matches!(kind, DeviceKind::Protective { .. });
+        let spelt = self.token(0).and_then(|token| known.spelling(token.text));
+        if let Some(device) = spelt.and_then(|said| known.device_of_kind(said, protective)) {
+            self.skip(1);
+            return Ok(device.id.clone());
+        }
+        let devices = known.circuit.parts().devices.iter();
+        let names: Vec<String> = devices
+            .filter(|device| protective(&device.kind))
+            .map(|device| known.name_of_device(&device.id))
+            .collect();
+        Err(self.no_such("protective device", names.iter().map(String::as_str).collect()))
+    }
+}
+
+/// The terminal of an address; of a joint that ends a cable's conductor, the conductor's end.
+fn terminal(known: &Known<'_>, address: &str) -> Option<Address> {
+    let conductor = || known.joint_at(address)?.joint.element.strip_prefix("contact:");
+    known.terminal(address).or_else(|| known.terminal(conductor()?))
+}
+
+fn soil(written: &str) -> Option<&'static str> {
+    SOIL.iter().any(|word| word.eq_ignore_ascii_case(written)).then_some("earth")
+}
+
+/// The slot that a word names.
+pub(super) fn slot(written: &str) -> Option<&'static str> {
+    let word = written.to_lowercase();
+    match word.as_str() {
+        "l1" | "hot1" => Some("hot"),
+        "l2" => Some("hot2"),
+        "l3" => Some("hot3"),
+        _ => lexicon::conductor(&word),
+    }
+}
+
+/// Every two slots, joined by a hyphen.
+fn pairs(slots: &[&str]) -> Vec<String> {
+    let each = slots.iter().enumerate().flat_map(|(at, first)| {
+        slots.iter().skip(at + 1).map(move |second| format!("{first}-{second}"))
+    });
+    each.collect()
+}
+
+fn receptacles(circuit: &Circuit) -> Vec<String> {
+    circuit.outlets().map(|(_, outlet)| outlet.address.to_string()).collect()
+}
+
+/// The receptacle and slot that a terminal is, if it is one of a plug's contacts.
+pub(super) fn slot_of<'c>(
+    circuit: &'c Circuit,
+    terminal: &Address,
+) -> Option<(&'c Outlet, &'c str)> {
+    circuit.outlets().find_map(|(_, outlet)| {
+        let (name, _) = outlet.slots.iter().find(|(_, at)| at == terminal)?;
+        Some((outlet, name.as_str()))
+    })
+}
+
+/// An address, or the soil.
+pub(super) fn tell_address(address: &Address) -> String {
+    if *address == Address::earth() { "soil".to_owned() } else { speak::name(address.as_str()) }
+}
+
+/// Conductors in a jaw and the cable they are in.
+pub(super) fn tell_jaw(known: &Known<'_>, conductors: &[Through]) -> String {
+    let vocabulary = known.circuit.parts().vocabulary;
+    let split = |through: &Through| {
+        let inside = through.element.strip_prefix("wire:")?;
+        let (cable, conductor) = inside.rsplit_once('.')?;
+        Some((cable.to_owned(), speak::conductor(vocabulary, conductor).to_owned()))
+    };
+    let parts: Vec<(String, String)> = conductors.iter().filter_map(split).collect();
+    let cable = parts.first().map_or("", |(cable, _)| cable.as_str());
+    let names: Vec<&str> = parts.iter().map(|(_, name)| name.as_str()).collect();
+    format!("on {} of cable {}", names.join(" and "), speak::name(cable))
+}

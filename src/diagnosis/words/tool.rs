@@ -1,0 +1,97 @@
+//! Which instrument is meant.
+
+use crate::condition::words::lexer::TokenKind;
+use crate::condition::words::speak;
+use crate::diagnosis::Tool;
+use crate::instrument::{Instrument, presets};
+
+use super::reader::{Heard, Reader};
+
+/// What instruments are called besides their presets' names, each with its preset.
+const CALLED: [(&str, &str); 16] = [
+    ("plug-in tester", "tester"),
+    ("tester", "tester"),
+    ("meter", "voltmeter"),
+    ("voltmeter", "voltmeter"),
+    ("low-impedance meter", "voltmeter-low-impedance"),
+    ("non-contact detector", "non-contact"),
+    ("non-contact", "non-contact"),
+    ("detector", "non-contact"),
+    ("clamp meter", "clamp"),
+    ("clamp", "clamp"),
+    ("loaded test", "loaded-test"),
+    ("load test", "loaded-test"),
+    ("loaded-test", "loaded-test"),
+    ("continuity tester", "continuity"),
+    ("own test button", "test-button"),
+    ("test button", "test-button"),
+];
+
+/// Presets whose name stands for any instrument of their kind that is at hand.
+const ANY_OF_KIND: [&str; 5] = ["tester", "voltmeter", "non-contact", "clamp", "loaded-test"];
+
+impl Reader<'_> {
+    /// The instrument that a sentence begins with; none if it begins with something else.
+    pub(super) fn tool(&mut self, at_hand: &[Tool]) -> Option<Instrument> {
+        self.takes("the");
+        if let Some(token) = self.token(0)
+            && token.kind == TokenKind::Quoted
+        {
+            let named = at_hand
+                .iter()
+                .find(|tool| tool.name == token.text || tool.instrument.name() == token.text)?;
+            self.skip(1);
+            return Some(named.instrument.clone());
+        }
+        if let Some(own) = at_hand.iter().find(|tool| self.takes(&tool.name)) {
+            return Some(own.instrument.clone());
+        }
+        if let Some((_, preset)) = CALLED.iter().find(|(words, _)| self.takes(words)) {
+            return meant(preset, at_hand);
+        }
+        let name = presets::names().find(|name| self.takes(name))?;
+        presets::named(name)
+    }
+
+    /// Nothing that begins an observation comes next.
+    pub(super) fn no_tool(&self, at_hand: &[Tool]) -> Heard<()> {
+        let mut known: Vec<&str> = at_hand.iter().map(|tool| tool.name.as_str()).collect();
+        known.extend(CALLED.iter().map(|(words, _)| *words));
+        presets::names().for_each(|name| known.push(name));
+        Err(self.none_of("an instrument, a load, a breaker or `opened`", &known).expected([
+            "an instrument and where it was held, as `tester at`, `voltmeter at`, `non-contact at`",
+            "a load and what it did, as `heater runs`",
+            "a breaker and what it did, as `breaker c1 holds`",
+            "`opened`, a box and what was found",
+        ]))
+    }
+}
+
+/// The preset, or the first instrument of its kind at hand where any of them may be meant.
+fn meant(preset: &str, at_hand: &[Tool]) -> Option<Instrument> {
+    let plain = presets::named(preset)?;
+    let kind = plain.kind();
+    let own = at_hand.iter().find(|tool| tool.instrument.kind() == kind);
+    match own {
+        Some(own) if ANY_OF_KIND.contains(&preset) => Some(own.instrument.clone()),
+        _ => Some(plain),
+    }
+}
+
+/// What an instrument is called so that it is heard as itself.
+pub(super) fn tell(instrument: &Instrument, at_hand: &[Tool]) -> String {
+    let own = at_hand.iter().find(|tool| tool.instrument == *instrument);
+    let preset = || presets::names().find(|name| presets::named(name).as_ref() == Some(instrument));
+    match (own, preset()) {
+        (Some(own), _) if presets::names().any(|name| name == own.name) => own.name.clone(),
+        (_, Some(preset)) if !ANY_OF_KIND.contains(&preset) => preset.to_owned(),
+        (Some(own), _) => quoted(&own.name),
+        (None, Some(preset)) => preset.to_owned(),
+        (None, None) => quoted(instrument.name()),
+    }
+}
+
+fn quoted(name: &str) -> String {
+    let plain = name.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_'));
+    if plain { speak::name(name) } else { format!("\"{name}\"") }
+}

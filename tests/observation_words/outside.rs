@@ -1,0 +1,78 @@
+//! What is outside the grammar is answered: where, what could stand there, what was meant.
+
+use slotwise::diagnosis::words;
+
+use super::page::{studio, tools};
+
+const COMPLAINTS: [&str; 12] = [
+    "dead from kilm on",
+    "dead",
+    "dead near kiln",
+    "the fridge is dead",
+    "lights sparkle",
+    "lamp flickers when heater runs",
+    "everything past sink dead",
+    "breaker c9 trips",
+    "kiln and lamp dead",
+    "tingle from hetaer",
+    "kiln purple",
+    "dead from kiln on and so forth",
+];
+
+const OBSERVATIONS: [&str; 30] = [
+    "tetser at kiln: hot-neutral dark",
+    "tester at kilm: hot-neutral dark",
+    "tester at kiln",
+    "tester at kiln: hot-neutral",
+    "tester at kiln: hot-neutrel dark",
+    "tester at kiln: hot-neutral gloomy",
+    "tester at kiln: left lamp lit",
+    "tester at kiln: hot-neutral dark, hot-neutral lit",
+    "tester at dup: all dark",
+    "tester at porch: all dark",
+    "voltmeter at kiln: hot 118 V",
+    "voltmeter at kiln: hot-neutral 118 A",
+    "voltmeter at kiln: hot-neutral 60 to 40 V",
+    "voltmeter at kiln: hot-neutral -5 V",
+    "voltmeter at kiln: hot-neutral lit",
+    "voltmeter between kiln.hto and kiln.neutral: 3 V",
+    "non-contact at kiln: hot dim",
+    "loaded-test at sink: from 110 V to 119 V",
+    "clamp on neutral of cable kiln-snik: 3 A",
+    "test-button at kiln: trips",
+    "person at kiln: 3 mA",
+    "heater on fire",
+    "breaker c1 sings",
+    "opened kiln",
+    "opened kiln: neutral loose at sink, line side",
+    "opened kiln: heater off",
+    "tester at kiln: all dark with heater on and heater off",
+    "tester at kiln: all dark with neutral and ground exchanged at kiln",
+    "tester at kiln: all dark with haeter unknown",
+    "tester at kiln: all dark with heater on and heater unknown",
+];
+
+#[test]
+fn every_answer_says_where_and_what_instead() {
+    let circuit = studio();
+    let mut answers = Vec::new();
+    for said in COMPLAINTS {
+        let problems = words::complaints(circuit, said).unwrap_err();
+        answers.push(problems[0].render(said));
+    }
+    for said in OBSERVATIONS {
+        let problems = words::observations(circuit, &tools(), said)
+            .err()
+            .unwrap_or_else(|| panic!("heard: {said}"));
+        answers.push(problems[0].render(said));
+    }
+    insta::assert_snapshot!(answers.join("\n\n"));
+}
+
+#[test]
+fn every_sentence_of_a_text_is_answered() {
+    let text = "tester at kilm: all dark; heater runs\nmeter at sink: hot-neutral 12o V";
+    let problems = words::observations(studio(), &tools(), text).unwrap_err();
+    let found: Vec<&str> = problems.iter().map(|problem| problem.found.as_str()).collect();
+    assert_eq!(found, ["kilm", "o"]);
+}
