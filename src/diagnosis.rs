@@ -1,18 +1,53 @@
 //! From what the instruments showed to the joint that is bad.
 //!
+//! An [`Inquiry`] is told complaints and observations and says what to suspect, why, what to test
+//! next, and when to stop testing and open a box. Every hypothesis is a solved network; how it
+//! weighs them is in `docs/locating.md`.
+//!
 //! An [`Account`] is what a person brings: [`Complaint`]s, [`Observation`]s, and the [`Means`]
 //! at hand. It is data; nothing here opens a file or asks anyone anything.
 
 mod account;
+mod act;
+mod advice;
+mod advise;
 mod amount;
+mod belief;
+mod choose;
+mod class;
 mod complaint;
+mod effort;
+mod evidence;
 pub mod file;
+mod group;
+mod inquiry;
+mod look;
 mod means;
+mod model;
 mod observation;
+mod opening;
+mod outcome;
+mod possible;
+mod predictions;
+mod reading_error;
+mod symptom;
+mod told;
+mod warn;
+mod why;
 pub mod words;
 
 pub use account::Account;
+pub use advice::{
+    Advice, Because, Branch, Conflict, Explanation, Findings, GoTo, NextTest, Stop, Warning, Word,
+};
+pub use advise::ENDANGERS_BELOW;
 pub use amount::Amount;
 pub use complaint::{Complaint, WhenItTrips};
+pub use effort::Effort;
+pub use group::{Spot, Suspect, SuspectFault};
+pub use inquiry::Inquiry;
 pub use means::{Costs, Means, Tool};
 pub use observation::{Found, LoadSeen, Moment, Observation, Protected, Seen, Showed};
+pub use reading_error::ReadingError;
+pub use told::ToldProblem;
+pub use warn::WARNED_FROM;

@@ -25,6 +25,7 @@ mod trip;
 mod words;
 
 pub use danger::Danger;
+pub(crate) use evaluator::Settling;
 pub use evaluator::after_tripping;
 pub use group::{Group, Groups, Member, Wrong};
 pub use showing::Shows;

@@ -29,7 +29,7 @@ pub(super) struct Evaluator<'c> {
     pub(super) settings: &'c [LoadSetting],
     faults: &'c [PossibleFault],
     requests: &'c [Request],
-    trips: Trips<'c>,
+    trips: Settling<'c>,
 }
 
 impl<'c> Evaluator<'c> {
@@ -40,7 +40,7 @@ impl<'c> Evaluator<'c> {
         faults: &'c [PossibleFault],
         requests: &'c [Request],
     ) -> Self {
-        Self { circuit, base, settings, faults, requests, trips: Trips::new(circuit) }
+        Self { circuit, base, settings, faults, requests, trips: Settling::new(circuit) }
     }
 
     /// The condition of a hypothesis: faults by their place in the catalogue.
@@ -85,20 +85,21 @@ impl<'c> Evaluator<'c> {
 }
 
 /// The network of a condition, the condition, and what tripped.
-type Settled = (Netlist, Condition, Vec<String>);
+pub(crate) type Settled = (Netlist, Condition, Vec<String>);
 
 /// A circuit laid out once, with the devices that may trip.
-struct Trips<'c> {
+pub(crate) struct Settling<'c> {
     wiring: Wiring<'c>,
     protection: Protection<'c>,
 }
 
-impl<'c> Trips<'c> {
-    fn new(circuit: &'c Circuit) -> Self {
+impl<'c> Settling<'c> {
+    pub(crate) fn new(circuit: &'c Circuit) -> Self {
         Self { wiring: Wiring::new(circuit), protection: Protection::new(circuit) }
     }
 
-    fn settle(&self, mut condition: Condition) -> Result<Settled, MeasureProblem> {
+    /// The network that is left when everything that trips at once has tripped.
+    pub(crate) fn settle(&self, mut condition: Condition) -> Result<Settled, MeasureProblem> {
         let mut tripped: Vec<String> = Vec::new();
         loop {
             let netlist = self.wiring.netlist(&condition)?;
@@ -123,7 +124,7 @@ pub fn after_tripping(
     circuit: &Circuit,
     condition: &Condition,
 ) -> Result<(Condition, Vec<String>), MeasureProblem> {
-    Trips::new(circuit)
+    Settling::new(circuit)
         .settle(condition.clone())
         .map(|(_, condition, tripped)| (condition, tripped))
 }

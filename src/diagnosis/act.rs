@@ -1,0 +1,96 @@
+//! What a person can do next, what it costs, and what it must not endanger.
+
+use super::look::{Looks, Measure};
+use super::means::Costs;
+use super::model::{DESCRIBED, Model};
+use super::predictions::Row;
+use crate::instrument::Instrument;
+
+/// An instrument held to a receptacle while loads stand in a setting.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Act {
+    pub(super) instrument: usize,
+    pub(super) outlet: usize,
+    pub(super) setting: usize,
+}
+
+/// What an instrument costs to hold somewhere, seconds.
+pub(super) fn holding_s(instrument: &Instrument, costs: &Costs) -> f64 {
+    match instrument {
+        Instrument::NonContact(_) => costs.detector_s,
+        Instrument::PlugTester(_) => costs.plug_in_s,
+        Instrument::LoadedTest(_) => costs.loaded_test_s,
+        Instrument::Clamp(_) => costs.clamp_s,
+        _ => costs.meter_s,
+    }
+}
+
+/// Loads that are switched one by one in the search for a test, at most.
+const SWITCHED_LOADS: usize = 6;
+
+/// Settings that a person can bring about from where things stand: as they stand, as described,
+/// all off, all on, and each load switched.
+pub(super) fn reachable(
+    model: &mut Model<'_>,
+    now: usize,
+    fixed_loads: &std::collections::BTreeSet<String>,
+) -> Vec<usize> {
+    let loads: Vec<String> = model
+        .circuit
+        .parts()
+        .loads
+        .iter()
+        .filter(|load| !fixed_loads.contains(&load.id))
+        .map(|load| load.id.clone())
+        .take(SWITCHED_LOADS)
+        .collect();
+    let mut settings = vec![now];
+    let mut add = |model: &Model<'_>, setting: usize| {
+        if settings.iter().all(|&known| model.switched(known, setting) > 0) {
+            settings.push(setting);
+        }
+    };
+    for usual in [DESCRIBED, super::model::ALL_OFF, super::model::ALL_ON] {
+        add(model, usual);
+    }
+    for load in loads {
+        let mut condition = model.settings.get(now).cloned().unwrap_or_default();
+        let state = match model.is_on(&load, now) {
+            true => crate::condition::LoadState::Off,
+            false => crate::condition::LoadState::On,
+        };
+        condition.loads.insert(load, state);
+        let setting = model.setting(condition);
+        add(model, setting);
+    }
+    settings
+}
+
+/// Metal above this many volts is live.
+const LIVE_VOLT: f64 = 30.0;
+
+/// Loads get too much above this share of their voltage.
+const TOO_MUCH: f64 = 1.15;
+
+/// Whether a person who plugs in anything with a metal case at a receptacle, or loads it, is in
+/// danger: its ground is live with something behind it, or it carries too much.
+pub(super) fn endangers_at(looks: &Looks, row: &Row, outlet: usize, nominal_volt: f64) -> bool {
+    let Some(metal) = looks.metal.get(outlet) else { return false };
+    let volt = |channel: Option<usize>| {
+        let volt = channel.map_or(0.0, |channel| row.value(channel));
+        if volt.is_nan() { 0.0 } else { volt }
+    };
+    // A ground that merely floats gives way to the load of an indicator; one that is live does
+    // not, and neither does one that hangs on a live neutral.
+    let ground = volt(metal.ground_potential) > LIVE_VOLT
+        && (volt(metal.neutral_ground) > LIVE_VOLT || volt(metal.neutral_potential) > LIVE_VOLT);
+    ground || volt(metal.hot_neutral) > TOO_MUCH * nominal_volt
+}
+
+/// Whether anything in a row endangers: any receptacle, any case, any load.
+pub(super) fn endangers(looks: &Looks, row: &Row, n_outlets: usize, nominal_volt: f64) -> bool {
+    let case = looks.channels.iter().enumerate().any(|(at, channel)| {
+        matches!(channel.measure, Measure::Case { .. }) && row.value(at) > LIVE_VOLT
+    });
+    case || (0..n_outlets).any(|outlet| endangers_at(looks, row, outlet, nominal_volt))
+}

@@ -1,0 +1,209 @@
+//! What an inquiry answers: the next test with its outcomes, or why testing ends.
+
+use std::collections::BTreeMap;
+
+use super::{Moment, Showed, Suspect};
+use crate::condition::LoadState;
+use crate::instrument::Request;
+use crate::quantity::Address;
+
+/// What to do next.
+///
+/// ```
+/// # use slotwise::diagnosis::Advice;
+/// fn seconds(advice: &Advice) -> f64 {
+///     match advice {
+///         Advice::Test(test) => test.cost_s,
+///         Advice::Stop(stop) => stop.cost_s,
+///     }
+/// }
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub enum Advice {
+    /// Make this test.
+    Test(NextTest),
+    /// Test no more; where to go is said in the order of going there.
+    Stop(Stop),
+}
+
+/// A test, what it costs, and what each outcome will mean.
+///
+/// ```
+/// # use slotwise::diagnosis::NextTest;
+/// fn is_surely_worth_it(test: &NextTest) -> bool { test.saves_s.is_some_and(|s| s > test.cost_s) }
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct NextTest {
+    /// What the instrument is called.
+    pub instrument: String,
+    /// The receptacle.
+    pub at: Address,
+    /// What is attached: one request, or one for each pair of slots. An answer is an
+    /// observation of each, or of those that were looked at.
+    pub looks: Vec<Request>,
+    /// How everything stands during the test.
+    pub moment: Moment,
+    /// Loads to be switched first, with the state each is brought to.
+    pub switch: BTreeMap<String, LoadState>,
+    /// What it costs, seconds.
+    pub cost_s: f64,
+    /// What testing so is expected to save in opening boxes, its own cost taken off; `None`
+    /// where that is not what it is for.
+    pub saves_s: Option<f64>,
+    /// What it can show, the likeliest first.
+    pub branches: Vec<Branch>,
+}
+
+/// An outcome of a test.
+///
+/// ```
+/// # use slotwise::diagnosis::Branch;
+/// fn settles_it(branch: &Branch) -> bool { branch.leading.is_some_and(|(_, p)| p > 0.95) }
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Branch {
+    /// What is shown, for each look.
+    pub shows: Vec<Vec<Showed>>,
+    /// How likely that is.
+    pub probability: f64,
+    /// The suspect that leads then, by its place among the suspects now, and its probability;
+    /// `None` where nothing wrong, or nothing known, leads.
+    pub leading: Option<(usize, f64)>,
+}
+
+/// Why testing ends, and where to go.
+///
+/// ```
+/// # use slotwise::diagnosis::Stop;
+/// fn first(stop: &Stop) -> Option<&str> { Some(stop.go_to.first()?.place.as_str()) }
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stop {
+    /// Why.
+    pub because: Because,
+    /// Where to go, in this order, until the fault is seen.
+    pub go_to: Vec<GoTo>,
+    /// What that is expected to cost, seconds.
+    pub cost_s: f64,
+}
+
+/// Why testing ends.
+///
+/// ```
+/// use slotwise::diagnosis::Because;
+/// assert_ne!(Because::NothingWrong, Because::NothingKnown);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Because {
+    /// One place is as sure as was asked for.
+    Sure,
+    /// Whatever it is, it is in one box.
+    OneBox,
+    /// Every test that is left costs more than it saves in opening boxes.
+    TestsCostMore,
+    /// No test in reach parts what is left.
+    NothingParts,
+    /// Nothing is wrong, as far as can be told.
+    NothingWrong,
+    /// Nothing that is known explains what was seen.
+    NothingKnown,
+}
+
+/// A place to go to.
+///
+/// ```
+/// use slotwise::diagnosis::GoTo;
+/// let box_5 = GoTo { place: "kiln".into(), handle: false, chance: 0.7 };
+/// assert!(!box_5.handle);
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct GoTo {
+    /// The place; of a breaker or a switch the one it is in.
+    pub place: String,
+    /// A breaker, a switch or a button is to be looked at, nothing opened.
+    pub handle: bool,
+    /// The chance that the first fault is seen there, after none was seen at those before.
+    pub chance: f64,
+}
+
+/// A set of faults that explains what was seen.
+///
+/// ```
+/// # use slotwise::diagnosis::Explanation;
+/// fn is_single(one: &Explanation) -> bool { one.suspects.len() == 1 }
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Explanation {
+    /// The suspects that are there together, by their place among the suspects; none where
+    /// nothing is wrong.
+    pub suspects: Vec<usize>,
+    /// How likely exactly these are there.
+    pub probability: f64,
+}
+
+/// A danger that what is believed carries.
+///
+/// ```
+/// # use slotwise::diagnosis::Warning;
+/// fn comes_first(warning: &Warning) -> bool { warning.danger.is_grave() }
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Warning {
+    /// The danger.
+    pub danger: crate::lookalike::Danger,
+    /// How likely it is there as things stand.
+    pub probability: f64,
+    /// Where, in walking order, in the likeliest case.
+    pub addresses: Vec<Address>,
+}
+
+/// What one thing seen says of a suspect.
+///
+/// ```
+/// # use slotwise::diagnosis::Word;
+/// fn is_against(word: &Word) -> bool { word.times < 0.5 }
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Word {
+    /// What was said or seen, by its place among what the inquiry was told.
+    pub told: usize,
+    /// So many times likelier with this suspect than without it, this thing alone.
+    pub times: f64,
+    /// The chance of it if the suspect is there.
+    pub chance: f64,
+    /// What the suspect would have shown, for each look; empty for complaints and what was
+    /// found.
+    pub would_show: Vec<Showed>,
+}
+
+/// Things that were told and do not go together.
+///
+/// ```
+/// use slotwise::diagnosis::Conflict;
+/// let alone = Conflict { told: vec![2] };
+/// assert_eq!(alone.told.len(), 1);
+/// ```
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Conflict {
+    /// One that fits nothing that is known, or two that fit nothing together.
+    pub told: Vec<usize>,
+}
+
+/// Everything that is suspected, for who wants it all at once.
+///
+/// ```
+/// # use slotwise::diagnosis::Findings;
+/// fn leading(findings: &Findings) -> Option<f64> { Some(findings.suspects.first()?.probability) }
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Findings {
+    /// Suspects, the likeliest first.
+    pub suspects: Vec<Suspect>,
+    /// Sets of suspects, the likeliest first.
+    pub explanations: Vec<Explanation>,
+    /// Probability that nothing is wrong.
+    pub nothing_wrong: f64,
+    /// Probability of something that is on no list.
+    pub nothing_known: f64,
+}

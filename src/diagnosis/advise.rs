@@ -1,0 +1,293 @@
+//! The inquiry's answer to: what now?
+
+use std::collections::BTreeMap;
+
+use super::act::{Act, endangers, endangers_at, holding_s, reachable};
+use super::choose::{Choice, Enough, Plan, Prospect};
+use super::inquiry::Inquiry;
+use super::look::Channel;
+use super::model::Set;
+use super::opening::{Site, Sites};
+use super::outcome::Outcomes;
+use super::predictions::Row;
+use super::told::showed;
+use super::{Advice, Because, Branch, GoTo, Moment, NextTest, Stop};
+use crate::condition::LoadState;
+use crate::instrument::{Instrument, Place, Request};
+
+use std::sync::Arc;
+
+/// An act is not proposed if what is believed makes it dangerous with more than this
+/// probability.
+pub const ENDANGERS_BELOW: f64 = 0.01;
+
+/// Hypotheses less likely than this share of the likeliest are not weighed.
+const WEIGHED_ABOVE: f64 = 1e-4;
+
+/// Outcomes rarer than this are not listed.
+const LISTED_ABOVE: f64 = 0.02;
+
+impl Inquiry<'_> {
+    /// What to do next: a test, or why no more tests are worth their cost and where to go.
+    pub fn advise(&mut self) -> Advice {
+        let weighed = self.weighed();
+        let plan = self.plan(&weighed);
+        let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
+        match plan.choose(&weights, self.now) {
+            Choice::Test { prospect, saves_s } => match plan.prospects.get(prospect) {
+                Some(test) => Advice::Test(self.test(&plan, test, &weights, saves_s)),
+                None => Advice::Stop(self.stop(&plan, &weights, Enough::NothingParts)),
+            },
+            Choice::Enough(enough) => Advice::Stop(self.stop(&plan, &weights, enough)),
+        }
+    }
+
+    /// The hypotheses that a choice is made among.
+    fn weighed(&self) -> Vec<Weighed> {
+        let most = self.belief.hypotheses.first().map_or(0.0, |one| one.weight);
+        let kept = self.likeliest().take_while(|(one, _)| one.weight > WEIGHED_ABOVE * most);
+        let mut weighed: Vec<Weighed> = kept
+            .take(self.effort.weighed)
+            .map(|(one, set)| Weighed {
+                weight: one.weight,
+                set,
+                leads: one.leads,
+                groups: self.groups_of(one),
+            })
+            .collect();
+        let total: f64 = weighed.iter().map(|one| one.weight).sum();
+        weighed.iter_mut().for_each(|one| one.weight /= total);
+        weighed
+    }
+
+    fn plan(&mut self, weighed: &[Weighed]) -> Plan {
+        let settings = reachable(&mut self.model, self.now, &self.means.fixed_loads);
+        let n_settings = self.model.settings.len();
+        let switching_s = (0..n_settings)
+            .map(|from| {
+                let to = (0..n_settings).map(|to| self.model.switched(from, to) as f64);
+                to.map(|loads| loads * self.means.costs.switch_load_s).collect()
+            })
+            .collect();
+        let mut prospects = Vec::new();
+        for &setting in &settings {
+            let rows: Vec<(f64, Option<Arc<Row>>)> = weighed
+                .iter()
+                .map(|one| (one.weight, one.set.and_then(|_| self.model.row(one.leads, setting))))
+                .collect();
+            if setting != self.now && self.switching_endangers(weighed, &rows) {
+                continue;
+            }
+            self.prospects(setting, &rows, &mut prospects);
+        }
+        let mut decisions: BTreeMap<Option<Vec<usize>>, usize> = BTreeMap::new();
+        let n_groups = self.groups.iter().flatten().max().map_or(0, |most| most + 1);
+        let decision = |one: &Weighed| {
+            let next = decisions.len();
+            *decisions.entry(one.groups.clone()).or_insert(next)
+        };
+        Plan {
+            prospects,
+            decision: weighed.iter().map(decision).collect(),
+            sites: Sites::new(
+                &self.model,
+                &self.classes,
+                &self.belief.shares,
+                weighed.iter().map(|one| one.set),
+                self.means.costs.open_box_s,
+            ),
+            // What is on no list is a place of its own.
+            places: weighed
+                .iter()
+                .map(|one| one.groups.clone().unwrap_or_else(|| vec![n_groups]))
+                .collect(),
+            switching_s,
+            confidence: self.means.confidence,
+            looked_ahead: self.effort.looked_ahead,
+            steps: self.effort.steps,
+        }
+    }
+
+    /// Whether switching loads from how things stand brings about a danger that is not there.
+    fn switching_endangers(&self, weighed: &[Weighed], rows: &[(f64, Option<Arc<Row>>)]) -> bool {
+        let looks = &self.model.predictor.looks;
+        let nominal = self.model.chances.nominal();
+        let n_outlets = looks.metal.len();
+        let danger = |row: &Row| endangers(looks, row, n_outlets, nominal);
+        let chance: f64 = weighed
+            .iter()
+            .zip(rows)
+            .filter(|(one, (_, then))| {
+                let now = one.set.and_then(|_| self.model.row(one.leads, self.now));
+                then.as_ref().is_some_and(|then| danger(then))
+                    && !now.is_some_and(|now| danger(&now))
+            })
+            .map(|(one, _)| one.weight)
+            .sum();
+        chance > ENDANGERS_BELOW
+    }
+
+    fn prospects(
+        &self,
+        setting: usize,
+        rows: &[(f64, Option<Arc<Row>>)],
+        prospects: &mut Vec<Prospect>,
+    ) {
+        let looks = &self.model.predictor.looks;
+        let rows: Vec<(f64, Option<&Row>)> =
+            rows.iter().map(|(weight, row)| (*weight, row.as_deref())).collect();
+        for (outlet, (place, _)) in self.model.circuit.outlets().enumerate() {
+            if self.means.out_of_reach.contains(&place.id) {
+                continue;
+            }
+            for number in 0..self.means.tools.len() {
+                let channels: Vec<(usize, &Channel)> = looks.of(number, outlet).collect();
+                let Some(instrument) = self.model.instruments.get(number) else { continue };
+                if channels.is_empty()
+                    || matches!(instrument, Instrument::LoadedTest(_))
+                        && self.loading_endangers(outlet, &rows)
+                {
+                    continue;
+                }
+                let mut outcomes = Outcomes::new(&self.model.chances, &channels, &rows);
+                outcomes.spread_unknown();
+                prospects.push(Prospect {
+                    act: Act { instrument: number, outlet, setting },
+                    holding_s: holding_s(instrument, &self.means.costs),
+                    outcomes,
+                });
+            }
+        }
+    }
+
+    fn loading_endangers(&self, outlet: usize, rows: &[(f64, Option<&Row>)]) -> bool {
+        let (looks, nominal) = (&self.model.predictor.looks, self.model.chances.nominal());
+        let dangerous = rows
+            .iter()
+            .filter(|(_, row)| row.is_some_and(|row| endangers_at(looks, row, outlet, nominal)));
+        dangerous.map(|(weight, _)| weight).sum::<f64>() > ENDANGERS_BELOW
+    }
+
+    fn test(&self, plan: &Plan, test: &Prospect, weights: &[f64], saves_s: f64) -> NextTest {
+        let Act { instrument, outlet, setting } = test.act;
+        let looks = &self.model.predictor.looks;
+        let channels: Vec<(usize, &Channel)> = looks.of(instrument, outlet).collect();
+        let mut asked: Vec<usize> = channels.iter().map(|(_, channel)| channel.request).collect();
+        asked.dedup();
+        let at = self.model.circuit.outlets().nth(outlet).map(|(_, outlet)| outlet.address.clone());
+        let at = at.unwrap_or_else(|| "".into());
+        let held = |request: &usize| {
+            let request = looks.requests.get(*request)?;
+            Some(match request.place {
+                Place::Slots { .. } => {
+                    Request::new(request.instrument.clone(), Place::receptacle(at.clone()))
+                }
+                _ => request.clone(),
+            })
+        };
+        let parts = self.model.circuit.parts();
+        let switched = parts.loads.iter().filter(|load| {
+            self.model.is_on(&load.id, self.now) != self.model.is_on(&load.id, setting)
+        });
+        let state = |on: bool| if on { LoadState::On } else { LoadState::Off };
+        let switch =
+            switched.map(|load| (load.id.clone(), state(self.model.is_on(&load.id, setting))));
+        let condition = self.model.settings.get(setting).cloned().unwrap_or_default();
+        NextTest {
+            instrument: self
+                .means
+                .tools
+                .get(instrument)
+                .map_or_else(String::new, |tool| tool.name.clone()),
+            looks: asked.iter().filter_map(held).collect(),
+            moment: Moment { condition, ..Moment::default() },
+            switch: switch.collect(),
+            cost_s: plan.cost_s(test, self.now),
+            saves_s: saves_s.is_finite().then_some(saves_s),
+            branches: self.branches(plan, test, weights, &asked),
+            at,
+        }
+    }
+
+    fn branches(
+        &self,
+        plan: &Plan,
+        test: &Prospect,
+        weights: &[f64],
+        asked: &[usize],
+    ) -> Vec<Branch> {
+        let looks = &self.model.predictor.looks;
+        let mut branches: Vec<Branch> = (0..test.outcomes.len())
+            .filter_map(|outcome| {
+                let after = test.outcomes.after(outcome, weights);
+                let probability: f64 = after.iter().sum();
+                if probability < LISTED_ABOVE {
+                    return None;
+                }
+                let facts = test.outcomes.facts.get(outcome)?;
+                let shows = asked.iter().map(|request| {
+                    let of = facts.iter().filter_map(|fact| {
+                        let channel = looks.channels.get(fact.channel()?)?;
+                        (channel.request == *request).then(|| showed(&channel.measure, fact))?
+                    });
+                    of.collect()
+                });
+                Some(Branch {
+                    shows: shows.collect(),
+                    probability,
+                    leading: self.leading(plan, &after, probability),
+                })
+            })
+            .collect();
+        branches.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+        branches
+    }
+
+    /// The suspect that leads after an outcome.
+    fn leading(&self, plan: &Plan, after: &[f64], total: f64) -> Option<(usize, f64)> {
+        let chance = |group: usize| {
+            let of = after.iter().zip(&plan.places).filter(|(_, places)| places.contains(&group));
+            of.map(|(weight, _)| weight).sum::<f64>()
+        };
+        let suspects = self.suspects.iter().enumerate();
+        let best = suspects
+            .map(|(at, (group, _))| (at, chance(*group) / total))
+            .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
+        best.filter(|(_, chance)| *chance > 0.0)
+    }
+
+    fn stop(&self, plan: &Plan, weights: &[f64], enough: Enough) -> Stop {
+        let findings = self.findings();
+        let (order, cost_s) = plan.sites.order(weights);
+        let because = match enough {
+            _ if findings.nothing_wrong >= self.means.confidence => Because::NothingWrong,
+            _ if findings.nothing_known >= 0.5 => Because::NothingKnown,
+            _ if order.is_empty() => Because::NothingWrong,
+            Enough::Sure => Because::Sure,
+            Enough::OneSite => Because::OneBox,
+            Enough::Dear => Because::TestsCostMore,
+            Enough::NothingParts => Because::NothingParts,
+        };
+        let go_to = order.into_iter().filter_map(|(site, chance)| {
+            let (site, _) = plan.sites.sites.get(site)?;
+            let (place, handle) = match site {
+                Site::Place(place) => (Some(*place), false),
+                Site::Handle(possible) => {
+                    let possible = self.model.possibles.get(*possible);
+                    (possible.and_then(|one| one.boxes.first().copied()), true)
+                }
+            };
+            let place = self.model.circuit.parts().places.get(place?)?.id.clone();
+            Some(GoTo { place, handle, chance })
+        });
+        Stop { because, go_to: go_to.collect(), cost_s }
+    }
+}
+
+/// A hypothesis that a choice is made among.
+struct Weighed {
+    weight: f64,
+    set: Option<Set>,
+    leads: Set,
+    groups: Option<Vec<usize>>,
+}

@@ -1,0 +1,241 @@
+//! Which test next, or whether to stop testing.
+//!
+//! A test is worth what it decides about where to go. Tests, look-ahead and stopping share one
+//! objective: seconds of testing and then seconds of opening boxes until the first fault is seen.
+
+use super::act::Act;
+use super::opening::Sites;
+use super::outcome::Outcomes;
+
+/// An act with what it can show.
+#[derive(Clone, Debug)]
+pub(super) struct Prospect {
+    pub(super) act: Act,
+    /// Without switching loads, seconds.
+    pub(super) holding_s: f64,
+    pub(super) outcomes: Outcomes,
+}
+
+/// Everything that a choice is made by.
+#[derive(Clone, Debug)]
+pub(super) struct Plan {
+    pub(super) prospects: Vec<Prospect>,
+    pub(super) sites: Sites,
+    /// Of each hypothesis, the decision it asks for, by number.
+    pub(super) decision: Vec<usize>,
+    /// Of each hypothesis, the places it has a fault in, by number.
+    pub(super) places: Vec<Vec<usize>>,
+    /// Seconds of switching from one setting to another.
+    pub(super) switching_s: Vec<Vec<f64>>,
+    /// How sure of a place is sure enough.
+    pub(super) confidence: f64,
+    pub(super) looked_ahead: usize,
+    pub(super) steps: usize,
+}
+
+/// Why no more tests are made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Enough {
+    /// One place is as sure as was asked for.
+    Sure,
+    /// Whatever it is, it is in one box.
+    OneSite,
+    /// Opening boxes costs less than any test that is left.
+    Dear,
+    /// No test parts what is left.
+    NothingParts,
+}
+
+/// What to do next, by number of the prospect.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Choice {
+    Test { prospect: usize, saves_s: f64 },
+    Enough(Enough),
+}
+
+/// Outcomes that are rarer than this are not followed.
+const RARE: f64 = 0.01;
+
+/// Prospects that are looked at in the steps after the first.
+const LATER_PROSPECTS: usize = 24;
+
+/// Information below this, in nats, is none.
+const NO_GAIN: f64 = 1e-3;
+
+impl Plan {
+    /// What to do next, from a setting.
+    pub(super) fn choose(&self, weights: &[f64], setting: usize) -> Choice {
+        if let Some(enough) = self.enough(weights, setting) {
+            return Choice::Enough(enough);
+        }
+        let ranked = self.ranked(weights, setting);
+        let open_s = self.sites.cost(weights);
+        let Some(&(first, _)) = ranked.first() else {
+            return Choice::Enough(Enough::NothingParts);
+        };
+        if self.looked_ahead <= 1 || self.steps <= 1 || !self.is_looked_for(weights) {
+            return Choice::Test { prospect: first, saves_s: f64::NAN };
+        }
+        let later: Vec<usize> =
+            ranked.iter().take(LATER_PROSPECTS).map(|(prospect, _)| *prospect).collect();
+        let worth = |&(prospect, _): &(usize, f64)| {
+            (prospect, self.going_on(prospect, weights, setting, (self.steps, &later)))
+        };
+        let best = ranked
+            .iter()
+            .take(self.looked_ahead)
+            .map(worth)
+            .min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
+        match best {
+            Some((prospect, cost)) if cost < open_s => {
+                Choice::Test { prospect, saves_s: open_s - cost }
+            }
+            _ => Choice::Enough(Enough::Dear),
+        }
+    }
+
+    /// Prospects by information about the decision for their cost, the best first; those that
+    /// tell nothing are left out.
+    pub(super) fn ranked(&self, weights: &[f64], setting: usize) -> Vec<(usize, f64)> {
+        let all: Vec<usize> = (0..self.prospects.len()).collect();
+        self.ranked_among(&all, weights, setting)
+    }
+
+    fn ranked_among(&self, all: &[usize], weights: &[f64], setting: usize) -> Vec<(usize, f64)> {
+        let total: f64 = weights.iter().sum();
+        let mut scratch = Vec::new();
+        let mut ranked: Vec<(usize, f64)> = all
+            .iter()
+            .filter_map(|&at| Some((at, self.prospects.get(at)?)))
+            .map(|(at, prospect)| (at, prospect, self.gain(prospect, weights, &mut scratch)))
+            .filter(|(_, _, gain)| *gain > NO_GAIN * total)
+            .map(|(at, prospect, gain)| (at, gain / total / self.cost_s(prospect, setting)))
+            .collect();
+        ranked.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        ranked
+    }
+
+    /// What an act costs from a setting, seconds.
+    pub(super) fn cost_s(&self, prospect: &Prospect, setting: usize) -> f64 {
+        let switching = self.switching_s.get(setting).and_then(|row| row.get(prospect.act.setting));
+        (prospect.holding_s + switching.copied().unwrap_or(0.0)).max(1.0)
+    }
+
+    /// Information about the decision, in nats times the sum of the weights.
+    fn gain(&self, prospect: &Prospect, weights: &[f64], scratch: &mut Vec<f64>) -> f64 {
+        let n_decisions = self.decision.iter().max().map_or(0, |most| most + 1);
+        let n_outcomes = prospect.outcomes.len();
+        scratch.clear();
+        scratch.resize((n_outcomes + 1) * n_decisions, 0.0);
+        for ((weight, of), decision) in
+            weights.iter().zip(&prospect.outcomes.of).zip(&self.decision)
+        {
+            if *weight <= 0.0 {
+                continue;
+            }
+            for (outcome, chance) in of {
+                if let Some(cell) = scratch.get_mut((outcome + 1) * n_decisions + decision) {
+                    *cell += weight * chance;
+                }
+                if let Some(cell) = scratch.get_mut(*decision) {
+                    *cell += weight * chance;
+                }
+            }
+        }
+        // The sum of the weights, times the entropy of what is decided.
+        let unsure = |cells: &[f64]| {
+            let sum: f64 = cells.iter().sum();
+            x_ln_x(sum) - cells.iter().map(|&cell| x_ln_x(cell)).sum::<f64>()
+        };
+        let mut rows = scratch.chunks(n_decisions.max(1));
+        let before = rows.next().map_or(0.0, unsure);
+        before - rows.map(unsure).sum::<f64>()
+    }
+
+    /// Whether testing ends here.
+    fn enough(&self, weights: &[f64], setting: usize) -> Option<Enough> {
+        let total: f64 = weights.iter().sum();
+        if self.surest(weights) >= self.confidence * total {
+            return Some(Enough::Sure);
+        }
+        let to_save = self.sites.cost(weights) - self.sites.cost_knowing(weights);
+        let costs = self.prospects.iter().map(|prospect| self.cost_s(prospect, setting));
+        let cheapest = costs.fold(f64::INFINITY, f64::min);
+        if !self.is_looked_for(weights) {
+            return None;
+        }
+        match to_save {
+            save if save <= 1e-6 * total => Some(Enough::OneSite),
+            save if save < cheapest * total => Some(Enough::Dear),
+            _ => None,
+        }
+    }
+
+    /// Whether it is likelier than not that there is anything to open; else tests go on until
+    /// that is sure, whatever opening would cost.
+    fn is_looked_for(&self, weights: &[f64]) -> bool {
+        let all = weights.iter().enumerate();
+        let somewhere = all.filter(|(at, _)| self.sites.is_somewhere(*at)).map(|(_, w)| w);
+        somewhere.sum::<f64>() >= 0.5 * weights.iter().sum::<f64>()
+    }
+
+    /// The weight of the place that is most surely at fault, or of nothing being wrong.
+    fn surest(&self, weights: &[f64]) -> f64 {
+        let n_places = self.places.iter().flatten().max().map_or(0, |most| most + 1);
+        let mut of = vec![0.0; n_places];
+        let mut nowhere = 0.0;
+        for (weight, places) in weights.iter().zip(&self.places) {
+            if places.is_empty() {
+                nowhere += weight;
+            }
+            for &place in places {
+                if let Some(sum) = of.get_mut(place) {
+                    *sum += weight;
+                }
+            }
+        }
+        of.into_iter().fold(nowhere, f64::max)
+    }
+
+    /// Seconds from here on if this test is made and the best by information after it, as far as
+    /// is looked ahead; in proportion to the weights.
+    fn going_on(
+        &self,
+        prospect: usize,
+        weights: &[f64],
+        setting: usize,
+        (steps, later): (usize, &[usize]),
+    ) -> f64 {
+        let Some(test) = self.prospects.get(prospect) else { return f64::INFINITY };
+        let total: f64 = weights.iter().sum();
+        let mut seconds = self.cost_s(test, setting) * total;
+        for outcome in 0..test.outcomes.len() {
+            let after = test.outcomes.after(outcome, weights);
+            let chance: f64 = after.iter().sum();
+            if chance <= 0.0 {
+                continue;
+            }
+            let open_s = self.sites.cost(&after);
+            let stop = steps <= 1
+                || chance < RARE * total
+                || self.enough(&after, test.act.setting).is_some();
+            if stop {
+                seconds += open_s;
+                continue;
+            }
+            let next = self.ranked_among(later, &after, test.act.setting);
+            seconds += match next.first() {
+                Some(&(next, _)) => {
+                    let on = self.going_on(next, &after, test.act.setting, (steps - 1, later));
+                    on.min(open_s)
+                }
+                None => open_s,
+            };
+        }
+        seconds
+    }
+}
+
+fn x_ln_x(x: f64) -> f64 {
+    if x > 0.0 { x * x.ln() } else { 0.0 }
+}

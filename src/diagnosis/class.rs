@@ -1,0 +1,162 @@
+//! Possibilities that no test in reach can part, as one: the places that inference works on.
+//!
+//! Two are one class if they are the same kind of thing in the same conductors and show the same
+//! in every setting asked, as far as a likelihood can see. What shows nothing at all by itself is
+//! kept apart by box: it can show together with something else.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::condition::catalogue::FaultKind;
+
+use super::look::{Channel, Looks, Measure};
+use super::model::{Model, Set};
+use super::possible::Kind;
+use super::predictions::Row;
+use super::reading_error::Chances;
+
+/// A class, led by its likeliest member.
+#[derive(Clone, Debug)]
+pub(super) struct Class {
+    /// The member that is solved for all.
+    pub(super) lead: usize,
+    /// Every member with its share of the odds.
+    pub(super) members: Vec<(usize, f64)>,
+    /// Odds of all of them.
+    pub(super) odds: f64,
+    /// Whether it is no fault: nobody is sent to look for it.
+    pub(super) is_nuisance: bool,
+    /// Whether it shows anything by itself.
+    pub(super) shows: bool,
+}
+
+/// What two members of one class have in common beside what they show.
+type Likeness = (String, Vec<String>, Option<u64>, Vec<usize>);
+
+/// Every class of a model, judged in these settings.
+pub(super) fn classes(model: &Model<'_>, settings: &[usize]) -> Vec<Class> {
+    let sound: Vec<Option<Arc<Row>>> = rows(model, Set::SOUND, settings);
+    let mut order: Vec<usize> = (0..model.possibles.len()).collect();
+    let odds = |at: usize| model.possibles.get(at).map_or(0.0, |possible| possible.odds);
+    order.sort_by(|&a, &b| odds(b).total_cmp(&odds(a)).then(a.cmp(&b)));
+    let mut classes: Vec<(Class, Vec<Option<Arc<Row>>>)> = Vec::new();
+    let mut alike: BTreeMap<Likeness, Vec<usize>> = BTreeMap::new();
+    for at in order {
+        let own = rows(model, Set::of(&[at]), settings);
+        if own.iter().all(Option::is_none) || odds(at) <= 0.0 {
+            continue;
+        }
+        let shows = !same_rows(model, &own, &sound);
+        let likeness = likeness(model, at, shows);
+        let candidates = alike.entry(likeness).or_default();
+        let found = candidates.iter().copied().find(|&class| {
+            classes.get(class).is_some_and(|(_, rows)| same_rows(model, rows, &own))
+        });
+        match found.and_then(|class| classes.get_mut(class)) {
+            Some((class, _)) => {
+                class.members.push((at, odds(at)));
+                class.odds += odds(at);
+            }
+            None => {
+                candidates.push(classes.len());
+                let is_nuisance =
+                    model.possibles.get(at).is_some_and(|possible| possible.fault().is_none());
+                let members = vec![(at, odds(at))];
+                let class = Class { lead: at, members, odds: odds(at), is_nuisance, shows };
+                classes.push((class, own));
+            }
+        }
+    }
+    let mut classes: Vec<Class> = classes.into_iter().map(|(class, _)| class).collect();
+    for class in &mut classes {
+        for (_, share) in &mut class.members {
+            *share /= class.odds;
+        }
+    }
+    classes
+}
+
+fn rows(model: &Model<'_>, set: Set, settings: &[usize]) -> Vec<Option<Arc<Row>>> {
+    settings.iter().map(|&setting| model.row(set, setting)).collect()
+}
+
+fn likeness(model: &Model<'_>, at: usize, shows: bool) -> Likeness {
+    let Some(possible) = model.possibles.get(at) else { return Likeness::default() };
+    let boxes = if shows { Vec::new() } else { possible.boxes.clone() };
+    match &possible.kind {
+        Kind::Fault(fault) => (
+            match fault.kind {
+                // The same gap, in the cable between two joints.
+                FaultKind::BrokenConductor => FaultKind::OpenJoint,
+                kind => kind,
+            }
+            .code()
+            .to_owned(),
+            fault.conductors.clone(),
+            fault.level_ohm.map(f64::to_bits),
+            boxes,
+        ),
+        // Invisible alone, each of these is its own.
+        Kind::UnmentionedLoad { outlet } => {
+            ("unmentioned".to_owned(), vec![if shows { String::new() } else { outlet.clone() }], None, boxes)
+        }
+        Kind::IdleLoad { load } => ("idle".to_owned(), vec![load.clone()], None, boxes),
+    }
+}
+
+fn same_rows(model: &Model<'_>, one: &[Option<Arc<Row>>], other: &[Option<Arc<Row>>]) -> bool {
+    one.iter().zip(other).all(|(one, other)| match (one, other) {
+        (Some(one), Some(other)) => {
+            looks_same(&model.chances, &model.predictor.looks, one, other)
+        }
+        (None, None) => true,
+        _ => false,
+    })
+}
+
+/// Whether nothing that is looked at parts two rows.
+pub(super) fn looks_same(chances: &Chances, looks: &Looks, one: &Row, other: &Row) -> bool {
+    one.tripped == other.tripped
+        && looks.channels.iter().enumerate().all(|(at, channel)| {
+            let (a, b) = (one.value(at), other.value(at));
+            if a.is_nan() || b.is_nan() {
+                return a.is_nan() == b.is_nan();
+            }
+            // Most are equal: the rest is asked only of what is not.
+            (a - b).abs() <= 1e-9 || !parted(chances, channel, (a, leaned(channel, one)), (b, leaned(channel, other)))
+        })
+}
+
+fn leaned(channel: &Channel, row: &Row) -> f64 {
+    channel.leaned_on.map_or(f64::NAN, |at| row.value(at))
+}
+
+/// Chances of what is shown that differ by this much are parted by a look or two.
+const PARTED_CHANCE: f64 = 0.25;
+
+/// Figures that differ by so many standard deviations of one reading are parted.
+const PARTED_SPREADS: f64 = 1.5;
+
+/// Shares of a load's voltage that differ by this much can be seen.
+const PARTED_SHARE: f64 = 0.08;
+
+fn parted(chances: &Chances, channel: &Channel, (a, lean_a): (f64, f64), (b, lean_b): (f64, f64)) -> bool {
+    let by = |band| (chances.reaches(band, a) - chances.reaches(band, b)).abs() > PARTED_CHANCE;
+    match &channel.measure {
+        Measure::Indicator { dim, lit, .. } => by(*dim) || by(*lit),
+        Measure::Step { steps, .. } => steps.iter().any(|(_, band)| by(*band)),
+        Measure::Alarm { band, .. } => by(*band),
+        Measure::Share { .. } => (a - b).abs() > PARTED_SHARE,
+        // Nobody reads these.
+        Measure::Potential { .. } | Measure::Case { .. } => false,
+        Measure::Volt { .. } if channel.instrument.is_none() => false,
+        Measure::Volt { .. }
+        | Measure::Lost
+        | Measure::LostAlong { .. }
+        | Measure::Ampere
+        | Measure::Ohm => {
+            let spread = chances.spread(channel, a, lean_a).max(chances.spread(channel, b, lean_b));
+            (a - b).abs() > PARTED_SPREADS * spread
+        }
+    }
+}

@@ -1,0 +1,29 @@
+//! How much is solved for an answer.
+
+/// How much is solved for an answer: what bounds its time. Counted in networks and acts and not
+/// in seconds, so that the same question has the same answer on any machine.
+///
+/// ```
+/// use slotwise::diagnosis::Effort;
+/// let quick = Effort { pairs: 50, ..Effort::default() };
+/// assert!(quick.pairs < Effort::default().pairs);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Effort {
+    /// Pairs of faults solved at most, the likeliest at best.
+    pub pairs: usize,
+    /// Triples solved at most, and only where nothing less explains what was seen.
+    pub triples: usize,
+    /// Hypotheses that the choice of the next test is made among, the likeliest.
+    pub weighed: usize,
+    /// Acts that are looked at further than one step.
+    pub looked_ahead: usize,
+    /// Steps looked ahead; 1 is none.
+    pub steps: usize,
+}
+
+impl Default for Effort {
+    fn default() -> Self {
+        Self { pairs: 400, triples: 150, weighed: 150, looked_ahead: 6, steps: 4 }
+    }
+}

@@ -1,0 +1,215 @@
+//! What was seen, put to the channels of a row, and how likely a row makes it.
+
+use crate::instrument::{Brightness, Glow};
+
+use super::look::{Channel, Looks, Measure, same};
+use super::predictions::Row;
+use super::reading_error::{Chances, Shared};
+use super::{Amount, LoadSeen, Protected, Showed};
+
+/// One thing seen.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Fact {
+    Glow { channel: usize, glow: Glow },
+    Figure { channel: usize, amount: Amount },
+    Step { channel: usize, label: Option<String> },
+    Alarm { channel: usize, alarm: bool },
+    Load { channel: usize, seen: LoadSeen },
+    Protection { name: String, did: Protected },
+}
+
+impl Fact {
+    /// What a reading says, by the channels of an instrument at a receptacle; `None` for what
+    /// says nothing or cannot be said of them.
+    pub(super) fn of(looks: &Looks, among: &[usize], showed: &Showed) -> Option<Self> {
+        if showed.says_nothing() {
+            return None;
+        }
+        let find = |is: &dyn Fn(&Measure) -> bool| {
+            among.iter().copied().find(|&at| {
+                looks.channels.get(at).is_some_and(|channel| is(&channel.measure))
+            })
+        };
+        Some(match showed {
+            Showed::Indicator { between: seen, glow } => {
+                let is = |measure: &Measure| {
+                    matches!(measure, Measure::Indicator { between, .. } if same(between, seen))
+                };
+                Self::Glow { channel: find(&is)?, glow: *glow }
+            }
+            Showed::Volt(amount) => {
+                let is = |measure: &Measure| matches!(measure, Measure::Volt { .. });
+                Self::Figure { channel: find(&is)?, amount: *amount }
+            }
+            Showed::Step(label) => {
+                let is = |measure: &Measure| matches!(measure, Measure::Step { .. });
+                Self::Step { channel: find(&is)?, label: label.clone() }
+            }
+            Showed::Alarm(alarm) => {
+                let is = |measure: &Measure| matches!(measure, Measure::Alarm { .. });
+                Self::Alarm { channel: find(&is)?, alarm: *alarm }
+            }
+            Showed::LostVolt(amount) => {
+                let is = |measure: &Measure| matches!(measure, Measure::Lost);
+                Self::Figure { channel: find(&is)?, amount: *amount }
+            }
+            Showed::LostAlong { conductor, volt } => {
+                let is = |measure: &Measure| {
+                    matches!(measure, Measure::LostAlong { conductor: known } if known == conductor)
+                };
+                Self::Figure { channel: find(&is)?, amount: *volt }
+            }
+            Showed::Ampere(amount) => {
+                let is = |measure: &Measure| matches!(measure, Measure::Ampere);
+                Self::Figure { channel: find(&is)?, amount: *amount }
+            }
+            Showed::Ohm(amount) => {
+                let is = |measure: &Measure| matches!(measure, Measure::Ohm);
+                Self::Figure { channel: find(&is)?, amount: *amount }
+            }
+            Showed::Continuity(sounded) => {
+                let is = |measure: &Measure| matches!(measure, Measure::Ohm);
+                let amount = if *sounded { Amount::Under(SOUNDS_OHM) } else { Amount::Over(SOUNDS_OHM) };
+                Self::Figure { channel: find(&is)?, amount }
+            }
+            Showed::Tripped(_) | Showed::NotSure => return None,
+        })
+    }
+
+    /// The channel it is of.
+    pub(super) const fn channel(&self) -> Option<usize> {
+        match self {
+            Self::Glow { channel, .. }
+            | Self::Figure { channel, .. }
+            | Self::Step { channel, .. }
+            | Self::Alarm { channel, .. }
+            | Self::Load { channel, .. } => Some(*channel),
+            Self::Protection { .. } => None,
+        }
+    }
+
+    /// How likely a row makes it.
+    pub(super) fn chance(
+        &self,
+        chances: &Chances,
+        looks: &Looks,
+        row: &Row,
+        shared: &Shared,
+    ) -> f64 {
+        if let Self::Protection { name, did } = self {
+            return chances.misread_among(protection(row, name, *did), 3);
+        }
+        let Some(channel) = self.channel().and_then(|at| Some((at, looks.channels.get(at)?)))
+        else {
+            return 1.0;
+        };
+        let raw = row.value(channel.0);
+        if raw.is_nan() {
+            return self.chance_of_anything();
+        }
+        let channel = channel.1;
+        let value = chances.under(channel, raw, shared);
+        match self {
+            Self::Glow { glow, .. } => {
+                let chance = glow_chances(chances, channel, value)
+                    .iter()
+                    .filter(|(brightness, _)| {
+                        glow.at_least <= *brightness && *brightness <= glow.at_most
+                    })
+                    .map(|(_, chance)| chances.misread_among(*chance, 3))
+                    .sum::<f64>();
+                chance.min(1.0)
+            }
+            Self::Figure { amount, .. } => {
+                let leaned = channel.leaned_on.map_or(f64::NAN, |at| row.value(at));
+                let spread = chances.spread(channel, raw, leaned);
+                chances.within(amount.bounds(), value, spread)
+            }
+            Self::Step { label, .. } => {
+                let Measure::Step { steps, .. } = &channel.measure else { return 1.0 };
+                let at = label.as_ref().and_then(|l| steps.iter().position(|(known, _)| known == l));
+                let reached = |step: usize| {
+                    steps.get(step).map_or(0.0, |(_, band)| chances.reaches(*band, value))
+                };
+                let chance = match at {
+                    None => 1.0 - reached(0),
+                    Some(step) => reached(step) - reached(step + 1),
+                };
+                chances.misread_among(chance.max(0.0), steps.len() + 1)
+            }
+            Self::Alarm { alarm, .. } => {
+                let Measure::Alarm { band, .. } = &channel.measure else { return 1.0 };
+                let sounds = chances.reaches(*band, value);
+                chances.misread_among(if *alarm { sounds } else { 1.0 - sounds }, 2)
+            }
+            Self::Load { seen, .. } => chances.misread_among(load_chance(*seen, value), 4),
+            Self::Protection { .. } => 1.0,
+        }
+    }
+
+    /// What anything at all would make of it: the share of all that could be seen.
+    pub(super) fn chance_of_anything(&self) -> f64 {
+        match self {
+            Self::Glow { glow, .. } => {
+                let several = (glow.at_most as i32 - glow.at_least as i32 + 1).max(1);
+                f64::from(several) / 3.0
+            }
+            Self::Figure { amount, .. } => {
+                let (low, high) = amount.bounds();
+                ((high.min(ANYTHING_VOLT) - low).max(0.0) + 1.0).min(ANYTHING_VOLT) / ANYTHING_VOLT
+            }
+            Self::Step { .. } => 0.25,
+            Self::Alarm { .. } => 0.5,
+            Self::Load { .. } => 0.25,
+            Self::Protection { .. } => 0.3,
+        }
+    }
+}
+
+/// A continuity tester sounds below about this.
+const SOUNDS_OHM: f64 = 100.0;
+
+/// A figure that nothing explains lies below this.
+const ANYTHING_VOLT: f64 = 150.0;
+
+/// The chance of each brightness.
+pub(super) fn glow_chances(
+    chances: &Chances,
+    channel: &Channel,
+    value: f64,
+) -> [(Brightness, f64); 3] {
+    let Measure::Indicator { dim, lit, .. } = &channel.measure else {
+        return [(Brightness::Dark, 1.0), (Brightness::Dim, 0.0), (Brightness::Lit, 0.0)];
+    };
+    let (glows, full) = (chances.reaches(*dim, value), chances.reaches(*lit, value));
+    let full = full.min(glows);
+    [(Brightness::Dark, 1.0 - glows), (Brightness::Dim, glows - full), (Brightness::Lit, full)]
+}
+
+fn protection(row: &Row, name: &str, did: Protected) -> f64 {
+    let at_once = row.tripped.iter().any(|known| known == name);
+    match (did, at_once) {
+        (Protected::Holds, false) | (Protected::TripsAtOnce | Protected::WontReset, true) => 1.0,
+        (Protected::TripsLater, false) => TRIPS_LATER,
+        (Protected::TripsLater, true) => 0.1,
+        _ => 0.0,
+    }
+}
+
+/// Of conditions in which nothing trips at once, so many trip after a while: judgement.
+const TRIPS_LATER: f64 = 0.05;
+
+/// The chance that a load which gets this share of its voltage is seen to do this.
+fn load_chance(seen: LoadSeen, share: f64) -> f64 {
+    let over = |edge: f64, width: f64| super::reading_error::logistic((share - edge) / width);
+    let works = over(0.3, 0.06);
+    let well = over(0.85, 0.03).min(works);
+    let hard = over(1.12, 0.02).min(well);
+    match seen {
+        LoadSeen::Dead => 1.0 - works,
+        LoadSeen::Weak => works - well,
+        LoadSeen::Runs => well - hard,
+        LoadSeen::TooBright => hard,
+        LoadSeen::NotSure => 1.0,
+    }
+}

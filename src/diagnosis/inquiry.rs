@@ -1,0 +1,260 @@
+//! An inquiry: it is told things one by one and says what to suspect and what to do next.
+
+use super::belief::{Belief, Evidence, Hypothesis, Who};
+use super::class::{Class, classes};
+use super::group::{groups, suspects};
+use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
+use super::symptom::{Symptom, number};
+use super::told::{ToldProblem, check_complaint, facts_of, settings_of};
+use super::{
+    Account, Complaint, Effort, Explanation, Findings, Means, Moment, Observation, ReadingError,
+    Seen, Suspect,
+};
+use crate::circuit::{Circuit, UnknownName};
+
+/// A search for what is wrong with one circuit. It does no input or output: it is told what was
+/// seen and answers.
+///
+/// ```
+/// use slotwise::circuit::file;
+/// use slotwise::diagnosis::{Complaint, Inquiry, Means};
+/// let text = "(format: 1, name: \"Potting shed\", circuits: [(id: \"c1\", amperes: 15)],
+///     boxes: [(id: \"door\", from: \"c1\", feet: 20), (id: \"bench\", from: \"door\", feet: 9)])";
+/// let circuit = file::read(text).unwrap().circuit;
+/// let mut inquiry = Inquiry::new(&circuit, Means::default());
+/// inquiry.complain(&Complaint::DeadFrom { place: "bench".into() }).unwrap();
+/// let findings = inquiry.findings();
+/// assert!(findings.suspects[0].boxes.contains(&"bench".to_string()));
+/// assert!(findings.nothing_wrong < 0.1);
+/// ```
+///
+/// A clone goes its own way and shares what has been solved: one inquiry that has been told
+/// nothing serves many cases of one circuit.
+#[derive(Clone)]
+pub struct Inquiry<'c> {
+    pub(super) model: Model<'c>,
+    pub(super) means: Means,
+    pub(super) effort: Effort,
+    pub(super) evidence: Vec<Evidence>,
+    pub(super) classes: Vec<Class>,
+    /// The settings that classes were judged in.
+    judged: Vec<usize>,
+    /// Numbers of channels and possibilities that classes were made of.
+    n_channels: usize,
+    pub(super) belief: Belief,
+    /// The group of each class.
+    pub(super) groups: Vec<Option<usize>>,
+    /// Suspects with their groups.
+    pub(super) suspects: Vec<(usize, Suspect)>,
+    /// How things stand, by number of the setting.
+    pub(super) now: usize,
+}
+
+impl std::fmt::Debug for Inquiry<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Inquiry")
+            .field("circuit", &self.model.circuit.parts().name)
+            .field("told", &self.evidence.len())
+            .finish_non_exhaustive()
+    }
+}
+
+impl<'c> Inquiry<'c> {
+    /// An inquiry into a circuit with what there is to work with; nothing is told yet.
+    pub fn new(circuit: &'c Circuit, means: Means) -> Self {
+        Self::with(circuit, means, ReadingError::default(), Effort::default())
+    }
+
+    /// The same with another judgement of reading errors and another bound on what is solved.
+    pub fn with(
+        circuit: &'c Circuit,
+        means: Means,
+        error: ReadingError,
+        effort: Effort,
+    ) -> Self {
+        let instruments = means.tools.iter().map(|tool| tool.instrument.clone()).collect();
+        let model = Model::new(circuit, instruments, &means.fixed_loads, (&means.priors, error));
+        let mut inquiry = Self {
+            model,
+            means,
+            effort,
+            evidence: Vec::new(),
+            classes: Vec::new(),
+            judged: Vec::new(),
+            n_channels: 0,
+            belief: Belief::default(),
+            groups: Vec::new(),
+            suspects: Vec::new(),
+            now: DESCRIBED,
+        };
+        inquiry.believe();
+        inquiry
+    }
+
+    /// An inquiry that has been told a whole account.
+    ///
+    /// # Errors
+    ///
+    /// The first thing told that cannot be used, by its place: complaints first, then
+    /// observations.
+    pub fn of(circuit: &'c Circuit, account: &Account) -> Result<Self, (usize, ToldProblem)> {
+        let mut inquiry = Self::new(circuit, account.means.clone());
+        for (at, complaint) in account.complaints.iter().enumerate() {
+            inquiry.take_complaint(complaint).map_err(|problem| (at, problem))?;
+        }
+        let n_complaints = account.complaints.len();
+        for (at, observation) in account.observations.iter().enumerate() {
+            inquiry.take(observation).map_err(|problem| (n_complaints + at, problem))?;
+        }
+        inquiry.believe();
+        Ok(inquiry)
+    }
+
+    /// Is told a complaint.
+    ///
+    /// # Errors
+    ///
+    /// It names something that the circuit does not have; then nothing is changed.
+    pub fn complain(&mut self, complaint: &Complaint) -> Result<(), ToldProblem> {
+        self.take_complaint(complaint)?;
+        self.believe();
+        Ok(())
+    }
+
+    /// Is told an observation. One that says nothing changes nothing.
+    ///
+    /// # Errors
+    ///
+    /// It cannot be used; then nothing is changed.
+    pub fn observe(&mut self, observation: &Observation) -> Result<(), ToldProblem> {
+        self.take(observation)?;
+        self.believe();
+        Ok(())
+    }
+
+    /// Is told how things stand now, which a test starts from.
+    ///
+    /// # Errors
+    ///
+    /// It names something that the circuit does not have.
+    pub fn stands(&mut self, moment: &Moment) -> Result<(), ToldProblem> {
+        let settings = settings_of(&mut self.model, moment)?;
+        self.now = settings.first().copied().unwrap_or(self.now);
+        Ok(())
+    }
+
+    /// Suspects, sets of them, and how likely it is that nothing is wrong or nothing known.
+    pub fn findings(&self) -> Findings {
+        let mut explanations: Vec<Explanation> = Vec::new();
+        let (mut nothing_wrong, mut nothing_known) = (0.0, 0.0);
+        for one in &self.belief.hypotheses {
+            let Some(groups) = self.groups_of(one) else {
+                nothing_known += one.weight;
+                continue;
+            };
+            if groups.is_empty() {
+                nothing_wrong += one.weight;
+            }
+            let suspects: Option<Vec<usize>> = groups.iter().map(|g| self.suspect_of(*g)).collect();
+            let Some(mut suspects) = suspects else { continue };
+            suspects.sort_unstable();
+            match explanations.iter_mut().find(|known| known.suspects == suspects) {
+                Some(known) => known.probability += one.weight,
+                None => explanations.push(Explanation { suspects, probability: one.weight }),
+            }
+        }
+        explanations.sort_by(|a, b| {
+            b.probability.total_cmp(&a.probability).then(a.suspects.cmp(&b.suspects))
+        });
+        explanations.truncate(EXPLANATIONS);
+        Findings {
+            suspects: self.suspects.iter().map(|(_, suspect)| suspect.clone()).collect(),
+            explanations,
+            nothing_wrong,
+            nothing_known,
+        }
+    }
+
+    /// The groups that a hypothesis has a fault in, in order; `None` for what is on no list.
+    pub(super) fn groups_of(&self, hypothesis: &Hypothesis) -> Option<Vec<usize>> {
+        let Who::Classes(set) = hypothesis.who else { return None };
+        let mut groups: Vec<usize> =
+            set.iter().filter_map(|class| self.groups.get(class).copied().flatten()).collect();
+        groups.sort_unstable();
+        groups.dedup();
+        Some(groups)
+    }
+
+    fn suspect_of(&self, group: usize) -> Option<usize> {
+        self.suspects.iter().position(|(known, _)| *known == group)
+    }
+
+    fn take_complaint(&mut self, complaint: &Complaint) -> Result<(), ToldProblem> {
+        check_complaint(&self.model, complaint)?;
+        let mut settings = (DESCRIBED, None);
+        if let Some(load) = Symptom::load(complaint).map(str::to_owned) {
+            use crate::condition::LoadState::{Off, On};
+            let mut condition = crate::condition::Condition::default();
+            condition.loads.insert(load.clone(), On);
+            settings.0 = self.model.setting(condition.clone());
+            condition.loads.insert(load, Off);
+            settings.1 = Some(self.model.setting(condition));
+        }
+        let symptom = Symptom::new(self.model.circuit, complaint, settings);
+        self.evidence.push(Evidence::Symptom(symptom));
+        Ok(())
+    }
+
+    fn take(&mut self, observation: &Observation) -> Result<(), ToldProblem> {
+        if let Seen::Opened { place, found } = &observation.seen {
+            let Some(place) = number(self.model.circuit, place) else {
+                let known = self.model.circuit.parts().places.iter().map(|p| p.id.as_str());
+                let unknown = UnknownName::among(place, "a place", known);
+                return Err(ToldProblem::Unknown(unknown));
+            };
+            self.evidence.push(Evidence::Opened { place, found: found.clone() });
+            return Ok(());
+        }
+        let settings = settings_of(&mut self.model, &observation.moment)?;
+        let facts = facts_of(&mut self.model, observation)?;
+        self.now = settings.first().copied().unwrap_or(self.now);
+        // What says nothing keeps its place among what was told.
+        self.evidence.push(Evidence::Seen { settings, facts });
+        Ok(())
+    }
+
+    /// Believes anew, after everything that was told.
+    fn believe(&mut self) {
+        let mut judged = vec![DESCRIBED, ALL_OFF, ALL_ON];
+        for evidence in &self.evidence {
+            if let Evidence::Seen { settings, facts } = evidence
+                && !facts.is_empty()
+            {
+                judged.extend(settings);
+            }
+        }
+        judged.sort_unstable();
+        judged.dedup();
+        let n_channels = self.model.predictor.looks.channels.len();
+        if self.judged != judged || self.n_channels != n_channels {
+            self.classes = classes(&self.model, &judged);
+            self.judged = judged;
+            self.n_channels = n_channels;
+        }
+        self.belief = Belief::new(&self.model, &self.classes, &self.evidence, &self.effort);
+        self.groups = groups(&self.model, &self.classes, &self.belief, &self.judged);
+        self.suspects = suspects(&self.model, &self.classes, &self.belief, &self.groups);
+    }
+
+    /// The sets of possibilities that are solved for the likeliest hypotheses, with their
+    /// weights.
+    pub(super) fn likeliest(&self) -> impl Iterator<Item = (&Hypothesis, Option<Set>)> {
+        self.belief.hypotheses.iter().map(|one| match one.who {
+            Who::Classes(set) => (one, Some(set)),
+            Who::Unknown => (one, None),
+        })
+    }
+}
+
+/// Explanations listed at most.
+const EXPLANATIONS: usize = 40;

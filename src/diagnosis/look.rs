@@ -1,0 +1,411 @@
+//! What can be looked at: every instrument at every receptacle, as numbers behind what it shows.
+//!
+//! A *channel* is one number of a solved network that something shows or a person notices: the
+//! volts across an indicator, the figure of a meter, the potential near a detector, the share of
+//! its voltage that a load gets. Observations and predictions meet in channels and nowhere else.
+
+use crate::circuit::{Circuit, Load, Outlet};
+use crate::instrument::presets::{non_contact_detector, voltmeter_ideal};
+use crate::instrument::{
+    Band, Burden, Display, Instrument, Place, Reading, Request, Shown, Voltmeter, place_of_outlet,
+};
+
+/// What a channel is.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Measure {
+    /// An indicator, with what makes it dim and lit.
+    Indicator { between: (String, String), dim: Band, lit: Band },
+    /// A meter between two slots, or between the two points of a request of its own.
+    Volt { between: (String, String) },
+    /// The highest step of a step tester, by the volts that decide.
+    Step { between: (String, String), steps: Vec<(String, Band)> },
+    /// A detector at a slot.
+    Alarm { slot: String, band: Band },
+    /// Volts lost in a loaded test.
+    Lost,
+    /// The part of them along one conductor.
+    LostAlong { conductor: &'static str },
+    /// Amperes in a jaw.
+    Ampere,
+    /// Ohms between two probes, the circuit dead.
+    Ohm,
+    /// The share of its rated voltage that a load gets.
+    Share { load: String },
+    /// Potential to earth of a slot, looked at by nobody: for dangers.
+    Potential { slot: String },
+    /// Potential to earth of a load's metal case, felt and not measured.
+    Case { load: String },
+}
+
+/// A channel with where its number comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Channel {
+    pub(super) measure: Measure,
+    /// The receptacle, by its place in the circuit.
+    pub(super) outlet: Option<usize>,
+    /// The instrument, by its place among those in hand; `None` where nobody holds one.
+    pub(super) instrument: Option<usize>,
+    /// The number of the same pair of slots under a load of [`REFERENCE_OHM`].
+    pub(super) leaned_on: Option<usize>,
+    pub(super) request: usize,
+    part: usize,
+    /// What the number is divided by.
+    per: f64,
+}
+
+/// An indicator's worth of load, to tell a conductor that floats from one that is held: ohms.
+const REFERENCE_OHM: f64 = 150e3;
+
+/// What an ohmmeter makes of nothing at all.
+const OPEN_OHM: f64 = 1e9;
+
+/// Everything that is read of one network.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Looks {
+    pub(super) requests: Vec<Request>,
+    pub(super) channels: Vec<Channel>,
+    /// By what a place counts as dead, for each place of the circuit.
+    pub(super) life: Vec<Life>,
+    /// What dangers are told by, for each receptacle.
+    pub(super) metal: Vec<Metal>,
+}
+
+/// The channels by which a receptacle counts as dangerous to plug anything into.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Metal {
+    pub(super) ground_potential: Option<usize>,
+    pub(super) neutral_potential: Option<usize>,
+    pub(super) neutral_ground: Option<usize>,
+    pub(super) hot_neutral: Option<usize>,
+}
+
+/// The channels by which a place counts as dead.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Life {
+    /// Between hot and return of each receptacle.
+    pub(super) volts: Vec<usize>,
+    /// Of what is wired in, where there is no receptacle.
+    pub(super) shares: Vec<usize>,
+}
+
+impl Looks {
+    /// Everything that the instruments show at every receptacle, what every load gets, and what
+    /// dangers are told by.
+    pub(super) fn new(circuit: &Circuit, instruments: &[Instrument]) -> Self {
+        let mut looks = Self::default();
+        for (outlet, (_, at)) in circuit.outlets().enumerate() {
+            looks.reference(outlet, at);
+        }
+        for (number, instrument) in instruments.iter().enumerate() {
+            looks.hold_everywhere(circuit, number, instrument);
+        }
+        for load in &circuit.parts().loads {
+            looks.load(load);
+        }
+        looks.metal = (0..circuit.outlets().count()).map(|outlet| looks.metal(outlet)).collect();
+        looks.life = circuit.parts().places.iter().map(|p| looks.life(circuit, &p.id)).collect();
+        looks
+    }
+
+    fn metal(&self, outlet: usize) -> Metal {
+        let potential = |wanted: &str| {
+            self.find(outlet, |m| matches!(m, Measure::Potential { slot } if slot == wanted))
+        };
+        let volt = |p: &str, q: &str| {
+            let pair = (p.to_owned(), q.to_owned());
+            self.find(outlet, |m| matches!(m, Measure::Volt { between } if same(between, &pair)))
+        };
+        Metal {
+            ground_potential: potential("ground"),
+            neutral_potential: potential("neutral"),
+            neutral_ground: volt("neutral", "ground"),
+            hot_neutral: volt("hot", "neutral"),
+        }
+    }
+
+    fn life(&self, circuit: &Circuit, place: &str) -> Life {
+        let across = |outlet: usize, p: &str, q: &str| {
+            self.find(outlet, |measure| {
+                matches!(measure, Measure::Volt { between } if between.0 == p && between.1 == q)
+            })
+        };
+        let outlets = outlets_at(circuit, place);
+        let volts: Vec<usize> = outlets
+            .iter()
+            .filter_map(|&at| {
+                across(at, "hot", "neutral")
+                    .or_else(|| across(at, "hot2", "neutral"))
+                    .or_else(|| across(at, "hot", "hot2"))
+            })
+            .collect();
+        let wired = circuit.parts().loads.iter().filter(|load| {
+            let address = load.between.0.as_str();
+            address.strip_prefix(place).is_some_and(|rest| rest.starts_with('.'))
+        });
+        let shares = match volts.is_empty() {
+            true => wired.filter_map(|load| self.share_of(&load.id)).collect(),
+            false => Vec::new(),
+        };
+        Life { volts, shares }
+    }
+
+    /// An instrument at every receptacle that it fits.
+    pub(super) fn hold_everywhere(
+        &mut self,
+        circuit: &Circuit,
+        number: usize,
+        instrument: &Instrument,
+    ) {
+        for (outlet, (_, at)) in circuit.outlets().enumerate() {
+            self.hold(number, instrument, (outlet, at));
+        }
+    }
+
+    /// The channels of an instrument at a receptacle.
+    pub(super) fn of(
+        &self,
+        instrument: usize,
+        outlet: usize,
+    ) -> impl Iterator<Item = (usize, &Channel)> {
+        self.channels.iter().enumerate().filter(move |(_, channel)| {
+            channel.instrument == Some(instrument) && channel.outlet == Some(outlet)
+        })
+    }
+
+    /// The first channel that is this at this receptacle.
+    pub(super) fn find(&self, outlet: usize, is: impl Fn(&Measure) -> bool) -> Option<usize> {
+        self.channels
+            .iter()
+            .position(|channel| channel.outlet == Some(outlet) && is(&channel.measure))
+    }
+
+    /// The channel of a load.
+    pub(super) fn share_of(&self, name: &str) -> Option<usize> {
+        self.channels
+            .iter()
+            .position(|channel| matches!(&channel.measure, Measure::Share { load } if load == name))
+    }
+
+    /// Adds a request of its own, as between two terminals that are no receptacle's.
+    pub(super) fn add(&mut self, instrument: usize, request: Request) -> Option<usize> {
+        let measure = match &request.instrument {
+            Instrument::Voltmeter(_) => Measure::Volt { between: Default::default() },
+            Instrument::StepTester(tester) => {
+                Measure::Step { between: Default::default(), steps: steps(tester) }
+            }
+            Instrument::NonContact(detector) => {
+                Measure::Alarm { slot: String::new(), band: detector.threshold_volt }
+            }
+            Instrument::Clamp(_) => Measure::Ampere,
+            Instrument::Ohmmeter(_) | Instrument::Insulation(_) => Measure::Ohm,
+            _ => return None,
+        };
+        self.requests.push(request);
+        self.channel(measure, None, Some(instrument));
+        Some(self.channels.len() - 1)
+    }
+
+    /// Takes back what was added last.
+    pub(super) fn take_back(&mut self) {
+        self.channels.pop();
+        self.requests.pop();
+    }
+
+    /// The numbers behind the readings, `NaN` for what is undetermined or shows nothing.
+    pub(super) fn values(&self, readings: &[Reading]) -> Vec<f64> {
+        self.channels.iter().map(|channel| channel.value(readings)).collect()
+    }
+
+    fn reference(&mut self, outlet: usize, at: &Outlet) {
+        let burden = Burden::Parallel { resistance_ohm: REFERENCE_OHM, capacitance_farad: 0.0 };
+        let meter = Instrument::Voltmeter(Voltmeter {
+            name: "reference".to_owned(),
+            burden,
+            rise: None,
+            display: Display::volts_6000_counts(),
+        });
+        for ((p, from), (q, to)) in pairs(&at.slots) {
+            let place = Place::between(from.clone(), to.clone());
+            self.requests.push(Request::new(meter.clone(), place));
+            let between = (p.clone(), q.clone());
+            self.channel(Measure::Volt { between }, Some(outlet), None);
+        }
+        for (slot, terminal) in &at.slots {
+            self.requests.push(Request::new(non_contact_detector(), Place::near(terminal.clone())));
+            self.channel(Measure::Potential { slot: slot.clone() }, Some(outlet), None);
+        }
+    }
+
+    fn hold(&mut self, number: usize, instrument: &Instrument, (outlet, at): (usize, &Outlet)) {
+        let here = (Some(outlet), Some(number));
+        match instrument {
+            Instrument::PlugTester(tester) => {
+                let slots: Vec<&str> = at.slots.iter().map(|(name, _)| name.as_str()).collect();
+                let missing = |name: &String| !slots.contains(&name.as_str());
+                let spans = || tester.indicators.iter().map(|spanned| &spanned.between);
+                let fits = tester.fits.is_empty() || tester.fits.contains(&at.configuration);
+                if !fits || spans().any(|(p, q)| missing(p) || missing(q)) {
+                    return;
+                }
+                self.requests.push(Request::new(instrument.clone(), place_of_outlet(at, false)));
+                for (part, spanned) in tester.indicators.iter().enumerate() {
+                    let measure = Measure::Indicator {
+                        between: spanned.between.clone(),
+                        dim: spanned.indicator.dim_from,
+                        lit: spanned.indicator.lit_from,
+                    };
+                    self.channel(measure, here.0, here.1);
+                    self.last(|channel| channel.part = part);
+                }
+            }
+            Instrument::Voltmeter(_) | Instrument::StepTester(_) => {
+                for ((p, from), (q, to)) in pairs(&at.slots) {
+                    let place = Place::between(from.clone(), to.clone());
+                    self.requests.push(Request::new(instrument.clone(), place));
+                    let between = (p.clone(), q.clone());
+                    let measure = match instrument {
+                        Instrument::StepTester(t) => Measure::Step { between, steps: steps(t) },
+                        _ => Measure::Volt { between },
+                    };
+                    self.channel(measure, here.0, here.1);
+                }
+            }
+            Instrument::NonContact(detector) => {
+                for (slot, terminal) in &at.slots {
+                    let place = Place::near(terminal.clone());
+                    self.requests.push(Request::new(instrument.clone(), place));
+                    let band = detector.threshold_volt;
+                    self.channel(Measure::Alarm { slot: slot.clone(), band }, here.0, here.1);
+                }
+            }
+            Instrument::LoadedTest(_) => {
+                let has = |wanted: &[&str]| at.slots.iter().any(|(n, _)| wanted.contains(&&**n));
+                if !has(&["hot"]) || !has(&["neutral", "hot2"]) {
+                    return;
+                }
+                self.requests.push(Request::new(instrument.clone(), place_of_outlet(at, false)));
+                self.channel(Measure::Lost, here.0, here.1);
+                for conductor in ["hot", "neutral"] {
+                    self.channel(Measure::LostAlong { conductor }, here.0, here.1);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn load(&mut self, load: &Load) {
+        let (from, to) = load.between.clone();
+        self.requests.push(Request::new(voltmeter_ideal(), Place::Between { from, to }));
+        self.channel(Measure::Share { load: load.id.clone() }, None, None);
+        if let Some(frame) = &load.frame {
+            self.requests.push(Request::new(non_contact_detector(), Place::near(frame.clone())));
+            self.channel(Measure::Case { load: load.id.clone() }, None, None);
+        }
+    }
+
+    /// Says what a load gets when nothing is wrong, by a row of a sound circuit in which it is
+    /// on: the rest is a share of it.
+    pub(super) fn usual(&mut self, sound: &[f64], nominal_volt: f64) {
+        for (channel, volt) in self.channels.iter_mut().zip(sound) {
+            if matches!(channel.measure, Measure::Share { .. }) {
+                let works = volt.is_finite() && *volt > 0.5 * nominal_volt;
+                channel.per = if works { *volt } else { nominal_volt };
+            }
+        }
+    }
+
+    fn channel(&mut self, measure: Measure, outlet: Option<usize>, instrument: Option<usize>) {
+        let leaned_on = match (&measure, outlet) {
+            (Measure::Volt { between } | Measure::Step { between, .. }, Some(outlet)) => {
+                self.reference_of(outlet, between)
+            }
+            _ => None,
+        };
+        let request = self.requests.len().saturating_sub(1);
+        let per = 1.0;
+        self.channels.push(Channel {
+            measure,
+            outlet,
+            instrument,
+            leaned_on,
+            request,
+            part: 0,
+            per,
+        });
+    }
+
+    fn reference_of(&self, outlet: usize, pair: &(String, String)) -> Option<usize> {
+        self.channels.iter().position(|channel| {
+            channel.instrument.is_none()
+                && channel.outlet == Some(outlet)
+                && matches!(&channel.measure, Measure::Volt { between } if same(between, pair))
+        })
+    }
+
+    fn last(&mut self, change: impl FnOnce(&mut Channel)) {
+        if let Some(channel) = self.channels.last_mut() {
+            change(channel);
+        }
+    }
+}
+
+impl Channel {
+    fn value(&self, readings: &[Reading]) -> f64 {
+        let Some(reading) = readings.get(self.request) else { return f64::NAN };
+        let magnitude = |volt: Option<crate::quantity::Phasor>| {
+            volt.map_or(f64::NAN, crate::quantity::Phasor::magnitude)
+        };
+        let value = match (&reading.shown, &self.measure) {
+            (Shown::PlugTester(shown), _) => {
+                shown.indicators.get(self.part).map_or(f64::NAN, |indicator| {
+                    match indicator.voltage_volt {
+                        Some(_) => indicator.deciding_value,
+                        None => f64::NAN,
+                    }
+                })
+            }
+            (Shown::Voltmeter(shown), _) => magnitude(shown.voltage_volt),
+            (Shown::StepTester(shown), _) => magnitude(shown.voltage_volt),
+            (Shown::NonContact(shown), _) => magnitude(shown.potential_volt),
+            (Shown::LoadedTest(shown), Measure::Lost) => shown.drop_volt.unwrap_or(f64::NAN),
+            (Shown::LoadedTest(shown), Measure::LostAlong { conductor }) => {
+                let ohm = match *conductor {
+                    "hot" => shown.hot_share_ohm,
+                    _ => shown.neutral_share_ohm,
+                };
+                magnitude(ohm) * shown.test_current_ampere.magnitude()
+            }
+            (Shown::Clamp(shown), _) => shown.current_ampere.magnitude(),
+            (Shown::Ohmmeter(shown), _) => shown.resistance_ohm.unwrap_or(OPEN_OHM),
+            (Shown::Insulation(shown), _) => shown.resistance_ohm.unwrap_or(OPEN_OHM),
+            _ => f64::NAN,
+        };
+        value / self.per
+    }
+}
+
+/// The receptacles of one place: a box or device by name, or a receptacle.
+pub(super) fn outlets_at(circuit: &Circuit, name: &str) -> Vec<usize> {
+    let within = |address: &str| {
+        address.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+    };
+    let found = circuit.outlets().enumerate().filter(|(_, (place, outlet))| {
+        place.id == name || within(outlet.address.as_str())
+    });
+    found.map(|(outlet, _)| outlet).collect()
+}
+
+/// Whether two pairs of slots are one.
+pub(super) fn same(one: &(String, String), other: &(String, String)) -> bool {
+    one == other || (one.0 == other.1 && one.1 == other.0)
+}
+
+fn steps(tester: &crate::instrument::StepTester) -> Vec<(String, Band)> {
+    tester.steps.iter().map(|step| (step.label.clone(), step.from_volt)).collect()
+}
+
+fn pairs<T>(list: &[T]) -> impl Iterator<Item = (&T, &T)> {
+    list.iter()
+        .enumerate()
+        .flat_map(move |(at, first)| list.iter().skip(at + 1).map(move |second| (first, second)))
+}

@@ -1,0 +1,215 @@
+//! A circuit with everything that may be so in it, and the rows that were solved.
+
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use crate::circuit::Circuit;
+use crate::condition::catalogue::{FaultKind, Priors};
+use crate::condition::{Condition, LoadState};
+use crate::instrument::Instrument;
+
+use super::look::Looks;
+use super::possible::{Possible, possibilities};
+use super::predictions::{Predictor, Row};
+use super::reading_error::{Chances, ReadingError};
+
+/// Up to three possibilities that are so at once, by number, in order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(super) struct Set([u32; 3]);
+
+const NONE: u32 = u32::MAX;
+
+impl Set {
+    pub(super) const SOUND: Self = Self([NONE; 3]);
+
+    pub(super) fn of(all: &[usize]) -> Self {
+        let mut set = [NONE; 3];
+        for (at, one) in set.iter_mut().zip(all) {
+            *at = *one as u32;
+        }
+        set.sort_unstable();
+        Self(set)
+    }
+
+    pub(super) fn with(self, one: usize) -> Self {
+        let mut all: Vec<usize> = self.iter().collect();
+        all.push(one);
+        Self::of(&all)
+    }
+
+    pub(super) fn iter(self) -> impl Iterator<Item = usize> {
+        self.0.into_iter().filter(|&one| one != NONE).map(|one| one as usize)
+    }
+
+    pub(super) fn len(self) -> usize {
+        self.iter().count()
+    }
+
+    pub(super) fn contains(self, one: usize) -> bool {
+        self.0.contains(&(one as u32))
+    }
+}
+
+/// Numbers of settings that every model has.
+pub(super) const DESCRIBED: usize = 0;
+pub(super) const ALL_OFF: usize = 1;
+pub(super) const ALL_ON: usize = 2;
+
+/// See the module. Clones share the rows that any of them has solved.
+#[derive(Clone)]
+pub(super) struct Model<'c> {
+    pub(super) circuit: &'c Circuit,
+    pub(super) possibles: Arc<Vec<Possible>>,
+    pub(super) instruments: Vec<Instrument>,
+    pub(super) predictor: Predictor<'c>,
+    pub(super) chances: Chances,
+    /// How loads, switches and breakers may stand; numbered alike in all clones.
+    pub(super) settings: Vec<Condition>,
+    solved: Arc<Mutex<Solved>>,
+}
+
+/// What clones share.
+#[derive(Default)]
+struct Solved {
+    settings: Vec<Condition>,
+    rows: HashMap<(Set, usize), Option<Arc<Row>>>,
+}
+
+impl<'c> Model<'c> {
+    pub(super) fn new(
+        circuit: &'c Circuit,
+        instruments: Vec<Instrument>,
+        fixed_loads: &std::collections::BTreeSet<String>,
+        (priors, error): (&Priors, ReadingError),
+    ) -> Self {
+        let chances = Chances::new(error, &supply_volts(circuit));
+        let looks = Looks::new(circuit, &instruments);
+        let all = |state: LoadState| {
+            let mut condition = Condition::default();
+            let free = circuit.parts().loads.iter().filter(|load| !fixed_loads.contains(&load.id));
+            condition.loads.extend(free.map(|load| (load.id.clone(), state)));
+            condition
+        };
+        let settings = vec![Condition::default(), all(LoadState::Off), all(LoadState::On)];
+        let mut model = Self {
+            circuit,
+            possibles: Arc::new(possibilities(circuit, priors)),
+            instruments,
+            predictor: Predictor::new(circuit, looks),
+            chances,
+            solved: Arc::new(Mutex::new(Solved {
+                settings: settings.clone(),
+                rows: HashMap::new(),
+            })),
+            settings,
+        };
+        if let Some(sound) = model.row(Set::SOUND, ALL_ON) {
+            let nominal = model.chances.nominal();
+            model.predictor.looks.usual(&sound.values, nominal);
+            model.forget();
+        }
+        model
+    }
+
+    /// Forgets every row: what is looked at has changed. Other clones keep theirs.
+    pub(super) fn forget(&mut self) {
+        let rows = HashMap::new();
+        let settings = self.settings.clone();
+        self.solved = Arc::new(Mutex::new(Solved { settings, rows }));
+    }
+
+    fn solved(&self) -> MutexGuard<'_, Solved> {
+        // What is kept is only ever added to whole, so that it is good whoever broke off.
+        self.solved.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The number of a setting, new or known.
+    pub(super) fn setting(&mut self, condition: Condition) -> usize {
+        let mut solved = self.solved();
+        let known = solved.settings.iter().position(|known| *known == condition);
+        let number = known.unwrap_or_else(|| {
+            solved.settings.push(condition);
+            solved.settings.len() - 1
+        });
+        let new = solved.settings.get(self.settings.len()..).unwrap_or_default().to_vec();
+        drop(solved);
+        self.settings.extend(new);
+        number
+    }
+
+    /// The number of an instrument, which is held everywhere if it is new.
+    pub(super) fn instrument(&mut self, instrument: &Instrument) -> usize {
+        if let Some(known) = self.instruments.iter().position(|known| known == instrument) {
+            return known;
+        }
+        let number = self.instruments.len();
+        self.instruments.push(instrument.clone());
+        self.predictor.looks.hold_everywhere(self.circuit, number, instrument);
+        self.forget();
+        number
+    }
+
+    /// What a set would show in a setting; `None` where it cannot be so or has no answer.
+    pub(super) fn row(&self, set: Set, setting: usize) -> Option<Arc<Row>> {
+        if let Some(known) = self.solved().rows.get(&(set, setting)) {
+            return known.clone();
+        }
+        let row = self.predictor.row(self.condition(set, setting)).map(Arc::new);
+        self.solved().rows.insert((set, setting), row.clone());
+        row
+    }
+
+    /// The condition of a set in a setting.
+    pub(super) fn condition(&self, set: Set, setting: usize) -> Condition {
+        let mut condition = self.settings.get(setting).cloned().unwrap_or_default();
+        for possible in self.these(set) {
+            possible.apply(&mut condition);
+        }
+        condition
+    }
+
+    pub(super) fn these(&self, set: Set) -> impl Iterator<Item = &Possible> {
+        set.iter().filter_map(|one| self.possibles.get(one))
+    }
+
+    /// Boxes where a set has a joint that heats, or makes contact now and then.
+    pub(super) fn bad_joints(&self, set: Set) -> Vec<usize> {
+        let bad = |possible: &&Possible| {
+            possible.fault().is_some_and(|fault| {
+                use FaultKind::{BadJoint, LeakyOpen, ServiceBad};
+                matches!(fault.kind, BadJoint | LeakyOpen | ServiceBad)
+            })
+        };
+        self.these(set).filter(bad).flat_map(|possible| possible.boxes.clone()).collect()
+    }
+
+    /// How a load stands in a setting.
+    pub(super) fn is_on(&self, load: &str, setting: usize) -> bool {
+        let stated = self.settings.get(setting).and_then(|setting| setting.loads.get(load));
+        match stated {
+            Some(state) => matches!(state, LoadState::On | LoadState::Stalled),
+            None => self.circuit.load(load).is_some_and(|load| load.on && load.plugged_in),
+        }
+    }
+
+    /// How many loads a person switches to get from one setting to another.
+    pub(super) fn switched(&self, from: usize, to: usize) -> usize {
+        let loads = self.circuit.parts().loads.iter();
+        loads.filter(|load| self.is_on(&load.id, from) != self.is_on(&load.id, to)).count()
+    }
+}
+
+/// Voltages that the supply has between its conductors and to earth.
+fn supply_volts(circuit: &Circuit) -> Vec<f64> {
+    let windings = &circuit.parts().supply.windings;
+    let mut volts: Vec<f64> = windings.iter().map(|winding| winding.emf_volt.magnitude()).collect();
+    for (at, one) in windings.iter().enumerate() {
+        for other in windings.iter().skip(at + 1) {
+            volts.push((one.emf_volt - other.emf_volt).magnitude());
+        }
+    }
+    volts.retain(|volt| *volt > 1.0);
+    volts.sort_by(f64::total_cmp);
+    volts.dedup_by(|a, b| (*a - *b).abs() < 1.0);
+    volts
+}

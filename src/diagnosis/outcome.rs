@@ -1,0 +1,231 @@
+//! What an act can turn out to show, in few enough outcomes to plan with.
+
+use std::collections::BTreeMap;
+
+use super::evidence::{Fact, glow_chances};
+use super::look::{Channel, Measure};
+use super::predictions::Row;
+use super::reading_error::Chances;
+use super::Amount;
+use crate::instrument::Glow;
+
+/// What an act can show, and how likely each hypothesis makes each.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Outcomes {
+    /// In facts, for the user.
+    pub(super) facts: Vec<Vec<Fact>>,
+    /// Of each hypothesis, the outcomes it may have with their chances, which add up to one.
+    pub(super) of: Vec<Vec<(usize, f64)>>,
+}
+
+/// Figures are sorted into so many bins at most.
+const BINS: usize = 6;
+
+/// Chances below this are not followed.
+const FAINT: f64 = 0.02;
+
+/// How one channel sorts what it shows.
+enum Sorting {
+    Glow,
+    Steps(Vec<Option<String>>),
+    Alarm,
+    /// Edges between bins, rising.
+    Figures(Vec<f64>),
+}
+
+impl Outcomes {
+    /// What these channels can show, by the row of each hypothesis and its weight; `None` where
+    /// a hypothesis has no row.
+    pub(super) fn new(
+        chances: &Chances,
+        channels: &[(usize, &Channel)],
+        rows: &[(f64, Option<&Row>)],
+    ) -> Self {
+        let sortings: Vec<Sorting> =
+            channels.iter().map(|one| Sorting::new(chances, *one, rows)).collect();
+        let mut numbers: BTreeMap<Vec<u8>, usize> = BTreeMap::new();
+        let mut outcomes = Self::default();
+        for (_, row) in rows {
+            let Some(row) = row else {
+                outcomes.of.push(Vec::new());
+                continue;
+            };
+            let mut ways: Vec<(Vec<u8>, f64)> = vec![(Vec::new(), 1.0)];
+            for (one, sorting) in channels.iter().zip(&sortings) {
+                let each = sorting.chances(chances, *one, row);
+                ways = ways
+                    .iter()
+                    .flat_map(|(way, chance)| {
+                        each.iter().enumerate().map(move |(at, more)| {
+                            let mut way = way.clone();
+                            way.push(at as u8);
+                            (way, chance * more)
+                        })
+                    })
+                    .filter(|(_, chance)| *chance > FAINT)
+                    .collect();
+            }
+            let total: f64 = ways.iter().map(|(_, chance)| chance).sum();
+            let mut of = Vec::with_capacity(ways.len());
+            for (way, chance) in ways {
+                let next = numbers.len();
+                let number = *numbers.entry(way).or_insert(next);
+                of.push((number, chance / total));
+            }
+            outcomes.of.push(of);
+        }
+        let mut facts = vec![Vec::new(); numbers.len()];
+        for (way, number) in &numbers {
+            let said = way.iter().zip(channels).zip(&sortings);
+            if let Some(facts) = facts.get_mut(*number) {
+                *facts = said.map(|((&at, one), sorting)| sorting.fact(one.0, at)).collect();
+            }
+        }
+        outcomes.facts = facts;
+        outcomes
+    }
+
+    /// What is on no list may show anything of it.
+    pub(super) fn spread_unknown(&mut self) {
+        let n = self.len();
+        for of in self.of.iter_mut().filter(|of| of.is_empty()) {
+            *of = (0..n).map(|outcome| (outcome, 1.0 / n as f64)).collect();
+        }
+    }
+
+    pub(super) fn len(&self) -> usize {
+        self.facts.len()
+    }
+
+    /// The weights of hypotheses, each times the chance that it gives this outcome.
+    pub(super) fn after(&self, outcome: usize, weights: &[f64]) -> Vec<f64> {
+        let chance = |of: &Vec<(usize, f64)>| {
+            of.iter().find(|(known, _)| *known == outcome).map_or(0.0, |(_, chance)| *chance)
+        };
+        weights.iter().zip(&self.of).map(|(weight, of)| weight * chance(of)).collect()
+    }
+}
+
+impl Sorting {
+    fn new(
+        chances: &Chances,
+        (at, channel): (usize, &Channel),
+        rows: &[(f64, Option<&Row>)],
+    ) -> Self {
+        match &channel.measure {
+            Measure::Indicator { .. } => Self::Glow,
+            Measure::Alarm { .. } => Self::Alarm,
+            Measure::Step { steps, .. } => {
+                let labels = steps.iter().map(|(label, _)| Some(label.clone()));
+                Self::Steps([None].into_iter().chain(labels).collect())
+            }
+            _ => Self::Figures(edges(chances, (at, channel), rows)),
+        }
+    }
+
+    fn chances(&self, chances: &Chances, (at, channel): (usize, &Channel), row: &Row) -> Vec<f64> {
+        let value = row.value(at);
+        let even = |several: usize| vec![1.0 / several as f64; several];
+        match self {
+            Self::Glow if value.is_nan() => even(3),
+            Self::Glow => glow_chances(chances, channel, value)
+                .iter()
+                .map(|(_, chance)| chances.misread_among(*chance, 3))
+                .collect(),
+            Self::Alarm => {
+                let Measure::Alarm { band, .. } = &channel.measure else { return even(2) };
+                if value.is_nan() {
+                    return even(2);
+                }
+                let sounds = chances.misread_among(chances.reaches(*band, value), 2);
+                vec![1.0 - sounds, sounds]
+            }
+            Self::Steps(labels) => {
+                let Measure::Step { steps, .. } = &channel.measure else { return even(1) };
+                if value.is_nan() {
+                    return even(labels.len());
+                }
+                let reached: Vec<f64> =
+                    steps.iter().map(|(_, band)| chances.reaches(*band, value)).collect();
+                let above = |at: usize| reached.get(at).copied().unwrap_or(0.0);
+                let below = |at: usize| if at == 0 { 1.0 } else { above(at - 1) };
+                (0..labels.len()).map(|at| (below(at) - above(at)).max(0.0)).collect()
+            }
+            Self::Figures(edges) => {
+                if value.is_nan() {
+                    return even(edges.len() + 1);
+                }
+                let spread = blurred(chances, (at, channel), row);
+                let up_to: Vec<f64> = edges
+                    .iter()
+                    .map(|edge| chances.up_to_blurred(*edge, value, spread))
+                    .collect();
+                let upper = |at: usize| up_to.get(at).copied().unwrap_or(1.0);
+                let lower = |at: usize| if at == 0 { 0.0 } else { upper(at - 1) };
+                (0..=edges.len()).map(|at| (upper(at) - lower(at)).max(0.0)).collect()
+            }
+        }
+    }
+
+    fn fact(&self, channel: usize, at: u8) -> Fact {
+        let at = usize::from(at);
+        match self {
+            Self::Glow => {
+                use crate::instrument::Brightness::{Dark, Dim, Lit};
+                let brightness = [Dark, Dim, Lit].get(at).copied().unwrap_or(Lit);
+                Fact::Glow { channel, glow: Glow::certain(brightness) }
+            }
+            Self::Alarm => Fact::Alarm { channel, alarm: at == 1 },
+            Self::Steps(labels) => {
+                Fact::Step { channel, label: labels.get(at).cloned().flatten() }
+            }
+            Self::Figures(edges) => {
+                let low = at.checked_sub(1).and_then(|below| edges.get(below)).copied();
+                let amount = match (low, edges.get(at).copied()) {
+                    (None, Some(high)) => Amount::Under(high),
+                    (Some(low), None) => Amount::Over(low),
+                    (low, high) => Amount::Between {
+                        low: low.unwrap_or(0.0),
+                        high: high.unwrap_or(f64::INFINITY),
+                    },
+                };
+                Fact::Figure { channel, amount }
+            }
+        }
+    }
+}
+
+/// What a figure is off in all, shared or not.
+fn blurred(chances: &Chances, (at, channel): (usize, &Channel), row: &Row) -> f64 {
+    let leaned = channel.leaned_on.map_or(f64::NAN, |at| row.value(at));
+    chances.spread_in_all(channel, row.value(at), leaned)
+}
+
+/// Edges where what hypotheses predict lies far apart for what a figure is off.
+fn edges(
+    chances: &Chances,
+    (at, channel): (usize, &Channel),
+    rows: &[(f64, Option<&Row>)],
+) -> Vec<f64> {
+    let mut predicted: Vec<(f64, f64)> = rows
+        .iter()
+        .filter_map(|(_, row)| *row)
+        .map(|row| (row.value(at), blurred(chances, (at, channel), row)))
+        .filter(|(value, _)| value.is_finite())
+        .collect();
+    predicted.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut gaps: Vec<(f64, f64)> = predicted
+        .windows(2)
+        .filter_map(|two| {
+            let [(low, below), (high, above)] = two else { return None };
+            let apart = (high - low) / (below + above);
+            // The edge lies nearer to the sharper of the two.
+            (apart > 1.0).then(|| (apart, low + (high - low) * below / (below + above)))
+        })
+        .collect();
+    gaps.sort_by(|a, b| b.0.total_cmp(&a.0));
+    gaps.truncate(BINS - 1);
+    let mut edges: Vec<f64> = gaps.into_iter().map(|(_, edge)| edge).collect();
+    edges.sort_by(f64::total_cmp);
+    edges
+}

@@ -1,0 +1,183 @@
+//! Everything that may be so, one thing at a time: the faults of the catalogue, and what is no
+//! fault and can still mislead.
+
+use crate::circuit::Circuit;
+use crate::condition::catalogue::{Levels, PossibleFault, Priors, catalogue_at};
+use crate::condition::{AttachedLaw, Attachment, Condition, Fault, LoadState};
+
+use super::Found;
+
+/// One thing that may be so.
+#[derive(Clone, Debug)]
+pub(super) struct Possible {
+    pub(super) kind: Kind,
+    pub(super) change: Condition,
+    /// Odds before anything is seen.
+    pub(super) odds: f64,
+    /// Boxes that a person opens for it, by their place among the circuit's; a break in a cable
+    /// has two.
+    pub(super) boxes: Vec<usize>,
+    /// What it is about: two that share one of these cannot both be so.
+    subjects: Vec<String>,
+}
+
+/// What kind of thing.
+#[derive(Clone, Debug)]
+pub(super) enum Kind {
+    /// A fault.
+    Fault(PossibleFault),
+    /// Something nobody mentioned is plugged in and on, at a receptacle.
+    UnmentionedLoad { outlet: String },
+    /// A load that is switched on draws nothing.
+    IdleLoad { load: String },
+}
+
+/// What somebody forgot to mention is about this: 75 W at 120 V.
+const UNMENTIONED_OHM: f64 = 190.0;
+
+/// Odds that anything unmentioned is on in a circuit, shared among its receptacles: judgement.
+const UNMENTIONED_ODDS: f64 = 0.25;
+
+/// Odds that a load said to be on draws nothing: judgement.
+const IDLE_ODDS: f64 = 0.01;
+
+/// Resistances at which faults that may have any are tried: closer than the catalogue's own, so
+/// that a real one is never far from one of them.
+fn levels() -> Levels {
+    Levels {
+        joint_ohm: vec![0.3, 1.5, 6.0, 25.0],
+        gap_ohm: vec![30e3, 1e6],
+        ..Levels::default()
+    }
+}
+
+/// Shares of the priors are for each listed level: as many levels, as much less each.
+fn shared(priors: &Priors) -> Priors {
+    let (usual, ours) = (Levels::default(), levels());
+    let ratio = |usual: &[f64], ours: &[f64]| usual.len() as f64 / ours.len().max(1) as f64;
+    Priors {
+        bad_share: priors.bad_share * ratio(&usual.joint_ohm, &ours.joint_ohm),
+        leaky_share: priors.leaky_share * ratio(&usual.gap_ohm, &ours.gap_ohm),
+        ..*priors
+    }
+}
+
+/// Everything that may be so in a circuit.
+pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible> {
+    let catalogue = catalogue_at(circuit, &levels(), &shared(priors));
+    let places = &circuit.parts().places;
+    let number = |place: &String| places.iter().position(|known| known.id == *place);
+    let mut all: Vec<Possible> = catalogue
+        .faults()
+        .iter()
+        .map(|fault| Possible {
+            change: fault.change.clone(),
+            odds: fault.weight,
+            boxes: fault.places.iter().filter_map(number).collect(),
+            subjects: fault.subjects.clone(),
+            kind: Kind::Fault(fault.clone()),
+        })
+        .collect();
+    all.extend(unmentioned(circuit));
+    all.extend(idle(circuit));
+    all
+}
+
+fn unmentioned(circuit: &Circuit) -> Vec<Possible> {
+    let n_outlets = circuit.outlets().count().max(1) as f64;
+    let mut all = Vec::new();
+    for (_, outlet) in circuit.outlets() {
+        let slot = |names: &[&str]| {
+            let found = outlet.slots.iter().find(|(name, _)| names.contains(&name.as_str()));
+            found.map(|(_, terminal)| terminal.clone())
+        };
+        let Some((hot, back)) = slot(&["hot"]).zip(slot(&["neutral", "hot2"])) else { continue };
+        let mut change = Condition::default();
+        change.attached.push(Attachment {
+            id: format!("unmentioned:{}", outlet.address),
+            between: (hot, back),
+            law: AttachedLaw::ResistanceOhm(UNMENTIONED_OHM),
+        });
+        all.push(Possible {
+            kind: Kind::UnmentionedLoad { outlet: outlet.address.to_string() },
+            change,
+            odds: UNMENTIONED_ODDS / n_outlets,
+            boxes: Vec::new(),
+            subjects: Vec::new(),
+        });
+    }
+    all
+}
+
+fn idle(circuit: &Circuit) -> impl Iterator<Item = Possible> {
+    circuit.parts().loads.iter().map(|load| {
+        let mut change = Condition::default();
+        change.loads.insert(load.id.clone(), LoadState::Off);
+        Possible {
+            kind: Kind::IdleLoad { load: load.id.clone() },
+            change,
+            odds: IDLE_ODDS,
+            boxes: Vec::new(),
+            subjects: vec![format!("load {}", load.id)],
+        }
+    })
+}
+
+impl Possible {
+    /// The fault, if it is one.
+    pub(super) fn fault(&self) -> Option<&PossibleFault> {
+        match &self.kind {
+            Kind::Fault(fault) => Some(fault),
+            _ => None,
+        }
+    }
+
+    /// Whether it is only how something is set.
+    pub(super) fn is_setting(&self) -> bool {
+        self.fault().is_some_and(|fault| fault.kind.is_setting())
+    }
+
+    pub(super) fn excludes(&self, other: &Self) -> bool {
+        self.subjects.iter().any(|subject| other.subjects.contains(subject))
+    }
+
+    /// Puts it on a condition. What a person says was set so at the time stays as it was said;
+    /// a load that idles does so whatever is said.
+    pub(super) fn apply(&self, condition: &mut Condition) {
+        let Condition { faults, breakers, switches, loads, attached } = &self.change;
+        condition.faults.extend(faults.iter().cloned());
+        for (name, closed) in breakers {
+            condition.breakers.entry(name.clone()).or_insert(*closed);
+        }
+        for (name, position) in switches {
+            condition.switches.entry(name.clone()).or_insert(*position);
+        }
+        condition.loads.extend(loads.iter().map(|(name, state)| (name.clone(), *state)));
+        condition.attached.extend(attached.iter().cloned());
+    }
+
+    /// The joints it is in.
+    pub(super) fn elements(&self) -> impl Iterator<Item = &String> {
+        self.change.faults.iter().filter_map(element_of)
+    }
+
+    /// Whether this is what was found in an opened box.
+    pub(super) fn is_what_was_found(&self, found: &Found) -> bool {
+        match found {
+            Found::BadJoint { element } => {
+                self.elements().any(|known| known == element)
+            }
+            Found::Fault(found) => self.change.faults.contains(found),
+        }
+    }
+}
+
+/// The joint that a fault is in.
+fn element_of(fault: &Fault) -> Option<&String> {
+    match fault {
+        Fault::Open { element, .. }
+        | Fault::Resistance { element, .. }
+        | Fault::Glowing { element } => Some(element),
+        _ => None,
+    }
+}

@@ -1,0 +1,278 @@
+//! How far a reading may lie from what the model predicts, and what is shared by all readings.
+
+use super::look::{Channel, Measure};
+use crate::instrument::Band;
+
+/// How far what is seen may differ from what is predicted.
+///
+/// A circuit is never quite as described: its lengths and loads are off, its supply is not
+/// nominal, and people misread. What all readings share (supply, lengths) is integrated over
+/// together; what each has of its own has heavy tails.
+///
+/// ```
+/// use slotwise::diagnosis::ReadingError;
+/// let novice = ReadingError { misread: 0.05, ..ReadingError::default() };
+/// assert!(novice.misread > ReadingError::default().misread);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct ReadingError {
+    /// Chance that an indicator or a detector is misread or misreported.
+    pub misread: f64,
+    /// Chance that a figure has nothing to do with what was there.
+    pub wild_figure: f64,
+    /// Standard deviation of the supply, as a share of what is stated; shared by all readings.
+    pub supply_share: f64,
+    /// The same of what conductors lose and of how loads in series share a voltage: lengths and
+    /// loads as described are off by this. Shared by all readings.
+    pub drop_share: f64,
+    /// What a meter is off at least, volts.
+    pub meter_volt: f64,
+    /// What a meter is off in proportion.
+    pub meter_share: f64,
+    /// Trust in a floating conductor: share of the difference between what the meter and what a
+    /// load of an indicator's resistance leaves there.
+    pub floating_share: f64,
+    /// Width of the edge of every threshold, as a share of it.
+    pub edge_share: f64,
+    /// Degrees of freedom of the tails are four; `false` makes them those of a normal error.
+    pub heavy_tails: bool,
+}
+
+impl Default for ReadingError {
+    fn default() -> Self {
+        Self {
+            misread: 0.02,
+            wild_figure: 0.02,
+            supply_share: 0.025,
+            drop_share: 0.2,
+            meter_volt: 0.8,
+            meter_share: 0.01,
+            floating_share: 0.5,
+            edge_share: 0.06,
+            heavy_tails: true,
+        }
+    }
+}
+
+impl ReadingError {
+    /// The tolerance of the instruments alone, as if the circuit were exactly as described: what
+    /// one should not use, kept to show what it costs.
+    pub fn of_instruments_alone() -> Self {
+        Self {
+            misread: 1e-4,
+            wild_figure: 1e-6,
+            supply_share: 0.0,
+            drop_share: 0.0,
+            meter_volt: 0.3,
+            meter_share: 0.01,
+            floating_share: 0.0,
+            edge_share: 0.01,
+            heavy_tails: false,
+        }
+    }
+}
+
+/// A value of what all readings share.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Shared {
+    /// The supply, as a multiple of what is stated.
+    supply: f64,
+    /// What conductors lose, as a multiple of what is predicted.
+    drop: f64,
+    /// Logarithm of its weight.
+    pub(super) ln_weight: f64,
+}
+
+/// Chances of what channels show.
+#[derive(Clone, Debug)]
+pub(super) struct Chances {
+    error: ReadingError,
+    pub(super) shared: Vec<Shared>,
+    /// Voltages that a held conductor has to another whatever the lengths: none, and those of
+    /// the supply.
+    rails: Vec<f64>,
+}
+
+/// Five points of a normal distribution, in standard deviations, with their weights.
+const FIVE: [(f64, f64); 5] = [(-2.0, 0.06), (-1.0, 0.24), (0.0, 0.4), (1.0, 0.24), (2.0, 0.06)];
+const THREE: [(f64, f64); 3] = [(-1.2, 0.25), (0.0, 0.5), (1.2, 0.25)];
+const ONE: [(f64, f64); 1] = [(0.0, 1.0)];
+
+/// Figures are compared within so many volts or amperes: a chance and no density.
+const WITHIN: f64 = 0.5;
+
+/// A wild figure lies anywhere below this many volts.
+const WILD_VOLT: f64 = 250.0;
+
+impl Chances {
+    pub(super) fn new(error: ReadingError, supply_volt: &[f64]) -> Self {
+        let points = |share: f64, several: &'static [(f64, f64)]| -> &'static [(f64, f64)] {
+            if share > 0.0 { several } else { &ONE }
+        };
+        let mut shared = Vec::new();
+        for &(supply, one) in points(error.supply_share, &FIVE) {
+            for &(drop, other) in points(error.drop_share, &THREE) {
+                shared.push(Shared {
+                    supply: 1.0 + supply * error.supply_share,
+                    drop: 1.0 + drop * error.drop_share,
+                    ln_weight: f64::ln(one * other),
+                });
+            }
+        }
+        let mut rails = vec![0.0];
+        rails.extend_from_slice(supply_volt);
+        Self { error, shared, rails }
+    }
+
+    /// The voltage of the supply, the least if there are several.
+    pub(super) fn nominal(&self) -> f64 {
+        self.rails.iter().copied().filter(|volt| *volt > 1.0).fold(f64::INFINITY, f64::min)
+    }
+
+    /// Distance to the nearest voltage that depends on no length and no load.
+    fn from_rail(&self, volt: f64) -> f64 {
+        let off = self.rails.iter().map(|rail| (volt - rail).abs());
+        off.fold(f64::INFINITY, f64::min)
+    }
+
+    /// A predicted number under what is shared.
+    pub(super) fn under(&self, channel: &Channel, value: f64, shared: &Shared) -> f64 {
+        match channel.measure {
+            Measure::Lost | Measure::LostAlong { .. } | Measure::Ampere => {
+                shared.supply * shared.drop * value
+            }
+            Measure::Ohm => value,
+            Measure::Share { .. } => shared.supply * value,
+            _ => {
+                let rail = self
+                    .rails
+                    .iter()
+                    .copied()
+                    .min_by(|a, b| (value - a).abs().total_cmp(&(value - b).abs()))
+                    .unwrap_or(0.0);
+                shared.supply * (rail + (value - rail) * shared.drop)
+            }
+        }
+    }
+
+    /// What a figure is off by itself: its standard deviation where nothing is shared.
+    pub(super) fn spread(&self, channel: &Channel, value: f64, leaned: f64) -> f64 {
+        let error = &self.error;
+        let square = |x: f64| x * x;
+        match channel.measure {
+            Measure::Lost | Measure::LostAlong { .. } => {
+                square(error.meter_volt) + square(0.1 * value) + square(0.5 * error.drop_share * value)
+            }
+            Measure::Ampere => square(0.2) + square(0.1 * value),
+            Measure::Ohm => square(0.5) + square(0.2 * value.min(1e9)),
+            _ => {
+                let floats = if leaned.is_nan() { 0.0 } else { value - leaned };
+                square(error.meter_volt)
+                    + square(error.meter_share * value)
+                    + square(error.floating_share * floats)
+                    + square(0.5 * error.drop_share * self.from_rail(value))
+            }
+        }
+        .sqrt()
+    }
+
+    /// The same with what is shared.
+    pub(super) fn spread_in_all(&self, channel: &Channel, value: f64, leaned: f64) -> f64 {
+        let own = self.spread(channel, value, leaned);
+        let supply = self.error.supply_share * value;
+        let drop = match channel.measure {
+            Measure::Lost | Measure::LostAlong { .. } | Measure::Ampere => value,
+            Measure::Ohm => 0.0,
+            _ => self.from_rail(value),
+        };
+        (own * own + supply * supply + (self.error.drop_share * drop).powi(2)).sqrt()
+    }
+
+    /// The chance that a figure lies below a bound.
+    pub(super) fn up_to_blurred(&self, bound: f64, value: f64, spread: f64) -> f64 {
+        let wild = (bound / WILD_VOLT).clamp(0.0, 1.0);
+        let inside = self.up_to((bound - value) / spread);
+        (1.0 - self.error.wild_figure) * inside + self.error.wild_figure * wild
+    }
+
+    /// The chance that a figure lies within bounds.
+    pub(super) fn within(&self, (low, high): (f64, f64), value: f64, spread: f64) -> f64 {
+        let at = |bound: f64| self.up_to((bound - value) / spread);
+        let inside = (at(high + WITHIN) - at(low - WITHIN)).max(0.0);
+        let wild = ((high.min(WILD_VOLT) - low).max(0.0) + 2.0 * WITHIN) / WILD_VOLT;
+        (1.0 - self.error.wild_figure) * inside + self.error.wild_figure * wild.min(1.0)
+    }
+
+    /// The chance that a threshold is reached.
+    pub(super) fn reaches(&self, band: Band, value: f64) -> f64 {
+        let middle = 0.5 * (band.low + band.high);
+        let width = 0.25 * (band.high - band.low) + self.error.edge_share * middle;
+        logistic((value - middle) / width)
+    }
+
+    /// With the chance of misreading, among so many things that can be shown.
+    pub(super) fn misread_among(&self, chance: f64, several: usize) -> f64 {
+        (1.0 - self.error.misread) * chance + self.error.misread / several.max(1) as f64
+    }
+
+    /// Share of a distribution below so many standard deviations.
+    fn up_to(&self, x: f64) -> f64 {
+        if x.is_infinite() {
+            return if x > 0.0 { 1.0 } else { 0.0 };
+        }
+        match self.error.heavy_tails {
+            // Student's distribution with four degrees of freedom.
+            true => {
+                let s = 1.0 + x * x / 4.0;
+                0.5 + 0.375 * (x / s.sqrt()) * (1.0 - x * x / (12.0 * s))
+            }
+            // The logistic that is nearest to the normal distribution, within 1 %.
+            false => logistic(1.702 * x),
+        }
+    }
+}
+
+/// 1 / (1 + e^-x).
+pub(super) fn logistic(x: f64) -> f64 {
+    1.0 / (1.0 + (-x).exp())
+}
+
+/// Logarithm of a sum of exponentials.
+pub(super) fn ln_sum_exp(all: impl Iterator<Item = f64> + Clone) -> f64 {
+    let most = all.clone().fold(f64::NEG_INFINITY, f64::max);
+    if most == f64::NEG_INFINITY {
+        return most;
+    }
+    most + all.map(|one| (one - most).exp()).sum::<f64>().ln()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Chances, ReadingError};
+    use crate::instrument::Band;
+
+    #[test]
+    fn a_figure_far_off_is_unlikely_but_never_impossible() {
+        let chances = Chances::new(ReadingError::default(), &[120.0]);
+        let near = chances.within((119.5, 120.5), 120.0, 1.5);
+        let far = chances.within((59.5, 60.5), 120.0, 1.5);
+        assert!(near > 0.2 && far > 1e-6 && far < 1e-3, "{near} {far}");
+        let naive = Chances::new(ReadingError::of_instruments_alone(), &[120.0]);
+        assert!(naive.within((110.0, 111.0), 120.0, 1.2) < 1e-6);
+    }
+
+    #[test]
+    fn everything_that_a_figure_can_be_adds_up_to_one() {
+        let chances = Chances::new(ReadingError::default(), &[120.0]);
+        let all = chances.within((0.0, f64::INFINITY), 60.0, 2.0);
+        assert!((all - 1.0).abs() < 0.01, "{all}");
+    }
+
+    #[test]
+    fn a_threshold_has_a_soft_edge() {
+        let chances = Chances::new(ReadingError::default(), &[120.0]);
+        let lit = Band::between(80.0, 90.0);
+        assert!((chances.reaches(lit, 85.0) - 0.5).abs() < 1e-12);
+        assert!(chances.reaches(lit, 120.0) > 0.98 && chances.reaches(lit, 40.0) < 0.02);
+    }
+}

@@ -1,0 +1,301 @@
+//! How likely a row makes a complaint.
+//!
+//! A complaint is evidence with a selection effect: of several things that look wrong a customer
+//! names one, or some; so a fault that makes many things look wrong explains each of them less.
+
+use crate::circuit::Circuit;
+
+use super::look::{Life, Looks, Measure, outlets_at};
+use super::predictions::Row;
+use super::reading_error::{Chances, logistic};
+use super::{Complaint, WhenItTrips};
+
+/// A complaint with the settings it is asked in.
+#[derive(Clone, Debug)]
+pub(super) struct Symptom {
+    pub(super) complaint: Complaint,
+    /// Everything as described, by number; where a load makes it so, with that load on.
+    pub(super) with: usize,
+    /// The same with that load off.
+    pub(super) without: Option<usize>,
+    /// Places that are said or silently taken to work, by number.
+    working: Vec<usize>,
+    /// Places that are said to be dead.
+    dead: Vec<usize>,
+}
+
+/// Complaints that have nothing to do with what is there: judgement.
+const MISTAKEN: f64 = 2e-3;
+
+/// How often one box that is said to be dead, or is passed over in silence, is otherwise.
+const ONE_BOX_OFF: f64 = 0.05;
+
+/// What a symptom is judged by.
+pub(super) struct Case<'r> {
+    pub(super) circuit: &'r Circuit,
+    pub(super) chances: &'r Chances,
+    pub(super) looks: &'r Looks,
+    /// How dead each place is.
+    pub(super) dead: Vec<Option<f64>>,
+    /// Places where a joint of the hypothesis heats or makes contact now and then.
+    pub(super) bad_joints: &'r [usize],
+    pub(super) with: &'r Row,
+    pub(super) without: Option<&'r Row>,
+}
+
+impl Symptom {
+    pub(super) fn new(
+        circuit: &Circuit,
+        complaint: &Complaint,
+        (with, without): (usize, Option<usize>),
+    ) -> Self {
+        let (mut working, mut dead) = (Vec::new(), Vec::new());
+        match complaint {
+            Complaint::DeadFrom { place } => {
+                (working, dead) = run(circuit, place);
+                dead.extend(number(circuit, place));
+            }
+            Complaint::Dead { places } => {
+                dead = places.iter().filter_map(|place| number(circuit, place)).collect();
+            }
+            Complaint::AllDead { circuit: id } => {
+                let screw = format!("{id}.hot");
+                let parts = circuit.parts();
+                let first = parts.cables.iter().filter(|cable| {
+                    cable.ends[0].iter().any(|landing| landing.to.as_str() == screw)
+                });
+                let first: Vec<&str> = first.map(|cable| cable.id.as_str()).collect();
+                let begins = parts.places.iter().filter(|place| {
+                    place.line_cables.iter().any(|cable| first.contains(&cable.as_str()))
+                });
+                for place in begins {
+                    dead.extend(number(circuit, &place.id));
+                    dead.extend(run(circuit, &place.id).1);
+                }
+            }
+            _ => {}
+        }
+        Self { complaint: complaint.clone(), with, without, working, dead }
+    }
+
+    /// The load whose running makes it so.
+    pub(super) fn load(complaint: &Complaint) -> Option<&str> {
+        match complaint {
+            Complaint::Dim { when, .. } | Complaint::Bright { when, .. } => when.as_deref(),
+            Complaint::Trips { when: WhenItTrips::WithLoad { load }, .. } => Some(load),
+            _ => None,
+        }
+    }
+
+    /// The chance that a customer says this.
+    pub(super) fn chance(&self, case: &Case<'_>) -> f64 {
+        MISTAKEN + (1.0 - MISTAKEN) * self.chance_unmistaken(case).clamp(0.0, 1.0)
+    }
+
+    /// What anything at all would make of it.
+    pub(super) const fn chance_of_anything() -> f64 {
+        0.05
+    }
+
+    fn chance_unmistaken(&self, case: &Case<'_>) -> f64 {
+        match &self.complaint {
+            Complaint::DeadFrom { .. } | Complaint::AllDead { .. } => {
+                let first = self.dead.last().map_or(0.0, |&place| case.is_dead(place));
+                let off = |chance: f64| ONE_BOX_OFF + (1.0 - ONE_BOX_OFF) * chance;
+                let known = |&&place: &&usize| case.dead.get(place).is_some_and(Option::is_some);
+                let dead = self.dead.iter().filter(known).map(|&place| off(case.is_dead(place)));
+                let working =
+                    self.working.iter().filter(known).map(|&place| off(1.0 - case.is_dead(place)));
+                first * dead.product::<f64>() * working.product::<f64>()
+            }
+            Complaint::Dead { .. } => case.dead_among(&self.dead),
+            Complaint::HalfDead { place } => case.half_dead(place),
+            Complaint::Dim { loads, when } => {
+                case.some(loads, |share, usual| match when {
+                    Some(_) => logistic((usual - share - 0.04) / 0.012),
+                    None => logistic((0.88 - share) / 0.025) * logistic((share - 0.1) / 0.05),
+                })
+            }
+            Complaint::Bright { loads, when } => case.some(loads, |share, usual| match when {
+                Some(_) => logistic((share - usual - 0.03) / 0.01),
+                None => logistic((share - 1.09) / 0.02),
+            }),
+            Complaint::Flickers { loads } => {
+                let weak = case.some(loads, |share, _| logistic((0.9 - share) / 0.03));
+                if case.bad_joints.is_empty() { 0.1 * weak } else { 0.4 }
+            }
+            Complaint::LoadDead { load } => {
+                let only = std::slice::from_ref(load);
+                case.some(only, |share, _| logistic((0.3 - share) / 0.06)) / case.dead_loads()
+            }
+            Complaint::Trips { breaker, when } => case.trips(breaker, when),
+            Complaint::WontReset { breaker } => 0.9 * case.tripped(case.with, breaker),
+            Complaint::Tingle { from } => case.tingle(from),
+            Complaint::Warm { place } => {
+                let at = case.circuit.parts().places.iter().position(|known| known.id == *place);
+                let here = at.is_some_and(|at| case.bad_joints.contains(&at));
+                if here { 0.3 } else { 0.0 }
+            }
+            Complaint::NothingSeen => (1.0 - case.looks_wrong()).max(0.2),
+        }
+    }
+}
+
+impl Case<'_> {
+    /// The chance that a place is dead: all that is in it.
+    fn is_dead(&self, place: usize) -> f64 {
+        self.dead.get(place).copied().flatten().unwrap_or(0.0)
+    }
+
+    /// Some places are named of all that are dead: one named of n is one in n.
+    fn dead_among(&self, places: &[usize]) -> f64 {
+        let chance: f64 = places.iter().map(|&place| self.is_dead(place)).product();
+        let named = places.len() as f64;
+        let all = self.dead_places().max(named);
+        let ways = (0..places.len()).map(|k| (named - k as f64) / (all - k as f64));
+        chance * ways.product::<f64>()
+    }
+
+    fn dead_at(&self, channel: usize) -> f64 {
+        dead_by_volt(self.with.value(channel), self.chances.nominal())
+    }
+
+    fn half_dead(&self, place: &str) -> f64 {
+        let dead: Vec<f64> =
+            number(self.circuit, place).map_or(Vec::new(), |at| {
+                let life = self.looks.life.get(at);
+                life.into_iter().flat_map(|life| &life.volts).map(|&c| self.dead_at(c)).collect()
+            });
+        let one = dead.iter().copied().fold(0.0, f64::max);
+        let other = dead.iter().copied().fold(1.0, f64::min);
+        one * (1.0 - other) / self.dead_places().max(1.0)
+    }
+
+    /// The chance that any of these loads, or of all, does something by its share of voltage.
+    fn some(&self, loads: &[String], does: impl Fn(f64, f64) -> f64) -> f64 {
+        let all: Vec<&String>;
+        let loads: Vec<&String> = if loads.is_empty() {
+            all = self.circuit.parts().loads.iter().map(|load| &load.id).collect();
+            all
+        } else {
+            loads.iter().collect()
+        };
+        let share = |row: &Row, load: &str| {
+            self.looks.share_of(load).map_or(f64::NAN, |channel| row.value(channel))
+        };
+        let chances = loads.iter().map(|load| {
+            let with = share(self.with, load);
+            let without = self.without.map_or(1.0, |row| share(row, load));
+            if with.is_nan() || without.is_nan() { 0.0 } else { does(with, without) }
+        });
+        chances.fold(0.0, f64::max)
+    }
+
+    fn trips(&self, breaker: &str, when: &WhenItTrips) -> f64 {
+        let with = self.tripped(self.with, breaker);
+        match when {
+            WhenItTrips::AtOnce => with,
+            WhenItTrips::WithLoad { .. } => {
+                with * self.without.map_or(1.0, |row| 1.0 - self.tripped(row, breaker))
+            }
+            WhenItTrips::AfterAWhile | WhenItTrips::NowAndThen => 0.3 * with + 0.02,
+        }
+    }
+
+    fn tripped(&self, row: &Row, breaker: &str) -> f64 {
+        f64::from(u8::from(row.tripped.iter().any(|known| known == breaker)))
+    }
+
+    /// A tingle is felt from some 25 V on metal, sometimes from less.
+    fn tingle(&self, from: &str) -> f64 {
+        let outlets = outlets_at(self.circuit, from);
+        let felt = self.looks.channels.iter().enumerate().filter(|(_, channel)| {
+            match &channel.measure {
+                Measure::Case { load } => load == from,
+                Measure::Potential { slot } => {
+                    slot == "ground" && channel.outlet.is_some_and(|o| outlets.contains(&o))
+                }
+                _ => false,
+            }
+        });
+        let volts = felt.map(|(at, _)| self.with.value(at)).filter(|volt| volt.is_finite());
+        logistic((volts.fold(0.0, f64::max) - 25.0) / 6.0)
+    }
+
+    fn dead_places(&self) -> f64 {
+        self.dead.iter().flatten().sum()
+    }
+
+    fn dead_loads(&self) -> f64 {
+        let loads = self.circuit.parts().loads.iter().filter(|load| load.on);
+        let shares = loads.filter_map(|load| self.looks.share_of(&load.id));
+        let dead = shares.map(|channel| {
+            let share = self.with.value(channel);
+            if share.is_nan() { 1.0 } else { logistic((0.3 - share) / 0.06) }
+        });
+        dead.sum::<f64>().max(1.0)
+    }
+
+    /// The chance that anything is to be noticed.
+    fn looks_wrong(&self) -> f64 {
+        let trips = if self.with.tripped.is_empty() { 0.0 } else { 1.0 };
+        f64::max(trips, self.dead_places().min(1.0))
+    }
+}
+
+/// What gets under some 40 % of its voltage does nothing that a customer calls working.
+fn dead_by_volt(volt: f64, nominal: f64) -> f64 {
+    if volt.is_nan() { 1.0 } else { logistic((0.4 * nominal - volt) / (0.08 * nominal)) }
+}
+
+/// How dead each place is in a row.
+pub(super) fn dead_places(chances: &Chances, looks: &Looks, row: &Row) -> Vec<Option<f64>> {
+    let nominal = chances.nominal();
+    let volt = |&channel: &usize| dead_by_volt(row.value(channel), nominal);
+    let share = |&channel: &usize| {
+        let share = row.value(channel);
+        if share.is_nan() { 1.0 } else { logistic((0.3 - share) / 0.06) }
+    };
+    let place = |life: &Life| {
+        life.volts.iter().map(volt).chain(life.shares.iter().map(share)).reduce(f64::min)
+    };
+    looks.life.iter().map(place).collect()
+}
+
+/// The number of a place, by its name or by that of a receptacle in it.
+pub(super) fn number(circuit: &Circuit, name: &str) -> Option<usize> {
+    let places = &circuit.parts().places;
+    let outlet = |place: &crate::circuit::Place| {
+        place.outlets.iter().any(|outlet| outlet.address.as_str() == name)
+            || place.devices.iter().any(|device| device == name)
+    };
+    places
+        .iter()
+        .position(|place| place.id == name)
+        .or_else(|| places.iter().position(outlet))
+}
+
+/// Places between this one and the supply, and those fed from it, by number.
+fn run(circuit: &Circuit, place: &str) -> (Vec<usize>, Vec<usize>) {
+    let places = &circuit.parts().places;
+    let by_name = |id: &String| places.iter().position(|known| known.id == *id);
+    let Some(start) = number(circuit, place) else { return Default::default() };
+    let feeds = |at: usize| places.get(at).and_then(|p| p.fed_from.as_ref()).and_then(by_name);
+    let mut above: Vec<usize> = Vec::new();
+    let mut next = feeds(start);
+    while let Some(at) = next.filter(|at| !above.contains(at)) {
+        above.push(at);
+        next = feeds(at);
+    }
+    let mut below = vec![start];
+    let mut looked = 0;
+    while let Some(&from) = below.get(looked) {
+        looked += 1;
+        let more: Vec<usize> = (0..places.len())
+            .filter(|&at| feeds(at) == Some(from) && !below.contains(&at))
+            .collect();
+        below.extend(more);
+    }
+    below.remove(0);
+    (above, below)
+}

@@ -1,0 +1,166 @@
+//! What was told, for and against each suspect, and what of it does not go together.
+
+use super::belief::{Evidence, Hypothesis};
+use super::evidence::Fact;
+use super::inquiry::Inquiry;
+use super::look::{Channel, Measure};
+use super::told::showed;
+use super::{Amount, Conflict, Showed, Word};
+use crate::instrument::{Brightness, Glow};
+use crate::lookalike::{AtReceptacle, LookAlikeProblem, read_at};
+
+/// What is told fits a hypothesis if that gives it at least this chance for each fact of it.
+const FITS: f64 = 0.04;
+
+impl Inquiry<'_> {
+    /// What everything that was told says of a suspect: for each thing, how much likelier it is
+    /// with the suspect than without, and what the suspect would have shown. Empty for a suspect
+    /// that is not there.
+    pub fn why(&self, suspect: usize) -> Vec<Word> {
+        let Some(&(group, _)) = self.suspects.get(suspect) else { return Vec::new() };
+        let with = |one: &Hypothesis| {
+            self.groups_of(one).is_some_and(|groups| groups.contains(&group))
+        };
+        let hypotheses = &self.belief.hypotheses;
+        let Some(best) = hypotheses.iter().find(|one| with(one)) else { return Vec::new() };
+        (0..self.evidence.len())
+            .map(|told| {
+                let chance = self.chance_of(told, &with);
+                let without = self.chance_of(told, &|one| !with(one));
+                Word {
+                    told,
+                    times: if without > 0.0 { chance / without } else { f64::INFINITY },
+                    chance,
+                    would_show: self.would_show(best, told),
+                }
+            })
+            .collect()
+    }
+
+    /// The chance of a thing told among some hypotheses, by their odds without that thing.
+    fn chance_of(&self, told: usize, among: &dyn Fn(&Hypothesis) -> bool) -> f64 {
+        let (mut sum, mut total) = (0.0, 0.0);
+        for one in self.belief.hypotheses.iter().filter(|one| among(one)) {
+            let ln = one.by_evidence.get(told).copied().unwrap_or(0.0);
+            // What is believed without it: a weight that was nearly ruled out by it counts again.
+            let before = one.weight / ln.exp().max(1e-12);
+            sum += before * ln.exp();
+            total += before;
+        }
+        if total > 0.0 { sum / total } else { 0.0 }
+    }
+
+    /// What a hypothesis would have shown where something was seen.
+    fn would_show(&self, one: &Hypothesis, told: usize) -> Vec<Showed> {
+        let Some(Evidence::Seen { settings, facts }) = self.evidence.get(told) else {
+            return Vec::new();
+        };
+        let Some(row) = settings.first().and_then(|&at| self.model.row(one.leads, at)) else {
+            return Vec::new();
+        };
+        let looks = &self.model.predictor.looks;
+        let of = |fact: &Fact| {
+            let at = fact.channel()?;
+            let channel = looks.channels.get(at)?;
+            showed(&channel.measure, &predicted(channel, at, row.value(at))?)
+        };
+        facts.iter().filter_map(of).collect()
+    }
+
+    /// What was told and fits nothing that is known: single things, and where every single one
+    /// fits something, two that fit nothing together.
+    pub fn conflicts(&self) -> Vec<Conflict> {
+        let hypotheses = &self.belief.hypotheses;
+        let fits = |told: usize| {
+            let facts = match self.evidence.get(told) {
+                Some(Evidence::Seen { facts, .. }) => facts.len().max(1),
+                _ => 1,
+            };
+            FITS.ln() * facts as f64
+        };
+        let off = |one: &Hypothesis, told: usize| {
+            one.by_evidence.get(told).copied().unwrap_or(0.0) < fits(told)
+        };
+        let known = || hypotheses.iter().filter(|one| self.groups_of(one).is_some());
+        let all: Vec<usize> = (0..self.evidence.len()).collect();
+        // One explanation, with which everything goes together, is enough.
+        if known().any(|one| all.iter().all(|&told| !off(one, told))) {
+            return Vec::new();
+        }
+        let alone: Vec<usize> =
+            all.iter().copied().filter(|&told| known().all(|one| off(one, told))).collect();
+        if !alone.is_empty() {
+            return alone.into_iter().map(|told| Conflict { told: vec![told] }).collect();
+        }
+        let mut conflicts = Vec::new();
+        for (at, &one) in all.iter().enumerate() {
+            for &other in all.iter().skip(at + 1) {
+                if known().all(|hypothesis| off(hypothesis, one) || off(hypothesis, other)) {
+                    conflicts.push(Conflict { told: vec![one, other] });
+                }
+            }
+        }
+        if conflicts.is_empty() && self.belief.unknown() > 0.5 {
+            // No two contradict each other: the leading explanation leaves these over.
+            if let Some(best) = known().next() {
+                let left = all.iter().copied().filter(|&told| off(best, told)).collect();
+                conflicts.push(Conflict { told: left });
+            }
+        }
+        conflicts
+    }
+
+    /// Every reading of every instrument at hand, at every receptacle, that the circuit shows
+    /// with nothing wrong, as things stand: what a repair is confirmed by.
+    ///
+    /// # Errors
+    ///
+    /// The circuit as described has no solution.
+    pub fn after_repair(&self) -> Result<Vec<AtReceptacle>, LookAlikeProblem> {
+        let condition = self.model.settings.get(self.now).cloned().unwrap_or_default();
+        let mut expected = Vec::new();
+        for (place, outlet) in self.model.circuit.outlets() {
+            if self.means.out_of_reach.contains(&place.id) {
+                continue;
+            }
+            for tool in &self.means.tools {
+                match read_at(self.model.circuit, &condition, &tool.instrument, outlet) {
+                    Ok(reading) => expected.push(reading),
+                    // An instrument that is not held to receptacles shows nothing there.
+                    Err(LookAlikeProblem::NotThere { .. }) => {}
+                    Err(problem) => return Err(problem),
+                }
+            }
+        }
+        Ok(expected)
+    }
+}
+
+/// What a channel is predicted to show.
+fn predicted(channel: &Channel, at: usize, value: f64) -> Option<Fact> {
+    if value.is_nan() {
+        return None;
+    }
+    Some(match &channel.measure {
+        Measure::Indicator { dim, lit, .. } => {
+            let middle = |band: &crate::instrument::Band| 0.5 * (band.low + band.high);
+            let brightness = if value >= middle(lit) {
+                Brightness::Lit
+            } else if value >= middle(dim) {
+                Brightness::Dim
+            } else {
+                Brightness::Dark
+            };
+            Fact::Glow { channel: at, glow: Glow::certain(brightness) }
+        }
+        Measure::Alarm { band, .. } => {
+            Fact::Alarm { channel: at, alarm: value >= 0.5 * (band.low + band.high) }
+        }
+        Measure::Step { steps, .. } => {
+            let reached = steps.iter().rev().find(|(_, band)| value >= band.high);
+            Fact::Step { channel: at, label: reached.map(|(label, _)| label.clone()) }
+        }
+        Measure::Share { .. } | Measure::Potential { .. } | Measure::Case { .. } => return None,
+        _ => Fact::Figure { channel: at, amount: Amount::About(value) },
+    })
+}
