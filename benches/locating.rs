@@ -5,7 +5,7 @@
 //! ```text
 //! cargo bench --bench locating -- [--boxes 4,8,16] [--levels none,lengths,loads,full]
 //!     [--policies computed,one-step,half-split,weighted,walk,naive] [--scenarios 100]
-//!     [--circuits 5] [--seed 1] [--unlisted 0.08] [--sound 0.03] [--misreads 1]
+//!     [--circuits 5] [--seed 1] [--unlisted 0.08] [--sound 0.03] [--misreads 1] [--tell]
 //! ```
 //!
 //! `-- --test` runs a small fixed part and asserts what must hold of it.
@@ -47,8 +47,6 @@ mod visit;
 #[path = "locating/wired.rs"]
 mod wired;
 
-use slotwise::diagnosis::Means;
-
 use asked::Asked;
 use building::Building;
 use hidden::Level;
@@ -89,11 +87,11 @@ fn cell(asked: &Asked, n: usize, level: Level, policy: Policy) -> Tally {
         sound: asked.sound,
         misread_times: asked.misread_times,
     };
-    let means = Means::default();
     for which in 0..asked.circuits {
         let mut invented = Chance::new(asked.seed, (n * 1000 + which) as u64);
         let building = Building::invent(n, &mut invented);
         let circuit = building.described();
+        let blank = run::blank(&circuit, policy);
         for number in (which..asked.scenarios).step_by(asked.circuits) {
             let stream = (1 << 40) + ((n as u64) << 32) + ((level as u64) << 28) + number as u64;
             let mut chance = Chance::new(asked.seed, stream);
@@ -101,7 +99,7 @@ fn cell(asked: &Asked, n: usize, level: Level, policy: Policy) -> Tally {
             tally.without_symptom += unnoticed;
             let Some(scenario) = scenario else { continue };
             let case =
-                Case { building: &building, circuit: &circuit, scenario: &scenario, policy, means: &means };
+                Case { building: &building, blank: &blank, scenario: &scenario, policy, tells: asked.tells };
             case.play(&mut tally, &mut chance);
         }
     }

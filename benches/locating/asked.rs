@@ -24,6 +24,8 @@ pub(crate) struct Asked {
     pub(crate) sound: f64,
     /// Misreads as a multiple of the usual.
     pub(crate) misread_times: f64,
+    /// Each case is told in full.
+    pub(crate) tells: bool,
     /// Only the small fixed part.
     pub(crate) is_test: bool,
 }
@@ -40,6 +42,7 @@ impl Default for Asked {
             unlisted: 0.08,
             sound: 0.03,
             misread_times: 1.0,
+            tells: false,
             is_test: false,
         }
     }
@@ -53,6 +56,7 @@ impl Asked {
         while let Some(name) = arguments.next() {
             let mut value = || arguments.next().unwrap_or_else(|| wrong(&name));
             match name.as_str() {
+                "--tell" => asked.tells = true,
                 "--test" => asked.is_test = true,
                 // Cargo says this to every bench.
                 "--bench" => {}

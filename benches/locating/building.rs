@@ -22,8 +22,8 @@ pub(crate) enum Draws {
 pub(crate) struct Load {
     /// Its name.
     pub(crate) id: String,
-    /// The number of its box along the run; `None` for the cellar.
-    pub(crate) at: Option<usize>,
+    /// The number of its receptacle.
+    pub(crate) at: usize,
     /// What it is.
     pub(crate) draws: Draws,
     /// Rated watts at 120 V.
@@ -67,8 +67,8 @@ impl Building {
             })
             .collect();
         let mut loads = vec![
-            load("cellar-freezer", None, Draws::Heat, 300.0),
-            load("cellar-lamp", None, Draws::Filament, 60.0),
+            load("cellar-freezer", n, Draws::Heat, 300.0),
+            load("cellar-lamp", n, Draws::Filament, 60.0),
         ];
         let n_loads = n.div_ceil(3).max(2);
         let mut free: Vec<usize> = (0..n).collect();
@@ -80,7 +80,7 @@ impl Building {
                 _ => (Draws::Electronics, "radio", 10.0 * chance.between(1.0, 9.0).round()),
             };
             let on = kind != Draws::Heat || chance.happens(0.5);
-            loads.push(Load { on, ..load(&format!("{name}-{number}"), Some(at), kind, watts) });
+            loads.push(Load { on, ..load(&format!("{name}-{number}"), at, kind, watts) });
         }
         Self { boxes, loads }
     }
@@ -90,8 +90,11 @@ impl Building {
         format!("b{}", at + 1)
     }
 
-    /// The number of a box of a name.
-    pub(crate) fn number(name: &str) -> Option<usize> {
+    /// The number of the receptacle of a name: along the run, and after it the cellar.
+    pub(crate) fn number(&self, name: &str) -> Option<usize> {
+        if name == "cellar" {
+            return Some(self.boxes.len());
+        }
         name.strip_prefix('b')?.parse::<usize>().ok()?.checked_sub(1)
     }
 
@@ -120,7 +123,8 @@ impl Building {
         boxes += &format!("(id: \"cellar\", from: \"c2\", metres: {CELLAR_METRES}),");
         let mut loads = String::new();
         for Load { id, at, draws, watts, on } in &self.loads {
-            let at = at.map_or_else(|| "cellar".to_owned(), Self::name);
+            let cellar = *at == self.boxes.len();
+            let at = if cellar { "cellar".to_owned() } else { Self::name(*at) };
             let kind = match draws {
                 Draws::Heat => "Resistive",
                 Draws::Filament => "Filament",
@@ -140,7 +144,7 @@ impl Building {
     }
 }
 
-fn load(id: &str, at: Option<usize>, draws: Draws, watts: f64) -> Load {
+fn load(id: &str, at: usize, draws: Draws, watts: f64) -> Load {
     Load { id: id.to_owned(), at, draws, watts, on: true }
 }
 

@@ -22,6 +22,8 @@ pub(crate) enum Call {
     Bright(Option<String>),
     /// A tingle from the case of a load.
     Tingle(String),
+    /// The breaker trips as soon as it is closed.
+    Trips,
     /// A tester showed this at a box.
     Tester(usize, [Bright; 3]),
 }
@@ -59,6 +61,9 @@ pub(crate) fn call(
     let sitting = Sitting { building, hidden, standing: Standing::default() };
     if caller == Caller::Checker {
         return checked(&sitting, person, chance);
+    }
+    if sitting.volts(&[])?.tripped {
+        return Some(Call::Trips);
     }
     let tried: Vec<f64> = (0..building.boxes.len())
         .map(|at| {
@@ -116,7 +121,8 @@ fn with_a_load(building: &Building, hidden: &Hidden, tried: &[f64]) -> Option<Ca
             Some(if load.on { tried[at] - now } else { now - tried[at] })
         };
         let lamps = building.loads.iter().filter(|other| other.draws == Draws::Filament);
-        for at in lamps.filter_map(|lamp| lamp.at) {
+        let here = |at: &usize| *at < building.boxes.len();
+        for at in lamps.map(|lamp| lamp.at).filter(here) {
             let with = changed(at)?;
             if with < -SEEN_VOLT {
                 return Some(Call::Dim(Some(load.id.clone())));
@@ -132,7 +138,7 @@ fn with_a_load(building: &Building, hidden: &Hidden, tried: &[f64]) -> Option<Ca
 /// A heater's case is felt.
 fn tingle(sitting: &Sitting<'_>) -> Option<Call> {
     sitting.building.loads.iter().filter(|load| load.draws == Draws::Heat).find_map(|load| {
-        let at = load.at?;
+        let at = load.at;
         let body = Input { at, wires: (GROUND, TO_EARTH_ITSELF), y: C::new(1.0 / BODY_OHM, 0.0) };
         let felt = sitting.volts(&[body])?.slot(at, GROUND).norm() > FELT_VOLT;
         felt.then(|| Call::Tingle(load.id.clone()))

@@ -22,6 +22,7 @@ const HOT_GROUND: f64 = 1.0;
 const ARRIVAL: f64 = 7.0;
 const BOOTLEG: f64 = 50.0;
 const MOIST: f64 = 1.0;
+const SHORT: f64 = 1.5;
 const CASE_LEAK: f64 = 10.0;
 const SERVICE: f64 = 20.0;
 const OFF: f64 = 20.0;
@@ -133,9 +134,12 @@ fn spots(building: &Building) -> Vec<(Spot, Kind, f64)> {
         for wires in [(HOT, NEUTRAL), (HOT, GROUND), (NEUTRAL, GROUND)] {
             spots.push((Spot::Bridge(at, wires, 300.0), Kind::Moist, MOIST));
         }
+        for wires in [(HOT, NEUTRAL), (HOT, GROUND)] {
+            spots.push((Spot::Bridge(at, wires, 2e-3), Kind::Moist, SHORT));
+        }
     }
     for (number, load) in building.loads.iter().enumerate() {
-        if load.at.is_some() && load.draws == Draws::Heat {
+        if load.at < n && load.draws == Draws::Heat {
             spots.push((Spot::CaseLeak(number), Kind::CaseLeak, CASE_LEAK));
         }
     }

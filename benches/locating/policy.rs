@@ -65,8 +65,9 @@ enum Held {
 }
 
 /// A rule of thumb with what it has done already.
-pub(crate) struct Thumb {
+pub(crate) struct Thumb<'a> {
     policy: Policy,
+    building: &'a Building,
     n: usize,
     order: [Held; 4],
     done: Vec<(usize, Held)>,
@@ -75,15 +76,15 @@ pub(crate) struct Thumb {
 /// A box of less probability is not suspected.
 const SUSPECTED: f64 = 0.01;
 
-impl Thumb {
-    /// Of a run of `n` boxes.
-    pub(crate) fn new(policy: Policy, n: usize, call: &Call) -> Self {
+impl<'a> Thumb<'a> {
+    /// On the run of a building.
+    pub(crate) fn new(policy: Policy, building: &'a Building, call: &Call) -> Self {
         let order = match call {
             // Nothing is dead: a tester would tell nothing.
             Call::Dim(_) | Call::Bright(_) => [Held::Loaded, Held::Meter, Held::Tester, Held::Detector],
             _ => [Held::Tester, Held::Meter, Held::Loaded, Held::Detector],
         };
-        Self { policy, n, order, done: Vec::new() }
+        Self { policy, building, n: building.boxes.len(), order, done: Vec::new() }
     }
 
     /// The next test, if any is left.
@@ -111,7 +112,12 @@ impl Thumb {
         let mut of = vec![0.0; self.n];
         for suspect in &findings.suspects {
             let boxes: Vec<usize> =
-                suspect.boxes.iter().filter_map(|name| Building::number(name)).collect();
+                suspect.boxes.iter().filter_map(|name| self.building.number(name)).collect();
+            // The panel is before the first box; the cellar is no part of the run.
+            let boxes: Vec<usize> = match boxes.as_slice() {
+                [] => vec![0],
+                some => some.iter().map(|&at| at.min(self.n - 1)).collect(),
+            };
             for &at in &boxes {
                 of[at] += suspect.probability / boxes.len() as f64;
             }

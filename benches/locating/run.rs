@@ -24,7 +24,7 @@ use crate::visit::{Scene, told};
 const TESTS_MAX: usize = 25;
 
 /// More boxes than this nobody opens.
-const BOXES_MAX: usize = 12;
+const BOXES_MAX: u32 = 12;
 
 /// A break inside a cable is seen from one of its ends in so many of two.
 const SEEN_FROM_AN_END: f64 = 0.5;
@@ -33,14 +33,24 @@ const SEEN_FROM_AN_END: f64 = 0.5;
 pub(crate) struct Case<'a> {
     /// As described.
     pub(crate) building: &'a Building,
-    /// The same for the library.
-    pub(crate) circuit: &'a Circuit,
+    /// An inquiry into it that has been told nothing.
+    pub(crate) blank: &'a Inquiry<'a>,
     /// What is there and who calls.
     pub(crate) scenario: &'a Scenario,
     /// Who chooses tests.
     pub(crate) policy: Policy,
-    /// What the diagnosis has to work with.
-    pub(crate) means: &'a Means,
+    /// Whether each case is told in full.
+    pub(crate) tells: bool,
+}
+
+/// An inquiry into a circuit for one policy, told nothing yet.
+pub(crate) fn blank(circuit: &Circuit, policy: Policy) -> Inquiry<'_> {
+    let error = match policy {
+        Policy::Naive => ReadingError::of_instruments_alone(),
+        _ => ReadingError::default(),
+    };
+    let steps = if policy == Policy::OneStep { 1 } else { Effort::default().steps };
+    Inquiry::with(circuit, Means::default(), error, Effort { steps, ..Effort::default() })
 }
 
 /// How far it got.
@@ -49,6 +59,8 @@ struct Tested<'c> {
     stop: Option<Stop>,
     seconds: f64,
     tests: usize,
+    /// In words, if each case is told.
+    done: Vec<String>,
 }
 
 impl Case<'_> {
@@ -63,24 +75,50 @@ impl Case<'_> {
             }
         };
         let findings = tested.inquiry.findings();
+        if self.tells {
+            self.tell(&findings, &tested);
+        }
         self.count(&findings, &tested, tally);
         self.open(tested, tally, chance);
     }
 
+    /// What was there, what was said and done, and what is believed.
+    fn tell(&self, findings: &Findings, tested: &Tested<'_>) {
+        let truth = Truth { building: self.building, hidden: &self.scenario.hidden };
+        println!("there: {:?}", self.scenario.hidden.troubles);
+        if let Some(unknown) = &self.scenario.hidden.unknown {
+            println!("  unknown load: {unknown:?}");
+        }
+        println!("  said: {:?}", self.scenario.call);
+        for line in &tested.done {
+            println!("  {line}");
+        }
+        let because = tested.stop.as_ref().map(|stop| stop.because);
+        let (wrong, known) = (findings.nothing_wrong, findings.nothing_known);
+        println!("  stop {because:?}; nothing wrong {wrong:.3}, nothing known {known:.3}");
+        for suspect in findings.suspects.iter().take(4) {
+            let mark = if truth.holds(suspect) { '+' } else { '-' };
+            let faults: Vec<String> = suspect
+                .faults
+                .iter()
+                .take(4)
+                .map(|member| {
+                    let fault = &member.fault;
+                    format!("{} {:?} {:?}", fault.kind.code(), fault.conductors, fault.subjects)
+                })
+                .collect();
+            println!("  {mark} {:.3} {}", suspect.probability, faults.join(" | "));
+        }
+    }
+
     fn test(&self, tally: &mut Tally, chance: &mut Chance) -> Result<Tested<'_>, ToldProblem> {
-        let error = match self.policy {
-            Policy::Naive => ReadingError::of_instruments_alone(),
-            _ => ReadingError::default(),
-        };
-        let steps = if self.policy == Policy::OneStep { 1 } else { Effort::default().steps };
-        let effort = Effort { steps, ..Effort::default() };
-        let mut inquiry = Inquiry::with(self.circuit, self.means.clone(), error, effort);
+        let mut inquiry = self.blank.clone();
         let (complaint, observation) = told(&self.scenario.call);
         inquiry.complain(&complaint)?;
         if let Some(observation) = observation {
             inquiry.observe(&observation)?;
         }
-        let mut tested = Tested { inquiry, stop: None, seconds: 0.0, tests: 0 };
+        let mut tested = Tested { inquiry, stop: None, seconds: 0.0, tests: 0, done: Vec::new() };
         self.go_on(&mut tested, tally, chance)?;
         tally.capped += usize::from(tested.stop.is_none());
         Ok(tested)
@@ -94,7 +132,7 @@ impl Case<'_> {
         chance: &mut Chance,
     ) -> Result<(), ToldProblem> {
         let scene = self.scene();
-        let mut thumb = Thumb::new(self.policy, self.building.boxes.len(), &self.scenario.call);
+        let mut thumb = Thumb::new(self.policy, self.building, &self.scenario.call);
         tested.stop = None;
         while tested.tests < TESTS_MAX {
             let start = Instant::now();
@@ -116,6 +154,9 @@ impl Case<'_> {
             tested.tests += 1;
             for look in &test.looks {
                 if let Some(seen) = scene.perform(look, &test.condition, chance) {
+                    if self.tells {
+                        tested.done.push(seen_in_words(&seen));
+                    }
                     tested.inquiry.observe(&seen)?;
                 }
             }
@@ -166,7 +207,7 @@ impl Case<'_> {
         if troubles.iter().all(|trouble| names::boxes(*trouble).is_empty()) {
             return;
         }
-        let mut opened = 0;
+        let mut opened = 0_u32;
         let mut seen: Vec<String> = Vec::new();
         while opened < BOXES_MAX {
             let Some(stop) = tested.stop.take() else { break };
@@ -205,7 +246,7 @@ impl Case<'_> {
     fn is_seen_at(&self, place: &str, chance: &mut Chance) -> bool {
         let number = match place {
             "panel" => None,
-            other => match Building::number(other) {
+            other => match self.building.number(other) {
                 None => return false,
                 number => number,
             },
@@ -215,5 +256,15 @@ impl Case<'_> {
             let in_cable = matches!(trouble, Trouble::Broken { .. });
             here && (!in_cable || chance.happens(SEEN_FROM_AN_END))
         })
+    }
+}
+
+fn seen_in_words(seen: &Observation) -> String {
+    let loads = &seen.moment.condition.loads;
+    match &seen.seen {
+        Seen::Instrument { request, showed } => {
+            format!("{} {:?} {showed:?} {loads:?}", request.instrument.name(), request.place)
+        }
+        other => format!("{other:?}"),
     }
 }

@@ -2,7 +2,9 @@
 //! it.
 
 use slotwise::condition::{Condition, LoadState};
-use slotwise::diagnosis::{Amount, Complaint, Moment, Observation, Seen, Showed};
+use slotwise::diagnosis::{
+    Amount, Complaint, Moment, Observation, Seen, Showed, WhenItTrips,
+};
 use slotwise::instrument::{Brightness, Glow, Instrument, Place, Request, presets};
 
 use crate::building::Building;
@@ -39,17 +41,17 @@ impl Scene<'_> {
         };
         let showed = match (&request.instrument, &request.place) {
             (Instrument::PlugTester(_), Place::Receptacle { address, .. }) => {
-                let at = Building::number(address.as_str())?;
+                let at = self.building.number(address.as_str())?;
                 glows(self.person.tester(&sitting, at, chance)?)
             }
             (Instrument::Voltmeter(_), Place::Between { from, to }) => {
-                let (at, first) = slot(from.as_str())?;
-                let (_, second) = slot(to.as_str())?;
+                let (at, first) = self.slot(from.as_str())?;
+                let (_, second) = self.slot(to.as_str())?;
                 let volt = self.person.meter(&sitting, at, (first, second), chance)?;
                 vec![Showed::Volt(Amount::Exactly(volt))]
             }
             (Instrument::LoadedTest(_), Place::Receptacle { address, .. }) => {
-                let at = Building::number(address.as_str())?;
+                let at = self.building.number(address.as_str())?;
                 let [all, hot, neutral] = self.person.loaded_test(&sitting, at, chance)?;
                 let along = |conductor: &str, volt| Showed::LostAlong {
                     conductor: conductor.to_owned(),
@@ -58,7 +60,7 @@ impl Scene<'_> {
                 vec![Showed::LostVolt(Amount::Exactly(all)), along("hot", hot), along("neutral", neutral)]
             }
             (Instrument::NonContact(_), Place::Near { terminal, .. }) => {
-                let (at, wire) = slot(terminal.as_str())?;
+                let (at, wire) = self.slot(terminal.as_str())?;
                 vec![Showed::Alarm(self.person.detector(&sitting, at, wire, chance)?)]
             }
             _ => return None,
@@ -67,6 +69,13 @@ impl Scene<'_> {
             moment: Moment { condition: asked.clone(), ..Moment::default() },
             seen: Seen::Instrument { request: Box::new(request.clone()), showed },
         })
+    }
+
+    /// `b3.neutral` as the third box and the neutral.
+    fn slot(&self, terminal: &str) -> Option<(usize, usize)> {
+        let (name, wire) = terminal.split_once('.')?;
+        let wire = WIRES.iter().position(|known| *known == wire)?;
+        Some((self.building.number(name)?, wire))
     }
 }
 
@@ -77,12 +86,6 @@ fn standing(asked: &Condition, fickle_closed: bool) -> Standing {
         breaker_off: asked.breakers.get("c1") == Some(&false),
         fickle_closed,
     }
-}
-
-/// `b3.neutral` as the third box and the neutral.
-fn slot(terminal: &str) -> Option<(usize, usize)> {
-    let (name, wire) = terminal.split_once('.')?;
-    Some((Building::number(name)?, WIRES.iter().position(|known| *known == wire)?))
 }
 
 fn glows(seen: [Bright; 3]) -> Vec<Showed> {
@@ -114,6 +117,7 @@ pub(crate) fn told(call: &Call) -> (Complaint, Option<Observation>) {
         Call::Dim(when) => Complaint::Dim { loads: lamps, when: when.clone() },
         Call::Bright(when) => Complaint::Bright { loads: lamps, when: when.clone() },
         Call::Tingle(load) => Complaint::Tingle { from: load.clone() },
+        Call::Trips => Complaint::Trips { breaker: "c1".into(), when: WhenItTrips::AtOnce },
         Call::Tester(at, seen) => {
             let place = Place::receptacle(Building::name(*at).as_str());
             let shown = Observation::reading(presets::plug_tester_resistive(), place, glows(*seen));

@@ -25,6 +25,8 @@ const BOND_OHM: f64 = 0.5e-3;
 const BREAKER_OHM: f64 = 5e-3;
 const PLUG_OHM: f64 = 4e-3;
 const PIGTAIL_METRES: f64 = 0.15;
+/// The run's breaker of 20 A has tripped before anyone measures.
+const TRIPS_AMPERE: f64 = 100.0;
 
 /// How things stand at one moment.
 #[derive(Clone, Debug, Default)]
@@ -51,17 +53,18 @@ pub(crate) struct Input {
     pub(crate) y: C,
 }
 
-/// The network with the nodes of the slots.
+/// The network with the nodes of the slots, the cellar's last, and those of the breaker.
 struct Wired {
     network: Network,
     slots: Vec<[Node; 3]>,
-    cellar: [Node; 3],
+    breaker: Option<(Node, Node)>,
 }
 
-/// Potentials of all slots.
+/// Potentials of all slots, after what must trip has tripped.
 pub(crate) struct Volts {
     slots: Vec<[C; 3]>,
-    cellar: [C; 3],
+    /// The run's breaker has tripped.
+    pub(crate) tripped: bool,
 }
 
 impl Volts {
@@ -73,12 +76,6 @@ impl Volts {
     /// Voltage between two slots of a box.
     pub(crate) fn across(&self, at: usize, wires: (usize, usize)) -> C {
         self.slots[at][wires.0] - self.slots[at][wires.1]
-    }
-
-    /// Hot to neutral where a load is plugged in.
-    pub(crate) fn at_load(&self, at: Option<usize>) -> C {
-        let slots = at.map_or(self.cellar, |at| self.slots[at]);
-        slots[HOT] - slots[NEUTRAL]
     }
 }
 
@@ -101,7 +98,17 @@ const SETTLED_VOLT: f64 = 2e-3;
 impl Sitting<'_> {
     /// All slots with instruments' inputs in place.
     pub(crate) fn volts(&self, inputs: &[Input]) -> Option<Volts> {
-        let mut wired = self.wired();
+        let (volts, ampere) = self.solved(inputs, self.standing.breaker_off)?;
+        if ampere < TRIPS_AMPERE {
+            return Some(volts);
+        }
+        let (after, _) = self.solved(inputs, true)?;
+        Some(Volts { tripped: true, ..after })
+    }
+
+    /// All slots and the current in the run's breaker.
+    fn solved(&self, inputs: &[Input], breaker_off: bool) -> Option<(Volts, f64)> {
+        let mut wired = self.wired(breaker_off);
         for input in inputs {
             let slots = wired.slots[input.at];
             let second = slots.get(input.wires.1).copied().unwrap_or(EARTH);
@@ -113,7 +120,7 @@ impl Sitting<'_> {
         for round in 0..ROUNDS {
             let mut network = wired.network.clone();
             for (load, volt) in loads.iter().zip(&across) {
-                let slots = load.at.map_or(wired.cellar, |at| wired.slots[at]);
+                let slots = wired.slots[load.at];
                 let ohm = load.ohm(*volt) + PLUG_OHM;
                 network.admittance(slots[HOT], slots[NEUTRAL], C::new(1.0 / ohm, 0.0));
             }
@@ -121,16 +128,19 @@ impl Sitting<'_> {
             let of = |nodes: [Node; 3]| nodes.map(|node| potentials[node]);
             let volts = Volts {
                 slots: wired.slots.iter().map(|&nodes| of(nodes)).collect(),
-                cellar: of(wired.cellar),
+                tripped: false,
             };
             let mut moved: f64 = 0.0;
             for (load, volt) in loads.iter().zip(&mut across) {
-                let now = volts.at_load(load.at).norm();
+                let now = volts.across(load.at, (HOT, NEUTRAL)).norm();
                 moved = moved.max((now - *volt).abs());
                 // What does not settle at once swings about its answer.
                 *volt = if round < SWINGS { now } else { f64::midpoint(*volt, now) };
             }
-            answer = Some(volts);
+            let ampere = wired.breaker.map_or(0.0, |(bus, hot)| {
+                (potentials[bus] - potentials[hot]).norm() / BREAKER_OHM
+            });
+            answer = Some((volts, ampere));
             if moved < SETTLED_VOLT {
                 break;
             }
@@ -145,7 +155,7 @@ impl Sitting<'_> {
             on.then_some(Running { at: load.at, draws: load.draws, watts: truth.0, exponent: truth.1 })
         });
         let unknown = self.hidden.unknown.map(|(at, watts, draws)| Running {
-            at: Some(at),
+            at,
             draws,
             watts,
             exponent: 0.45,
@@ -153,12 +163,14 @@ impl Sitting<'_> {
         known.chain(unknown).collect()
     }
 
-    fn wired(&self) -> Wired {
+    fn wired(&self, breaker_off: bool) -> Wired {
         let mut network = Network::new();
         let bars = self.panel(&mut network);
         let cellar = self.cellar(&mut network, bars);
         let mut from = [network.node(0.5), bars.neutral, bars.ground];
-        if !self.standing.breaker_off && !self.hidden.troubles.contains(&Trouble::BreakerOff) {
+        let closed = !breaker_off && !self.hidden.troubles.contains(&Trouble::BreakerOff);
+        let breaker = closed.then_some((bars.legs[0], from[HOT]));
+        if closed {
             network.path(bars.legs[0], from[HOT], C::new(BREAKER_OHM, 0.0));
         }
         if self.hidden.troubles.contains(&Trouble::NeutralOnOtherLeg) {
@@ -172,8 +184,9 @@ impl Sitting<'_> {
             from = leaving;
             slots.push(held);
         }
+        slots.push(cellar);
         self.strays(&mut network, &slots);
-        Wired { network, slots, cellar }
+        Wired { network, slots, breaker }
     }
 
     fn panel(&self, network: &mut Network) -> Bars {
@@ -318,9 +331,8 @@ impl Sitting<'_> {
                     network.path(slots[at][wires.0], slots[at][wires.1], C::new(ohm, 0.0));
                 }
                 Trouble::CaseLeak { load, ohm } => {
-                    if let Some(at) = self.building.loads[load].at {
-                        network.path(slots[at][HOT], slots[at][GROUND], C::new(ohm, 0.0));
-                    }
+                    let slots = slots[self.building.loads[load].at];
+                    network.path(slots[HOT], slots[GROUND], C::new(ohm, 0.0));
                 }
                 Trouble::Foreign { at, wire, ohm } => {
                     let e = C::new(-self.hidden.volts, 0.0);
@@ -374,7 +386,7 @@ struct Bars {
 
 /// A load that is on.
 struct Running {
-    at: Option<usize>,
+    at: usize,
     draws: Draws,
     watts: f64,
     exponent: f64,
