@@ -5,10 +5,12 @@
 
 use crate::circuit::{Circuit, Vocabulary};
 use crate::condition::Condition;
+use crate::instrument::{BodyImpedance, Person};
 use crate::netlist::Netlist;
 use crate::quantity::Address;
 use crate::solution::{Holding, Solution};
 
+mod conductor;
 mod joint;
 mod load;
 mod protection;
@@ -166,6 +168,23 @@ pub enum HazardKind {
         /// Voltage of its electronics.
         volt: f64,
     },
+    /// A neutral carries more than it is good for, and no breaker sees it; or its hots are on one
+    /// leg, so that it can.
+    NeutralOverload {
+        /// Its current, or what it can come to with no breaker over its rating, amperes.
+        ampere: f64,
+        /// What it is good for, amperes.
+        ampacity_ampere: f64,
+        /// It carries that now.
+        now: bool,
+    },
+    /// Another conductor carries more than it is good for, and its breaker is too large to see it.
+    ConductorOverload {
+        /// Its current, amperes.
+        ampere: f64,
+        /// What it is good for, amperes.
+        ampacity_ampere: f64,
+    },
     /// A breaker carries more than its rating.
     Overload {
         /// Its current, amperes.
@@ -188,6 +207,8 @@ impl HazardKind {
             Self::HeatingJoint { .. } => "heating_joint",
             Self::StrayCurrent { .. } => "stray_current",
             Self::ProtectionDead { .. } => "protection_dead",
+            Self::NeutralOverload { .. } => "neutral_overload",
+            Self::ConductorOverload { .. } => "conductor_overload",
             Self::Overload { .. } => "overload",
         }
     }
@@ -201,10 +222,12 @@ impl HazardKind {
             Self::EnergisedNeutral { .. } => 3,
             Self::ProtectionDead { .. } => 4,
             Self::HeatingJoint { .. } => 5,
-            Self::Overload { .. } => 6,
-            Self::StrayCurrent { .. } => 7,
-            Self::OverVoltage { .. } => 8,
-            Self::UnderVoltage { .. } => 9,
+            Self::NeutralOverload { .. } => 6,
+            Self::ConductorOverload { .. } => 7,
+            Self::Overload { .. } => 8,
+            Self::StrayCurrent { .. } => 9,
+            Self::OverVoltage { .. } => 10,
+            Self::UnderVoltage { .. } => 11,
         }
     }
 }
@@ -230,6 +253,8 @@ pub struct Limits {
     pub supply_high_share: f64,
     /// Where the shares come from.
     pub supply_source: &'static str,
+    /// Where the currents come from that conductors are good for.
+    pub ampacity_source: &'static str,
 }
 
 impl Limits {
@@ -249,6 +274,8 @@ impl Limits {
                 supply_low_share: 104.0 / 120.0,
                 supply_high_share: 127.0 / 120.0,
                 supply_source: "104 to 127 V on a 120 V base: ANSI C84.1, Range B, utilisation",
+                ampacity_source: "good for: NEC 240.4(D) to 10 AWG, 310.16 at 75 °C above, unless \
+                                  stated",
             },
             Vocabulary::Iec => Self {
                 touch_volt: 50.0,
@@ -258,14 +285,28 @@ impl Limits {
                 supply_low_share: 0.9,
                 supply_high_share: 1.1,
                 supply_source: "nominal voltage within 10 %: IEC 60038, EN 50160",
+                ampacity_source: "good for: IEC 60364-5-52 table B.52.2, method C, unless stated",
             },
         }
     }
 }
 
-/// Resistance of the person in the warnings: 1000 ohm, hand to feet with the skin wet or broken
-/// (IEEE Std 80). Dry skin is higher; a warning takes the low figure.
-pub const PERSON_OHM: f64 = 1000.0;
+/// The person in the warnings: hand to feet, with the body impedance of IEC 60479-1:2018 that one
+/// person in twenty has or less.
+///
+/// ```
+/// let person = slotwise::hazard::person();
+/// assert_eq!(person.body.percentile, 5);
+/// assert!(person.body.source.contains("IEC 60479-1:2018"));
+/// ```
+pub fn person() -> Person {
+    Person {
+        name: "person, hand to feet".to_owned(),
+        body: BodyImpedance::iec_60479_1_dry_low(),
+        extra_ohm: 0.0,
+        heart_current_factor: 1.0,
+    }
+}
 
 /// Current that a person feels: 0.5 mA (IEC 60479-1, threshold of perception).
 pub const PERCEPTION_AMPERE: f64 = 0.0005;
@@ -279,6 +320,7 @@ pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
     let holding = Holding::new(situation.netlist, situation.solution);
     let mut found = touch::energised(situation, &limits, &holding);
     found.extend(joint::heating(situation));
+    found.extend(conductor::overloads(situation));
     found.extend(load::overloads(situation));
     found.extend(load::wrong_voltage(situation, &limits));
     gravest_first(&mut found);

@@ -12,7 +12,6 @@ use crate::circuit::{Circuit, Outlet, UnknownName};
 use crate::condition::Condition;
 use crate::condition::catalogue::{Catalogue, LoadSetting, catalogue, load_settings};
 use crate::instrument::{Instrument, MeasureProblem, Place, Reading, Request, Shown, measure};
-use crate::quantity::Address;
 
 mod danger;
 mod evaluator;
@@ -281,64 +280,6 @@ pub fn lookalikes(
         doubles: groups(Depth::Double),
         counts,
         load_settings: asked.settings.clone(),
-    })
-}
-
-/// What an instrument shows at one receptacle, held there in every way that it is.
-///
-/// ```
-/// use slotwise::circuit::file;
-/// use slotwise::condition::Condition;
-/// use slotwise::instrument::presets;
-/// use slotwise::lookalike::read_at;
-/// let circuit = file::read(include_str!("../circuits/boathouse.ron")).unwrap().circuit;
-/// let (_, slip) = circuit.outlets().find(|(place, _)| place.id == "slip").unwrap();
-/// let tester = presets::plug_tester_resistive();
-/// let at_slip = read_at(&circuit, &Condition::default(), &tester, slip).unwrap();
-/// assert!(at_slip.says.starts_with("hot-neutral lit"));
-/// ```
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
-pub struct AtReceptacle {
-    /// The instrument's name.
-    pub instrument: String,
-    /// The receptacle.
-    pub at: Address,
-    /// All readings in one line.
-    pub says: String,
-    /// The readings: one, or one for each pair of slots or each slot.
-    pub readings: Vec<Reading>,
-}
-
-/// What an instrument shows at one receptacle in one condition.
-///
-/// # Errors
-///
-/// The instrument is none that is held to a receptacle, or the condition has no solution. A plug
-/// that does not fit is a reading that says so.
-pub fn read_at(
-    circuit: &Circuit,
-    condition: &Condition,
-    instrument: &Instrument,
-    outlet: &Outlet,
-) -> Result<AtReceptacle, LookAlikeProblem> {
-    let mut placement = Placement::new(instrument, outlet)?;
-    if let Some(misfit) = misfit(circuit, condition, instrument, outlet)? {
-        return Ok(AtReceptacle {
-            instrument: instrument.name().to_owned(),
-            at: outlet.address.clone(),
-            says: match &misfit.shown {
-                Shown::DoesNotFit(misfit) => format!("does not fit: {}", misfit.why),
-                _ => String::new(),
-            },
-            readings: vec![misfit],
-        });
-    }
-    let readings = measure(circuit, condition, &std::mem::take(&mut placement.requests))?;
-    Ok(AtReceptacle {
-        instrument: instrument.name().to_owned(),
-        at: outlet.address.clone(),
-        says: placement.says(&readings),
-        readings,
     })
 }
 

@@ -20,7 +20,9 @@ mod residual;
 mod time;
 
 use guard::{Guard, Sensed, guards};
+use residual::Delay;
 
+pub use guard::circuit_conductors;
 pub use time::TimeBand;
 
 /// Why a device trips.
@@ -146,6 +148,8 @@ pub struct Step {
     pub after: TimeBand,
     /// Devices that may be quicker: the bands overlap.
     pub or_first: Vec<String>,
+    /// Ground-fault devices that sense it too and stay in, because they are slower for certain.
+    pub outlasted_by: Vec<String>,
 }
 
 /// What happens in a condition.
@@ -268,12 +272,20 @@ fn first_to_trip(standing: &[Standing]) -> Option<Step> {
         Verdict::Stays(_) => false,
     };
     let or_first = standing.iter().filter(may_be_quicker).map(|other| other.device.clone());
+    let waits = |other: &&Standing| match other.verdict {
+        Verdict::Trips { cause: Cause::Residual { .. }, after } => {
+            other.device != first.device && after.earliest_s >= latest_s
+        }
+        _ => false,
+    };
+    let outlasted_by = standing.iter().filter(waits).map(|other| other.device.clone());
     Some(Step {
         device: first.device.clone(),
         is_breaker: first.is_breaker,
         cause,
         after: TimeBand { earliest_s, latest_s: Some(latest_s) },
         or_first: or_first.collect(),
+        outlasted_by: outlasted_by.collect(),
     })
 }
 
@@ -316,7 +328,8 @@ fn verdict(guard: &Guard<'_>, sensed: &Sensed, netlist: &Netlist, nominal_volt: 
 
 fn residual_trip(guard: &Guard<'_>, sensed: &Sensed) -> Option<(Cause, TimeBand)> {
     let rating_ampere = guard.residual_ampere?;
-    let after = residual::residual(rating_ampere, sensed.residual_ampere)?;
+    let delay = if guard.delayed { Delay::Selective } else { Delay::General };
+    let after = residual::residual(rating_ampere, sensed.residual_ampere, delay)?;
     Some((Cause::Residual { ampere: sensed.residual_ampere, rating_ampere }, after))
 }
 

@@ -125,12 +125,31 @@ fn keys(value: &serde_json::Value, found: &mut std::collections::BTreeSet<String
 
 #[test]
 fn every_key_of_the_json_is_documented() {
-    let page = include_str!("../docs/json.md");
+    // The readings of instruments are documented with the instruments.
+    let page = [include_str!("../docs/json.md"), include_str!("../docs/instruments.md")].concat();
     let mut found = std::collections::BTreeSet::new();
     for arguments in [
         &["check", STUDIO, "--json"][..],
         &["read", STUDIO, LOST, "--at", "kiln", "--at", "door.hot", "--currents", "--json"],
         &["read", "circuits/lighthouse.ron", "--json"],
+        &[
+            "read",
+            "circuits/observatory.ron",
+            "--json",
+            "--with",
+            "person",
+            "--with",
+            "loaded-test",
+        ],
+        &[
+            "read",
+            "circuits/tool-library.ron",
+            "--json",
+            "--with",
+            "clamp",
+            "--with",
+            "test-button",
+        ],
         &["why", STUDIO, "kiln.neutral", LOST, "--json"],
     ] {
         let json: serde_json::Value = serde_json::from_str(&prints(arguments)).unwrap();
@@ -140,7 +159,7 @@ fn every_key_of_the_json_is_documented() {
         .iter()
         .filter(|key| !page.contains(&format!("`{key}`")) && !page.contains(&format!("\"{key}\"")))
         .collect();
-    assert!(unknown.is_empty(), "{unknown:?} are not in docs/json.md");
+    assert!(unknown.is_empty(), "{unknown:?} are in neither page");
 }
 
 #[test]
@@ -385,7 +404,108 @@ fn instruments_are_read_at_every_receptacle() {
     let with = ["tester", "voltmeter", "non-contact", "solenoid", "loaded-test", "tester-230"];
     let with: Vec<&str> = with.iter().flat_map(|name| ["--with", *name]).collect();
     let text = prints(&[&ask[..], &with[..]].concat());
-    let start = text.find("What a plug-in tester, resistive shows").unwrap();
-    let stop = text.find("\nJoints").unwrap();
+    let start = text.find("Plug-in tester, resistive").unwrap();
+    let stop = text.find("\nLoads").unwrap();
     insta::assert_snapshot!(&text[start..stop]);
+}
+
+#[test]
+fn instruments_that_are_not_held_to_a_receptacle_are_held_where_they_belong() {
+    let with = ["clamp", "leakage-clamp", "person", "person-low", "ohmmeter", "insulation-500"];
+    let with: Vec<&str> =
+        with.iter().chain(&["test-button", "residual-5ma"]).flat_map(|w| ["--with", *w]).collect();
+    let text = prints(&[&["read", "circuits/tool-library.ron"], &with[..]].concat());
+    let start = text.find("Clamp meter").unwrap();
+    let stop = text.find("\nLoads").unwrap();
+    insta::assert_snapshot!(&text[start..stop]);
+    let said = says(&["read", STUDIO, "--with", "test-button"], 1);
+    assert!(said.contains("ask for a ground-fault or arc-fault device"), "{said}");
+}
+
+/// A file of two instruments of one's own: the example of the page.
+fn own_instruments() -> String {
+    let page = include_str!("../docs/instruments.md");
+    let (_, from) = page.split_once("```ron\n").unwrap();
+    let text = from.split_once("```").unwrap().0;
+    let path = format!("{}/own-instruments.ron", env!("CARGO_TARGET_TMPDIR"));
+    std::fs::write(&path, text).unwrap();
+    path
+}
+
+#[test]
+fn an_instrument_of_ones_own_is_read_and_asked_for_look_alikes() {
+    let path = own_instruments();
+    let path = path.as_str();
+    let both = prints(&["read", STUDIO, LOST, "--with", path]);
+    assert!(both.contains("\nBench meter\n") && both.contains("\nWorkshop tester\n"), "{both}");
+    let one = format!("{path}:bench meter");
+    let text = prints(&["read", STUDIO, LOST, "--with", &one, "--at", "sink"]);
+    assert!(text.contains("\nBench meter\n") && !text.contains("Workshop"), "{text}");
+    // 1 megohm beside the sink's 10 k of insulation and the heater's 10 ohm: 120 V stay 120 V.
+    assert!(text.contains("hot-ground 120.0 V, neutral-ground 120.0 V"), "{text}");
+    let alike = ["lookalikes", STUDIO, "--at", "kiln", "--singles", "--shows", "hot-neutral dark"];
+    let text = prints(&[&alike[..], &["--with", &format!("{path}:workshop tester")]].concat());
+    assert!(text.starts_with("What would make a workshop tester at kiln show"), "{text}");
+    let said = says(&[&alike[..], &["--with", path]].concat(), 2);
+    assert!(said.contains("several instruments") && said.contains(":bench meter"), "{said}");
+    let said = says(&["read", STUDIO, "--with", &format!("{path}:bench metre")], 2);
+    assert!(said.contains("did you mean `bench meter`?"), "{said}");
+}
+
+#[test]
+fn a_bad_instrument_of_ones_own_is_explained_with_line_and_column() {
+    let bad = "tests/broken_instruments/several_at_once.ron";
+    for ask in [
+        vec!["read", STUDIO, "--with", bad],
+        vec!["lookalikes", STUDIO, "--at", "kiln", "--shows", "hot-neutral dark", "--with", bad],
+    ] {
+        let said = says(&ask, 1);
+        assert!(said.contains(&format!("--> {bad}:")), "{said}");
+        assert!(said.contains("^"), "{said}");
+    }
+    let said = says(&["read", STUDIO, "--with", "no-such.ron"], 2);
+    assert!(said.contains("there is no file `no-such.ron`"), "{said}");
+    let said = says(&["read", STUDIO, "--with", "voltmetre"], 2);
+    assert!(said.contains("did you mean `voltmeter`?"), "{said}");
+    assert!(said.contains("FILE.ron"), "{said}");
+}
+
+/// A length, a load and the supply known only between bounds.
+const SMOKEHOUSE: &str = r#"(
+    format: 1,
+    name: "Smokehouse",
+    supply: (system: SplitPhase, volts_between: (114, 126)),
+    circuits: [(id: "c1", amperes: 20)],
+    boxes: [(id: "door", from: "c1", feet_between: (40, 80)), (id: "smoker", from: "door", feet: 12)],
+    loads: [
+        (id: "element", at: "smoker", kind: Resistive(watts: 1050), watts_between: (900, 1200)),
+    ],
+)"#;
+
+#[test]
+fn what_is_known_between_bounds_gives_every_reading_a_band() {
+    let ask = |more: &[&str]| {
+        let call = [&["read", "-", "--with", "voltmeter-low-impedance"], more].concat();
+        ended(&slotwise(&call).write_stdin(SMOKEHOUSE).output().unwrap(), 0).0
+    };
+    insta::assert_snapshot!(ask(&[]));
+    let json: serde_json::Value = serde_json::from_str(&ask(&["--json"])).unwrap();
+    let figure = &json["outlets"][1]["meter"]["bands"][0]["figures"][0];
+    // 114 V and 126 V less what two wires of 52 to 92 ft of 12 AWG drop at 7 to 10 A.
+    let (low, high) = (figure["low"].as_f64().unwrap(), figure["high"].as_f64().unwrap());
+    assert!(low > 109.5 && low < 113.0 && high > 123.0 && high < 126.0, "{low} {high}");
+    assert_eq!(json["ranges"]["method"], "all_corners");
+    assert_eq!(json["ranges"]["n_points"], 25);
+    assert_eq!(json["ranges"]["of"].as_array().unwrap().len(), 3);
+    let page = ask(&["--html"]);
+    assert!(page.contains("110 to 125 V") || page.contains(" to 126 V"), "the page has bands");
+    assert!(page.contains("no bound is claimed"), "and says how they are bounded");
+}
+
+#[test]
+fn a_plug_that_goes_in_either_way_round_is_read_both_ways() {
+    let text = prints(&["read", "circuits/dairy.ron", "--at", "office"]);
+    let turned = text.lines().find(|line| line.starts_with("  turned")).unwrap();
+    let words: Vec<&str> = turned.split_whitespace().collect();
+    assert_eq!(words, ["turned", "lit", "dark", "lit"], "{text}");
 }

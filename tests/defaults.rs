@@ -219,6 +219,29 @@ fn sizes_behind_breakers_are_as_the_page_says() {
 }
 
 #[test]
+fn ampacities_are_as_the_page_says() {
+    let mut count = 0;
+    for (size, cells) in rows() {
+        let [copper, aluminium] = &cells[..] else { continue };
+        let of = |metal| match size.split_once(' ') {
+            Some(("AWG", name)) => AwgSize::named(name).map(|size| size.ampacity_ampere(metal)),
+            Some(("mm²", area)) => {
+                Mm2Size::of_area(area.parse().ok()?).map(|size| size.ampacity_ampere(metal))
+            }
+            _ => None,
+        };
+        let (Some(found_copper), Some(found_aluminium)) = (of(Metal::Copper), of(Metal::Aluminium))
+        else {
+            continue;
+        };
+        count += 1;
+        assert_eq!(copper.parse().ok(), found_copper, "{size}");
+        assert_eq!(aluminium.parse().ok(), found_aluminium, "{size}");
+    }
+    assert_eq!(count, AwgSize::all().len() + Mm2Size::all().len());
+}
+
+#[test]
 fn capacitance_and_reactance_are_as_the_page_says() {
     let pair = |cable: &Cable, first: &str, second: &str| {
         let between = (first.to_owned(), second.to_owned());

@@ -166,3 +166,70 @@ fn an_open_breaker_is_not_asked() {
     let sequence = happens(&studio(), "breaker c1 off; hot and neutral bridged at sink");
     assert!(sequence.steps.is_empty() && sequence.standing.is_empty());
 }
+
+/// A delayed device of 100 mA at the head of a hop kiln's circuit, and `second` after it.
+fn hop_kiln(second: &str) -> Circuit {
+    read(&format!(
+        r#"(
+            format: 1,
+            name: "Hop kiln",
+            supply: (system: Single230, earthing: Tt, transformer_electrode_ohms: 5,
+                     panel_electrode_ohms: 60),
+            defaults: (configuration: "CEE 7/5"),
+            circuits: [(id: "c1", amperes: 16)],
+            boxes: [
+                (id: "hall", from: "c1", metres: 3, device:
+                    GroundFault(face: false, feeds: true, milliamperes: 100, delayed: true)),
+                (id: "loft", from: "hall", metres: 15{second}),
+                (id: "drier", from: "loft", metres: 5),
+            ],
+        )"#
+    ))
+}
+
+#[test]
+fn a_delayed_device_stays_in_when_the_general_one_after_it_clears_the_fault() {
+    let kiln = hop_kiln(", device: GroundFault(feeds: true, milliamperes: 30)");
+    let sequence = happens(&kiln, "hot and ground bridged at drier");
+    assert_eq!(tripped(&sequence), ["loft.gf"]);
+    let step = &sequence.steps[0];
+    assert!(step.or_first.is_empty(), "{step:?}");
+    assert_eq!(step.outlasted_by, ["hall"]);
+    assert!(sequence.standing.iter().any(|one| one.device == "hall"), "the hall stays in");
+}
+
+#[test]
+fn two_general_devices_in_series_are_not_selective() {
+    let kiln = hop_kiln(", device: GroundFault(feeds: true, milliamperes: 30)");
+    let mut parts = kiln.parts().clone();
+    for device in &mut parts.devices {
+        if let circuit::DeviceKind::Protective { sensing, .. } = &mut device.kind {
+            sensing.delayed = false;
+        }
+    }
+    let sequence = happens(&Circuit::new(parts).unwrap(), "hot and ground bridged at drier");
+    let step = &sequence.steps[0];
+    assert_eq!(step.or_first.len(), 1, "{step:?}");
+    assert!(step.outlasted_by.is_empty());
+}
+
+#[test]
+fn with_nothing_after_it_a_delayed_device_clears_the_fault_in_its_own_time() {
+    let sequence = happens(&hop_kiln(""), "hot and ground bridged at drier");
+    assert_eq!(tripped(&sequence), ["hall"]);
+    let after = sequence.steps[0].after;
+    assert!(after.earliest_s >= 0.04 && after.latest_s == Some(0.15), "{after:?}");
+}
+
+#[test]
+fn a_device_that_protects_people_directly_is_never_delayed() {
+    let said = circuit::file::read(
+        r#"(format: 1, name: "Hop kiln", supply: (system: Single230),
+            circuits: [(id: "c1", amperes: 16, ground_fault_milliamperes: 30, ground_fault_delayed: true),
+                       (id: "c2", amperes: 16, ground_fault_delayed: true)],
+            boxes: [(id: "hall", from: "c1", metres: 3), (id: "loft", from: "c2", metres: 3)])"#,
+    )
+    .unwrap_err();
+    let codes: Vec<&str> = said.iter().map(|problem| problem.code.as_ref()).collect();
+    assert_eq!(codes, ["delayed-too-fine", "delayed-nothing"]);
+}

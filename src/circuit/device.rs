@@ -119,6 +119,7 @@ pub struct Tab {
 /// use slotwise::circuit::Sensing;
 /// let ground_fault_receptacle = Sensing {
 ///     residual_trip_ampere: Some(0.005),
+///     delayed: false,
 ///     grounded_neutral_ohm: Some(2.0),
 ///     rating_ampere: None,
 ///     arc_fault: false,
@@ -130,6 +131,8 @@ pub struct Tab {
 pub struct Sensing {
     /// Residual current that trips it, amperes; `None` for a device without residual sensing.
     pub residual_trip_ampere: Option<f64>,
+    /// It waits for the devices after it (type S of IEC 61008-1).
+    pub delayed: bool,
     /// Loop resistance of a load-side neutral-to-ground fault below which it trips without
     /// load, ohms; `None` for a device without grounded-neutral detection.
     pub grounded_neutral_ohm: Option<f64>,

@@ -14,6 +14,7 @@ use super::LoadKind;
 ///     rating_ampere: Some(15.0),
 ///     curve: TripCurve::InverseTime,
 ///     residual_trip_ampere: None,
+///     residual_delayed: false,
 ///     arc_fault: false,
 /// };
 /// let c1 = BranchCircuit {
@@ -53,6 +54,7 @@ pub struct BranchCircuit {
 ///     rating_ampere: Some(16.0),
 ///     curve: TripCurve::B,
 ///     residual_trip_ampere: Some(0.03),
+///     residual_delayed: false,
 ///     arc_fault: false,
 /// };
 /// assert!(b16.closed);
@@ -69,6 +71,8 @@ pub struct Breaker {
     pub curve: TripCurve,
     /// Residual current that trips it, if it senses one, in amperes.
     pub residual_trip_ampere: Option<f64>,
+    /// Its residual-current release waits for those after it (type S of IEC 61009-1).
+    pub residual_delayed: bool,
     /// It is an arc-fault breaker. Arcs themselves are not modelled.
     pub arc_fault: bool,
 }
@@ -102,6 +106,7 @@ pub enum TripCurve {
 /// let conductor = |name: &str| Conductor {
 ///     name: name.into(),
 ///     impedance_per_m: Impedance::new(0.0083, 0.0002),
+///     ampacity_ampere: Some(15.0),
 /// };
 /// let landing = |name: &str| Landing {
 ///     conductor: name.into(),
@@ -145,7 +150,11 @@ pub struct Cable {
 /// use slotwise::circuit::Conductor;
 /// use slotwise::quantity::Impedance;
 /// // 12 AWG solid copper at 20 degrees Celsius.
-/// let hot = Conductor { name: "hot".into(), impedance_per_m: Impedance::new(0.00521, 0.0002) };
+/// let hot = Conductor {
+///     name: "hot".into(),
+///     impedance_per_m: Impedance::new(0.00521, 0.0002),
+///     ampacity_ampere: Some(20.0),
+/// };
 /// assert_eq!(hot.name, "hot");
 /// ```
 #[derive(Clone, Debug, PartialEq)]
@@ -154,6 +163,8 @@ pub struct Conductor {
     pub name: String,
     /// Series impedance per metre at its temperature, ohm/m.
     pub impedance_per_m: Impedance,
+    /// Current that it is good for without end, amperes, if known.
+    pub ampacity_ampere: Option<f64>,
 }
 
 /// A value between two conductors of a cable.

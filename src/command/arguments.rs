@@ -71,7 +71,8 @@ Examples:
   slotwise read circuits/pottery-studio.ron 'neutral open at kiln, line side'
   slotwise read circuits/pottery-studio.ron 'kettle on; drive on' --at wheel
   slotwise read circuits/bakery.ron --condition shared-neutral-lost --currents
-  slotwise read circuits/pottery-studio.ron --with tester --with voltmeter
+  slotwise read circuits/pottery-studio.ron --with non-contact --with clamp
+  slotwise read circuits/boathouse.ron --with loaded-test --at loft --at slip
   slotwise read circuits/boathouse.ron --json
   slotwise read circuits/bakery.ron --html -o bakery.html
 
@@ -82,8 +83,9 @@ pub(super) struct Read {
     /// Only this place, device, slot or joint; may be given again
     #[arg(long = "at", value_name = "ADDRESS")]
     pub(super) at: Vec<String>,
-    /// What an instrument shows at every receptacle, its own burden included: a preset's name
-    /// (docs/instruments.md lists them); may be given again
+    /// What an instrument shows wherever it is held, its own burden included: a preset's name
+    /// (docs/instruments.md lists them), or your own, FILE.ron or FILE.ron:NAME; may be given
+    /// again
     #[arg(long, value_name = "INSTRUMENT")]
     pub(super) with: Vec<String>,
     /// The current in every branch too
@@ -176,7 +178,8 @@ pub(super) struct Lookalikes {
     /// The receptacle, or the box it is in
     #[arg(long, value_name = "PLACE")]
     pub(super) at: String,
-    /// The instrument: a preset's name (docs/instruments.md lists them)
+    /// The instrument: a preset's name (docs/instruments.md lists them), or your own, FILE.ron or
+    /// FILE.ron:NAME; the plug-in tester that goes with the circuit if none is named
     #[arg(long, value_name = "INSTRUMENT")]
     pub(super) with: Option<String>,
     /// What it shows

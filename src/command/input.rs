@@ -18,14 +18,29 @@ pub(super) struct Source {
     pub(super) text: String,
 }
 
-/// Reads a file, or standard input for `-`.
+/// What a file is expected to hold.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// A circuit, or a condition of one.
+    Circuit,
+    /// Instruments.
+    Instruments,
+}
+
+/// Reads a circuit or condition file, or standard input for `-`.
 pub(super) fn read(name: &str) -> Result<Source, Failure> {
+    read_kind(name, Kind::Circuit)
+}
+
+/// Reads a file, or standard input for `-`.
+pub(super) fn read_kind(name: &str, kind: Kind) -> Result<Source, Failure> {
     if name == "-" {
         let name = "standard input".to_owned();
         let text = text_of(&name, std::io::stdin().lock())?;
         return Ok(Source { name, text });
     }
-    let file = File::open(name).map_err(|error| Failure::unusable(cannot_open(name, &error)))?;
+    let file =
+        File::open(name).map_err(|error| Failure::unusable(cannot_open(name, kind, &error)))?;
     // Opening a directory succeeds on some systems and fails only on reading.
     if file.metadata().is_ok_and(|metadata| metadata.is_dir()) {
         return Err(Failure::unusable(format!(
@@ -57,8 +72,12 @@ fn text_of(name: &str, reader: impl Read) -> Result<String, Failure> {
     })
 }
 
-fn cannot_open(name: &str, error: &std::io::Error) -> String {
+fn cannot_open(name: &str, kind: Kind, error: &std::io::Error) -> String {
     match error.kind() {
+        ErrorKind::NotFound if kind == Kind::Instruments => format!(
+            "slotwise: there is no file `{name}`. docs/instruments.md shows how to write one of \
+             your own"
+        ),
         ErrorKind::NotFound => format!(
             "slotwise: there is no file `{name}`. `slotwise sample > my.ron` writes one to start \
              from"

@@ -8,16 +8,16 @@ use slotwise::report::{Asked, ReadReport, json, text};
 use super::Outcome;
 use super::arguments::Read;
 use super::case::{Opened, no_report};
-use super::instruments::instrument;
+use super::instruments::instruments;
 use super::output::{Failure, deliver, emphasis, print};
 
 pub(super) fn run(arguments: &Read) -> Result<Outcome, Failure> {
     let opened = Opened::open(&arguments.case.file)?;
     let condition = opened.condition(&arguments.case.condition)?;
-    let named = arguments.with.iter();
-    let with = named
-        .map(|name| instrument(Some(name), &opened.file.circuit))
-        .collect::<Result<Vec<_>, Failure>>()?;
+    let mut with = Vec::new();
+    for name in &arguments.with {
+        with.extend(instruments(name)?);
+    }
     let asked = Asked {
         at: arguments.at.iter().map(|typed| Address::from(typed.as_str())).collect(),
         currents: arguments.currents,

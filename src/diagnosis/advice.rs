@@ -21,7 +21,7 @@ use crate::quantity::Address;
 #[derive(Clone, Debug, PartialEq)]
 pub enum Advice {
     /// Make this test.
-    Test(NextTest),
+    Test(Box<NextTest>),
     /// Test no more; where to go is said in the order of going there.
     Stop(Stop),
 }

@@ -35,7 +35,7 @@ impl Inquiry<'_> {
         let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
         match plan.choose(&weights, self.now) {
             Choice::Test { prospect, saves_s } => match plan.prospects.get(prospect) {
-                Some(test) => Advice::Test(self.test(&plan, test, &weights, saves_s)),
+                Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, saves_s))),
                 None => Advice::Stop(self.stop(&plan, &weights, Enough::NothingParts)),
             },
             Choice::Enough(enough) => Advice::Stop(self.stop(&plan, &weights, enough)),

@@ -97,18 +97,19 @@ fn likeness(model: &Model<'_>, at: usize, shows: bool) -> Likeness {
             boxes,
         ),
         // Invisible alone, each of these is its own.
-        Kind::UnmentionedLoad { outlet } => {
-            ("unmentioned".to_owned(), vec![if shows { String::new() } else { outlet.clone() }], None, boxes)
-        }
+        Kind::UnmentionedLoad { outlet } => (
+            "unmentioned".to_owned(),
+            vec![if shows { String::new() } else { outlet.clone() }],
+            None,
+            boxes,
+        ),
         Kind::IdleLoad { load } => ("idle".to_owned(), vec![load.clone()], None, boxes),
     }
 }
 
 fn same_rows(model: &Model<'_>, one: &[Option<Arc<Row>>], other: &[Option<Arc<Row>>]) -> bool {
     one.iter().zip(other).all(|(one, other)| match (one, other) {
-        (Some(one), Some(other)) => {
-            looks_same(&model.chances, &model.predictor.looks, one, other)
-        }
+        (Some(one), Some(other)) => looks_same(&model.chances, &model.predictor.looks, one, other),
         (None, None) => true,
         _ => false,
     })
@@ -123,7 +124,8 @@ pub(super) fn looks_same(chances: &Chances, looks: &Looks, one: &Row, other: &Ro
                 return a.is_nan() == b.is_nan();
             }
             // Most are equal: the rest is asked only of what is not.
-            (a - b).abs() <= 1e-9 || !parted(chances, channel, (a, leaned(channel, one)), (b, leaned(channel, other)))
+            (a - b).abs() <= 1e-9
+                || !parted(chances, channel, (a, leaned(channel, one)), (b, leaned(channel, other)))
         })
 }
 
@@ -140,7 +142,12 @@ const PARTED_SPREADS: f64 = 1.5;
 /// Shares of a load's voltage that differ by this much can be seen.
 const PARTED_SHARE: f64 = 0.08;
 
-fn parted(chances: &Chances, channel: &Channel, (a, lean_a): (f64, f64), (b, lean_b): (f64, f64)) -> bool {
+fn parted(
+    chances: &Chances,
+    channel: &Channel,
+    (a, lean_a): (f64, f64),
+    (b, lean_b): (f64, f64),
+) -> bool {
     let by = |band| (chances.reaches(band, a) - chances.reaches(band, b)).abs() > PARTED_CHANCE;
     match &channel.measure {
         Measure::Indicator { dim, lit, .. } => by(*dim) || by(*lit),

@@ -26,15 +26,14 @@ impl Fact {
             return None;
         }
         let find = |is: &dyn Fn(&Measure) -> bool| {
-            among.iter().copied().find(|&at| {
-                looks.channels.get(at).is_some_and(|channel| is(&channel.measure))
-            })
+            among
+                .iter()
+                .copied()
+                .find(|&at| looks.channels.get(at).is_some_and(|channel| is(&channel.measure)))
         };
         Some(match showed {
             Showed::Indicator { between: seen, glow } => {
-                let is = |measure: &Measure| {
-                    matches!(measure, Measure::Indicator { between, .. } if same(between, seen))
-                };
+                let is = |measure: &Measure| matches!(measure, Measure::Indicator { between, .. } if same(between, seen));
                 Self::Glow { channel: find(&is)?, glow: *glow }
             }
             Showed::Volt(amount) => {
@@ -54,9 +53,7 @@ impl Fact {
                 Self::Figure { channel: find(&is)?, amount: *amount }
             }
             Showed::LostAlong { conductor, volt } => {
-                let is = |measure: &Measure| {
-                    matches!(measure, Measure::LostAlong { conductor: known } if known == conductor)
-                };
+                let is = |measure: &Measure| matches!(measure, Measure::LostAlong { conductor: known } if known == conductor);
                 Self::Figure { channel: find(&is)?, amount: *volt }
             }
             Showed::Ampere(amount) => {
@@ -69,7 +66,8 @@ impl Fact {
             }
             Showed::Continuity(sounded) => {
                 let is = |measure: &Measure| matches!(measure, Measure::Ohm);
-                let amount = if *sounded { Amount::Under(SOUNDS_OHM) } else { Amount::Over(SOUNDS_OHM) };
+                let amount =
+                    if *sounded { Amount::Under(SOUNDS_OHM) } else { Amount::Over(SOUNDS_OHM) };
                 Self::Figure { channel: find(&is)?, amount }
             }
             Showed::Tripped(_) | Showed::NotSure => return None,
@@ -127,7 +125,8 @@ impl Fact {
             }
             Self::Step { label, .. } => {
                 let Measure::Step { steps, .. } = &channel.measure else { return 1.0 };
-                let at = label.as_ref().and_then(|l| steps.iter().position(|(known, _)| known == l));
+                let at =
+                    label.as_ref().and_then(|l| steps.iter().position(|(known, _)| known == l));
                 let reached = |step: usize| {
                     steps.get(step).map_or(0.0, |(_, band)| chances.reaches(*band, value))
                 };

@@ -91,8 +91,8 @@ impl Suspect {
     }
 }
 
-/// The group of each class: classes that nothing in reach parts, in these settings. Nuisances
-/// have none.
+/// The group of each class: classes that nothing in reach parts, in these settings, or that are
+/// of one joint. Nuisances have none.
 pub(super) fn groups(
     model: &Model<'_>,
     classes: &[Class],
@@ -108,12 +108,13 @@ pub(super) fn groups(
     for at in order {
         let Some(class) = classes.get(at).filter(|class| !class.is_nuisance) else { continue };
         // What is hardly believed is left by itself: nobody hears of it.
-        let known = match weight(at) > HEARD_OF && class.shows {
-            true => leads.iter().position(|&lead| {
-                classes.get(lead).is_some_and(|lead| same(model, lead.lead, class.lead, settings))
-            }),
-            false => None,
-        };
+        let heard_of = weight(at) > HEARD_OF && class.shows;
+        let known = leads.iter().position(|&lead| {
+            classes.get(lead).is_some_and(|lead| {
+                one_joint(model, lead, class)
+                    || heard_of && same(model, lead.lead, class.lead, settings)
+            })
+        });
         let number = known.unwrap_or_else(|| {
             leads.push(at);
             leads.len() - 1
@@ -127,6 +128,15 @@ pub(super) fn groups(
 
 /// Below this probability nothing is said of a suspect.
 const HEARD_OF: f64 = 1e-3;
+
+/// Whether two classes are of one joint, open or in whatever way bad: one place to go to.
+fn one_joint(model: &Model<'_>, one: &Class, other: &Class) -> bool {
+    let lead = model.possibles.get(other.lead);
+    let Some(element) = lead.and_then(|lead| lead.elements().next()) else { return false };
+    one.members.iter().any(|(member, _)| {
+        model.possibles.get(*member).is_some_and(|member| member.elements().any(|e| e == element))
+    })
+}
 
 fn same(model: &Model<'_>, one: usize, other: usize, settings: &[usize]) -> bool {
     settings.iter().all(|&setting| {

@@ -66,12 +66,7 @@ impl<'c> Inquiry<'c> {
     }
 
     /// The same with another judgement of reading errors and another bound on what is solved.
-    pub fn with(
-        circuit: &'c Circuit,
-        means: Means,
-        error: ReadingError,
-        effort: Effort,
-    ) -> Self {
+    pub fn with(circuit: &'c Circuit, means: Means, error: ReadingError, effort: Effort) -> Self {
         let instruments = means.tools.iter().map(|tool| tool.instrument.clone()).collect();
         let model = Model::new(circuit, instruments, &means.fixed_loads, (&means.priors, error));
         let mut inquiry = Self {

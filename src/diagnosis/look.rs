@@ -4,6 +4,7 @@
 //! volts across an indicator, the figure of a meter, the potential near a detector, the share of
 //! its voltage that a load gets. Observations and predictions meet in channels and nowhere else.
 
+use super::vital::{Life, Metal};
 use crate::circuit::{Circuit, Load, Outlet};
 use crate::instrument::presets::{non_contact_detector, voltmeter_ideal};
 use crate::instrument::{
@@ -70,24 +71,6 @@ pub(super) struct Looks {
     pub(super) metal: Vec<Metal>,
 }
 
-/// The channels by which a receptacle counts as dangerous to plug anything into.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Metal {
-    pub(super) ground_potential: Option<usize>,
-    pub(super) neutral_potential: Option<usize>,
-    pub(super) neutral_ground: Option<usize>,
-    pub(super) hot_neutral: Option<usize>,
-}
-
-/// The channels by which a place counts as dead.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Life {
-    /// Between hot and return of each receptacle.
-    pub(super) volts: Vec<usize>,
-    /// Of what is wired in, where there is no receptacle.
-    pub(super) shares: Vec<usize>,
-}
-
 impl Looks {
     /// Everything that the instruments show at every receptacle, what every load gets, and what
     /// dangers are told by.
@@ -102,51 +85,9 @@ impl Looks {
         for load in &circuit.parts().loads {
             looks.load(load);
         }
-        looks.metal = (0..circuit.outlets().count()).map(|outlet| looks.metal(outlet)).collect();
-        looks.life = circuit.parts().places.iter().map(|p| looks.life(circuit, &p.id)).collect();
+        looks.metal = (0..circuit.outlets().count()).map(|outlet| looks.metal_of(outlet)).collect();
+        looks.life = circuit.parts().places.iter().map(|p| looks.life_of(circuit, &p.id)).collect();
         looks
-    }
-
-    fn metal(&self, outlet: usize) -> Metal {
-        let potential = |wanted: &str| {
-            self.find(outlet, |m| matches!(m, Measure::Potential { slot } if slot == wanted))
-        };
-        let volt = |p: &str, q: &str| {
-            let pair = (p.to_owned(), q.to_owned());
-            self.find(outlet, |m| matches!(m, Measure::Volt { between } if same(between, &pair)))
-        };
-        Metal {
-            ground_potential: potential("ground"),
-            neutral_potential: potential("neutral"),
-            neutral_ground: volt("neutral", "ground"),
-            hot_neutral: volt("hot", "neutral"),
-        }
-    }
-
-    fn life(&self, circuit: &Circuit, place: &str) -> Life {
-        let across = |outlet: usize, p: &str, q: &str| {
-            self.find(outlet, |measure| {
-                matches!(measure, Measure::Volt { between } if between.0 == p && between.1 == q)
-            })
-        };
-        let outlets = outlets_at(circuit, place);
-        let volts: Vec<usize> = outlets
-            .iter()
-            .filter_map(|&at| {
-                across(at, "hot", "neutral")
-                    .or_else(|| across(at, "hot2", "neutral"))
-                    .or_else(|| across(at, "hot", "hot2"))
-            })
-            .collect();
-        let wired = circuit.parts().loads.iter().filter(|load| {
-            let address = load.between.0.as_str();
-            address.strip_prefix(place).is_some_and(|rest| rest.starts_with('.'))
-        });
-        let shares = match volts.is_empty() {
-            true => wired.filter_map(|load| self.share_of(&load.id)).collect(),
-            false => Vec::new(),
-        };
-        Life { volts, shares }
     }
 
     /// An instrument at every receptacle that it fits.
@@ -389,9 +330,10 @@ pub(super) fn outlets_at(circuit: &Circuit, name: &str) -> Vec<usize> {
     let within = |address: &str| {
         address.strip_prefix(name).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
     };
-    let found = circuit.outlets().enumerate().filter(|(_, (place, outlet))| {
-        place.id == name || within(outlet.address.as_str())
-    });
+    let found = circuit
+        .outlets()
+        .enumerate()
+        .filter(|(_, (place, outlet))| place.id == name || within(outlet.address.as_str()));
     found.map(|(outlet, _)| outlet).collect()
 }
 

@@ -154,7 +154,10 @@ impl Sites {
             }
             order.push((site, (before - remaining) / total));
         }
-        (order, cost)
+        let nowhere: f64 = weights.iter().sum::<f64>() - total;
+        let in_vain = order.iter().filter_map(|(site, _)| self.sites.get(*site));
+        let in_vain: f64 = in_vain.map(|(_, cost)| cost).take(GIVEN_UP_AFTER).sum();
+        (order, cost + nowhere.max(0.0) * in_vain)
     }
 
     /// What it costs in all until the first fault is seen, seconds.
@@ -177,6 +180,9 @@ impl Sites {
         self.of.get(hypothesis).map_or(&[], Vec::as_slice)
     }
 }
+
+/// Where there is nothing to find, so many sites are gone to before that is believed.
+const GIVEN_UP_AFTER: usize = 2;
 
 /// What is left when so little has not been found is not followed further.
 const ENOUGH: f64 = 1e-3;

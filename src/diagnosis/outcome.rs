@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use super::Amount;
 use super::evidence::{Fact, glow_chances};
 use super::look::{Channel, Measure};
 use super::predictions::Row;
 use super::reading_error::Chances;
-use super::Amount;
 use crate::instrument::Glow;
 
 /// What an act can show, and how likely each hypothesis makes each.
@@ -156,10 +156,8 @@ impl Sorting {
                     return even(edges.len() + 1);
                 }
                 let spread = blurred(chances, (at, channel), row);
-                let up_to: Vec<f64> = edges
-                    .iter()
-                    .map(|edge| chances.up_to_blurred(*edge, value, spread))
-                    .collect();
+                let up_to: Vec<f64> =
+                    edges.iter().map(|edge| chances.up_to_blurred(*edge, value, spread)).collect();
                 let upper = |at: usize| up_to.get(at).copied().unwrap_or(1.0);
                 let lower = |at: usize| if at == 0 { 0.0 } else { upper(at - 1) };
                 (0..=edges.len()).map(|at| (upper(at) - lower(at)).max(0.0)).collect()
@@ -176,9 +174,7 @@ impl Sorting {
                 Fact::Glow { channel, glow: Glow::certain(brightness) }
             }
             Self::Alarm => Fact::Alarm { channel, alarm: at == 1 },
-            Self::Steps(labels) => {
-                Fact::Step { channel, label: labels.get(at).cloned().flatten() }
-            }
+            Self::Steps(labels) => Fact::Step { channel, label: labels.get(at).cloned().flatten() },
             Self::Figures(edges) => {
                 let low = at.checked_sub(1).and_then(|below| edges.get(below)).copied();
                 let amount = match (low, edges.get(at).copied()) {

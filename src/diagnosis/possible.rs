@@ -44,11 +44,7 @@ const IDLE_ODDS: f64 = 0.01;
 /// Resistances at which faults that may have any are tried: closer than the catalogue's own, so
 /// that a real one is never far from one of them.
 fn levels() -> Levels {
-    Levels {
-        joint_ohm: vec![0.3, 1.5, 6.0, 25.0],
-        gap_ohm: vec![30e3, 1e6],
-        ..Levels::default()
-    }
+    Levels { joint_ohm: vec![0.3, 1.5, 6.0, 25.0], gap_ohm: vec![30e3, 1e6], ..Levels::default() }
 }
 
 /// Shares of the priors are for each listed level: as many levels, as much less each.
@@ -164,9 +160,7 @@ impl Possible {
     /// Whether this is what was found in an opened box.
     pub(super) fn is_what_was_found(&self, found: &Found) -> bool {
         match found {
-            Found::BadJoint { element } => {
-                self.elements().any(|known| known == element)
-            }
+            Found::BadJoint { element } => self.elements().any(|known| known == element),
             Found::Fault(found) => self.change.faults.contains(found),
         }
     }

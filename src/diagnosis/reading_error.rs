@@ -130,7 +130,7 @@ impl Chances {
     }
 
     /// Distance to the nearest voltage that depends on no length and no load.
-    fn from_rail(&self, volt: f64) -> f64 {
+    fn off_rail(&self, volt: f64) -> f64 {
         let off = self.rails.iter().map(|rail| (volt - rail).abs());
         off.fold(f64::INFINITY, f64::min)
     }
@@ -161,7 +161,9 @@ impl Chances {
         let square = |x: f64| x * x;
         match channel.measure {
             Measure::Lost | Measure::LostAlong { .. } => {
-                square(error.meter_volt) + square(0.1 * value) + square(0.5 * error.drop_share * value)
+                square(error.meter_volt)
+                    + square(0.1 * value)
+                    + square(0.5 * error.drop_share * value)
             }
             Measure::Ampere => square(0.2) + square(0.1 * value),
             Measure::Ohm => square(0.5) + square(0.2 * value.min(1e9)),
@@ -170,7 +172,7 @@ impl Chances {
                 square(error.meter_volt)
                     + square(error.meter_share * value)
                     + square(error.floating_share * floats)
-                    + square(0.5 * error.drop_share * self.from_rail(value))
+                    + square(0.5 * error.drop_share * self.off_rail(value))
             }
         }
         .sqrt()
@@ -183,7 +185,7 @@ impl Chances {
         let drop = match channel.measure {
             Measure::Lost | Measure::LostAlong { .. } | Measure::Ampere => value,
             Measure::Ohm => 0.0,
-            _ => self.from_rail(value),
+            _ => self.off_rail(value),
         };
         (own * own + supply * supply + (self.error.drop_share * drop).powi(2)).sqrt()
     }

@@ -5,9 +5,10 @@
 
 use crate::circuit::Circuit;
 
-use super::look::{Life, Looks, Measure, outlets_at};
+use super::look::{Looks, Measure, outlets_at};
 use super::predictions::Row;
 use super::reading_error::{Chances, logistic};
+use super::vital::Life;
 use super::{Complaint, WhenItTrips};
 
 /// A complaint with the settings it is asked in.
@@ -110,12 +111,10 @@ impl Symptom {
             }
             Complaint::Dead { .. } => case.dead_among(&self.dead),
             Complaint::HalfDead { place } => case.half_dead(place),
-            Complaint::Dim { loads, when } => {
-                case.some(loads, |share, usual| match when {
-                    Some(_) => logistic((usual - share - 0.04) / 0.012),
-                    None => logistic((0.88 - share) / 0.025) * logistic((share - 0.1) / 0.05),
-                })
-            }
+            Complaint::Dim { loads, when } => case.some(loads, |share, usual| match when {
+                Some(_) => logistic((usual - share - 0.04) / 0.012),
+                None => logistic((0.88 - share) / 0.025) * logistic((share - 0.1) / 0.05),
+            }),
             Complaint::Bright { loads, when } => case.some(loads, |share, usual| match when {
                 Some(_) => logistic((share - usual - 0.03) / 0.01),
                 None => logistic((share - 1.09) / 0.02),
@@ -161,11 +160,10 @@ impl Case<'_> {
     }
 
     fn half_dead(&self, place: &str) -> f64 {
-        let dead: Vec<f64> =
-            number(self.circuit, place).map_or(Vec::new(), |at| {
-                let life = self.looks.life.get(at);
-                life.into_iter().flat_map(|life| &life.volts).map(|&c| self.dead_at(c)).collect()
-            });
+        let dead: Vec<f64> = number(self.circuit, place).map_or(Vec::new(), |at| {
+            let life = self.looks.life.get(at);
+            life.into_iter().flat_map(|life| &life.volts).map(|&c| self.dead_at(c)).collect()
+        });
         let one = dead.iter().copied().fold(0.0, f64::max);
         let other = dead.iter().copied().fold(1.0, f64::min);
         one * (1.0 - other) / self.dead_places().max(1.0)
@@ -209,15 +207,14 @@ impl Case<'_> {
     /// A tingle is felt from some 25 V on metal, sometimes from less.
     fn tingle(&self, from: &str) -> f64 {
         let outlets = outlets_at(self.circuit, from);
-        let felt = self.looks.channels.iter().enumerate().filter(|(_, channel)| {
-            match &channel.measure {
+        let felt =
+            self.looks.channels.iter().enumerate().filter(|(_, channel)| match &channel.measure {
                 Measure::Case { load } => load == from,
                 Measure::Potential { slot } => {
                     slot == "ground" && channel.outlet.is_some_and(|o| outlets.contains(&o))
                 }
                 _ => false,
-            }
-        });
+            });
         let volts = felt.map(|(at, _)| self.with.value(at)).filter(|volt| volt.is_finite());
         logistic((volts.fold(0.0, f64::max) - 25.0) / 6.0)
     }
@@ -269,10 +266,7 @@ pub(super) fn number(circuit: &Circuit, name: &str) -> Option<usize> {
         place.outlets.iter().any(|outlet| outlet.address.as_str() == name)
             || place.devices.iter().any(|device| device == name)
     };
-    places
-        .iter()
-        .position(|place| place.id == name)
-        .or_else(|| places.iter().position(outlet))
+    places.iter().position(|place| place.id == name).or_else(|| places.iter().position(outlet))
 }
 
 /// Places between this one and the supply, and those fed from it, by number.

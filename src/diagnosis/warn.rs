@@ -61,9 +61,7 @@ impl Inquiry<'_> {
             }
         }
         found.retain(|warning| warning.probability >= WARNED_FROM);
-        found.sort_by(|a, b| {
-            a.danger.cmp(&b.danger).then(b.probability.total_cmp(&a.probability))
-        });
+        found.sort_by(|a, b| a.danger.cmp(&b.danger).then(b.probability.total_cmp(&a.probability)));
         found
     }
 }

@@ -18,9 +18,8 @@ impl Inquiry<'_> {
     /// that is not there.
     pub fn why(&self, suspect: usize) -> Vec<Word> {
         let Some(&(group, _)) = self.suspects.get(suspect) else { return Vec::new() };
-        let with = |one: &Hypothesis| {
-            self.groups_of(one).is_some_and(|groups| groups.contains(&group))
-        };
+        let with =
+            |one: &Hypothesis| self.groups_of(one).is_some_and(|groups| groups.contains(&group));
         let hypotheses = &self.belief.hypotheses;
         let Some(best) = hypotheses.iter().find(|one| with(one)) else { return Vec::new() };
         (0..self.evidence.len())

@@ -1,13 +1,13 @@
 //! Metal that a person can touch, or believes dead, at a live potential.
 
 use crate::circuit::{DeviceKind, Outlet};
-use crate::condition::{AttachedLaw, Attachment};
-use crate::netlist::{NodeId, wire};
+use crate::instrument::{Instrument, Place, Request, Shown, measure_netlist};
+use crate::netlist::NodeId;
 use crate::quantity::{Address, Phasor};
-use crate::solution::{Holding, solve};
+use crate::solution::Holding;
 
 use super::{
-    Hazard, HazardKind, LET_GO_AMPERE, Limits, PERCEPTION_AMPERE, PERSON_OHM, Severity, Situation,
+    Hazard, HazardKind, LET_GO_AMPERE, Limits, PERCEPTION_AMPERE, Severity, Situation, person,
 };
 
 /// Potentials closer than this are one live part: joints and lengths of wire between them do
@@ -55,20 +55,22 @@ pub(super) fn energised(
             None => groups.push(vec![piece]),
         }
     }
-    groups.iter().filter_map(|group| hazard_of(situation, limits, holding, group)).collect()
+    let worst: Vec<&Piece> = groups.iter().filter_map(|group| worst_of(group)).collect();
+    let currents = through_person(situation, &worst);
+    let judged = groups.iter().zip(currents);
+    judged.filter_map(|(group, ampere)| hazard_of(limits, group, ampere)).collect()
+}
+
+/// The piece at the highest potential.
+fn worst_of(group: &[Piece]) -> Option<&Piece> {
+    let height = |piece: &&Piece| piece.potential.magnitude();
+    group.iter().max_by(|a, b| height(a).total_cmp(&height(b)))
 }
 
 /// One hazard for metal at one potential, judged by its worst place.
-fn hazard_of(
-    situation: &Situation<'_>,
-    limits: &Limits,
-    holding: &Holding,
-    group: &[Piece],
-) -> Option<Hazard> {
-    let height = |piece: &&Piece| piece.potential.magnitude();
-    let worst = group.iter().max_by(|a, b| height(a).total_cmp(&height(b)))?;
+fn hazard_of(limits: &Limits, group: &[Piece], through_person_ampere: f64) -> Option<Hazard> {
+    let worst = worst_of(group)?;
     let volt = worst.potential.magnitude();
-    let through_person_ampere = through_person(situation, holding, worst)?;
     if through_person_ampere < PERCEPTION_AMPERE {
         return None;
     }
@@ -145,24 +147,31 @@ fn all_at_one_potential(situation: &Situation<'_>, limits: &Limits, outlet: &Out
         && others.iter().all(|&v| (v - first).magnitude() < limits.touch_wet_volt)
 }
 
-/// The current through a person who touches a piece of metal and stands on earth. For what a
-/// conductor holds there the network is solved again with the person in it; for what floats,
-/// the capacitances that hold it are in series with the person. `None` where the person
-/// changes what can be solved.
-fn through_person(situation: &Situation<'_>, holding: &Holding, piece: &Piece) -> Option<f64> {
-    if holding.is_weak(piece.node) {
-        // I = V / |R + 1/(jωC)|
-        let behind_ohm = 1.0 / holding.siemens(piece.node);
-        return Some(piece.potential.magnitude() / PERSON_OHM.hypot(behind_ohm));
+/// The current through a person who touches each of these pieces alone and stands on earth, the
+/// network solved with the person in it.
+fn through_person(situation: &Situation<'_>, pieces: &[&Piece]) -> Vec<f64> {
+    let person = person();
+    let requests: Vec<Request> = pieces
+        .iter()
+        .map(|piece| {
+            let place = Place::between(piece.touched.clone(), Address::earth());
+            Request::new(Instrument::Person(person.clone()), place)
+        })
+        .collect();
+    // Where it cannot be measured, a warning takes the most that there can be.
+    let at_most = |piece: &Piece| {
+        let volt = piece.potential.magnitude();
+        volt / person.body.at(volt)
+    };
+    match measure_netlist(situation.netlist, &requests) {
+        Ok(readings) => readings
+            .iter()
+            .zip(pieces)
+            .map(|(reading, piece)| match &reading.shown {
+                Shown::Person(shown) => shown.body_ampere.magnitude(),
+                _ => at_most(piece),
+            })
+            .collect(),
+        Err(_) => pieces.iter().map(|piece| at_most(piece)).collect(),
     }
-    let id = "person".to_owned();
-    let mut touched = situation.condition.clone();
-    touched.attached.push(Attachment {
-        id: id.clone(),
-        between: (piece.touched.clone(), Address::earth()),
-        law: AttachedLaw::ResistanceOhm(PERSON_OHM),
-    });
-    let netlist = wire(situation.circuit, &touched).ok()?;
-    let solution = solve(&netlist).ok()?;
-    Some(solution.current(netlist.find_element(&id)?).magnitude())
 }

@@ -203,7 +203,8 @@ impl Person {
         })
     }
 
-    fn effect(&self, ampere: f64) -> Effect {
+    /// The highest threshold that a current in amperes along this path reaches.
+    pub fn effect(&self, ampere: f64) -> Effect {
         if ampere >= FIBRILLATION_AMPERE / self.heart_current_factor {
             Effect::MayStopTheHeart
         } else if ampere >= LET_GO_AMPERE {

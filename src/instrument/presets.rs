@@ -399,7 +399,7 @@ const NG: (&str, &str) = ("neutral", "ground");
 
 const NEMA_5: &[&str] = &["NEMA 5-15", "NEMA 5-20"];
 const NEMA_6: &[&str] = &["NEMA 6-15", "NEMA 6-20"];
-const IEC: &[&str] = &["BS 1363", "CEE 7/3", "CEE 7/5", "AS/NZS 3112", "IEC 60906-1"];
+const IEC: &[&str] = &["BS 1363", "CEE 7/3", "CEE 7/5", "AS/NZS 3112 10 A", "IEC 60906-1"];
 
 /// Test current of plug-in testers and of own test buttons: 8 mA at 120 V.
 const TEST_BUTTON_OHM: f64 = 15e3;

@@ -3,10 +3,8 @@
 use crate::circuit::Outlet;
 use crate::instrument::{
     Band, Brightness, Instrument, LoadedReading, NonContactReading, Place, PlugTesterReading,
-    Reading, Request, Shown, StepReading, VoltmeterReading, place_of_outlet,
+    Request, Shown, StepReading, VoltmeterReading, place_of_outlet,
 };
-
-use crate::quantity::Phasor;
 
 use super::LookAlikeProblem;
 
@@ -182,19 +180,6 @@ impl Placement {
         })
     }
 
-    /// The readings in one line, figures as the displays show them.
-    pub(super) fn says(&self, readings: &[Reading]) -> String {
-        let each = readings.iter().zip(&self.spots).map(|(reading, spot)| match &reading.shown {
-            Shown::Voltmeter(meter) => {
-                let shown = meter.display.as_ref().map_or("undetermined", |d| d.text.as_str());
-                format!("{} {shown}", spot.join("-"))
-            }
-            Shown::LoadedTest(test) => loaded(test),
-            shown => one_of_pattern(shown, spot),
-        });
-        each.collect::<Vec<_>>().join(", ")
-    }
-
     /// The readings in one line, meters and loaded tests in steps.
     pub(super) fn pattern(&self, readings: &[Shown]) -> String {
         let each =
@@ -215,26 +200,6 @@ fn one_of_pattern(shown: &Shown, spot: &[String]) -> String {
         Shown::LoadedTest(reading) => lost(reading),
         _ => String::new(),
     }
-}
-
-/// What a loaded test says: volts before and after, and what of the loss is where.
-fn loaded(reading: &LoadedReading) -> String {
-    let (Some(before), Some(after)) = (reading.unloaded_volt, reading.loaded_volt) else {
-        return "undetermined".to_owned();
-    };
-    if before.magnitude() < NOTHING_BELOW_VOLT {
-        return format!("{:.1} V: nothing there to load", before.magnitude());
-    }
-    let share = |name: &str, ohm: Option<Phasor>| {
-        ohm.map_or(String::new(), |ohm| format!(", {name} {:.2} ohm", ohm.magnitude()))
-    };
-    format!(
-        "{:.1} V falls to {:.1} V{}{}",
-        before.magnitude(),
-        after.magnitude(),
-        share("hot", reading.hot_share_ohm),
-        share("neutral", reading.neutral_share_ohm)
-    )
 }
 
 fn same(one: &(String, String), other: &(String, String)) -> bool {

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::{BranchCircuit, Circuit, DeviceKind, Sensing, TripCurve};
+use crate::instrument::Through;
 use crate::netlist::{ElementId, Law, Netlist};
 use crate::quantity::{Address, Phasor};
 use crate::solution::Solution;
@@ -19,6 +20,8 @@ pub(super) struct Guard<'c> {
     through: Vec<(String, f64)>,
     pub(super) overcurrent: Option<(TripCurve, f64)>,
     pub(super) residual_ampere: Option<f64>,
+    /// Its residual-current release is of type S.
+    pub(super) delayed: bool,
     pub(super) grounded_neutral_ohm: Option<f64>,
     /// Where its electronics get their voltage, if they need one.
     electronics: Option<(Address, Address)>,
@@ -49,12 +52,33 @@ pub(super) fn guards(circuit: &Circuit) -> Vec<Guard<'_>> {
     breakers.chain(devices).collect()
 }
 
-fn breaker<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> Guard<'c> {
+/// Every conductor of a branch circuit as it leaves its panel, hots and neutrals, ground not:
+/// what a jaw around all of them, or the sensor of a ground-fault breaker, sums.
+///
+/// ```
+/// use slotwise::{circuit, protection::circuit_conductors};
+/// let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+/// let circuit = circuit::file::read(&text).unwrap().circuit;
+/// let branch = circuit.branch_circuit("c1").unwrap();
+/// assert_eq!(circuit_conductors(&circuit, branch).len(), 2);
+/// ```
+pub fn circuit_conductors(circuit: &Circuit, branch: &BranchCircuit) -> Vec<Through> {
+    let (through, _) = leaving(circuit, branch);
+    through.into_iter().map(|(element, sign)| Through { element, sign }).collect()
+}
+
+/// The conductors of a branch circuit with their direction, and the bar its neutrals begin at.
+fn leaving(circuit: &Circuit, branch: &BranchCircuit) -> (Vec<(String, f64)>, Option<Address>) {
     let poles: BTreeSet<&str> =
         branch.tied_with.iter().map(String::as_str).chain([branch.id.as_str()]).collect();
     let mut through: Vec<(String, f64)> =
         poles.iter().map(|pole| (format!("breaker:{pole}"), 1.0)).collect();
     let neutral_bar = returns(circuit, branch, &poles, &mut through);
+    (through, neutral_bar)
+}
+
+fn breaker<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> Guard<'c> {
+    let (through, neutral_bar) = leaving(circuit, branch);
     let breaker = &branch.breaker;
     let electronics = breaker.residual_trip_ampere.and(neutral_bar);
     Guard {
@@ -64,6 +88,7 @@ fn breaker<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> Guard<'c> {
         through,
         overcurrent: breaker.rating_ampere.map(|rating| (breaker.curve, rating)),
         residual_ampere: breaker.residual_trip_ampere,
+        delayed: breaker.residual_delayed,
         grounded_neutral_ohm: None,
         electronics: electronics.map(|neutral| (branch.bus.clone(), neutral)),
         claims_arcs: breaker.arc_fault,
@@ -113,6 +138,7 @@ fn protective<'c>(id: &'c str, poles: &'c [String], sensing: &Sensing) -> Guard<
         contacts,
         overcurrent: sensing.rating_ampere.map(|rating| (TripCurve::default(), rating)),
         residual_ampere: sensing.residual_trip_ampere,
+        delayed: sensing.delayed,
         grounded_neutral_ohm: sensing.grounded_neutral_ohm,
         electronics,
         claims_arcs: sensing.arc_fault,

@@ -1,7 +1,8 @@
 //! Hazards in words: what it is, what to do about it, and where the threshold comes from.
 
 use crate::circuit::Vocabulary;
-use crate::hazard::{Hazard, HazardKind, JointBand, LET_GO_AMPERE, Limits, Severity};
+use crate::hazard::{Hazard, HazardKind, JointBand, LET_GO_AMPERE, Limits, Severity, person};
+use crate::instrument::Effect;
 use crate::quantity::Address;
 
 use super::figure::{amperes, milliamperes, ohms, volts, watts};
@@ -37,6 +38,9 @@ pub struct HazardReport {
     pub heat_watt: Option<f64>,
     /// Resistance in ohms, for joints.
     pub resistance_ohm: Option<f64>,
+    /// Whose current `ampere` is, where it is a person's: the path, the table with its edition and
+    /// the percentile.
+    pub person: Option<String>,
     /// What is so, in one sentence.
     pub says: String,
     /// What to do, in plain words.
@@ -57,9 +61,34 @@ pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
         ampere,
         heat_watt,
         resistance_ohm,
+        person: is_persons(&hazard.kind).then(person_in_words),
         says: sentence(hazard, vocabulary),
         advice: advice(&hazard.kind),
         threshold: threshold(&hazard.kind, &limits),
+    }
+}
+
+fn is_persons(kind: &HazardKind) -> bool {
+    matches!(
+        kind,
+        HazardKind::EnergisedGround { .. }
+            | HazardKind::EnergisedCase { .. }
+            | HazardKind::EnergisedNeutral { .. }
+    )
+}
+
+/// The person of the warnings.
+fn person_in_words() -> String {
+    let body = person().body;
+    format!("hand to feet, {}, {}th percentile, {}", body.source, body.percentile, body.skin)
+}
+
+/// What a current through a person does, by the thresholds of [`person`].
+fn effect(ampere: f64) -> &'static str {
+    match person().effect(ampere) {
+        Effect::MayStopTheHeart => ", enough to stop the heart within seconds",
+        Effect::MayNotLetGo => ", from which not everybody can let go",
+        Effect::Felt | Effect::NotFelt => "",
     }
 }
 
@@ -78,9 +107,10 @@ fn figures(kind: &HazardKind) -> (Option<f64>, Option<f64>, Option<f64>, Option<
             (None, Some(ampere), Some(watt), Some(resistance_ohm))
         }
         HazardKind::ProtectionDead { volt } => (Some(volt), None, None, None),
-        HazardKind::Overload { ampere, .. } | HazardKind::StrayCurrent { ampere, .. } => {
-            (None, Some(ampere), None, None)
-        }
+        HazardKind::Overload { ampere, .. }
+        | HazardKind::NeutralOverload { ampere, .. }
+        | HazardKind::ConductorOverload { ampere, .. }
+        | HazardKind::StrayCurrent { ampere, .. } => (None, Some(ampere), None, None),
     }
 }
 
@@ -89,20 +119,23 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
     let receptacle = term(vocabulary, Term::Receptacle);
     match hazard.kind {
         HazardKind::EnergisedGround { volt, through_person_ampere } => format!(
-            "The {} at {place} is live: {} V to earth, {} through a person touching it.",
+            "The {} at {place} is live: {} V to earth, {} through a person touching it{}.",
             term(vocabulary, Term::Ground),
             volts(volt),
-            milliamperes(through_person_ampere)
+            milliamperes(through_person_ampere),
+            effect(through_person_ampere)
         ),
         HazardKind::EnergisedCase { volt, through_person_ampere } => format!(
-            "Metal case live at {place}: {} V to earth, {} through a person touching it.",
+            "Metal case live at {place}: {} V to earth, {} through a person touching it{}.",
             volts(volt),
-            milliamperes(through_person_ampere)
+            milliamperes(through_person_ampere),
+            effect(through_person_ampere)
         ),
         HazardKind::EnergisedNeutral { volt, through_person_ampere } => format!(
-            "The neutral at {place} is live: {} V to earth, {} through a person touching it.",
+            "The neutral at {place} is live: {} V to earth, {} through a person touching it{}.",
             volts(volt),
-            milliamperes(through_person_ampere)
+            milliamperes(through_person_ampere),
+            effect(through_person_ampere)
         ),
         HazardKind::AllContactsLive { volt } => format!(
             "Every contact of the {receptacle} {place} is live at {} V to earth, with nothing \
@@ -127,6 +160,8 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
             band_words(band)
         ),
         HazardKind::Overload { .. }
+        | HazardKind::NeutralOverload { .. }
+        | HazardKind::ConductorOverload { .. }
         | HazardKind::StrayCurrent { .. }
         | HazardKind::ProtectionDead { .. } => protection_sentence(hazard, &place, vocabulary),
     }
@@ -150,6 +185,23 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
             "{place} should trip and cannot: its electronics have {} V. It looks like protection \
              and is none.",
             volts(volt)
+        ),
+        HazardKind::NeutralOverload { ampere, ampacity_ampere, now: true } => format!(
+            "The neutral {place} carries {} A and is good for {ampacity_ampere} A, and no {breaker} \
+             sees it.",
+            amperes(ampere)
+        ),
+        HazardKind::NeutralOverload { ampere, ampacity_ampere, now: false } => format!(
+            "The neutral {place} can come to {} A with every {breaker} within its rating, and is \
+             good for {ampacity_ampere} A: its {}s are on one {}, so their currents add in it.",
+            amperes(ampere),
+            term(vocabulary, Term::Hot),
+            term(vocabulary, Term::Leg),
+        ),
+        HazardKind::ConductorOverload { ampere, ampacity_ampere } => format!(
+            "The conductor {place} carries {} A and is good for {ampacity_ampere} A, and its \
+             {breaker} is too large to see it.",
+            amperes(ampere)
         ),
         HazardKind::Overload { ampere, rating_ampere } => format!(
             "The {breaker} of {place} carries {} A and is rated {rating_ampere} A.",
@@ -223,6 +275,14 @@ fn advice(kind: &HazardKind) -> &'static str {
             "Take the load off the circuit and have the joint made anew; no breaker or \
              ground-fault device sees it."
         }
+        HazardKind::NeutralOverload { .. } => {
+            "Switch off every circuit that shares this neutral; it can burn with every breaker in. \
+             Have the hots put on different legs, or given a neutral each."
+        }
+        HazardKind::ConductorOverload { .. } => {
+            "Switch the circuit off and take load from it; have the breaker matched to the \
+             thinnest wire behind it."
+        }
         HazardKind::Overload { .. } => "Switch the circuit off and take load from it.",
         HazardKind::StrayCurrent { .. } => {
             "Metal that should carry nothing carries this current. Switch the circuit off at the \
@@ -239,11 +299,16 @@ fn threshold(kind: &HazardKind, limits: &Limits) -> String {
     match kind {
         HazardKind::EnergisedGround { .. }
         | HazardKind::EnergisedCase { .. }
-        | HazardKind::EnergisedNeutral { .. }
-        | HazardKind::AllContactsLive { .. } => format!(
-            "{}; person of 1000 ohm (IEEE Std 80); let-go {} (IEC 60479-1)",
+        | HazardKind::EnergisedNeutral { .. } => format!(
+            "{}; person {}, let-go {}: a warning, others draw more",
             limits.touch_source,
+            person_in_words(),
             milliamperes(LET_GO_AMPERE)
+        ),
+        HazardKind::AllContactsLive { .. } => limits.touch_source.to_owned(),
+        HazardKind::NeutralOverload { .. } | HazardKind::ConductorOverload { .. } => format!(
+            "{}; above 1.45 times that a danger, IEC 60364-4-43, 433.1",
+            limits.ampacity_source
         ),
         HazardKind::OverVoltage { .. } | HazardKind::UnderVoltage { .. } => {
             limits.supply_source.to_owned()

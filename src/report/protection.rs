@@ -92,7 +92,15 @@ impl Words {
             [] => String::new(),
             others => format!(" {} may be quicker.", others.join(" or ")),
         };
-        format!("{device} trips {}: {}.{first}", when(step.after), self.cause(step.cause))
+        let waits = match step.outlasted_by.as_slice() {
+            [] => String::new(),
+            [one] => format!(" {one} senses it too and is slower for certain: it stays in."),
+            several => format!(
+                " {} sense it too and are slower for certain: they stay in.",
+                several.join(" and ")
+            ),
+        };
+        format!("{device} trips {}: {}.{first}{waits}", when(step.after), self.cause(step.cause))
     }
 
     fn standing(&self, standing: &Standing) -> Option<String> {

@@ -4,7 +4,7 @@ use crate::circuit::{Circuit, UnknownName, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::words::describe;
 use crate::hazard::{Hazard, Situation, gravest_first, hazards, not_cleared};
-use crate::lookalike::{AtReceptacle, LookAlikeProblem, read_at};
+use crate::instrument::MeasureProblem;
 use crate::netlist::{WireProblem, wire};
 use crate::protection::{OperateProblem, operate};
 use crate::solution::{Holding, Refusal, solve};
@@ -13,9 +13,11 @@ use super::hazard_words::{HazardReport, say};
 use super::protection::ProtectionReport;
 
 mod asked;
+mod held;
 mod look;
 mod row;
 mod settings;
+mod shown;
 mod states;
 
 pub use asked::Asked;
@@ -24,8 +26,14 @@ pub use row::{
     OutletReading, StateReading, TerminalReading,
 };
 
+pub use shown::{Band, InstrumentReading, Ranges, usual_tester};
+
 use asked::Wanted;
+use held::{Way, everywhere};
 use look::Look;
+use shown::read_all;
+
+pub(crate) use shown::{banded, state_word};
 
 /// What every slot carries in one condition.
 ///
@@ -55,8 +63,10 @@ pub struct ReadReport {
     pub protection: ProtectionReport,
     /// Receptacles, in walking order.
     pub outlets: Vec<OutletReading>,
-    /// What the instruments asked for show at each receptacle, instrument by instrument.
-    pub instruments: Vec<AtReceptacle>,
+    /// What the instruments asked for show wherever they are held, instrument by instrument.
+    pub instruments: Vec<InstrumentReading>,
+    /// How bands were found, where the circuit states lengths, loads or the supply as ranges.
+    pub ranges: Option<Ranges>,
     /// Terminals that were asked for one by one.
     pub terminals: Vec<TerminalReading>,
     /// Joints that were asked for, and those of places that were asked for.
@@ -96,9 +106,17 @@ pub enum ReportError {
     /// The address asked for is not in the circuit.
     #[error(transparent)]
     Unknown(#[from] UnknownName),
-    /// An instrument is not held to a receptacle, or has no answer there.
+    /// An instrument has no answer.
     #[error(transparent)]
-    Instrument(#[from] LookAlikeProblem),
+    Instrument(#[from] MeasureProblem),
+    /// An instrument is not held at anything that was asked for.
+    #[error("a {instrument} is not held there: {where_then}")]
+    NotHeld {
+        /// The instrument.
+        instrument: String,
+        /// Where it is.
+        where_then: &'static str,
+    },
 }
 
 impl From<OperateProblem> for ReportError {
@@ -135,6 +153,9 @@ impl ReadReport {
         let look =
             Look { circuit, condition, netlist: &netlist, solution: &solution, holding: &holding };
         let parts = circuit.parts();
+        let outlets = look.wanted_outlets(&wanted);
+        let ways = ways(circuit, asked, &wanted)?;
+        let shown = read_all(circuit, condition, &outlets, &ways)?;
         Ok(Self {
             circuit: parts.name.clone(),
             vocabulary: parts.vocabulary,
@@ -142,8 +163,9 @@ impl ReadReport {
             condition: said,
             hazards: hazards_in_words(&look, not_cleared),
             protection,
-            outlets: look.outlets(&wanted),
-            instruments: instruments(circuit, condition, asked, &wanted)?,
+            outlets: look.outlets(&wanted, shown.by_default),
+            instruments: shown.asked,
+            ranges: shown.ranges,
             terminals: wanted.terminals.iter().map(|address| look.terminal(address)).collect(),
             joints: look.joints(&wanted),
             loads: look.loads(&wanted),
@@ -156,23 +178,22 @@ impl ReadReport {
     }
 }
 
-/// Each instrument at each receptacle that is shown.
-fn instruments(
-    circuit: &Circuit,
-    condition: &Condition,
-    asked: &Asked,
-    wanted: &Wanted,
-) -> Result<Vec<AtReceptacle>, LookAlikeProblem> {
-    let mut readings = Vec::new();
-    for instrument in &asked.with {
-        for (place, outlet) in circuit.outlets() {
-            let of_device = outlet.address.as_str().rsplit_once('.').map_or("", |(of, _)| of);
-            if wanted.any(&[&place.id, outlet.address.as_str(), of_device]) {
-                readings.push(read_at(circuit, condition, instrument, outlet)?);
+/// Where each instrument asked for is held.
+fn ways(circuit: &Circuit, asked: &Asked, wanted: &Wanted) -> Result<Vec<Vec<Way>>, ReportError> {
+    asked
+        .with
+        .iter()
+        .map(|instrument| {
+            let ways = everywhere(circuit, instrument, wanted);
+            if !ways.is_empty() || circuit.outlets().next().is_none() {
+                return Ok(ways);
             }
-        }
-    }
-    Ok(readings)
+            Err(ReportError::NotHeld {
+                instrument: instrument.name().to_owned(),
+                where_then: held::where_held(instrument),
+            })
+        })
+        .collect()
 }
 
 fn hazards_in_words(look: &Look<'_>, not_cleared: Vec<Hazard>) -> Vec<HazardReport> {

@@ -4,6 +4,7 @@ mod check;
 mod layout;
 mod lookalikes;
 mod read;
+mod receptacles;
 mod tables;
 mod why;
 

@@ -64,6 +64,8 @@ pub enum Term {
     Ground,
     /// The conductor under voltage.
     Hot,
+    /// One of the voltages that a supply brings.
+    Leg,
 }
 
 /// A term in the words of a report.
@@ -80,6 +82,7 @@ pub fn term(vocabulary: Vocabulary, term: Term) -> &'static str {
         Term::Breaker => ("breaker", "circuit breaker"),
         Term::Ground => ("ground", "earth"),
         Term::Hot => ("hot", "line"),
+        Term::Leg => ("leg", "phase"),
     };
     match vocabulary {
         Vocabulary::NorthAmerican => north_american,

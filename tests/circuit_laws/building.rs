@@ -101,6 +101,7 @@ pub fn cable(id: &str, length_m: f64, coupled: bool) -> Cable {
     let conductor = |name: &&str| Conductor {
         name: (*name).to_owned(),
         impedance_per_m: Impedance::new(0.00828, 0.0002),
+        ampacity_ampere: None,
     };
     let pair = |(p, q, value): &(&str, &str, f64)| CablePair {
         between: ((*p).to_owned(), (*q).to_owned()),
@@ -194,6 +195,7 @@ fn branch_circuit(id: &str, bus: &str) -> BranchCircuit {
             rating_ampere: Some(15.0),
             curve: TripCurve::InverseTime,
             residual_trip_ampere: None,
+            residual_delayed: false,
             arc_fault: false,
         },
         neutral_landing: Some(("panel.neutral".into(), 0.0004)),
@@ -307,6 +309,7 @@ fn protective(description: &mut Description) {
             gap_farad: 1e-12,
             sensing: Sensing {
                 residual_trip_ampere: Some(0.005),
+                delayed: false,
                 grounded_neutral_ohm: Some(2.0),
                 rating_ampere: None,
                 arc_fault: false,

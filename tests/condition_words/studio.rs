@@ -142,6 +142,7 @@ impl Studio {
                     rating_ampere: Some(20.0),
                     curve: TripCurve::InverseTime,
                     residual_trip_ampere: None,
+                    residual_delayed: false,
                     arc_fault: false,
                 },
                 neutral_landing: None,
@@ -246,6 +247,7 @@ impl Studio {
                 gap_farad: 2e-12,
                 sensing: Sensing {
                     residual_trip_ampere: Some(0.005),
+                    delayed: false,
                     grounded_neutral_ohm: Some(3.0),
                     rating_ampere: None,
                     arc_fault: false,
@@ -370,6 +372,7 @@ impl Studio {
         let conductors = conductors.iter().map(|name| Conductor {
             name: (*name).into(),
             impedance_per_m: Impedance::new(0.00828, 0.0003),
+            ampacity_ampere: None,
         });
         self.parts.cables.push(Cable {
             id: id.into(),

@@ -89,7 +89,7 @@ pub(crate) fn locate<'c>(
                 for observation in answers(circuit, truth, &test) {
                     inquiry.observe(&observation).unwrap();
                 }
-                tests.push(test);
+                tests.push(*test);
                 assert!(tests.len() < 30, "it never stops");
             }
             Advice::Stop(stop) => return Course { inquiry, tests, stop },

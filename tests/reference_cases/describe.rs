@@ -402,6 +402,7 @@ impl CircuitRecord {
                 rating_ampere: None,
                 curve: TripCurve::default(),
                 residual_trip_ampere: None,
+                residual_delayed: false,
                 arc_fault: false,
             },
             neutral_landing: landing(&self.neutral_bus, self.neutral_contact_r_ohm),
@@ -416,6 +417,7 @@ impl CableRecord {
         let conductor = |(name, x): (&String, &PerMetre)| Conductor {
             name: ours(name),
             impedance_per_m: Impedance::new(x.r_ohm_per_m, x.x_ohm_per_m),
+            ampacity_ampere: None,
         };
         let pair =
             |(p, q): &(String, String), value| CablePair { between: (ours(p), ours(q)), value };
@@ -485,6 +487,7 @@ impl DeviceRecord {
                 gap_farad: contact.c_open_farad,
                 sensing: Sensing {
                     residual_trip_ampere: None,
+                    delayed: false,
                     grounded_neutral_ohm: None,
                     rating_ampere: None,
                     arc_fault: false,

@@ -124,6 +124,14 @@ fn cable(cable: &Cable, found: &mut Found) {
     for conductor in &cable.conductors {
         let at = At { property: "conductors", ..at };
         found.impedance(at, &format!("{} conductor's", conductor.name), conductor.impedance_per_m);
+        if let Some(ampere) = conductor.ampacity_ampere {
+            found.positive(
+                at,
+                &format!("{} conductor's ampacity", conductor.name),
+                ampere,
+                "ampere",
+            );
+        }
     }
     for pair in &cable.capacitance_farad_per_m {
         let at = At { property: "capacitance_farad_per_m", ..at };

@@ -27,6 +27,9 @@ pub(crate) type Text = Placed<String>;
 /// A number with its place.
 pub(crate) type Number = Placed<f64>;
 
+/// Yes or no, and where it stands.
+pub(crate) type Flag = Placed<bool>;
+
 /// A branch circuit as a person describes it. Lists may be left out where they are empty.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -172,6 +175,8 @@ pub(crate) struct CircuitForm {
     pub(crate) curve: Option<CurveForm>,
     /// Residual current that trips it, milliamperes, if it senses one.
     pub(crate) ground_fault_milliamperes: Option<Number>,
+    /// Whether its residual-current release waits for those after it (type S).
+    pub(crate) ground_fault_delayed: Option<Flag>,
     /// Whether it is an arc-fault breaker.
     pub(crate) arc_fault: Option<bool>,
     /// On as found; true unless stated.

@@ -119,7 +119,34 @@ impl AwgSize {
             _ => None,
         }
     }
+
+    /// Current in amperes it is good for without end: NEC 240.4(D) for small conductors, else the
+    /// 75 °C column of NEC 310.16, three current-carrying conductors in cable at 30 °C.
+    pub fn ampacity_ampere(self, metal: Metal) -> Option<f64> {
+        let &(_, copper, aluminium) = NEC_310_16.iter().find(|row| row.0 == self.name)?;
+        match metal {
+            Metal::Copper => Some(copper),
+            Metal::Aluminium => aluminium,
+        }
+    }
 }
+
+/// Size, copper, aluminium: amperes.
+const NEC_310_16: [(&str, f64, Option<f64>); 13] = [
+    ("14", 15.0, None),
+    ("12", 20.0, Some(15.0)),
+    ("10", 30.0, Some(25.0)),
+    ("8", 50.0, Some(40.0)),
+    ("6", 65.0, Some(50.0)),
+    ("4", 85.0, Some(65.0)),
+    ("3", 100.0, Some(75.0)),
+    ("2", 115.0, Some(90.0)),
+    ("1", 130.0, Some(100.0)),
+    ("1/0", 150.0, Some(120.0)),
+    ("2/0", 175.0, Some(135.0)),
+    ("3/0", 200.0, Some(155.0)),
+    ("4/0", 230.0, Some(180.0)),
+];
 
 /// A size of IEC 60228.
 ///
@@ -190,7 +217,31 @@ impl Mm2Size {
             .find(|(area_mm2, _)| (area_mm2 - self.area_mm2).abs() < 1e-9)
             .map(|(_, ampere)| ampere)
     }
+
+    /// Current in amperes it is good for without end: IEC 60364-5-52 table B.52.2, method C
+    /// (clipped direct, two loaded conductors, PVC, 30 °C).
+    pub fn ampacity_ampere(self, metal: Metal) -> Option<f64> {
+        let row = IEC_B_52_2.iter().find(|(area_mm2, ..)| (area_mm2 - self.area_mm2).abs() < 1e-9);
+        let &(_, copper, aluminium) = row?;
+        match metal {
+            Metal::Copper => Some(copper),
+            Metal::Aluminium => aluminium,
+        }
+    }
 }
+
+/// Area in mm², copper, aluminium: amperes.
+const IEC_B_52_2: [(f64, f64, Option<f64>); 9] = [
+    (1.0, 15.0, None),
+    (1.5, 19.5, None),
+    (2.5, 27.0, None),
+    (4.0, 36.0, None),
+    (6.0, 46.0, None),
+    (10.0, 63.0, Some(49.0)),
+    (16.0, 85.0, Some(66.0)),
+    (25.0, 112.0, Some(83.0)),
+    (35.0, 138.0, Some(103.0)),
+];
 
 /// Inductance per metre of one conductor in a sheathed cable whose conductors touch: 0.29 µH,
 /// which is 0.09 mΩ/m at 50 Hz and 0.11 mΩ/m at 60 Hz (the usual 0.08..0.12 mΩ/m).

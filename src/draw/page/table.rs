@@ -5,9 +5,7 @@ use maud::{Markup, html};
 use crate::report::ReadReport;
 use crate::report::figure::{amperes, ohms, volts, watts};
 use crate::report::phasor::PhasorForm;
-use crate::report::read::{
-    DeviceReading, Difference, Held, JointReading, OutletReading, TerminalReading,
-};
+use crate::report::read::{DeviceReading, Held, JointReading, OutletReading, TerminalReading};
 use crate::report::vocabulary::{Term, conductor, term};
 
 use super::super::reading::live_volt;
@@ -99,7 +97,30 @@ fn outlets(report: &ReadReport) -> Vec<Table> {
             None => groups.push(vec![outlet]),
         }
     }
-    groups.iter().map(|group| outlet_table(report, group)).collect()
+    let mut tables = vec![shown_everywhere(report)];
+    tables.extend(groups.iter().map(|group| outlet_table(report, group)));
+    tables
+}
+
+/// What a plug-in tester and a meter show at each receptacle.
+fn shown_everywhere(report: &ReadReport) -> Table {
+    let row = |outlet: &OutletReading| {
+        let cells = [outlet.address.clone(), outlet.tester.says.clone(), outlet.meter.says.clone()];
+        cells.map(Cell::Words).into_iter().collect()
+    };
+    let mut caption = "What instruments show, each with its own burden in place".to_owned();
+    if let Some(ranges) = &report.ranges {
+        caption = format!("{caption}. Ranges: {}. {}", ranges.of.join("; "), ranges.says);
+    }
+    Table {
+        caption,
+        columns: vec![
+            capital(term(report.vocabulary, Term::Receptacle)),
+            "A plug-in tester".to_owned(),
+            "A meter".to_owned(),
+        ],
+        rows: report.outlets.iter().map(row).collect(),
+    }
 }
 
 fn outlet_table(report: &ReadReport, group: &[&OutletReading]) -> Table {
@@ -109,18 +130,14 @@ fn outlet_table(report: &ReadReport, group: &[&OutletReading]) -> Table {
         columns.extend(
             first.slots.iter().map(|slot| format!("{} to earth, V", word(&slot.conductor))),
         );
-        let pairs = first.differences.iter();
-        columns.extend(pairs.map(|pair| format!("{} to {}, V", word(&pair.from), word(&pair.to))));
     }
     let row = |outlet: &&OutletReading| {
         let name = format!("{} ({})", outlet.address, outlet.configuration);
         let potentials = outlet.slots.iter().map(|slot| potential(report, slot));
-        let differences = outlet.differences.iter().map(difference);
-        std::iter::once(Cell::Words(name)).chain(potentials).chain(differences).collect()
+        std::iter::once(Cell::Words(name)).chain(potentials).collect()
     };
     Table {
-        caption: "Potential of each contact to earth, and the voltage between every two; framed \
-                  where live"
+        caption: "Potential of each contact to earth with nothing attached; framed where live"
             .to_owned(),
         columns,
         rows: group.iter().map(row).collect(),
@@ -130,10 +147,13 @@ fn outlet_table(report: &ReadReport, group: &[&OutletReading]) -> Table {
 /// A table for each instrument.
 fn instruments(report: &ReadReport) -> Vec<Table> {
     let mut tables: Vec<Table> = Vec::new();
+    let mut under = None;
     for reading in &report.instruments {
-        if tables.last().is_none_or(|table| table.caption != reading.instrument) {
+        if under != Some(&reading.instrument) {
+            under = Some(&reading.instrument);
+            let note = reading.note.as_ref().map_or(String::new(), |note| format!(". {note}"));
             tables.push(Table {
-                caption: reading.instrument.clone(),
+                caption: format!("{}{note}", reading.instrument),
                 columns: ["At", "Shows"].map(str::to_owned).to_vec(),
                 rows: Vec::new(),
             });
@@ -157,10 +177,6 @@ fn potential(report: &ReadReport, terminal: &TerminalReading) -> Cell {
         }
         (Held::Firm, Some(volt)) => Cell::Figure(volts(volt.rms)),
     }
-}
-
-fn difference(difference: &Difference) -> Cell {
-    Cell::Figure(rms(difference.voltage_volt))
 }
 
 fn rms(value: Option<PhasorForm>) -> String {

@@ -1,6 +1,6 @@
 //! What a report is to show, and finding it in the circuit.
 
-use crate::circuit::{Circuit, Joint, UnknownName};
+use crate::circuit::{Circuit, Joint, Outlet, Place, UnknownName};
 use crate::instrument::Instrument;
 use crate::netlist::Netlist;
 use crate::quantity::Address;
@@ -68,6 +68,12 @@ impl Wanted {
     /// One of these names was asked for, or everything.
     pub(super) fn any(&self, names: &[&str]) -> bool {
         self.everything || self.names.iter().any(|name| names.contains(&name.as_str()))
+    }
+
+    /// This receptacle was asked for, or the box, the device or the whole it is part of.
+    pub(super) fn outlet(&self, place: &Place, outlet: &Outlet) -> bool {
+        let device = outlet.address.as_str().split('.').next().unwrap_or_default();
+        self.any(&[&place.id, outlet.address.as_str(), device])
     }
 
     /// This joint was asked for, by itself or by its place.

@@ -11,6 +11,7 @@ use crate::solution::{Holding, Solution};
 
 use super::asked::Wanted;
 use super::row::{CurrentReading, Difference, Held, JointReading, OutletReading, TerminalReading};
+use super::shown::ByDefault;
 
 /// A solved condition, to be looked at.
 #[derive(Clone, Copy)]
@@ -23,18 +24,25 @@ pub(super) struct Look<'a> {
 }
 
 impl Look<'_> {
-    pub(super) fn outlets(&self, wanted: &Wanted) -> Vec<OutletReading> {
-        self.circuit
-            .outlets()
-            .filter(|(place, outlet)| {
-                let device = outlet.address.as_str().split('.').next().unwrap_or_default();
-                wanted.any(&[&place.id, outlet.address.as_str(), device])
-            })
-            .map(|(place, outlet)| self.outlet(place, outlet))
-            .collect()
+    /// The receptacles asked for, in walking order.
+    pub(super) fn wanted_outlets<'l>(&'l self, wanted: &'l Wanted) -> Vec<&'l Outlet> {
+        self.placed_outlets(wanted).map(|(_, outlet)| outlet).collect()
     }
 
-    fn outlet(&self, place: &Place, outlet: &Outlet) -> OutletReading {
+    fn placed_outlets<'l>(
+        &'l self,
+        wanted: &'l Wanted,
+    ) -> impl Iterator<Item = (&'l Place, &'l Outlet)> {
+        self.circuit.outlets().filter(|(place, outlet)| wanted.outlet(place, outlet))
+    }
+
+    /// The same with what is there and what is shown there.
+    pub(super) fn outlets(&self, wanted: &Wanted, shown: Vec<ByDefault>) -> Vec<OutletReading> {
+        let placed = self.placed_outlets(wanted).zip(shown);
+        placed.map(|((place, outlet), shown)| self.outlet(place, outlet, shown)).collect()
+    }
+
+    fn outlet(&self, place: &Place, outlet: &Outlet, shown: ByDefault) -> OutletReading {
         let mut differences = Vec::new();
         for (at, (from, from_address)) in outlet.slots.iter().enumerate() {
             for (to, to_address) in outlet.slots.iter().skip(at + 1) {
@@ -53,6 +61,8 @@ impl Look<'_> {
             configuration: outlet.configuration.clone(),
             slots: outlet.slots.iter().map(|(name, slot)| self.contact(name, slot)).collect(),
             differences,
+            tester: shown.tester,
+            meter: shown.meter,
         }
     }
 

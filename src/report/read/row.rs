@@ -6,6 +6,8 @@ use crate::netlist::Role;
 use crate::quantity::Phasor;
 use crate::report::phasor::PhasorForm;
 
+use super::shown::InstrumentReading;
+
 /// How firmly a terminal is held at its potential.
 ///
 /// ```
@@ -94,8 +96,12 @@ pub struct OutletReading {
     pub configuration: String,
     /// Its contacts.
     pub slots: Vec<TerminalReading>,
-    /// The voltage between every two of them.
+    /// The voltage between every two of them, with nothing attached.
     pub differences: Vec<Difference>,
+    /// What a plug-in tester whose plug goes in shows, either way round where it can be turned.
+    pub tester: InstrumentReading,
+    /// What a high-impedance meter shows between every two of them.
+    pub meter: InstrumentReading,
 }
 
 /// A switch or protective device and its terminals.

@@ -87,6 +87,8 @@ pub(super) const WATTS: Amount =
     amount("a power", "watts", (1e-3, 1e6), "turn a load off with `on: false`");
 pub(super) const BREAKER_AMPERES: Amount =
     amount("the rating of a breaker", "amperes", (0.5, 6300.0), "15, 20 or 32 are usual");
+pub(super) const AMPACITY: Amount =
+    amount("what a conductor is good for", "amperes", (0.5, 6300.0), "leave it out to go by size");
 pub(super) const MILLIAMPERES: Amount =
     amount("a residual current", "milliamperes", (0.5, 30_000.0), "5 and 30 are usual");
 pub(super) const KVA: Amount =

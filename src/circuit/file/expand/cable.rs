@@ -15,7 +15,9 @@ use crate::circuit::{Cable, CablePair, Conductor};
 use crate::quantity::Impedance;
 
 use super::Expansion;
-use super::amount::{CELSIUS, GIGAOHM_METRES, OHMS_PER_METRE, PICOFARADS, REACTANCE_OHMS};
+use super::amount::{
+    AMPACITY, CELSIUS, GIGAOHM_METRES, OHMS_PER_METRE, PICOFARADS, REACTANCE_OHMS,
+};
 
 mod size;
 
@@ -68,9 +70,10 @@ impl<'f> Expansion<'f> {
         let construction = construction(settings.first(|layer| layer.construction), raceway);
         let conductors_out = conductors
             .iter()
-            .map(|name| Conductor {
-                name: name.clone(),
-                impedance_per_m: self.per_metre(name, &settings, construction, raceway, wanted),
+            .map(|name| {
+                let (impedance_per_m, ampacity_ampere) =
+                    self.per_metre(name, &settings, construction, raceway, wanted);
+                Conductor { name: name.clone(), impedance_per_m, ampacity_ampere }
             })
             .collect();
         let capacitance = settings.first(|layer| layer.capacitance.as_ref());
@@ -99,9 +102,11 @@ impl<'f> Expansion<'f> {
     pub(super) fn wire_ohm_per_m(&mut self, wanted: CableUse<'f>) -> f64 {
         let defaults = self.form.defaults.as_ref().and_then(|d| d.cable.as_ref());
         let settings = Settings { layers: [wanted.layers[0], wanted.layers[1], defaults] };
-        self.per_metre("hot", &settings, Construction::Sheathed, false, wanted).resistance_ohm
+        let (per_m, _) = self.per_metre("hot", &settings, Construction::Sheathed, false, wanted);
+        per_m.resistance_ohm
     }
 
+    /// Impedance per metre of one conductor, and what it is good for in amperes, if known.
     fn per_metre(
         &mut self,
         conductor: &str,
@@ -109,14 +114,15 @@ impl<'f> Expansion<'f> {
         construction: Construction,
         raceway: bool,
         wanted: CableUse<'f>,
-    ) -> Impedance {
+    ) -> (Impedance, Option<f64>) {
         let frequency_hz = self.out.frequency_hz;
         if conductor == "ground" && raceway {
             let stated = settings.first(|layer| layer.ground_ohms_per_metre.as_ref());
-            return Impedance::new(
+            let impedance = Impedance::new(
                 self.amount_or(stated, RACEWAY_OHM_PER_M, OHMS_PER_METRE),
                 RACEWAY_REACTANCE_OHM_PER_M_AT_60 * frequency_hz / 60.0,
             );
+            return (impedance, None);
         }
         let metal = metal(settings.first(|layer| layer.metal));
         let celsius = self.amount_or(settings.first(|layer| layer.celsius.as_ref()), 20.0, CELSIUS);
@@ -136,7 +142,13 @@ impl<'f> Expansion<'f> {
             }
         };
         let stated = settings.first(|layer| layer.reactance_ohms_per_metre.as_ref());
-        Impedance::new(resistance, self.amount_or(stated, reactance, REACTANCE_OHMS))
+        let reactance = self.amount_or(stated, reactance, REACTANCE_OHMS);
+        let stated = settings.first(|layer| layer.ampacity_amperes.as_ref());
+        let ampacity = match stated {
+            Some(number) if conductor != "ground" => Some(self.amount(number, AMPACITY)),
+            _ => size.ampacity_ampere(metal),
+        };
+        (Impedance::new(resistance, reactance), ampacity)
     }
 
     /// Resistance and reactance in Ω/m of a stated service conductor; `None` without a size.

@@ -135,6 +135,7 @@ impl<'f> Expansion<'f> {
             DeviceForm::ArcFault { configuration, face, feeds, on, .. } => {
                 let sensing = Sensing {
                     residual_trip_ampere: None,
+                    delayed: false,
                     grounded_neutral_ohm: None,
                     rating_ampere: None,
                     arc_fault: true,

@@ -114,6 +114,20 @@ impl<'f> Expansion<'f> {
             circuit.amperes.as_ref().map(|number| self.amount(number, BREAKER_AMPERES));
         let residual = circuit.ground_fault_milliamperes.as_ref();
         let residual_trip_ampere = residual.map(|number| self.amount(number, MILLIAMPERES) / 1e3);
+        let residual_delayed = match (&circuit.ground_fault_delayed, residual_trip_ampere) {
+            (Some(flag), None) if flag.value => {
+                self.say(
+                    Diagnostic::error(
+                        "delayed-nothing",
+                        format!("circuit `{}` senses no residual current", circuit.id.value),
+                        flag.span.clone(),
+                    )
+                    .with_expected("`ground_fault_milliamperes` beside it"),
+                );
+                false
+            }
+            (flag, residual) => self.delayed(flag.as_ref(), residual.unwrap_or(f64::INFINITY)),
+        };
         let curve = match circuit.curve {
             Some(CurveForm::InverseTime) => TripCurve::InverseTime,
             Some(CurveForm::C) => TripCurve::C,
@@ -138,6 +152,7 @@ impl<'f> Expansion<'f> {
                     rating_ampere,
                     curve,
                     residual_trip_ampere,
+                    residual_delayed,
                     arc_fault: circuit.arc_fault.unwrap_or(false),
                 },
                 neutral_landing: None,

@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 
-use super::{Number, Text};
+use super::{Flag, Number, Text};
 use crate::circuit::file::placed::Placed;
 
 /// A device. Its terminals connect to the box's conductors of the names given.
@@ -56,6 +56,8 @@ pub(crate) enum DeviceForm {
         poles: Option<Vec<Text>>,
         /// Residual current that trips it, milliamperes.
         milliamperes: Option<Number>,
+        /// Whether it waits for the devices after it (type S); false unless stated.
+        delayed: Option<Flag>,
         /// Whether it senses arcs too.
         arc_fault: Option<bool>,
         /// Rating, amperes, if it trips on overcurrent.

@@ -89,6 +89,8 @@ pub(crate) struct CableForm {
     pub(crate) ohms_per_1000_feet: Option<Number>,
     /// Resistance of the ground, ohms per metre.
     pub(crate) ground_ohms_per_metre: Option<Number>,
+    /// Current each conductor is good for without end, amperes; by its size unless stated.
+    pub(crate) ampacity_amperes: Option<Number>,
     /// Reactance of each conductor, ohms per metre.
     pub(crate) reactance_ohms_per_metre: Option<Number>,
     /// Capacitance between conductors and to earth.

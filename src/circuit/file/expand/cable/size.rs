@@ -36,6 +36,14 @@ impl Size {
         }
     }
 
+    pub(super) fn ampacity_ampere(self, metal: Metal) -> Option<f64> {
+        match self {
+            Self::Awg(size) => size.ampacity_ampere(metal),
+            Self::Mm2(size) => size.ampacity_ampere(metal),
+            Self::Ohms(_) => None,
+        }
+    }
+
     fn words(self) -> String {
         match self {
             Self::Awg(size) => format!("{} AWG", size.name),

@@ -1,7 +1,7 @@
 //! Ground-fault and arc-fault devices.
 
 use crate::circuit::diagnostic::Diagnostic;
-use crate::circuit::file::form::{DeviceForm, Text};
+use crate::circuit::file::form::{DeviceForm, Flag, Text};
 use crate::circuit::{DeviceKind, JointKind, Sensing, Side};
 use crate::quantity::Address;
 
@@ -12,6 +12,9 @@ use crate::circuit::file::expand::amount::{BREAKER_AMPERES, MILLIAMPERES};
 /// UL 943 tests grounded-neutral detection with a loop of 2 ohms; devices detect 2 to 4.
 const GROUNDED_NEUTRAL_OHM: f64 = 4.0;
 
+/// Type S is made for rated residual currents above 30 mA (IEC 61008-1, 4.12).
+const DELAYED_ABOVE_AMPERE: f64 = 0.030;
+
 impl Expansion<'_> {
     pub(super) fn ground_fault(&mut self, form: &DeviceForm, at: &At<'_>, fittings: &mut Fittings) {
         let DeviceForm::GroundFault {
@@ -20,6 +23,7 @@ impl Expansion<'_> {
             feeds,
             poles,
             milliamperes,
+            delayed,
             arc_fault,
             amperes,
             needs_supply,
@@ -31,10 +35,12 @@ impl Expansion<'_> {
         };
         let usual = if self.metric() { 30.0 } else { 5.0 };
         let residual = self.amount_or(milliamperes.as_ref(), usual, MILLIAMPERES) / 1e3;
+        let delayed = self.delayed(delayed.as_ref(), residual);
         let rating = amperes.as_ref().map(|number| self.amount(number, BREAKER_AMPERES));
         let electronic = needs_supply.unwrap_or(!self.metric());
         let sensing = Sensing {
             residual_trip_ampere: Some(residual),
+            delayed,
             grounded_neutral_ohm: electronic.then_some(GROUNDED_NEUTRAL_OHM),
             rating_ampere: rating,
             arc_fault: arc_fault.unwrap_or(false),
@@ -57,6 +63,27 @@ impl Expansion<'_> {
         let face = face.unwrap_or(true).then_some(configuration.as_ref());
         let contacts = (poles, sensing, on.unwrap_or(true));
         self.protective(contacts, face, feeds.unwrap_or(false), at, fittings);
+    }
+
+    /// Whether a device is delayed, which none of the additional protection is.
+    pub(in crate::circuit::file::expand) fn delayed(
+        &mut self,
+        stated: Option<&Flag>,
+        residual_ampere: f64,
+    ) -> bool {
+        let Some(flag) = stated.filter(|flag| flag.value) else { return false };
+        if residual_ampere <= DELAYED_ABOVE_AMPERE {
+            self.say(
+                Diagnostic::error(
+                    "delayed-too-fine",
+                    format!("no delayed device is rated {} mA", residual_ampere * 1e3),
+                    flag.span.clone(),
+                )
+                .with_expected("a residual current above 30 mA, as 100 or 300")
+                .with_help("a device that protects people directly must not wait"),
+            );
+        }
+        true
     }
 
     /// A protective device, and the receptacle in its face: the receptacle has the device's

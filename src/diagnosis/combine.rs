@@ -1,0 +1,104 @@
+//! Which faults are tried together.
+
+use super::belief::{Asking, Belief, Hypothesis, Who};
+use super::class::Class;
+use super::model::Set;
+
+/// What either of two may at least make of a thing that neither explains, in ranking pairs.
+const TOGETHER_LN: f64 = -6.0;
+
+/// Pairs this much less likely than the best known are not solved.
+const HOPELESS_LN: f64 = -14.0;
+
+/// Pairs that triples grow from.
+const GROWN: usize = 24;
+
+impl Asking<'_, '_> {
+    /// The pairs worth solving, the likeliest at best first.
+    pub(super) fn pairs(
+        &self,
+        singles: &[Option<Hypothesis>],
+        sound: Option<&Hypothesis>,
+        best: f64,
+        at_most: usize,
+    ) -> Vec<Set> {
+        let mut ranked: Vec<(f64, usize, usize)> = Vec::new();
+        let none = vec![f64::NEG_INFINITY; self.evidence.len()];
+        let nothing = sound.map_or(&none, |sound| &sound.by_evidence);
+        for (a, first) in singles.iter().enumerate() {
+            let Some(first) = first else { continue };
+            for (b, second) in singles.iter().enumerate().skip(a + 1) {
+                let Some(second) = second else { continue };
+                let Some((class_a, class_b)) = self.classes.get(a).zip(self.classes.get(b)) else {
+                    continue;
+                };
+                let mut ln = class_a.odds.ln() + class_b.odds.ln();
+                for ((x, y), z) in first.by_evidence.iter().zip(&second.by_evidence).zip(nothing) {
+                    ln += x.max(*y).max(*z).max(TOGETHER_LN);
+                }
+                if ln > best + HOPELESS_LN && self.together(class_a, class_b) {
+                    ranked.push((ln, a, b));
+                }
+            }
+        }
+        ranked.sort_by(|x, y| y.0.total_cmp(&x.0).then((x.1, x.2).cmp(&(y.1, y.2))));
+        ranked.truncate(at_most);
+        ranked.into_iter().map(|(_, a, b)| Set::of(&[a, b])).collect()
+    }
+
+    /// Whether two classes can be so at once and mean anything together.
+    fn together(&self, one: &Class, other: &Class) -> bool {
+        if one.is_nuisance && other.is_nuisance {
+            return false;
+        }
+        let possible = |class: &Class| self.model.possibles.get(class.lead);
+        possible(one).zip(possible(other)).is_some_and(|(a, b)| !a.excludes(b))
+    }
+
+    /// Triples grown from the pairs that do best, where these leave something unexplained.
+    pub(super) fn triples(
+        &self,
+        belief: &Belief,
+        singles: &[Option<Hypothesis>],
+        at_most: usize,
+    ) -> Vec<Set> {
+        let pairs = belief.hypotheses.iter().filter_map(|one| match one.who {
+            Who::Classes(set) if set.len() == 2 => Some((set, one)),
+            _ => None,
+        });
+        let mut ranked: Vec<(f64, Set)> = Vec::new();
+        for (set, pair) in pairs.take(GROWN) {
+            for (third, single) in singles.iter().enumerate() {
+                let (Some(single), Some(class)) = (single, self.classes.get(third)) else {
+                    continue;
+                };
+                let fits = set
+                    .iter()
+                    .filter_map(|one| self.classes.get(one))
+                    .all(|one| self.together(one, class));
+                if set.contains(third) || !fits {
+                    continue;
+                }
+                let gain: f64 = pair
+                    .by_evidence
+                    .iter()
+                    .zip(&single.by_evidence)
+                    .map(|(pair, single)| (single - pair).max(0.0))
+                    .sum();
+                ranked.push((pair.ln + class.odds.ln() + gain, set.with(third)));
+            }
+        }
+        ranked.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.cmp(&y.1)));
+        ranked.dedup_by_key(|(_, set)| *set);
+        let mut kept: Vec<Set> = Vec::new();
+        for (_, set) in ranked {
+            if kept.len() >= at_most {
+                break;
+            }
+            if !kept.contains(&set) {
+                kept.push(set);
+            }
+        }
+        kept
+    }
+}
