@@ -40,6 +40,19 @@ pub struct Condition {
     pub attached: Vec<Attachment>,
 }
 
+impl Condition {
+    /// Puts another condition on top: its faults after those that are there, its settings in
+    /// place of theirs.
+    pub fn put_on(&mut self, other: &Self) {
+        let Self { faults, breakers, switches, loads, attached } = other;
+        self.faults.extend(faults.iter().cloned());
+        self.breakers.extend(breakers.iter().map(|(name, on)| (name.clone(), *on)));
+        self.switches.extend(switches.iter().map(|(name, at)| (name.clone(), *at)));
+        self.loads.extend(loads.iter().map(|(name, state)| (name.clone(), *state)));
+        self.attached.extend(attached.iter().cloned());
+    }
+}
+
 /// Position of a switch.
 ///
 /// ```

@@ -19,6 +19,7 @@ mod figure;
 pub mod file;
 mod indicator;
 mod loaded_test;
+mod many;
 mod measure;
 mod non_contact;
 mod ohmmeter;
@@ -40,6 +41,7 @@ pub use display::{Display, DisplayRange, Displayed, Prefix, Tolerance};
 pub use figure::{Figure, State};
 pub use indicator::{Brightness, BrightnessBy, Glow, Indicator, IndicatorLaw, IndicatorReading};
 pub use loaded_test::{LoadedReading, LoadedTest};
+pub use many::{ManyConditions, ManyWork};
 pub use measure::{measure, measure_netlist, place_of_outlet};
 pub use non_contact::{NonContact, NonContactReading};
 pub use ohmmeter::{

@@ -28,7 +28,7 @@ use petgraph::graph::{EdgeIndex, Graph, NodeIndex};
 use crate::quantity::{Address, Impedance};
 
 pub use law::Law;
-pub use wire::{GLOWING_JOINT, WireProblem, Wiring, wire};
+pub use wire::{GLOWING_JOINT, Revised, WireProblem, Wiring, independent, wire};
 
 mod law;
 mod wire;

@@ -16,19 +16,27 @@ pub(crate) use branch::{Branch, complex, phasor};
 pub(crate) use elimination::Workspace;
 pub(crate) use forest::Forest;
 pub(crate) use plan::{Place, Plan, REFERENCE};
+pub(crate) use rerooted::{Branching, Rerooted};
 pub(crate) use rigid::{Groups, RigidBranch};
 pub(crate) use sum::Sum;
 pub(crate) use system::{Flow, System};
+pub(crate) use views::{Port as PortPlace, Views};
+pub(crate) use walk::{Sight, Walk};
 
+mod bag;
 mod branch;
 mod coupling;
 mod elimination;
 mod forest;
+mod junction;
 mod order;
 mod plan;
+mod rerooted;
 mod rigid;
 mod sum;
 mod system;
+mod views;
+mod walk;
 
 /// Why a network has no answer, or none that can be trusted.
 ///

@@ -14,6 +14,8 @@ pub use holding::Holding;
 pub use planned::Planned;
 pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
+pub use whatif::{Change, PortSight, SlotsSight, WhatIf, WhatIfWork};
+pub(crate) use whatif::{InsetEnd, meshed};
 
 use state::Settled;
 
@@ -29,6 +31,7 @@ mod port_system;
 mod ports;
 mod search;
 mod state;
+mod whatif;
 
 /// Solves a netlist.
 ///

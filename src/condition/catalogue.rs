@@ -104,12 +104,7 @@ pub struct PossibleFault {
 impl PossibleFault {
     /// Puts it on a condition, after what is there.
     pub fn apply(&self, condition: &mut Condition) {
-        let Condition { faults, breakers, switches, loads, attached } = &self.change;
-        condition.faults.extend(faults.iter().cloned());
-        condition.breakers.extend(breakers.iter().map(|(name, on)| (name.clone(), *on)));
-        condition.switches.extend(switches.iter().map(|(name, at)| (name.clone(), *at)));
-        condition.loads.extend(loads.iter().map(|(name, state)| (name.clone(), *state)));
-        condition.attached.extend(attached.iter().cloned());
+        condition.put_on(&self.change);
     }
 
     /// What it is in the words that a condition is said in.

@@ -6,8 +6,7 @@ use super::inquiry::Inquiry;
 use super::look::{Channel, Measure};
 use super::told::showed;
 use super::{Amount, Conflict, Showed, Word};
-use crate::instrument::{Brightness, Glow};
-use crate::lookalike::{AtReceptacle, LookAlikeProblem, read_at};
+use crate::instrument::{Brightness, Glow, MeasureProblem, Reading, Request, measure};
 
 /// What is told fits a hypothesis if that gives it at least this chance for each fact of it.
 const FITS: f64 = 0.04;
@@ -109,29 +108,28 @@ impl Inquiry<'_> {
         conflicts
     }
 
-    /// Every reading of every instrument at hand, at every receptacle, that the circuit shows
-    /// with nothing wrong, as things stand: what a repair is confirmed by.
+    /// Every reading of every instrument at hand, at every receptacle in reach, that the circuit
+    /// shows with nothing wrong, as things stand: what a repair is confirmed by.
     ///
     /// # Errors
     ///
     /// The circuit as described has no solution.
-    pub fn after_repair(&self) -> Result<Vec<AtReceptacle>, LookAlikeProblem> {
-        let condition = self.model.settings.get(self.now).cloned().unwrap_or_default();
-        let mut expected = Vec::new();
-        for (place, outlet) in self.model.circuit.outlets() {
+    pub fn after_repair(&self) -> Result<Vec<Reading>, MeasureProblem> {
+        let looks = &self.model.predictor.looks;
+        let mut asked: Vec<usize> = Vec::new();
+        for (outlet, (place, _)) in self.model.circuit.outlets().enumerate() {
             if self.means.out_of_reach.contains(&place.id) {
                 continue;
             }
-            for tool in &self.means.tools {
-                match read_at(self.model.circuit, &condition, &tool.instrument, outlet) {
-                    Ok(reading) => expected.push(reading),
-                    // An instrument that is not held to receptacles shows nothing there.
-                    Err(LookAlikeProblem::NotThere { .. }) => {}
-                    Err(problem) => return Err(problem),
-                }
+            for tool in 0..self.means.tools.len() {
+                asked.extend(looks.of(tool, outlet).map(|(_, channel)| channel.request));
             }
         }
-        Ok(expected)
+        asked.dedup();
+        let requests: Vec<Request> =
+            asked.iter().filter_map(|&at| looks.requests.get(at).cloned()).collect();
+        let condition = self.model.settings.get(self.now).cloned().unwrap_or_default();
+        measure(self.model.circuit, &condition, &requests)
     }
 }
 

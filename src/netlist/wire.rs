@@ -13,8 +13,9 @@
 
 use crate::circuit::{Circuit, UnknownName};
 use crate::condition::{Condition, Fault};
+use crate::quantity::Address;
 
-use super::{Netlist, NetlistError};
+use super::{Law, Netlist, NetlistError};
 use draft::{Draft, Layout};
 
 mod attached;
@@ -133,6 +134,10 @@ impl<'c> Wiring<'c> {
     ///
     /// The first thing in the condition that does not fit the circuit.
     pub fn netlist(&self, condition: &Condition) -> Result<Netlist, WireProblem> {
+        self.draft(condition)?.netlist()
+    }
+
+    fn draft(&self, condition: &Condition) -> Result<Draft<'_>, WireProblem> {
         let circuit = self.circuit;
         let mut draft = Draft::new(circuit, &self.layout);
         settings::apply(circuit, condition, &mut draft)?;
@@ -140,8 +145,65 @@ impl<'c> Wiring<'c> {
         joints::apply(&condition.faults, &mut draft)?;
         cable::apply(circuit, &condition.faults, &mut draft)?;
         attached::apply(circuit, condition, &mut draft)?;
-        draft.netlist()
+        Ok(draft)
     }
+
+    /// What one condition changes in the netlist of another: mostly very little.
+    ///
+    /// ```
+    /// use slotwise::condition::Condition;
+    /// use slotwise::netlist::{Law, Wiring};
+    /// let text = include_str!("../../circuits/pottery-studio.ron");
+    /// let circuit = slotwise::circuit::file::read(text).unwrap().circuit;
+    /// let sound = Condition::default();
+    /// let mut open = sound.clone();
+    /// open.say(&circuit, "neutral open at kiln, line side").unwrap();
+    /// let revised = Wiring::new(&circuit).revised(&sound, &open).unwrap();
+    /// assert_eq!(revised.len(), 1);
+    /// assert_eq!(revised[0].now.as_ref().unwrap().2, Law::Open);
+    /// ```
+    ///
+    /// # Errors
+    ///
+    /// The first thing in either condition that does not fit the circuit.
+    pub fn revised(&self, from: &Condition, to: &Condition) -> Result<Vec<Revised>, WireProblem> {
+        let (from, to) = (self.draft(from)?, self.draft(to)?);
+        let revised = to.differing(&from).map(|(name, now)| Revised {
+            element: name.to_owned(),
+            now: now.map(|placed| (placed.a.clone(), placed.b.clone(), placed.law)),
+        });
+        Ok(revised.collect())
+    }
+}
+
+/// An element that is not the same in two conditions.
+///
+/// ```
+/// use slotwise::netlist::{Law, Revised};
+/// let opened = Revised {
+///     element: "bond:main".into(),
+///     now: Some(("panel.neutral".into(), "panel.ground".into(), Law::Open)),
+/// };
+/// assert!(opened.now.is_some());
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct Revised {
+    /// Its name.
+    pub element: String,
+    /// Its ends and its law now; `None` if it is gone.
+    pub now: Option<(Address, Address, Law)>,
+}
+
+/// Whether two changes of one circuit, neither of which touches an element of the other, are
+/// both made by making each: so it is but for wires that land elsewhere on a device whose sides
+/// are exchanged.
+pub fn independent(one: &Condition, other: &Condition) -> bool {
+    let lands =
+        |condition: &Condition| condition.faults.iter().any(|fault| stage(fault) == Stage::Landing);
+    let turns = |condition: &Condition| {
+        condition.faults.iter().any(|fault| matches!(fault, Fault::LineLoadExchanged { .. }))
+    };
+    !(turns(one) && lands(other) || turns(other) && lands(one))
 }
 
 /// A part asked to do what it cannot.

@@ -26,22 +26,44 @@ impl PortSystem {
         for (y, attachment) in y.iter_mut().zip(attachments) {
             *y = admittance(attachment, self.frequency_hz())?;
         }
-        let mut system = [[Complex::ZERO; FEW + 1]; FEW];
+        let mut open = [Complex::ZERO; FEW];
+        let mut z = [[Complex::ZERO; FEW]; FEW];
         for (row, attachment) in attachments.iter().enumerate() {
-            let Some(open) = self.open(attachment.port) else { return Ok(None) };
+            let Some(own) = self.open(attachment.port) else { return Ok(None) };
+            open[row] = own;
             for (column, other) in attachments.iter().enumerate() {
-                let Some(z) = self.between(attachment.port, other.port) else { return Ok(None) };
-                system[row][column] = z * y[column];
+                let Some(own) = self.between(attachment.port, other.port) else { return Ok(None) };
+                z[row][column] = own;
             }
-            system[row][row] += Complex::ONE;
-            system[row][FEW] = open;
         }
-        Ok(solved(system, n).map(|v| AttachedState {
+        Ok(attached(&open[..n], |row, column| z[row][column], &y[..n]).map(|v| AttachedState {
             reached: true,
             voltage_volt: v[..n].iter().map(|&v| Some(phasor(v))).collect(),
             current_ampere: v[..n].iter().zip(&y).map(|(&v, &y)| phasor(v * y)).collect(),
         }))
     }
+}
+
+/// Voltages of ports with open voltages v₀ and impedances Z at which admittances are attached, at
+/// most [`FEW`]; `None` for more, or where a pivot is zero.
+pub(super) fn attached(
+    open: &[Complex<f64>],
+    z: impl Fn(usize, usize) -> Complex<f64>,
+    y: &[Complex<f64>],
+) -> Option<[Complex<f64>; FEW]> {
+    let n = open.len();
+    if n > FEW || y.len() != n {
+        return None;
+    }
+    let mut system = [[Complex::ZERO; FEW + 1]; FEW];
+    for row in 0..n {
+        for column in 0..n {
+            system[row][column] = z(row, column) * y[column];
+        }
+        system[row][row] += Complex::ONE;
+        system[row][FEW] = open[row];
+    }
+    solved(system, n)
 }
 
 /// Gauss's elimination with the largest pivot of each column.

@@ -135,6 +135,9 @@ impl Motion {
     pub(super) fn voltages(&self, rest: &Rest) -> Option<(Column, DMatrix<Complex<f64>>)> {
         let Ports { open, impedance: z, border: b } = &self.ports;
         let (n, n_parts) = (z.nrows(), b.ncols());
+        if n == 0 {
+            return Some((Column::zeros(0), DMatrix::zeros(0, 0)));
+        }
         let sized = self.devices.iter().zip(&rest.size).zip(&self.contained);
         let extra: Vec<Complex<f64>> = sized
             .map(|((device, &x), &contained)| device.direction * x - contained)

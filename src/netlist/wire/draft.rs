@@ -1,7 +1,7 @@
 //! A netlist in the making: the circuit as installed, laid out once, and the few edits that a
 //! condition makes to it.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use crate::circuit::{Circuit, UnknownName};
 use crate::netlist::{Law, Netlist, Role};
@@ -151,6 +151,24 @@ impl<'l> Draft<'l> {
         }
         self.added_position.insert(placed.id.clone(), self.added.len());
         self.added.push(Some(placed));
+    }
+
+    /// The elements that differ from those of another draft of the same layout: the name, and what
+    /// it is here, if it is there at all.
+    pub(super) fn differing<'d>(
+        &'d self,
+        other: &'d Draft<'_>,
+    ) -> impl Iterator<Item = (&'d str, Option<&'d Placed>)> {
+        let positions = self.changed.keys().chain(other.changed.keys());
+        let installed = positions.collect::<BTreeSet<_>>().into_iter();
+        let names = installed.filter_map(|&at| self.layout.elements.get(at));
+        let names = names.map(|placed| placed.id.as_str());
+        let added = self.added_position.keys().chain(other.added_position.keys());
+        let added: BTreeSet<&str> = added.map(String::as_str).collect();
+        names.chain(added).filter_map(|name| {
+            let (here, there) = (self.find(name), other.find(name));
+            (here != there).then_some((name, here))
+        })
     }
 
     /// The netlist: the circuit's terminals first, in their order, then what the condition

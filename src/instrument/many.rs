@@ -1,0 +1,339 @@
+//! One circuit in very many conditions.
+//!
+//! A condition that differs from a base by a few changes of a known list (faults, loads, switches,
+//! breakers) is a handful of edits of the base's network: each change is wired once, and any set
+//! of them is then put on the network in about a microsecond ([`WhatIf`]).
+//!
+//! A table of predictions, for every hypothesis and every receptacle, is this loop:
+//!
+//! ```
+//! use slotwise::condition::{Condition, catalogue::catalogue};
+//! use slotwise::instrument::ManyConditions;
+//! use slotwise::quantity::{Address, Impedance};
+//! use slotwise::solution::SlotsSight;
+//!
+//! let text = include_str!("../../circuits/toll-house.ron");
+//! let circuit = slotwise::circuit::file::read(text).unwrap().circuit;
+//! let catalogue = catalogue(&circuit);
+//! let changes: Vec<Condition> =
+//!     catalogue.faults().iter().map(|fault| fault.change.clone()).collect();
+//! // Group 0: three pairs of slots a receptacle; group 1: each slot to earth.
+//! let terminal = |(_, terminal): &(String, Address)| terminal.clone();
+//! let slots: Vec<Vec<Address>> = circuit
+//!     .outlets()
+//!     .map(|(_, outlet)| outlet.slots.iter().map(terminal).collect())
+//!     .filter(|slots: &Vec<Address>| slots.len() == 3)
+//!     .collect();
+//! let pairs = slots.iter().flat_map(|slots| {
+//!     [(0, 1), (0, 2), (1, 2)].map(|(p, q)| (slots[p].clone(), slots[q].clone()))
+//! });
+//! let to_earth = slots.iter().flatten().map(|slot| (slot.clone(), Address::earth()));
+//! let groups = [pairs.collect(), to_earth.collect()];
+//!
+//! // One for each load setting: it is where the loads stand as they do in the setting.
+//! let many = ManyConditions::new(&circuit, &Condition::default(), &changes, &groups).unwrap();
+//! let mut work = many.work();
+//! let tester = Some(Impedance::resistance(40e3));
+//! for first in 0..changes.len().min(20) {
+//!     // Hypotheses that share their first change are best asked one after the other.
+//!     for second in first + 1..changes.len().min(20) {
+//!         if many.put(&[first, second], &mut work).is_err() {
+//!             continue; // The two cannot both be so.
+//!         }
+//!         for ports in many.read(0, &mut work).unwrap().chunks_exact(3) {
+//!             let slots = SlotsSight::new([ports[0], ports[1], ports[2]]);
+//!             let open_volt = ports[0].voltage_volt;
+//!             let low_impedance_meter = ports[0].behind(Impedance::resistance(3e3));
+//!             let plugged_in = slots.attached([tester; 3]);
+//!             let loaded = slots.attached([Some(Impedance::resistance(12.0)), None, None]);
+//!             # let _ = (open_volt, low_impedance_meter, plugged_in, loaded);
+//!         }
+//!         let potentials = many.read(1, &mut work).unwrap();
+//!         # let _ = potentials;
+//!     }
+//! }
+//! ```
+
+use std::collections::BTreeSet;
+
+use super::problem::MeasureProblem;
+use crate::circuit::Circuit;
+use crate::condition::{Condition, Fault};
+use crate::netlist::{Netlist, NodeId, Wiring, independent};
+use crate::quantity::Address;
+use crate::solution::{Change, PortSight, PortSystem, WhatIf, WhatIfWork};
+
+use edits::{Edit, edits};
+
+mod edits;
+
+/// A circuit in a base condition, and a list of changes of which any may be made together.
+///
+/// ```
+/// use slotwise::condition::Condition;
+/// use slotwise::instrument::ManyConditions;
+/// let text = include_str!("../../circuits/pottery-studio.ron");
+/// let circuit = slotwise::circuit::file::read(text).unwrap().circuit;
+/// let mut open = Condition::default();
+/// open.say(&circuit, "neutral open at kiln, line side").unwrap();
+/// let slots = vec![("kiln.hot".into(), "kiln.neutral".into())];
+/// let many = ManyConditions::new(&circuit, &Condition::default(), &[open], &[slots]).unwrap();
+/// let mut work = many.work();
+/// many.put(&[], &mut work).unwrap();
+/// assert!(many.read(0, &mut work).unwrap()[0].voltage_volt.unwrap().magnitude() > 115.0);
+/// many.put(&[0], &mut work).unwrap();
+/// assert!(many.read(0, &mut work).unwrap()[0].voltage_volt.unwrap().magnitude() < 10.0);
+/// ```
+#[derive(Clone, Debug)]
+pub struct ManyConditions<'c> {
+    wiring: Wiring<'c>,
+    base: Condition,
+    changes: Vec<Condition>,
+    wired: Vec<Wired>,
+    whatif: WhatIf,
+    groups: Vec<Vec<(NodeId, NodeId)>>,
+}
+
+/// One change as edits of the base's network.
+#[derive(Clone, Debug)]
+struct Wired {
+    /// `None` where it does not fit the circuit, or its network has only whole answers.
+    edits: Option<Vec<(Edit, Change)>>,
+    /// Every element that it changes or speaks of.
+    about: BTreeSet<String>,
+}
+
+/// Room for the numbers of one [`ManyConditions`], one a thread.
+///
+/// ```
+/// # use slotwise::instrument::ManyWork;
+/// fn share_fast(work: &ManyWork) -> f64 {
+///     1.0 - work.solved_whole() as f64 / work.answered().max(1) as f64
+/// }
+/// ```
+#[derive(Clone, Debug)]
+pub struct ManyWork {
+    inner: WhatIfWork,
+    changes: Vec<Change>,
+    edits: Vec<Edit>,
+    made: Vec<usize>,
+    whole: Option<Box<Whole>>,
+    shown: Vec<PortSight>,
+    solved_whole: u64,
+}
+
+/// A condition of which the whole network was laid out.
+#[derive(Clone, Debug)]
+struct Whole {
+    netlist: Netlist,
+    ports: Option<PortSystem>,
+}
+
+impl ManyWork {
+    /// How many conditions were asked for.
+    pub fn answered(&self) -> u64 {
+        self.inner.answered()
+    }
+
+    /// How many of them took a solve of the whole network.
+    pub fn solved_whole(&self) -> u64 {
+        self.inner.solved_whole() + self.solved_whole
+    }
+}
+
+impl<'c> ManyConditions<'c> {
+    /// Wires a base condition and each change, and prepares the network for any of them.
+    /// `groups` are the pairs of terminals that will be read, in groups that are read apart; a
+    /// pair of which one is `earth` gives a potential and mostly no impedance.
+    ///
+    /// # Errors
+    ///
+    /// The base does not fit the circuit or has no answer, or a terminal is unknown. A change
+    /// that does not fit is refused when it is put.
+    pub fn new(
+        circuit: &'c Circuit,
+        base: &Condition,
+        changes: &[Condition],
+        groups: &[Vec<(Address, Address)>],
+    ) -> Result<Self, MeasureProblem> {
+        let wiring = Wiring::new(circuit);
+        let netlist = wiring.netlist(base)?;
+        let node = |address: &Address| {
+            let unknown = || MeasureProblem::unknown_terminal(&netlist, address);
+            netlist.find_node(address).ok_or_else(unknown)
+        };
+        let groups: Vec<Vec<(NodeId, NodeId)>> = groups
+            .iter()
+            .map(|group| group.iter().map(|(a, b)| Ok((node(a)?, node(b)?))).collect())
+            .collect::<Result<_, MeasureProblem>>()?;
+        let raw: Vec<_> = changes
+            .iter()
+            .map(|change| {
+                let mut condition = base.clone();
+                condition.put_on(change);
+                let revised = wiring.revised(base, &condition).ok()?;
+                Some((edits(&netlist, &revised), revised))
+            })
+            .collect();
+        let joins = raw.iter().flatten().filter_map(|(edits, _)| edits.as_ref()).flatten();
+        let may_join: BTreeSet<(NodeId, NodeId)> = joins
+            .filter_map(|edit| match *edit {
+                Edit::Join { a, b, .. } => Some((a.min(b), a.max(b))),
+                Edit::Law { .. } => None,
+            })
+            .collect();
+        let may_join: Vec<_> = may_join.into_iter().collect();
+        let whatif = WhatIf::new(&netlist, &may_join, &groups)?;
+        let wired = raw
+            .into_iter()
+            .zip(changes)
+            .map(|(raw, change)| {
+                let mut about: BTreeSet<String> =
+                    change.faults.iter().filter_map(spoken_of).map(str::to_owned).collect();
+                let Some((edits, revised)) = raw else { return Wired { edits: None, about } };
+                about.extend(revised.into_iter().map(|revised| revised.element));
+                let with_change = |edit: Edit| Some((edit, edit.change(&whatif).ok()?));
+                let edits = edits.and_then(|edits| edits.into_iter().map(with_change).collect());
+                Wired { edits, about }
+            })
+            .collect();
+        let (base, changes) = (base.clone(), changes.to_vec());
+        Ok(Self { wiring, base, changes, wired, whatif, groups })
+    }
+
+    /// Room to work in.
+    pub fn work(&self) -> ManyWork {
+        let ports = self.groups.iter().map(Vec::len).max().unwrap_or(0);
+        ManyWork {
+            inner: self.whatif.work(),
+            changes: Vec::with_capacity(64),
+            edits: Vec::with_capacity(64),
+            made: Vec::with_capacity(8),
+            whole: None,
+            shown: vec![PortSight::default(); ports],
+            solved_whole: 0,
+        }
+    }
+
+    /// The netlist of the base condition.
+    pub fn netlist(&self) -> &Netlist {
+        self.whatif.netlist()
+    }
+
+    /// The pairs of a group as nodes of that netlist.
+    pub fn ports(&self, group: usize) -> &[(NodeId, NodeId)] {
+        self.groups.get(group).map_or(&[], Vec::as_slice)
+    }
+
+    /// The condition of some of the changes, made in this order.
+    pub fn condition(&self, made: &[usize]) -> Condition {
+        let mut condition = self.base.clone();
+        for change in made.iter().filter_map(|&change| self.changes.get(change)) {
+            condition.put_on(change);
+        }
+        condition
+    }
+
+    /// Solves with some of the changes made, by their places in the list.
+    ///
+    /// # Errors
+    ///
+    /// They cannot be so at once, or the network has no answer.
+    pub fn put(&self, made: &[usize], work: &mut ManyWork) -> Result<(), MeasureProblem> {
+        work.whole = None;
+        work.made.clear();
+        work.made.extend_from_slice(made);
+        if self.gather(made, work) {
+            return Ok(self.whatif.put(&work.changes, &mut work.inner)?);
+        }
+        let edits = self.wire_anew(made)?;
+        let Some(edits) = edits else { return self.lay_out(work) };
+        work.changes.clear();
+        work.edits.clear();
+        for edit in edits {
+            work.changes.push(edit.change(&self.whatif)?);
+            work.edits.push(edit);
+        }
+        Ok(self.whatif.put(&work.changes, &mut work.inner)?)
+    }
+
+    /// Whether the changes are made by making each.
+    fn gather(&self, made: &[usize], work: &mut ManyWork) -> bool {
+        work.changes.clear();
+        work.edits.clear();
+        for (at, &change) in made.iter().enumerate() {
+            let Some(Wired { edits: Some(edits), about }) = self.wired.get(change) else {
+                return false;
+            };
+            for &other in &made[..at] {
+                let apart = self.wired[other].about.is_disjoint(about);
+                if !apart || !independent(&self.changes[other], &self.changes[change]) {
+                    return false;
+                }
+            }
+            for (edit, change) in edits {
+                work.edits.push(*edit);
+                work.changes.push(*change);
+            }
+        }
+        true
+    }
+
+    fn wire_anew(&self, made: &[usize]) -> Result<Option<Vec<Edit>>, MeasureProblem> {
+        let revised = self.wiring.revised(&self.base, &self.condition(made))?;
+        Ok(edits(self.netlist(), &revised))
+    }
+
+    fn lay_out(&self, work: &mut ManyWork) -> Result<(), MeasureProblem> {
+        let netlist = self.wiring.netlist(&self.condition(&work.made))?;
+        work.whole = Some(Box::new(Whole { netlist, ports: None }));
+        work.solved_whole += 1;
+        Ok(())
+    }
+
+    /// What each pair of a group shows with the changes put last.
+    ///
+    /// # Errors
+    ///
+    /// The network has no answer.
+    pub fn read<'w>(
+        &self,
+        group: usize,
+        work: &'w mut ManyWork,
+    ) -> Result<&'w [PortSight], MeasureProblem> {
+        let Some(whole) = &mut work.whole else {
+            return Ok(self.whatif.read(group, &mut work.inner)?);
+        };
+        let ports = match &whole.ports {
+            Some(ports) => ports,
+            None => {
+                // Nodes of the base are there under the same names.
+                let here = |node: NodeId| {
+                    whole.netlist.find_node(self.netlist().address(node)).unwrap_or(node)
+                };
+                let pairs: Vec<_> =
+                    self.groups.iter().flatten().map(|&(a, b)| (here(a), here(b))).collect();
+                whole.ports.insert(PortSystem::new(&whole.netlist, &pairs)?)
+            }
+        };
+        let before: usize = self.groups.iter().take(group).map(Vec::len).sum();
+        let n = self.ports(group).len();
+        for (at, shown) in work.shown.iter_mut().enumerate().take(n) {
+            *shown = PortSight {
+                voltage_volt: ports.open_circuit(before + at),
+                impedance: ports.impedance(before + at, before + at),
+            };
+        }
+        Ok(&work.shown[..n.min(work.shown.len())])
+    }
+}
+
+/// The element that a fault speaks of, which it leaves as it is if that stands open.
+fn spoken_of(fault: &Fault) -> Option<&str> {
+    match fault {
+        Fault::Open { element, .. }
+        | Fault::Resistance { element, .. }
+        | Fault::Glowing { element } => Some(element),
+        _ => None,
+    }
+}

@@ -1,0 +1,431 @@
+//! A million what-ifs: one network with a few things changed, asked again and again.
+//!
+//! [`WhatIf::new`] prepares a netlist once, together with the pairs of nodes that may come to be
+//! joined and those whose voltage will be asked for. [`WhatIf::put`] then answers for any changes
+//! by doing again only what lies between them, and [`WhatIf::read`] says what every port of a
+//! group shows: its open voltage and the impedance it sees, so that what a meter, a tester or a
+//! load would make of it is a division away. `docs/numerics.md` has the method.
+//!
+//! What cannot be answered so (a nonlinear law, elements without impedance, nodes joined that
+//! were never said to be, a part cut off from everything) is solved as a whole, and counted.
+
+use crate::netlist::{ElementId, Law, Netlist, NodeId};
+use crate::network::{Branch, Branching, Refusal, Sight, Walk, complex, name, phasor};
+use crate::quantity::{Impedance, Phasor};
+
+use super::port_system::PortSystem;
+use prepared::{PortPlan, Prepared};
+
+pub(crate) use inset::{InsetEnd, meshed};
+pub use slots::SlotsSight;
+
+mod inset;
+mod prepared;
+mod slots;
+
+/// A network prepared for many changes.
+///
+/// ```
+/// use slotwise::netlist::{Law, Netlist, Role};
+/// use slotwise::quantity::{Address, Impedance, Phasor};
+/// use slotwise::solution::WhatIf;
+///
+/// let mut netlist = Netlist::new(60.0);
+/// let [bar, hot, neutral] = ["bar", "hot", "neutral"].map(|name| netlist.node(&name.into()));
+/// let supply = Law::Source {
+///     emf_volt: Phasor::new(120.0, 0.0),
+///     impedance: Impedance::resistance(0.1),
+/// };
+/// netlist.add("supply", bar, Netlist::EARTH, Role::Winding, supply)?;
+/// let splice = netlist.add("splice", bar, hot, Role::Joint, Law::resistance(0.4e-3))?;
+/// netlist.add("return", neutral, Netlist::EARTH, Role::Wire, Law::resistance(0.2))?;
+/// let cable = Law::Capacitor { capacitance_farad: 1e-9 };
+/// netlist.add("cable", hot, neutral, Role::Capacitance, cable)?;
+///
+/// let whatif = WhatIf::new(&netlist, &[], &[vec![(hot, neutral)]])?;
+/// let mut work = whatif.work();
+/// let open = whatif.change(splice, Law::Open)?;
+/// let bad = whatif.change(splice, Law::resistance(5.0))?;
+///
+/// whatif.put(&[], &mut work)?;
+/// let sound = whatif.read(0, &mut work)?[0];
+/// assert!((sound.voltage_volt.unwrap().magnitude() - 120.0).abs() < 1e-3);
+/// whatif.put(&[open], &mut work)?;
+/// assert!(whatif.read(0, &mut work)?[0].voltage_volt.unwrap().magnitude() < 1e-9);
+/// whatif.put(&[bad], &mut work)?;
+/// let seen = whatif.read(0, &mut work)?[0];
+/// // Twelve ohms between the two would draw 120 V / (5.3 + 12) ohm.
+/// assert!((seen.behind(Impedance::resistance(12.0)).unwrap().magnitude() - 83.2).abs() < 0.1);
+/// assert_eq!(work.solved_whole(), 0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Clone, Debug)]
+pub struct WhatIf {
+    netlist: Netlist,
+    groups: Vec<Vec<(NodeId, NodeId)>>,
+    /// `None` where the network has only whole answers.
+    fast: Option<Prepared>,
+}
+
+/// One change of a [`WhatIf`]: an element of another law, or something put between two nodes.
+///
+/// ```
+/// # use slotwise::netlist::{Law, Netlist, Role};
+/// # use slotwise::solution::WhatIf;
+/// # let mut netlist = Netlist::new(60.0);
+/// # let hot = netlist.node(&"hot".into());
+/// let rod = netlist.add("rod", hot, Netlist::EARTH, Role::Electrode, Law::resistance(25.0))?;
+/// let whatif = WhatIf::new(&netlist, &[(hot, Netlist::EARTH)], &[])?;
+/// let lost = whatif.change(rod, Law::Open)?;
+/// let bridged = whatif.join(hot, Netlist::EARTH, Law::resistance(0.002))?;
+/// whatif.put(&[lost, bridged], &mut whatif.work())?;
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Clone, Copy, Debug)]
+pub struct Change {
+    effect: Effect,
+    /// For the whole solve: the element changed, or the nodes something is put between.
+    element: Option<ElementId>,
+    ends: (NodeId, NodeId),
+    law: Law,
+}
+
+#[derive(Clone, Copy, Debug)]
+enum Effect {
+    /// It is so already.
+    Nothing,
+    Fast(Branching),
+    Whole,
+}
+
+/// Number of what is put between two nodes, in place of that of an element.
+const ADDED: u32 = u32::MAX - 1;
+
+/// What a port shows with nothing attached to it.
+///
+/// ```
+/// use slotwise::quantity::{Impedance, Phasor};
+/// use slotwise::solution::PortSight;
+/// let seen = PortSight {
+///     voltage_volt: Some(Phasor::new(120.0, 0.0)),
+///     impedance: Some(Impedance::resistance(12.0)),
+/// };
+/// assert_eq!(seen.behind(Impedance::resistance(12.0)), Some(Phasor::new(60.0, 0.0)));
+/// ```
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct PortSight {
+    /// Open voltage from the first node to the second, volts rms; `None` between parts that
+    /// nothing joins.
+    pub voltage_volt: Option<Phasor>,
+    /// Impedance seen between the two, the EMFs at zero. `None` between parts that nothing joins,
+    /// and for a potential to earth where earth is far from the node.
+    pub impedance: Option<Impedance>,
+}
+
+impl PortSight {
+    /// Voltage with an impedance attached, which alone is attached.
+    pub fn behind(&self, attached: Impedance) -> Option<Phasor> {
+        let (seen, open) = (self.impedance?, self.voltage_volt?);
+        let load = nalgebra::Complex::new(attached.resistance_ohm, attached.reactance_ohm);
+        let own = nalgebra::Complex::new(seen.resistance_ohm, seen.reactance_ohm);
+        // V = V₀ Z / (Z + Z₀)
+        Some(phasor(complex(open) * (load / (load + own))))
+    }
+}
+
+/// Room for the numbers of one [`WhatIf`], owned by whoever asks: after the first few answers
+/// nothing is allocated any more, and several threads have one each.
+///
+/// ```
+/// # use slotwise::netlist::Netlist;
+/// # use slotwise::solution::WhatIf;
+/// let whatif = WhatIf::new(&Netlist::new(60.0), &[], &[])?;
+/// assert_eq!(whatif.work().answered(), 0);
+/// # Ok::<(), slotwise::solution::Refusal>(())
+/// ```
+#[derive(Clone, Debug)]
+pub struct WhatIfWork {
+    walk: Option<Walk>,
+    branching: Vec<Branching>,
+    sight: Vec<Sight>,
+    shown: Vec<PortSight>,
+    /// The changes put, for a whole solve that turns out to be needed.
+    changes: Vec<Change>,
+    whole: Option<Box<PortSystem>>,
+    cancellation: f64,
+    answered: u64,
+    solved_whole: u64,
+}
+
+impl WhatIfWork {
+    /// How often changes were put.
+    pub fn answered(&self) -> u64 {
+        self.answered
+    }
+
+    /// How often that took a solve of the whole network.
+    pub fn solved_whole(&self) -> u64 {
+        self.solved_whole
+    }
+
+    /// As [`Solution::accuracy_indicator`](super::Solution::accuracy_indicator), of what was done
+    /// again for the last changes.
+    pub fn accuracy_indicator(&self) -> f64 {
+        self.cancellation
+    }
+}
+
+/// Cancellation from which on a whole solve, which can put off what cancels, is the better one.
+const CANCELLATION_SUSPECT: f64 = 1e3;
+
+impl WhatIf {
+    /// Prepares a netlist. `may_join` are pairs of nodes that may come to be joined: any pair can
+    /// be, but one that is not said costs a whole solve. Far pairs make every answer a little
+    /// dearer. `groups` are the ports asked for, in groups that are read apart.
+    ///
+    /// # Errors
+    /// [`Refusal`] as for [`solve`](super::solve), and for a node of another netlist.
+    pub fn new(
+        netlist: &Netlist,
+        may_join: &[(NodeId, NodeId)],
+        groups: &[Vec<(NodeId, NodeId)>],
+    ) -> Result<Self, Refusal> {
+        let n_nodes = netlist.nodes().len() as u32;
+        let foreign = |&(a, b): &(NodeId, NodeId)| a.0 >= n_nodes || b.0 >= n_nodes;
+        if let Some(port) = groups.iter().flatten().position(foreign) {
+            return Err(Refusal::ForeignPort { port });
+        }
+        let may_join: Vec<_> = may_join.iter().copied().filter(|pair| !foreign(pair)).collect();
+        Ok(Self {
+            netlist: netlist.clone(),
+            groups: groups.to_vec(),
+            fast: Prepared::new(netlist, &may_join, groups)?,
+        })
+    }
+
+    /// Room to work in.
+    pub fn work(&self) -> WhatIfWork {
+        let ports = self.groups.iter().map(Vec::len).max().unwrap_or(0);
+        WhatIfWork {
+            walk: self.fast.as_ref().map(Prepared::walk),
+            branching: Vec::with_capacity(16),
+            sight: vec![Sight::default(); 2 * ports],
+            shown: vec![PortSight::default(); ports],
+            changes: Vec::with_capacity(16),
+            whole: None,
+            cancellation: 1.0,
+            answered: 0,
+            solved_whole: 0,
+        }
+    }
+
+    /// The netlist it was made from.
+    pub fn netlist(&self) -> &Netlist {
+        &self.netlist
+    }
+
+    /// Whether changes of linear elements are answered without a solve of the whole network.
+    pub fn is_fast(&self) -> bool {
+        self.fast.is_some()
+    }
+
+    /// An element of another law.
+    ///
+    /// # Errors
+    /// [`Refusal::NotPlanned`]: no part can have that law, or the element is of another netlist.
+    pub fn change(&self, element: ElementId, law: Law) -> Result<Change, Refusal> {
+        if law.check().is_err() || element.0 as usize >= self.netlist.elements().len() {
+            return Err(Refusal::NotPlanned { element: name(&self.netlist, element.0) });
+        }
+        let fast = self.fast.as_ref();
+        let effect = fast.map_or(Effect::Whole, |fast| fast.changed(&self.netlist, element, &law));
+        Ok(Change { effect, element: Some(element), ends: self.netlist.ends(element), law })
+    }
+
+    /// Something put between two nodes.
+    ///
+    /// # Errors
+    /// [`Refusal::NotPlanned`]: no part can have that law, or a node is of another netlist.
+    pub fn join(&self, a: NodeId, b: NodeId, law: Law) -> Result<Change, Refusal> {
+        let n_nodes = self.netlist.nodes().len() as u32;
+        if law.check().is_err() || a.0 >= n_nodes || b.0 >= n_nodes {
+            return Err(Refusal::NotPlanned { element: "what is put there".into() });
+        }
+        let fast = self.fast.as_ref();
+        let frequency_hz = self.netlist.frequency_hz();
+        let branch = Branch::new(&law, frequency_hz, nalgebra::Complex::default);
+        let effect = match (fast, branch) {
+            (_, Branch::Open) if law.is_linear() => Effect::Nothing,
+            (Some(fast), Branch::Admittance { y, emf }) => fast.joined(a, b, y, emf),
+            _ => Effect::Whole,
+        };
+        Ok(Change { effect, element: None, ends: (a, b), law })
+    }
+
+    /// Solves with these changes and no others. Of two changes of one element the last holds.
+    ///
+    /// # Errors
+    /// [`Refusal`]: the network has no answer with these changes.
+    pub fn put(&self, changes: &[Change], work: &mut WhatIfWork) -> Result<(), Refusal> {
+        self.put_with(changes, true, work)
+    }
+
+    /// The same without the impedances that the ports see, which takes half the time.
+    ///
+    /// # Errors
+    /// As [`WhatIf::put`].
+    pub fn put_voltages(&self, changes: &[Change], work: &mut WhatIfWork) -> Result<(), Refusal> {
+        self.put_with(changes, false, work)
+    }
+
+    fn put_with(
+        &self,
+        changes: &[Change],
+        impedances: bool,
+        work: &mut WhatIfWork,
+    ) -> Result<(), Refusal> {
+        work.answered += 1;
+        work.whole = None;
+        work.changes.clear();
+        work.changes.extend_from_slice(changes);
+        if !self.go(impedances, work) {
+            self.solve_whole(work)?;
+        }
+        Ok(())
+    }
+
+    /// Whether the changes could be walked.
+    fn go(&self, impedances: bool, work: &mut WhatIfWork) -> bool {
+        let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk) else { return false };
+        work.branching.clear();
+        for (at, change) in work.changes.iter().enumerate() {
+            let later = &work.changes[at + 1..];
+            let element = change.element;
+            if element.is_some() && later.iter().any(|later| later.element == element) {
+                continue;
+            }
+            match change.effect {
+                Effect::Nothing => {}
+                Effect::Fast(branching) => work.branching.push(branching),
+                Effect::Whole => return false,
+            }
+        }
+        work.branching.sort_unstable_by_key(|branching| branching.bag);
+        work.cancellation = fast.go(&work.branching, impedances, walk);
+        work.cancellation <= CANCELLATION_SUSPECT
+    }
+
+    /// What each port of a group shows with the changes put last.
+    ///
+    /// # Errors
+    /// [`Refusal`]: the network has no answer with these changes.
+    pub fn read<'w>(
+        &self,
+        group: usize,
+        work: &'w mut WhatIfWork,
+    ) -> Result<&'w [PortSight], Refusal> {
+        let Some(ports) = self.groups.get(group) else { return Ok(&[]) };
+        if work.whole.is_none() && !self.read_fast(group, work) {
+            self.solve_whole(work)?;
+        }
+        if let Some(whole) = &work.whole {
+            let before: usize = self.groups[..group].iter().map(Vec::len).sum();
+            for (at, shown) in work.shown[..ports.len()].iter_mut().enumerate() {
+                let port = before + at;
+                *shown = PortSight {
+                    voltage_volt: whole.open_circuit(port),
+                    impedance: whole.impedance(port, port),
+                };
+            }
+        }
+        Ok(&work.shown[..ports.len()])
+    }
+
+    /// Whether every port is told by the walk.
+    fn read_fast(&self, group: usize, work: &mut WhatIfWork) -> bool {
+        let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk) else { return false };
+        let (views, plans) = &fast.groups[group];
+        fast.read(views, walk, &mut work.sight);
+        for (plan, shown) in plans.iter().zip(&mut work.shown) {
+            let sight = |at: &u32| work.sight[*at as usize];
+            *shown = match plan {
+                PortPlan::Parted => PortSight::default(),
+                PortPlan::One { emf } => PortSight {
+                    voltage_volt: Some(phasor(*emf)),
+                    impedance: Some(Impedance::default()),
+                },
+                PortPlan::Near { at, emf } => {
+                    let Sight { difference, impedance, tied } = sight(at);
+                    if !tied || !difference.re.is_finite() || !difference.im.is_finite() {
+                        return false;
+                    }
+                    PortSight {
+                        voltage_volt: Some(phasor(difference + emf)),
+                        impedance: Some(Impedance::new(impedance.re, impedance.im)),
+                    }
+                }
+                PortPlan::Far { first, second, emf } => {
+                    let reckoned = [first, second].map(|at| at.as_ref().map(sight));
+                    if reckoned.iter().flatten().any(|sight| !sight.tied) {
+                        return false;
+                    }
+                    let [a, b] = reckoned.map(|sight| sight.unwrap_or_default().difference);
+                    let voltage = a - b + emf;
+                    if !voltage.re.is_finite() || !voltage.im.is_finite() {
+                        return false;
+                    }
+                    PortSight { voltage_volt: Some(phasor(voltage)), impedance: None }
+                }
+            };
+        }
+        true
+    }
+
+    fn solve_whole(&self, work: &mut WhatIfWork) -> Result<(), Refusal> {
+        work.solved_whole += 1;
+        let mut netlist = self.netlist.clone();
+        for (number, change) in work.changes.iter().enumerate() {
+            let made = match change.element {
+                Some(element) => netlist.set_law(element, change.law),
+                None => {
+                    let (a, b) = change.ends;
+                    let id = unused(&netlist, number);
+                    netlist.add(id, a, b, crate::netlist::Role::Lumped, change.law).map(|_| ())
+                }
+            };
+            made.map_err(|problem| Refusal::NotPlanned { element: problem.to_string() })?;
+        }
+        let ports: Vec<_> = self.groups.iter().flatten().copied().collect();
+        work.whole = Some(Box::new(PortSystem::new(&netlist, &ports)?));
+        Ok(())
+    }
+
+    /// Current through an element from `a` to `b`, amperes rms, at a voltage across it, with the
+    /// law that the last changes put gave it; `None` if that is nonlinear or without impedance.
+    pub fn current(
+        &self,
+        element: ElementId,
+        voltage: Phasor,
+        work: &WhatIfWork,
+    ) -> Option<Phasor> {
+        let changed = work.changes.iter().rev().find(|change| change.element == Some(element));
+        let law = changed.map_or(self.netlist.element(element).law, |change| change.law);
+        if !law.is_linear() {
+            return None;
+        }
+        match Branch::new(&law, self.netlist.frequency_hz(), nalgebra::Complex::default) {
+            Branch::Open => Some(Phasor::ZERO),
+            Branch::Admittance { y, emf } => Some(phasor(y * (complex(voltage) - emf))),
+            Branch::Current { current } => Some(phasor(current)),
+            Branch::Rigid { .. } => None,
+        }
+    }
+}
+
+fn unused(netlist: &Netlist, number: usize) -> String {
+    let mut id = format!("what-if:{number}");
+    while netlist.find_element(&id).is_some() {
+        id.push('+');
+    }
+    id
+}

@@ -1,0 +1,255 @@
+//! The part of a network that does not change from one what-if to the next.
+
+use nalgebra::Complex;
+use petgraph::unionfind::UnionFind;
+
+use super::{ADDED, Effect, unused};
+use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
+use crate::network::{
+    Branch, Branching, Network, Plan, PortPlace, REFERENCE, Refusal, Rerooted, Sight, Sum, Views,
+    Walk,
+};
+
+/// Branches that nothing can replace: the couplings of windings.
+const FIXED: u32 = u32::MAX;
+
+/// Views kept of one group at most; a network with more has whole answers.
+const VIEWS_MAX: usize = 1_000_000;
+
+/// How a port is read.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum PortPlan {
+    /// Its nodes are of parts that nothing can join.
+    Parted,
+    /// Both its nodes are one point.
+    One { emf: Complex<f64> },
+    /// As a port of its own.
+    Near { at: u32, emf: Complex<f64> },
+    /// As the potentials of two rows, each none for the reference.
+    Far { first: Option<u32>, second: Option<u32>, emf: Complex<f64> },
+}
+
+/// A network eliminated from all sides, with the views of its ports.
+#[derive(Clone, Debug)]
+pub(super) struct Prepared {
+    network: Network,
+    plan: Plan,
+    rerooted: Rerooted,
+    pub(super) groups: Vec<(Views, Vec<PortPlan>)>,
+    branch_of_element: Vec<Option<u32>>,
+    coupled: Vec<bool>,
+}
+
+impl Prepared {
+    /// `None` where the network has only whole answers.
+    pub(super) fn new(
+        netlist: &Netlist,
+        may_join: &[(NodeId, NodeId)],
+        groups: &[Vec<(NodeId, NodeId)>],
+    ) -> Result<Option<Self>, Refusal> {
+        let fits = |id: ElementId| {
+            let law = &netlist.element(id).law;
+            law.is_linear() && !matches!(law, Law::CurrentSource { .. })
+        };
+        if !netlist.elements().all(fits) {
+            return Ok(None);
+        }
+        // What may be joined is an open element for now, so that it has its place.
+        let is_near = |&&(a, b): &&(NodeId, NodeId)| a != Netlist::EARTH && b != Netlist::EARTH;
+        let mut held = netlist.clone();
+        for &(a, b) in may_join.iter().chain(groups.iter().flatten().filter(is_near)) {
+            let id = unused(&held, held.elements().len());
+            if a != b && held.add(id, a, b, Role::Lumped, Law::Open).is_err() {
+                return Ok(None);
+            }
+        }
+        let network = Network::with_opens(&held)?;
+        let row = |group: u32| network.row[group as usize];
+        let mut ends: Vec<(u32, u32)> =
+            network.branches.iter().map(|b| (row(b.a), row(b.b))).collect();
+        for mutual in &network.mutuals {
+            let [i, j] = mutual.pair.map(|place| &network.branches[place as usize]);
+            let lattice = [(i.a, j.a), (i.b, j.b), (i.a, j.b), (i.b, j.a)];
+            ends.extend(lattice.map(|(a, b)| (row(a), row(b))));
+        }
+        let plan = Plan::new(network.n_rows as usize, &ends, &[]);
+        if !is_anchored(&network) {
+            return Ok(None);
+        }
+        let branches = branchings(&network, &plan);
+
+        let n_bags = plan.n_rows();
+        let mut places = Vec::with_capacity(groups.len());
+        for group in groups {
+            let mut ports = Vec::new();
+            let plans: Vec<PortPlan> =
+                group.iter().map(|&pair| port(&network, &plan, pair, &mut ports)).collect();
+            if ports.len() * n_bags > VIEWS_MAX {
+                return Ok(None);
+            }
+            places.push((Views::new(ports, n_bags), plans));
+        }
+        let prepared = Rerooted::new(&plan, branches, |rerooted, bag, crossing| {
+            for (views, _) in &mut places {
+                match crossing {
+                    None => views.look_down(rerooted),
+                    Some(crossing) => views.look_out(rerooted, bag, crossing),
+                }
+            }
+        });
+        let Some(rerooted) = prepared else { return Ok(None) };
+        let mut branch_of_element = vec![None; netlist.elements().len()];
+        for (place, branch) in network.branches.iter().enumerate() {
+            if let Some(of_element) = branch_of_element.get_mut(branch.element as usize) {
+                *of_element = Some(place as u32);
+            }
+        }
+        let mut coupled = vec![false; network.branches.len()];
+        for place in network.mutuals.iter().flat_map(|mutual| mutual.pair) {
+            coupled[place as usize] = true;
+        }
+        let groups = places;
+        Ok(Some(Self { network, plan, rerooted, groups, branch_of_element, coupled }))
+    }
+
+    pub(super) fn walk(&self) -> Walk {
+        Walk::new(&self.rerooted.junction)
+    }
+
+    /// Largest cancellation met on the way.
+    pub(super) fn go(&self, changes: &[Branching], impedances: bool, walk: &mut Walk) -> f64 {
+        walk.go(&self.rerooted, changes, impedances).max(self.rerooted.cancellation)
+    }
+
+    pub(super) fn read(&self, views: &Views, walk: &mut Walk, shown: &mut [Sight]) {
+        walk.read(&self.rerooted, views, shown);
+    }
+
+    /// An element of another law.
+    pub(super) fn changed(&self, netlist: &Netlist, element: ElementId, law: &Law) -> Effect {
+        if netlist.element(element).law == *law {
+            return Effect::Nothing;
+        }
+        let place = self.branch_of_element.get(element.0 as usize).copied().flatten();
+        let Some(place) = place.filter(|&place| law.is_linear() && !self.coupled[place as usize])
+        else {
+            return Effect::Whole;
+        };
+        let (y, own) = match Branch::new(law, netlist.frequency_hz(), Complex::default) {
+            Branch::Open => (Complex::ZERO, Complex::ZERO),
+            Branch::Admittance { y, emf } => (y, emf),
+            Branch::Rigid { .. } | Branch::Current { .. } => return Effect::Whole,
+        };
+        let (a, b) = netlist.ends(element);
+        self.between((a, b), y, own, place)
+    }
+
+    /// An admittance put between two nodes.
+    pub(super) fn joined(
+        &self,
+        a: NodeId,
+        b: NodeId,
+        y: Complex<f64>,
+        emf: Complex<f64>,
+    ) -> Effect {
+        self.between((a, b), y, emf, ADDED)
+    }
+
+    fn between(
+        &self,
+        (a, b): (NodeId, NodeId),
+        y: Complex<f64>,
+        emf: Complex<f64>,
+        id: u32,
+    ) -> Effect {
+        let network = &self.network;
+        if network.part_of_node(a.0) != network.part_of_node(b.0) {
+            return Effect::Whole;
+        }
+        let rows = (network.row_of_node(a.0), network.row_of_node(b.0));
+        if rows.0 == rows.1 {
+            return Effect::Nothing;
+        }
+        let emf = emf - between(network, a, b);
+        match Branching::new(&self.plan, rows, y, y * emf, id) {
+            Some(branching) => Effect::Fast(branching),
+            None => Effect::Whole,
+        }
+    }
+}
+
+/// Whether every source is tied to the reference by sources alone. Then each can drive its current
+/// at its own ends, which these sources hold, and what floats elsewhere is driven by none: its
+/// potential keeps its digits however small. A source elsewhere would need its EMF moved along
+/// the strongest branches, and a second pass for what that costs in digits.
+fn is_anchored(network: &Network) -> bool {
+    let reference = network.n_rows as usize;
+    let mut tied = UnionFind::<usize>::new(reference + 1);
+    let row = |group: u32| match network.row[group as usize] {
+        REFERENCE => reference,
+        row => row as usize,
+    };
+    let sources = || network.branches.iter().filter(|branch| branch.emf != Complex::ZERO);
+    for source in sources() {
+        tied.union(row(source.a), row(source.b));
+    }
+    sources().all(|source| tied.equiv(row(source.a), reference))
+}
+
+/// (V_a - V_b) - (U_a - U_b).
+fn between(network: &Network, a: NodeId, b: NodeId) -> Complex<f64> {
+    let rise = |node: NodeId| -> Sum { network.groups.rise[node.0 as usize] };
+    rise(a).minus(rise(b)).value()
+}
+
+fn branchings(network: &Network, plan: &Plan) -> Vec<Branching> {
+    let row = |group: u32| network.row[group as usize];
+    let emf = |place: usize| network.branches[place].emf;
+    let mut all = Vec::with_capacity(network.branches.len());
+    for (place, branch) in network.branches.iter().enumerate() {
+        let rows = (row(branch.a), row(branch.b));
+        all.extend(Branching::new(plan, rows, branch.y, branch.y * emf(place), place as u32));
+    }
+    for mutual in &network.mutuals {
+        let [one, other] = mutual.pair.map(|place| place as usize);
+        let [i, j] = [one, other].map(|place| &network.branches[place]);
+        let lattice = [(i.a, j.a, -1.0), (i.b, j.b, -1.0), (i.a, j.b, 1.0), (i.b, j.a, 1.0)];
+        for (a, b, sign) in lattice {
+            let y = mutual.y * sign;
+            all.extend(Branching::new(plan, (row(a), row(b)), y, Complex::ZERO, FIXED));
+        }
+        for (driven, by) in [(i, other), (j, one)] {
+            let rows = (row(driven.a), row(driven.b));
+            let drive = mutual.y * emf(by);
+            all.extend(Branching::new(plan, rows, Complex::ZERO, drive, FIXED));
+        }
+    }
+    all
+}
+
+fn port(
+    network: &Network,
+    plan: &Plan,
+    (a, b): (NodeId, NodeId),
+    ports: &mut Vec<PortPlace>,
+) -> PortPlan {
+    if network.part_of_node(a.0) != network.part_of_node(b.0) {
+        return PortPlan::Parted;
+    }
+    let emf = between(network, a, b);
+    let rows = (network.row_of_node(a.0), network.row_of_node(b.0));
+    if rows.0 == rows.1 {
+        return PortPlan::One { emf };
+    }
+    let mut put = |rows: (u32, u32)| {
+        let at = ports.len() as u32;
+        let place = PortPlace::new(plan, rows, at)?;
+        ports.push(place);
+        Some(at)
+    };
+    if let Some(at) = put(rows) {
+        return PortPlan::Near { at, emf };
+    }
+    let mut alone = |row: u32| if row == REFERENCE { None } else { put((row, REFERENCE)) };
+    PortPlan::Far { first: alone(rows.0), second: alone(rows.1), emf }
+}

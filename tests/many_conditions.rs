@@ -1,0 +1,146 @@
+//! Many conditions of one circuit, each against its own network laid out and solved anew.
+
+#![allow(clippy::unwrap_used)] // A test crate: a panic is its answer.
+#![allow(clippy::print_stdout, clippy::too_many_lines)] // Figures, seen with `--nocapture`.
+
+mod support;
+
+use slotwise::circuit::Circuit;
+use slotwise::condition::Condition;
+use slotwise::condition::catalogue::{LoadSetting, catalogue, load_settings};
+use slotwise::instrument::ManyConditions;
+use slotwise::netlist::Wiring;
+use slotwise::quantity::{Address, Impedance};
+use slotwise::solution::{PortSight, PortSystem};
+use support::chance::Chance;
+
+/// Voltages against the larger of the value and 1 mV: the contract of the whole solve.
+const TOLERANCE: f64 = 1e-9;
+const VOLTAGE_FLOOR_VOLT: f64 = 1e-3;
+/// Nonlinear loads are settled anew for each condition; their contract is wider.
+const TOLERANCE_NONLINEAR: f64 = 1e-6;
+
+fn circuit(name: &str) -> Circuit {
+    let text = std::fs::read_to_string(format!("circuits/{name}.ron")).unwrap();
+    slotwise::circuit::file::read(&text).unwrap().circuit
+}
+
+fn pairs(circuit: &Circuit) -> Vec<(Address, Address)> {
+    let mut pairs = Vec::new();
+    for (_, outlet) in circuit.outlets() {
+        for (at, (_, a)) in outlet.slots.iter().enumerate() {
+            for (_, b) in &outlet.slots[at + 1..] {
+                pairs.push((a.clone(), b.clone()));
+            }
+        }
+    }
+    pairs
+}
+
+/// The base of a load setting.
+fn standing(setting: &LoadSetting) -> Condition {
+    Condition { loads: setting.loads.clone(), ..Condition::default() }
+}
+
+struct Asked {
+    n: u64,
+    whole: u64,
+    worst: f64,
+}
+
+fn compare(name: &str, n_doubles: usize) -> Asked {
+    let circuit = circuit(name);
+    let catalogue = catalogue(&circuit);
+    let faults = catalogue.faults();
+    let changes: Vec<Condition> = faults.iter().map(|fault| fault.change.clone()).collect();
+    let pairs = pairs(&circuit);
+    let earths: Vec<_> = pairs.iter().map(|(slot, _)| (slot.clone(), Address::earth())).collect();
+    let wiring = Wiring::new(&circuit);
+    let mut chance = Chance::new(name.len() as u64);
+    let mut asked = Asked { n: 0, whole: 0, worst: 0.0 };
+    let settings = load_settings(&circuit, &Default::default());
+    for (number, setting) in settings.iter().take(2).enumerate() {
+        let base = standing(setting);
+        let groups = [pairs.clone(), earths.clone()];
+        let many = ManyConditions::new(&circuit, &base, &changes, &groups).unwrap();
+        let mut work = many.work();
+        let mut sets: Vec<Vec<usize>> = vec![vec![]];
+        sets.extend((number..faults.len()).step_by(9).map(|fault| vec![fault]));
+        let n_singles = sets.len();
+        while sets.len() < n_singles + n_doubles {
+            let two = [chance.below(faults.len()), chance.below(faults.len())];
+            if two[0] != two[1] && !faults[two[0]].excludes(&faults[two[1]]) {
+                sets.push(two.to_vec());
+            }
+        }
+        for set in sets {
+            let condition = many.condition(&set);
+            let in_words = || {
+                let words = set.iter().map(|&fault| faults[fault].sentence(&circuit));
+                words.collect::<Vec<_>>().join("; ")
+            };
+            let Ok(netlist) = wiring.netlist(&condition) else {
+                assert!(many.put(&set, &mut work).is_err(), "{}", in_words());
+                continue;
+            };
+            let is_linear =
+                netlist.elements().all(|element| netlist.element(element).law.is_linear());
+            let tolerance = if is_linear { TOLERANCE } else { TOLERANCE_NONLINEAR };
+            // A few of the ports each time; all of them over the whole of it.
+            let node = |address: &Address| netlist.find_node(address).unwrap();
+            let ports = [0; 4].map(|_| chance.below(2 * pairs.len()));
+            let at = |port: usize| pairs.get(port).unwrap_or_else(|| &earths[port - pairs.len()]);
+            let nodes = ports.map(|port| (node(&at(port).0), node(&at(port).1)));
+            let exact = PortSystem::new(&netlist, &nodes).unwrap();
+            many.put(&set, &mut work).unwrap();
+            let found: Vec<PortSight> = [0, 1]
+                .into_iter()
+                .flat_map(|group| many.read(group, &mut work).unwrap().to_vec())
+                .collect();
+            for (place, &port) in ports.iter().enumerate() {
+                let exact = PortSight {
+                    voltage_volt: exact.open_circuit(place),
+                    impedance: exact.impedance(place, place),
+                };
+                for burden in [None, Some(10e6), Some(3e3), Some(12.0)] {
+                    let shown = |sight: &PortSight| match burden {
+                        Some(ohm) => sight.behind(Impedance::resistance(ohm)),
+                        None => sight.voltage_volt,
+                    };
+                    let (Some(seen), Some(exact)) = (shown(&found[port]), shown(&exact)) else {
+                        // Only the impedance between a slot and earth may be left unsaid.
+                        let unsaid = burden.is_some() && port >= pairs.len();
+                        assert!(unsaid || shown(&exact).is_none(), "{}", in_words());
+                        continue;
+                    };
+                    let size = exact.magnitude().max(VOLTAGE_FLOOR_VOLT);
+                    let miss = (seen - exact).magnitude() / size;
+                    assert!(
+                        miss <= tolerance,
+                        "{name}, {}, {}: {:?} on {burden:?} ohm {seen:?} and not {exact:?}",
+                        setting.name,
+                        in_words(),
+                        at(port),
+                    );
+                    if is_linear {
+                        asked.worst = asked.worst.max(miss);
+                    }
+                }
+            }
+        }
+        asked.n += work.answered();
+        asked.whole += work.solved_whole();
+    }
+    asked
+}
+
+#[test]
+fn every_fault_and_many_pairs_show_what_their_own_networks_show() {
+    for name in ["toll-house", "pottery-studio"] {
+        let asked = compare(name, 8);
+        println!(
+            "{name}: {} conditions, {} whole, worst {:.1e}",
+            asked.n, asked.whole, asked.worst
+        );
+    }
+}
