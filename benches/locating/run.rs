@@ -143,7 +143,7 @@ impl Case<'_> {
                     tested.stop = Some(stop);
                     return Ok(());
                 }
-                Advice::Test(test) => Test::from(test),
+                Advice::Test(test) => Test::from(*test),
             };
             let test = match self.policy {
                 Policy::Computed | Policy::OneStep | Policy::Naive => Some(computed),
