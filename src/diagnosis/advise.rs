@@ -143,7 +143,8 @@ impl Inquiry<'_> {
             for number in 0..self.means.tools.len() {
                 let channels: Vec<(usize, &Channel)> = looks.of(number, outlet).collect();
                 let Some(instrument) = self.model.instruments.get(number) else { continue };
-                if channels.is_empty()
+                let told = |at: usize| self.is_told(&[setting], |fact| fact.channel() == Some(at));
+                if channels.iter().all(|(at, _)| told(*at))
                     || matches!(instrument, Instrument::LoadedTest(_))
                         && self.loading_endangers(outlet, &rows)
                 {

@@ -1,6 +1,6 @@
 //! What was seen, put to the channels of a row, and how likely a row makes it.
 
-use crate::instrument::{Brightness, Glow};
+use crate::instrument::{Band, Brightness, Glow};
 
 use super::look::{Channel, Looks, Measure, same};
 use super::predictions::Row;
@@ -109,7 +109,7 @@ impl Fact {
         let value = chances.under(channel, raw, shared);
         match self {
             Self::Glow { glow, .. } => {
-                let chance = glow_chances(chances, channel, value)
+                let chance = glow_chances(channel, |band| chances.reaches_under(band, value, shared))
                     .iter()
                     .filter(|(brightness, _)| {
                         glow.at_least <= *brightness && *brightness <= glow.at_most
@@ -128,7 +128,7 @@ impl Fact {
                 let at =
                     label.as_ref().and_then(|l| steps.iter().position(|(known, _)| known == l));
                 let reached = |step: usize| {
-                    steps.get(step).map_or(0.0, |(_, band)| chances.reaches(*band, value))
+                    steps.get(step).map_or(0.0, |(_, band)| chances.reaches_under(*band, value, shared))
                 };
                 let chance = match at {
                     None => 1.0 - reached(0),
@@ -138,7 +138,7 @@ impl Fact {
             }
             Self::Alarm { alarm, .. } => {
                 let Measure::Alarm { band, .. } = &channel.measure else { return 1.0 };
-                let sounds = chances.reaches(*band, value);
+                let sounds = chances.reaches_under(*band, value, shared);
                 chances.misread_among(if *alarm { sounds } else { 1.0 - sounds }, 2)
             }
             Self::Load { seen, .. } => chances.misread_among(load_chance(*seen, value), 4),
@@ -173,14 +173,13 @@ const ANYTHING_VOLT: f64 = 150.0;
 
 /// The chance of each brightness.
 pub(super) fn glow_chances(
-    chances: &Chances,
     channel: &Channel,
-    value: f64,
+    reaches: impl Fn(Band) -> f64,
 ) -> [(Brightness, f64); 3] {
     let Measure::Indicator { dim, lit, .. } = &channel.measure else {
         return [(Brightness::Dark, 1.0), (Brightness::Dim, 0.0), (Brightness::Lit, 0.0)];
     };
-    let (glows, full) = (chances.reaches(*dim, value), chances.reaches(*lit, value));
+    let (glows, full) = (reaches(*dim), reaches(*lit));
     let full = full.min(glows);
     [(Brightness::Dark, 1.0 - glows), (Brightness::Dim, glows - full), (Brightness::Lit, full)]
 }

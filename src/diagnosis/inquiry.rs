@@ -2,6 +2,7 @@
 
 use super::belief::{Belief, Evidence, Hypothesis, Who};
 use super::class::{Class, classes};
+use super::evidence::Fact;
 use super::group::{groups, suspects};
 use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
 use super::symptom::{Symptom, number};
@@ -211,11 +212,24 @@ impl<'c> Inquiry<'c> {
             return Ok(());
         }
         let settings = settings_of(&mut self.model, &observation.moment)?;
-        let facts = facts_of(&mut self.model, observation)?;
+        let mut facts = facts_of(&mut self.model, observation)?;
+        // The same look that shows the same again tells nothing: its errors are the same too.
+        facts.retain(|fact| !self.is_told(&settings, |told| told == fact));
         self.now = settings.first().copied().unwrap_or(self.now);
         // What says nothing keeps its place among what was told.
         self.evidence.push(Evidence::Seen { settings, facts });
         Ok(())
+    }
+
+    /// Whether a fact was told of one of these settings before.
+    pub(super) fn is_told(&self, at: &[usize], is: impl Fn(&Fact) -> bool) -> bool {
+        self.evidence.iter().any(|evidence| match evidence {
+            Evidence::Seen { settings, facts } => {
+                let alike = |a: &usize| at.iter().any(|b| self.model.switched(*a, *b) == 0);
+                settings.len() == at.len() && settings.iter().all(alike) && facts.iter().any(&is)
+            }
+            _ => false,
+        })
     }
 
     /// Believes anew, after everything that was told.

@@ -51,7 +51,7 @@ pub(super) struct Channel {
     pub(super) request: usize,
     part: usize,
     /// What the number is divided by.
-    per: f64,
+    pub(super) per: f64,
 }
 
 /// An indicator's worth of load, to tell a conductor that floats from one that is held: ohms.

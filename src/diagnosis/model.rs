@@ -103,7 +103,8 @@ impl<'c> Model<'c> {
             })),
             settings,
         };
-        if let Some(sound) = model.row(Set::SOUND, ALL_ON) {
+        let all_on = model.condition(Set::SOUND, ALL_ON);
+        if let Some(sound) = model.predictor.whole_row(all_on) {
             let nominal = model.chances.nominal();
             model.predictor.looks.usual(&sound.values, nominal);
             model.forget();
@@ -115,6 +116,7 @@ impl<'c> Model<'c> {
     pub(super) fn forget(&mut self) {
         let rows = HashMap::new();
         let settings = self.settings.clone();
+        self.predictor.prepare_anew();
         self.solved = Arc::new(Mutex::new(Solved { settings, rows }));
     }
 
@@ -154,7 +156,9 @@ impl<'c> Model<'c> {
         if let Some(known) = self.solved().rows.get(&(set, setting)) {
             return known.clone();
         }
-        let row = self.predictor.row(self.condition(set, setting)).map(Arc::new);
+        let these: Vec<usize> = set.iter().collect();
+        let stands = self.settings.get(setting)?;
+        let row = self.predictor.row(&self.possibles, &these, stands).map(Arc::new);
         self.solved().rows.insert((set, setting), row.clone());
         row
     }

@@ -128,7 +128,7 @@ impl Sorting {
         let even = |several: usize| vec![1.0 / several as f64; several];
         match self {
             Self::Glow if value.is_nan() => even(3),
-            Self::Glow => glow_chances(chances, channel, value)
+            Self::Glow => glow_chances(channel, |band| chances.reaches(band, value))
                 .iter()
                 .map(|(_, chance)| chances.misread_among(*chance, 3))
                 .collect(),

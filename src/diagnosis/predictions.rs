@@ -1,6 +1,11 @@
 //! What a hypothesis would show: the one place where diagnosis solves networks.
+//!
+//! Hypotheses are asked by the ten thousand, and each differs from the circuit by a few edits: so
+//! they go through [`ManyConditions`], loads switched on being edits like any other. There, what a
+//! load draws is taken as the impedance that draws its power at its usual voltage. What trips at
+//! once, and what an instrument without plain impedances shows, is solved as a whole, exactly.
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 use crate::circuit::Circuit;
 use crate::condition::Condition;
@@ -10,6 +15,8 @@ use crate::netlist::Netlist;
 use crate::solution::Solution;
 
 use super::look::Looks;
+use super::possible::Possible;
+use super::quick::Quick;
 
 /// The numbers of every channel in one condition, after what trips at once has tripped.
 #[derive(Clone, Debug)]
@@ -29,21 +36,56 @@ impl Row {
 /// Answers conditions of one circuit.
 #[derive(Clone)]
 pub(super) struct Predictor<'c> {
+    circuit: &'c Circuit,
     settling: Arc<Settling<'c>>,
     pub(super) looks: Looks,
+    /// One for each way that switches, breakers and plugs stand, as they come to be asked.
+    quick: Arc<Mutex<Vec<Quick<'c>>>>,
 }
 
 impl<'c> Predictor<'c> {
     pub(super) fn new(circuit: &'c Circuit, looks: Looks) -> Self {
-        Self { settling: Arc::new(Settling::new(circuit)), looks }
+        let settling = Arc::new(Settling::new(circuit));
+        Self { circuit, settling, looks, quick: Arc::default() }
     }
 
-    /// Every number in a condition; `None` where the faults cannot be so at once or the network
-    /// has no answer.
-    pub(super) fn row(&self, condition: Condition) -> Option<Row> {
+    /// Forgets what was prepared for other looks.
+    pub(super) fn prepare_anew(&mut self) {
+        self.quick = Arc::default();
+    }
+
+    /// Every number with some possibilities on top of a setting; `None` where they cannot be so
+    /// at once or the network has no answer.
+    pub(super) fn row(&self, possibles: &[Possible], set: &[usize], setting: &Condition) -> Option<Row> {
+        self.quick_row(possibles, set, setting).or_else(|| {
+            let mut condition = setting.clone();
+            for possible in set.iter().filter_map(|&at| possibles.get(at)) {
+                possible.apply(&mut condition);
+            }
+            self.whole_row(condition)
+        })
+    }
+
+    /// The same from the whole network, whatever is in it.
+    pub(super) fn whole_row(&self, condition: Condition) -> Option<Row> {
         let (netlist, _, tripped) = self.settling.settle(condition).ok()?;
         let readings = measure_netlist(&netlist, &self.looks.requests).ok()?;
         Some(Row { values: self.looks.values(&readings), tripped })
+    }
+
+    /// `None` where it takes the whole network to know.
+    fn quick_row(&self, possibles: &[Possible], set: &[usize], setting: &Condition) -> Option<Row> {
+        let mut all = self.quick.lock().unwrap_or_else(PoisonError::into_inner);
+        let base = super::quick::base(self.circuit, setting);
+        let at = match all.iter().position(|known| known.base == base) {
+            Some(at) => at,
+            None => {
+                all.push(Quick::new(self.circuit, base, possibles, &self.looks));
+                all.len() - 1
+            }
+        };
+        let values = all.get_mut(at)?.values(self.circuit, possibles, set, setting)?;
+        Some(Row { values, tripped: Vec::new() })
     }
 
     /// The network of a condition after what trips at once has tripped.

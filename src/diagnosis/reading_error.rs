@@ -79,6 +79,8 @@ pub(super) struct Shared {
     supply: f64,
     /// What conductors lose, as a multiple of what is predicted.
     drop: f64,
+    /// Where the edges of indicators and detectors lie in their bands, in widths of an edge.
+    edge: f64,
     /// Logarithm of its weight.
     pub(super) ln_weight: f64,
 }
@@ -93,10 +95,13 @@ pub(super) struct Chances {
     rails: Vec<f64>,
 }
 
-/// Five points of a normal distribution, in standard deviations, with their weights.
-const FIVE: [(f64, f64); 5] = [(-2.0, 0.06), (-1.0, 0.24), (0.0, 0.4), (1.0, 0.24), (2.0, 0.06)];
-const THREE: [(f64, f64); 3] = [(-1.2, 0.25), (0.0, 0.5), (1.2, 0.25)];
+/// Three points of a normal distribution, in standard deviations, with their weights.
+const THREE: [(f64, f64); 3] = [(-1.41, 0.25), (0.0, 0.5), (1.41, 0.25)];
 const ONE: [(f64, f64); 1] = [(0.0, 1.0)];
+
+/// Of the width of an edge, so much is where one instrument's lies and so much is each look's.
+const EDGE_SHARED: f64 = 1.5;
+const EDGE_OWN: f64 = 0.6;
 
 /// Figures are compared within so many volts or amperes: a chance and no density.
 const WITHIN: f64 = 0.5;
@@ -106,17 +111,20 @@ const WILD_VOLT: f64 = 250.0;
 
 impl Chances {
     pub(super) fn new(error: ReadingError, supply_volt: &[f64]) -> Self {
-        let points = |share: f64, several: &'static [(f64, f64)]| -> &'static [(f64, f64)] {
-            if share > 0.0 { several } else { &ONE }
+        let points = |share: f64| -> &'static [(f64, f64)] {
+            if share > 0.0 { &THREE } else { &ONE }
         };
         let mut shared = Vec::new();
-        for &(supply, one) in points(error.supply_share, &FIVE) {
-            for &(drop, other) in points(error.drop_share, &THREE) {
-                shared.push(Shared {
-                    supply: 1.0 + supply * error.supply_share,
-                    drop: 1.0 + drop * error.drop_share,
-                    ln_weight: f64::ln(one * other),
-                });
+        for &(supply, one) in points(error.supply_share) {
+            for &(drop, other) in points(error.drop_share) {
+                for &(edge, third) in points(error.drop_share) {
+                    shared.push(Shared {
+                        supply: 1.0 + supply * error.supply_share,
+                        drop: 1.0 + drop * error.drop_share,
+                        edge: EDGE_SHARED * edge,
+                        ln_weight: f64::ln(one * other * third),
+                    });
+                }
             }
         }
         let mut rails = vec![0.0];
@@ -205,11 +213,21 @@ impl Chances {
         (1.0 - self.error.wild_figure) * inside + self.error.wild_figure * wild.min(1.0)
     }
 
-    /// The chance that a threshold is reached.
+    /// The chance that a threshold is reached, wherever in its band the edge lies.
     pub(super) fn reaches(&self, band: Band, value: f64) -> f64 {
-        let middle = 0.5 * (band.low + band.high);
-        let width = 0.25 * (band.high - band.low) + self.error.edge_share * middle;
+        let (middle, width) = self.edge(band);
         logistic((value - middle) / width)
+    }
+
+    /// The same where the edge lies as for all looks.
+    pub(super) fn reaches_under(&self, band: Band, value: f64, shared: &Shared) -> f64 {
+        let (middle, width) = self.edge(band);
+        logistic((value - middle - shared.edge * width) / (EDGE_OWN * width))
+    }
+
+    fn edge(&self, band: Band) -> (f64, f64) {
+        let middle = 0.5 * (band.low + band.high);
+        (middle, (0.25 * (band.high - band.low) + self.error.edge_share * middle).max(1e-9))
     }
 
     /// With the chance of misreading, among so many things that can be shown.

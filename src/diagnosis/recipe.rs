@@ -1,0 +1,191 @@
+//! How the number behind a channel comes from what pairs of terminals show with nothing attached.
+
+use crate::circuit::Circuit;
+use crate::instrument::{Burden, IndicatorLaw, Instrument, Place};
+use crate::quantity::{Address, Impedance, Phasor};
+use crate::solution::{PortSight, SlotsSight};
+
+use super::look::{Channel, Looks, Measure, same};
+
+/// The pairs of terminals that are read.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Pairs {
+    /// With what is seen into them.
+    pub(super) between: Vec<(Address, Address)>,
+    /// Against earth, by voltage alone.
+    pub(super) to_earth: Vec<(Address, Address)>,
+}
+
+/// What they show.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Seen {
+    pub(super) between: Vec<PortSight>,
+    pub(super) to_earth: Vec<Option<Phasor>>,
+}
+
+/// See the module.
+#[derive(Clone, Debug)]
+pub(super) enum Recipe {
+    /// The voltage of a pair, alone or behind an impedance, divided by something.
+    Pair { pair: usize, behind: Option<Impedance>, per: f64 },
+    /// One of three voltages between three slots, with these attached at once.
+    Slots { pairs: [usize; 3], attached: [Option<Impedance>; 3], port: usize, per: f64 },
+    /// What attaching a load between the first two of three slots takes from one of the three
+    /// voltages: of the first in magnitude, of others along the conductor.
+    Lost { pairs: [usize; 3], load: Impedance, port: usize },
+    /// The same where there is no third slot.
+    LostAlone { pair: usize, load: Impedance },
+    /// A potential to earth.
+    Potential { terminal: usize },
+    /// Nothing that is ever known.
+    Never,
+}
+
+impl Recipe {
+    /// The recipe of a channel; `None` where it takes the whole network.
+    pub(super) fn of(
+        circuit: &Circuit,
+        looks: &Looks,
+        channel: &Channel,
+        pairs: &mut Pairs,
+    ) -> Option<Self> {
+        let request = looks.requests.get(channel.request)?;
+        let frequency_hz = circuit.parts().frequency_hz;
+        match (&request.instrument, &request.place) {
+            (Instrument::Voltmeter(meter), Place::Between { from, to }) => {
+                let behind = match meter.burden {
+                    Burden::Ideal => None,
+                    Burden::Parallel { resistance_ohm, capacitance_farad } => {
+                        Some(parallel(resistance_ohm, capacitance_farad, frequency_hz))
+                    }
+                    burden @ Burden::OhmPerVolt { .. } => {
+                        burden.resistance_ohm().map(Impedance::resistance)
+                    }
+                };
+                let pair = pairs.number(from, to);
+                Some(Self::Pair { pair, behind, per: channel.per })
+            }
+            (Instrument::StepTester(tester), Place::Between { from, to }) => {
+                let reactance = std::f64::consts::TAU * frequency_hz * tester.inductance_henry;
+                let behind = Some(Impedance::new(tester.resistance_ohm, reactance));
+                Some(Self::Pair { pair: pairs.number(from, to), behind, per: channel.per })
+            }
+            (Instrument::NonContact(_), Place::Near { terminal, behind: None }) => {
+                Some(Self::Potential { terminal: pairs.earth(terminal) })
+            }
+            (Instrument::PlugTester(tester), Place::Slots { slots }) => {
+                let [first, second, third] = slots.as_slice() else { return None };
+                let spans = [(first, second), (first, third), (second, third)];
+                let mut attached = [None; 3];
+                for spanned in &tester.indicators {
+                    let IndicatorLaw::Resistance { resistance_ohm } = spanned.indicator.law else {
+                        return None;
+                    };
+                    let at = spans.iter().position(|(p, q)| {
+                        same(&spanned.between, &(p.name.clone(), q.name.clone()))
+                    })?;
+                    if let Some(slot) = attached.get_mut(at) {
+                        *slot = Some(Impedance::resistance(resistance_ohm));
+                    }
+                }
+                let Measure::Indicator { between, .. } = &channel.measure else { return None };
+                let port = spans
+                    .iter()
+                    .position(|(p, q)| same(between, &(p.name.clone(), q.name.clone())))?;
+                let per = match tester.indicators.first()?.indicator.brightness_by {
+                    crate::instrument::BrightnessBy::Volt => 1.0,
+                    crate::instrument::BrightnessBy::Ampere => attached.get(port)?.as_ref()?.resistance_ohm,
+                };
+                let pairs = spans.map(|(p, q)| pairs.number(&p.terminal, &q.terminal));
+                Some(Self::Slots { pairs, attached, port, per })
+            }
+            (Instrument::LoadedTest(test), Place::Slots { slots }) => {
+                let load = test.load;
+                let terminal = |name: &str| slots.iter().find(|slot| slot.name == name);
+                let hot = &terminal("hot")?.terminal;
+                let back = &terminal("neutral").or_else(|| terminal("hot2"))?.terminal;
+                let Some(ground) = terminal("ground").map(|slot| &slot.terminal) else {
+                    return Some(match channel.measure {
+                        Measure::Lost => Self::LostAlone { pair: pairs.number(hot, back), load },
+                        _ => Self::Never,
+                    });
+                };
+                let port = match &channel.measure {
+                    Measure::LostAlong { conductor: "hot" } => 1,
+                    Measure::LostAlong { .. } => 2,
+                    _ => 0,
+                };
+                let spans = [(hot, back), (hot, ground), (back, ground)];
+                let pairs = spans.map(|(p, q)| pairs.number(p, q));
+                Some(Self::Lost { pairs, load, port })
+            }
+            _ => None,
+        }
+    }
+
+    /// The number.
+    pub(super) fn value(&self, seen: &Seen) -> f64 {
+        self.found(seen).unwrap_or(f64::NAN)
+    }
+
+    fn found(&self, seen: &Seen) -> Option<f64> {
+        let slots = |pairs: &[usize; 3]| {
+            let sight = |pair: usize| seen.between.get(pair).copied().unwrap_or_default();
+            SlotsSight::new(pairs.map(sight))
+        };
+        Some(match self {
+            Self::Pair { pair, behind, per } => {
+                let sight = seen.between.get(*pair)?;
+                let volt = match behind {
+                    Some(attached) => sight.behind(*attached)?,
+                    None => sight.voltage_volt?,
+                };
+                volt.magnitude() / per
+            }
+            Self::Slots { pairs, attached, port, per } => {
+                slots(pairs).attached(*attached)?.get(*port)?.magnitude() / per
+            }
+            Self::Lost { pairs, load, port } => {
+                let before = seen.between.get(*pairs.get(*port)?)?.voltage_volt?;
+                let after = *slots(pairs).attached([Some(*load), None, None])?.get(*port)?;
+                match port {
+                    0 => before.magnitude() - after.magnitude(),
+                    _ => (before - after).magnitude(),
+                }
+            }
+            Self::LostAlone { pair, load } => {
+                let sight = seen.between.get(*pair)?;
+                sight.voltage_volt?.magnitude() - sight.behind(*load)?.magnitude()
+            }
+            Self::Potential { terminal } => {
+                seen.to_earth.get(*terminal).copied().flatten()?.magnitude()
+            }
+            Self::Never => return None,
+        })
+    }
+}
+
+impl Pairs {
+    fn number(&mut self, from: &Address, to: &Address) -> usize {
+        let known = self.between.iter().position(|(a, b)| a == from && b == to);
+        known.unwrap_or_else(|| {
+            self.between.push((from.clone(), to.clone()));
+            self.between.len() - 1
+        })
+    }
+
+    fn earth(&mut self, terminal: &Address) -> usize {
+        let known = self.to_earth.iter().position(|(a, _)| a == terminal);
+        known.unwrap_or_else(|| {
+            self.to_earth.push((terminal.clone(), Address::earth()));
+            self.to_earth.len() - 1
+        })
+    }
+}
+
+/// A resistance beside a capacitance: 1 / (1/R + jωC).
+fn parallel(resistance_ohm: f64, capacitance_farad: f64, frequency_hz: f64) -> Impedance {
+    let (g, b) = (1.0 / resistance_ohm, std::f64::consts::TAU * frequency_hz * capacitance_farad);
+    let square = g * g + b * b;
+    Impedance::new(g / square, -b / square)
+}
