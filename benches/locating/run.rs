@@ -30,11 +30,11 @@ const BOXES_MAX: u32 = 12;
 const SEEN_FROM_AN_END: f64 = 0.5;
 
 /// One case: a circuit with somebody who follows one policy.
-pub(crate) struct Case<'a> {
+pub(crate) struct Case<'a, 'c> {
     /// As described.
     pub(crate) building: &'a Building,
     /// An inquiry into it that has been told nothing.
-    pub(crate) blank: &'a Inquiry<'a>,
+    pub(crate) blank: &'a Inquiry<'c>,
     /// What is there and who calls.
     pub(crate) scenario: &'a Scenario,
     /// Who chooses tests.
@@ -63,7 +63,7 @@ struct Tested<'c> {
     done: Vec<String>,
 }
 
-impl Case<'_> {
+impl<'c> Case<'_, 'c> {
     /// Plays it and counts what came of it.
     pub(crate) fn play(&self, tally: &mut Tally, chance: &mut Chance) {
         let tested = match self.test(tally, chance) {
@@ -111,7 +111,7 @@ impl Case<'_> {
         }
     }
 
-    fn test(&self, tally: &mut Tally, chance: &mut Chance) -> Result<Tested<'_>, ToldProblem> {
+    fn test(&self, tally: &mut Tally, chance: &mut Chance) -> Result<Tested<'c>, ToldProblem> {
         let mut inquiry = self.blank.clone();
         let (complaint, observation) = told(&self.scenario.call);
         inquiry.complain(&complaint)?;
