@@ -10,6 +10,7 @@ mod case;
 mod check;
 mod diagnostics;
 mod draw;
+mod drill;
 mod input;
 mod instruments;
 mod lookalikes;
@@ -50,6 +51,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Read(read) => read::run(read),
         Command::Draw(draw) => draw::run(draw),
         Command::Why(why) => why::run(why),
+        Command::Drill(drill) => drill::run(drill),
         Command::Lookalikes(asked) => lookalikes::run(asked),
         Command::Sample(sample) => sample::run(sample),
         Command::Completions { shell } => sample::completions(*shell),

@@ -33,6 +33,7 @@ mod words;
 
 use sheet::Sheet;
 
+pub use page::{key_page, sheet_page};
 pub use sheet::TextBox;
 
 /// A circuit in one condition, solved: what pictures and pages are made from.

@@ -53,6 +53,8 @@ pub mod lookalike;
 
 pub mod diagnosis;
 
+pub mod drill;
+
 pub mod report;
 
 pub use circuit::Circuit;

@@ -33,7 +33,8 @@ pub use table::{PatternRow, PatternTable, pattern_table};
 pub use words::{ShowsProblem, shows};
 
 use evaluator::Evaluator;
-use showing::Placement;
+pub(crate) use showing::Placement;
+
 use survey::{Gathered, survey};
 
 /// How many faults at once are asked for.

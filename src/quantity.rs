@@ -32,18 +32,18 @@ impl Phasor {
 
     /// A phasor from its rms magnitude and its angle in degrees.
     pub fn polar(magnitude: f64, degrees: f64) -> Self {
-        let (sin, cos) = degrees.to_radians().sin_cos();
+        let (sin, cos) = libm::sincos(degrees.to_radians());
         Self { re: magnitude * cos, im: magnitude * sin }
     }
 
     /// The rms magnitude.
     pub fn magnitude(self) -> f64 {
-        self.re.hypot(self.im)
+        libm::hypot(self.re, self.im)
     }
 
     /// The angle in degrees, in (-180, 180].
     pub fn degrees(self) -> f64 {
-        self.im.atan2(self.re).to_degrees()
+        libm::atan2(self.im, self.re).to_degrees()
     }
 }
 

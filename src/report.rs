@@ -1,11 +1,12 @@
 //! What people and programs are told: data first ([`ReadReport`], [`CheckReport`],
-//! [`WhyReport`], [`LookAlikeReport`]), then its rendering as text in 80 columns or as versioned JSON.
+//! [`WhyReport`], [`LookAlikeReport`], [`SheetReport`], [`KeyReport`]), then its rendering as text in 80 columns or as versioned JSON.
 //!
 //! A report never decides anything: figures come from the solution, dangers from
 //! [`hazard`](crate::hazard).
 
 pub mod caution;
 pub mod check;
+pub mod drill;
 pub mod figure;
 pub mod hazard_words;
 pub mod lookalikes;
@@ -21,6 +22,10 @@ pub mod json;
 
 pub use caution::CAUTION;
 pub use check::CheckReport;
+pub use drill::{
+    DrillRow, HiddenFault, KeyReport, KnownBox, KnownLoad, Manifest, ReadingLine, ReadingRow,
+    SheetReport, WhyReading, complaint_in_words,
+};
 pub use lookalikes::{LookAlikeReport, PatternReport, wrong_in_words};
 pub use read::{Asked, ReadReport, ReportError};
 pub use why::WhyReport;

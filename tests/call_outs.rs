@@ -118,3 +118,31 @@ fn everything_seen_is_what_the_true_fault_shows_but_for_what_was_written_down_wr
         assert!(instruments.count() > 0, "{}", call_out.name);
     }
 }
+
+#[test]
+fn shown() {
+    for call_out in &CALL_OUTS {
+        let start = std::time::Instant::now();
+        let circuit = call_out.circuit();
+        let account = call_out.account(&circuit);
+        let inquiry = diagnosis::Inquiry::of(&circuit, &account);
+        let mut inquiry = match inquiry {
+            Ok(inquiry) => inquiry,
+            Err(problem) => { println!("{} {problem:?}", call_out.name); continue }
+        };
+        let findings = inquiry.findings();
+        println!("== {} wrong {:.3} known {:.3} {:?}", call_out.name, findings.nothing_wrong, findings.nothing_known, start.elapsed());
+        for s in findings.suspects.iter().take(4) {
+            let f: Vec<String> = s.faults.iter().take(3).map(|m| m.fault.sentence(&circuit)).collect();
+            println!("  {:.3} {:?} {}", s.probability, s.boxes, f.join(" | "));
+        }
+        println!("  {:?}", findings.explanations.iter().take(3).collect::<Vec<_>>());
+        for w in inquiry.warnings() { println!("  warn {:?} {:.3} {:?}", w.danger, w.probability, w.addresses); }
+        println!("  conflicts {:?}", inquiry.conflicts());
+        match inquiry.advise() {
+            diagnosis::Advice::Test(t) => println!("  test {} at {} {:?} {:.0}s", t.instrument, t.at, t.switch, t.cost_s),
+            diagnosis::Advice::Stop(s) => println!("  stop {:?} {:?}", s.because, s.go_to.iter().take(3).collect::<Vec<_>>()),
+        }
+        println!("  {:?}", start.elapsed());
+    }
+}

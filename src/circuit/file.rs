@@ -33,6 +33,8 @@ use limits::BYTES_MAX;
 use serde::de::DeserializeOwned;
 use tree::Span;
 
+pub(crate) use form::GaugeName;
+pub(crate) use near::with_nearest;
 pub(crate) use placed::Placed;
 pub(crate) use shape::BAND;
 pub(crate) use sink::Sink;

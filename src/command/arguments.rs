@@ -13,6 +13,7 @@ Examples:
   slotwise read circuits/pottery-studio.ron --condition loose-neutral
   slotwise why my.ron kiln.neutral 'neutral open at kiln, line side'
   slotwise lookalikes my.ron --at kiln --shows 'hot-neutral dark'
+  slotwise drill                      a circuit with a hidden fault, to find
 
 Exit codes:
   0  done (warnings stay 0)
@@ -41,6 +42,7 @@ pub(super) enum Command {
     Why(Why),
     Draw(Draw),
     Lookalikes(Lookalikes),
+    Drill(super::drill::Arguments),
     Sample(Sample),
     /// Print completions for a shell
     #[command(after_help = "Example:\n  slotwise completions bash > \

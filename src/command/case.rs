@@ -79,7 +79,7 @@ impl Opened {
 }
 
 /// Shows problems found in a text.
-fn told(problems: &[Diagnostic], source: &Source) -> Failure {
+pub(super) fn told(problems: &[Diagnostic], source: &Source) -> Failure {
     diagnostics::show(problems, source);
     Failure::told()
 }

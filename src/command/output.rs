@@ -69,7 +69,8 @@ pub(super) fn deliver(text: &str, target: &Target) -> Result<(), Failure> {
     })
 }
 
-fn write_whole(file: &Path, text: &str, replace: bool) -> std::io::Result<()> {
+/// Writes a file under another name and gives it its own when it is whole.
+pub(super) fn write_whole(file: &Path, text: &str, replace: bool) -> std::io::Result<()> {
     // Said before the work: a link refuses it again at the end.
     if !replace && file.symlink_metadata().is_ok() {
         return Err(ErrorKind::AlreadyExists.into());

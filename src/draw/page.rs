@@ -13,7 +13,10 @@ use super::glyph::clean;
 use super::words::Words;
 use super::{Picture, legend, profile, run};
 
+mod drill;
 mod table;
+
+pub use drill::{key_page, sheet_page};
 
 const STYLE: &str = include_str!("page/style.css");
 
@@ -62,7 +65,29 @@ fn picture(heading: String, picture: &Picture, key: &str) -> Section {
 }
 
 fn document(report: &ReadReport, words: &Words<'_>, sections: &[Section]) -> String {
-    let title = words.title();
+    let main = html! {
+        (hazards(&report.hazards))
+        p.caution role="note" { (CAUTION) }
+        (condition(words))
+        (protection(&report.protection.says))
+        @for section in sections { (section.markup()) }
+    };
+    shell(words.title(), &main)
+}
+
+impl Section {
+    fn markup(&self) -> Markup {
+        html! {
+            section.picture[self.kind != Kind::Text].wide[self.kind == Kind::WidePicture] {
+                h2 { (self.heading) }
+                (self.body)
+            }
+        }
+    }
+}
+
+/// What every page has around its content.
+fn shell(title: &str, main: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -74,18 +99,7 @@ fn document(report: &ReadReport, words: &Words<'_>, sections: &[Section]) -> Str
             }
             body {
                 header { h1 { (title) } }
-                main {
-                    (hazards(&report.hazards))
-                    p.caution role="note" { (CAUTION) }
-                    (condition(words))
-                    (protection(report))
-                    @for section in sections {
-                        section.picture[section.kind != Kind::Text].wide[section.kind == Kind::WidePicture] {
-                            h2 { (section.heading) }
-                            (section.body)
-                        }
-                    }
-                }
+                main { (main) }
                 footer {
                     p {
                         "Made by slotwise " (env!("CARGO_PKG_VERSION"))
@@ -152,12 +166,12 @@ fn condition(words: &Words<'_>) -> Markup {
     }
 }
 
-fn protection(report: &ReadReport) -> Markup {
+fn protection(says: &[String]) -> Markup {
     html! {
-        @if !report.protection.says.is_empty() {
+        @if !says.is_empty() {
             section {
                 h2 { "Protection" }
-                ul { @for sentence in &report.protection.says { li { (clean(sentence)) } } }
+                ul { @for sentence in says { li { (clean(sentence)) } } }
             }
         }
     }

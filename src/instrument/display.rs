@@ -186,7 +186,7 @@ impl Display {
         let scale = 10f64.powi(range.prefix.power_of_ten());
         let step = range.resolution / scale;
         // Steps like 0.1 are not exact in binary; the margin keeps log10 from falling short.
-        let decimals = (-(step * 1.000_001).log10().floor()).clamp(0.0, 9.0) as usize;
+        let decimals = (-libm::log10(step * 1.000_001).floor()).clamp(0.0, 9.0) as usize;
         let symbol = range.prefix.symbol();
         // A rounded -0.0 is shown as 0.
         format!("{:.decimals$} {symbol}{}", shown / scale + 0.0, self.unit)

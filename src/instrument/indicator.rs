@@ -262,12 +262,13 @@ impl IndicatorLaw {
         }
         // i = (V̂ sin θ - Vm) / R from the strike to the fall below Vm.
         let from = if peak > strike_peak_volt.high {
-            (strike_peak_volt.high / peak).asin()
+            libm::asin(strike_peak_volt.high / peak)
         } else {
             FRAC_PI_2
         };
-        let to = PI - (maintain_peak_volt / peak).asin();
-        (peak * (from.cos() - to.cos()) - maintain_peak_volt * (to - from)) / (PI * series_ohm)
+        let to = PI - libm::asin(maintain_peak_volt / peak);
+        (peak * (libm::cos(from) - libm::cos(to)) - maintain_peak_volt * (to - from))
+            / (PI * series_ohm)
     }
 
     fn rms_ampere(&self, volt: f64) -> f64 {

@@ -85,15 +85,15 @@ impl std::fmt::Display for Shows {
 
 /// What an instrument does at one receptacle: one request, or one for each pair of slots.
 #[derive(Clone, Debug)]
-pub(super) struct Placement {
-    pub(super) requests: Vec<Request>,
+pub(crate) struct Placement {
+    pub(crate) requests: Vec<Request>,
     /// The slots of each request: two, one, or none where the instrument takes them all.
-    spots: Vec<Vec<String>>,
+    pub(crate) spots: Vec<Vec<String>>,
 }
 
 impl Placement {
     /// How an instrument is held at an outlet.
-    pub(super) fn new(instrument: &Instrument, outlet: &Outlet) -> Result<Self, LookAlikeProblem> {
+    pub(crate) fn new(instrument: &Instrument, outlet: &Outlet) -> Result<Self, LookAlikeProblem> {
         let slots = &outlet.slots;
         let mut placement = Self { requests: Vec::new(), spots: Vec::new() };
         let mut put = |place, spot: &[&String]| {

@@ -84,8 +84,8 @@ fn along(points: &[(f64, f64)], multiple: f64) -> Option<f64> {
     let mut below = *first;
     for &above in &points[1..] {
         if multiple < above.0 {
-            let share = (multiple / below.0).ln() / (above.0 / below.0).ln();
-            return Some(below.1 * (above.1 / below.1).powf(share));
+            let share = libm::log(multiple / below.0) / libm::log(above.0 / below.0);
+            return Some(below.1 * libm::pow(above.1 / below.1, share));
         }
         below = above;
     }

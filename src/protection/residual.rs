@@ -63,7 +63,7 @@ fn selective(multiple: f64) -> Option<TimeBand> {
 }
 
 fn class_a_s(ampere: f64) -> f64 {
-    (0.020 / ampere.min(0.264)).powf(1.43)
+    libm::pow(0.020 / ampere.min(0.264), 1.43)
 }
 
 #[cfg(test)]

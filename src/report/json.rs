@@ -4,7 +4,10 @@
 use serde::Serialize;
 
 use super::caution::CAUTION;
-use super::{CheckReport, LookAlikeReport, PatternReport, ReadReport, WhyReport};
+use super::{
+    CheckReport, DrillRow, KeyReport, LookAlikeReport, Manifest, PatternReport, ReadReport,
+    ReadingRow, SheetReport, WhyReport,
+};
 
 /// Number of the form; raised when a key is renamed, removed or changes meaning.
 pub const FORMAT: u32 = 1;
@@ -43,6 +46,35 @@ pub fn lookalikes(report: &LookAlikeReport) -> String {
 /// What `lookalikes --table` says, as JSON with a line break at its end.
 pub fn patterns(report: &PatternReport) -> String {
     enveloped("patterns", report)
+}
+
+/// The student's sheet of a drill, as JSON with a line break at its end.
+pub fn sheet(report: &SheetReport) -> String {
+    enveloped("drill_sheet", report)
+}
+
+/// The answer key of a drill, as JSON with a line break at its end.
+pub fn key(report: &KeyReport) -> String {
+    enveloped("drill_key", report)
+}
+
+/// A reading of a drill as one line of JSON, with its line break.
+pub fn reading_row(row: &ReadingRow) -> String {
+    line(row)
+}
+
+/// A drill as one line of JSON, with its line break.
+pub fn drill_row(row: &DrillRow) -> String {
+    line(row)
+}
+
+/// The manifest of a data set as JSON with a line break at its end.
+pub fn manifest(manifest: &Manifest) -> String {
+    serde_json::to_string_pretty(manifest).unwrap_or_default() + "\n"
+}
+
+fn line<R: Serialize>(row: &R) -> String {
+    serde_json::to_string(row).unwrap_or_default() + "\n"
 }
 
 fn enveloped<R: Serialize>(name: &'static str, body: &R) -> String {

@@ -1,7 +1,10 @@
 //! Reports as text: 80 columns, readable without colour.
 
 mod check;
+mod drill;
+mod hazards;
 mod layout;
+mod live;
 mod lookalikes;
 mod read;
 mod receptacles;
@@ -9,9 +12,21 @@ mod tables;
 mod why;
 
 pub use check::check;
+pub use drill::{key, key_body, sheet, sheet_body};
+pub use live::{LIVE_HELP, live_answer, live_score, live_time};
 pub use lookalikes::{lookalikes, patterns};
 pub use read::read;
 pub use why::why;
+
+/// A sentence in lines of at most 80 columns.
+///
+/// ```
+/// use slotwise::report::text::told;
+/// assert!(told(&"word ".repeat(40)).lines().count() > 1);
+/// ```
+pub fn told(text: &str) -> String {
+    layout::wrapped("", text)
+}
 
 /// How important words are marked. The words carry the meaning; marks only help the eye.
 ///

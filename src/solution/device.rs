@@ -93,7 +93,7 @@ impl Device {
                 (rated / RANGE, rated / cold_fraction.max(1.0 / RANGE))
             }
             Law::ConstantPower { active_watt, reactive_var, cut_out_volt } => {
-                let power = active_watt.hypot(reactive_var);
+                let power = libm::hypot(active_watt, reactive_var);
                 if power > 0.0 {
                     direction = Complex::new(active_watt / power, -reactive_var / power);
                 }
@@ -168,12 +168,12 @@ impl Device {
             Law::Filament { rated_watt, rated_volt, cold_fraction: c, exponent: k } => {
                 // 1/R = (P/V²) / [c + (1 - c) r^k],  r = |V| / V₀
                 let rated = rated_watt / (rated_volt * rated_volt);
-                let rise = (1.0 - c) * (voltage / rated_volt).powf(k);
+                let rise = (1.0 - c) * libm::pow(voltage / rated_volt, k);
                 let h = rated / (c + rise);
                 (h, -h * k * rise / (c + rise) / voltage, 0.0)
             }
             Law::ConstantPower { active_watt, reactive_var, cut_out_volt } => {
-                let power = active_watt.hypot(reactive_var);
+                let power = libm::hypot(active_watt, reactive_var);
                 if voltage >= cut_out_volt {
                     let h = power / (voltage * voltage);
                     (h, -2.0 * h / voltage, 0.0)
@@ -193,7 +193,7 @@ impl Device {
             Law::GlowingJoint { reference_volt, reference_ampere, exponent, cold_ohm } => {
                 // |I|/|V| on the falling branch |V| = V₀ (I₀/|I|)ⁿ
                 let current = size * voltage;
-                let h = current / reference_volt * (current / reference_ampere).powf(exponent);
+                let h = current / reference_volt * libm::pow(current / reference_ampere, exponent);
                 if h > 1.0 / cold_ohm {
                     (h, (1.0 + exponent) * h / voltage, (1.0 + exponent) * h / size)
                 } else {

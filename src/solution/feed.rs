@@ -118,7 +118,7 @@ impl Solution {
         match netlist.element(element).law {
             Law::Impedance(z) | Law::Source { impedance: z, .. } => {
                 let Impedance { resistance_ohm, reactance_ohm } = z;
-                let size = resistance_ohm.hypot(reactance_ohm);
+                let size = libm::hypot(resistance_ohm, reactance_ohm);
                 if size > 1.0 / RIGID_SIEMENS { 1.0 / size } else { RIGID_SIEMENS }
             }
             Law::Open | Law::CurrentSource { .. } => 0.0,

@@ -191,7 +191,7 @@ impl Motion {
                 *stride = if now * then < 0.0 {
                     stride.sqrt().max(STRIDE_LEAST)
                 } else {
-                    stride.powf(STRIDE_GROWTH).min(STRIDE)
+                    libm::pow(*stride, STRIDE_GROWTH).min(STRIDE)
                 };
             }
             let growth = (before / point.residual).clamp(1.0 / STEP_GROWTH, STEP_GROWTH);

@@ -17,8 +17,8 @@ pub(crate) use supply::{
     BondForm, EarthingForm, ElectrodeForm, ServiceForm, SupplyForm, SystemForm,
 };
 pub(crate) use wiring::{
-    CableForm, ConstructionForm, CurveForm, ExplicitCableForm, GroundForm, LandingForm, LumpedForm,
-    LumpedKindForm, MetalForm, PairValuesForm, SizeName,
+    CableForm, ConstructionForm, CurveForm, ExplicitCableForm, GaugeName, GroundForm, LandingForm,
+    LumpedForm, LumpedKindForm, MetalForm, PairValuesForm, SizeName,
 };
 
 /// Text with its place.

@@ -255,13 +255,13 @@ pub fn sheathed_reactance_ohm_per_m(frequency_hz: f64) -> f64 {
 /// Reactance in Ω/m at `frequency_hz` of one of two open wires 0.3 m apart, radius 1 mm:
 /// L = (µ₀/2π) ln(d/r).
 pub fn open_wire_reactance_ohm_per_m(frequency_hz: f64) -> f64 {
-    std::f64::consts::TAU * frequency_hz * 2e-7 * (0.3_f64 / 0.001).ln()
+    std::f64::consts::TAU * frequency_hz * 2e-7 * libm::log(0.3 / 0.001)
 }
 
 /// Reactance in Ω/m at `frequency_hz` of single conductors of `area_mm2` in conduit, taken
 /// from the AWG size nearest in area.
 pub fn conduit_reactance_ohm_per_m(area_mm2: f64, steel: bool, frequency_hz: f64) -> f64 {
-    let distance = |size: &AwgSize| (size.area_mm2 / area_mm2).ln().abs();
+    let distance = |size: &AwgSize| libm::log(size.area_mm2 / area_mm2).abs();
     let nearest = AWG
         .into_iter()
         .min_by(|one, other| distance(one).total_cmp(&distance(other)))

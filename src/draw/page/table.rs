@@ -12,14 +12,15 @@ use super::super::reading::live_volt;
 use super::{Kind, Section};
 
 /// A table as data.
-struct Table {
-    caption: String,
-    columns: Vec<String>,
+pub(super) struct Table {
+    pub(super) caption: String,
+    pub(super) columns: Vec<String>,
     /// The first cell of a row is its header.
-    rows: Vec<Vec<Cell>>,
+    pub(super) rows: Vec<Vec<Cell>>,
 }
 
-enum Cell {
+#[derive(Clone)]
+pub(super) enum Cell {
     Words(String),
     Figure(String),
     /// A potential that can kill.
@@ -52,7 +53,7 @@ pub(super) fn sections(report: &ReadReport) -> Vec<Section> {
 }
 
 impl Table {
-    fn markup(&self) -> Markup {
+    pub(super) fn markup(&self) -> Markup {
         html! {
             div.scroll {
                 table {

@@ -1,13 +1,12 @@
 //! [`ReadReport`] as text.
 
-use crate::hazard::Severity;
 use crate::report::caution::CAUTION;
 use crate::report::figure::volts;
-use crate::report::hazard_words::HazardReport;
 use crate::report::phasor::PhasorForm;
 use crate::report::read::{Held, ReadReport, TerminalReading};
 
 use super::Emphasis;
+use super::hazards::hazards;
 use super::layout::{label, wrapped};
 
 /// The report in 80 columns, hazards first.
@@ -66,34 +65,10 @@ impl Page<'_> {
             ));
         } else {
             self.heading("HAZARDS");
-            let mut hazards = self.report.hazards.iter().peekable();
-            while let Some(hazard) = hazards.next() {
-                self.hazard(hazard);
-                // What to do is said once for neighbours of one kind.
-                if hazards.peek().is_none_or(|next| next.advice != hazard.advice) {
-                    self.advice(hazard);
-                }
-            }
+            self.text.push_str(&hazards(&self.report.hazards, self.emphasis));
         }
         self.line("");
         self.text.push_str(&wrapped("", CAUTION));
-    }
-
-    fn hazard(&mut self, hazard: &HazardReport) {
-        let word = match hazard.severity {
-            Severity::Danger => "DANGER",
-            Severity::Warning => "WARNING",
-            Severity::Notice => "NOTICE",
-        };
-        // Marks have no width on the screen, so the line is wrapped before they are put in.
-        let said = wrapped(&format!("  {word:<9}"), &hazard.says);
-        let Emphasis { alarm, off, .. } = self.emphasis;
-        self.text.push_str(&said.replacen(word, &format!("{alarm}{word}{off}"), 1));
-    }
-
-    fn advice(&mut self, hazard: &HazardReport) {
-        self.text.push_str(&wrapped("           ", hazard.advice));
-        self.text.push_str(&wrapped("           ", &format!("[{}]", hazard.threshold)));
     }
 
     fn instruments(&mut self) {

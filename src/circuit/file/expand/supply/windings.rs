@@ -33,7 +33,7 @@ impl Expansion<'_> {
         let ratio = transformer.and_then(|t| t.x_over_r.as_ref());
         let x_over_r = self.amount_or(ratio, facts.x_over_r, X_OVER_R);
         // Per unit: R + jX with |R + jX| = share.
-        let per_unit_r = share / x_over_r.hypot(1.0);
+        let per_unit_r = share / libm::hypot(x_over_r, 1.0);
         let per_unit = Impedance::new(per_unit_r, per_unit_r * x_over_r);
         let own = self.own_winding_impedance(form);
         match self.system {

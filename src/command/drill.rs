@@ -1,0 +1,111 @@
+//! `slotwise drill`
+
+use std::path::Path;
+
+use slotwise::condition::catalogue::FaultKind;
+use slotwise::draw::{key_page, sheet_page};
+use slotwise::drill::{Drill, DrillProblem, Family, Wanted};
+use slotwise::report::text::Emphasis;
+use slotwise::report::{KeyReport, SheetReport, json, text};
+
+use super::Outcome;
+use super::case::{no_report, told};
+use super::input;
+use super::output::{Failure, deliver, emphasis, print};
+
+mod arguments;
+mod dataset;
+mod live;
+
+pub(super) use arguments::Drill as Arguments;
+
+/// Name and text of a family of `circuits/families/`.
+macro_rules! family {
+    ($name:literal) => {
+        ($name, include_str!(concat!("../../circuits/families/", $name, ".ron")))
+    };
+}
+
+/// The families that come with the program.
+const FAMILIES: &[(&str, &str)] =
+    &[family!("workshops"), family!("houses"), family!("halls"), family!("two-wire-cottages")];
+
+pub(super) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
+    if arguments.list {
+        let line = |(name, text): &(&str, &str)| format!("{name:<20}{}\n", about(text));
+        print(&FAMILIES.iter().map(line).collect::<String>())?;
+        return Ok(Outcome::Done);
+    }
+    let family = open(&arguments.family)?;
+    let wanted = wanted(&arguments.wanted)?;
+    if let Some(count) = arguments.data.count {
+        return dataset::run(arguments, &family, &wanted, count);
+    }
+    let drill =
+        Drill::draw(&family, arguments.seed, arguments.number, &wanted).map_err(no_drill)?;
+    if arguments.live {
+        return live::run(drill);
+    }
+    deliver(&written(&drill, arguments)?, &arguments.target)?;
+    Ok(Outcome::Done)
+}
+
+/// One drill in the form asked for.
+fn written(drill: &Drill, arguments: &Arguments) -> Result<String, Failure> {
+    // No marks for the eye in a file.
+    let marks = if arguments.target.output.is_some() { Emphasis::PLAIN } else { emphasis() };
+    Ok(match (arguments.key, arguments.html, arguments.json) {
+        _ if arguments.circuit => drill.circuit_file.clone(),
+        (false, true, _) => sheet_page(drill).map_err(no_report)?,
+        (true, true, _) => key_page(drill).map_err(no_report)?,
+        (false, _, true) => json::sheet(&SheetReport::new(drill)),
+        (true, _, true) => json::key(&KeyReport::new(drill).map_err(no_report)?),
+        (false, ..) => text::sheet(&SheetReport::new(drill), marks),
+        (true, ..) => text::key(&KeyReport::new(drill).map_err(no_report)?, marks),
+    })
+}
+
+/// A family that comes with the program, or one in a file.
+fn open(name: &str) -> Result<Family, Failure> {
+    let known = FAMILIES.iter().find(|(known, _)| *known == name);
+    let source = match known {
+        Some((name, text)) => input::Source { name: (*name).to_owned(), text: (*text).to_owned() },
+        None if name != "-" && !Path::new(name).exists() => {
+            let names: Vec<&str> = FAMILIES.iter().map(|&(name, _)| name).collect();
+            return Err(Failure::unusable(format!(
+                "slotwise: there is no family and no file `{name}`; there are {}",
+                names.join(", ")
+            )));
+        }
+        None => input::read(name)?,
+    };
+    Family::read(&source.text).map_err(|problems| told(&problems, &source))
+}
+
+fn wanted(asked: &arguments::Wanted) -> Result<Wanted, Failure> {
+    let kind = |name: &String| {
+        let known = FaultKind::all().iter().copied().find(|kind| kind.code() == name);
+        known.ok_or_else(|| {
+            let names: Vec<&str> = FaultKind::all().iter().map(|kind| kind.code()).collect();
+            Failure::unusable(format!(
+                "slotwise: `{name}` is not a kind of fault\n  there are: {}",
+                names.join(", ")
+            ))
+        })
+    };
+    Ok(Wanted {
+        faults: asked.faults.map(usize::from),
+        kinds: asked.kinds.iter().map(kind).collect::<Result<_, Failure>>()?,
+        hiding: asked.hiding,
+    })
+}
+
+fn no_drill(problem: DrillProblem) -> Failure {
+    Failure::problem(format!("slotwise: {problem}"))
+}
+
+/// The first line of a family's comment says what it is.
+fn about(text: &str) -> &str {
+    let first = text.lines().next().unwrap_or_default();
+    first.split_once(": ").map_or(first, |(_name, what)| what)
+}

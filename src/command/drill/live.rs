@@ -1,0 +1,79 @@
+//! `slotwise drill --live`: a line in, an answer out, over a terminal or a pipe.
+
+use std::io::{BufRead, IsTerminal, Read};
+
+use slotwise::drill::Drill;
+use slotwise::drill::live::Live;
+use slotwise::report::text::{self, LIVE_HELP};
+use slotwise::report::{KeyReport, SheetReport};
+
+use super::no_drill;
+use crate::command::Outcome;
+use crate::command::case::no_report;
+use crate::command::output::{Failure, emphasis, print};
+
+/// More of a line than this is thrown away: no act is so long.
+const LINE_MAX: u64 = 4096;
+
+pub(super) fn run(drill: Drill) -> Result<Outcome, Failure> {
+    let marks = emphasis();
+    let sheet = SheetReport::new(&drill);
+    let vocabulary = sheet.vocabulary;
+    print(&text::sheet(&sheet, marks))?;
+    print(&format!("\nSay what you do; each act costs its time.\n{LIVE_HELP}"))?;
+    let mut live = Live::new(drill).map_err(no_drill)?;
+    let mut lines = Lines::new();
+    while !live.ended() {
+        lines.prompt()?;
+        let Some(line) = lines.next()? else { break };
+        let said = match line.trim() {
+            "" => continue,
+            "help" | "?" => LIVE_HELP.to_owned(),
+            "sheet" => text::sheet_body(&sheet, marks),
+            "time" => text::live_time(&live),
+            line => match live.understand(line).and_then(|act| live.act(&act)) {
+                Ok(answer) => text::live_answer(&answer, vocabulary, marks),
+                Err(problem) => text::told(&problem.to_string()),
+            },
+        };
+        print(&said)?;
+    }
+    print(&format!("\n{}\n", text::live_score(&live.score())))?;
+    let key = KeyReport::new(live.drill()).map_err(no_report)?;
+    print(&text::key_body(&key, marks))?;
+    Ok(Outcome::Done)
+}
+
+/// Standard input line by line, whatever is in it.
+struct Lines {
+    input: std::io::StdinLock<'static>,
+    at_terminal: bool,
+}
+
+impl Lines {
+    fn new() -> Self {
+        let input = std::io::stdin();
+        Self { at_terminal: input.is_terminal(), input: input.lock() }
+    }
+
+    fn prompt(&self) -> Result<(), Failure> {
+        if self.at_terminal { print("> ") } else { Ok(()) }
+    }
+
+    /// The next line, its first [`LINE_MAX`] bytes; nothing at the end.
+    fn next(&mut self) -> Result<Option<String>, Failure> {
+        let mut bytes = Vec::new();
+        let failed = |error| Failure::unusable(format!("slotwise: cannot read: {error}"));
+        let read = self.input.by_ref().take(LINE_MAX).read_until(b'\n', &mut bytes);
+        if read.map_err(failed)? == 0 {
+            return Ok(None);
+        }
+        if bytes.last() != Some(&b'\n') {
+            self.input.skip_until(b'\n').map_err(failed)?;
+        }
+        // Nothing that a terminal would obey is echoed.
+        let line: String =
+            String::from_utf8_lossy(&bytes).chars().filter(|c| !c.is_control()).collect();
+        Ok(Some(line))
+    }
+}

@@ -1,0 +1,183 @@
+//! Drills: circuits with hidden faults, whose readings are physically true and whose answers are
+//! known.
+//!
+//! A [`Drill`] is drawn from a [`Family`] by seed and number: the same ones give the same drill
+//! on every machine, whatever was drawn before. Chance comes from a stated generator; whatever
+//! is decided or written is rounded first ([`reading`]); a new way of drawing is a new number
+//! of [`GENERATOR`].
+//!
+//! This room has no words for people but the names of things: sheets, keys and pages are the
+//! report's and the drawing's.
+
+mod age;
+mod building;
+mod chance;
+mod complaint;
+mod family;
+mod faults;
+pub mod live;
+mod misleading;
+mod places;
+pub mod reading;
+mod scene;
+mod trial;
+
+pub use age::Age;
+pub use family::Family;
+pub use faults::Wanted;
+pub use misleading::Misleading;
+pub use reading::DrillReading;
+
+use crate::circuit::diagnostic::Diagnostic;
+use crate::circuit::{Circuit, file};
+use crate::condition::Condition;
+use crate::condition::catalogue::PossibleFault;
+use crate::diagnosis::Complaint;
+use crate::instrument::MeasureProblem;
+
+use building::Building;
+use chance::Chance;
+use scene::Scene;
+use trial::Trial;
+
+/// Number of the way in which drills are drawn. The same number, family, seed and drill number
+/// give the same drill.
+pub const GENERATOR: u32 = 1;
+
+/// A circuit with hidden faults.
+///
+/// ```
+/// use slotwise::drill::{Drill, Family, Wanted};
+/// let family = Family::read(include_str!("../circuits/families/workshops.ron")).unwrap();
+/// let drill = Drill::draw(&family, 7, 0, &Wanted::default()).unwrap();
+/// assert_eq!(drill.condition.faults.is_empty(), drill.faults.is_empty());
+/// let again = Drill::draw(&family, 7, 0, &Wanted::default()).unwrap();
+/// assert_eq!(again.circuit_file, drill.circuit_file);
+/// assert_eq!(again.condition, drill.condition);
+/// ```
+#[derive(Clone, Debug)]
+pub struct Drill {
+    /// The family's name.
+    pub family: String,
+    /// The seed it was drawn with.
+    pub seed: u64,
+    /// Its number under that seed.
+    pub number: u64,
+    /// Place and kind of building, as `Lapwing Quay pottery studio`.
+    pub title: String,
+    /// When the building was wired.
+    pub age: Age,
+    /// The year of that.
+    pub year: u16,
+    /// The circuit as the student knows it, as a circuit file.
+    pub circuit_file: String,
+    /// The same, read.
+    pub circuit: Circuit,
+    /// What is wrong and hidden: entries of the circuit's catalogue.
+    pub faults: Vec<PossibleFault>,
+    /// The same as a condition: nothing but these faults.
+    pub condition: Condition,
+    /// What the customer complains of.
+    pub complaints: Vec<Complaint>,
+    /// What was read before the student came.
+    pub first: Vec<DrillReading>,
+    /// How misleading the first readings are.
+    pub misleading: Misleading,
+}
+
+/// Why there is no drill.
+///
+/// ```
+/// use slotwise::drill::DrillProblem;
+/// let problem = DrillProblem::NotFound { tried: 400 };
+/// assert!(problem.to_string().contains("400"));
+/// ```
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum DrillProblem {
+    /// The family gives a circuit file that is wrong.
+    #[error("the family gives a circuit that cannot be: {}", first_of(.0))]
+    Circuit(Vec<Diagnostic>),
+    /// No fault that was drawn is what was asked for.
+    #[error(
+        "none of {tried} faults drawn on this circuit is what was asked for; ask for another \
+         seed, another family, or less"
+    )]
+    NotFound {
+        /// How many were drawn.
+        tried: usize,
+    },
+    /// Nothing can be measured.
+    #[error(transparent)]
+    Measure(#[from] MeasureProblem),
+}
+
+fn first_of(diagnostics: &[Diagnostic]) -> &str {
+    diagnostics.first().map_or("no reason is known", |first| first.message.as_str())
+}
+
+/// Faults drawn on one circuit before a drill is given up.
+const TRIES: usize = 400;
+
+impl Drill {
+    /// Draws a drill.
+    ///
+    /// # Errors
+    ///
+    /// No fault on the circuit drawn is what was asked for, or the family gives a circuit that
+    /// cannot be read.
+    pub fn draw(
+        family: &Family,
+        seed: u64,
+        number: u64,
+        wanted: &Wanted,
+    ) -> Result<Self, DrillProblem> {
+        let mut chance = Chance::new(seed, number);
+        let building = Building::draw(family, &mut chance);
+        let circuit = file::read(&building.text).map_err(DrillProblem::Circuit)?.circuit;
+        let found = {
+            let scene = Scene::new(&circuit)?;
+            let possible = faults::possible(&circuit, building.age, wanted);
+            let mut tries = 0..TRIES;
+            tries.find_map(|_| Trial::draw(&scene, &possible, wanted, &mut chance))
+        };
+        let Trial { faults, condition, complaints, first, misleading } =
+            found.ok_or(DrillProblem::NotFound { tried: TRIES })?;
+        Ok(Self {
+            family: family.name().to_owned(),
+            seed,
+            number,
+            title: building.title,
+            age: building.age,
+            year: building.year,
+            circuit_file: building.text,
+            circuit,
+            faults,
+            condition,
+            complaints,
+            first,
+            misleading,
+        })
+    }
+
+    /// The box that a load is plugged into or wired in.
+    pub fn place_of_load(&self, load: &str) -> Option<String> {
+        complaint::place_of(&self.circuit, self.circuit.load(load)?)
+    }
+
+    /// What every instrument of the sheet shows at every receptacle: with the loads as found,
+    /// with all of them off, and with all of them on.
+    ///
+    /// # Errors
+    ///
+    /// The network of a load state has no answer.
+    pub fn readings(&self) -> Result<Vec<DrillReading>, DrillProblem> {
+        let scene = Scene::new(&self.circuit)?;
+        let mut all = Vec::new();
+        for state in scene.states() {
+            let standing = scene.standing(&self.condition, state)?;
+            all.extend(scene.readings(&standing, state)?);
+        }
+        Ok(all)
+    }
+}

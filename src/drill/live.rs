@@ -1,0 +1,359 @@
+//! A live drill: a state machine that answers one act after another. It does no input and no
+//! output and keeps no clock: each act costs the time it would take.
+//!
+//! Nothing a student does here can hurt, so what would hurt is pointed out, counted, and paid
+//! for in minutes.
+
+use std::collections::BTreeSet;
+
+use crate::circuit::PlaceKind;
+use crate::condition::Condition;
+use crate::diagnosis::Costs;
+use crate::instrument::MeasureProblem;
+
+use super::reading::DrillReading;
+use super::scene::{LoadsStand, Scene, Standing};
+use super::{Drill, DrillProblem};
+
+mod act;
+mod score;
+mod verdict;
+
+pub use act::{Act, ActProblem};
+pub use score::Score;
+pub use verdict::Verdict;
+
+/// A drill being worked on.
+///
+/// ```
+/// use slotwise::drill::live::{Act, Answer, Live};
+/// use slotwise::drill::{Drill, Family, Wanted};
+/// let family = Family::read(include_str!("../../circuits/families/workshops.ron")).unwrap();
+/// let drill = Drill::draw(&family, 7, 0, &Wanted::default()).unwrap();
+/// let at = drill.first[0].at.clone();
+/// let mut live = Live::new(drill).unwrap();
+/// let act = live.understand(&format!("read voltmeter at {at}")).unwrap();
+/// assert!(matches!(live.act(&act).unwrap(), Answer::Read { .. }));
+/// assert_eq!(live.spent_s(), 40.0);
+/// ```
+#[derive(Clone, Debug)]
+pub struct Live {
+    drill: Drill,
+    costs: Costs,
+    /// Loads, switches and breakers as the student has set them and as they have tripped.
+    set: Condition,
+    /// Places proven dead since a breaker was last closed.
+    proven: BTreeSet<String>,
+    /// Places where an instrument was held since a breaker was last switched.
+    read_at: BTreeSet<String>,
+    /// For each hidden fault, whether it has been named.
+    named: Vec<bool>,
+    spent_s: f64,
+    wrong_names: usize,
+    unsafe_acts: Vec<UnsafeAct>,
+    ended: bool,
+}
+
+/// What comes of an act.
+///
+/// ```
+/// use slotwise::drill::live::Answer;
+/// let sound = Answer::Opened { place: "kiln".into(), found: vec![], warning: None };
+/// assert_ne!(sound, Answer::Stopped(slotwise::drill::live::UnsafeAct::NotProven {
+///     place: "kiln".into(),
+///     after_one_instrument: true,
+/// }));
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answer {
+    /// What an instrument shows.
+    Read {
+        /// Its readings.
+        readings: Vec<DrillReading>,
+    },
+    /// Something is set; what tripped at once, by name.
+    Set {
+        /// Breakers and protective devices.
+        tripped: Vec<String>,
+    },
+    /// A place was tried with a rated instrument, checked on a known live source before and
+    /// after.
+    Proved {
+        /// The place.
+        place: String,
+        /// The highest voltage there between any two conductors or to earth, rounded; below
+        /// [`DEAD_BELOW_VOLT`] it is dead.
+        volt: f64,
+    },
+    /// A box was opened and every joint in it looked at.
+    Opened {
+        /// The box.
+        place: String,
+        /// What is wrong in it, in the words of a condition.
+        found: Vec<String>,
+        /// What was done wrongly on the way.
+        warning: Option<UnsafeAct>,
+    },
+    /// Nothing was done: it would have hurt.
+    Stopped(UnsafeAct),
+    /// A fault was named.
+    Named(Verdict),
+    /// It is over.
+    Ended,
+}
+
+/// What would have hurt.
+///
+/// ```
+/// use slotwise::drill::live::UnsafeAct;
+/// let live = UnsafeAct::OpenedLive { place: "kiln".into(), volt: 120.0 };
+/// assert!(matches!(live, UnsafeAct::OpenedLive { volt, .. } if volt > 50.0));
+/// ```
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum UnsafeAct {
+    /// A box was to be opened while something in it was live.
+    OpenedLive {
+        /// The box.
+        place: String,
+        /// Volts to earth, rounded.
+        volt: f64,
+    },
+    /// A box was opened that was dead, but had not been proven dead.
+    NotProven {
+        /// The box.
+        place: String,
+        /// One instrument had been held there since the breaker was switched, and was trusted.
+        after_one_instrument: bool,
+    },
+}
+
+/// Below this a place counts as dead to a rated instrument, volts: what a sound conductor that is
+/// joined to earth can show.
+pub const DEAD_BELOW_VOLT: f64 = 5.0;
+
+/// What opening a live box costs, in seconds on top of the box: the talk afterwards.
+pub const OPENED_LIVE_S: f64 = 900.0;
+
+/// What proving a place dead takes, seconds; the rest of the cost of opening a box is opening it,
+/// looking at every joint, and closing it.
+pub const PROVE_S: f64 = 60.0;
+
+impl Live {
+    /// Begins: everything as the customer left it.
+    ///
+    /// # Errors
+    ///
+    /// The circuit has no answer; that of a drill has one.
+    pub fn new(drill: Drill) -> Result<Self, DrillProblem> {
+        let set = {
+            let scene = Scene::new(&drill.circuit)?;
+            let standing = scene.standing(&drill.condition, &LoadsStand::as_found())?;
+            tripped(&Condition::default(), &standing)
+        };
+        Ok(Self {
+            named: vec![false; drill.faults.len()],
+            drill,
+            costs: Costs::default(),
+            set,
+            proven: BTreeSet::new(),
+            read_at: BTreeSet::new(),
+            spent_s: 0.0,
+            wrong_names: 0,
+            unsafe_acts: Vec::new(),
+            ended: false,
+        })
+    }
+
+    /// The drill, answers included.
+    pub fn drill(&self) -> &Drill {
+        &self.drill
+    }
+
+    /// Seconds of work so far.
+    pub fn spent_s(&self) -> f64 {
+        self.spent_s
+    }
+
+    /// Whether it is over.
+    pub fn ended(&self) -> bool {
+        self.ended
+    }
+
+    /// Does something, and pays for it.
+    ///
+    /// # Errors
+    ///
+    /// The act names something that is not there, or it is over. Nothing is paid for that.
+    pub fn act(&mut self, act: &Act) -> Result<Answer, ActProblem> {
+        if self.ended {
+            return Err(ActProblem::over());
+        }
+        match act {
+            Act::Read { tool, at } => self.read(tool, at),
+            Act::Set(setting) => self.set(setting),
+            Act::ProveDead { place } => self.prove(place),
+            Act::Open { place } => self.open(place),
+            Act::Name(named) => self.name(named),
+            Act::GiveUp => {
+                self.ended = true;
+                Ok(Answer::Ended)
+            }
+        }
+    }
+
+    fn read(&mut self, tool: &str, at: &str) -> Result<Answer, ActProblem> {
+        let all = self.with_standing(|scene, standing| {
+            scene.readings_at(standing, &LoadsStand::as_set(), tool, at)
+        })?;
+        let Some(readings) = all.filter(|readings| !readings.is_empty()) else {
+            return Err(ActProblem::new(at, format!("the {tool} is not held there")));
+        };
+        self.spent_s += match tool {
+            "voltmeter" => self.costs.meter_s,
+            "non-contact" => self.costs.detector_s,
+            "loaded-test" => self.costs.loaded_test_s,
+            _ => self.costs.plug_in_s,
+        };
+        let outlets = self.drill.circuit.outlets();
+        let here = outlets.filter(|(_, outlet)| outlet.address.as_str() == at);
+        let places: Vec<String> = here.map(|(place, _)| place.id.clone()).collect();
+        self.read_at.extend(places);
+        Ok(Answer::Read { readings })
+    }
+
+    fn set(&mut self, setting: &Condition) -> Result<Answer, ActProblem> {
+        let before = self.set.clone();
+        let Condition { breakers, switches, loads, .. } = setting.clone();
+        self.spent_s += self.costs.switch_breaker_s * breakers.len().min(1) as f64;
+        self.spent_s += self.costs.switch_load_s * (switches.len() + loads.len()) as f64;
+        if !breakers.is_empty() {
+            self.read_at.clear();
+        }
+        if breakers.values().any(|on| *on) {
+            self.proven.clear();
+        }
+        self.set.breakers.extend(breakers);
+        self.set.switches.extend(switches);
+        self.set.loads.extend(loads);
+        let tripped = self.with_standing(|_, standing| {
+            Ok((standing.tripped.clone(), tripped(&Condition::default(), standing)))
+        });
+        match tripped {
+            Ok((tripped, after)) => {
+                self.set.breakers.extend(after.breakers);
+                Ok(Answer::Set { tripped })
+            }
+            Err(problem) => {
+                self.set = before;
+                Err(problem)
+            }
+        }
+    }
+
+    fn prove(&mut self, place: &str) -> Result<Answer, ActProblem> {
+        self.box_called(place)?;
+        let volt = self.volt_at(place)?;
+        self.spent_s += PROVE_S;
+        if volt < DEAD_BELOW_VOLT {
+            self.proven.insert(place.to_owned());
+        }
+        Ok(Answer::Proved { place: place.to_owned(), volt })
+    }
+
+    fn open(&mut self, place: &str) -> Result<Answer, ActProblem> {
+        self.box_called(place)?;
+        let volt = self.volt_at(place)?;
+        if volt >= DEAD_BELOW_VOLT {
+            self.spent_s += OPENED_LIVE_S;
+            let unsafe_act = UnsafeAct::OpenedLive { place: place.to_owned(), volt };
+            self.unsafe_acts.push(unsafe_act.clone());
+            return Ok(Answer::Stopped(unsafe_act));
+        }
+        self.spent_s += (self.costs.open_box_s - PROVE_S).max(0.0);
+        let warning = (!self.proven.contains(place)).then(|| UnsafeAct::NotProven {
+            place: place.to_owned(),
+            after_one_instrument: self.read_at.contains(place),
+        });
+        self.unsafe_acts.extend(warning.clone());
+        let here = self.drill.faults.iter().filter(|fault| fault.places.iter().any(|p| p == place));
+        let found = here.map(|fault| fault.sentence(&self.drill.circuit)).collect();
+        Ok(Answer::Opened { place: place.to_owned(), found, warning })
+    }
+
+    fn name(&mut self, named: &Condition) -> Result<Answer, ActProblem> {
+        let verdict = verdict::judge(&self.drill, &self.named, named)
+            .map_err(|problem| ActProblem::new("", problem.to_string()))?;
+        match &verdict {
+            Verdict::Right { faults, .. } => {
+                for &fault in faults {
+                    if let Some(named) = self.named.get_mut(fault) {
+                        *named = true;
+                    }
+                }
+                self.ended = self.named.iter().all(|named| *named);
+            }
+            Verdict::Alike => {
+                self.named.fill(true);
+                self.ended = true;
+            }
+            // The box that is opened in vain.
+            _ => {
+                self.wrong_names += 1;
+                self.spent_s += self.costs.open_box_s;
+            }
+        }
+        Ok(Answer::Named(verdict))
+    }
+
+    /// A box of that name; the panel stays closed.
+    fn box_called(&self, place: &str) -> Result<(), ActProblem> {
+        match self.drill.circuit.place(place).map(|place| place.kind) {
+            Some(PlaceKind::Box) => Ok(()),
+            Some(_) => Err(ActProblem::new(
+                place,
+                "it stays closed here: behind its cover conductors stay live with every breaker \
+                 off. Tell from readings what is wrong in it",
+            )),
+            None => Err(ActProblem::new(place, "there is no box of that name")),
+        }
+    }
+
+    /// The highest potential to earth of anything in a box, rounded to volts. What only
+    /// capacitance holds there counts: a rated instrument loads it, and this one does not.
+    fn volt_at(&self, place: &str) -> Result<f64, ActProblem> {
+        let inside = format!("{place}.");
+        self.with_standing(|_, standing| {
+            let nodes = standing.netlist.nodes();
+            let here =
+                nodes.filter(|&node| standing.netlist.address(node).as_str().starts_with(&inside));
+            let potentials = here.filter_map(|node| standing.solution.potential(node));
+            Ok(potentials.map(|volt| volt.magnitude()).fold(0.0, f64::max).round())
+        })
+    }
+
+    /// The circuit as it stands now.
+    fn with_standing<T>(
+        &self,
+        look: impl FnOnce(&Scene<'_>, &Standing) -> Result<T, MeasureProblem>,
+    ) -> Result<T, ActProblem> {
+        let looked = || {
+            let scene = Scene::new(&self.drill.circuit)?;
+            let mut condition = self.drill.condition.clone();
+            condition.breakers.extend(self.set.breakers.clone());
+            condition.switches.extend(self.set.switches.clone());
+            condition.loads.extend(self.set.loads.clone());
+            let standing = scene.standing(&condition, &LoadsStand::as_found())?;
+            look(&scene, &standing)
+        };
+        looked().map_err(|problem| ActProblem::new("", problem.to_string()))
+    }
+}
+
+/// A condition with what has tripped switched off.
+fn tripped(before: &Condition, standing: &Standing) -> Condition {
+    let mut condition = before.clone();
+    condition.breakers.extend(standing.tripped.iter().map(|name| (name.clone(), false)));
+    condition
+}

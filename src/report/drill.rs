@@ -1,0 +1,15 @@
+//! Drills for people: the student's sheet and the answer key, as data; their rendering is
+//! [`text`](super::text)'s and the drawing's.
+
+mod call;
+mod key;
+mod rows;
+mod sheet;
+
+pub use call::say as complaint_in_words;
+pub use key::{HiddenFault, KeyReport, WhyReading};
+#[cfg(feature = "schema")]
+pub use rows::dataset_schema;
+pub use rows::{DATASET_FORMAT, DrillRow, Manifest, ReadingRow};
+pub(crate) use sheet::lines_of;
+pub use sheet::{KnownBox, KnownLoad, ReadingLine, SheetReport};

@@ -1,0 +1,114 @@
+//! Sheets and keys of drills as text.
+
+use crate::report::caution::CAUTION;
+use crate::report::drill::{KeyReport, ReadingLine, SheetReport};
+use crate::report::vocabulary::{Term, term};
+
+use super::Emphasis;
+use super::hazards::hazards;
+use super::layout::{label, left, wrapped};
+
+/// The student's sheet in 80 columns.
+///
+/// ```
+/// use slotwise::drill::{Drill, Family, Wanted};
+/// use slotwise::report::{SheetReport, text};
+/// let family = Family::read(include_str!("../../../circuits/families/workshops.ron")).unwrap();
+/// let drill = Drill::draw(&family, 7, 0, &Wanted::default()).unwrap();
+/// let sheet = text::sheet(&SheetReport::new(&drill), text::Emphasis::PLAIN);
+/// assert!(sheet.lines().all(|line| line.chars().count() <= 80));
+/// ```
+pub fn sheet(report: &SheetReport, emphasis: Emphasis) -> String {
+    format!("{}\n{}", sheet_body(report, emphasis), wrapped("", CAUTION))
+}
+
+/// The sheet without the caution, for where that has been said.
+pub fn sheet_body(report: &SheetReport, emphasis: Emphasis) -> String {
+    let Emphasis { heading, off, .. } = emphasis;
+    let mut text = format!("{heading}{}{off}\n{}\n", report.title, report.drill);
+    text.push_str(&format!("\n{heading}The call{off}\n"));
+    for said in &report.call {
+        text.push_str(&wrapped("  ", &format!("\"{said}\"")));
+    }
+    let panel = term(report.vocabulary, Term::Panel);
+    text.push_str(&format!("\n{heading}The circuit, wired in {}{off}\n", report.wired_in));
+    text.push_str(&wrapped("  ", &format!("At the {panel}: {}.", report.breakers.join("; "))));
+    for known in &report.boxes {
+        let rest = format!("{} from {}", left(&known.length, 8), left(&known.from, 16));
+        text.push_str(&format!("{}{rest}  {}\n", label("  ", &known.name, 16), known.holds));
+    }
+    if !report.loads.is_empty() {
+        text.push_str(&format!("\n{heading}Plugged in and wired in{off}\n"));
+    }
+    for load in &report.loads {
+        let state = if load.on { "on" } else { "off" };
+        let rest = format!("{}{}{}", left(state, 5), left(&load.rating, 10), load.at);
+        text.push_str(&format!("{}{rest}\n", label("  ", &load.name, 22)));
+    }
+    text.push_str(&format!("\n{heading}Read so far, everything as found{off}\n"));
+    text.push_str(&reading_lines(&report.readings));
+    text.push_str(&format!("\n{heading}Find{off}\n"));
+    text.push_str(&wrapped(
+        "  ",
+        "what is wrong, in which conductor, at which joint of which box; which test comes next, \
+         and what each outcome of it would mean.",
+    ));
+    text
+}
+
+/// The answer key in 80 columns.
+///
+/// ```
+/// use slotwise::drill::{Drill, Family, Wanted};
+/// use slotwise::report::{KeyReport, text};
+/// let family = Family::read(include_str!("../../../circuits/families/workshops.ron")).unwrap();
+/// let drill = Drill::draw(&family, 7, 0, &Wanted::default()).unwrap();
+/// let key = text::key(&KeyReport::new(&drill)?, text::Emphasis::PLAIN);
+/// assert!(key.contains("Answer key"));
+/// # Ok::<(), slotwise::report::ReportError>(())
+/// ```
+pub fn key(report: &KeyReport, emphasis: Emphasis) -> String {
+    format!("{}\n{}", key_body(report, emphasis), wrapped("", CAUTION))
+}
+
+/// The key without the caution, for where that has been said.
+pub fn key_body(report: &KeyReport, emphasis: Emphasis) -> String {
+    let Emphasis { heading, off, .. } = emphasis;
+    let mut text = format!("{heading}Answer key: {}{off}\n{}\n", report.title, report.drill);
+    if !report.hazards.is_empty() {
+        text.push_str(&format!("\n{heading}HAZARDS{off}\n"));
+    }
+    text.push_str(&hazards(&report.hazards, emphasis));
+    text.push_str(&format!("\n{heading}What is wrong{off}\n"));
+    for (number, fault) in report.faults.iter().enumerate() {
+        text.push_str(&wrapped(&format!("  {}  ", number + 1), &fault.says));
+        let place = match fault.places.as_slice() {
+            [] => "at the panel or before it".to_owned(),
+            places => format!("open {}", places.join(" and ")),
+        };
+        text.push_str(&wrapped("     ", &format!("{}; {place}", fault.means)));
+    }
+    if !report.protection.is_empty() {
+        text.push_str(&format!("\n{heading}What trips{off}\n"));
+        report.protection.iter().for_each(|said| text.push_str(&wrapped("  ", said)));
+    }
+    text.push_str(&format!("\n{heading}Why the readings come out so{off}\n"));
+    if report.why.is_empty() {
+        text.push_str(&wrapped(
+            "  ",
+            "No slot of any receptacle is more than 5 V from where it should be: what is wrong \
+             shows under load, or not at all.",
+        ));
+    }
+    report.why.iter().for_each(|why| text.push_str(&wrapped("  ", &why.says)));
+    text.push_str(&wrapped("  ", &report.misleads));
+    text
+}
+
+/// A line for each instrument at each receptacle.
+pub(super) fn reading_lines(readings: &[ReadingLine]) -> String {
+    let one = |line: &ReadingLine| {
+        wrapped(&format!("  {}{}", left(&line.tool, 14), left(&line.at, 16)), &line.shows)
+    };
+    readings.iter().map(one).collect()
+}
