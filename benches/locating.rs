@@ -6,6 +6,7 @@
 //! cargo bench --bench locating -- [--boxes 4,8,16] [--levels none,lengths,loads,full]
 //!     [--policies computed,one-step,half-split,weighted,walk,naive] [--scenarios 100]
 //!     [--circuits 5] [--seed 1] [--unlisted 0.08] [--sound 0.03] [--misreads 1] [--tell]
+//! cargo bench --bench locating -- --call-outs
 //! ```
 //!
 //! `-- --test` runs a small fixed part and asserts what must hold of it.
@@ -18,6 +19,8 @@ mod agreement;
 mod asked;
 #[path = "locating/building.rs"]
 mod building;
+#[path = "locating/call_outs.rs"]
+mod call_outs;
 #[path = "locating/caller.rs"]
 mod caller;
 #[path = "locating/draw.rs"]
@@ -40,6 +43,8 @@ mod run;
 mod scenario;
 #[path = "locating/score.rs"]
 mod score;
+#[path = "../tests/call_outs/told.rs"]
+mod told;
 #[path = "locating/truth.rs"]
 mod truth;
 #[path = "locating/visit.rs"]
@@ -62,9 +67,18 @@ fn main() {
         small_part();
         return;
     }
+    if asked.call_outs {
+        tell_call_outs();
+        return;
+    }
     println!(
         "seed {}, {} scenarios a cell on {} circuits, {} unlisted, {} sound, misreads x {}",
-        asked.seed, asked.scenarios, asked.circuits, asked.unlisted, asked.sound, asked.misread_times
+        asked.seed,
+        asked.scenarios,
+        asked.circuits,
+        asked.unlisted,
+        asked.sound,
+        asked.misread_times
     );
     for &n in &asked.boxes {
         for &level in &asked.levels {
@@ -98,12 +112,28 @@ fn cell(asked: &Asked, n: usize, level: Level, policy: Policy) -> Tally {
             let (scenario, unnoticed) = Scenario::draw(&building, setting, &mut chance);
             tally.without_symptom += unnoticed;
             let Some(scenario) = scenario else { continue };
-            let case =
-                Case { building: &building, blank: &blank, scenario: &scenario, policy, tells: asked.tells };
+            let case = Case {
+                building: &building,
+                blank: &blank,
+                scenario: &scenario,
+                policy,
+                tells: asked.tells,
+            };
             case.play(&mut tally, &mut chance);
         }
     }
     tally
+}
+
+/// Prints what the inquiry makes of the twelve call-outs; how many it leads with a true fault.
+fn tell_call_outs() -> usize {
+    let outcomes = call_outs::outcomes();
+    for outcome in &outcomes {
+        let call_outs::Outcome { name, rank, warned, doubted, words } = outcome;
+        let rank = rank.map_or_else(|| "-".to_owned(), |rank| rank.to_string());
+        println!("{name}: rank {rank}, warned {warned}, doubted {doubted}; {words}");
+    }
+    outcomes.iter().filter(|outcome| outcome.rank == Some(1)).count()
 }
 
 /// Volts that the generator's own solver and the library may differ where nothing is off: the

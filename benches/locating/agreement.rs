@@ -30,7 +30,8 @@ pub(crate) fn greatest_difference(seed: u64, circuits: usize) -> (f64, usize) {
             let condition = Condition { faults, ..Condition::default() };
             let at = chance.below(building.boxes.len());
             let wires = PAIRS[chance.below(3)];
-            let sitting = Sitting { building: &building, hidden: &hidden, standing: Standing::default() };
+            let sitting =
+                Sitting { building: &building, hidden: &hidden, standing: Standing::default() };
             let y = C::new(1e-7, std::f64::consts::TAU * 60.0 * 100e-12);
             let Some(volts) = sitting.volts(&[Input { at, wires, y }]) else { continue };
             let own = volts.across(at, wires).norm();
@@ -40,7 +41,8 @@ pub(crate) fn greatest_difference(seed: u64, circuits: usize) -> (f64, usize) {
             let Ok(readings) = measure(&circuit, &condition, &[Request::new(meter, place)]) else {
                 continue;
             };
-            let Some(Shown::Voltmeter(shown)) = readings.first().map(|reading| &reading.shown) else {
+            let Some(Shown::Voltmeter(shown)) = readings.first().map(|reading| &reading.shown)
+            else {
                 continue;
             };
             let Some(theirs) = shown.voltage_volt.map(|volt| volt.magnitude()) else { continue };
@@ -49,7 +51,10 @@ pub(crate) fn greatest_difference(seed: u64, circuits: usize) -> (f64, usize) {
             if off > greatest {
                 greatest = off;
                 if off > 0.5 {
-                    eprintln!("{:?} at {at} {wires:?}: own {own:.3}, library {theirs:.3}", hidden.troubles);
+                    eprintln!(
+                        "{:?} at {at} {wires:?}: own {own:.3}, library {theirs:.3}",
+                        hidden.troubles
+                    );
                 }
             }
         }

@@ -26,6 +26,8 @@ pub(crate) struct Asked {
     pub(crate) misread_times: f64,
     /// Each case is told in full.
     pub(crate) tells: bool,
+    /// The twelve call-outs and nothing else.
+    pub(crate) call_outs: bool,
     /// Only the small fixed part.
     pub(crate) is_test: bool,
 }
@@ -43,6 +45,7 @@ impl Default for Asked {
             sound: 0.03,
             misread_times: 1.0,
             tells: false,
+            call_outs: false,
             is_test: false,
         }
     }
@@ -57,6 +60,7 @@ impl Asked {
             let mut value = || arguments.next().unwrap_or_else(|| wrong(&name));
             match name.as_str() {
                 "--tell" => asked.tells = true,
+                "--call-outs" => asked.call_outs = true,
                 "--test" => asked.is_test = true,
                 // Cargo says this to every bench.
                 "--bench" => {}

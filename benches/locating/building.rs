@@ -130,7 +130,8 @@ impl Building {
                 Draws::Filament => "Filament",
                 Draws::Electronics => "Electronics",
             };
-            loads += &format!("(id: \"{id}\", at: \"{at}\", kind: {kind}(watts: {watts}), on: {on}),");
+            loads +=
+                &format!("(id: \"{id}\", at: \"{at}\", kind: {kind}(watts: {watts}), on: {on}),");
         }
         let text = format!(
             "(format: 1, name: \"Hidden run\",

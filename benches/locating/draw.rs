@@ -80,7 +80,8 @@ pub(crate) fn listed(building: &Building, level: Level, chance: &mut Chance) -> 
         off = off.map(|_| (RATE_OFF * chance.normal()).exp());
     }
     let spots = spots(building);
-    let weights: Vec<f64> = spots.iter().map(|(_, kind, rate)| rate * off[*kind as usize]).collect();
+    let weights: Vec<f64> =
+        spots.iter().map(|(_, kind, rate)| rate * off[*kind as usize]).collect();
     let mut troubles: Vec<Trouble> = Vec::new();
     while troubles.len() < count {
         let (spot, ..) = spots[chance.weighted(&weights)];
@@ -99,7 +100,11 @@ pub(crate) fn unlisted(building: &Building, chance: &mut Chance) -> Trouble {
     let wire = chance.below(2);
     match chance.below(5) {
         0 => Trouble::NeutralOnOtherLeg,
-        1 => Trouble::Foreign { at, wire: if wire == 0 { GROUND } else { NEUTRAL }, ohm: chance.decades(20.0, 5e3) },
+        1 => Trouble::Foreign {
+            at,
+            wire: if wire == 0 { GROUND } else { NEUTRAL },
+            ohm: chance.decades(20.0, 5e3),
+        },
         2 => Trouble::Choke { at, wire, ohm: chance.decades(30.0, 1e3) },
         3 => Trouble::Sag(chance.between(0.55, 0.8)),
         _ => Trouble::Fickle(JointAt { at, wire, part: Part::Far }),

@@ -164,7 +164,11 @@ impl Hidden {
             .loads
             .iter()
             .map(|load| {
-                let watts = if full { load.watts * (1.0 + chance.between(-0.15, 0.15)) } else { load.watts };
+                let watts = if full {
+                    load.watts * (1.0 + chance.between(-0.15, 0.15))
+                } else {
+                    load.watts
+                };
                 (watts, if full { chance.between(0.40, 0.52) } else { 0.45 })
             })
             .collect();

@@ -151,9 +151,8 @@ fn eliminate(entries: &[(usize, usize, C)], mut right: Vec<C>) -> Option<Vec<C>>
     for k in 0..n {
         let last = (k + band).min(n - 1);
         let right_end = (k + 2 * band).min(n - 1);
-        let pivot = (k..=last).max_by(|&x, &y| {
-            rows[cell(x, k)].norm_sqr().total_cmp(&rows[cell(y, k)].norm_sqr())
-        })?;
+        let pivot = (k..=last)
+            .max_by(|&x, &y| rows[cell(x, k)].norm_sqr().total_cmp(&rows[cell(y, k)].norm_sqr()))?;
         if rows[cell(pivot, k)].norm_sqr() == 0.0 {
             return None;
         }

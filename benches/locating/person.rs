@@ -105,7 +105,8 @@ impl Person {
         let load = Input { at, wires: (HOT, NEUTRAL), y: C::new(1.0 / self.load_ohm, 0.0) };
         let after = sitting.volts(&[load])?;
         let size = |wires| before.across(at, wires).norm() - after.across(at, wires).norm();
-        let lost = |wires: (usize, usize)| (before.across(at, wires) - after.across(at, wires)).norm();
+        let lost =
+            |wires: (usize, usize)| (before.across(at, wires) - after.across(at, wires)).norm();
         let shown = [size((HOT, NEUTRAL)), lost((HOT, GROUND)), lost((NEUTRAL, GROUND))];
         Some(shown.map(|volt| self.read(volt.max(0.0), chance)))
     }

@@ -7,8 +7,8 @@ use slotwise::instrument::{Instrument, Place, Request, presets};
 
 use crate::building::Building;
 use crate::caller::Call;
-use crate::person::PAIRS;
 use crate::hidden::WIRES;
+use crate::person::PAIRS;
 
 /// Who chooses.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -81,7 +81,9 @@ impl<'a> Thumb<'a> {
     pub(crate) fn new(policy: Policy, building: &'a Building, call: &Call) -> Self {
         let order = match call {
             // Nothing is dead: a tester would tell nothing.
-            Call::Dim(_) | Call::Bright(_) => [Held::Loaded, Held::Meter, Held::Tester, Held::Detector],
+            Call::Dim(_) | Call::Bright(_) => {
+                [Held::Loaded, Held::Meter, Held::Tester, Held::Detector]
+            }
             _ => [Held::Tester, Held::Meter, Held::Loaded, Held::Detector],
         };
         Self { policy, building, n: building.boxes.len(), order, done: Vec::new() }
@@ -140,9 +142,8 @@ impl<'a> Thumb<'a> {
 fn test(at: usize, held: Held, standing: &Condition) -> Test {
     let name = Building::name(at);
     let slot = |wire: usize| format!("{name}.{}", WIRES[wire]);
-    let plugged = |instrument: Instrument| {
-        vec![Request::new(instrument, Place::receptacle(name.as_str()))]
-    };
+    let plugged =
+        |instrument: Instrument| vec![Request::new(instrument, Place::receptacle(name.as_str()))];
     let costs = Costs::default();
     let (looks, cost_s) = match held {
         Held::Tester => (plugged(presets::plug_tester_resistive()), costs.plug_in_s),

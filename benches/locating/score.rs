@@ -150,7 +150,11 @@ impl Tally {
         );
         row(
             "test seconds, mean; tests, mean",
-            format!("{:.0}; {:.1}", mean(self.seconds.iter().copied()), mean(self.tests.iter().copied())),
+            format!(
+                "{:.0}; {:.1}",
+                mean(self.seconds.iter().copied()),
+                mean(self.tests.iter().copied())
+            ),
         );
         let over_two = Share {
             right: self.boxes.iter().filter(|boxes| **boxes > 2.0).count(),

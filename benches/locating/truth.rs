@@ -31,9 +31,9 @@ impl Truth<'_> {
         let Some(named) = named else { return false };
         let troubles = &self.hidden.troubles;
         let all_true = named.iter().all(|suspect| self.holds(suspect));
-        let all_named = troubles.iter().all(|trouble| {
-            named.iter().any(|suspect| self.holds_this(suspect, *trouble))
-        });
+        let all_named = troubles
+            .iter()
+            .all(|trouble| named.iter().any(|suspect| self.holds_this(suspect, *trouble)));
         all_true && all_named
     }
 

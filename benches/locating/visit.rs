@@ -2,9 +2,7 @@
 //! it.
 
 use slotwise::condition::{Condition, LoadState};
-use slotwise::diagnosis::{
-    Amount, Complaint, Moment, Observation, Seen, Showed, WhenItTrips,
-};
+use slotwise::diagnosis::{Amount, Complaint, Moment, Observation, Seen, Showed, WhenItTrips};
 use slotwise::instrument::{Brightness, Glow, Instrument, Place, Request, presets};
 
 use crate::building::Building;
@@ -57,7 +55,11 @@ impl Scene<'_> {
                     conductor: conductor.to_owned(),
                     volt: Amount::Exactly(volt),
                 };
-                vec![Showed::LostVolt(Amount::Exactly(all)), along("hot", hot), along("neutral", neutral)]
+                vec![
+                    Showed::LostVolt(Amount::Exactly(all)),
+                    along("hot", hot),
+                    along("neutral", neutral),
+                ]
             }
             (Instrument::NonContact(_), Place::Near { terminal, .. }) => {
                 let (at, wire) = self.slot(terminal.as_str())?;
@@ -126,4 +128,3 @@ pub(crate) fn told(call: &Call) -> (Complaint, Option<Observation>) {
     };
     (complaint, None)
 }
-

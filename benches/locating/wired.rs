@@ -137,9 +137,9 @@ impl Sitting<'_> {
                 // What does not settle at once swings about its answer.
                 *volt = if round < SWINGS { now } else { f64::midpoint(*volt, now) };
             }
-            let ampere = wired.breaker.map_or(0.0, |(bus, hot)| {
-                (potentials[bus] - potentials[hot]).norm() / BREAKER_OHM
-            });
+            let ampere = wired
+                .breaker
+                .map_or(0.0, |(bus, hot)| (potentials[bus] - potentials[hot]).norm() / BREAKER_OHM);
             answer = Some((volts, ampere));
             if moved < SETTLED_VOLT {
                 break;
@@ -150,10 +150,16 @@ impl Sitting<'_> {
 
     /// Every load that is on, known or not.
     fn loads(&self) -> Vec<Running> {
-        let known = self.building.loads.iter().zip(&self.hidden.loads).filter_map(|(load, truth)| {
-            let on = self.standing.loads.get(&load.id).copied().unwrap_or(load.on);
-            on.then_some(Running { at: load.at, draws: load.draws, watts: truth.0, exponent: truth.1 })
-        });
+        let known =
+            self.building.loads.iter().zip(&self.hidden.loads).filter_map(|(load, truth)| {
+                let on = self.standing.loads.get(&load.id).copied().unwrap_or(load.on);
+                on.then_some(Running {
+                    at: load.at,
+                    draws: load.draws,
+                    watts: truth.0,
+                    exponent: truth.1,
+                })
+            });
         let unknown = self.hidden.unknown.map(|(at, watts, draws)| Running {
             at,
             draws,
@@ -290,7 +296,12 @@ impl Sitting<'_> {
     }
 
     /// What a box's slots hang on, and where its cable goes on from.
-    fn device(&self, network: &mut Network, at: usize, arrival: [Node; 3]) -> ([Node; 3], [Node; 3]) {
+    fn device(
+        &self,
+        network: &mut Network,
+        at: usize,
+        arrival: [Node; 3],
+    ) -> ([Node; 3], [Node; 3]) {
         let last = at + 1 == self.building.boxes.len();
         let mut held = arrival;
         let mut leaving = arrival;
@@ -299,7 +310,8 @@ impl Sitting<'_> {
                 continue;
             }
             let through = self.building.boxes[at].fed_through && wire != GROUND;
-            let parts: &[Part] = if through { &[Part::Pigtail] } else { &[Part::Pigtail, Part::Screw] };
+            let parts: &[Part] =
+                if through { &[Part::Pigtail] } else { &[Part::Pigtail, Part::Screw] };
             let joints = parts.iter().map(|&part| {
                 let joint = JointAt { at, wire, part };
                 self.hidden.joint(joint, self.standing.fickle_closed)

@@ -109,13 +109,14 @@ impl Fact {
         let value = chances.under(channel, raw, shared);
         match self {
             Self::Glow { glow, .. } => {
-                let chance = glow_chances(channel, |band| chances.reaches_under(band, value, shared))
-                    .iter()
-                    .filter(|(brightness, _)| {
-                        glow.at_least <= *brightness && *brightness <= glow.at_most
-                    })
-                    .map(|(_, chance)| chances.misread_among(*chance, 3))
-                    .sum::<f64>();
+                let chance =
+                    glow_chances(channel, |band| chances.reaches_under(band, value, shared))
+                        .iter()
+                        .filter(|(brightness, _)| {
+                            glow.at_least <= *brightness && *brightness <= glow.at_most
+                        })
+                        .map(|(_, chance)| chances.misread_among(*chance, 3))
+                        .sum::<f64>();
                 chance.min(1.0)
             }
             Self::Figure { amount, .. } => {
@@ -128,7 +129,9 @@ impl Fact {
                 let at =
                     label.as_ref().and_then(|l| steps.iter().position(|(known, _)| known == l));
                 let reached = |step: usize| {
-                    steps.get(step).map_or(0.0, |(_, band)| chances.reaches_under(*band, value, shared))
+                    steps
+                        .get(step)
+                        .map_or(0.0, |(_, band)| chances.reaches_under(*band, value, shared))
                 };
                 let chance = match at {
                     None => 1.0 - reached(0),

@@ -56,7 +56,12 @@ impl<'c> Predictor<'c> {
 
     /// Every number with some possibilities on top of a setting; `None` where they cannot be so
     /// at once or the network has no answer.
-    pub(super) fn row(&self, possibles: &[Possible], set: &[usize], setting: &Condition) -> Option<Row> {
+    pub(super) fn row(
+        &self,
+        possibles: &[Possible],
+        set: &[usize],
+        setting: &Condition,
+    ) -> Option<Row> {
         self.quick_row(possibles, set, setting).or_else(|| {
             let mut condition = setting.clone();
             for possible in set.iter().filter_map(|&at| possibles.get(at)) {

@@ -101,18 +101,17 @@ impl<'c> Prepared<'c> {
         let groups = [pairs.between, pairs.to_earth, guards];
         let many = ManyConditions::new(circuit, base, &changes, &groups).ok()?;
         for ((ohm, _), element) in guarded.iter_mut().zip(guarded_elements(circuit)) {
-            let law = many.netlist().find_element(&element).map(|at| many.netlist().element(at).law);
+            let law =
+                many.netlist().find_element(&element).map(|at| many.netlist().element(at).law);
             *ohm = match law {
                 Some(Law::Impedance(impedance)) => impedance.resistance_ohm,
                 _ => f64::INFINITY,
             };
         }
         let parts = circuit.parts();
-        let senses_residual = parts
-            .branch_circuits
-            .iter()
-            .any(|pole| pole.breaker.residual_trip_ampere.is_some())
-            || parts.devices.iter().any(|d| matches!(d.kind, DeviceKind::Protective { .. }));
+        let senses_residual =
+            parts.branch_circuits.iter().any(|pole| pole.breaker.residual_trip_ampere.is_some())
+                || parts.devices.iter().any(|d| matches!(d.kind, DeviceKind::Protective { .. }));
         let work = many.work();
         Some(Self { many, work, recipes, guarded, senses_residual, switched_on })
     }

@@ -111,9 +111,8 @@ const WILD_VOLT: f64 = 250.0;
 
 impl Chances {
     pub(super) fn new(error: ReadingError, supply_volt: &[f64]) -> Self {
-        let points = |share: f64| -> &'static [(f64, f64)] {
-            if share > 0.0 { &THREE } else { &ONE }
-        };
+        let points =
+            |share: f64| -> &'static [(f64, f64)] { if share > 0.0 { &THREE } else { &ONE } };
         let mut shared = Vec::new();
         for &(supply, one) in points(error.supply_share) {
             for &(drop, other) in points(error.drop_share) {

@@ -94,7 +94,9 @@ impl Recipe {
                     .position(|(p, q)| same(between, &(p.name.clone(), q.name.clone())))?;
                 let per = match tester.indicators.first()?.indicator.brightness_by {
                     crate::instrument::BrightnessBy::Volt => 1.0,
-                    crate::instrument::BrightnessBy::Ampere => attached.get(port)?.as_ref()?.resistance_ohm,
+                    crate::instrument::BrightnessBy::Ampere => {
+                        attached.get(port)?.as_ref()?.resistance_ohm
+                    }
                 };
                 let pairs = spans.map(|(p, q)| pairs.number(&p.terminal, &q.terminal));
                 Some(Self::Slots { pairs, attached, port, per })

@@ -14,7 +14,11 @@ const READ_SHARE: f64 = 0.02;
 const READ_LEAST: f64 = 0.6;
 
 /// `Ok` if the truth shows it, else what the truth shows.
-pub fn follows(circuit: &Circuit, truth: &Condition, seen: &Observation) -> Result<(), String> {
+pub(crate) fn follows(
+    circuit: &Circuit,
+    truth: &Condition,
+    seen: &Observation,
+) -> Result<(), String> {
     assert!(seen.moment.unknown.is_empty());
     let condition = both(truth, &seen.moment.condition);
     match &seen.seen {
@@ -58,8 +62,8 @@ fn shows(reading: &Reading, showed: &Showed) -> Result<(), String> {
                 known == between || (&known.0, &known.1) == (&between.1, &between.0)
             };
             let indicator = tester.indicators.iter().find(|i| same(&i.between)).unwrap();
-            let overlaps = indicator.glow.at_least <= glow.at_most
-                && glow.at_least <= indicator.glow.at_most;
+            let overlaps =
+                indicator.glow.at_least <= glow.at_most && glow.at_least <= indicator.glow.at_most;
             is(overlaps, indicator.glow.word().to_owned())
         }
         (Shown::Voltmeter(meter), Showed::Volt(amount)) => {
