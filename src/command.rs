@@ -13,6 +13,7 @@ mod draw;
 mod drill;
 mod input;
 mod instruments;
+mod locate;
 mod lookalikes;
 mod output;
 mod read;
@@ -51,6 +52,7 @@ pub(crate) fn run() -> ExitCode {
         Command::Read(read) => read::run(read),
         Command::Draw(draw) => draw::run(draw),
         Command::Why(why) => why::run(why),
+        Command::Locate(asked) => locate::run(asked),
         Command::Drill(drill) => drill::run(drill),
         Command::Lookalikes(asked) => lookalikes::run(asked),
         Command::Sample(sample) => sample::run(sample),

@@ -41,7 +41,8 @@ pub use display::{Display, DisplayRange, Displayed, Prefix, Tolerance};
 pub use figure::{Figure, State};
 pub use indicator::{Brightness, BrightnessBy, Glow, Indicator, IndicatorLaw, IndicatorReading};
 pub use loaded_test::{LoadedReading, LoadedTest};
-pub use many::{ManyConditions, ManyWork};
+pub(crate) use many::Held;
+pub use many::{Current, ManyConditions, ManyWork};
 pub use measure::{measure, measure_netlist, place_of_outlet};
 pub use non_contact::{NonContact, NonContactReading};
 pub use ohmmeter::{

@@ -16,6 +16,8 @@ use crate::instrument::{Instrument, MeasureProblem, Place, Reading, Request, Sho
 mod danger;
 mod evaluator;
 mod group;
+mod quick;
+mod sharing;
 mod showing;
 mod silent;
 mod survey;
@@ -27,15 +29,16 @@ pub use danger::Danger;
 pub(crate) use evaluator::Settling;
 pub use evaluator::after_tripping;
 pub use group::{Group, Groups, Member, Wrong};
+pub use sharing::{Share, Sharing};
 pub use showing::Shows;
 pub use silent::{SilentDanger, silent};
-pub use table::{PatternRow, PatternTable, pattern_table};
+pub use table::{PatternRow, PatternTable, pattern_table, pattern_table_shared};
+pub(crate) use trip::AT_ONCE_S;
 pub use words::{ShowsProblem, shows};
 
 use evaluator::Evaluator;
 pub(crate) use showing::Placement;
-
-use survey::{Gathered, survey};
+use survey::{Showing, survey};
 
 /// How many faults at once are asked for.
 ///
@@ -247,7 +250,22 @@ pub fn lookalikes(
     condition: &Condition,
     question: &Question,
 ) -> Result<LookAlikes, LookAlikeProblem> {
-    let asked = Asked::new(circuit, condition, &question.instrument, &question.at)?;
+    lookalikes_shared(circuit, condition, question, &Sharing::alone())
+}
+
+/// The same in shares.
+///
+/// # Errors
+///
+/// As [`lookalikes`].
+pub fn lookalikes_shared(
+    circuit: &Circuit,
+    condition: &Condition,
+    question: &Question,
+    sharing: &Sharing<'_>,
+) -> Result<LookAlikes, LookAlikeProblem> {
+    let mut asked = Asked::new(circuit, condition, &question.instrument, &question.at)?;
+    asked.showing.clone_from(&question.showing);
     for shows in &question.showing {
         if !asked.placement.may_show(shows) {
             return Err(LookAlikeProblem::CannotShow {
@@ -259,17 +277,9 @@ pub fn lookalikes(
         }
     }
     let evaluator = asked.evaluator();
-    let mut gathered = Gathered::default();
-    let counts = survey(
-        &evaluator,
-        &asked.catalogue,
-        (question.depth, &question.bounds),
-        |setting, faults, outcome| {
-            if asked.placement.matches(&outcome.shown, &question.showing) {
-                gathered.add(setting, faults, outcome);
-            }
-        },
-    );
+    let (counts, showing): (Counts, Showing) =
+        survey(&asked, &evaluator, (question.depth, &question.bounds), sharing);
+    let gathered = showing.gathered;
     let groups =
         |depth| group::grouped(&evaluator, &asked.catalogue, &gathered, depth, &question.bounds);
     Ok(LookAlikes {
@@ -308,6 +318,8 @@ struct Asked<'c> {
     placement: Placement,
     catalogue: Catalogue,
     settings: Vec<LoadSetting>,
+    /// What it shows, if that is the question.
+    showing: Vec<Shows>,
 }
 
 impl<'c> Asked<'c> {
@@ -327,7 +339,8 @@ impl<'c> Asked<'c> {
         }
         let settings = load_settings(circuit, &condition.loads);
         let catalogue = catalogue(circuit);
-        Ok(Self { circuit, condition, outlet, placement, catalogue, settings })
+        let showing = Vec::new();
+        Ok(Self { circuit, condition, outlet, placement, catalogue, settings, showing })
     }
 
     fn evaluator(&self) -> Evaluator<'_> {

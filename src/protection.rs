@@ -8,19 +8,26 @@
 //! the state before it, without the heat a breaker has kept. Arcs are not modelled: an arc-fault
 //! device acts here on overcurrent and residual current alone.
 
+use std::collections::BTreeSet;
+
 use crate::circuit::Circuit;
 use crate::condition::Condition;
 use crate::netlist::{Netlist, WireProblem, Wiring};
+use crate::quantity::Address;
 use crate::solution::{Refusal, Solution, solve};
 
 mod curve;
 mod grounded_neutral;
 mod guard;
 mod residual;
+mod state;
 mod time;
 
+pub(crate) use curve::overcurrent;
 use guard::{Guard, Sensed, guards};
 use residual::Delay;
+use state::Solved;
+pub(crate) use state::State;
 
 pub use guard::circuit_conductors;
 pub use time::TimeBand;
@@ -250,8 +257,34 @@ impl<'c> Protection<'c> {
 
     /// What each device that is closed does in a solved condition of the circuit.
     pub fn standing(&self, netlist: &Netlist, solution: &Solution) -> Vec<Standing> {
-        let closed = self.guards.iter().filter(|guard| guard.is_closed(netlist));
-        closed.map(|guard| stand(guard, netlist, solution, self.nominal_volt)).collect()
+        self.standing_in(&Solved { netlist, solution })
+    }
+
+    /// The same in a state however solved.
+    pub(crate) fn standing_in(&self, state: &dyn State) -> Vec<Standing> {
+        let closed = self.guards.iter().filter(|guard| guard.is_closed(state));
+        closed.map(|guard| stand(guard, state, self.nominal_volt)).collect()
+    }
+
+    /// Names of the devices.
+    pub(crate) fn devices(&self) -> impl Iterator<Item = &'c str> {
+        self.guards.iter().map(|guard| guard.name)
+    }
+
+    /// Every element whose contact or current matters to a device.
+    pub(crate) fn elements(&self) -> BTreeSet<&str> {
+        self.guards.iter().flat_map(Guard::elements).collect()
+    }
+
+    /// Pairs of terminals whose voltage runs the electronics of a device.
+    pub(crate) fn electronics(&self) -> impl Iterator<Item = &(Address, Address)> {
+        self.guards.iter().filter_map(Guard::electronics)
+    }
+
+    /// Devices that detect a grounded neutral.
+    pub(crate) fn detecting_loops(&self) -> impl Iterator<Item = &'c str> {
+        let detecting = self.guards.iter().filter(|guard| guard.grounded_neutral_ohm.is_some());
+        detecting.map(|guard| guard.name)
     }
 }
 
@@ -289,8 +322,8 @@ fn first_to_trip(standing: &[Standing]) -> Option<Step> {
     })
 }
 
-fn stand(guard: &Guard<'_>, netlist: &Netlist, solution: &Solution, nominal_volt: f64) -> Standing {
-    let sensed = guard.sense(netlist, solution);
+fn stand(guard: &Guard<'_>, state: &dyn State, nominal_volt: f64) -> Standing {
+    let sensed = guard.sense(state);
     Standing {
         device: guard.name.to_owned(),
         is_breaker: guard.is_breaker,
@@ -299,16 +332,16 @@ fn stand(guard: &Guard<'_>, netlist: &Netlist, solution: &Solution, nominal_volt
         residual_ampere: sensed.residual_ampere,
         residual_rating_ampere: guard.residual_ampere,
         claims_arcs: guard.claims_arcs,
-        verdict: verdict(guard, &sensed, netlist, nominal_volt),
+        verdict: verdict(guard, &sensed, state, nominal_volt),
     }
 }
 
-fn verdict(guard: &Guard<'_>, sensed: &Sensed, netlist: &Netlist, nominal_volt: f64) -> Verdict {
+fn verdict(guard: &Guard<'_>, sensed: &Sensed, state: &dyn State, nominal_volt: f64) -> Verdict {
     let overcurrent = guard.overcurrent.and_then(|(curve, rating_ampere)| {
         let after = curve::overcurrent(curve, rating_ampere, sensed.ampere)?;
         Some((Cause::Overcurrent { ampere: sensed.ampere, rating_ampere }, after))
     });
-    let electronic = residual_trip(guard, sensed).or_else(|| grounded_neutral(guard, netlist));
+    let electronic = residual_trip(guard, sensed).or_else(|| grounded_neutral(guard, state));
     let dead_volt =
         sensed.electronics_volt.filter(|volt| *volt < ELECTRONICS_LOW_SHARE * nominal_volt);
     let (working, silenced) = match dead_volt {
@@ -335,9 +368,9 @@ fn residual_trip(guard: &Guard<'_>, sensed: &Sensed) -> Option<(Cause, TimeBand)
 
 /// Grounded-neutral detection acts as fast as on a residual current well past the rating; its
 /// time has no formula of its own in the standard, so the slowest is that of 6 mA, 5.6 s.
-fn grounded_neutral(guard: &Guard<'_>, netlist: &Netlist) -> Option<(Cause, TimeBand)> {
+fn grounded_neutral(guard: &Guard<'_>, state: &dyn State) -> Option<(Cause, TimeBand)> {
     let limit_ohm = guard.grounded_neutral_ohm?;
-    let loop_ohm = grounded_neutral::loop_ohm(netlist, guard.name)?;
+    let loop_ohm = state.loop_ohm(guard.name)?;
     let after = TimeBand { earliest_s: 0.015, latest_s: Some(5.6) };
     (loop_ohm <= limit_ohm).then_some((Cause::GroundedNeutral { loop_ohm }, after))
 }

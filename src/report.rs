@@ -1,5 +1,6 @@
 //! What people and programs are told: data first ([`ReadReport`], [`CheckReport`],
-//! [`WhyReport`], [`LookAlikeReport`], [`SheetReport`], [`KeyReport`]), then its rendering as text in 80 columns or as versioned JSON.
+//! [`WhyReport`], [`LookAlikeReport`], [`LocateReport`], [`SheetReport`], [`KeyReport`]), then its
+//! rendering as text in 80 columns or as versioned JSON.
 //!
 //! A report never decides anything: figures come from the solution, dangers from
 //! [`hazard`](crate::hazard).
@@ -9,6 +10,7 @@ pub mod check;
 pub mod drill;
 pub mod figure;
 pub mod hazard_words;
+pub mod locate;
 pub mod lookalikes;
 pub mod phasor;
 pub mod protection;
@@ -26,6 +28,7 @@ pub use drill::{
     DrillRow, HiddenFault, KeyReport, KnownBox, KnownLoad, Manifest, ReadingLine, ReadingRow,
     SheetReport, WhyReading, complaint_in_words,
 };
+pub use locate::LocateReport;
 pub use lookalikes::{LookAlikeReport, PatternReport, wrong_in_words};
 pub use read::{Asked, ReadReport, ReportError};
 pub use why::WhyReport;

@@ -31,6 +31,7 @@ mod port_system;
 mod ports;
 mod search;
 mod state;
+mod stiff;
 mod whatif;
 
 /// Solves a netlist.

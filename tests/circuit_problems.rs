@@ -123,6 +123,26 @@ fn two_parts_of_one_name_are_refused() {
 }
 
 #[test]
+fn a_bar_misspelt_by_a_letter_is_refused_where_a_wire_would_hang_in_the_air() {
+    let found = problems(|description| {
+        description.branch_circuits[0].neutral_landing = Some(("panel.netural".into(), 0.0004));
+    });
+    let [problem] = &found[..] else { panic!("{found:#?}") };
+    assert_eq!(problem.property, "neutral_landing");
+    assert_eq!(problem.close, ["panel.neutral"]);
+}
+
+#[test]
+fn a_bar_of_its_own_is_no_misspelling() {
+    for bar in ["panel.neutral2", "panel.isolated", "annex.neutral"] {
+        let found = problems(|description| {
+            description.branch_circuits[0].neutral_landing = Some((bar.into(), 0.0004));
+        });
+        assert!(found.is_empty(), "{bar}: {found:#?}");
+    }
+}
+
+#[test]
 fn a_part_without_a_name_is_refused() {
     refused("load ``: it has no name; expected a name", |description| {
         description.loads[0].id = String::new();

@@ -65,7 +65,7 @@ fn compare(name: &str, n_doubles: usize) -> Asked {
         let many = ManyConditions::new(&circuit, &base, &changes, &groups).unwrap();
         let mut work = many.work();
         let mut sets: Vec<Vec<usize>> = vec![vec![]];
-        sets.extend((number..faults.len()).step_by(9).map(|fault| vec![fault]));
+        sets.extend((number..faults.len()).step_by(4).map(|fault| vec![fault]));
         let n_singles = sets.len();
         while sets.len() < n_singles + n_doubles {
             let two = [chance.below(faults.len()), chance.below(faults.len())];
@@ -136,8 +136,8 @@ fn compare(name: &str, n_doubles: usize) -> Asked {
 
 #[test]
 fn every_fault_and_many_pairs_show_what_their_own_networks_show() {
-    for name in ["toll-house", "pottery-studio"] {
-        let asked = compare(name, 8);
+    for name in ["toll-house", "bakery", "pottery-studio"] {
+        let asked = compare(name, 20);
         println!(
             "{name}: {} conditions, {} whole, worst {:.1e}",
             asked.n, asked.whole, asked.worst

@@ -5,6 +5,7 @@ use std::collections::{HashMap, HashSet};
 use super::problem::close_names;
 use super::{CircuitProblem, Description, PartKind, PartName};
 
+mod bars;
 mod references;
 mod values;
 

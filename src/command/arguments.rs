@@ -13,6 +13,7 @@ Examples:
   slotwise read circuits/pottery-studio.ron --condition loose-neutral
   slotwise why my.ron kiln.neutral 'neutral open at kiln, line side'
   slotwise lookalikes my.ron --at kiln --shows 'hot-neutral dark'
+  slotwise locate my.ron --complaint 'dead from kiln on' --step
   slotwise drill                      a circuit with a hidden fault, to find
 
 Exit codes:
@@ -42,6 +43,7 @@ pub(super) enum Command {
     Why(Why),
     Draw(Draw),
     Lookalikes(Lookalikes),
+    Locate(Locate),
     Drill(super::drill::Arguments),
     Sample(Sample),
     /// Print completions for a shell
@@ -202,6 +204,49 @@ pub(super) struct Lookalikes {
     /// Show at most so many of each group
     #[arg(long, value_name = "NUMBER")]
     pub(super) members: Option<usize>,
+    /// Say it as JSON
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+/// Say what to suspect, what to test next, and which box to open, from what was seen
+#[derive(Debug, Args)]
+#[command(after_help = "\
+Examples:
+  slotwise locate circuits/pottery-studio.ron --complaint 'dead from kiln on'
+  slotwise locate circuits/pottery-studio.ron --complaint 'dead from kiln on' \\
+      --saw 'tester at kiln: hot-neutral dark, hot-ground lit, neutral-ground lit' \\
+      --saw 'non-contact at sink: hot and neutral both beep'
+  slotwise locate my.ron --observations call-out.ron --step
+  slotwise locate my.ron --complaint 'lights dim when heater runs' --json
+
+With --step it asks for one test at a time and reads each answer as a line: what was
+shown, or any other observation, `not sure`, `skip`, `why`, `quit`.
+
+docs/observation-words.md has every sentence; docs/observation-file.md the file.")]
+pub(super) struct Locate {
+    /// The circuit file (RON); `-` reads standard input
+    pub(super) file: String,
+    /// What was complained of and seen, in a file (RON)
+    #[arg(long, value_name = "FILE")]
+    pub(super) observations: Option<String>,
+    /// What was complained of, in words: 'dead from kiln on'; may be given again
+    #[arg(long = "complaint", value_name = "WORDS")]
+    pub(super) complaints: Vec<String>,
+    /// What was seen, in words: 'tester at kiln: hot-neutral dark'; may be given again
+    #[arg(long, value_name = "WORDS")]
+    pub(super) saw: Vec<String>,
+    /// An instrument at hand: a preset's name (docs/instruments.md lists them); may be given
+    /// again. Without any: a plug-in tester, a voltmeter, a non-contact detector and a
+    /// loaded test
+    #[arg(long = "with", value_name = "INSTRUMENT")]
+    pub(super) with: Vec<String>,
+    /// How sure of the place you want to be, between 0 and 1
+    #[arg(long, value_name = "SHARE")]
+    pub(super) confidence: Option<f64>,
+    /// Ask for one test at a time
+    #[arg(long, conflicts_with = "json")]
+    pub(super) step: bool,
     /// Say it as JSON
     #[arg(long)]
     pub(super) json: bool,

@@ -5,13 +5,14 @@ use std::path::Path;
 use slotwise::circuit::diagnostic::Diagnostic;
 use slotwise::circuit::file::{self, CircuitFile};
 use slotwise::condition::file::NamedCondition;
+use slotwise::condition::words::{self, WordsProblem};
 use slotwise::condition::{self, Condition};
 use slotwise::report::ReportError;
 
 use super::arguments::ConditionWords;
 use super::diagnostics;
 use super::input::{self, Source};
-use super::output::{Failure, talk};
+use super::output::Failure;
 
 /// A circuit file that could be read.
 pub(super) struct Opened {
@@ -44,16 +45,13 @@ impl Opened {
         for name in &asked.named {
             add(&mut condition, self.named_condition(name)?);
         }
-        let mut good = true;
-        for sentence in asked.sentences() {
-            if let Err(problems) = condition.say(&self.file.circuit, &sentence) {
-                good = false;
-                for problem in problems {
-                    talk(&format!("error: {}\n", problem.render(&sentence)));
-                }
-            }
+        let sentences = asked.sentences();
+        let texts: Vec<&str> = sentences.iter().map(String::as_str).collect();
+        match words::parse_all(&self.file.circuit, &texts) {
+            Ok(edits) => edits.into_iter().for_each(|edit| edit.apply(&mut condition)),
+            Err(problems) => return Err(misunderstood(&sentences, &problems)),
         }
-        if good { Ok(condition) } else { Err(Failure::told()) }
+        Ok(condition)
     }
 
     /// A condition that the circuit file names, or else one in a file of its own.
@@ -76,6 +74,24 @@ impl Opened {
             Err(problems) => Err(told(&problems, &source)),
         }
     }
+}
+
+/// Shows what is wrong with the words typed, an argument a line.
+fn misunderstood(sentences: &[String], problems: &[(usize, WordsProblem)]) -> Failure {
+    let source = Source { name: "the words typed".to_owned(), text: sentences.join("\n") };
+    let starts: Vec<usize> = sentences
+        .iter()
+        .scan(0, |next, sentence| {
+            let start = *next;
+            *next += sentence.len() + 1;
+            Some(start)
+        })
+        .collect();
+    let placed = problems.iter().map(|(number, problem)| {
+        let start = starts.get(*number).copied().unwrap_or_default();
+        problem.diagnostic(start + problem.span.start..start + problem.span.end)
+    });
+    told(&placed.collect::<Vec<_>>(), &source)
 }
 
 /// Shows problems found in a text.

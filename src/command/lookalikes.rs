@@ -1,6 +1,6 @@
 //! `slotwise lookalikes`
 
-use slotwise::lookalike::{Bounds, Depth, LookAlikeProblem, Question, shows};
+use slotwise::lookalike::{Bounds, Depth, LookAlikeProblem, Question, Share, Sharing, shows};
 use slotwise::report::{LookAlikeReport, PatternReport, json, text};
 
 use super::Outcome;
@@ -28,10 +28,11 @@ pub(super) fn run(arguments: &Lookalikes) -> Result<Outcome, Failure> {
         networks_asked: arguments.networks,
         ..usual
     };
+    let sharing = Sharing::new(processors(), &at_once);
     let Some(said) = &arguments.shows else {
         let asked = (&instrument, arguments.at.as_str());
-        let report =
-            PatternReport::new(circuit, &condition, asked, depth, &bounds).map_err(no_answer)?;
+        let report = PatternReport::shared(circuit, &condition, asked, (depth, &bounds), &sharing)
+            .map_err(no_answer)?;
         print(&match arguments.json {
             true => json::patterns(&report),
             false => text::patterns(&report, emphasis()),
@@ -42,7 +43,8 @@ pub(super) fn run(arguments: &Lookalikes) -> Result<Outcome, Failure> {
         .map_err(|problem| Failure::problem(format!("slotwise: in `{said}`, {problem}")))?;
     let question =
         Question { showing, depth, bounds, ..Question::new(instrument, arguments.at.clone()) };
-    let report = LookAlikeReport::new(circuit, &condition, &question).map_err(no_answer)?;
+    let report =
+        LookAlikeReport::shared(circuit, &condition, &question, &sharing).map_err(no_answer)?;
     print(&match arguments.json {
         true => json::lookalikes(&report),
         false => text::lookalikes(&report, emphasis()),
@@ -52,4 +54,18 @@ pub(super) fn run(arguments: &Lookalikes) -> Result<Outcome, Failure> {
 
 fn no_answer(problem: LookAlikeProblem) -> Failure {
     Failure::problem(format!("slotwise: {problem}"))
+}
+
+fn processors() -> usize {
+    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
+}
+
+/// Every share on a thread of its own.
+fn at_once(shares: usize, share: &Share<'_>) {
+    std::thread::scope(|scope| {
+        for number in 1..shares {
+            scope.spawn(move || share(number));
+        }
+        share(0);
+    });
 }

@@ -186,14 +186,15 @@ impl WordsProblem {
         if let [only] = self.suggestions.as_slice() {
             diagnostic = diagnostic.with_replacement(only.clone());
         }
-        match (self.suggestions.is_empty(), &self.example) {
-            (false, _) => {
-                let names: Vec<String> =
-                    self.suggestions.iter().map(|name| format!("`{name}`")).collect();
-                diagnostic.with_help(format!("did you mean {}?", names.join(" or ")))
-            }
-            (true, Some(example)) => diagnostic.with_help(format!("say for example: {example}")),
-            (true, None) => diagnostic,
+        let mut help: Vec<String> = Vec::new();
+        if !self.suggestions.is_empty() {
+            let names: Vec<String> =
+                self.suggestions.iter().map(|name| format!("`{name}`")).collect();
+            help.push(format!("did you mean {}?", names.join(" or ")));
         }
+        if let Some(example) = &self.example {
+            help.push(format!("say for example: {example}"));
+        }
+        if help.is_empty() { diagnostic } else { diagnostic.with_help(help.join(" ")) }
     }
 }

@@ -145,6 +145,7 @@ impl Inquiry<'_> {
                 let Some(instrument) = self.model.instruments.get(number) else { continue };
                 let told = |at: usize| self.is_told(&[setting], |fact| fact.channel() == Some(at));
                 if channels.iter().all(|(at, _)| told(*at))
+                    || self.left_out.contains(&(number, outlet))
                     || matches!(instrument, Instrument::LoadedTest(_))
                         && self.loading_endangers(outlet, &rows)
                 {

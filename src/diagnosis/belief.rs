@@ -64,18 +64,21 @@ pub(super) struct Solved {
     pub(super) triples: usize,
 }
 
-/// Odds of a fault of a kind that is on no list: judgement.
-const UNKNOWN_ODDS: f64 = 4e-3;
+/// Of faults that show, so many are of a kind that is on no list: judgement.
+const UNKNOWN_SHARE: f64 = 0.02;
 
 /// Triples are asked where this much believes in nothing that is known.
 const BADLY_EXPLAINED: f64 = 0.01;
+
+/// Something on no list makes any one complaint at least this often.
+const UNKNOWN_COMPLAINT: f64 = 1e-3;
 
 /// Looking at joints in an open box misses a bad one, or a break inside the cable.
 const OVERLOOKED: f64 = 0.05;
 const OVERLOOKED_IN_CABLE: f64 = 0.5;
 
 /// Something is found that has nothing to do with it.
-const FOUND_BESIDE: f64 = 5e-3;
+const FOUND_BESIDE: f64 = 3e-4;
 
 impl Belief {
     /// What is to be believed of a model after evidence.
@@ -85,7 +88,7 @@ impl Belief {
         evidence: &[Evidence],
         effort: &Effort,
     ) -> Self {
-        let asking = Asking { model, classes, evidence };
+        let asking = Asking::new(model, classes, evidence);
         let mut all = vec![asking.of_nothing_known()];
         all.extend(asking.ask(Set::SOUND));
         let mut singles: Vec<Option<Hypothesis>> = Vec::with_capacity(classes.len());
@@ -137,23 +140,65 @@ pub(super) struct Asking<'a, 'c> {
     pub(super) model: &'a Model<'c>,
     pub(super) classes: &'a [Class],
     pub(super) evidence: &'a [Evidence],
+    /// Of each complaint, how often it is made with reason, by odds.
+    with_reason: Vec<f64>,
+    /// Odds of everything that shows.
+    showing: f64,
 }
 
-impl Asking<'_, '_> {
+impl<'a, 'c> Asking<'a, 'c> {
+    fn new(model: &'a Model<'c>, classes: &'a [Class], evidence: &'a [Evidence]) -> Self {
+        let faults = || classes.iter().filter(|class| class.shows && !class.is_nuisance);
+        let showing = faults().map(|class| class.odds).sum::<f64>().max(f64::MIN_POSITIVE);
+        let mut asking = Self { model, classes, evidence, with_reason: Vec::new(), showing };
+        let with_reason = |evidence: &Evidence| match evidence {
+            Evidence::Symptom(symptom) => {
+                let chance = |class: &Class| {
+                    class.odds * asking.said(symptom, Set::of(&[class.lead])).unwrap_or(0.0)
+                };
+                faults().map(chance).sum()
+            }
+            _ => 0.0,
+        };
+        asking.with_reason = evidence.iter().map(with_reason).collect();
+        asking
+    }
+
+    /// The chance that a complaint is made with reason.
+    fn said(&self, symptom: &Symptom, leads: Set) -> Option<f64> {
+        let model = self.model;
+        let with = model.row(leads, symptom.with)?;
+        let without = match symptom.without {
+            Some(setting) => Some(model.row(leads, setting)?),
+            None => None,
+        };
+        let case = Case {
+            circuit: model.circuit,
+            chances: &model.chances,
+            looks: &model.predictor.looks,
+            dead: dead_places(&model.chances, &model.predictor.looks, &with),
+            bad_joints: &model.bad_joints(leads),
+            with: &with,
+            without: without.as_deref(),
+        };
+        Some(symptom.chance(&case))
+    }
+
     fn of_nothing_known(&self) -> Hypothesis {
         let by_evidence: Vec<f64> = self
             .evidence
             .iter()
-            .map(|evidence| match evidence {
+            .zip(&self.with_reason)
+            .map(|(evidence, with_reason)| match evidence {
                 Evidence::Seen { facts, .. } => {
                     facts.iter().map(|fact| fact.chance_of_anything().ln()).sum()
                 }
-                Evidence::Symptom(_) => Symptom::chance_of_anything().ln(),
+                Evidence::Symptom(_) => (with_reason / self.showing).max(UNKNOWN_COMPLAINT).ln(),
                 Evidence::Opened { found, .. } if found.is_empty() => 0.0,
                 Evidence::Opened { .. } => FOUND_BESIDE.ln(),
             })
             .collect();
-        let ln = UNKNOWN_ODDS.ln() + by_evidence.iter().sum::<f64>();
+        let ln = (UNKNOWN_SHARE * self.showing).ln() + by_evidence.iter().sum::<f64>();
         let leads = Set::SOUND;
         Hypothesis { who: Who::Unknown, leads, weight: 0.0, by_evidence, ln }
     }
@@ -179,14 +224,14 @@ impl Asking<'_, '_> {
         let mut together: Vec<f64> = shared.iter().map(|shared| shared.ln_weight).collect();
         let mut by_evidence = Vec::with_capacity(self.evidence.len());
         let mut apart = 0.0;
-        for evidence in self.evidence {
+        for (evidence, with_reason) in self.evidence.iter().zip(&self.with_reason) {
             if let Evidence::Opened { place, found } = evidence {
                 let ln = self.opened(set, *place, found).ln();
                 apart += ln;
                 by_evidence.push(ln);
                 continue;
             }
-            let each = self.chances(leads, evidence)?;
+            let each = self.chances(leads, (evidence, *with_reason))?;
             let alone = each.iter().zip(shared).map(|(ln, shared)| ln + shared.ln_weight);
             by_evidence.push(ln_sum_exp(alone));
             for (sum, ln) in together.iter_mut().zip(&each) {
@@ -198,7 +243,7 @@ impl Asking<'_, '_> {
     }
 
     /// The logarithm of the chance of a piece of evidence, for each value of what is shared.
-    fn chances(&self, leads: Set, evidence: &Evidence) -> Option<Vec<f64>> {
+    fn chances(&self, leads: Set, (evidence, with_reason): (&Evidence, f64)) -> Option<Vec<f64>> {
         let model = self.model;
         let (chances, looks) = (&model.chances, &model.predictor.looks);
         match evidence {
@@ -216,21 +261,9 @@ impl Asking<'_, '_> {
                 Some(chances.shared.iter().map(of).collect())
             }
             Evidence::Symptom(symptom) => {
-                let with = model.row(leads, symptom.with)?;
-                let without = match symptom.without {
-                    Some(setting) => Some(model.row(leads, setting)?),
-                    None => None,
-                };
-                let case = Case {
-                    circuit: model.circuit,
-                    chances,
-                    looks,
-                    dead: dead_places(chances, looks, &with),
-                    bad_joints: &model.bad_joints(leads),
-                    with: &with,
-                    without: without.as_deref(),
-                };
-                Some(vec![symptom.chance(&case).ln(); chances.shared.len()])
+                let mistaken = Symptom::mistaken(with_reason);
+                let said = mistaken + (1.0 - mistaken) * self.said(symptom, leads)?;
+                Some(vec![said.ln(); chances.shared.len()])
             }
             Evidence::Opened { .. } => None,
         }

@@ -62,14 +62,25 @@ const LATER_PROSPECTS: usize = 24;
 /// Information below this, in nats, is none.
 const NO_GAIN: f64 = 1e-3;
 
+/// Not to know which joint of a box it is costs this much, times the chance of being wrong about
+/// it, seconds: what was repaired in vain is found out by reading everything again, and the box
+/// is opened once more. Judgement.
+const UNSURE_S: f64 = 240.0;
+
 impl Plan {
+    /// What finding the fault by opening boxes costs from here, seconds.
+    fn open_s(&self, weights: &[f64]) -> f64 {
+        let unsure = weights.iter().sum::<f64>() - self.surest(weights);
+        self.sites.cost(weights) + UNSURE_S * unsure.max(0.0)
+    }
+
     /// What to do next, from a setting.
     pub(super) fn choose(&self, weights: &[f64], setting: usize) -> Choice {
         if let Some(enough) = self.enough(weights, setting) {
             return Choice::Enough(enough);
         }
         let ranked = self.ranked(weights, setting);
-        let open_s = self.sites.cost(weights);
+        let open_s = self.open_s(weights);
         let Some(&(first, _)) = ranked.first() else {
             return Choice::Enough(Enough::NothingParts);
         };
@@ -158,14 +169,16 @@ impl Plan {
         if self.surest(weights) >= self.confidence * total {
             return Some(Enough::Sure);
         }
-        let to_save = self.sites.cost(weights) - self.sites.cost_knowing(weights);
+        let knowing_s = self.sites.cost_knowing(weights);
+        let one_site = self.sites.cost(weights) - knowing_s <= 1e-6 * total;
+        let to_save = self.open_s(weights) - knowing_s;
         let costs = self.prospects.iter().map(|prospect| self.cost_s(prospect, setting));
         let cheapest = costs.fold(f64::INFINITY, f64::min);
         if !self.is_looked_for(weights) {
             return None;
         }
         match to_save {
-            save if save <= 1e-6 * total => Some(Enough::OneSite),
+            save if save < cheapest * total && one_site => Some(Enough::OneSite),
             save if save < cheapest * total => Some(Enough::Dear),
             _ => None,
         }
@@ -215,7 +228,7 @@ impl Plan {
             if chance <= 0.0 {
                 continue;
             }
-            let open_s = self.sites.cost(&after);
+            let open_s = self.open_s(&after);
             let stop = steps <= 1
                 || chance < RARE * total
                 || self.enough(&after, test.act.setting).is_some();

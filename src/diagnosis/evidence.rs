@@ -109,15 +109,14 @@ impl Fact {
         let value = chances.under(channel, raw, shared);
         match self {
             Self::Glow { glow, .. } => {
-                let chance =
-                    glow_chances(channel, |band| chances.reaches_under(band, value, shared))
-                        .iter()
-                        .filter(|(brightness, _)| {
-                            glow.at_least <= *brightness && *brightness <= glow.at_most
-                        })
-                        .map(|(_, chance)| chances.misread_among(*chance, 3))
-                        .sum::<f64>();
-                chance.min(1.0)
+                let shown =
+                    glow_chances(channel, |band| chances.reaches_under(band, value, shared));
+                let all = [Brightness::Dark, Brightness::Dim, Brightness::Lit];
+                let reported = chances.reported(shown);
+                let said = all.iter().zip(reported).filter(|(brightness, _)| {
+                    glow.at_least <= **brightness && **brightness <= glow.at_most
+                });
+                said.map(|(_, chance)| chance).sum::<f64>().min(1.0)
             }
             Self::Figure { amount, .. } => {
                 let leaned = channel.leaned_on.map_or(f64::NAN, |at| row.value(at));
@@ -174,20 +173,19 @@ const SOUNDS_OHM: f64 = 100.0;
 /// A figure that nothing explains lies below this.
 const ANYTHING_VOLT: f64 = 150.0;
 
-/// The chance of each brightness.
-pub(super) fn glow_chances(
-    channel: &Channel,
-    reaches: impl Fn(Band) -> f64,
-) -> [(Brightness, f64); 3] {
-    let Measure::Indicator { dim, lit, .. } = &channel.measure else {
-        return [(Brightness::Dark, 1.0), (Brightness::Dim, 0.0), (Brightness::Lit, 0.0)];
-    };
-    let (glows, full) = (reaches(*dim), reaches(*lit));
-    let full = full.min(glows);
-    [(Brightness::Dark, 1.0 - glows), (Brightness::Dim, glows - full), (Brightness::Lit, full)]
+/// The chances of dark, dim and lit.
+pub(super) fn glow_chances(channel: &Channel, reaches: impl Fn(Band) -> f64) -> [f64; 3] {
+    let Measure::Indicator { dim, lit, .. } = &channel.measure else { return [1.0, 0.0, 0.0] };
+    let glows = reaches(*dim);
+    let full = reaches(*lit).min(glows);
+    [1.0 - glows, glows - full, full]
 }
 
 fn protection(row: &Row, name: &str, did: Protected) -> f64 {
+    // Whoever looks at a handle sees that it is off.
+    if row.off.iter().any(|known| known == name) {
+        return 0.0;
+    }
     let at_once = row.tripped.iter().any(|known| known == name);
     match (did, at_once) {
         (Protected::Holds, false) | (Protected::TripsAtOnce | Protected::WontReset, true) => 1.0,

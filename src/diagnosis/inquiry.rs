@@ -8,8 +8,8 @@ use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
 use super::symptom::{Symptom, number};
 use super::told::{ToldProblem, check_complaint, facts_of, settings_of};
 use super::{
-    Account, Complaint, Effort, Explanation, Findings, Means, Moment, Observation, ReadingError,
-    Seen, Suspect,
+    Account, Complaint, Effort, Explanation, Findings, Means, Moment, NextTest, Observation,
+    ReadingError, Seen, Suspect,
 };
 use crate::circuit::{Circuit, UnknownName};
 
@@ -49,6 +49,8 @@ pub struct Inquiry<'c> {
     pub(super) suspects: Vec<(usize, Suspect)>,
     /// How things stand, by number of the setting.
     pub(super) now: usize,
+    /// Tools at receptacles that are not to be asked for, by their numbers.
+    pub(super) left_out: std::collections::BTreeSet<(usize, usize)>,
 }
 
 impl std::fmt::Debug for Inquiry<'_> {
@@ -82,6 +84,7 @@ impl<'c> Inquiry<'c> {
             groups: Vec::new(),
             suspects: Vec::new(),
             now: DESCRIBED,
+            left_out: std::collections::BTreeSet::new(),
         };
         inquiry.believe();
         inquiry
@@ -137,6 +140,14 @@ impl<'c> Inquiry<'c> {
         let settings = settings_of(&mut self.model, moment)?;
         self.now = settings.first().copied().unwrap_or(self.now);
         Ok(())
+    }
+
+    /// Is told that a test cannot be made: its instrument is not asked for again at its
+    /// receptacle.
+    pub fn leave_out(&mut self, test: &NextTest) {
+        let tool = self.means.tools.iter().position(|tool| tool.name == test.instrument);
+        let outlet = self.model.circuit.outlets().position(|(_, outlet)| outlet.address == test.at);
+        self.left_out.extend(tool.zip(outlet));
     }
 
     /// Suspects, sets of them, and how likely it is that nothing is wrong or nothing known.

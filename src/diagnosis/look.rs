@@ -57,6 +57,9 @@ pub(super) struct Channel {
 /// An indicator's worth of load, to tell a conductor that floats from one that is held: ohms.
 const REFERENCE_OHM: f64 = 150e3;
 
+/// A test current below this is none: there is nothing to load.
+const NO_AMPERE: f64 = 1e-9;
+
 /// What an ohmmeter makes of nothing at all.
 const OPEN_OHM: f64 = 1e9;
 
@@ -314,7 +317,8 @@ impl Channel {
                     "hot" => shown.hot_share_ohm,
                     _ => shown.neutral_share_ohm,
                 };
-                magnitude(ohm) * shown.test_current_ampere.magnitude()
+                let ampere = shown.test_current_ampere.magnitude();
+                if ampere > NO_AMPERE { magnitude(ohm) * ampere } else { 0.0 }
             }
             (Shown::Clamp(shown), _) => shown.current_ampere.magnitude(),
             (Shown::Ohmmeter(shown), _) => shown.resistance_ohm.unwrap_or(OPEN_OHM),

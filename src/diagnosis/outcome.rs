@@ -128,10 +128,10 @@ impl Sorting {
         let even = |several: usize| vec![1.0 / several as f64; several];
         match self {
             Self::Glow if value.is_nan() => even(3),
-            Self::Glow => glow_chances(channel, |band| chances.reaches(band, value))
-                .iter()
-                .map(|(_, chance)| chances.misread_among(*chance, 3))
-                .collect(),
+            Self::Glow => {
+                let shown = glow_chances(channel, |band| chances.reaches(band, value));
+                chances.reported(shown).to_vec()
+            }
             Self::Alarm => {
                 let Measure::Alarm { band, .. } = &channel.measure else { return even(2) };
                 if value.is_nan() {

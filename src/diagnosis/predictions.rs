@@ -25,6 +25,8 @@ pub(super) struct Row {
     pub(super) values: Vec<f64>,
     /// Breakers and protective devices that trip at once.
     pub(super) tripped: Vec<String>,
+    /// Those that are off by themselves.
+    pub(super) off: Vec<String>,
 }
 
 impl Row {
@@ -62,20 +64,25 @@ impl<'c> Predictor<'c> {
         set: &[usize],
         setting: &Condition,
     ) -> Option<Row> {
-        self.quick_row(possibles, set, setting).or_else(|| {
+        let mut row = self.quick_row(possibles, set, setting).or_else(|| {
             let mut condition = setting.clone();
             for possible in set.iter().filter_map(|&at| possibles.get(at)) {
                 possible.apply(&mut condition);
             }
             self.whole_row(condition)
-        })
+        })?;
+        let opened = set.iter().filter_map(|&at| possibles.get(at)).flat_map(|one| {
+            one.change.breakers.iter().filter(|(_, closed)| !**closed).map(|(name, _)| name.clone())
+        });
+        row.off = opened.filter(|name| setting.breakers.get(name) != Some(&true)).collect();
+        Some(row)
     }
 
     /// The same from the whole network, whatever is in it.
     pub(super) fn whole_row(&self, condition: Condition) -> Option<Row> {
         let (netlist, _, tripped) = self.settling.settle(condition).ok()?;
         let readings = measure_netlist(&netlist, &self.looks.requests).ok()?;
-        Some(Row { values: self.looks.values(&readings), tripped })
+        Some(Row { values: self.looks.values(&readings), tripped, off: Vec::new() })
     }
 
     /// `None` where it takes the whole network to know.
@@ -89,8 +96,7 @@ impl<'c> Predictor<'c> {
                 all.len() - 1
             }
         };
-        let values = all.get_mut(at)?.values(self.circuit, possibles, set, setting)?;
-        Some(Row { values, tripped: Vec::new() })
+        all.get_mut(at)?.row(self.circuit, possibles, set, setting)
     }
 
     /// The network of a condition after what trips at once has tripped.
@@ -98,5 +104,47 @@ impl<'c> Predictor<'c> {
         let (netlist, condition, _) = self.settling.settle(condition).ok()?;
         let solution = crate::solution::solve(&netlist).ok()?;
         Some((netlist, condition, solution))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
+    use super::super::{Means, ReadingError};
+    use crate::circuit::file;
+
+    /// Numbers agree to this share, or to a millivolt.
+    const AGREES: f64 = 1e-5;
+    const LEAST: f64 = 1e-3;
+
+    #[test]
+    fn edits_of_one_network_show_what_the_whole_network_shows() {
+        let text = "(format: 1, name: \"Kennels\", circuits: [(id: \"c1\", amperes: 15)],
+            boxes: [(id: \"gate\", from: \"c1\", feet: 25), (id: \"run\", from: \"gate\", feet: 12)],
+            loads: [(id: \"heater\", at: \"run\", kind: Resistive(watts: 900))])";
+        let circuit = file::read(text).unwrap().circuit;
+        let means = Means::default();
+        let instruments = means.tools.iter().map(|tool| tool.instrument.clone()).collect();
+        let fixed = Default::default();
+        let model =
+            Model::new(&circuit, instruments, &fixed, (&means.priors, ReadingError::default()));
+        let mut quickly = 0;
+        for at in (0..model.possibles.len()).step_by(3) {
+            for setting in [DESCRIBED, ALL_OFF, ALL_ON] {
+                let stands = &model.settings[setting];
+                let quick = model.predictor.quick_row(&model.possibles, &[at], stands);
+                let whole = model.predictor.whole_row(model.condition(Set::of(&[at]), setting));
+                let (Some(quick), Some(whole)) = (quick, whole) else { continue };
+                quickly += 1;
+                assert_eq!(quick.tripped, whole.tripped);
+                for (channel, (a, b)) in quick.values.iter().zip(&whole.values).enumerate() {
+                    let agree =
+                        (a - b).abs() <= AGREES * b.abs() + LEAST || a.is_nan() && b.is_nan();
+                    let measure = &model.predictor.looks.channels[channel].measure;
+                    assert!(agree, "{:?}: {measure:?} {a} {b}", model.possibles[at].kind);
+                }
+            }
+        }
+        assert!(quickly > 100, "{quickly}");
     }
 }

@@ -1,16 +1,19 @@
 //! Rows of very many hypotheses, each a few edits of one network.
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
-use crate::circuit::{Circuit, DeviceKind, LoadKind, Part};
+use crate::circuit::{Circuit, DeviceKind, LoadKind, Part, TripCurve};
 use crate::condition::catalogue::FaultKind;
 use crate::condition::{AttachedLaw, Attachment, Condition, LoadState};
 use crate::instrument::{ManyConditions, ManyWork};
+use crate::lookalike::AT_ONCE_S;
 use crate::netlist::Law;
+use crate::protection::overcurrent;
 use crate::quantity::Address;
 
 use super::look::Looks;
 use super::possible::{Kind, Possible};
+use super::predictions::Row;
 use super::recipe::{Pairs, Recipe, Seen};
 
 /// A circuit as switches, breakers and plugs stand, every load off, with everything that may be
@@ -25,18 +28,30 @@ struct Prepared<'c> {
     many: ManyConditions<'c>,
     work: ManyWork,
     recipes: Vec<Recipe>,
-    /// Contacts that protection looks through: ohms, and the amperes from which it might trip.
-    guarded: Vec<(f64, f64)>,
+    guarded: Vec<Guarded>,
+    /// Breakers as the base says they stand.
+    off: BTreeMap<String, bool>,
     senses_residual: bool,
     /// The change that switches on each load.
     switched_on: Vec<usize>,
 }
 
-/// A breaker that carries less than this times its rating does not trip at once.
-const MIGHT_TRIP: f64 = 1.3;
+/// A breaker's contact, by the port across it.
+struct Guarded {
+    name: String,
+    element: String,
+    ohm: f64,
+    rating_ampere: f64,
+    curve: TripCurve,
+    /// The change that opens it.
+    opens: Option<usize>,
+}
 
 /// Without a stated rating a contact is taken for one of so many amperes.
 const UNRATED_AMPERE: f64 = 15.0;
+
+/// What trips when others have tripped is followed so far.
+const TRIPS_FOLLOWED: usize = 4;
 
 /// A setting as the base that it is asked from: loads off, or away if they are away and not on.
 pub(super) fn base(circuit: &Circuit, setting: &Condition) -> Condition {
@@ -65,15 +80,16 @@ impl<'c> Quick<'c> {
         Self { base, prepared }
     }
 
-    /// The numbers of every channel; `None` where it takes the whole network.
-    pub(super) fn values(
+    /// The numbers of every channel, after what trips at once has tripped; `None` where it takes
+    /// the whole network.
+    pub(super) fn row(
         &mut self,
         circuit: &Circuit,
         possibles: &[Possible],
         set: &[usize],
         setting: &Condition,
-    ) -> Option<Vec<f64>> {
-        self.prepared.as_mut()?.values(circuit, possibles, set, setting)
+    ) -> Option<Row> {
+        self.prepared.as_mut()?.row(circuit, possibles, set, setting)
     }
 }
 
@@ -97,32 +113,32 @@ impl<'c> Prepared<'c> {
             switched_on.push(changes.len());
             changes.push(on(circuit, &load.id, looks)?);
         }
-        let (guards, mut guarded) = guards(circuit);
+        let (guards, mut guarded) = guards(circuit, possibles);
         let groups = [pairs.between, pairs.to_earth, guards];
         let many = ManyConditions::new(circuit, base, &changes, &groups).ok()?;
-        for ((ohm, _), element) in guarded.iter_mut().zip(guarded_elements(circuit)) {
-            let law =
-                many.netlist().find_element(&element).map(|at| many.netlist().element(at).law);
-            *ohm = match law {
-                Some(Law::Impedance(impedance)) => impedance.resistance_ohm,
-                _ => f64::INFINITY,
-            };
+        for guarded in &mut guarded {
+            let netlist = many.netlist();
+            let law = netlist.find_element(&guarded.element).map(|at| netlist.element(at).law);
+            if let Some(Law::Impedance(impedance)) = law {
+                guarded.ohm = impedance.resistance_ohm;
+            }
         }
         let parts = circuit.parts();
         let senses_residual =
             parts.branch_circuits.iter().any(|pole| pole.breaker.residual_trip_ampere.is_some())
                 || parts.devices.iter().any(|d| matches!(d.kind, DeviceKind::Protective { .. }));
         let work = many.work();
-        Some(Self { many, work, recipes, guarded, senses_residual, switched_on })
+        let off = base.breakers.clone();
+        Some(Self { many, work, recipes, guarded, off, senses_residual, switched_on })
     }
 
-    fn values(
+    fn row(
         &mut self,
         circuit: &Circuit,
         possibles: &[Possible],
         set: &[usize],
         setting: &Condition,
-    ) -> Option<Vec<f64>> {
+    ) -> Option<Row> {
         let these = || set.iter().filter_map(|&at| possibles.get(at));
         if self.senses_residual && these().any(may_trip_residual) {
             return None;
@@ -152,11 +168,13 @@ impl<'c> Prepared<'c> {
                 made.push(at);
             }
         }
+        let mut tripped = Vec::new();
         self.many.put(&made, &mut self.work).ok()?;
-        let guards = self.many.read(2, &mut self.work).ok()?;
-        for (seen, (ohm, might_trip)) in guards.iter().zip(&self.guarded) {
-            let volt = seen.voltage_volt.map_or(0.0, |volt| volt.magnitude());
-            if volt / ohm > *might_trip {
+        while let Some((name, opens)) = self.trips(possibles, &made)? {
+            made.push(opens);
+            tripped.push(name);
+            self.many.put(&made, &mut self.work).ok()?;
+            if tripped.len() > TRIPS_FOLLOWED {
                 return None;
             }
         }
@@ -164,7 +182,37 @@ impl<'c> Prepared<'c> {
         seen.between.extend_from_slice(self.many.read(0, &mut self.work).ok()?);
         let earth = self.many.read(1, &mut self.work).ok()?;
         seen.to_earth.extend(earth.iter().map(|seen| seen.voltage_volt));
-        Some(self.recipes.iter().map(|recipe| recipe.value(&seen)).collect())
+        let values = self.recipes.iter().map(|recipe| recipe.value(&seen)).collect();
+        Some(Row { values, tripped, off: Vec::new() })
+    }
+
+    /// The first breaker that trips at once with these changes made, and the change that it is.
+    /// `None` where it takes the whole network to know.
+    fn trips(&mut self, possibles: &[Possible], made: &[usize]) -> Option<Option<(String, usize)>> {
+        let these = || made.iter().filter_map(|&at| possibles.get(at));
+        let on_another_bus =
+            |one: &Possible| one.fault().is_some_and(|f| f.kind == FaultKind::WrongBus);
+        let seen = self.many.read(2, &mut self.work).ok()?;
+        for (seen, guarded) in seen.iter().zip(&self.guarded) {
+            // One that is open, or that is itself the bad joint, carries little.
+            let carries_little = self.off.get(&guarded.name) == Some(&false)
+                || these().any(|one| {
+                    one.change.breakers.contains_key(&guarded.name)
+                        || one.elements().any(|element| *element == guarded.element)
+                });
+            if carries_little {
+                continue;
+            }
+            let ampere = seen.voltage_volt.map_or(0.0, |volt| volt.magnitude()) / guarded.ohm;
+            let after = overcurrent(guarded.curve, guarded.rating_ampere, ampere);
+            if after.and_then(|after| after.latest_s).is_some_and(|latest| latest <= AT_ONCE_S) {
+                if these().any(on_another_bus) {
+                    return None;
+                }
+                return Some(Some((guarded.name.clone(), guarded.opens?)));
+            }
+        }
+        Some(None)
     }
 }
 
@@ -195,30 +243,25 @@ fn on(circuit: &Circuit, load: &str, looks: &Looks) -> Option<Condition> {
 /// A pilot lamp takes about this.
 const PILOT_WATT: f64 = 0.1;
 
-/// Contacts that protection looks through, as pairs of terminals, with what might trip them.
-fn guards(circuit: &Circuit) -> (Vec<(Address, Address)>, Vec<(f64, f64)>) {
-    let ratings: HashMap<&str, Option<f64>> = circuit
-        .parts()
-        .branch_circuits
-        .iter()
-        .map(|pole| (pole.id.as_str(), pole.breaker.rating_ampere))
-        .collect();
+/// The contacts of breakers, as pairs of terminals.
+fn guards(circuit: &Circuit, possibles: &[Possible]) -> (Vec<(Address, Address)>, Vec<Guarded>) {
+    let opens =
+        |name: &str| possibles.iter().position(|one| one.change.breakers.get(name) == Some(&false));
     let contacts = circuit.connections().filter_map(|connection| match connection.part {
         Part::Breaker(pole) => {
-            let rating = ratings.get(pole.id.as_str()).copied().flatten();
-            let ampere = MIGHT_TRIP * rating.unwrap_or(UNRATED_AMPERE);
-            Some(((connection.a, connection.b), (f64::INFINITY, ampere)))
+            let guarded = Guarded {
+                name: pole.id.clone(),
+                element: connection.element,
+                ohm: f64::INFINITY,
+                rating_ampere: pole.breaker.rating_ampere.unwrap_or(UNRATED_AMPERE),
+                curve: pole.breaker.curve,
+                opens: opens(&pole.id),
+            };
+            Some(((connection.a, connection.b), guarded))
         }
         _ => None,
     });
     contacts.unzip()
-}
-
-fn guarded_elements(circuit: &Circuit) -> impl Iterator<Item = String> {
-    circuit.connections().filter_map(|connection| match connection.part {
-        Part::Breaker(_) => Some(connection.element),
-        _ => None,
-    })
 }
 
 /// Whether a device that senses residual current may see something of it, which is judged on the

@@ -169,8 +169,8 @@ impl Chances {
         match channel.measure {
             Measure::Lost | Measure::LostAlong { .. } => {
                 square(error.meter_volt)
-                    + square(0.1 * value)
-                    + square(0.5 * error.drop_share * value)
+                    + square(0.05 * value)
+                    + square(0.3 * error.drop_share * value)
             }
             Measure::Ampere => square(0.2) + square(0.1 * value),
             Measure::Ohm => square(0.5) + square(0.2 * value.min(1e9)),
@@ -229,6 +229,17 @@ impl Chances {
         (middle, (0.25 * (band.high - band.low) + self.error.edge_share * middle).max(1e-9))
     }
 
+    /// The chances of what is reported of an indicator that is dark, dim or lit with these
+    /// chances: one step off is a common slip, two a rare one.
+    pub(super) fn reported(&self, [dark, dim, lit]: [f64; 3]) -> [f64; 3] {
+        let (near, far) = (2.0 * self.error.misread, 0.5 * self.error.misread);
+        [
+            dark * (1.0 - near - far) + dim * near + lit * far,
+            dim * (1.0 - 2.0 * near) + (dark + lit) * near,
+            lit * (1.0 - near - far) + dim * near + dark * far,
+        ]
+    }
+
     /// With the chance of misreading, among so many things that can be shown.
     pub(super) fn misread_among(&self, chance: f64, several: usize) -> f64 {
         (1.0 - self.error.misread) * chance + self.error.misread / several.max(1) as f64
@@ -277,7 +288,7 @@ mod tests {
         let far = chances.within((59.5, 60.5), 120.0, 1.5);
         assert!(near > 0.2 && far > 1e-6 && far < 1e-3, "{near} {far}");
         let naive = Chances::new(ReadingError::of_instruments_alone(), &[120.0]);
-        assert!(naive.within((110.0, 111.0), 120.0, 1.2) < 1e-6);
+        assert!(naive.within((110.0, 111.0), 120.0, 1.2) < 1e-4);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! How the number behind a channel comes from what pairs of terminals show with nothing attached.
 
 use crate::circuit::Circuit;
-use crate::instrument::{Burden, IndicatorLaw, Instrument, Place};
+use crate::instrument::{BrightnessBy, Burden, IndicatorLaw, Instrument, Place, PlugTester, Slot};
 use crate::quantity::{Address, Impedance, Phasor};
 use crate::solution::{PortSight, SlotsSight};
 
@@ -74,55 +74,66 @@ impl Recipe {
                 Some(Self::Potential { terminal: pairs.earth(terminal) })
             }
             (Instrument::PlugTester(tester), Place::Slots { slots }) => {
-                let [first, second, third] = slots.as_slice() else { return None };
-                let spans = [(first, second), (first, third), (second, third)];
-                let mut attached = [None; 3];
-                for spanned in &tester.indicators {
-                    let IndicatorLaw::Resistance { resistance_ohm } = spanned.indicator.law else {
-                        return None;
-                    };
-                    let at = spans.iter().position(|(p, q)| {
-                        same(&spanned.between, &(p.name.clone(), q.name.clone()))
-                    })?;
-                    if let Some(slot) = attached.get_mut(at) {
-                        *slot = Some(Impedance::resistance(resistance_ohm));
-                    }
-                }
-                let Measure::Indicator { between, .. } = &channel.measure else { return None };
-                let port = spans
-                    .iter()
-                    .position(|(p, q)| same(between, &(p.name.clone(), q.name.clone())))?;
-                let per = match tester.indicators.first()?.indicator.brightness_by {
-                    crate::instrument::BrightnessBy::Volt => 1.0,
-                    crate::instrument::BrightnessBy::Ampere => {
-                        attached.get(port)?.as_ref()?.resistance_ohm
-                    }
-                };
-                let pairs = spans.map(|(p, q)| pairs.number(&p.terminal, &q.terminal));
-                Some(Self::Slots { pairs, attached, port, per })
+                Self::plugged_in(tester, slots, channel, pairs)
             }
             (Instrument::LoadedTest(test), Place::Slots { slots }) => {
-                let load = test.load;
-                let terminal = |name: &str| slots.iter().find(|slot| slot.name == name);
-                let hot = &terminal("hot")?.terminal;
-                let back = &terminal("neutral").or_else(|| terminal("hot2"))?.terminal;
-                let Some(ground) = terminal("ground").map(|slot| &slot.terminal) else {
-                    return Some(match channel.measure {
-                        Measure::Lost => Self::LostAlone { pair: pairs.number(hot, back), load },
-                        _ => Self::Never,
-                    });
-                };
-                let port = match &channel.measure {
-                    Measure::LostAlong { conductor: "hot" } => 1,
-                    Measure::LostAlong { .. } => 2,
-                    _ => 0,
-                };
-                let spans = [(hot, back), (hot, ground), (back, ground)];
-                let pairs = spans.map(|(p, q)| pairs.number(p, q));
-                Some(Self::Lost { pairs, load, port })
+                Self::lost(test.load, slots, channel, pairs)
             }
             _ => None,
         }
+    }
+
+    /// An indicator of a tester with all its indicators in three slots.
+    fn plugged_in(
+        tester: &PlugTester,
+        slots: &[Slot],
+        channel: &Channel,
+        pairs: &mut Pairs,
+    ) -> Option<Self> {
+        let [first, second, third] = slots else { return None };
+        let spans = [(first, second), (first, third), (second, third)];
+        let mut attached = [None; 3];
+        for spanned in &tester.indicators {
+            let IndicatorLaw::Resistance { resistance_ohm } = spanned.indicator.law else {
+                return None;
+            };
+            let at = spans
+                .iter()
+                .position(|(p, q)| same(&spanned.between, &(p.name.clone(), q.name.clone())))?;
+            if let Some(slot) = attached.get_mut(at) {
+                *slot = Some(Impedance::resistance(resistance_ohm));
+            }
+        }
+        let Measure::Indicator { between, .. } = &channel.measure else { return None };
+        let port =
+            spans.iter().position(|(p, q)| same(between, &(p.name.clone(), q.name.clone())))?;
+        let per = match tester.indicators.first()?.indicator.brightness_by {
+            BrightnessBy::Volt => 1.0,
+            BrightnessBy::Ampere => attached.get(port)?.as_ref()?.resistance_ohm,
+        };
+        let pairs = spans.map(|(p, q)| pairs.number(&p.terminal, &q.terminal));
+        Some(Self::Slots { pairs, attached, port, per })
+    }
+
+    /// What a load between hot and its return takes away.
+    fn lost(load: Impedance, slots: &[Slot], channel: &Channel, pairs: &mut Pairs) -> Option<Self> {
+        let terminal = |name: &str| slots.iter().find(|slot| slot.name == name);
+        let hot = &terminal("hot")?.terminal;
+        let back = &terminal("neutral").or_else(|| terminal("hot2"))?.terminal;
+        let Some(ground) = terminal("ground").map(|slot| &slot.terminal) else {
+            return Some(match channel.measure {
+                Measure::Lost => Self::LostAlone { pair: pairs.number(hot, back), load },
+                _ => Self::Never,
+            });
+        };
+        let port = match &channel.measure {
+            Measure::LostAlong { conductor: "hot" } => 1,
+            Measure::LostAlong { .. } => 2,
+            _ => 0,
+        };
+        let spans = [(hot, back), (hot, ground), (back, ground)];
+        let pairs = spans.map(|(p, q)| pairs.number(p, q));
+        Some(Self::Lost { pairs, load, port })
     }
 
     /// The number.
@@ -133,23 +144,30 @@ impl Recipe {
     fn found(&self, seen: &Seen) -> Option<f64> {
         let slots = |pairs: &[usize; 3]| {
             let sight = |pair: usize| seen.between.get(pair).copied().unwrap_or_default();
-            SlotsSight::new(pairs.map(sight))
+            joined(pairs.map(sight))
         };
         Some(match self {
             Self::Pair { pair, behind, per } => {
                 let sight = seen.between.get(*pair)?;
                 let volt = match behind {
+                    // Between parts that nothing joins, what is attached carries nothing.
+                    Some(_) if sight.voltage_volt.is_none() => Phasor::ZERO,
                     Some(attached) => sight.behind(*attached)?,
                     None => sight.voltage_volt?,
                 };
                 volt.magnitude() / per
             }
             Self::Slots { pairs, attached, port, per } => {
-                slots(pairs).attached(*attached)?.get(*port)?.magnitude() / per
+                slots(pairs)?.attached(*attached)?.get(*port)?.magnitude() / per
             }
             Self::Lost { pairs, load, port } => {
-                let before = seen.between.get(*pairs.get(*port)?)?.voltage_volt?;
-                let after = *slots(pairs).attached([Some(*load), None, None])?.get(*port)?;
+                let volt = |at: usize| seen.between.get(*pairs.get(at)?)?.voltage_volt;
+                if volt(0).is_none() && *port > 0 {
+                    // No current, no loss along a conductor.
+                    return Some(0.0);
+                }
+                let before = volt(*port)?;
+                let after = *slots(pairs)?.attached([Some(*load), None, None])?.get(*port)?;
                 match port {
                     0 => before.magnitude() - after.magnitude(),
                     _ => (before - after).magnitude(),
@@ -166,6 +184,37 @@ impl Recipe {
         })
     }
 }
+
+/// Three slots of which one may be joined to nothing: it is taken to hang on more than any
+/// insulation, so that what is attached decides where it lies. `None` where nothing joins any.
+fn joined(mut ports: [PortSight; 3]) -> Option<SlotsSight> {
+    let known: Vec<usize> =
+        (0..3).filter(|&at| ports.get(at).is_some_and(|one| one.voltage_volt.is_some())).collect();
+    match known.as_slice() {
+        [_, _, _] => {}
+        [only] => {
+            let volt = ports.get(*only)?.voltage_volt?;
+            // v₁₂ + v₂₃ = v₁₃
+            let (zero, minus) = (Phasor::ZERO, Phasor::ZERO - volt);
+            let volts = match only {
+                0 => [volt, zero, minus],
+                1 => [zero, volt, volt],
+                _ => [zero, volt, volt],
+            };
+            for (at, (port, volt)) in ports.iter_mut().zip(volts).enumerate() {
+                if at != *only {
+                    port.voltage_volt = Some(volt);
+                    port.impedance = Some(Impedance::resistance(NOTHING_OHM));
+                }
+            }
+        }
+        _ => return None,
+    }
+    Some(SlotsSight::new(ports))
+}
+
+/// More than any insulation, and little enough that an ohm beside it is not lost in rounding.
+const NOTHING_OHM: f64 = 1e11;
 
 impl Pairs {
     fn number(&mut self, from: &Address, to: &Address) -> usize {

@@ -25,8 +25,11 @@ pub(super) struct Symptom {
     dead: Vec<usize>,
 }
 
-/// Complaints that have nothing to do with what is there: judgement.
-const MISTAKEN: f64 = 2e-3;
+/// Of complaints, so many have nothing to do with what is there: judgement.
+const MISTAKEN: f64 = 7e-3;
+
+/// However rare the faults are that make a complaint, it is mistaken this often at least.
+const MISTAKEN_AT_LEAST: f64 = 1e-7;
 
 /// How often one box that is said to be dead, or is passed over in silence, is otherwise.
 const ONE_BOX_OFF: f64 = 0.05;
@@ -88,18 +91,15 @@ impl Symptom {
         }
     }
 
-    /// The chance that a customer says this.
+    /// How often a customer says this and is mistaken, of all there are: in proportion to how
+    /// often it is said with reason.
+    pub(super) fn mistaken(with_reason: f64) -> f64 {
+        (MISTAKEN * with_reason).max(MISTAKEN_AT_LEAST)
+    }
+
+    /// The chance that a customer says this with reason.
     pub(super) fn chance(&self, case: &Case<'_>) -> f64 {
-        MISTAKEN + (1.0 - MISTAKEN) * self.chance_unmistaken(case).clamp(0.0, 1.0)
-    }
-
-    /// What anything at all would make of it.
-    pub(super) const fn chance_of_anything() -> f64 {
-        0.05
-    }
-
-    fn chance_unmistaken(&self, case: &Case<'_>) -> f64 {
-        match &self.complaint {
+        let chance: f64 = match &self.complaint {
             Complaint::DeadFrom { .. } | Complaint::AllDead { .. } => {
                 let first = self.dead.last().map_or(0.0, |&place| case.is_dead(place));
                 let off = |chance: f64| ONE_BOX_OFF + (1.0 - ONE_BOX_OFF) * chance;
@@ -136,7 +136,8 @@ impl Symptom {
                 if here { 0.3 } else { 0.0 }
             }
             Complaint::NothingSeen => (1.0 - case.looks_wrong()).max(0.2),
-        }
+        };
+        chance.clamp(0.0, 1.0)
     }
 }
 

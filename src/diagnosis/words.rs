@@ -25,6 +25,7 @@ use crate::instrument::Request;
 use super::{Complaint, Observation, Seen, Showed, Tool};
 
 mod amount;
+mod answer;
 mod complaint;
 mod moment;
 mod opened;
@@ -35,6 +36,7 @@ mod showing;
 mod spot;
 mod tool;
 
+pub use answer::{answer, answers};
 use reader::{Heard, Reader};
 
 /// Reads complaints, parted by `;` or by line ends.
@@ -97,46 +99,6 @@ pub fn observations(
     text: &str,
 ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
     each_sentence(circuit, text, |reader| reader.observations(tools))
-}
-
-/// Reads the answer to a question that was asked: what this instrument showed at this place.
-///
-/// # Errors
-///
-/// What is wrong with the answer.
-///
-/// ```
-/// use slotwise::diagnosis::{Amount, Showed, words};
-/// use slotwise::instrument::{Place, Request, presets};
-/// let studio = slotwise::circuit::file::read(
-///     r#"(
-///     format: 1,
-///     circuits: [(id: "c1", amperes: 20)],
-///     boxes: [(id: "door", from: "c1", feet: 30)],
-/// )"#,
-/// )
-/// .unwrap()
-/// .circuit;
-/// let meter = presets::voltmeter_high_impedance();
-/// let asked = Request::new(meter, Place::between("door.hot", "door.neutral"));
-/// let showed = words::answer(&studio, &asked, "about 60 V").unwrap();
-/// assert_eq!(showed, [Showed::Volt(Amount::About(60.0))]);
-/// assert!(words::answer(&studio, &asked, "did not look").unwrap().is_empty());
-/// ```
-pub fn answer(
-    circuit: &Circuit,
-    asked: &Request,
-    text: &str,
-) -> Result<Vec<Showed>, Box<WordsProblem>> {
-    let known = Known::of(circuit);
-    let plain = plain(text);
-    let tokens = tokens(&plain);
-    let mut reader = Reader::new(&known, &plain, &tokens);
-    let read = reader.showed(&asked.instrument).and_then(|showed| {
-        reader.end()?;
-        Ok(showed)
-    });
-    read.map_err(|problem| Box::new(written(*problem, text)))
 }
 
 /// A complaint in a sentence that is heard as it.
@@ -205,11 +167,11 @@ pub fn tell_place(circuit: &Circuit, tools: &[Tool], request: &Request) -> Strin
     if before.is_empty() { held } else { format!("{held}: {}", before.trim_end()) }
 }
 
-/// What one instrument showed, without where, in words that are heard by [`answer`].
+/// What one instrument showed, with the slots it was held to but without where.
 ///
 /// ```
 /// use slotwise::diagnosis::{Showed, words};
-/// use slotwise::instrument::presets;
+/// use slotwise::instrument::{Place, Request, presets};
 /// # let studio = slotwise::circuit::file::read(
 /// #     r#"(
 /// #     format: 1,
@@ -219,15 +181,18 @@ pub fn tell_place(circuit: &Circuit, tools: &[Tool], request: &Request) -> Strin
 /// # )
 /// # .unwrap()
 /// # .circuit;
-/// let pen = presets::non_contact_detector();
-/// assert_eq!(words::tell_showed(&studio, &pen, &[Showed::Alarm(true)]), "beeps");
+/// let pen = Request::new(presets::non_contact_detector(), Place::near("door.hot"));
+/// assert_eq!(words::tell_showed(&studio, &pen, &[Showed::Alarm(true)]), "hot beeps");
 /// ```
-pub fn tell_showed(
-    circuit: &Circuit,
-    instrument: &crate::instrument::Instrument,
-    showed: &[Showed],
-) -> String {
-    showing::tell(&Known::of(circuit), instrument, showed)
+pub fn tell_showed(circuit: &Circuit, request: &Request, showed: &[Showed]) -> String {
+    let known = Known::of(circuit);
+    let (_, before) = reading::tell_place(&known, &[], request);
+    format!("{before}{}", showing::tell(&known, Some(&request.instrument), showed))
+}
+
+/// The same without instrument and slots: what several things shown are, one by one.
+pub(crate) fn tell_bare(circuit: &Circuit, showed: &[Showed]) -> String {
+    showing::tell(&Known::of(circuit), None, showed)
 }
 
 fn each_sentence<T>(

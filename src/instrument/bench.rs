@@ -73,11 +73,38 @@ pub(super) struct Bench<'n> {
     reduced: OnceCell<PortSystem>,
     /// Places of the pairs of terminals that the network is reduced to.
     pairs: HashMap<(NodeId, NodeId), usize>,
+    /// Potentials that are known without the live network.
+    potentials: HashMap<NodeId, Option<Phasor>>,
 }
 
 impl<'n> Bench<'n> {
     pub(super) fn new(netlist: &'n Netlist) -> Self {
-        Self { netlist, live: OnceCell::new(), reduced: OnceCell::new(), pairs: HashMap::new() }
+        let (live, reduced) = (OnceCell::new(), OnceCell::new());
+        Self { netlist, live, reduced, pairs: HashMap::new(), potentials: HashMap::new() }
+    }
+
+    /// The same with the network reduced already, to `pairs` in their order; no instrument may
+    /// ask for anything else.
+    pub(super) fn reduced_to(
+        netlist: &'n Netlist,
+        (pairs, system): (&[(NodeId, NodeId)], PortSystem),
+        potentials: impl Iterator<Item = (NodeId, Option<Phasor>)>,
+    ) -> Self {
+        Self {
+            netlist,
+            live: OnceCell::new(),
+            reduced: OnceCell::from(system),
+            pairs: pairs.iter().enumerate().map(|(at, &pair)| (pair, at)).collect(),
+            potentials: potentials.collect(),
+        }
+    }
+
+    /// Potential of a node to earth with nothing attached.
+    pub(super) fn potential(&self, node: NodeId) -> Result<Option<Phasor>, MeasureProblem> {
+        match self.potentials.get(&node) {
+            Some(potential) => Ok(*potential),
+            None => Ok(self.live()?.potential(node)),
+        }
     }
 
     pub(super) fn netlist(&self) -> &'n Netlist {

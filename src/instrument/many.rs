@@ -64,8 +64,14 @@ use crate::quantity::Address;
 use crate::solution::{Change, PortSight, PortSystem, WhatIf, WhatIfWork};
 
 use edits::{Edit, edits};
+use watched::Watched;
+
+pub(crate) use held::Held;
+pub use watched::Current;
 
 mod edits;
+mod held;
+mod watched;
 
 /// A circuit in a base condition, and a list of changes of which any may be made together.
 ///
@@ -92,6 +98,7 @@ pub struct ManyConditions<'c> {
     wired: Vec<Wired>,
     whatif: WhatIf,
     groups: Vec<Vec<(NodeId, NodeId)>>,
+    watched: Watched,
 }
 
 /// One change as edits of the base's network.
@@ -156,6 +163,21 @@ impl<'c> ManyConditions<'c> {
         changes: &[Condition],
         groups: &[Vec<(Address, Address)>],
     ) -> Result<Self, MeasureProblem> {
+        Self::watching(circuit, base, changes, groups, &[])
+    }
+
+    /// The same where the currents of some elements, by their names, will be asked for too.
+    ///
+    /// # Errors
+    ///
+    /// As [`ManyConditions::new`].
+    pub fn watching(
+        circuit: &'c Circuit,
+        base: &Condition,
+        changes: &[Condition],
+        groups: &[Vec<(Address, Address)>],
+        elements: &[&str],
+    ) -> Result<Self, MeasureProblem> {
         let wiring = Wiring::new(circuit);
         let netlist = wiring.netlist(base)?;
         let node = |address: &Address| {
@@ -183,7 +205,13 @@ impl<'c> ManyConditions<'c> {
             })
             .collect();
         let may_join: Vec<_> = may_join.into_iter().collect();
+        let all_edits = raw.iter().flatten().filter_map(|(edits, _)| edits.as_ref()).flatten();
+        let watched = Watched::new(&netlist, elements, all_edits);
+        let n_asked = groups.len();
+        let mut groups = groups;
+        groups.push(watched.ports.clone());
         let whatif = WhatIf::new(&netlist, &may_join, &groups)?;
+        groups.truncate(n_asked);
         let wired = raw
             .into_iter()
             .zip(changes)
@@ -198,7 +226,7 @@ impl<'c> ManyConditions<'c> {
             })
             .collect();
         let (base, changes) = (base.clone(), changes.to_vec());
-        Ok(Self { wiring, base, changes, wired, whatif, groups })
+        Ok(Self { wiring, base, changes, wired, whatif, groups, watched })
     }
 
     /// Room to work in.

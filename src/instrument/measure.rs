@@ -71,29 +71,89 @@ fn read_all(
     requests: &[Request],
 ) -> Result<Vec<Reading>, MeasureProblem> {
     let mut bench = Bench::new(netlist);
-    let rigs: Vec<Rig<'_>> = requests
-        .iter()
-        .map(|request| Rig::new(&bench, circuit, request))
-        .collect::<Result<_, _>>()?;
-    for rig in &rigs {
+    let rigs = Rigs::new(&bench, circuit, requests)?;
+    for rig in &rigs.0 {
         let expected = rig.expected(&bench)?;
         bench.expect(expected);
     }
-    let mut readings = Vec::with_capacity(requests.len());
-    for rig in &rigs {
-        let group: Vec<&Rig<'_>> = match rig.request.together {
-            None => vec![rig],
-            Some(_) => {
-                rigs.iter().filter(|other| other.request.together == rig.request.together).collect()
-            }
-        };
-        readings.push(Reading {
-            instrument: rig.request.instrument.name().to_owned(),
-            place: rig.request.place.clone(),
-            shown: rig.shown(&bench, &group)?,
-        });
+    rigs.read(&bench)
+}
+
+/// What instruments see of a network.
+#[derive(Default)]
+pub(super) struct Touched {
+    /// Pairs of terminals that something is put between.
+    pub(super) pairs: Vec<(NodeId, NodeId)>,
+    /// Nodes whose potential is looked at.
+    pub(super) nodes: Vec<NodeId>,
+}
+
+/// Requests with their places found.
+pub(super) struct Rigs<'r>(Vec<Rig<'r>>);
+
+impl<'r> Rigs<'r> {
+    pub(super) fn new(
+        bench: &Bench<'_>,
+        circuit: Option<&Circuit>,
+        requests: &'r [Request],
+    ) -> Result<Self, MeasureProblem> {
+        let rigs = requests.iter().map(|request| Rig::new(bench, circuit, request));
+        Ok(Self(rigs.collect::<Result<_, _>>()?))
     }
-    Ok(readings)
+
+    pub(super) fn read(&self, bench: &Bench<'_>) -> Result<Vec<Reading>, MeasureProblem> {
+        let mut readings = Vec::with_capacity(self.0.len());
+        for rig in &self.0 {
+            readings.push(Reading {
+                instrument: rig.request.instrument.name().to_owned(),
+                place: rig.request.place.clone(),
+                shown: self.shown(rig, bench)?,
+            });
+        }
+        Ok(readings)
+    }
+
+    /// What each shows, one after the other.
+    pub(super) fn show(&self, bench: &Bench<'_>) -> Result<Vec<Shown>, MeasureProblem> {
+        self.0.iter().map(|rig| self.shown(rig, bench)).collect()
+    }
+
+    fn shown(&self, rig: &Rig<'_>, bench: &Bench<'_>) -> Result<Shown, MeasureProblem> {
+        match rig.request.together {
+            None => rig.shown(bench, &[rig]),
+            together => {
+                let group: Vec<&Rig<'_>> =
+                    self.0.iter().filter(|other| other.request.together == together).collect();
+                rig.shown(bench, &group)
+            }
+        }
+    }
+
+    /// The pairs of terminals that the instruments are put between and the nodes whose potential
+    /// they look at; `None` where one of them looks at more than that.
+    pub(super) fn seen(&self, bench: &Bench<'_>) -> Result<Option<Touched>, MeasureProblem> {
+        let Touched { mut pairs, mut nodes } = Touched::default();
+        for rig in &self.0 {
+            match (&rig.request.instrument, &rig.request.place) {
+                _ if rig.request.together.is_some() => return Ok(None),
+                (Instrument::NonContact(_), Place::Near { terminal, behind }) => {
+                    nodes.push(bench.node(behind.as_ref().unwrap_or(terminal))?);
+                }
+                (
+                    Instrument::PlugTester(_)
+                    | Instrument::Voltmeter(_)
+                    | Instrument::StepTester(_)
+                    | Instrument::LoadedTest(_),
+                    _,
+                ) => {
+                    let ports = rig.expected(bench)?.into_iter();
+                    pairs.extend(ports.map(|port| (port.from, port.to)));
+                }
+                _ => return Ok(None),
+            }
+        }
+        Ok(Some(Touched { pairs, nodes }))
+    }
 }
 
 /// One request with its place found.
@@ -205,8 +265,8 @@ impl<'r> Rig<'r> {
                 ports.extend(rig.ports(bench, Lean::Reluctant)?.unwrap_or_default());
             }
             return match ports.is_empty() {
-                true => self.looked(bench, bench.live()?),
-                false => self.looked(bench, &bench.solve_with(&ports)?.0),
+                true => self.looked(bench, None),
+                false => self.looked(bench, Some(&bench.solve_with(&ports)?.0)),
             };
         }
         match self.ports(bench, Lean::Reluctant)? {
@@ -215,22 +275,35 @@ impl<'r> Rig<'r> {
         }
     }
 
-    /// What an instrument that touches nothing shows of a solution.
-    fn looked(&self, bench: &Bench<'_>, solution: &Solution) -> Result<Shown, MeasureProblem> {
+    /// What an instrument that touches nothing shows, of a solution with others attached or of
+    /// the network by itself.
+    fn looked(
+        &self,
+        bench: &Bench<'_>,
+        others: Option<&Solution>,
+    ) -> Result<Shown, MeasureProblem> {
+        let solution = || match others {
+            Some(solution) => Ok(solution),
+            None => bench.live(),
+        };
         Ok(match (&self.request.instrument, &self.request.place) {
             (Instrument::NonContact(detector), Place::Near { terminal, behind }) => {
                 let seen = bench.node(behind.as_ref().unwrap_or(terminal))?;
                 bench.node(terminal)?;
-                Shown::NonContact(detector.near(solution.potential(seen), behind.as_ref()))
+                let potential = match others {
+                    Some(solution) => solution.potential(seen),
+                    None => bench.potential(seen)?,
+                };
+                Shown::NonContact(detector.near(potential, behind.as_ref()))
             }
             (Instrument::Clamp(clamp), Place::Around { conductors }) => {
-                Shown::Clamp(clamp.around(through_jaw(bench, solution, conductors)?))
+                Shown::Clamp(clamp.around(through_jaw(bench, solution()?, conductors)?))
             }
             (Instrument::Residual(sensor), Place::Around { conductors }) => {
-                Shown::Residual(sensor.read(through_jaw(bench, solution, conductors)?))
+                Shown::Residual(sensor.read(through_jaw(bench, solution()?, conductors)?))
             }
             (Instrument::Residual(sensor), Place::Device { device }) => {
-                Shown::Residual(sensor.read(Poles::find(bench, device)?.residual(solution)))
+                Shown::Residual(sensor.read(Poles::find(bench, device)?.residual(solution()?)))
             }
             _ => return Err(self.not_used_there()),
         })

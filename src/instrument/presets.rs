@@ -15,6 +15,7 @@ type Preset = (&'static str, fn() -> Instrument);
 
 const PRESETS: &[Preset] = &[
     ("tester", plug_tester_resistive),
+    ("tester-button", plug_tester_button_pressed),
     ("tester-solid-state", plug_tester_solid_state),
     ("tester-glow-lamp", plug_tester_glow_lamp),
     ("tester-glow-lamp-memory", plug_tester_glow_lamp_with_memory),
@@ -80,6 +81,18 @@ pub fn plug_tester_resistive() -> Instrument {
             lit_from: Band::between(80.0, 90.0),
         },
     ))
+}
+
+/// The resistive tester with its trip button pressed.
+pub fn plug_tester_button_pressed() -> Instrument {
+    match plug_tester_resistive() {
+        Instrument::PlugTester(mut tester) => {
+            tester.name.push_str(", button pressed");
+            tester.button = Some(TripButton { resistance_ohm: TEST_BUTTON_OHM, pressed: true });
+            Instrument::PlugTester(tester)
+        }
+        other => other,
+    }
 }
 
 /// Plug-in tester with solid-state lamps behind 33 kilohms: a threshold without memory.

@@ -11,10 +11,11 @@ use crate::netlist::{Netlist, Wiring};
 use crate::protection::Protection;
 use crate::solution::solve;
 
+use super::quick::{Quick, QuickWork};
 use super::trip;
 
 /// What a hypothesis shows.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Outcome {
     /// One reading a request.
     pub(super) shown: Vec<Shown>,
@@ -30,6 +31,13 @@ pub(super) struct Evaluator<'c> {
     faults: &'c [PossibleFault],
     requests: &'c [Request],
     trips: Settling<'c>,
+    /// By load setting; `None` where each network is laid out by itself.
+    quick: Vec<Option<Quick<'c>>>,
+}
+
+/// Room for the numbers of an evaluator, one a thread.
+pub(super) struct EvaluatorWork {
+    pub(super) quick: Vec<Option<QuickWork>>,
 }
 
 impl<'c> Evaluator<'c> {
@@ -40,7 +48,22 @@ impl<'c> Evaluator<'c> {
         faults: &'c [PossibleFault],
         requests: &'c [Request],
     ) -> Self {
-        Self { circuit, base, settings, faults, requests, trips: Settling::new(circuit) }
+        let trips = Settling::new(circuit);
+        let quick = Vec::new();
+        let mut evaluator = Self { circuit, base, settings, faults, requests, trips, quick };
+        let changes: Vec<Condition> = faults.iter().map(|fault| fault.change.clone()).collect();
+        evaluator.quick = (0..settings.len())
+            .map(|setting| {
+                let base = evaluator.condition(setting, &[]);
+                Quick::new(circuit, &evaluator.trips.protection, &base, &changes, requests)
+            })
+            .collect();
+        evaluator
+    }
+
+    pub(super) fn work(&self) -> EvaluatorWork {
+        let work = |quick: &Option<Quick<'_>>| quick.as_ref().map(Quick::work);
+        EvaluatorWork { quick: self.quick.iter().map(work).collect() }
     }
 
     /// The condition of a hypothesis: faults by their place in the catalogue.
@@ -61,6 +84,21 @@ impl<'c> Evaluator<'c> {
     ///
     /// The faults cannot be so at once, or the network has no answer.
     pub(super) fn outcome(
+        &self,
+        setting: usize,
+        faults: &[usize],
+        work: &mut EvaluatorWork,
+    ) -> Result<Outcome, MeasureProblem> {
+        let quick = self.quick.get(setting).and_then(Option::as_ref);
+        let room = work.quick.get_mut(setting).and_then(Option::as_mut);
+        let quickly = quick.zip(room).and_then(|(quick, room)| {
+            quick.outcome(&self.trips.protection, faults, self.faults.len(), room)
+        });
+        quickly.unwrap_or_else(|| self.outcome_laid_out(setting, faults))
+    }
+
+    /// The same with each network laid out and solved by itself.
+    pub(super) fn outcome_laid_out(
         &self,
         setting: usize,
         faults: &[usize],
@@ -103,7 +141,8 @@ impl<'c> Settling<'c> {
         let mut tripped: Vec<String> = Vec::new();
         loop {
             let netlist = self.wiring.netlist(&condition)?;
-            let more = trip::at_once(&self.protection, &netlist, &solve(&netlist)?);
+            let standing = self.protection.standing(&netlist, &solve(&netlist)?);
+            let more = trip::at_once(standing);
             if more.is_empty() {
                 return Ok((netlist, condition, tripped));
             }

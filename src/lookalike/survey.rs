@@ -1,11 +1,13 @@
 //! Every hypothesis of a catalogue asked in turn, and what came of it gathered.
 
 use std::collections::BTreeMap;
+use std::sync::{Mutex, PoisonError};
 
-use crate::condition::catalogue::{Catalogue, PossibleFault};
+use crate::condition::catalogue::PossibleFault;
 
 use super::evaluator::{Evaluator, Outcome};
-use super::{Bounds, Counts, Depth};
+use super::sharing::Sharing;
+use super::{Asked, Bounds, Counts, Depth};
 
 /// Faults by their place in the catalogue: none, one or two.
 pub(super) type FaultSet = Vec<usize>;
@@ -40,6 +42,12 @@ impl Gathered {
         }
     }
 
+    /// Takes in what another share gathered of other sets.
+    pub(super) fn merge(&mut self, other: Self) {
+        self.sound.extend(other.sound);
+        self.hits.extend(other.hits);
+    }
+
     /// Whether one of two faults alone shows it, in any load setting in which both do.
     pub(super) fn one_is_enough(&self, faults: &[usize], hit: &Hit) -> bool {
         faults.iter().any(|&fault| {
@@ -50,46 +58,83 @@ impl Gathered {
     }
 }
 
+/// What is gathered of a search, in shares.
+pub(super) trait Gather: Default + Send {
+    /// Takes in one hypothesis.
+    fn take(&mut self, asked: &Asked<'_>, hypothesis: (usize, &[usize]), outcome: &Outcome);
+
+    /// Takes in what another share has gathered, of other sets of faults.
+    fn merge(&mut self, other: Self);
+}
+
 /// Asks for nothing wrong, every single fault and, if wanted, every two, in every load setting.
-/// Pairs are asked likeliest first, as far as the bound on networks reaches.
-pub(super) fn survey(
+/// Pairs are asked likeliest first, as far as the bound on networks reaches. Which share asks what
+/// depends on nothing but the number of shares, and what they gather does not even on that.
+pub(super) fn survey<G: Gather>(
+    asked: &Asked<'_>,
     evaluator: &Evaluator<'_>,
-    catalogue: &Catalogue,
     (depth, bounds): (Depth, &Bounds),
-    mut visit: impl FnMut(usize, &[usize], &Outcome),
-) -> Counts {
-    let faults = catalogue.faults();
-    let mut counts = Counts {
-        singles: faults.len(),
-        load_settings: evaluator.settings.len(),
-        ..Counts::default()
-    };
-    let mut ask = |set: &[usize], counts: &mut Counts| {
-        for setting in 0..evaluator.settings.len() {
-            match evaluator.outcome(setting, set) {
-                Ok(outcome) => visit(setting, set, &outcome),
-                Err(_) => counts.unanswered += 1,
-            }
-            counts.asked += 1;
-        }
-    };
-    ask(&[], &mut counts);
-    for first in 0..faults.len() {
-        ask(&[first], &mut counts);
-    }
+    sharing: &Sharing<'_>,
+) -> (Counts, G) {
+    let faults = asked.catalogue.faults();
+    let n_settings = evaluator.settings.len();
+    let mut counts =
+        Counts { singles: faults.len(), load_settings: n_settings, ..Counts::default() };
+    let mut sets: Vec<FaultSet> = vec![Vec::new()];
+    sets.extend((0..faults.len()).map(|fault| vec![fault]));
     if depth == Depth::Double {
         let (pairs, excluded_pairs) = pairs(faults);
-        counts.excluded_pairs = excluded_pairs;
-        for pair in &pairs {
-            if counts.asked + evaluator.settings.len() > bounds.networks_asked {
-                break;
-            }
-            counts.pairs += 1;
-            ask(pair, &mut counts);
-        }
+        let room = bounds.networks_asked / n_settings.max(1);
+        counts.pairs = pairs.len().min(room.saturating_sub(sets.len()));
         counts.pairs_not_asked = pairs.len() - counts.pairs;
+        counts.excluded_pairs = excluded_pairs;
+        sets.extend(pairs.iter().take(counts.pairs).map(|pair| pair.to_vec()));
     }
-    counts
+    counts.asked = sets.len() * n_settings;
+    let n_shares = sharing.shares().clamp(1, sets.len());
+    let done: Mutex<Vec<Option<(usize, G)>>> = Mutex::new((0..n_shares).map(|_| None).collect());
+    sharing.run(n_shares, &|share| {
+        let mut gathered = G::default();
+        let mut unanswered = 0;
+        let mut work = evaluator.work();
+        for set in sets.iter().skip(share).step_by(n_shares) {
+            for setting in 0..n_settings {
+                match evaluator.outcome(setting, set, &mut work) {
+                    Ok(outcome) => gathered.take(asked, (setting, set), &outcome),
+                    Err(_) => unanswered += 1,
+                }
+            }
+        }
+        let mut done = done.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(done) = done.get_mut(share) {
+            *done = Some((unanswered, gathered));
+        }
+    });
+    let mut all = G::default();
+    let done = done.into_inner().unwrap_or_else(PoisonError::into_inner);
+    for (unanswered, gathered) in done.into_iter().flatten() {
+        counts.unanswered += unanswered;
+        all.merge(gathered);
+    }
+    (counts, all)
+}
+
+/// What shows what was seen.
+#[derive(Default)]
+pub(super) struct Showing {
+    pub(super) gathered: Gathered,
+}
+
+impl Gather for Showing {
+    fn take(&mut self, asked: &Asked<'_>, (setting, faults): (usize, &[usize]), outcome: &Outcome) {
+        if asked.placement.matches(&outcome.shown, &asked.showing) {
+            self.gathered.add(setting, faults, outcome);
+        }
+    }
+
+    fn merge(&mut self, other: Self) {
+        self.gathered.merge(other.gathered);
+    }
 }
 
 /// Every two faults that can be so at once, the likeliest first, and how many cannot.

@@ -7,8 +7,10 @@ use crate::condition::Condition;
 use crate::condition::catalogue::LoadSetting;
 use crate::instrument::Instrument;
 
+use super::evaluator::Outcome;
 use super::group::{self, odds};
-use super::survey::{Gathered, survey};
+use super::sharing::Sharing;
+use super::survey::{Gather, Gathered, survey};
 use super::{Asked, Bounds, Counts, Depth, Groups, LookAlikeProblem};
 
 /// The patterns of one instrument at one receptacle.
@@ -65,14 +67,24 @@ pub fn pattern_table(
     depth: Depth,
     bounds: &Bounds,
 ) -> Result<PatternTable, LookAlikeProblem> {
+    pattern_table_shared(circuit, condition, (instrument, at), (depth, bounds), &Sharing::alone())
+}
+
+/// The same in shares.
+///
+/// # Errors
+///
+/// As [`lookalikes`](super::lookalikes).
+pub fn pattern_table_shared(
+    circuit: &Circuit,
+    condition: &Condition,
+    (instrument, at): (&Instrument, &str),
+    (depth, bounds): (Depth, &Bounds),
+    sharing: &Sharing<'_>,
+) -> Result<PatternTable, LookAlikeProblem> {
     let asked = Asked::new(circuit, condition, instrument, at)?;
     let evaluator = asked.evaluator();
-    let mut patterns: BTreeMap<String, Gathered> = BTreeMap::new();
-    let counts =
-        survey(&evaluator, &asked.catalogue, (depth, bounds), |setting, faults, outcome| {
-            let pattern = asked.placement.pattern(&outcome.shown);
-            patterns.entry(pattern).or_default().add(setting, faults, outcome);
-        });
+    let (counts, Patterns(patterns)) = survey(&asked, &evaluator, (depth, bounds), sharing);
     let mut rows: Vec<PatternRow> = patterns
         .into_iter()
         .map(|(pattern, gathered)| {
@@ -100,4 +112,21 @@ pub fn pattern_table(
         rows,
         counts,
     })
+}
+
+/// What is behind each pattern.
+#[derive(Default)]
+struct Patterns(BTreeMap<String, Gathered>);
+
+impl Gather for Patterns {
+    fn take(&mut self, asked: &Asked<'_>, (setting, faults): (usize, &[usize]), outcome: &Outcome) {
+        let pattern = asked.placement.pattern(&outcome.shown);
+        self.0.entry(pattern).or_default().add(setting, faults, outcome);
+    }
+
+    fn merge(&mut self, other: Self) {
+        for (pattern, gathered) in other.0 {
+            self.0.entry(pattern).or_default().merge(gathered);
+        }
+    }
 }

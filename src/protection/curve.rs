@@ -33,7 +33,7 @@ const HOUR_S: f64 = 3600.0;
 /// 6 min by size; NEMA AB 4: at 300 % within 50, 80 or 140 s; magnetic at 8 to 15 times
 /// (judgement). IEC 60898-1: holds at 1.13, trips at 1.45 within 1 h (2 h above 63 A), at 2.55
 /// in 1 to 60 s (to 120 s above 32 A); magnetic B 3 to 5, C 5 to 10, D 10 to 20 times.
-pub(super) fn overcurrent(curve: TripCurve, rating_ampere: f64, ampere: f64) -> Option<TimeBand> {
+pub(crate) fn overcurrent(curve: TripCurve, rating_ampere: f64, ampere: f64) -> Option<TimeBand> {
     let family = family(curve, rating_ampere);
     let multiple = ampere / rating_ampere;
     if multiple.is_nan() || multiple <= family.holds {

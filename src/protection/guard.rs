@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use crate::circuit::{BranchCircuit, Circuit, DeviceKind, Sensing, TripCurve};
 use crate::instrument::Through;
-use crate::netlist::{ElementId, Law, Netlist};
 use crate::quantity::{Address, Phasor};
-use crate::solution::Solution;
+
+use super::state::State;
 
 /// One protective device: a breaker pole or a ground-fault or arc-fault device.
 #[derive(Debug)]
@@ -147,35 +147,32 @@ fn protective<'c>(id: &'c str, poles: &'c [String], sensing: &Sensing) -> Guard<
 
 impl Guard<'_> {
     /// Whether any of its contacts is closed.
-    pub(super) fn is_closed(&self, netlist: &Netlist) -> bool {
-        self.contact_elements(netlist).any(|contact| netlist.element(contact).law != Law::Open)
+    pub(super) fn is_closed(&self, state: &dyn State) -> bool {
+        self.contacts.iter().any(|contact| state.is_open(contact) == Some(false))
     }
 
-    pub(super) fn contact_elements(&self, netlist: &Netlist) -> impl Iterator<Item = ElementId> {
-        self.contacts.iter().filter_map(|contact| netlist.find_element(contact))
-    }
-
-    pub(super) fn sense(&self, netlist: &Netlist, solution: &Solution) -> Sensed {
-        let ampere = self
-            .contact_elements(netlist)
-            .map(|contact| solution.current(contact).magnitude())
-            .fold(0.0, f64::max);
+    pub(super) fn sense(&self, state: &dyn State) -> Sensed {
+        let contacts = self.contacts.iter().filter_map(|contact| state.current(contact));
         let residual = self.through.iter().fold(Phasor::ZERO, |sum, (element, sign)| {
-            let Some(element) = netlist.find_element(element) else { return sum };
-            let current = solution.current(element);
+            let Some(current) = state.current(element) else { return sum };
             sum + Phasor::new(sign * current.re, sign * current.im)
         });
         Sensed {
-            ampere,
+            ampere: contacts.map(Phasor::magnitude).fold(0.0, f64::max),
             residual_ampere: residual.magnitude(),
-            electronics_volt: self.electronics_volt(netlist, solution),
+            electronics_volt: self.electronics.as_ref().map(|(hot, neutral)| {
+                state.difference(hot, neutral).map_or(0.0, Phasor::magnitude)
+            }),
         }
     }
 
-    fn electronics_volt(&self, netlist: &Netlist, solution: &Solution) -> Option<f64> {
-        let (hot, neutral) = self.electronics.as_ref()?;
-        let ends = netlist.find_node(hot).zip(netlist.find_node(neutral));
-        let volt = ends.and_then(|(hot, neutral)| solution.difference(hot, neutral));
-        Some(volt.map_or(0.0, Phasor::magnitude))
+    /// Elements whose currents it senses or whose contacts it has.
+    pub(super) fn elements(&self) -> impl Iterator<Item = &str> {
+        self.contacts.iter().chain(self.through.iter().map(|(element, _)| element)).map(|e| &**e)
+    }
+
+    /// Where its electronics get their voltage.
+    pub(super) fn electronics(&self) -> Option<&(Address, Address)> {
+        self.electronics.as_ref()
     }
 }

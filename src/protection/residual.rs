@@ -106,9 +106,10 @@ mod tests {
     }
 
     #[test]
-    fn at_any_fault_current_a_delayed_device_outlasts_a_general_one_of_a_third_of_its_rating() {
+    fn from_five_times_its_rating_a_general_device_is_quicker_than_a_delayed_one_of_three_times_it()
+    {
         for step in 0..200 {
-            let ampere = 0.1 * 1.05_f64.powi(step);
+            let ampere = 0.150_001 * 1.05_f64.powi(step);
             let general = residual(0.03, ampere, Delay::General).unwrap();
             let delayed = residual(0.1, ampere, Delay::Selective).unwrap();
             assert!(general.latest_s.unwrap() <= delayed.earliest_s, "{ampere} A");

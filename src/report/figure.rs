@@ -119,6 +119,38 @@ fn fixed(value: f64, decimals: usize) -> String {
     }
 }
 
+/// A probability in whole per cent; never a bare 0 or 100.
+///
+/// ```
+/// use slotwise::report::figure::percent;
+/// assert_eq!(percent(0.434), "43 %");
+/// assert_eq!(percent(0.9991), "over 99 %");
+/// assert_eq!(percent(0.002), "under 1 %");
+/// ```
+pub fn percent(probability: f64) -> String {
+    match 100.0 * probability {
+        percent if percent > 99.0 => "over 99 %".to_owned(),
+        percent if percent < 1.0 => "under 1 %".to_owned(),
+        percent => format!("{percent:.0} %"),
+    }
+}
+
+/// A time that work takes: seconds up to a minute and a half, then minutes.
+///
+/// ```
+/// use slotwise::report::figure::minutes;
+/// assert_eq!(minutes(20.0), "20 s");
+/// assert_eq!(minutes(420.0), "7 min");
+/// ```
+pub fn minutes(second: f64) -> String {
+    const IN_SECONDS: f64 = 90.0;
+    if second <= IN_SECONDS {
+        format!("{second:.0} s")
+    } else {
+        format!("{:.0} min", second / 60.0)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

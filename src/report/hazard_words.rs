@@ -1,9 +1,15 @@
 //! Hazards in words: what it is, what to do about it, and where the threshold comes from.
 
-use crate::circuit::Vocabulary;
-use crate::hazard::{Hazard, HazardKind, JointBand, LET_GO_AMPERE, Limits, Severity, person};
+use crate::circuit::{Circuit, Vocabulary};
+use crate::condition::Condition;
+use crate::hazard::{
+    Hazard, HazardKind, JointBand, LET_GO_AMPERE, Limits, Severity, Situation, gravest_first,
+    hazards, person,
+};
 use crate::instrument::Effect;
+use crate::netlist::{Netlist, wire};
 use crate::quantity::Address;
+use crate::solution::{Solution, solve};
 
 use super::figure::{amperes, milliamperes, ohms, volts, watts};
 use super::vocabulary::{Term, term};
@@ -49,6 +55,31 @@ pub struct HazardReport {
     pub threshold: String,
 }
 
+/// Every hazard of a solved condition, and those of protection found before, the gravest first.
+pub(super) fn all_in_words(
+    (circuit, condition): (&Circuit, &Condition),
+    (netlist, solution): (&Netlist, &Solution),
+    not_cleared: Vec<Hazard>,
+) -> Vec<HazardReport> {
+    let sound = Condition { faults: Vec::new(), ..condition.clone() };
+    let sound = wire(circuit, &sound).ok().and_then(|netlist| {
+        let solution = solve(&netlist).ok()?;
+        Some((netlist, solution))
+    });
+    let situation = Situation {
+        circuit,
+        condition,
+        netlist,
+        solution,
+        sound: sound.as_ref().map(|(netlist, solution)| (netlist, solution)),
+    };
+    let mut found = hazards(&situation);
+    found.extend(not_cleared);
+    gravest_first(&mut found);
+    let vocabulary = circuit.parts().vocabulary;
+    found.iter().map(|hazard| say(hazard, vocabulary)).collect()
+}
+
 /// A hazard in the words of a report.
 pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
     let limits = Limits::of(vocabulary);
@@ -63,7 +94,7 @@ pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
         resistance_ohm,
         person: is_persons(&hazard.kind).then(person_in_words),
         says: sentence(hazard, vocabulary),
-        advice: advice(&hazard.kind),
+        advice: advice(hazard.kind.code()),
         threshold: threshold(&hazard.kind, &limits),
     }
 }
@@ -249,49 +280,51 @@ fn band_words(band: JointBand) -> &'static str {
     }
 }
 
-fn advice(kind: &HazardKind) -> &'static str {
-    match kind {
-        HazardKind::EnergisedGround { .. } | HazardKind::EnergisedCase { .. } => {
+/// What to do about a hazard of this code.
+pub(super) fn advice(code: &str) -> &'static str {
+    match code {
+        "energised_ground" | "energised_case" => {
             "Touch nothing metal that is joined to it, not even to unplug it. Switch the circuit \
              off at the panel first, and lock it off."
         }
-        HazardKind::EnergisedNeutral { .. } => {
+        "energised_neutral" => {
             "Treat the neutral as live. Switch the circuit off at the panel before you open a \
              box or touch a wire."
         }
-        HazardKind::AllContactsLive { .. } => {
+        "all_contacts_live" => {
             "Do not trust any reading taken between its contacts. Switch the circuit off at the \
              panel; prove it dead to a separate earth reference."
         }
-        HazardKind::OverVoltage { .. } => {
+        "over_voltage" => {
             "Switch off at once and unplug what is connected; leave it off until the neutral is \
              proven whole."
         }
-        HazardKind::UnderVoltage { .. } => {
+        "under_voltage" => {
             "Switch motors and compressors off until the cause is found: on too little they stall \
              and overheat."
         }
-        HazardKind::HeatingJoint { .. } => {
+        "heating_joint" => {
             "Take the load off the circuit and have the joint made anew; no breaker or \
              ground-fault device sees it."
         }
-        HazardKind::NeutralOverload { .. } => {
+        "neutral_overload" => {
             "Switch off every circuit that shares this neutral; it can burn with every breaker in. \
              Have the hots put on different legs, or given a neutral each."
         }
-        HazardKind::ConductorOverload { .. } => {
+        "conductor_overload" => {
             "Switch the circuit off and take load from it; have the breaker matched to the \
              thinnest wire behind it."
         }
-        HazardKind::Overload { .. } => "Switch the circuit off and take load from it.",
-        HazardKind::StrayCurrent { .. } => {
+        "overload" => "Switch the circuit off and take load from it.",
+        "stray_current" => {
             "Metal that should carry nothing carries this current. Switch the circuit off at the \
              panel and have the way it takes found before it is used again."
         }
-        HazardKind::ProtectionDead { .. } => {
+        "protection_dead" => {
             "Leave alone what is plugged into it; switch the circuit off at the panel and have \
              its line-side neutral found whole."
         }
+        _ => "Switch the circuit off at the panel until it is understood.",
     }
 }
 

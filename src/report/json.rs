@@ -5,8 +5,8 @@ use serde::Serialize;
 
 use super::caution::CAUTION;
 use super::{
-    CheckReport, DrillRow, KeyReport, LookAlikeReport, Manifest, PatternReport, ReadReport,
-    ReadingRow, SheetReport, WhyReport,
+    CheckReport, DrillRow, KeyReport, LocateReport, LookAlikeReport, Manifest, PatternReport,
+    ReadReport, ReadingRow, SheetReport, WhyReport,
 };
 
 /// Number of the form; raised when a key is renamed, removed or changes meaning.
@@ -46,6 +46,11 @@ pub fn lookalikes(report: &LookAlikeReport) -> String {
 /// What `lookalikes --table` says, as JSON with a line break at its end.
 pub fn patterns(report: &PatternReport) -> String {
     enveloped("patterns", report)
+}
+
+/// What `locate` says, as JSON with a line break at its end.
+pub fn locate(report: &LocateReport) -> String {
+    enveloped("locate", report)
 }
 
 /// The student's sheet of a drill, as JSON with a line break at its end.

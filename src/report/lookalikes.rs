@@ -7,8 +7,8 @@ use crate::condition::catalogue::FaultKind;
 use crate::condition::words::describe;
 use crate::instrument::Instrument;
 use crate::lookalike::{
-    Bounds, Danger, Depth, LookAlikeProblem, LookAlikes, PatternTable, Question, SilentDanger,
-    Wrong, lookalikes, pattern_table, silent,
+    Bounds, Danger, Depth, LookAlikeProblem, LookAlikes, PatternTable, Question, Sharing,
+    SilentDanger, Wrong, lookalikes_shared, pattern_table_shared, silent,
 };
 
 use super::vocabulary::{Term, conductor, term};
@@ -50,13 +50,27 @@ impl LookAlikeReport {
     ///
     /// # Errors
     ///
-    /// As [`lookalikes`].
+    /// As [`lookalikes_shared`].
     pub fn new(
         circuit: &Circuit,
         condition: &Condition,
         question: &Question,
     ) -> Result<Self, LookAlikeProblem> {
-        let alike = lookalikes(circuit, condition, question)?;
+        Self::shared(circuit, condition, question, &Sharing::alone())
+    }
+
+    /// The same in shares.
+    ///
+    /// # Errors
+    ///
+    /// As [`lookalikes_shared`].
+    pub fn shared(
+        circuit: &Circuit,
+        condition: &Condition,
+        question: &Question,
+        sharing: &Sharing<'_>,
+    ) -> Result<Self, LookAlikeProblem> {
+        let alike = lookalikes_shared(circuit, condition, question, sharing)?;
         Ok(Self {
             circuit: circuit.parts().name.clone(),
             vocabulary: circuit.parts().vocabulary,
@@ -86,7 +100,7 @@ impl PatternReport {
     ///
     /// # Errors
     ///
-    /// As [`pattern_table`].
+    /// As [`pattern_table_shared`].
     pub fn new(
         circuit: &Circuit,
         condition: &Condition,
@@ -94,11 +108,26 @@ impl PatternReport {
         depth: Depth,
         bounds: &Bounds,
     ) -> Result<Self, LookAlikeProblem> {
+        Self::shared(circuit, condition, asked, (depth, bounds), &Sharing::alone())
+    }
+
+    /// The same in shares.
+    ///
+    /// # Errors
+    ///
+    /// As [`pattern_table_shared`].
+    pub fn shared(
+        circuit: &Circuit,
+        condition: &Condition,
+        asked: (&Instrument, &str),
+        asking: (Depth, &Bounds),
+        sharing: &Sharing<'_>,
+    ) -> Result<Self, LookAlikeProblem> {
         Ok(Self {
             circuit: circuit.parts().name.clone(),
             vocabulary: circuit.parts().vocabulary,
             condition: describe(circuit, condition),
-            table: pattern_table(circuit, condition, asked, depth, bounds)?,
+            table: pattern_table_shared(circuit, condition, asked, asking, sharing)?,
         })
     }
 }

@@ -3,13 +3,13 @@
 use crate::circuit::{Circuit, UnknownName, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::words::describe;
-use crate::hazard::{Hazard, Situation, gravest_first, hazards, not_cleared};
+use crate::hazard::not_cleared;
 use crate::instrument::MeasureProblem;
 use crate::netlist::{WireProblem, wire};
 use crate::protection::{OperateProblem, operate};
 use crate::solution::{Holding, Refusal, solve};
 
-use super::hazard_words::{HazardReport, say};
+use super::hazard_words::{HazardReport, all_in_words};
 use super::protection::ProtectionReport;
 
 mod asked;
@@ -26,6 +26,7 @@ pub use row::{
     OutletReading, StateReading, TerminalReading,
 };
 
+pub(in crate::report) use shown::one as reading_in_words;
 pub use shown::{Band, InstrumentReading, Ranges, usual_tester};
 
 use asked::Wanted;
@@ -161,7 +162,7 @@ impl ReadReport {
             vocabulary: parts.vocabulary,
             frequency_hz: parts.frequency_hz,
             condition: said,
-            hazards: hazards_in_words(&look, not_cleared),
+            hazards: all_in_words((circuit, condition), (&netlist, &solution), not_cleared),
             protection,
             outlets: look.outlets(&wanted, shown.by_default),
             instruments: shown.asked,
@@ -194,25 +195,4 @@ fn ways(circuit: &Circuit, asked: &Asked, wanted: &Wanted) -> Result<Vec<Vec<Way
             })
         })
         .collect()
-}
-
-fn hazards_in_words(look: &Look<'_>, not_cleared: Vec<Hazard>) -> Vec<HazardReport> {
-    let circuit = look.circuit;
-    let sound = Condition { faults: Vec::new(), ..look.condition.clone() };
-    let sound = wire(circuit, &sound).ok().and_then(|netlist| {
-        let solution = solve(&netlist).ok()?;
-        Some((netlist, solution))
-    });
-    let situation = Situation {
-        circuit,
-        condition: look.condition,
-        netlist: look.netlist,
-        solution: look.solution,
-        sound: sound.as_ref().map(|(netlist, solution)| (netlist, solution)),
-    };
-    let mut found = hazards(&situation);
-    found.extend(not_cleared);
-    gravest_first(&mut found);
-    let vocabulary = circuit.parts().vocabulary;
-    found.iter().map(|hazard| say(hazard, vocabulary)).collect()
 }

@@ -3,10 +3,13 @@
 use crate::circuit::{Circuit, UnknownName, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::words::describe;
+use crate::hazard::not_cleared;
 use crate::netlist::{ElementId, Netlist, NodeId, Role, wire};
+use crate::protection::operate;
 use crate::quantity::{Address, Phasor};
 use crate::solution::{Feed, FeedPath, Holder, Holding, solve};
 
+use super::hazard_words::{HazardReport, all_in_words};
 use super::phasor::PhasorForm;
 use super::read::{Held, ReportError};
 
@@ -41,6 +44,8 @@ pub struct WhyReport {
     pub frequency_hz: f64,
     /// What differs from the circuit file, in words.
     pub condition: Vec<String>,
+    /// Dangers of the whole circuit, the gravest first; energised metal before all else.
+    pub hazards: Vec<HazardReport>,
     /// The terminal.
     pub address: String,
     /// Its potential to remote earth; none if undetermined.
@@ -176,6 +181,8 @@ impl WhyReport {
         let sources: Vec<Source> = paths.iter().map(|path| teller.source(path)).collect();
         let potential = solution.potential(node);
         let held = Held::of(potential, Holding::new(&netlist, &solution).is_weak(node));
+        let not_cleared = not_cleared(circuit, &operate(circuit, condition)?);
+        let hazards = all_in_words((circuit, condition), (&netlist, &solution), not_cleared);
         let parts = circuit.parts();
         let terminal = Terminal {
             teller: &teller,
@@ -202,6 +209,7 @@ impl WhyReport {
             vocabulary: parts.vocabulary,
             frequency_hz: parts.frequency_hz,
             condition: describe(circuit, condition),
+            hazards,
             address: address.to_string(),
             potential_volt: potential.map(Into::into),
             held,

@@ -3,12 +3,11 @@
 //! The network is reduced once to what pairs of nodes see of it; each set of attachments is then
 //! a dense system no larger than the number of attachments and nonlinear elements.
 
-use nalgebra::{Complex, DMatrix, DVector};
+use nalgebra::{Complex, DMatrix};
 use petgraph::unionfind::UnionFind;
 
 use super::device::Device;
 use super::motion::{Motion, Rest};
-use super::ports::Ports;
 use super::state::Settled;
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use crate::network::{Branch, Refusal, phasor};
@@ -106,6 +105,13 @@ impl PortSystem {
         Ok(Self { settled, parts, n_parts, frequency_hz: netlist.frequency_hz() })
     }
 
+    /// Ports that are reduced already, those of the devices first; no part is left to float.
+    pub(super) fn of_ports(motion: Motion, reached: Rest, frequency_hz: f64) -> Self {
+        let n_ports = motion.ports.open.len() - motion.devices.len();
+        let settled = Settled::at_rest(motion, reached);
+        Self { settled, parts: vec![(0, 0); n_ports], n_parts: 1, frequency_hz }
+    }
+
     /// Number of ports.
     pub fn len(&self) -> usize {
         self.parts.len()
@@ -136,7 +142,7 @@ impl PortSystem {
     /// [`Refusal`]: an attachment is on no port, is a source or a short, or does not come to
     /// rest.
     pub fn attach(&self, attachments: &[Attachment]) -> Result<Vec<AttachedState>, Refusal> {
-        if let Some(only) = self.attach_few(attachments)? {
+        if let Some(only) = self.attach_shortly(attachments)? {
             return Ok(vec![only]);
         }
         let (attached, reached) = self.reach(attachments)?;
@@ -150,11 +156,19 @@ impl PortSystem {
     /// # Errors
     /// As [`PortSystem::attach`].
     pub fn attach_reached(&self, attachments: &[Attachment]) -> Result<AttachedState, Refusal> {
-        if let Some(only) = self.attach_few(attachments)? {
+        if let Some(only) = self.attach_shortly(attachments)? {
             return Ok(only);
         }
         let (attached, reached) = self.reach(attachments)?;
         attached.read(&reached, true).ok_or(Refusal::OutOfRange)
+    }
+
+    /// The one state there is, where a short way leads to it.
+    fn attach_shortly(&self, attachments: &[Attachment]) -> Result<Option<AttachedState>, Refusal> {
+        match self.attach_few(attachments)? {
+            Some(only) => Ok(Some(only)),
+            None => self.attach_stiff(attachments),
+        }
     }
 
     fn reach(&self, attachments: &[Attachment]) -> Result<(Attached, Rest), Refusal> {
@@ -301,17 +315,5 @@ pub(super) fn admittance(
         Branch::Open => Ok(Complex::ZERO),
         Branch::Admittance { y, emf } if emf == Complex::ZERO => Ok(y),
         Branch::Admittance { .. } | Branch::Rigid { .. } | Branch::Current { .. } => Err(refuse()),
-    }
-}
-
-impl Ports {
-    /// The same network seen from some of its ports, in this order.
-    fn at(&self, rows: &[usize]) -> Self {
-        let n = rows.len();
-        Self {
-            open: DVector::from_fn(n, |i, _| self.open[rows[i]]),
-            impedance: DMatrix::from_fn(n, n, |i, j| self.impedance[(rows[i], rows[j])]),
-            border: DMatrix::zeros(n, 0),
-        }
     }
 }

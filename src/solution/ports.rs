@@ -40,4 +40,14 @@ impl Ports {
         let all_finite = open.iter().chain(impedance.iter()).all(finite);
         all_finite.then(|| Self { open, impedance, border: DMatrix::zeros(n, 0) })
     }
+
+    /// The same network seen from some of its ports, in this order.
+    pub(super) fn at(&self, rows: &[usize]) -> Self {
+        let n = rows.len();
+        Self {
+            open: DVector::from_fn(n, |i, _| self.open[rows[i]]),
+            impedance: DMatrix::from_fn(n, n, |i, j| self.impedance[(rows[i], rows[j])]),
+            border: DMatrix::zeros(n, 0),
+        }
+    }
 }

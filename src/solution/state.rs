@@ -84,6 +84,9 @@ impl Settled {
             .collect();
         let reached = Rest::start(&devices);
         let mut settled = Self::at(netlist, devices, reached, pairs)?;
+        if settled.motion.devices.is_empty() {
+            return Ok(settled);
+        }
         // The base moves to the state found until that no longer moves: then nothing is beyond
         // what the network contains, and the digits are those of the elimination.
         for _ in 0..REBASES_MAX {
@@ -91,7 +94,8 @@ impl Settled {
             let stuck = |device: usize| Refusal::NoStableState {
                 element: name(netlist, settled.motion.devices[device].element.0),
             };
-            settled.reached = settled.motion.reach(start.clone()).map_err(stuck)?;
+            // Pairs that are only looked at move nothing.
+            settled.reached = settled.motion.alone().reach(start.clone()).map_err(stuck)?;
             let moves = settled.reached.size.iter().zip(&start.size);
             if moves.map(|(x, from)| (x - from).abs() / from).all(|moved| moved <= SIZE_TOLERANCE) {
                 break;
@@ -122,6 +126,11 @@ impl Settled {
         let fixed = vec![Complex::ZERO; pairs.len()];
         let motion = Motion { devices, contained, fixed, ports };
         Ok(Self { motion, reached: rest, part_of_node, n_parts })
+    }
+
+    /// Devices at rest on the ports of a network of one part, whose nodes are not asked for.
+    pub(super) fn at_rest(motion: Motion, reached: Rest) -> Self {
+        Self { motion, reached, part_of_node: Vec::new(), n_parts: 1 }
     }
 
     /// Part of a node of the netlist this was made from.

@@ -16,11 +16,14 @@ use crate::quantity::{Impedance, Phasor};
 use super::port_system::PortSystem;
 use prepared::{PortPlan, Prepared};
 
+use settle::Resting;
+
 pub(crate) use inset::{InsetEnd, meshed};
 pub use slots::SlotsSight;
 
 mod inset;
 mod prepared;
+mod settle;
 mod slots;
 
 /// A network prepared for many changes.
@@ -152,6 +155,8 @@ pub struct WhatIfWork {
     /// The changes put, for a whole solve that turns out to be needed.
     changes: Vec<Change>,
     whole: Option<Box<PortSystem>>,
+    /// Where the nonlinear elements have come to rest.
+    settled: Option<Box<Resting>>,
     cancellation: f64,
     answered: u64,
     solved_whole: u64,
@@ -213,6 +218,7 @@ impl WhatIf {
             shown: vec![PortSight::default(); ports],
             changes: Vec::with_capacity(16),
             whole: None,
+            settled: None,
             cancellation: 1.0,
             answered: 0,
             solved_whole: 0,
@@ -286,6 +292,7 @@ impl WhatIf {
     ) -> Result<(), Refusal> {
         work.answered += 1;
         work.whole = None;
+        work.settled = None;
         work.changes.clear();
         work.changes.extend_from_slice(changes);
         if !self.go(impedances, work) {
@@ -311,8 +318,14 @@ impl WhatIf {
             }
         }
         work.branching.sort_unstable_by_key(|branching| branching.bag);
-        work.cancellation = fast.go(&work.branching, impedances, walk);
-        work.cancellation <= CANCELLATION_SUSPECT
+        work.cancellation = fast.go(&work.branching, impedances || fast.has_devices(), walk);
+        if work.cancellation > CANCELLATION_SUSPECT {
+            return false;
+        }
+        match fast.has_devices() {
+            true => self.settle(fast, impedances, work),
+            false => true,
+        }
     }
 
     /// What each port of a group shows with the changes put last.
@@ -400,20 +413,13 @@ impl WhatIf {
         Ok(())
     }
 
-    /// Current through an element from `a` to `b`, amperes rms, at a voltage across it, with the
-    /// law that the last changes put gave it; `None` if that is nonlinear or without impedance.
-    pub fn current(
-        &self,
-        element: ElementId,
-        voltage: Phasor,
-        work: &WhatIfWork,
-    ) -> Option<Phasor> {
-        let changed = work.changes.iter().rev().find(|change| change.element == Some(element));
-        let law = changed.map_or(self.netlist.element(element).law, |change| change.law);
+    /// Current through an element of a law at a voltage across it, both from its end `a` to its
+    /// end `b`, amperes rms; `None` if the law is nonlinear or without impedance.
+    pub fn current_by(&self, law: &Law, voltage: Phasor) -> Option<Phasor> {
         if !law.is_linear() {
             return None;
         }
-        match Branch::new(&law, self.netlist.frequency_hz(), nalgebra::Complex::default) {
+        match Branch::new(law, self.netlist.frequency_hz(), nalgebra::Complex::default) {
             Branch::Open => Some(Phasor::ZERO),
             Branch::Admittance { y, emf } => Some(phasor(y * (complex(voltage) - emf))),
             Branch::Current { current } => Some(phasor(current)),

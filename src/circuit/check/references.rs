@@ -8,7 +8,7 @@ use crate::circuit::{
     RangeOf,
 };
 
-use super::{At, Found, Meetings};
+use super::{At, Found, Meetings, bars};
 
 pub(super) fn check(description: &Description, found: &mut Found) {
     let connections: Vec<Connection<'_>> = connections(description).collect();
@@ -23,8 +23,10 @@ pub(super) fn check(description: &Description, found: &mut Found) {
         .collect();
     for circuit in &description.branch_circuits {
         branch_circuit(circuit, description, &buses, found);
+        bars::of_circuit(circuit, &meetings, found);
     }
     description.cables.iter().for_each(|part| cable(part, found));
+    bars::of_cables(description, &meetings, found);
     for link in &description.links {
         let at = At::new(PartKind::Link, &link.id, "between");
         reaches(at, link.between.0.as_str(), link.between.1.as_str(), &meetings, found);
@@ -55,12 +57,12 @@ fn meetings<'d>(description: &'d Description, connections: &'d [Connection<'d>])
 }
 
 /// Whether the one connection that names this terminal is all that reaches it.
-fn alone(terminal: &str, meetings: &Meetings<'_>) -> bool {
+pub(super) fn alone(terminal: &str, meetings: &Meetings<'_>) -> bool {
     meetings.get(terminal).is_none_or(|&ends| ends <= 1)
 }
 
 /// Terminals worth suggesting: a misspelt one is met by nothing but the part that misspells it.
-fn keys<'m>(meetings: &'m Meetings<'_>) -> impl Iterator<Item = &'m str> {
+pub(super) fn keys<'m>(meetings: &'m Meetings<'_>) -> impl Iterator<Item = &'m str> {
     meetings.iter().filter(|(_, ends)| **ends > 1).map(|(terminal, _)| *terminal)
 }
 

@@ -115,7 +115,13 @@ impl Reader<'_> {
         let mut readings: Vec<Read> = Vec::new();
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
-            self.takes_any(&["both", "only"]);
+            if let Some(several) = self.slots_together(&slots) {
+                let alarm = self.alarm()?;
+                let at = several.iter().filter_map(|slot| terminal(slot));
+                readings.extend(at.map(|at| (request(at), vec![Showed::Alarm(alarm)])));
+                continue;
+            }
+            self.takes("only");
             let mut named = vec![self.slot(&slots)?];
             self.pass_marks();
             while self.takes("and") || self.slot_is_next(&slots) {
@@ -130,6 +136,19 @@ impl Reader<'_> {
             readings.extend(at.map(|terminal| (request(terminal), vec![alarm.clone()])));
         }
         Ok(readings)
+    }
+
+    /// The slots of `both beep` (hot and neutral), or of `all silent` and a bare `nothing`.
+    fn slots_together<'s>(&mut self, slots: &[&'s str]) -> Option<Vec<&'s str>> {
+        let mut ahead = self.clone();
+        let both = ahead.takes("both");
+        let all = !both && ahead.takes_any(&["all", "everything"]);
+        if ahead.slot_is_next(slots) || ahead.alarm().is_err() {
+            return None;
+        }
+        self.skip(usize::from(both || all));
+        let carries = |slot: &&str| !both || *slot != "ground";
+        Some(slots.iter().copied().filter(carries).collect())
     }
 
     fn slot_is_next(&self, slots: &[&str]) -> bool {
@@ -194,7 +213,7 @@ pub(super) fn tell(
     showed: &[Showed],
 ) -> String {
     let (held, before) = tell_place(known, tools, request);
-    format!("{held}: {before}{}", showing::tell(known, &request.instrument, showed))
+    format!("{held}: {before}{}", showing::tell(known, Some(&request.instrument), showed))
 }
 
 /// Instrument and place, and what stands before each figure (a pair of slots, or nothing).

@@ -286,7 +286,11 @@ fn glow_word(glow: Glow) -> &'static str {
 
 /// What was shown in words that are heard as it; where only one thing is shown at a place, it
 /// stands alone.
-pub(super) fn tell(known: &Known<'_>, instrument: &Instrument, showed: &[Showed]) -> String {
+pub(super) fn tell(
+    known: &Known<'_>,
+    instrument: Option<&Instrument>,
+    showed: &[Showed],
+) -> String {
     if showed.is_empty() {
         return "did not look".to_owned();
     }
@@ -317,7 +321,7 @@ pub(super) fn tell(known: &Known<'_>, instrument: &Instrument, showed: &[Showed]
     showed.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
-fn is_over_range(instrument: &Instrument, ohm: f64) -> bool {
-    matches!(instrument, Instrument::Ohmmeter(meter)
+fn is_over_range(instrument: Option<&Instrument>, ohm: f64) -> bool {
+    matches!(instrument, Some(Instrument::Ohmmeter(meter))
         if meter.over_range_ohm.total_cmp(&ohm).is_eq())
 }

@@ -7,7 +7,7 @@ use crate::instrument::{
     Reading, ReadingBand, Request, Shown, StateShare, measure, measure_band, presets,
 };
 use crate::quantity::Phasor;
-use crate::report::figure::milliamperes;
+use crate::report::figure::{milliamperes, volts};
 
 use super::held::{Way, at_outlet};
 
@@ -247,7 +247,7 @@ impl Words {
 }
 
 /// One reading: where, and what stands on the instrument.
-fn one(spot: &str, reading: &Reading, band: Option<&Band>) -> String {
+pub(in crate::report) fn one(spot: &str, reading: &Reading, band: Option<&Band>) -> String {
     let at = |shown: String| if spot.is_empty() { shown } else { format!("{spot} {shown}") };
     match &reading.shown {
         Shown::PlugTester(shown) => {
@@ -256,9 +256,14 @@ fn one(spot: &str, reading: &Reading, band: Option<&Band>) -> String {
                 format!("{spans} {}", state_word(&spans, indicator.state, band))
             });
             let pattern = pattern.collect::<Vec<_>>().join(", ");
-            let button = shown
-                .button_ampere
-                .map(|current| format!(", button passes {}", milliamperes(current.magnitude())));
+            let button = shown.button_ampere.map(|current| {
+                let volt = shown.ground_volt.map_or(0.0, Phasor::magnitude);
+                let ground = match volt > LIVE_GROUND_VOLT {
+                    true => format!(", ground slot then at {} V to earth", volts(volt)),
+                    false => String::new(),
+                };
+                format!(", button passes {}{ground}", milliamperes(current.magnitude()))
+            });
             let shown = format!("{pattern}{}", button.unwrap_or_default());
             if spot.is_empty() { shown } else { format!("{spot}: {shown}") }
         }
@@ -361,6 +366,10 @@ fn outward(low: f64, high: f64) -> String {
     let (low, high) = (write(low.abs()), write(high.abs()));
     if low == high { low } else { format!("{low} to {high}") }
 }
+
+/// From here on a ground slot that a button has pulled up is told: the touch limit for wet places in
+/// North American practice, volts.
+const LIVE_GROUND_VOLT: f64 = 15.0;
 
 /// Below this there is nothing to load, volts.
 const NOTHING_BELOW_VOLT: f64 = 1.0;

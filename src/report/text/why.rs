@@ -5,12 +5,19 @@ use crate::report::figure::{amperes, volts};
 use crate::report::why::{FeedReading, SHARE_TOLD, StepReading, WhyReport};
 
 use super::Emphasis;
+use super::hazards::hazards;
 use super::layout::wrapped;
 
-/// The report in 80 columns: the sentence first, then the path.
+/// The report in 80 columns: hazards, the sentence, then the path.
 pub fn why(report: &WhyReport, emphasis: Emphasis) -> String {
     let Emphasis { heading, off, .. } = emphasis;
-    let mut text = wrapped("", &report.says);
+    let mut text = String::new();
+    if !report.hazards.is_empty() {
+        text.push_str(&format!("{heading}HAZARDS{off}\n"));
+        text.push_str(&hazards(&report.hazards, emphasis));
+        text.push('\n');
+    }
+    text.push_str(&wrapped("", &report.says));
     if !report.condition.is_empty() {
         text.push_str(&format!("\n{heading}Different from the circuit file{off}\n"));
         for sentence in &report.condition {

@@ -9,6 +9,8 @@ use crate::network::{
     Branch, Branching, Network, Plan, PortPlace, REFERENCE, Refusal, Rerooted, Sight, Sum, Views,
     Walk,
 };
+use crate::quantity::Impedance;
+use crate::solution::device::Device;
 
 /// Branches that nothing can replace: the couplings of windings.
 const FIXED: u32 = u32::MAX;
@@ -38,6 +40,8 @@ pub(super) struct Prepared {
     pub(super) groups: Vec<(Views, Vec<PortPlan>)>,
     branch_of_element: Vec<Option<u32>>,
     coupled: Vec<bool>,
+    /// Nonlinear elements, which stand at where they start from; their ports are the last group.
+    pub(super) devices: Vec<Device>,
 }
 
 impl Prepared {
@@ -47,16 +51,24 @@ impl Prepared {
         may_join: &[(NodeId, NodeId)],
         groups: &[Vec<(NodeId, NodeId)>],
     ) -> Result<Option<Self>, Refusal> {
-        let fits = |id: ElementId| {
-            let law = &netlist.element(id).law;
-            law.is_linear() && !matches!(law, Law::CurrentSource { .. })
-        };
-        if !netlist.elements().all(fits) {
+        let is_current = |id| matches!(netlist.element(id).law, Law::CurrentSource { .. });
+        if netlist.elements().any(is_current) {
             return Ok(None);
         }
-        // What may be joined is an open element for now, so that it has its place.
         let is_near = |&&(a, b): &&(NodeId, NodeId)| a != Netlist::EARTH && b != Netlist::EARTH;
         let mut held = netlist.clone();
+        let devices: Vec<Device> = netlist
+            .elements()
+            .filter_map(|id| Device::new(id, netlist.ends(id), &netlist.element(id).law))
+            .collect();
+        for device in &devices {
+            let z = (device.direction * device.start()).inv();
+            let law = Law::Impedance(Impedance::new(z.re, z.im));
+            if held.set_law(device.element, law).is_err() {
+                return Ok(None);
+            }
+        }
+        // What may be joined is an open element for now, so that it has its place.
         for &(a, b) in may_join.iter().chain(groups.iter().flatten().filter(is_near)) {
             let id = unused(&held, held.elements().len());
             if a != b && held.add(id, a, b, Role::Lumped, Law::Open).is_err() {
@@ -79,8 +91,9 @@ impl Prepared {
         let branches = branchings(&network, &plan);
 
         let n_bags = plan.n_rows();
-        let mut places = Vec::with_capacity(groups.len());
-        for group in groups {
+        let mut places = Vec::with_capacity(groups.len() + 1);
+        let of_devices: Vec<_> = devices.iter().map(|device| device.ends).collect();
+        for group in groups.iter().chain([&of_devices]) {
             let mut ports = Vec::new();
             let plans: Vec<PortPlan> =
                 group.iter().map(|&pair| port(&network, &plan, pair, &mut ports)).collect();
@@ -109,7 +122,7 @@ impl Prepared {
             coupled[place as usize] = true;
         }
         let groups = places;
-        Ok(Some(Self { network, plan, rerooted, groups, branch_of_element, coupled }))
+        Ok(Some(Self { network, plan, rerooted, groups, branch_of_element, coupled, devices }))
     }
 
     pub(super) fn walk(&self) -> Walk {
@@ -127,7 +140,7 @@ impl Prepared {
 
     /// An element of another law.
     pub(super) fn changed(&self, netlist: &Netlist, element: ElementId, law: &Law) -> Effect {
-        if netlist.element(element).law == *law {
+        if netlist.element(element).law == *law && law.is_linear() {
             return Effect::Nothing;
         }
         let place = self.branch_of_element.get(element.0 as usize).copied().flatten();
@@ -142,6 +155,21 @@ impl Prepared {
         };
         let (a, b) = netlist.ends(element);
         self.between((a, b), y, own, place)
+    }
+
+    /// A nonlinear element at an admittance; `None` if it has no place.
+    pub(super) fn standing(&self, device: &Device, y: Complex<f64>) -> Option<Branching> {
+        let place = self.branch_of_element.get(device.element.0 as usize).copied().flatten()?;
+        match self.between(device.ends, y, Complex::ZERO, place) {
+            Effect::Fast(branching) => Some(branching),
+            Effect::Nothing | Effect::Whole => None,
+        }
+    }
+
+    /// A current driven into the first of two nodes and out of the second.
+    pub(super) fn driven(&self, (a, b): (NodeId, NodeId), current: f64) -> Option<Branching> {
+        let rows = (self.network.row_of_node(a.0), self.network.row_of_node(b.0));
+        Branching::new(&self.plan, rows, Complex::ZERO, Complex::from(current), ADDED)
     }
 
     /// An admittance put between two nodes.

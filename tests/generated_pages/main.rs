@@ -15,6 +15,8 @@ use slotwise::condition::{Condition, LoadState};
 use slotwise::instrument::{Instrument, Place, Request, Shown, measure, place_of_outlet, presets};
 use slotwise::lookalike::after_tripping;
 
+mod others;
+
 fn page(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("docs").join(name)
 }
@@ -119,7 +121,7 @@ fn the_page_of_faults_counts_a_circuit_as_it_is() {
 
 /// A workshop with one of everything that can have a fault of its own: two circuits, a switch, a
 /// split receptacle, a ground-fault receptacle with one behind it.
-const WORKSHOP: &str = include_str!("../circuits/tool-library.ron");
+const WORKSHOP: &str = include_str!("../../circuits/tool-library.ron");
 
 /// Where the instruments are held, unless the fault is at another receptacle.
 const MIDDLE: &str = "middle";
@@ -151,6 +153,25 @@ fn the_page_of_instruments_has_every_kind_of_fault_as_each_shows_it() {
         assert!(kinds.contains(kind), "no row for {}", kind.code());
     }
     holds("instruments.md", "faults", &table);
+}
+
+#[test]
+fn the_page_of_instruments_has_the_same_for_all_other_instruments() {
+    let workshop = slotwise::circuit::file::read(WORKSHOP).unwrap().circuit;
+    let everything = catalogue(&workshop);
+    let mut table = others::head();
+    let mut put = |says: &str, at: &str, change: &Condition| {
+        for (word, state) in LOADS {
+            let (says, condition, outlet) = put_on(&workshop, says, at, (change, state));
+            let cells = others::cells(&workshop, &condition, outlet).join(" | ");
+            writeln!(table, "| {says} | {at} | {word} | {cells} |").unwrap();
+        }
+    };
+    put("nothing wrong", MIDDLE, &Condition::default());
+    for fault in representatives(&everything) {
+        put(&fault.sentence(&workshop), &held_at(&workshop, fault), &fault.change);
+    }
+    holds("instruments.md", "other instruments", &table);
 }
 
 /// One entry of each kind between each conductors at each level: at the middle box if there is
@@ -203,6 +224,18 @@ fn row(
     at: &str,
     (change, (word, state)): (&Condition, (&str, LoadState)),
 ) -> String {
+    let (says, condition, outlet) = put_on(workshop, says, at, (change, state));
+    let cells = cells(workshop, &condition, outlet);
+    format!("| {says} | {at} | {word} | {} |\n", cells.join(" | "))
+}
+
+/// A change on the workshop with all loads in a state, after what trips; and the outlet of a name.
+fn put_on<'w>(
+    workshop: &'w Circuit,
+    says: &str,
+    at: &str,
+    (change, state): (&Condition, LoadState),
+) -> (String, Condition, &'w Outlet) {
     let mut outlets = workshop.outlets().map(|(_, outlet)| outlet);
     let outlet = outlets.find(|outlet| outlet.address.as_str() == at).unwrap();
     let mut condition = change.clone();
@@ -214,8 +247,7 @@ fn row(
         [] => says.to_owned(),
         names => format!("{says} (trips {})", names.join(", ")),
     };
-    let cells = cells(workshop, &condition, outlet);
-    format!("| {says} | {at} | {word} | {} |\n", cells.join(" | "))
+    (says, condition, outlet)
 }
 
 /// What each instrument shows there: between hot and neutral, hot and ground, neutral and ground.

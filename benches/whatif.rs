@@ -1,0 +1,311 @@
+//! What-ifs a second: one, two and three changes of a run of twelve boxes, beside a dense LU of
+//! the same network anew for each; and all double faults of a circuit, read everywhere.
+//!
+//! `cargo bench --bench whatif` measures; `-- --test` runs each once. Every iteration asserts its
+//! answer, on networks that are tied well enough for the dense LU to give one.
+
+#![allow(clippy::unwrap_used)] // A bench: a panic is its answer.
+#![allow(clippy::print_stdout, missing_docs)]
+
+use std::hint::black_box;
+
+use criterion::{Criterion, Throughput, criterion_group, criterion_main};
+use nalgebra::{Complex, DMatrix, DVector};
+use slotwise::circuit::{Circuit, file};
+use slotwise::condition::Condition;
+use slotwise::condition::catalogue::catalogue;
+use slotwise::instrument::{ManyConditions, Place, Request, Shown, measure, presets};
+use slotwise::netlist::{Law, Netlist, NodeId, Role};
+use slotwise::quantity::{Address, Impedance, Phasor};
+use slotwise::solution::{Change, SlotsSight, WhatIf, WhatIfWork};
+
+/// What the dense LU leaves of its digits on these networks, volts.
+const DENSE_TOLERANCE_VOLT: f64 = 1e-6;
+const N_BOXES: usize = 12;
+
+/// A run of twelve boxes, hot, neutral and ground, three nodes a conductor and box; its 72 joints
+/// can be open, and any two slots of a box bridged.
+struct Run {
+    netlist: Netlist,
+    joints: Vec<slotwise::netlist::ElementId>,
+    hubs: Vec<[NodeId; 3]>,
+}
+
+impl Run {
+    fn new() -> Self {
+        let mut netlist = Netlist::new(60.0);
+        let mut ends =
+            ["bus.hot", "bus.neutral", "bus.ground"].map(|name| netlist.node(&Address::from(name)));
+        let emf_volt = Phasor::new(120.0, 0.0);
+        let supply = Law::Source { emf_volt, impedance: Impedance::new(0.012, 0.016) };
+        let mut run = Self { netlist, joints: Vec::new(), hubs: Vec::new() };
+        run.add(ends[0], ends[1], supply);
+        run.add(ends[1], ends[2], Law::resistance(3e-4));
+        run.add(ends[2], Netlist::EARTH, Law::resistance(20.0));
+        for place in 0..N_BOXES {
+            let mut hubs = ends;
+            for (conductor, end) in ends.iter_mut().enumerate() {
+                let [near, hub, out] = ["in", "hub", "out"].map(|part| {
+                    let name = format!("{place}.{part}.{conductor}");
+                    run.netlist.node(&Address::from(name.as_str()))
+                });
+                let wire = Impedance::new(0.02 + 0.001 * place as f64, 1e-3);
+                run.add(*end, near, Law::Impedance(wire));
+                for (a, b) in [(near, hub), (hub, out)] {
+                    let joint = run.add(a, b, Law::resistance(2e-4));
+                    run.joints.push(joint);
+                }
+                run.add(hub, Netlist::EARTH, Law::resistance(1e7));
+                (hubs[conductor], *end) = (hub, out);
+            }
+            for (a, b) in [(0, 1), (0, 2), (1, 2)] {
+                run.add(hubs[a], hubs[b], Law::Capacitor { capacitance_farad: 2e-9 });
+            }
+            if place % 3 == 1 {
+                run.add(hubs[0], hubs[1], Law::Impedance(Impedance::new(100.0, 8.0)));
+            }
+            run.hubs.push(hubs);
+        }
+        run
+    }
+
+    fn add(&mut self, a: NodeId, b: NodeId, law: Law) -> slotwise::netlist::ElementId {
+        let name = format!("e{}", self.netlist.elements().len());
+        self.netlist.add(name, a, b, Role::Lumped, law).unwrap()
+    }
+
+    fn pairs(&self) -> Vec<(NodeId, NodeId)> {
+        let of = |hub: &[NodeId; 3]| [(0, 1), (0, 2), (1, 2)].map(|(i, j)| (hub[i], hub[j]));
+        self.hubs.iter().flat_map(of).collect()
+    }
+
+    /// 72 opens and 36 bridges.
+    fn changes(&self, whatif: &WhatIf) -> Vec<Change> {
+        let opens = self.joints.iter().map(|&joint| whatif.change(joint, Law::Open).unwrap());
+        let bridge = Law::resistance(0.002);
+        let bridges = self.pairs().into_iter().map(|(a, b)| whatif.join(a, b, bridge).unwrap());
+        opens.chain(bridges).collect()
+    }
+}
+
+/// Potentials to earth by the nodal matrix, assembled and factorised anew.
+fn dense(netlist: &Netlist) -> DVector<Complex<f64>> {
+    let nodes: Vec<NodeId> = netlist.nodes().collect();
+    let n = nodes.len();
+    let row = |node: NodeId| nodes.binary_search(&node).unwrap();
+    let mut y = DMatrix::<Complex<f64>>::zeros(n, n);
+    let mut j = DVector::<Complex<f64>>::zeros(n);
+    for id in netlist.elements() {
+        let (a, b) = netlist.ends(id);
+        let (a, b) = (row(a), row(b));
+        let series = |z: Impedance| Complex::new(z.resistance_ohm, z.reactance_ohm).inv();
+        let (admittance, emf) = match netlist.element(id).law {
+            Law::Impedance(z) => (series(z), Complex::ZERO),
+            Law::Source { emf_volt: v, impedance } => (series(impedance), Complex::new(v.re, v.im)),
+            Law::Capacitor { capacitance_farad } => {
+                (Complex::new(0.0, std::f64::consts::TAU * 60.0 * capacitance_farad), Complex::ZERO)
+            }
+            _ => continue,
+        };
+        y[(a, a)] += admittance;
+        y[(b, b)] += admittance;
+        y[(a, b)] -= admittance;
+        y[(b, a)] -= admittance;
+        j[a] += admittance * emf;
+        j[b] -= admittance * emf;
+    }
+    // Earth, node 0, is the reference.
+    let inner = y.view((1, 1), (n - 1, n - 1)).into_owned();
+    inner.lu().solve(&j.rows(1, n - 1).into_owned()).unwrap()
+}
+
+/// Every set of so many changes in order, at most `limit` of them evenly spread.
+fn sets(n: usize, of: usize, limit: usize) -> Vec<Vec<usize>> {
+    let mut all: Vec<Vec<usize>> = vec![vec![]];
+    for _ in 0..of {
+        let longer = |set: &Vec<usize>| {
+            let from = set.last().map_or(0, |last| last + 1);
+            let set = set.clone();
+            (from..n).map(move |next| [set.clone(), vec![next]].concat())
+        };
+        all = all.iter().flat_map(longer).collect();
+    }
+    let step = all.len().div_ceil(limit);
+    all.into_iter().step_by(step).collect()
+}
+
+fn walk(whatif: &WhatIf, changes: &[Vec<Change>], metered: bool, work: &mut WhatIfWork) -> f64 {
+    let mut sum = 0.0;
+    let meter = Impedance::resistance(10e6);
+    for changes in changes {
+        match metered {
+            true => whatif.put(changes, work).unwrap(),
+            false => whatif.put_voltages(changes, work).unwrap(),
+        }
+        for seen in whatif.read(0, work).unwrap() {
+            sum += match metered {
+                true => seen.behind(meter).unwrap().re,
+                false => seen.voltage_volt.unwrap().re,
+            };
+        }
+    }
+    sum
+}
+
+/// Sets timed at once.
+const SETS: usize = 6000;
+
+fn changes(criterion: &mut Criterion) {
+    let run = Run::new();
+    let to_reference: Vec<_> =
+        run.hubs.iter().flatten().map(|&hub| (hub, Netlist::EARTH)).collect();
+    let pairs = run.pairs();
+    let voltages = WhatIf::new(&run.netlist, &pairs, &[to_reference]).unwrap();
+    let ports = WhatIf::new(&run.netlist, &pairs, &[pairs.clone()]).unwrap();
+    for (name, whatif, metered) in
+        [("36_potentials", &voltages, false), ("meters_at_36_ports", &ports, true)]
+    {
+        let mut group = criterion.benchmark_group(format!("whatif/12_boxes/{name}"));
+        group.sample_size(10);
+        let all = run.changes(whatif);
+        let mut work = whatif.work();
+        for of in 1..=3 {
+            let sets: Vec<Vec<Change>> = sets(all.len(), of, SETS)
+                .into_iter()
+                .map(|set| set.into_iter().map(|at| all[at]).collect())
+                .collect();
+            group.throughput(Throughput::Elements(sets.len() as u64));
+            let expected = walk(whatif, &sets, metered, &mut work);
+            group.bench_function(format!("{of}_changes"), |bencher| {
+                bencher.iter(|| {
+                    let sum = walk(whatif, black_box(&sets), metered, &mut work);
+                    assert!((sum - expected).abs() <= 1e-9 * expected.abs());
+                });
+            });
+        }
+        assert_eq!(work.solved_whole(), 0);
+        group.finish();
+    }
+
+    let mut group = criterion.benchmark_group("whatif/12_boxes/dense_nalgebra");
+    group.sample_size(10);
+    let mut open = run.netlist.clone();
+    open.set_law(run.joints[40], Law::resistance(5.0)).unwrap();
+    group.bench_function("anew", |bencher| bencher.iter(|| dense(black_box(&open))));
+    group.finish();
+
+    // The two say the same.
+    let mut work = voltages.work();
+    let bad = voltages.change(run.joints[40], Law::resistance(5.0)).unwrap();
+    voltages.put(&[bad], &mut work).unwrap();
+    let dense = dense(&open);
+    for (seen, hub) in voltages.read(0, &mut work).unwrap().iter().zip(run.hubs.iter().flatten()) {
+        let at = run.netlist.nodes().position(|node| node == *hub).unwrap() - 1;
+        let found = seen.voltage_volt.unwrap();
+        let miss = (found.re - dense[at].re).hypot(found.im - dense[at].im);
+        assert!(miss < DENSE_TOLERANCE_VOLT, "{miss:e}");
+    }
+}
+
+/// Receptacles on one cable, a heater near its end.
+fn circuit(n_boxes: usize) -> Circuit {
+    let boxes: String = (0..n_boxes)
+        .map(|n| {
+            let from = if n == 0 { "c1".to_owned() } else { format!("b{}", n - 1) };
+            format!(r#"(id: "b{n}", from: "{from}", feet: 12),"#)
+        })
+        .collect();
+    let text = format!(
+        r#"(
+            format: 1,
+            circuits: [(id: "c1", amperes: 20)],
+            boxes: [{boxes}],
+            loads: [(id: "heater", at: "b{}", kind: Resistive(watts: 1200))],
+        )"#,
+        n_boxes - 1
+    );
+    file::read(&text).unwrap().circuit
+}
+
+/// Every `step`th pair of faults, a plug-in tester of 40 kilohms an indicator at every receptacle.
+fn tester_everywhere(many: &ManyConditions<'_>, n_faults: usize, step: usize) -> (usize, f64) {
+    let mut work = many.work();
+    let tester = Some(Impedance::resistance(40e3));
+    let (mut asked, mut sum) = (0, 0.0);
+    let pairs =
+        (0..n_faults).flat_map(|first| (first + 1..n_faults).map(move |next| [first, next]));
+    for pair in pairs.step_by(step) {
+        if many.put(&pair, &mut work).is_err() {
+            continue;
+        }
+        let Ok(seen) = many.read(0, &mut work) else { continue };
+        asked += 1;
+        for ports in seen.chunks_exact(3) {
+            let slots = SlotsSight::new([ports[0], ports[1], ports[2]]);
+            sum += slots.attached([tester; 3]).map_or(0.0, |volts| volts[0].magnitude());
+        }
+    }
+    println!("{asked} pairs, {} of them laid out whole", work.solved_whole());
+    (asked, sum)
+}
+
+fn doubles(criterion: &mut Criterion) {
+    for (n_boxes, step) in [(16, 5), (40, 97)] {
+        let circuit = circuit(n_boxes);
+        let catalogue = catalogue(&circuit);
+        let changes: Vec<Condition> =
+            catalogue.faults().iter().map(|fault| fault.change.clone()).collect();
+        let of_outlet = |slots: &[(String, Address)]| {
+            [(0, 1), (0, 2), (1, 2)].map(|(p, q)| (slots[p].1.clone(), slots[q].1.clone()))
+        };
+        let pairs: Vec<_> =
+            circuit.outlets().flat_map(|(_, outlet)| of_outlet(&outlet.slots)).collect();
+        let sound = Condition::default();
+        let many = ManyConditions::new(&circuit, &sound, &changes, &[pairs]).unwrap();
+        println!(
+            "{n_boxes} boxes: {} faults, {} pairs of them",
+            changes.len(),
+            changes.len() * (changes.len() - 1) / 2
+        );
+        let mut group = criterion.benchmark_group(format!("whatif/doubles/{n_boxes}_boxes"));
+        group.sample_size(10);
+        let (asked, expected) = tester_everywhere(&many, changes.len(), step);
+        group.throughput(Throughput::Elements(asked as u64));
+        group.bench_function("tester_everywhere", |bencher| {
+            bencher.iter(|| {
+                let (_, sum) = tester_everywhere(&many, changes.len(), step);
+                assert!((sum - expected).abs() < 1e-6);
+            });
+        });
+        group.finish();
+
+        // The tester itself says the same.
+        let mut work = many.work();
+        many.put(&[changes.len() / 2], &mut work).unwrap();
+        let seen = many.read(0, &mut work).unwrap();
+        let last = seen.len() - 3;
+        let slots = SlotsSight::new([seen[last], seen[last + 1], seen[last + 2]]);
+        let presets = presets::plug_tester_resistive();
+        let place = Place::receptacle(format!("b{}", n_boxes - 1).as_str());
+        let condition = many.condition(&[changes.len() / 2]);
+        let readings = measure(&circuit, &condition, &[Request::new(presets.clone(), place)]);
+        let Shown::PlugTester(reading) = &readings.unwrap()[0].shown else { panic!() };
+        let burden = burden(&presets);
+        let volts = slots.attached([burden; 3]).unwrap();
+        let shown = reading.indicators[0].voltage_volt.unwrap();
+        assert!((volts[0] - shown).magnitude() < 1e-9);
+    }
+}
+
+fn burden(tester: &slotwise::instrument::Instrument) -> Option<Impedance> {
+    let slotwise::instrument::Instrument::PlugTester(tester) = tester else { return None };
+    match tester.indicators[0].indicator.law {
+        slotwise::instrument::IndicatorLaw::Resistance { resistance_ohm } => {
+            Some(Impedance::resistance(resistance_ohm))
+        }
+        _ => None,
+    }
+}
+
+criterion_group!(benches, changes, doubles);
+criterion_main!(benches);

@@ -1,0 +1,145 @@
+//! `slotwise locate --step`: one test at a time, each answer a line of standard input.
+
+use std::io::BufRead;
+
+use slotwise::circuit::Circuit;
+use slotwise::condition::words::WordsProblem;
+use slotwise::diagnosis::{Account, Advice, Inquiry, Moment, NextTest, Observation, Seen, words};
+use slotwise::report::locate::NextReport;
+use slotwise::report::{LocateReport, text};
+
+use super::super::Outcome;
+use super::super::output::{Failure, emphasis, print};
+use super::report_of;
+
+/// What can be typed at any time.
+const HELP: &str = "\
+Answer with what is shown, as in the lines behind `if`, or with anything else
+that was seen, as `heater runs` or `opened kiln: neutral loose, line side`.
+  not sure, skip   leave this test out and ask for another
+  why              what speaks for and against each suspect
+  quit             end, with everything known so far
+";
+
+pub(super) fn run<'c>(
+    circuit: &'c Circuit,
+    account: Account,
+    inquiry: Inquiry<'c>,
+) -> Result<Outcome, Failure> {
+    let mut session =
+        Session { circuit, account, inquiry, asked: None, standing: Moment::default() };
+    print(&format!("{}\n{HELP}\n", text::caution()))?;
+    let mut lines = std::io::stdin().lock().lines();
+    let mut report = session.report()?;
+    print(&text::locate_step(&report, emphasis()))?;
+    loop {
+        print("> ")?;
+        let Some(line) = lines.next() else { break };
+        let line = line.map_err(|error| {
+            Failure::unusable(format!("slotwise: cannot read the answer: {error}"))
+        })?;
+        match session.hear(line.trim(), &report)? {
+            Heard::More => {
+                report = session.report()?;
+                print(&format!("\n{}", text::locate_step(&report, emphasis())))?;
+            }
+            Heard::Again(said) => print(&said)?,
+            Heard::Enough => break,
+        }
+    }
+    let report = session.report()?;
+    print(&format!("\n{}", text::locate_whole(&report, emphasis())))?;
+    Ok(Outcome::Done)
+}
+
+/// What an answer comes to.
+enum Heard {
+    /// Something new is known.
+    More,
+    /// Nothing new; this is to be said.
+    Again(String),
+    /// The person has had enough, or the fault was found.
+    Enough,
+}
+
+struct Session<'c> {
+    circuit: &'c Circuit,
+    account: Account,
+    inquiry: Inquiry<'c>,
+    /// The test that was asked for; none where testing has ended.
+    asked: Option<NextTest>,
+    /// How things stood when something was seen last.
+    standing: Moment,
+}
+
+impl Session<'_> {
+    fn report(&mut self) -> Result<LocateReport, Failure> {
+        let advice = self.inquiry.advise();
+        let report = report_of(self.circuit, &self.account, &self.inquiry, &advice)?;
+        self.asked = match advice {
+            Advice::Test(test) => Some(*test),
+            Advice::Stop(_) => None,
+        };
+        Ok(report)
+    }
+
+    fn hear(&mut self, line: &str, report: &LocateReport) -> Result<Heard, Failure> {
+        match line.to_lowercase().as_str() {
+            "" | "help" | "?" => return Ok(Heard::Again(HELP.to_owned())),
+            "quit" | "q" | "exit" => return Ok(Heard::Enough),
+            "why" => return Ok(Heard::Again(text::locate_why(report, emphasis()))),
+            "skip" | "not sure" | "did not look" => return Ok(self.skip()),
+            _ => {}
+        }
+        let seen = match self.understood(line, report) {
+            Ok(seen) => seen,
+            Err(problems) => {
+                let said = problems.iter().map(|problem| format!("{}\n", problem.render(line)));
+                return Ok(Heard::Again(said.collect()));
+            }
+        };
+        let mut found = false;
+        for one in seen {
+            if let Err(problem) = self.inquiry.observe(&one) {
+                return Ok(Heard::Again(format!("{problem}\n")));
+            }
+            found |= matches!(&one.seen, Seen::Opened { found, .. } if !found.is_empty());
+            if matches!(one.seen, Seen::Instrument { .. } | Seen::Load { .. }) {
+                self.standing = one.moment.clone();
+            }
+            self.account.observations.push(one);
+        }
+        Ok(if found { Heard::Enough } else { Heard::More })
+    }
+
+    /// An answer to the test, what was found in the box that was to be opened, or anything else
+    /// that was seen.
+    fn understood(
+        &self,
+        line: &str,
+        report: &LocateReport,
+    ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
+        let tools = &self.account.means.tools;
+        if let Some(test) = &self.asked {
+            return words::answers(self.circuit, tools, test, &self.standing, line);
+        }
+        if let NextReport::Stop(stop) = &report.next
+            && let Some(first) = stop.go_to.first()
+            && let Ok(opened) =
+                words::observations(self.circuit, tools, &format!("opened {}: {line}", first.place))
+        {
+            return Ok(opened);
+        }
+        words::observations(self.circuit, tools, line)
+    }
+
+    fn skip(&mut self) -> Heard {
+        match self.asked.take() {
+            Some(test) => {
+                self.inquiry.leave_out(&test);
+                Heard::More
+            }
+            None => Heard::Again(HELP.to_owned()),
+        }
+    }
+}

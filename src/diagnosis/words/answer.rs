@@ -1,0 +1,115 @@
+//! Answers to a test that was asked for: what was shown, without saying again where.
+
+use crate::circuit::Circuit;
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::tokens;
+use crate::condition::words::problem::WordsProblem;
+use crate::diagnosis::{Moment, NextTest, Observation, Showed, Tool};
+use crate::instrument::Request;
+
+use super::reader::Reader;
+use super::{observations, plain, written};
+
+/// Reads the answer to a question that was asked: what this instrument showed at this place.
+///
+/// # Errors
+///
+/// What is wrong with the answer.
+///
+/// ```
+/// use slotwise::diagnosis::{Amount, Showed, words};
+/// use slotwise::instrument::{Place, Request, presets};
+/// let studio = slotwise::circuit::file::read(
+///     r#"(
+///     format: 1,
+///     circuits: [(id: "c1", amperes: 20)],
+///     boxes: [(id: "door", from: "c1", feet: 30)],
+/// )"#,
+/// )
+/// .unwrap()
+/// .circuit;
+/// let meter = presets::voltmeter_high_impedance();
+/// let asked = Request::new(meter, Place::between("door.hot", "door.neutral"));
+/// let showed = words::answer(&studio, &asked, "about 60 V").unwrap();
+/// assert_eq!(showed, [Showed::Volt(Amount::About(60.0))]);
+/// assert!(words::answer(&studio, &asked, "did not look").unwrap().is_empty());
+/// ```
+pub fn answer(
+    circuit: &Circuit,
+    asked: &Request,
+    text: &str,
+) -> Result<Vec<Showed>, Box<WordsProblem>> {
+    let known = Known::of(circuit);
+    let plain = plain(text);
+    let tokens = tokens(&plain);
+    let mut reader = Reader::new(&known, &plain, &tokens);
+    let read = reader.showed(&asked.instrument).and_then(|showed| {
+        reader.end()?;
+        Ok(showed)
+    });
+    read.map_err(|problem| Box::new(written(*problem, text)))
+}
+
+/// Reads the answer to a test: what was shown there, in the state the test asks for unless the
+/// answer says another; or any other observation, in the state in which things stand.
+///
+/// # Errors
+///
+/// What is wrong with it as an answer to this test.
+///
+/// ```
+/// use slotwise::diagnosis::{Advice, Complaint, Inquiry, Means, words};
+/// let studio = slotwise::circuit::file::read(
+///     r#"(
+///     format: 1,
+///     circuits: [(id: "c1", amperes: 20)],
+///     boxes: [(id: "door", from: "c1", feet: 30), (id: "kiln", from: "door", feet: 12)],
+/// )"#,
+/// )
+/// .unwrap()
+/// .circuit;
+/// let means = Means::default();
+/// let mut inquiry = Inquiry::new(&studio, means.clone());
+/// inquiry.complain(&Complaint::DeadFrom { place: "door".into() }).unwrap();
+/// if let Advice::Test(test) = inquiry.advise() {
+///     let other = "tester at kiln: all dark";
+///     let said = words::answers(&studio, &means.tools, &test, &test.moment, other).unwrap();
+///     assert_eq!(said.len(), 1);
+/// }
+/// ```
+pub fn answers(
+    circuit: &Circuit,
+    tools: &[Tool],
+    test: &NextTest,
+    standing: &Moment,
+    text: &str,
+) -> Result<Vec<Observation>, Vec<WordsProblem>> {
+    let asked = format!("\"{}\" at {}: ", test.instrument, test.at);
+    let in_state = |said: Vec<Observation>, moment: &Moment| {
+        let unstated = |mut one: Observation| {
+            if one.moment == Moment::default() {
+                one.moment = moment.clone();
+            }
+            one
+        };
+        said.into_iter().map(unstated).collect::<Vec<_>>()
+    };
+    let problems = match observations(circuit, tools, &format!("{asked}{text}")) {
+        Ok(said) => return Ok(in_state(said, &test.moment)),
+        Err(problems) => problems,
+    };
+    let others = match observations(circuit, tools, text) {
+        Ok(other) => return Ok(in_state(other, standing)),
+        Err(others) => others,
+    };
+    let shifted = problems.into_iter().map(|mut problem| {
+        let back = |at: usize| at.saturating_sub(asked.len());
+        problem.span = back(problem.span.start)..back(problem.span.end);
+        problem.example = None;
+        problem
+    });
+    let shifted: Vec<WordsProblem> = shifted.collect();
+    // Whichever way of hearing it went further is the one that was meant.
+    let reach = |problems: &[WordsProblem]| problems.first().map_or(0, |one| one.span.start);
+    if reach(&others) > reach(&shifted) { Err(others) } else { Err(shifted) }
+}

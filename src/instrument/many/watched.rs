@@ -1,0 +1,97 @@
+//! Currents of a few elements in many conditions.
+
+use super::edits::Edit;
+use super::{ManyConditions, ManyWork};
+use crate::netlist::{ElementId, Law, Netlist, NodeId};
+use crate::quantity::Phasor;
+
+/// Elements whose currents are asked for, and the pairs of nodes that they may lie between.
+#[derive(Clone, Debug)]
+pub(super) struct Watched {
+    /// `None` for what the base has not.
+    elements: Vec<Option<ElementId>>,
+    pub(super) ports: Vec<(NodeId, NodeId)>,
+}
+
+/// An element in one condition.
+///
+/// ```
+/// use slotwise::instrument::Current;
+/// use slotwise::quantity::Phasor;
+/// let tripped = Current { is_open: true, ampere: Phasor::ZERO };
+/// assert!(tripped.is_open);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Current {
+    /// It conducts nothing, whatever the voltage.
+    pub is_open: bool,
+    /// Current from `a` to `b`, amperes rms.
+    pub ampere: Phasor,
+}
+
+impl Watched {
+    pub(super) fn new<'e>(
+        netlist: &Netlist,
+        elements: &[&str],
+        edits: impl Iterator<Item = &'e Edit>,
+    ) -> Self {
+        let elements: Vec<_> = elements.iter().map(|name| netlist.find_element(name)).collect();
+        let mut ports: Vec<(NodeId, NodeId)> =
+            elements.iter().flatten().map(|&element| netlist.ends(element)).collect();
+        for edit in edits {
+            if let Edit::Join { a, b, moved: Some(element), .. } = *edit
+                && elements.contains(&Some(element))
+            {
+                ports.push((a, b));
+            }
+        }
+        ports.sort_unstable();
+        ports.dedup();
+        Self { elements, ports }
+    }
+}
+
+impl ManyConditions<'_> {
+    /// Currents of the watched elements with the changes put last, in the order in which they
+    /// were named, `None` for one that the base has not. `None` for all where only a solve of the
+    /// whole network tells: then ask [`ManyConditions::condition`].
+    pub fn currents(&self, work: &mut ManyWork) -> Option<Vec<Option<Current>>> {
+        if work.whole.is_some() {
+            return None;
+        }
+        let shown = self.whatif.read(self.groups.len(), &mut work.inner).ok()?.to_vec();
+        let current = |element: ElementId| -> Option<Current> {
+            let (mut ends, mut law) =
+                (self.netlist().ends(element), self.netlist().element(element).law);
+            for edit in &work.edits {
+                match *edit {
+                    Edit::Law { element: of, law: now } if of == element => law = now,
+                    _ => {}
+                }
+            }
+            for edit in &work.edits {
+                match *edit {
+                    Edit::Join { a, b, law: now, moved: Some(of) } if of == element => {
+                        (ends, law) = ((a, b), now);
+                    }
+                    _ => {}
+                }
+            }
+            if law == Law::Open {
+                return Some(Current { is_open: true, ampere: Phasor::ZERO });
+            }
+            let port = self.watched.ports.binary_search(&ends).ok()?;
+            let volt = shown.get(port)?.voltage_volt?;
+            let ampere = self.whatif.current_by(&law, volt)?;
+            Some(Current { is_open: false, ampere })
+        };
+        let mut currents = Vec::with_capacity(self.watched.elements.len());
+        for element in &self.watched.elements {
+            currents.push(match element {
+                Some(element) => Some(current(*element)?),
+                None => None,
+            });
+        }
+        Some(currents)
+    }
+}

@@ -1,0 +1,169 @@
+//! The report of a search: dangers, what to do next and what it will mean, suspects with what
+//! speaks for and against each, and what stays unproven.
+
+use crate::circuit::{Circuit, Vocabulary};
+use crate::diagnosis::{Account, Advice, Conflict, Findings, Inquiry, Seen, words};
+use crate::instrument::MeasureProblem;
+
+mod advice;
+mod repair;
+mod suspect;
+mod warning;
+
+pub use advice::{BranchReport, GoToReport, NextReport, RepairReport, StopReport, TestReport};
+pub use repair::ExpectedReading;
+pub use suspect::{ExplanationReport, FaultReport, SuspectReport, WordReport};
+pub use warning::WarningReport;
+
+/// What is known so far about one call-out, and what to do next.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct LocateReport {
+    /// What the circuit is called.
+    pub circuit: String,
+    /// Which words the report speaks.
+    pub vocabulary: Vocabulary,
+    /// What was complained of, then what was seen, in canonical words: `told` counts them from
+    /// zero.
+    pub told: Vec<String>,
+    /// Dangers, the gravest first.
+    pub warnings: Vec<WarningReport>,
+    /// What to do next.
+    pub next: NextReport,
+    /// Suspects, the likeliest first.
+    pub suspects: Vec<SuspectReport>,
+    /// Sets of suspects that are there together, the likeliest first.
+    pub explanations: Vec<ExplanationReport>,
+    /// Probability that nothing is wrong.
+    pub nothing_wrong: f64,
+    /// Probability of something that is on no list.
+    pub nothing_known: f64,
+    /// Things told that do not go together, each with what to make of it.
+    pub conflicts: Vec<ConflictReport>,
+    /// What no answer here proves.
+    pub unproven: Vec<String>,
+}
+
+/// Things told that do not go together.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct ConflictReport {
+    /// Their places among what was told.
+    pub told: Vec<usize>,
+    /// In words, with what to do about it.
+    pub says: String,
+}
+
+impl LocateReport {
+    /// Asks an inquiry that has been told everything in `account` and has given this advice.
+    ///
+    /// ```
+    /// use slotwise::circuit::file;
+    /// use slotwise::diagnosis::{Account, Complaint, Inquiry};
+    /// use slotwise::report::LocateReport;
+    /// let text = r#"(format: 1, circuits: [(id: "c1", amperes: 15)],
+    ///     boxes: [(id: "door", from: "c1", feet: 20), (id: "bench", from: "door", feet: 9)])"#;
+    /// let circuit = file::read(text).unwrap().circuit;
+    /// let complaints = vec![Complaint::DeadFrom { place: "bench".into() }];
+    /// let account = Account { complaints, ..Account::default() };
+    /// let mut inquiry = Inquiry::of(&circuit, &account).unwrap();
+    /// let advice = inquiry.advise();
+    /// let report = LocateReport::new(&circuit, &account, &inquiry, &advice).unwrap();
+    /// assert_eq!(report.told, ["dead from bench on"]);
+    /// assert!(report.suspects[0].boxes.contains(&"bench".to_owned()));
+    /// ```
+    ///
+    /// # Errors
+    ///
+    /// The circuit as described cannot be measured, so that no repair could be confirmed.
+    pub fn new(
+        circuit: &Circuit,
+        account: &Account,
+        inquiry: &Inquiry<'_>,
+        advice: &Advice,
+    ) -> Result<Self, MeasureProblem> {
+        let findings = inquiry.findings();
+        let told = told(circuit, account);
+        let teller = suspect::Teller { circuit, told: &told, findings: &findings };
+        let suspects: Vec<SuspectReport> = findings
+            .suspects
+            .iter()
+            .enumerate()
+            .map(|(at, one)| teller.suspect(one, &inquiry.why(at)))
+            .collect();
+        // What was found last has not been repaired as long as nothing was seen after it.
+        let found = account
+            .observations
+            .last()
+            .filter(|last| matches!(&last.seen, Seen::Opened { found, .. } if !found.is_empty()));
+        let found = found.and_then(|_| told.last().cloned());
+        let with = (&account.means, found);
+        let next = advice::next(&teller, with, &suspects, (inquiry, advice))?;
+        let vocabulary = circuit.parts().vocabulary;
+        Ok(Self {
+            circuit: circuit.parts().name.clone(),
+            vocabulary,
+            warnings: warning::warnings(&inquiry.warnings(), vocabulary),
+            explanations: suspect::explanations(&findings),
+            nothing_wrong: findings.nothing_wrong,
+            nothing_known: findings.nothing_known,
+            conflicts: conflicts(&inquiry.conflicts(), &told),
+            unproven: unproven(&findings),
+            next,
+            suspects,
+            told,
+        })
+    }
+}
+
+/// Everything told, in words.
+fn told(circuit: &Circuit, account: &Account) -> Vec<String> {
+    let complaints = account.complaints.iter().map(|one| words::tell_complaint(circuit, one));
+    let tools = &account.means.tools;
+    let observations = account.observations.iter().map(|one| words::tell(circuit, tools, one));
+    complaints.chain(observations).collect()
+}
+
+fn conflicts(conflicts: &[Conflict], told: &[String]) -> Vec<ConflictReport> {
+    let said = |at: &usize| told.get(*at).map_or("?", String::as_str);
+    let report = |conflict: &Conflict| {
+        let says = match conflict.told.as_slice() {
+            [only] => format!(
+                "`{}` fits nothing on the list of faults, alone or in pairs: worth repeating. If \
+                 it stands, something else feeds this place, or the circuit file is not how it is \
+                 wired",
+                said(only)
+            ),
+            [one, other] => format!(
+                "`{}` and `{}` fit no fault together: one of the two is worth repeating",
+                said(one),
+                said(other)
+            ),
+            several => {
+                let said: Vec<String> =
+                    several.iter().map(|at| format!("`{}`", said(at))).collect();
+                format!("these fit no fault together: {}", said.join(", "))
+            }
+        };
+        ConflictReport { told: conflict.told.clone(), says }
+    };
+    conflicts.iter().map(report).collect()
+}
+
+/// What no answer proves, whatever was found.
+fn unproven(findings: &Findings) -> Vec<String> {
+    let mut unproven = Vec::new();
+    if let Some(leading) = findings.suspects.first()
+        && leading.conductors().iter().any(|name| name == "hot" || name == "neutral")
+    {
+        unproven.push(
+            "What lies past an open or bad joint has not been seen with full voltage on it: a \
+             second fault there shows only after the repair."
+                .to_owned(),
+        );
+    }
+    unproven.push(
+        "A second fault that changes no reading taken so far stays as likely as in any house: \
+         after the repair read every receptacle again."
+            .to_owned(),
+    );
+    unproven
+}

@@ -1,0 +1,307 @@
+//! What to do next, in words: a test with what each outcome will mean, or where to go.
+
+use crate::circuit::Circuit;
+use crate::condition::LoadState;
+use crate::condition::words::speak;
+use crate::diagnosis::{
+    Advice, Amount, Because, Branch, GoTo, Inquiry, Means, NextTest, Showed, Stop, words,
+};
+use crate::instrument::{Instrument, MeasureProblem};
+use crate::report::figure::percent;
+use crate::report::vocabulary::{Term, term};
+
+use super::repair::{ExpectedReading, expected};
+use super::suspect::{SuspectReport, Teller, is_handle};
+
+/// What to do next.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum NextReport {
+    /// A test.
+    Test(TestReport),
+    /// No more tests.
+    Stop(StopReport),
+    /// Something was found in an opened box.
+    Repair(RepairReport),
+}
+
+/// What was found, and what everything reads once it is repaired.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct RepairReport {
+    /// What to do, in words.
+    pub says: String,
+    /// What was found, as it was told.
+    pub found: String,
+    /// What the instruments at hand show everywhere once nothing is wrong.
+    pub after_repair: Vec<ExpectedReading>,
+}
+
+/// A test and what each outcome will mean.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct TestReport {
+    /// What to do, in words.
+    pub says: String,
+    /// What the instrument is called.
+    pub instrument: String,
+    /// The receptacle.
+    pub at: String,
+    /// Loads to be switched first, in the words of a condition.
+    pub switch: Vec<String>,
+    /// What it costs, seconds.
+    pub cost_second: f64,
+    /// What it is expected to save in opening boxes, its own cost taken off, seconds.
+    pub saves_second: Option<f64>,
+    /// What it can show, the likeliest first.
+    pub branches: Vec<BranchReport>,
+}
+
+/// An outcome of a test.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct BranchReport {
+    /// What is shown, in the words of an answer.
+    pub shows: String,
+    /// How likely that is.
+    pub probability: f64,
+    /// The suspect that leads then, by its place among the suspects.
+    pub suspect: Option<usize>,
+    /// How likely that suspect is then.
+    pub suspect_probability: Option<f64>,
+}
+
+/// Why testing ends, and where to go.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct StopReport {
+    /// What to do, in words.
+    pub says: String,
+    /// Why testing ends.
+    pub because: Because,
+    /// The same in words.
+    pub because_says: &'static str,
+    /// Where to go, in this order, until the fault is seen.
+    pub go_to: Vec<GoToReport>,
+    /// What that is expected to cost, seconds.
+    pub cost_second: f64,
+    /// What the instruments at hand show everywhere once nothing is wrong.
+    pub after_repair: Vec<ExpectedReading>,
+}
+
+/// A place to go to.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct GoToReport {
+    /// The place.
+    pub place: String,
+    /// Whether a handle is to be looked at, nothing opened.
+    pub handle: bool,
+    /// The chance that the first fault is seen there, after none was seen before.
+    pub chance: f64,
+    /// What to look for there.
+    pub look_for: Vec<String>,
+}
+
+/// Of a place so many things to look for are named.
+const LOOKED_FOR: usize = 4;
+
+pub(super) fn next(
+    teller: &Teller<'_>,
+    (means, found): (&Means, Option<String>),
+    suspects: &[SuspectReport],
+    (inquiry, advice): (&Inquiry<'_>, &Advice),
+) -> Result<NextReport, MeasureProblem> {
+    let after_repair = || -> Result<Vec<ExpectedReading>, MeasureProblem> {
+        Ok(expected(teller.circuit, means, &inquiry.after_repair()?))
+    };
+    if let Some(found) = found {
+        let says = format!(
+            "{found}. Have it made anew by someone licensed, then read every receptacle again: \
+             what it should show stands below"
+        );
+        return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
+    }
+    Ok(match advice {
+        Advice::Test(test) => NextReport::Test(test_report(teller.circuit, means, test)),
+        Advice::Stop(stop) => {
+            NextReport::Stop(stop_report(teller, suspects, stop, after_repair()?))
+        }
+    })
+}
+
+/// A test in words.
+pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> TestReport {
+    let switch: Vec<String> = test
+        .switch
+        .iter()
+        .map(|(load, state)| {
+            let state = if *state == LoadState::On { "on" } else { "off" };
+            format!("{} {state}", speak::name(load))
+        })
+        .collect();
+    let tool = means.tools.iter().find(|tool| tool.name == test.instrument);
+    let held = held(circuit, tool.map(|tool| &tool.instrument), test);
+    let says = match switch.as_slice() {
+        [] => held,
+        some => format!("Switch {}. Then {}", some.join(", "), lower(&held)),
+    };
+    TestReport {
+        says,
+        instrument: test.instrument.clone(),
+        at: test.at.to_string(),
+        switch,
+        cost_second: test.cost_s,
+        saves_second: test.saves_s,
+        branches: test.branches.iter().map(|one| branch(circuit, test, one)).collect(),
+    }
+}
+
+fn lower(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
+}
+
+/// How the instrument is held there.
+fn held(circuit: &Circuit, instrument: Option<&Instrument>, test: &NextTest) -> String {
+    let tool = &test.instrument;
+    let receptacle = term(circuit.parts().vocabulary, Term::Receptacle);
+    let at = format!("{receptacle} {}", test.at);
+    match instrument {
+        Some(Instrument::PlugTester(_)) => format!("Plug the {tool} into {at} and read it"),
+        Some(Instrument::NonContact(_)) => format!("Hold the {tool} detector to the slots of {at}"),
+        Some(Instrument::LoadedTest(_)) => format!("Make a loaded test at {at}"),
+        _ => format!("Read the {tool} between the slots of {at}"),
+    }
+}
+
+fn branch(circuit: &Circuit, test: &NextTest, branch: &Branch) -> BranchReport {
+    let each = test.looks.iter().zip(&branch.shows).filter(|(_, showed)| !showed.is_empty());
+    let shows = each.map(|(request, showed)| {
+        let showed: Vec<Showed> = showed.iter().map(rounded).collect();
+        words::tell_showed(circuit, request, &showed)
+    });
+    BranchReport {
+        shows: shows.collect::<Vec<_>>().join(", "),
+        probability: branch.probability,
+        suspect: branch.leading.map(|(at, _)| at),
+        suspect_probability: branch.leading.map(|(_, probability)| probability),
+    }
+}
+
+/// A figure as a person would say it.
+pub(super) fn rounded(showed: &Showed) -> Showed {
+    match showed {
+        Showed::Volt(volt) => Showed::Volt(round_amount(volt)),
+        Showed::LostVolt(volt) => Showed::LostVolt(round_amount(volt)),
+        Showed::LostAlong { conductor, volt } => {
+            Showed::LostAlong { conductor: conductor.clone(), volt: round_amount(volt) }
+        }
+        Showed::Ampere(ampere) => Showed::Ampere(round_amount(ampere)),
+        Showed::Ohm(ohm) => Showed::Ohm(round_amount(ohm)),
+        other => other.clone(),
+    }
+}
+
+fn round_amount(amount: &Amount) -> Amount {
+    match *amount {
+        Amount::Exactly(value) => Amount::Exactly(round(value)),
+        Amount::About(value) => Amount::About(round(value)),
+        Amount::Between { low, high } => Amount::Between { low: round(low), high: round(high) },
+        Amount::Under(high) => Amount::Under(round(high)),
+        Amount::Over(low) => Amount::Over(round(low)),
+    }
+}
+
+/// Whole from ten on, tenths from one on, else two digits.
+fn round(value: f64) -> f64 {
+    let size = value.abs();
+    let steps = match () {
+        () if size >= 10.0 => 1.0,
+        () if size >= 1.0 => 10.0,
+        () if size > 0.0 => 10_f64.powf(1.0 - size.log10().floor()),
+        () => 1.0,
+    };
+    (value * steps).round() / steps
+}
+
+fn stop_report(
+    teller: &Teller<'_>,
+    suspects: &[SuspectReport],
+    stop: &Stop,
+    after_repair: Vec<ExpectedReading>,
+) -> StopReport {
+    let go_to: Vec<GoToReport> = stop.go_to.iter().map(|one| go_to(teller, one)).collect();
+    StopReport {
+        says: stop_says(teller.circuit, suspects, stop, &go_to),
+        because: stop.because,
+        because_says: because(stop.because),
+        go_to,
+        cost_second: stop.cost_s,
+        after_repair,
+    }
+}
+
+const fn because(because: Because) -> &'static str {
+    match because {
+        Because::Sure => "the place is as sure as was asked for",
+        Because::OneBox => "whatever it is, it is in one box",
+        Because::TestsCostMore => "every test left costs more than it saves in opening boxes",
+        Because::NothingParts => "no test within reach parts what is left",
+        Because::NothingWrong => "nothing is wrong, as far as can be told",
+        Because::NothingKnown => "nothing that is known explains what was seen",
+    }
+}
+
+fn stop_says(
+    circuit: &Circuit,
+    suspects: &[SuspectReport],
+    stop: &Stop,
+    go_to: &[GoToReport],
+) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    match (stop.because, go_to.first(), suspects.first()) {
+        (Because::NothingWrong, ..) => {
+            "Nothing to repair has shown itself. If the complaint comes back, read the same places \
+             again while it is there"
+                .to_owned()
+        }
+        (Because::NothingKnown, ..) => {
+            "Stop: no fault on the list, alone or with another, explains this. Check that no other \
+             circuit feeds these boxes and that the circuit file is how it is wired, and repeat the \
+             reading named below"
+                .to_owned()
+        }
+        (_, Some(first), _) if first.handle => {
+            let look_for = first.look_for.first().map_or("all of them", String::as_str);
+            format!(
+                "Look at the handles at {} first ({look_for}?): nothing needs to be opened. What \
+                 is off is switched on once, and watched",
+                first.place
+            )
+        }
+        (_, Some(first), leading) => {
+            let chance = percent(first.chance);
+            let what = leading.map_or(String::new(), |leading| {
+                format!(" Look for: {} ({}).", leading.says, percent(leading.probability))
+            });
+            format!(
+                "With the {breaker} off and the box proven dead, open {} ({chance}).{what}",
+                first.place
+            )
+        }
+        _ => "There is nothing to open".to_owned(),
+    }
+}
+
+fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
+    let mut faults: Vec<(f64, String)> = Vec::new();
+    for suspect in &teller.findings.suspects {
+        let here = suspect.faults.iter().filter(|f| f.fault.places.contains(&one.place));
+        for fault in here.filter(|f| is_handle(f.fault.kind) == one.handle) {
+            faults.push((suspect.probability * fault.share, fault.fault.sentence(teller.circuit)));
+        }
+    }
+    faults.sort_by(|a, b| b.0.total_cmp(&a.0));
+    GoToReport {
+        place: one.place.clone(),
+        handle: one.handle,
+        chance: one.chance,
+        look_for: faults.into_iter().take(LOOKED_FOR).map(|(_, sentence)| sentence).collect(),
+    }
+}

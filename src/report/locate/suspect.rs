@@ -1,0 +1,227 @@
+//! Suspects in words: what, where, how likely, what speaks for and against, what would part
+//! them.
+
+use crate::circuit::{Circuit, Side};
+use crate::condition::catalogue::FaultKind;
+use crate::diagnosis::{Findings, Suspect, Word, words};
+use crate::lookalike::Wrong;
+use crate::report::lookalikes::wrong_in_words;
+use crate::report::vocabulary::line;
+
+/// Faults that no available test parts.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct SuspectReport {
+    /// What and where, in one line.
+    pub says: String,
+    /// How likely it is there, whatever else is.
+    pub probability: f64,
+    /// The places it may be in, in walking order.
+    pub boxes: Vec<String>,
+    /// Its faults, the likeliest first.
+    pub faults: Vec<FaultReport>,
+    /// The act that would part its faults; none where there is only one.
+    pub parted_by: Option<String>,
+    /// What was told and speaks for it, the strongest first.
+    pub speaks_for: Vec<WordReport>,
+    /// What was told and speaks against it, the strongest first.
+    pub speaks_against: Vec<WordReport>,
+}
+
+/// One fault of a suspect.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct FaultReport {
+    /// In the words of a condition.
+    pub sentence: String,
+    /// Its kind, stable.
+    pub kind: &'static str,
+    /// How likely it is this one, if it is this suspect at all.
+    pub share: f64,
+    /// The places a person would open for it.
+    pub boxes: Vec<String>,
+}
+
+/// What one thing told says of a suspect.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct WordReport {
+    /// Its place among what was told.
+    pub told: usize,
+    /// So many times likelier with the suspect than without it; null where without it it is
+    /// not possible at all.
+    pub times: Option<f64>,
+    /// What was told, and what the suspect would have shown.
+    pub says: String,
+}
+
+/// A set of suspects that are there together.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct ExplanationReport {
+    /// Their places among the suspects; empty for nothing wrong.
+    pub suspects: Vec<usize>,
+    /// How likely exactly these are there.
+    pub probability: f64,
+}
+
+/// What is told less than so many times likelier says nothing for a suspect.
+const SPEAKS_FROM: f64 = 1.5;
+
+/// Faults of a suspect that are listed, so that the rest is worth less than this share.
+const LISTED_FROM: f64 = 0.01;
+
+pub(super) fn explanations(findings: &Findings) -> Vec<ExplanationReport> {
+    let explanations = findings.explanations.iter();
+    let report = explanations.map(|one| ExplanationReport {
+        suspects: one.suspects.clone(),
+        probability: one.probability,
+    });
+    report.collect()
+}
+
+pub(super) struct Teller<'r> {
+    pub(super) circuit: &'r Circuit,
+    pub(super) told: &'r [String],
+    pub(super) findings: &'r Findings,
+}
+
+impl Teller<'_> {
+    pub(super) fn suspect(&self, suspect: &Suspect, why: &[Word]) -> SuspectReport {
+        let fault = |one: &crate::diagnosis::SuspectFault| FaultReport {
+            sentence: one.fault.sentence(self.circuit),
+            kind: one.fault.kind.code(),
+            share: one.share,
+            boxes: one.fault.places.clone(),
+        };
+        let listed = suspect.faults.iter().filter(|one| one.share >= LISTED_FROM);
+        let mut speaks_for: Vec<WordReport> = Vec::new();
+        let mut speaks_against: Vec<WordReport> = Vec::new();
+        for word in why {
+            match word.times {
+                times if times >= SPEAKS_FROM => speaks_for.push(self.word(word, true)),
+                times if times <= 1.0 / SPEAKS_FROM => {
+                    speaks_against.push(self.word(word, false));
+                }
+                _ => {}
+            }
+        }
+        let strength = |word: &WordReport| word.times.unwrap_or(f64::INFINITY);
+        speaks_for.sort_by(|a, b| strength(b).total_cmp(&strength(a)));
+        speaks_against.sort_by(|a, b| strength(a).total_cmp(&strength(b)));
+        SuspectReport {
+            says: self.says(suspect),
+            probability: suspect.probability,
+            boxes: suspect.boxes.clone(),
+            faults: listed.map(fault).collect(),
+            parted_by: parted_by(suspect),
+            speaks_for,
+            speaks_against,
+        }
+    }
+
+    fn word(&self, word: &Word, agrees: bool) -> WordReport {
+        let told = self.told.get(word.told).map_or("?", String::as_str);
+        let would = self.would(word);
+        let says = match (agrees, would.is_empty()) {
+            (true, _) | (_, true) => told.to_owned(),
+            (false, false) => format!("{told}; it would have shown {would}"),
+        };
+        let times = word.times.is_finite().then_some(word.times);
+        WordReport { told: word.told, times, says }
+    }
+
+    fn would(&self, word: &Word) -> String {
+        let rounded: Vec<_> = word.would_show.iter().map(super::advice::rounded).collect();
+        if rounded.is_empty() { String::new() } else { words::tell_bare(self.circuit, &rounded) }
+    }
+
+    /// What and where, in one line.
+    fn says(&self, suspect: &Suspect) -> String {
+        let vocabulary = self.circuit.parts().vocabulary;
+        let Some(leading) = suspect.faults.first() else { return String::new() };
+        let fault = &leading.fault;
+        if let [_] = suspect.faults.as_slice() {
+            return fault.sentence(self.circuit);
+        }
+        let conductors: Vec<String> =
+            fault.conductors.iter().map(|name| line(vocabulary, name)).collect();
+        let conductors = conductors.join(" and ");
+        let alike =
+            |one: &&crate::diagnosis::SuspectFault| sort(one.fault.kind) == sort(fault.kind);
+        let of_one_sort: f64 = suspect.faults.iter().filter(alike).map(|one| one.share).sum();
+        if of_one_sort < ONE_SORT_FROM {
+            return format!("{}, or what looks the same", fault.sentence(self.circuit));
+        }
+        let along = whereabouts(suspect);
+        match fault.kind {
+            FaultKind::OpenJoint | FaultKind::BrokenConductor => {
+                format!("{conductors} open {along}")
+            }
+            FaultKind::LeakyOpen => format!("{conductors} open but leaking {along}"),
+            FaultKind::BadJoint => format!("bad joint in the {conductors} {along}"),
+            kind => {
+                let wrong = Wrong { kind, conductors: fault.conductors.clone() };
+                format!("{}: {}", wrong_in_words(&wrong, vocabulary), one_of(&suspect.boxes))
+            }
+        }
+    }
+}
+
+/// Below this share of one sort of fault a suspect is not called by that sort.
+const ONE_SORT_FROM: f64 = 0.9;
+
+/// Faults that are spoken of alike.
+fn sort(kind: FaultKind) -> FaultKind {
+    match kind {
+        FaultKind::BrokenConductor | FaultKind::LeakyOpen => FaultKind::OpenJoint,
+        other => other,
+    }
+}
+
+/// Whether a fault is a handle or a button in another position, for which nothing is opened.
+pub(super) const fn is_handle(kind: FaultKind) -> bool {
+    matches!(kind, FaultKind::BreakerOff | FaultKind::DeviceTripped | FaultKind::SwitchOther)
+}
+
+/// `between wheel, load side, and kiln, line side`, or `at kiln`: of a run of joints.
+fn whereabouts(suspect: &Suspect) -> String {
+    match (&suspect.first, &suspect.last) {
+        (Some(first), Some(last)) if first == last => format!("at {first}"),
+        (Some(first), Some(last)) if first.place == last.place => format!("at {}", first.place),
+        (Some(first), Some(last)) => {
+            // After a side a comma closes what it says of the first place.
+            let comma = if first.side == Side::Here { "" } else { "," };
+            format!("between {first}{comma} and {last}")
+        }
+        _ => format!("at {}", one_of(&suspect.boxes)),
+    }
+}
+
+/// `door, bench or kiln`.
+fn one_of(places: &[String]) -> String {
+    match places {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} or {last}", first.join(", ")),
+    }
+}
+
+/// The act that parts what no test does: opening the box that holds the most of it.
+fn parted_by(suspect: &Suspect) -> Option<String> {
+    if suspect.faults.len() < 2 {
+        return None;
+    }
+    let handle = suspect.faults.iter().find(|one| is_handle(one.fault.kind));
+    if let Some(place) = handle.and_then(|one| one.fault.places.first()) {
+        return Some(format!("looking at the handle at {place}: nothing is opened for that"));
+    }
+    let held = |place: &String| -> f64 {
+        let here = suspect.faults.iter().filter(|one| one.fault.places.contains(place));
+        here.map(|one| one.share / one.fault.places.len().max(1) as f64).sum()
+    };
+    let first = suspect.boxes.iter().max_by(|a, b| held(a).total_cmp(&held(b)))?;
+    Some(match suspect.boxes.len() {
+        1 => format!("opening {first}, dead, and looking at its joints"),
+        _ => format!(
+            "opening {first} first, dead: {:.0} in 100 that it is there",
+            100.0 * held(first)
+        ),
+    })
+}

@@ -1,0 +1,312 @@
+//! [`LocateReport`] as text: the hazard and what to do next within the first five lines.
+
+use crate::report::caution::CAUTION;
+use crate::report::figure::{minutes, percent};
+use crate::report::locate::{
+    ExpectedReading, LocateReport, NextReport, StopReport, SuspectReport, TestReport,
+    WarningReport, WordReport,
+};
+
+use super::Emphasis;
+use super::layout::wrapped;
+
+/// A suspect that is less likely than this after a test leaves it open.
+const LEADS_FROM: f64 = 0.3;
+
+/// Suspects less likely than this are counted and not listed, the first three aside.
+const LISTED_FROM: f64 = 0.02;
+
+/// Suspects that are listed however unlikely.
+const LISTED_AT_LEAST: usize = 3;
+
+/// Suspects that are listed at most.
+const LISTED_AT_MOST: usize = 6;
+
+/// Faults of a suspect that are named.
+const FAULTS_NAMED: usize = 4;
+
+/// Things told that are named for a suspect, and against it.
+const WORDS_NAMED: usize = 2;
+
+/// A search in 80 columns.
+pub fn locate(report: &LocateReport, emphasis: Emphasis) -> String {
+    format!("{}\n{}", locate_whole(report, emphasis), caution())
+}
+
+/// The caution in lines, for who says it once for several answers.
+pub fn caution() -> String {
+    wrapped("", CAUTION)
+}
+
+/// The same where the caution has been said already.
+pub fn locate_whole(report: &LocateReport, emphasis: Emphasis) -> String {
+    let teller = Teller { report, emphasis };
+    let mut text = teller.first_warning();
+    text.push_str(&teller.next());
+    text.push_str(&teller.other_warnings());
+    text.push_str(&teller.conflicts());
+    text.push_str(&teller.suspects());
+    text.push_str(&teller.told());
+    text.push_str(&teller.after());
+    text
+}
+
+/// What to do next alone, as it is said between two answers.
+pub fn locate_step(report: &LocateReport, emphasis: Emphasis) -> String {
+    let teller = Teller { report, emphasis };
+    let mut text = teller.first_warning();
+    text.push_str(&teller.next());
+    text.push_str(&teller.conflicts());
+    if let Some(leading) = report.suspects.first() {
+        let says = format!("{} ({})", leading.says, percent(leading.probability));
+        text.push_str(&wrapped("So far  ", &says));
+    }
+    text
+}
+
+/// What speaks for and against the suspects, as it is said when asked why.
+pub fn locate_why(report: &LocateReport, emphasis: Emphasis) -> String {
+    Teller { report, emphasis }.suspects()
+}
+
+struct Teller<'r> {
+    report: &'r LocateReport,
+    emphasis: Emphasis,
+}
+
+impl Teller<'_> {
+    fn heading(&self, title: &str) -> String {
+        let Emphasis { heading, off, .. } = self.emphasis;
+        format!("\n{heading}{title}{off}\n")
+    }
+
+    /// The gravest warning, short enough that what to do next stays in sight.
+    fn first_warning(&self) -> String {
+        let grave = self.report.warnings.iter().find(|warning| warning.is_grave());
+        grave.map_or(String::new(), |warning| self.warning(warning, first_sentence(warning.advice)))
+    }
+
+    /// What may be so and how likely, with advice behind it.
+    fn warning(&self, warning: &WarningReport, advice: &str) -> String {
+        let says = format!("{} ({}). {advice}", warning.says, percent(warning.probability));
+        let mark = if warning.is_grave() { "DANGER" } else { "warning" };
+        let text = wrapped(&format!("{mark:<8}"), &says);
+        match warning.is_grave() {
+            true => {
+                let Emphasis { alarm, off, .. } = self.emphasis;
+                text.replacen("DANGER", &format!("{alarm}DANGER{off}"), 1)
+            }
+            false => text,
+        }
+    }
+
+    /// All warnings but the one said first, then everything there is to do about any of them,
+    /// each once.
+    fn other_warnings(&self) -> String {
+        let warnings = &self.report.warnings;
+        if warnings.is_empty() {
+            return String::new();
+        }
+        let first = warnings.iter().position(WarningReport::is_grave);
+        let mut text = self.heading("Before you go on");
+        let mut advice: Vec<&str> = Vec::new();
+        for (at, warning) in warnings.iter().enumerate() {
+            if Some(at) != first {
+                text.push_str(&self.warning(warning, ""));
+            }
+            if !advice.contains(&warning.advice) {
+                advice.push(warning.advice);
+            }
+        }
+        for advice in advice {
+            text.push_str(&wrapped("        ", advice));
+        }
+        text
+    }
+
+    fn next(&self) -> String {
+        match &self.report.next {
+            NextReport::Test(test) => self.test(test),
+            NextReport::Stop(stop) => self.stop(stop),
+            NextReport::Repair(repair) => self.mark("Found", &format!("{}.", repair.says)),
+        }
+    }
+
+    fn mark(&self, word: &str, says: &str) -> String {
+        let Emphasis { heading, off, .. } = self.emphasis;
+        wrapped(&format!("{word:<8}"), says).replacen(word, &format!("{heading}{word}{off}"), 1)
+    }
+
+    fn test(&self, test: &TestReport) -> String {
+        let says = format!("{} ({}).", test.says, minutes(test.cost_second));
+        let mut text = self.mark("Next", &says);
+        for branch in &test.branches {
+            let then = match (branch.suspect, branch.suspect_probability) {
+                (Some(at), Some(probability)) => self.report.suspects.get(at).map_or_else(
+                    || "then something else".to_owned(),
+                    |suspect| {
+                        let leads = format!("{} ({})", suspect.says, percent(probability));
+                        if probability < LEADS_FROM {
+                            format!("still open; {leads}")
+                        } else {
+                            leads
+                        }
+                    },
+                ),
+                _ => "nothing wrong, or nothing known".to_owned(),
+            };
+            let says = format!("if {}: {then}", branch.shows);
+            text.push_str(&wrapped(&margin(branch.probability), &says));
+        }
+        text
+    }
+
+    fn stop(&self, stop: &StopReport) -> String {
+        let mut text = self.mark("Next", stop.says.trim_end_matches('.'));
+        text = format!("{}.\n", text.trim_end());
+        text.push_str(&wrapped("        ", &format!("No more tests: {}.", stop.because_says)));
+        for place in stop.go_to.iter().skip(1).take(LISTED_AT_LEAST) {
+            let act = if place.handle { "look at" } else { "open" };
+            let says = format!("else {act} {}", place.place);
+            text.push_str(&wrapped(&margin(place.chance), &says));
+        }
+        text
+    }
+
+    fn conflicts(&self) -> String {
+        if self.report.conflicts.is_empty() {
+            return String::new();
+        }
+        let mut text = self.heading("What does not fit");
+        for conflict in &self.report.conflicts {
+            text.push_str(&wrapped("  ", &format!("{}.", conflict.says)));
+        }
+        text
+    }
+
+    fn suspects(&self) -> String {
+        let suspects = &self.report.suspects;
+        let mut text = self.heading("Suspects");
+        text.push_str(&self.together());
+        let listed = suspects.iter().enumerate().filter(|(at, suspect)| {
+            *at < LISTED_AT_LEAST || *at < LISTED_AT_MOST && suspect.probability >= LISTED_FROM
+        });
+        let mut n_listed = 0;
+        for (_, suspect) in listed {
+            text.push_str(&self.suspect(suspect));
+            n_listed += 1;
+        }
+        let rest = &suspects[n_listed..];
+        if !rest.is_empty() {
+            let likeliest = rest.first().map_or(0.0, |suspect| suspect.probability);
+            let likeliest = percent(likeliest).replace("under ", "");
+            let says = format!("{} more, none likelier than {likeliest}", rest.len());
+            text.push_str(&wrapped("        ", &says));
+        }
+        text.push_str(&wrapped(&margin(self.report.nothing_wrong), "nothing is wrong"));
+        text.push_str(&wrapped(&margin(self.report.nothing_known), "something that is on no list"));
+        text
+    }
+
+    /// That two faults, and not one, explain what was seen.
+    fn together(&self) -> String {
+        let Some(leading) = self.report.explanations.first() else { return String::new() };
+        if leading.suspects.len() < 2 {
+            return String::new();
+        }
+        let says: Vec<&str> = leading
+            .suspects
+            .iter()
+            .filter_map(|at| self.report.suspects.get(*at))
+            .map(|suspect| suspect.says.as_str())
+            .collect();
+        let says = format!(
+            "{} faults together explain this ({}): {}",
+            leading.suspects.len(),
+            percent(leading.probability),
+            says.join("; and ")
+        );
+        wrapped("  ", &says)
+    }
+
+    fn suspect(&self, suspect: &SuspectReport) -> String {
+        let mut text = wrapped(&margin(suspect.probability), &suspect.says);
+        if suspect.faults.len() > 1 {
+            let named = suspect.faults.iter().take(FAULTS_NAMED);
+            let mut named: Vec<String> =
+                named.map(|one| format!("{} {}", one.sentence, percent(one.share))).collect();
+            if suspect.faults.len() > FAULTS_NAMED {
+                named.push(format!("{} more", suspect.faults.len() - FAULTS_NAMED));
+            }
+            text.push_str(&wrapped("        one of: ", &named.join("; ")));
+        }
+        if let Some(act) = &suspect.parted_by {
+            text.push_str(&wrapped("        ", &format!("parted only by {act}")));
+        }
+        text.push_str(&words("for:     ", &suspect.speaks_for));
+        text.push_str(&words("against: ", &suspect.speaks_against));
+        text
+    }
+
+    fn told(&self) -> String {
+        if self.report.told.is_empty() {
+            return String::new();
+        }
+        let mut text = self.heading("As understood");
+        for told in &self.report.told {
+            text.push_str(&wrapped("  ", told));
+        }
+        text
+    }
+
+    fn after(&self) -> String {
+        let mut text = String::new();
+        let after_repair = match &self.report.next {
+            NextReport::Test(_) => None,
+            NextReport::Stop(stop) => Some(&stop.after_repair),
+            NextReport::Repair(repair) => Some(&repair.after_repair),
+        };
+        if let NextReport::Stop(stop) = &self.report.next
+            && let Some(first) = stop.go_to.first().filter(|first| !first.look_for.is_empty())
+        {
+            text.push_str(&self.heading(&format!("What to check at {}", first.place)));
+            for look in &first.look_for {
+                text.push_str(&wrapped("  ", look));
+            }
+        }
+        if let Some(readings) = after_repair {
+            text.push_str(&self.heading("After the repair, everything should read"));
+            for reading in readings {
+                text.push_str(&expected(reading));
+            }
+        }
+        text.push_str(&self.heading("What stays unproven"));
+        for unproven in &self.report.unproven {
+            text.push_str(&wrapped("  ", unproven));
+        }
+        text
+    }
+}
+
+fn expected(reading: &ExpectedReading) -> String {
+    let at = reading.at.join(", ");
+    wrapped("  ", &format!("{} at {at}: {}", reading.instrument, reading.shows))
+}
+
+fn words(mark: &str, said: &[WordReport]) -> String {
+    let mut text = String::new();
+    for word in said.iter().take(WORDS_NAMED) {
+        text.push_str(&wrapped(&format!("        {mark}"), &word.says));
+    }
+    text
+}
+
+/// A probability in the margin.
+fn margin(probability: f64) -> String {
+    format!("{:>7} ", percent(probability).replace("under ", "<").replace("over ", ">"))
+}
+
+/// The first sentence of an advice.
+fn first_sentence(advice: &str) -> &str {
+    advice.find(". ").map_or(advice, |at| &advice[..=at])
+}

@@ -1,0 +1,141 @@
+//! `slotwise locate` as someone at a terminal or another program meets it.
+
+#![cfg(feature = "cli")]
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+use std::process::Output;
+
+use assert_cmd::Command;
+
+const KIOSK: &str = "tests/locate/kiosk.ron";
+const URN: &str = "tests/locate/urn.ron";
+
+fn locate(arguments: &[&str], answers: &str) -> Output {
+    let mut command = Command::cargo_bin("slotwise").unwrap();
+    command.current_dir(env!("CARGO_MANIFEST_DIR")).arg("locate").args(arguments);
+    command.write_stdin(answers).output().unwrap()
+}
+
+#[track_caller]
+fn prints(arguments: &[&str], answers: &str) -> String {
+    let output = locate(arguments, answers);
+    let err = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(0), "{err}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+#[track_caller]
+fn says(arguments: &[&str], code: i32) -> String {
+    let output = locate(arguments, "");
+    assert_eq!(output.status.code(), Some(code));
+    assert!(output.stdout.is_empty());
+    String::from_utf8(output.stderr).unwrap()
+}
+
+/// Probabilities change with every better judgement of them; what is said does not.
+#[test]
+fn an_open_neutral_is_told_from_what_was_seen() {
+    let text = prints(&[KIOSK, "--observations", URN], "");
+    reads_well(&text, 0);
+    let suspects = text.split("Suspects\n").nth(1).unwrap();
+    let leading = suspects.lines().next().unwrap();
+    assert!(leading.contains("neutral open") && leading.contains("urn"), "{text}");
+    for part in [
+        "        for:     ",
+        "As understood\n  urn dead\n",
+        "  tester at urn: hot-neutral dim, hot-ground lit, neutral-ground dim",
+        "nothing is wrong",
+        "something that is on no list",
+        "What stays unproven",
+    ] {
+        assert!(text.contains(part), "{part}: {text}");
+    }
+}
+
+/// Whatever the danger, what to do next is in sight; lines fit, and the caution is said once.
+#[track_caller]
+fn reads_well(text: &str, answer: usize) {
+    let first: Vec<&str> = text.lines().skip(answer).take(5).collect();
+    assert!(first.iter().any(|line| line.starts_with("Next ")), "{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    assert_eq!(text.matches("A model proves nothing dead").count(), 1, "{text}");
+}
+
+#[test]
+fn the_json_holds_what_the_text_says() {
+    let text = prints(&[KIOSK, "--observations", URN, "--json"], "");
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(json["format"], 1);
+    assert_eq!(json["report"], "locate");
+    assert!(json["caution"].as_str().unwrap().contains("proves nothing dead"));
+    assert_eq!(json["told"][0], "urn dead");
+    let suspects = json["suspects"].as_array().unwrap();
+    let leading = &suspects[0];
+    assert!(leading["says"].as_str().unwrap().starts_with("neutral open"), "{leading}");
+    assert!(leading["boxes"].as_array().unwrap().contains(&"urn".into()));
+    let probability = |one: &serde_json::Value| one["probability"].as_f64().unwrap();
+    let sets: f64 = json["explanations"].as_array().unwrap().iter().map(probability).sum();
+    let unknown = json["nothing_known"].as_f64().unwrap();
+    // The sets listed are the likeliest; the rest and rounding make up what is missing.
+    assert!(sets + unknown > 0.9 && sets + unknown < 1.0 + 1e-9, "{sets} {unknown}");
+    assert!(["test", "stop"].contains(&json["next"]["kind"].as_str().unwrap()));
+}
+
+#[test]
+fn step_by_step_the_fault_is_found_over_a_pipe() {
+    let answers = "not sure\n\
+                   tester at hatch: hot-neutral lit, hot-ground lit, neutral-ground dark\n\
+                   tester at urn: hot-neutral gloomy\n\
+                   hot-neutral dim, hot-ground lit, neutral-ground dim\n\
+                   opened urn: neutral loose, line side\n\
+                   tester at hatch: all dark\n"; // Not read: the search has ended.
+    let text = prints(&[KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"], answers);
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    assert!(text.contains("`gloomy` is not how bright an indicator is"), "{text}");
+    let (before, after) = text.split_once("Found   opened urn: neutral loose").unwrap();
+    assert_eq!(before.matches("> ").count(), 5, "{text}");
+    let leading = after.split("Suspects\n").nth(1).unwrap().lines().next().unwrap();
+    assert!(leading.ends_with("neutral open at urn, line side"), "{text}");
+    assert!(
+        after.contains(
+            "After the repair, everything should read\n  tester at hatch, urn: hot-neutral lit"
+        ),
+        "{text}"
+    );
+    assert!(!after.contains("all dark"), "the search ended before that: {text}");
+}
+
+#[test]
+fn why_can_be_asked_and_the_end_may_come_at_any_time() {
+    let text = prints(&[KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"], "why\n");
+    assert!(text.contains("Suspects") && text.contains("for:     urn dead"), "{text}");
+    assert!(text.contains("As understood"), "the whole is said at the end: {text}");
+    // After the caution and what can be typed.
+    let answer = text.lines().position(|line| line.starts_with("  quit ")).unwrap() + 2;
+    reads_well(&text, answer);
+}
+
+#[test]
+fn words_that_mean_nothing_are_answered_all_at_once() {
+    let err = says(
+        &[KIOSK, "--complaint", "dead from urm on", "--saw", "tester at hatch: left lamp lit"],
+        1,
+    );
+    insta::assert_snapshot!(err);
+}
+
+#[test]
+fn a_wrong_call_is_answered() {
+    let percent = says(&[KIOSK, "--confidence", "95"], 2);
+    assert!(percent.contains("between 0 and 1, as 0.95"), "{percent}");
+    let rod = says(&[KIOSK, "--with", "testr"], 2);
+    assert!(rod.contains("did you mean `tester`?"), "{rod}");
+    let both = says(&["-", "--step"], 2);
+    assert!(both.contains("standard input"), "{both}");
+}
+
+#[test]
+fn an_observation_file_that_is_wrong_is_shown_with_line_and_column() {
+    let err = says(&[KIOSK, "--observations", "tests/broken_observations/unknown_tool.ron"], 1);
+    assert!(err.contains("unknown_tool.ron:4:23") && err.contains("did you mean"), "{err}");
+}

@@ -1,0 +1,215 @@
+//! What the report of a search looks like, from figures that are given: those of the search
+//! itself are `tests/locate_command.rs`.
+
+#![cfg(feature = "json")]
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+use slotwise::circuit::Vocabulary;
+use slotwise::diagnosis::Because;
+use slotwise::hazard::Severity;
+use slotwise::report::json;
+use slotwise::report::locate::{
+    BranchReport, ConflictReport, ExpectedReading, ExplanationReport, FaultReport, GoToReport,
+    LocateReport, NextReport, RepairReport, StopReport, SuspectReport, TestReport, WarningReport,
+    WordReport,
+};
+use slotwise::report::text::{self, Emphasis};
+
+const TESTED: &str = "tester at kiln: hot-neutral dark, hot-ground lit, neutral-ground lit";
+
+fn fault(sentence: &str, share: f64, place: &str) -> FaultReport {
+    let boxes = vec![place.to_owned()];
+    FaultReport { sentence: sentence.to_owned(), kind: "open_joint", share, boxes }
+}
+
+fn word(told: usize, times: Option<f64>, says: &str) -> WordReport {
+    WordReport { told, times, says: says.to_owned() }
+}
+
+fn open_neutral() -> SuspectReport {
+    SuspectReport {
+        says: "neutral open between wheel, load side, and kiln, line side".into(),
+        probability: 0.91,
+        boxes: vec!["wheel".into(), "kiln".into()],
+        faults: vec![
+            fault("neutral open at kiln, line side", 0.55, "kiln"),
+            fault("neutral open at wheel, load side", 0.45, "wheel"),
+        ],
+        parted_by: Some("opening kiln first, dead: 55 in 100 that it is there".into()),
+        speaks_for: vec![word(1, None, TESTED), word(0, Some(40.0), "dead from kiln on")],
+        speaks_against: Vec::new(),
+    }
+}
+
+fn open_hot() -> SuspectReport {
+    let would = "dead from kiln on; it would have shown hot-ground dark";
+    SuspectReport {
+        says: "hot open at kiln, line side".into(),
+        probability: 0.04,
+        boxes: vec!["kiln".into()],
+        faults: vec![fault("hot open at kiln, line side", 1.0, "kiln")],
+        parted_by: None,
+        speaks_for: Vec::new(),
+        speaks_against: vec![word(1, Some(0.02), would)],
+    }
+}
+
+fn live_neutral() -> WarningReport {
+    WarningReport {
+        kind: "energised_neutral",
+        severity: Severity::Danger,
+        probability: 0.91,
+        addresses: vec!["kiln.neutral".into(), "sink.neutral".into()],
+        says: "live neutral contact at kiln.neutral, sink.neutral".into(),
+        advice: "Treat the neutral as live. Switch the circuit off at the panel before you open a \
+                 box or touch a wire.",
+    }
+}
+
+fn too_little() -> WarningReport {
+    WarningReport {
+        kind: "under_voltage",
+        severity: Severity::Warning,
+        probability: 0.02,
+        addresses: vec!["heater".into()],
+        says: "too little voltage at a load at heater".into(),
+        advice: "Switch motors and compressors off until the cause is found.",
+    }
+}
+
+fn test() -> NextReport {
+    let branch = |shows: &str, probability, suspect, suspect_probability| BranchReport {
+        shows: shows.to_owned(),
+        probability,
+        suspect,
+        suspect_probability,
+    };
+    NextReport::Test(TestReport {
+        says: "Switch heater off. Then hold the non-contact detector to the slots of receptacle \
+               wheel"
+            .into(),
+        instrument: "non-contact".into(),
+        at: "wheel".into(),
+        switch: vec!["heater off".into()],
+        cost_second: 20.0,
+        saves_second: Some(95.0),
+        branches: vec![
+            branch("hot beeps, neutral silent", 0.72, Some(0), Some(0.992)),
+            branch("hot silent, neutral silent", 0.18, Some(1), Some(0.2)),
+            branch("hot beeps, neutral beeps", 0.1, None, None),
+        ],
+    })
+}
+
+fn after_repair() -> Vec<ExpectedReading> {
+    vec![ExpectedReading {
+        instrument: "tester".into(),
+        at: vec!["wheel".into(), "kiln".into()],
+        shows: "hot-neutral lit, hot-ground lit, neutral-ground dark".into(),
+    }]
+}
+
+fn stop() -> NextReport {
+    let go_to = |place: &str, chance| GoToReport {
+        place: place.to_owned(),
+        handle: false,
+        chance,
+        look_for: vec![format!("neutral open at {place}")],
+    };
+    NextReport::Stop(StopReport {
+        says: "With the breaker off and the box proven dead, open kiln (55 %). Look for: neutral \
+               open between wheel, load side, and kiln, line side (91 %)."
+            .into(),
+        because: Because::TestsCostMore,
+        because_says: "every test left costs more than it saves in opening boxes",
+        go_to: vec![go_to("kiln", 0.55), go_to("wheel", 0.44)],
+        cost_second: 610.0,
+        after_repair: after_repair(),
+    })
+}
+
+fn report(next: NextReport) -> LocateReport {
+    LocateReport {
+        circuit: "Pottery studio".into(),
+        vocabulary: Vocabulary::NorthAmerican,
+        told: vec!["dead from kiln on".into(), TESTED.into()],
+        warnings: vec![live_neutral(), too_little()],
+        next,
+        suspects: vec![open_neutral(), open_hot()],
+        explanations: vec![ExplanationReport { suspects: vec![0], probability: 0.9 }],
+        nothing_wrong: 0.004,
+        nothing_known: 0.01,
+        conflicts: Vec::new(),
+        unproven: vec!["A second fault that changes no reading stays as likely as before.".into()],
+    }
+}
+
+#[track_caller]
+fn fits(text: &str) {
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+}
+
+#[test]
+fn a_test_is_asked_for_with_what_each_outcome_means() {
+    let text = text::locate(&report(test()), Emphasis::PLAIN);
+    fits(&text);
+    insta::assert_snapshot!(text);
+}
+
+#[test]
+fn the_box_to_open_is_named_with_what_to_check_and_what_to_read_afterwards() {
+    let text = text::locate(&report(stop()), Emphasis::PLAIN);
+    fits(&text);
+    insta::assert_snapshot!(text);
+}
+
+#[test]
+fn what_was_found_is_repaired_and_read_again() {
+    let found = "opened kiln: neutral loose at kiln, line side";
+    let says = format!("{found}. Have it made anew, then read every receptacle again");
+    let repair = RepairReport { says, found: found.into(), after_repair: after_repair() };
+    let text = text::locate_step(&report(NextReport::Repair(repair)), Emphasis::PLAIN);
+    fits(&text);
+    insta::assert_snapshot!(text);
+}
+
+#[test]
+fn two_faults_together_and_a_reading_that_fits_nothing_are_said() {
+    let mut report = report(test());
+    report.explanations = vec![ExplanationReport { suspects: vec![0, 1], probability: 0.88 }];
+    let says = format!("`{TESTED}` fits nothing on the list of faults: worth repeating");
+    report.conflicts = vec![ConflictReport { told: vec![1], says }];
+    let text = text::locate(&report, Emphasis::PLAIN);
+    fits(&text);
+    assert!(text.contains("2 faults together explain this (88 %)"), "{text}");
+    assert!(text.contains("What does not fit\n  `tester at kiln"), "{text}");
+}
+
+#[test]
+fn a_stop_as_json_has_the_keys_of_the_page() {
+    let value: serde_json::Value = serde_json::from_str(&json::locate(&report(stop()))).unwrap();
+    let page = include_str!("../docs/json.md");
+    let (_, section) = page.split_once("\n## `locate`\n").unwrap();
+    let mut keys = Vec::new();
+    gather(&value, &mut keys);
+    let test: serde_json::Value = serde_json::from_str(&json::locate(&report(test()))).unwrap();
+    gather(&test, &mut keys);
+    let common = ["format", "tool", "tool_version", "report", "caution", "circuit", "vocabulary"];
+    for key in keys.iter().filter(|key| !common.contains(&key.as_str())) {
+        assert!(section.contains(&format!("`{key}`")), "`{key}` is not on the page");
+    }
+}
+
+/// Every key, at any depth.
+fn gather(value: &serde_json::Value, keys: &mut Vec<String>) {
+    match value {
+        serde_json::Value::Object(fields) => {
+            for (key, value) in fields {
+                keys.push(key.clone());
+                gather(value, keys);
+            }
+        }
+        serde_json::Value::Array(items) => items.iter().for_each(|item| gather(item, keys)),
+        _ => {}
+    }
+}
