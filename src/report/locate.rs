@@ -105,7 +105,7 @@ impl LocateReport {
             explanations: suspect::explanations(&findings),
             nothing_wrong: findings.nothing_wrong,
             nothing_known: findings.nothing_known,
-            conflicts: conflicts(&inquiry.conflicts(), &told),
+            conflicts: conflicts(&inquiry.conflicts(), &told, account.complaints.len()),
             unproven: unproven(&findings),
             next,
             suspects,
@@ -122,10 +122,15 @@ fn told(circuit: &Circuit, account: &Account) -> Vec<String> {
     complaints.chain(observations).collect()
 }
 
-fn conflicts(conflicts: &[Conflict], told: &[String]) -> Vec<ConflictReport> {
+fn conflicts(conflicts: &[Conflict], told: &[String], n_complaints: usize) -> Vec<ConflictReport> {
     let said = |at: &usize| told.get(*at).map_or("?", String::as_str);
     let report = |conflict: &Conflict| {
         let says = match conflict.told.as_slice() {
+            [only] if *only < n_complaints => format!(
+                "`{}`: no fault on the list, alone or in pairs, shows that. Ask again what exactly \
+                 happened, and whether the circuit file is how it is wired",
+                said(only)
+            ),
             [only] => format!(
                 "`{}` fits nothing on the list of faults, alone or in pairs: worth repeating. If \
                  it stands, something else feeds this place, or the circuit file is not how it is \

@@ -143,7 +143,7 @@ impl<'r> Reader<'r> {
             None => self.here(format!("which {what}? its name is missing")),
             Some(token) => self.here(format!("no {what} is called `{}`", token.text)),
         };
-        let near = self.token(0).map_or(Vec::new(), |token| nearest(token.text, names));
+        let near = self.token(0).map_or(Vec::new(), |token| meant(token.text, &names));
         problem.suggesting(near).expected(expected)
     }
 
@@ -183,5 +183,33 @@ impl<'r> Reader<'r> {
                 "`with` and how things stood",
             ])),
         }
+    }
+}
+
+/// The names that may have been meant: those most like it, else those it is a part of, as
+/// `pump` of `vacuum-pump`.
+fn meant(written: &str, names: &[&str]) -> Vec<String> {
+    let near = nearest(written, names.iter().copied());
+    if !near.is_empty() || written.len() < PART_LETTERS {
+        return near;
+    }
+    let written = written.to_lowercase();
+    let holding = names.iter().filter(|name| name.to_lowercase().contains(&written));
+    holding.map(|name| (*name).to_owned()).collect()
+}
+
+/// A part of a name is at least so long.
+const PART_LETTERS: usize = 3;
+
+#[cfg(test)]
+mod tests {
+    use super::meant;
+
+    #[test]
+    fn part_of_a_name_finds_the_name() {
+        let names = ["vacuum-pump", "computer"];
+        assert_eq!(meant("pump", &names), ["vacuum-pump"]);
+        assert_eq!(meant("computre", &names), ["computer"]);
+        assert!(meant("up", &names).is_empty());
     }
 }

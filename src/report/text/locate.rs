@@ -10,6 +10,9 @@ use crate::report::locate::{
 use super::Emphasis;
 use super::layout::wrapped;
 
+/// A suspect that is less likely than this after a test is not worth naming.
+const FAINT: f64 = 0.05;
+
 /// A suspect that is less likely than this after a test leaves it open.
 const LEADS_FROM: f64 = 0.3;
 
@@ -57,10 +60,13 @@ pub fn locate_step(report: &LocateReport, emphasis: Emphasis) -> String {
     let mut text = teller.first_warning();
     text.push_str(&teller.next());
     text.push_str(&teller.conflicts());
-    if let Some(leading) = report.suspects.first() {
-        let says = format!("{} ({})", leading.says, percent(leading.probability));
-        text.push_str(&wrapped("So far  ", &says));
-    }
+    let nothing = ("nothing is wrong", report.nothing_wrong);
+    let unknown = ("something that is on no list", report.nothing_known);
+    let suspect = report.suspects.first().map(|one| (one.says.as_str(), one.probability));
+    let mut so_far: Vec<(&str, f64)> = [nothing, unknown].into_iter().chain(suspect).collect();
+    so_far.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let said = so_far.iter().take(2).map(|(says, p)| format!("{says} ({})", percent(*p)));
+    text.push_str(&wrapped("So far  ", &said.collect::<Vec<_>>().join("; else ")));
     text
 }
 
@@ -88,7 +94,9 @@ impl Teller<'_> {
 
     /// What may be so and how likely, with advice behind it.
     fn warning(&self, warning: &WarningReport, advice: &str) -> String {
-        let says = format!("{} ({}). {advice}", warning.says, percent(warning.probability));
+        let how = if warning.probability < 0.5 { "possible" } else { "likely" };
+        let probability = percent(warning.probability);
+        let says = format!("{how} ({probability}): {}. {advice}", warning.says);
         let mark = if warning.is_grave() { "DANGER" } else { "warning" };
         let text = wrapped(&format!("{mark:<8}"), &says);
         match warning.is_grave() {
@@ -146,10 +154,10 @@ impl Teller<'_> {
                     || "then something else".to_owned(),
                     |suspect| {
                         let leads = format!("{} ({})", suspect.says, percent(probability));
-                        if probability < LEADS_FROM {
-                            format!("still open; {leads}")
-                        } else {
-                            leads
+                        match probability {
+                            faint if faint < FAINT => "that alone settles nothing".to_owned(),
+                            open if open < LEADS_FROM => format!("still open; {leads}"),
+                            _ => leads,
                         }
                     },
                 ),
