@@ -11,9 +11,20 @@ mod told;
 use std::fs;
 use std::path::Path;
 
+use slotwise::circuit::Circuit;
+use slotwise::condition::Condition;
 use slotwise::diagnosis::Seen;
+use slotwise::report::{Asked, ReadReport};
 
 use told::CALL_OUTS;
+
+/// What sentences come to.
+fn condition(circuit: &Circuit, sentences: &str) -> Condition {
+    let mut condition = Condition::default();
+    let said = condition.say(circuit, sentences);
+    said.unwrap_or_else(|problems| panic!("{sentences}: {problems:#?}"));
+    condition
+}
 
 #[test]
 fn every_observation_file_is_a_call_out() {
@@ -33,7 +44,7 @@ fn everything_seen_is_what_the_true_fault_shows_but_for_what_was_written_down_wr
     for call_out in &CALL_OUTS {
         let circuit = call_out.circuit();
         let account = call_out.account(&circuit);
-        let truth = call_out.truth(&circuit);
+        let truth = condition(&circuit, call_out.truth);
         assert!(account.observations.len() >= 2, "{}", call_out.name);
         for (at, seen) in account.observations.iter().enumerate() {
             let follows = follows::follows(&circuit, &truth, seen);
@@ -43,5 +54,20 @@ fn everything_seen_is_what_the_true_fault_shows_but_for_what_was_written_down_wr
         let instruments =
             account.observations.iter().filter(|o| matches!(o.seen, Seen::Instrument { .. }));
         assert!(instruments.count() > 0, "{}", call_out.name);
+    }
+}
+
+#[test]
+fn what_must_be_found_and_warned_of_is_there() {
+    for call_out in &CALL_OUTS {
+        let circuit = call_out.circuit();
+        for named in call_out.named {
+            condition(&circuit, named);
+        }
+        let Some(code) = call_out.warns else { continue };
+        let truth = condition(&circuit, call_out.truth);
+        let report = ReadReport::new(&circuit, &truth, &Asked::default()).unwrap();
+        let found: Vec<&str> = report.hazards.iter().map(|hazard| hazard.kind).collect();
+        assert!(found.contains(&code), "{}: {found:?}", call_out.name);
     }
 }

@@ -64,7 +64,7 @@ fn outcome(call_out: &CallOut) -> Outcome {
         rank,
         warned,
         doubted,
-        words: format!("{}; {next}", leading(&findings, &circuit)),
+        words: format!("in truth {:?}; {}; {next}", call_out.truth, leading(&findings, &circuit)),
     }
 }
 

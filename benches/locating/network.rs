@@ -124,13 +124,13 @@ impl Network {
                 }
             }
         }
-        for node in 1..n_nodes {
-            entries.push((place[node], place[node], C::new(0.0, STRAY_SIEMENS)));
+        for &row in place.iter().take(n_nodes).skip(1) {
+            entries.push((row, row, C::new(0.0, STRAY_SIEMENS)));
         }
         let solved = eliminate(&entries, right)?;
         let mut volts = vec![C::new(0.0, 0.0); n_nodes];
-        for node in 1..n_nodes {
-            volts[node] = solved[place[node]];
+        for (volt, &row) in volts.iter_mut().zip(&place).skip(1) {
+            *volt = solved[row];
         }
         Some(volts)
     }

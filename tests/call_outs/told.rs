@@ -5,7 +5,6 @@ use std::fs;
 use std::path::Path;
 
 use slotwise::circuit::{Circuit, file};
-use slotwise::condition::Condition;
 use slotwise::diagnosis::{self, Account};
 
 /// One call-out.
@@ -80,14 +79,14 @@ pub(crate) const CALL_OUTS: [CallOut; 12] = [
         name: "chiller-trips-the-honey",
         circuit: "apiary",
         truth: "extractor.line.neutral and cold-store.line.neutral exchanged",
-        named: &["neutrals of c1 and c2 exchanged"],
+        named: &["extractor.line.neutral and cold-store.line.neutral exchanged"],
         ..QUIET
     },
     CallOut {
         name: "quiet-boathouse",
         circuit: "boathouse",
         truth: "ramp tripped",
-        named: &["ramp.gf off"],
+        named: &["ramp tripped"],
         ..QUIET
     },
     CallOut { name: "before-the-feast", circuit: "village-hall", ..QUIET },
@@ -131,12 +130,5 @@ impl CallOut {
         let text = text(&format!("circuits/observations/{}.ron", self.name));
         let read = diagnosis::file::read(circuit, &text);
         read.unwrap_or_else(|problems| panic!("{}: {problems:#?}", self.name)).account
-    }
-
-    pub(crate) fn truth(&self, circuit: &Circuit) -> Condition {
-        let mut truth = Condition::default();
-        let said = truth.say(circuit, self.truth);
-        said.unwrap_or_else(|problems| panic!("{}: {problems:#?}", self.name));
-        truth
     }
 }
