@@ -13,6 +13,7 @@ mod age;
 mod building;
 mod chance;
 mod complaint;
+mod difficulty;
 mod family;
 mod faults;
 pub mod live;
@@ -20,13 +21,17 @@ mod misleading;
 mod places;
 pub mod reading;
 mod scene;
+mod seen;
+mod strategy;
 mod trial;
 
 pub use age::Age;
+pub use difficulty::{Band, Difficulty};
 pub use family::Family;
 pub use faults::Wanted;
 pub use misleading::Misleading;
 pub use reading::DrillReading;
+pub use strategy::{Strategy, Test};
 
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::{Circuit, file};
@@ -119,6 +124,9 @@ fn first_of(diagnostics: &[Diagnostic]) -> &str {
 /// Faults drawn on one circuit before a drill is given up.
 const TRIES: usize = 400;
 
+/// Drills whose difficulty is worked out before one of a band is given up.
+const JUDGED: usize = 40;
+
 impl Drill {
     /// Draws a drill.
     ///
@@ -135,29 +143,45 @@ impl Drill {
         let mut chance = Chance::new(seed, number);
         let building = Building::draw(family, &mut chance);
         let circuit = file::read(&building.text).map_err(DrillProblem::Circuit)?.circuit;
-        let found = {
-            let scene = Scene::new(&circuit)?;
-            let possible = faults::possible(&circuit, building.age, wanted);
-            let mut tries = 0..TRIES;
-            tries.find_map(|_| Trial::draw(&scene, &possible, wanted, &mut chance))
-        };
-        let Trial { faults, condition, complaints, first, misleading } =
-            found.ok_or(DrillProblem::NotFound { tried: TRIES })?;
-        Ok(Self {
-            family: family.name().to_owned(),
-            seed,
-            number,
-            title: building.title,
-            age: building.age,
-            year: building.year,
-            circuit_file: building.text,
-            circuit,
-            faults,
-            condition,
-            complaints,
-            first,
-            misleading,
-        })
+        let scene = Scene::new(&circuit)?;
+        let possible = faults::possible(&circuit, building.age, wanted);
+        let mut judged = 0;
+        for _ in 0..TRIES {
+            let Some(trial) = Trial::draw(&scene, &possible, wanted, &mut chance) else { continue };
+            let drill = Self {
+                family: family.name().to_owned(),
+                seed,
+                number,
+                title: building.title.clone(),
+                age: building.age,
+                year: building.year,
+                circuit_file: building.text.clone(),
+                circuit: circuit.clone(),
+                faults: trial.faults,
+                condition: trial.condition,
+                complaints: trial.complaints,
+                first: trial.first,
+                misleading: trial.misleading,
+            };
+            let Some(band) = wanted.band else { return Ok(drill) };
+            if drill.difficulty()?.band() == band {
+                return Ok(drill);
+            }
+            judged += 1;
+            if judged == JUDGED {
+                break;
+            }
+        }
+        Err(DrillProblem::NotFound { tried: if judged > 0 { judged } else { TRIES } })
+    }
+
+    /// How hard it is: the product's own strategy is followed through it.
+    ///
+    /// # Errors
+    ///
+    /// As [`strategy`](Self::strategy).
+    pub fn difficulty(&self) -> Result<Difficulty, MeasureProblem> {
+        Ok(Difficulty::of(&self.misleading, &self.strategy()?))
     }
 
     /// The box that a load is plugged into or wired in.

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use slotwise::condition::catalogue::FaultKind;
 use slotwise::draw::{key_page, sheet_page};
-use slotwise::drill::{Drill, DrillProblem, Family, Wanted};
+use slotwise::drill::{Band, Drill, DrillProblem, Family, Wanted};
 use slotwise::report::text::Emphasis;
 use slotwise::report::{KeyReport, SheetReport, json, text};
 
@@ -44,7 +44,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
     let drill =
         Drill::draw(&family, arguments.seed, arguments.number, &wanted).map_err(no_drill)?;
     if arguments.live {
-        return live::run(drill);
+        return live::run(drill, arguments.quick);
     }
     deliver(&written(&drill, arguments)?, &arguments.target)?;
     Ok(Outcome::Done)
@@ -57,12 +57,18 @@ fn written(drill: &Drill, arguments: &Arguments) -> Result<String, Failure> {
     Ok(match (arguments.key, arguments.html, arguments.json) {
         _ if arguments.circuit => drill.circuit_file.clone(),
         (false, true, _) => sheet_page(drill).map_err(no_report)?,
-        (true, true, _) => key_page(drill).map_err(no_report)?,
+        (true, true, _) => key_page(drill, &key(drill, arguments.quick)?).map_err(no_report)?,
         (false, _, true) => json::sheet(&SheetReport::new(drill)),
-        (true, _, true) => json::key(&KeyReport::new(drill).map_err(no_report)?),
+        (true, _, true) => json::key(&key(drill, arguments.quick)?),
         (false, ..) => text::sheet(&SheetReport::new(drill), marks),
-        (true, ..) => text::key(&KeyReport::new(drill).map_err(no_report)?, marks),
+        (true, ..) => text::key(&key(drill, arguments.quick)?, marks),
     })
+}
+
+/// The answer key, with the computed way unless that is to be left out.
+fn key(drill: &Drill, quick: bool) -> Result<KeyReport, Failure> {
+    let key = KeyReport::new(drill).map_err(no_report)?;
+    if quick { Ok(key) } else { key.with_way(drill).map_err(no_report) }
 }
 
 /// A family that comes with the program, or one in a file.
@@ -97,6 +103,7 @@ fn wanted(asked: &arguments::Wanted) -> Result<Wanted, Failure> {
         faults: asked.faults.map(usize::from),
         kinds: asked.kinds.iter().map(kind).collect::<Result<_, Failure>>()?,
         hiding: asked.hiding,
+        band: asked.difficulty.as_deref().and_then(Band::named),
     })
 }
 

@@ -16,14 +16,14 @@ use super::{Misleading, Strategy};
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Difficulty {
     /// Minutes of the strategy, tests and boxes; a fault that it does not find counts as
-    /// [`NOT_FOUND_MINUTES`] more.
+    /// 30 more.
     pub minutes: f64,
     /// Share by which the first readings mislead, 0 to 1.
     pub misleading: f64,
 }
 
 /// What a fault counts that the strategy does not find: minutes.
-pub const NOT_FOUND_MINUTES: f64 = 30.0;
+const NOT_FOUND_MINUTES: f64 = 30.0;
 
 /// Bands of difficulty.
 ///

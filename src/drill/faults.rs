@@ -6,6 +6,7 @@ use crate::condition::catalogue::{FaultKind, Levels, PossibleFault, catalogue_at
 
 use super::age::Age;
 use super::chance::Chance;
+use super::difficulty::Band;
 
 /// What a drill is to be like. The default leaves everything to chance.
 ///
@@ -25,6 +26,8 @@ pub struct Wanted {
     pub kinds: Vec<FaultKind>,
     /// Two faults, of which the second cannot be seen until the first is mended.
     pub hiding: bool,
+    /// How hard it is; not worked out unless stated.
+    pub band: Option<Band>,
 }
 
 /// Share of drills with one, two and three faults where nothing else is asked for: judgement, so

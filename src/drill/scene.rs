@@ -94,6 +94,23 @@ impl<'c> Scene<'c> {
         settled(&self.settling, condition)
     }
 
+    /// The instruments.
+    pub(super) fn instruments(&self) -> impl Iterator<Item = &Instrument> {
+        self.tools.iter().map(|(_, instrument)| instrument)
+    }
+
+    /// An instrument of the scene, by the name of its preset.
+    pub(super) fn instrument(&self, tool: &str) -> Option<&Instrument> {
+        self.tools.iter().find(|(name, _)| *name == tool).map(|(_, instrument)| instrument)
+    }
+
+    /// The instrument of that own name, with the name of its preset.
+    pub(super) fn called(&self, name: &str) -> Option<(&'static str, &Instrument)> {
+        let called =
+            |(tool, one): &&(&'static str, Instrument)| *tool == name || one.name() == name;
+        self.tools.iter().find(called).map(|(tool, instrument)| (*tool, instrument))
+    }
+
     /// What every instrument shows at every receptacle.
     pub(super) fn readings(
         &self,

@@ -11,7 +11,9 @@ pub(super) fn showed(reading: &Reading) -> Vec<Showed> {
             .iter()
             .map(|one| Showed::Indicator { between: one.between.clone(), glow: one.glow })
             .collect(),
-        Shown::Voltmeter(shown) => shown.display.iter().map(|one| Showed::Volt(amount(one))).collect(),
+        Shown::Voltmeter(shown) => {
+            shown.display.iter().map(|one| Showed::Volt(amount(one))).collect()
+        }
         Shown::NonContact(shown) => shown.alarm.map(Showed::Alarm).into_iter().collect(),
         // To a tenth, as a display gives it.
         Shown::LoadedTest(shown) => shown

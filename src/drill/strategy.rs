@@ -3,21 +3,21 @@
 
 use std::collections::BTreeMap;
 
+use crate::circuit::{Circuit, Outlet};
 use crate::condition::catalogue::PossibleFault;
 use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{
-    Advice, Because, Complaint, Effort, Inquiry, Means, Moment, NextTest, Observation,
-    ReadingError, Seen,
+    Account, Advice, Because, Complaint, Inquiry, Means, Moment, NextTest, Observation, Seen,
 };
-use crate::instrument::{Request, measure_netlist};
+use crate::instrument::{MeasureProblem, Reading, Request, measure_netlist};
 use crate::lookalike::Placement;
 
+use super::Drill;
 use super::complaint::complaints;
 use super::faults::condition;
-use super::reading::DrillReading;
+use super::reading::{DrillReading, readings};
 use super::scene::{LoadsStand, Scene};
 use super::seen::showed;
-use super::{Drill, DrillProblem};
 
 /// The way the strategy took.
 ///
@@ -76,21 +76,9 @@ impl Drill {
     /// # Errors
     ///
     /// A state that a test asks for has no answer.
-    pub fn strategy(&self) -> Result<Strategy, DrillProblem> {
+    pub fn strategy(&self) -> Result<Strategy, MeasureProblem> {
         let scene = Scene::new(&self.circuit)?;
-        let mut search = Search {
-            scene: &scene,
-            drill: self,
-            left: self.faults.clone(),
-            way: Strategy {
-                tests: Vec::new(),
-                boxes: Vec::new(),
-                tests_s: 0.0,
-                boxes_s: 0.0,
-                found: false,
-                sheet_share: 0.0,
-            },
-        };
+        let mut search = Search::new(&scene, self);
         search.round(&self.complaints, &self.first)?;
         for _ in 1..self.faults.len() {
             if search.left.is_empty() || !search.way.found {
@@ -109,6 +97,31 @@ impl Drill {
     }
 }
 
+impl Drill {
+    /// All that can be told of this drill: its complaints, and what its instruments show, with
+    /// the loads as found, all off and all on.
+    ///
+    /// # Errors
+    ///
+    /// A load state has no answer.
+    pub fn account(&self) -> Result<Account, MeasureProblem> {
+        let scene = Scene::new(&self.circuit)?;
+        let search = Search::new(&scene, self);
+        let mut account = search.account(&self.complaints);
+        let outlets: Vec<&Outlet> = self.circuit.outlets().map(|(_, outlet)| outlet).collect();
+        for state in scene.states() {
+            let condition = Condition { loads: state.loads.clone(), ..Condition::default() };
+            let moment = Moment { condition, ..Moment::default() };
+            let placements = outlets.iter().flat_map(|outlet| {
+                scene.instruments().filter_map(|one| Placement::new(one, outlet).ok())
+            });
+            let looks: Vec<Request> = placements.flat_map(|placement| placement.requests).collect();
+            account.observations.extend(search.look(&looks, &moment)?.1);
+        }
+        Ok(account)
+    }
+}
+
 struct Search<'s> {
     scene: &'s Scene<'s>,
     drill: &'s Drill,
@@ -116,23 +129,29 @@ struct Search<'s> {
     way: Strategy,
 }
 
-impl Search<'_> {
+impl<'s> Search<'s> {
+    fn new(scene: &'s Scene<'s>, drill: &'s Drill) -> Self {
+        let way = Strategy {
+            tests: Vec::new(),
+            boxes: Vec::new(),
+            tests_s: 0.0,
+            boxes_s: 0.0,
+            found: false,
+            sheet_share: 0.0,
+        };
+        Self { scene, drill, left: drill.faults.clone(), way }
+    }
+
     /// Looks for the first fault of those left.
     fn round(
         &mut self,
         complaints: &[Complaint],
         first: &[DrillReading],
-    ) -> Result<(), DrillProblem> {
-        let circuit = self.scene.circuit;
-        let means = Means { priors: self.drill.age.priors(), ..Means::of(circuit) };
-        let costs = means.costs;
-        let (error, effort) = (ReadingError::default(), Effort::default());
-        let mut inquiry = Inquiry::with(circuit, means, error, effort);
-        for complaint in complaints {
-            // What cannot be used is not told: a tingle felt at a place without a case.
-            let _ = inquiry.complain(complaint);
-        }
-        self.tell(&mut inquiry, first)?;
+    ) -> Result<(), MeasureProblem> {
+        let mut account = self.account(complaints);
+        account.observations = self.sheet(first)?;
+        let costs = account.means.costs;
+        let mut inquiry = told(self.scene.circuit, account);
         if !first.is_empty() {
             self.way.sheet_share = self.share_of_truth(&inquiry);
         }
@@ -164,6 +183,7 @@ impl Search<'_> {
     /// Whether a fault is in a place; it is mended.
     fn mends(&mut self, place: &str) -> bool {
         let here = |fault: &PossibleFault| match fault.places.is_empty() {
+            // What has no box is at the panel, or before it.
             true => place == "panel",
             false => fault.places.iter().any(|one| one == place),
         };
@@ -172,56 +192,54 @@ impl Search<'_> {
         self.left.len() < before
     }
 
-    /// Tells what the sheet says, as it was truly read.
-    fn tell(
-        &self,
-        inquiry: &mut Inquiry<'_>,
-        first: &[DrillReading],
-    ) -> Result<(), DrillProblem> {
-        let mut told: Vec<(&str, &str)> = Vec::new();
-        for one in first {
-            let key = (one.tool.as_str(), one.at.as_str());
-            if told.contains(&key) {
-                continue;
-            }
-            told.push(key);
-            let outlet = self.scene.circuit.outlets().find(|(_, o)| o.address.as_str() == one.at);
-            let placement = outlet.and_then(|(_, outlet)| {
-                Placement::new(self.scene.instrument(&one.tool)?, outlet).ok()
-            });
-            if let Some(placement) = placement {
-                self.look(inquiry, &placement.requests, &Moment::default())?;
-            }
-        }
-        Ok(())
+    /// An account of these complaints, with the odds of the building's age.
+    fn account(&self, complaints: &[Complaint]) -> Account {
+        let means = Means { priors: self.drill.age.priors(), ..Means::of(self.scene.circuit) };
+        Account { complaints: complaints.to_vec(), observations: Vec::new(), means }
     }
 
-    fn make(&mut self, inquiry: &mut Inquiry<'_>, test: &NextTest) -> Result<(), DrillProblem> {
-        let readings = self.look(inquiry, &test.looks, &test.moment)?;
-        let name = |readings: Vec<DrillReading>| {
-            let named = readings.into_iter().map(|one| DrillReading {
-                tool: test.instrument.clone(),
-                at: test.at.to_string(),
-                ..one
-            });
-            named.collect()
+    /// What the sheet says, as it was truly read.
+    fn sheet(&self, first: &[DrillReading]) -> Result<Vec<Observation>, MeasureProblem> {
+        let mut held: Vec<(&str, &str)> =
+            first.iter().map(|one| (one.tool.as_str(), one.at.as_str())).collect();
+        held.dedup();
+        let outlet_at = |at: &str| {
+            let mut outlets = self.scene.circuit.outlets().map(|(_, outlet)| outlet);
+            outlets.find(|outlet| outlet.address.as_str() == at)
         };
-        self.way.tests_s += test.cost_s;
-        self.way.tests.push(Test {
-            switched: test.switch.clone(),
-            readings: name(readings),
-            cost_s: test.cost_s,
+        let placements = held.iter().filter_map(|(tool, at)| {
+            Placement::new(self.scene.instrument(tool)?, outlet_at(at)?).ok()
         });
+        let looks: Vec<Request> = placements.flat_map(|placement| placement.requests).collect();
+        Ok(self.look(&looks, &Moment::default())?.1)
+    }
+
+    fn make(&mut self, inquiry: &mut Inquiry<'_>, test: &NextTest) -> Result<(), MeasureProblem> {
+        let (shown, seen) = self.look(&test.looks, &test.moment)?;
+        for observation in &seen {
+            // What the inquiry cannot use, such as a display over its range, tells it nothing.
+            let _ = inquiry.observe(observation);
+        }
+        let outlet = self.scene.circuit.outlets().find(|(_, outlet)| outlet.address == test.at);
+        let (tool, instrument) = self.scene.called(&test.instrument).unzip();
+        let placement = instrument
+            .zip(outlet)
+            .and_then(|(instrument, (_, outlet))| Placement::new(instrument, outlet).ok());
+        let at = test.at.as_str();
+        let readings = placement.zip(tool).map_or_else(Vec::new, |(placement, tool)| {
+            readings(("loads as set", tool, at), &placement, &shown)
+        });
+        self.way.tests_s += test.cost_s;
+        self.way.tests.push(Test { switched: test.switch.clone(), readings, cost_s: test.cost_s });
         Ok(())
     }
 
-    /// Looks at the circuit as it truly is, and tells the inquiry.
+    /// Looks at the circuit as it truly is.
     fn look(
         &self,
-        inquiry: &mut Inquiry<'_>,
         looks: &[Request],
         moment: &Moment,
-    ) -> Result<Vec<DrillReading>, DrillProblem> {
+    ) -> Result<(Vec<Reading>, Vec<Observation>), MeasureProblem> {
         let truth = condition(&self.left);
         let mut standing: Condition = moment.condition.clone();
         standing.faults.splice(0..0, truth.faults);
@@ -233,16 +251,13 @@ impl Search<'_> {
         }
         let standing = self.scene.standing(&standing, &LoadsStand::as_found())?;
         let readings = measure_netlist(&standing.netlist, looks)?;
-        for (request, reading) in looks.iter().zip(&readings) {
-            let seen = Seen::Instrument {
-                request: Box::new(request.clone()),
-                showed: showed(reading),
-            };
-            let observation = Observation { moment: moment.clone(), seen };
-            // What the inquiry cannot use, such as a display over its range, tells it nothing.
-            let _ = inquiry.observe(&observation);
-        }
-        Ok(self.scene.as_drill_readings(looks, &readings))
+        let observation = |(request, reading): (&Request, &Reading)| {
+            let request = Box::new(request.clone());
+            let seen = Seen::Instrument { request, showed: showed(reading) };
+            Observation { moment: moment.clone(), seen }
+        };
+        let seen = looks.iter().zip(&readings).map(observation).collect();
+        Ok((readings, seen))
     }
 
     fn share_of_truth(&self, inquiry: &Inquiry<'_>) -> f64 {
@@ -254,5 +269,22 @@ impl Search<'_> {
         let suspects = findings.suspects.iter().filter(|suspect| holds(&suspect.boxes));
         let share = suspects.map(|suspect| suspect.probability).fold(0.0, f64::max);
         (share * 100.0).round() / 100.0
+    }
+}
+
+/// An inquiry that has been told an account, but for what of it cannot be used: a tingle felt at
+/// a place without a case, a display over its range.
+fn told(circuit: &Circuit, mut account: Account) -> Inquiry<'_> {
+    loop {
+        match Inquiry::of(circuit, &account) {
+            Ok(inquiry) => return inquiry,
+            Err((at, _)) if at < account.complaints.len() => {
+                account.complaints.remove(at);
+            }
+            Err((at, _)) if at - account.complaints.len() < account.observations.len() => {
+                account.observations.remove(at - account.complaints.len());
+            }
+            Err(_) => return Inquiry::new(circuit, account.means),
+        }
     }
 }

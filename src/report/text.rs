@@ -13,6 +13,7 @@ mod tables;
 mod why;
 
 pub use check::check;
+pub(crate) use drill::way_ends;
 pub use drill::{key, key_body, sheet, sheet_body};
 pub use live::{LIVE_HELP, live_answer, live_score, live_time};
 pub use locate::{caution, locate, locate_step, locate_whole, locate_why};

@@ -46,7 +46,12 @@ fn every_drill_has_faults_a_complaint_and_a_first_reading() {
 #[test]
 fn faults_come_in_the_number_and_of_the_kinds_asked_for() {
     let workshops = family("workshops");
-    let wanted = Wanted { faults: Some(2), kinds: vec![FaultKind::OpenJoint], hiding: false };
+    let wanted = Wanted {
+        faults: Some(2),
+        kinds: vec![FaultKind::OpenJoint],
+        hiding: false,
+        ..Wanted::default()
+    };
     for number in 0..2 {
         let drill = Drill::draw(&workshops, 3, number, &wanted).unwrap();
         assert_eq!(drill.faults.len(), 2);

@@ -170,7 +170,7 @@ fn a_line_that_means_nothing_is_answered_and_costs_nothing() {
 
 fn played(script: &[u8]) -> (String, bool) {
     let mut command = Command::cargo_bin("slotwise").unwrap();
-    command.args(["drill", "--live", "--seed", "3"]);
+    command.args(["drill", "--live", "--quick", "--seed", "3"]);
     let output = command.write_stdin(script).output().unwrap();
     (String::from_utf8(output.stdout).unwrap(), output.status.success())
 }

@@ -1,10 +1,12 @@
 //! Drills: families, what is drawn from them, and what is done with it.
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+#![allow(clippy::print_stdout, reason = "the long run says what it came to")]
 
 mod datasets;
 mod drawing;
 mod families;
+mod found;
 mod live;
 mod pages;
 mod schema;

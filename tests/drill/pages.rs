@@ -9,7 +9,8 @@ use crate::support::{FAMILIES, drawn};
 fn a_sheet_holds_no_answer_and_a_key_holds_all() {
     for name in FAMILIES {
         let drill = drawn(name, 2);
-        let (sheet, key) = (sheet_page(&drill).unwrap(), key_page(&drill).unwrap());
+        let report = KeyReport::new(&drill).unwrap();
+        let (sheet, key) = (sheet_page(&drill).unwrap(), key_page(&drill, &report).unwrap());
         for fault in &drill.faults {
             let says = fault.sentence(&drill.circuit);
             assert!(key.contains(&says), "{says}");

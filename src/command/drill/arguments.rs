@@ -13,6 +13,7 @@ Examples:
   slotwise drill --family houses --seed 7 --number 3 --html -o sheet.html
   slotwise drill --faults 2 --kind open_joint --kind bad_joint
   slotwise drill --hiding --key                    two faults, one hiding the other
+  slotwise drill --difficulty hard --live
   slotwise drill --circuit > hidden.ron            its circuit, without the faults
   slotwise drill --live                            find it yourself
   slotwise drill --list                            the families there are
@@ -39,6 +40,10 @@ pub(crate) struct Drill {
     /// The answer key, for the instructor, in place of the sheet
     #[arg(long)]
     pub(super) key: bool,
+    /// Leave out what takes a second or more: the computed way in a key, and its minutes beside
+    /// the score of a live drill
+    #[arg(long)]
+    pub(super) quick: bool,
     /// The circuit file in place of the sheet: what the student knows, without the faults
     #[arg(long, conflicts_with = "key")]
     pub(super) circuit: bool,
@@ -86,4 +91,8 @@ pub(super) struct Wanted {
     /// Two faults, of which the second cannot be seen until the first is mended
     #[arg(long, conflicts_with = "faults")]
     pub(super) hiding: bool,
+    /// How hard: `easy`, `medium` or `hard`; takes a second or more, since the computed strategy
+    /// is followed through each drill tried
+    #[arg(long, value_name = "BAND", value_parser = ["easy", "medium", "hard"])]
+    pub(super) difficulty: Option<String>,
 }

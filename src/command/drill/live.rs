@@ -4,18 +4,17 @@ use std::io::{BufRead, IsTerminal, Read};
 
 use slotwise::drill::Drill;
 use slotwise::drill::live::Live;
+use slotwise::report::SheetReport;
 use slotwise::report::text::{self, LIVE_HELP};
-use slotwise::report::{KeyReport, SheetReport};
 
-use super::no_drill;
+use super::{key, no_drill};
 use crate::command::Outcome;
-use crate::command::case::no_report;
 use crate::command::output::{Failure, emphasis, print};
 
 /// More of a line than this is thrown away: no act is so long.
 const LINE_MAX: u64 = 4096;
 
-pub(super) fn run(drill: Drill) -> Result<Outcome, Failure> {
+pub(super) fn run(drill: Drill, quick: bool) -> Result<Outcome, Failure> {
     let marks = emphasis();
     let sheet = SheetReport::new(&drill);
     let vocabulary = sheet.vocabulary;
@@ -38,9 +37,10 @@ pub(super) fn run(drill: Drill) -> Result<Outcome, Failure> {
         };
         print(&said)?;
     }
-    print(&format!("\n{}\n", text::live_score(&live.score())))?;
-    let key = KeyReport::new(live.drill()).map_err(no_report)?;
-    print(&text::key_body(&key, marks))?;
+    let strategy = if quick { None } else { live.drill().strategy().ok() };
+    let score = strategy.as_ref().map_or_else(|| live.score(), |way| live.score_beside(way));
+    print(&format!("\n{}\n", text::live_score(&score)))?;
+    print(&text::key_body(&key(live.drill(), quick)?, marks))?;
     Ok(Outcome::Done)
 }
 

@@ -6,8 +6,9 @@ use crate::condition::Condition;
 use crate::draw::glyph::clean;
 use crate::draw::{Scene, legend, profile, run, source};
 use crate::drill::Drill;
+use crate::report::text::way_ends;
 use crate::report::vocabulary::{Term, term};
-use crate::report::{CAUTION, KeyReport, ReportError, SheetReport};
+use crate::report::{CAUTION, KeyReport, ReportError, SheetReport, WayReport};
 
 use super::table::{Cell, Table};
 use super::{Kind, Section, figure, hazards, picture, protection, shell};
@@ -55,22 +56,26 @@ pub fn sheet_page(drill: &Drill) -> Result<String, ReportError> {
 /// ```
 /// use slotwise::draw::key_page;
 /// use slotwise::drill::{Drill, Family, Wanted};
+/// use slotwise::report::KeyReport;
 /// let family = Family::read(include_str!("../../../circuits/families/workshops.ron")).unwrap();
 /// let drill = Drill::draw(&family, 7, 0, &Wanted::default()).unwrap();
-/// assert!(key_page(&drill)?.contains("What is wrong"));
+/// let key = KeyReport::new(&drill)?;
+/// assert!(key_page(&drill, &key)?.contains("What is wrong"));
 /// # Ok::<(), slotwise::report::ReportError>(())
 /// ```
 ///
 /// # Errors
 ///
 /// The network has no answer that can be trusted; that of a drill has one.
-pub fn key_page(drill: &Drill) -> Result<String, ReportError> {
-    let report = KeyReport::new(drill)?;
+pub fn key_page(drill: &Drill, report: &KeyReport) -> Result<String, ReportError> {
     let scene = Scene::new(&drill.circuit, &drill.condition)?;
     let mut sections = vec![
-        text("What is wrong", wrong(&report)),
-        text("Why the readings come out so", why(&report)),
+        text("What is wrong", wrong(report)),
+        text("Why the readings come out so", why(report)),
     ];
+    sections.extend(
+        report.way.as_ref().map(|taken| text("The computed way from the sheet on", way(taken))),
+    );
     source::with_source(&scene, |source, words| {
         let run = words.beside(run::body(source, words));
         sections.push(picture("Run".to_owned(), &run, "run"));
@@ -170,5 +175,12 @@ fn why(report: &KeyReport) -> Markup {
     html! {
         @for why in &report.why { p { (clean(&why.says)) } }
         p { (report.misleads) }
+    }
+}
+
+fn way(way: &WayReport) -> Markup {
+    html! {
+        ol { @for test in &way.tests { li { (clean(test)) } } }
+        p { (clean(&way_ends(way))) }
     }
 }

@@ -1,6 +1,7 @@
 //! What a live drill comes to.
 
 use super::{Live, UnsafeAct};
+use crate::drill::Strategy;
 
 /// How a live drill went.
 ///
@@ -50,6 +51,13 @@ impl Score {
 }
 
 impl Live {
+    /// How it went, beside what the product's own strategy takes; one that does not find
+    /// everything is no measure.
+    pub fn score_beside(&self, strategy: &Strategy) -> Score {
+        let strategy_minutes = strategy.found.then(|| strategy.minutes());
+        Score { strategy_minutes, ..self.score() }
+    }
+
     /// How it went, or goes.
     pub fn score(&self) -> Score {
         Score {

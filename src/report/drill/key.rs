@@ -1,8 +1,8 @@
 //! The answer key: what is wrong, where, and why the readings come out as they do.
 
 use crate::circuit::Vocabulary;
-use crate::condition::Condition;
-use crate::drill::{Drill, Misleading};
+use crate::condition::{Condition, LoadState};
+use crate::drill::{Band, Difficulty, Drill, Misleading, Strategy, Test};
 use crate::lookalike::after_tripping;
 use crate::netlist::{Netlist, wire};
 use crate::quantity::Address;
@@ -10,7 +10,7 @@ use crate::report::hazard_words::HazardReport;
 use crate::report::{Asked, ReadReport, ReportError, WhyReport};
 use crate::solution::{Solution, solve};
 
-use super::sheet::name_of;
+use super::sheet::{lines_of, name_of};
 
 /// What the instructor is told.
 ///
@@ -43,6 +43,32 @@ pub struct KeyReport {
     pub misleading: Misleading,
     /// The same in a sentence.
     pub misleads: String,
+    /// The way of the computed strategy from the sheet on, where it was worked out.
+    pub way: Option<WayReport>,
+}
+
+/// The way of the computed strategy through a drill.
+///
+/// ```
+/// # use slotwise::report::WayReport;
+/// fn n_tests(way: &WayReport) -> usize { way.tests.len() }
+/// ```
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct WayReport {
+    /// The tests in words, in order, each with what it showed.
+    pub tests: Vec<String>,
+    /// The boxes it went to, in order.
+    pub boxes: Vec<String>,
+    /// Whether every fault was found.
+    pub found: bool,
+    /// Minutes, tests and boxes.
+    pub minutes: f64,
+    /// The highest probability that the sheet alone gives a suspect that holds a true fault.
+    pub sheet_share: f64,
+    /// How hard the drill is.
+    pub difficulty: Difficulty,
+    /// The band of that.
+    pub band: Band,
 }
 
 /// One fault of a key.
@@ -106,6 +132,7 @@ impl KeyReport {
             places: fault.places.clone(),
         };
         Ok(Self {
+            way: None,
             title: drill.title.clone(),
             drill: name_of(drill),
             vocabulary: circuit.parts().vocabulary,
@@ -116,6 +143,49 @@ impl KeyReport {
             misleading: drill.misleading,
             misleads: misleads(&drill.misleading),
         })
+    }
+}
+
+impl KeyReport {
+    /// The same with the way of the computed strategy, which takes longer than all the rest.
+    ///
+    /// # Errors
+    ///
+    /// As [`Drill::strategy`].
+    pub fn with_way(mut self, drill: &Drill) -> Result<Self, ReportError> {
+        self.way = Some(way(&drill.misleading, &drill.strategy()?, self.vocabulary));
+        Ok(self)
+    }
+}
+
+fn way(misleading: &Misleading, strategy: &Strategy, vocabulary: Vocabulary) -> WayReport {
+    let difficulty = Difficulty::of(misleading, strategy);
+    let test = |test: &Test| {
+        let state = |(load, at): (&String, &LoadState)| {
+            let word = match at {
+                LoadState::On => "on",
+                LoadState::Off => "off",
+                LoadState::Unplugged => "unplugged",
+                LoadState::Stalled => "stalled",
+            };
+            format!("{load} {word}")
+        };
+        let mut said: Vec<String> = test.switched.iter().map(state).collect();
+        said.extend(
+            lines_of(&test.readings, vocabulary)
+                .into_iter()
+                .map(|line| format!("{} at {}: {}", line.tool, line.at, line.shows)),
+        );
+        format!("{} ({:.0} s)", said.join("; "), test.cost_s)
+    };
+    WayReport {
+        tests: strategy.tests.iter().map(test).collect(),
+        boxes: strategy.boxes.clone(),
+        found: strategy.found,
+        minutes: strategy.minutes(),
+        sheet_share: strategy.sheet_share,
+        difficulty,
+        band: difficulty.band(),
     }
 }
 

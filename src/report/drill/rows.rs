@@ -2,7 +2,9 @@
 //!
 //! `docs/drill-dataset.schema.json` is the JSON Schema of all three.
 
-use crate::drill::{Age, Drill, DrillProblem, DrillReading, Family, GENERATOR, Misleading, Wanted};
+use crate::drill::{
+    Age, Band, Drill, DrillProblem, DrillReading, Family, GENERATOR, Misleading, Wanted,
+};
 
 use super::call;
 
@@ -107,6 +109,8 @@ pub struct Manifest {
     pub kinds: Vec<&'static str>,
     /// Whether each has two faults of which one hides the other.
     pub hiding: bool,
+    /// How hard each is, where that was asked for.
+    pub difficulty: Option<Band>,
     /// The files of readings, in order.
     pub readings: Vec<String>,
     /// The files of drills, in order.
@@ -203,6 +207,7 @@ impl Manifest {
             faults: wanted.faults,
             kinds: wanted.kinds.iter().map(|kind| kind.code()).collect(),
             hiding: wanted.hiding,
+            difficulty: wanted.band,
             readings,
             drills,
             caution: crate::report::CAUTION,

@@ -1,7 +1,7 @@
 //! Sheets and keys of drills as text.
 
 use crate::report::caution::CAUTION;
-use crate::report::drill::{KeyReport, ReadingLine, SheetReport};
+use crate::report::drill::{KeyReport, ReadingLine, SheetReport, WayReport};
 use crate::report::vocabulary::{Term, term};
 
 use super::Emphasis;
@@ -102,7 +102,29 @@ pub fn key_body(report: &KeyReport, emphasis: Emphasis) -> String {
     }
     report.why.iter().for_each(|why| text.push_str(&wrapped("  ", &why.says)));
     text.push_str(&wrapped("  ", &report.misleads));
+    let Some(way) = &report.way else { return text };
+    text.push_str(&format!("\n{heading}The computed way from the sheet on{off}\n"));
+    for (number, test) in way.tests.iter().enumerate() {
+        text.push_str(&wrapped(&format!("  {:<4}", number + 1), test));
+    }
+    text.push_str(&wrapped("  ", &way_ends(way)));
     text
+}
+
+/// Where the tests lead, and what it comes to.
+pub(crate) fn way_ends(way: &WayReport) -> String {
+    let boxes = match way.boxes.as_slice() {
+        [] => "No box is opened".to_owned(),
+        boxes => format!("Then open {}", boxes.join(", then ")),
+    };
+    let found = if way.found { "" } else { ", and not everything is found" };
+    format!(
+        "{boxes}: {} minutes in all{found}. From the sheet alone the true place had {:.0} in 100. \
+         Difficulty: {}.",
+        way.minutes,
+        way.sheet_share * 100.0,
+        way.band.name()
+    )
 }
 
 /// A line for each instrument at each receptacle.

@@ -1,0 +1,94 @@
+//! What a key says is so: its faults, solved anew, give the sheet's readings and all others; and
+//! from all readings an inquiry finds them, or names a group that they cannot be parted from.
+//!
+//! `SLOTWISE_DRILLS=1000 cargo test --release --test drill found -- --ignored --nocapture` asks so
+//! many drills of each difficulty.
+
+use slotwise::circuit::file;
+use slotwise::condition::Condition;
+use slotwise::condition::catalogue::FaultKind;
+use slotwise::diagnosis::Inquiry;
+use slotwise::drill::{Band, Drill, Family, Wanted};
+
+use crate::support::{FAMILIES, drawn, family, family_text};
+
+/// The drill made again from what its key and sheet say in words: circuit file and sentences.
+fn anew(drill: &Drill) -> Drill {
+    let circuit = file::read(&drill.circuit_file).unwrap().circuit;
+    let mut condition = Condition::default();
+    for fault in &drill.faults {
+        condition.say(&circuit, &fault.sentence(&drill.circuit)).unwrap();
+    }
+    Drill { circuit, condition, ..drill.clone() }
+}
+
+#[test]
+fn the_faults_of_a_key_said_in_words_give_every_reading_again() {
+    for name in FAMILIES {
+        for number in 0..2 {
+            let drill = drawn(name, number);
+            let readings = anew(&drill).readings().unwrap();
+            assert_eq!(readings, drill.readings().unwrap(), "{name} {number}");
+            for one in &drill.first {
+                assert!(readings.contains(one), "{one:?}");
+            }
+        }
+    }
+}
+
+/// Whether an inquiry that is told all readings has the faults among its first suspects, as many
+/// as there are faults and one more, or in a group with them.
+fn is_found(drill: &Drill) -> bool {
+    let inquiry = Inquiry::of(&drill.circuit, &drill.account().unwrap()).unwrap();
+    let suspects = inquiry.findings().suspects;
+    let first = suspects.iter().take(drill.faults.len() + 1);
+    let named: Vec<_> = first.flat_map(|suspect| &suspect.faults).collect();
+    drill.faults.iter().any(|fault| {
+        named.iter().any(|named| {
+            named.fault.change == fault.change
+                || named.fault.places.iter().any(|place| fault.places.contains(place))
+                    && named.fault.conductors == fault.conductors
+        })
+    })
+}
+
+#[test]
+fn from_all_readings_the_fault_is_found() {
+    let small = family_text("workshops")
+        .replace("boxes: (4, 8)", "boxes: (2, 2)")
+        .replace("loads_present: (2, 4)", "loads_present: (1, 1)");
+    let wanted = Wanted { faults: Some(1), kinds: vec![FaultKind::OpenJoint], ..Wanted::default() };
+    let drill = Drill::draw(&Family::read(&small).unwrap(), 3, 0, &wanted).unwrap();
+    assert!(is_found(&drill), "{:?}", drill.faults);
+}
+
+/// The whole claim, for as many drills as there is time for.
+#[test]
+#[ignore = "minutes to hours; see the head of this file"]
+fn of_each_difficulty_the_key_holds_and_the_fault_is_found() {
+    let many = std::env::var("SLOTWISE_DRILLS").ok().and_then(|text| text.parse().ok());
+    let many: u64 = many.unwrap_or(20);
+    let workshops = family("workshops");
+    for band in Band::ALL {
+        let wanted = Wanted { band: Some(band), ..Wanted::default() };
+        let (mut drawn, mut held, mut found) = (0, 0, 0);
+        for number in 0..many {
+            let Ok(drill) = Drill::draw(&workshops, 5, number, &wanted) else { continue };
+            drawn += 1;
+            held += u64::from(anew(&drill).readings().unwrap() == drill.readings().unwrap());
+            let good = is_found(&drill);
+            found += u64::from(good);
+            if !good {
+                let says = drill.faults.iter().map(|fault| fault.sentence(&drill.circuit));
+                println!(
+                    "{} {number}: not found: {}",
+                    band.name(),
+                    says.collect::<Vec<_>>().join("; ")
+                );
+            }
+        }
+        println!("{}: {drawn} of {many} drawn, {held} hold, {found} found", band.name());
+        assert!(drawn > 0 && held == drawn, "{}", band.name());
+        assert!(found * 100 >= drawn * 90, "{}", band.name());
+    }
+}
