@@ -28,7 +28,7 @@ fn drill(family: &Family, number: u64) -> Option<Vec<DrillReading>> {
 }
 
 /// Drills of one family that the computed strategy is followed through.
-const FOLLOWED: u64 = 25;
+const FOLLOWED: u64 = 5;
 
 /// How long the strategy takes, and how hard the drills are.
 fn strategy(name: &str, family: &Family, each: u64) {

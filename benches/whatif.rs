@@ -161,7 +161,7 @@ fn changes(criterion: &mut Criterion) {
         run.hubs.iter().flatten().map(|&hub| (hub, Netlist::EARTH)).collect();
     let pairs = run.pairs();
     let voltages = WhatIf::new(&run.netlist, &pairs, &[to_reference]).unwrap();
-    let ports = WhatIf::new(&run.netlist, &pairs, &[pairs.clone()]).unwrap();
+    let ports = WhatIf::new(&run.netlist, &pairs, std::slice::from_ref(&pairs)).unwrap();
     for (name, whatif, metered) in
         [("36_potentials", &voltages, false), ("meters_at_36_ports", &ports, true)]
     {

@@ -111,7 +111,7 @@ pub(super) fn groups(
         let heard_of = weight(at) > HEARD_OF && class.shows;
         let known = leads.iter().position(|&lead| {
             classes.get(lead).is_some_and(|lead| {
-                one_joint(model, lead, class)
+                one_joint(model, lead, likeliest(class, belief.shares.get(at)))
                     || heard_of && same(model, lead.lead, class.lead, settings)
             })
         });
@@ -129,10 +129,18 @@ pub(super) fn groups(
 /// Below this probability nothing is said of a suspect.
 const HEARD_OF: f64 = 1e-3;
 
-/// Whether two classes are of one joint, open or in whatever way bad: one place to go to.
-fn one_joint(model: &Model<'_>, one: &Class, other: &Class) -> bool {
-    let lead = model.possibles.get(other.lead);
-    let Some(element) = lead.and_then(|lead| lead.elements().next()) else { return false };
+/// The likeliest member of a class.
+fn likeliest(class: &Class, shares: Option<&Vec<f64>>) -> usize {
+    let shares = shares.into_iter().flatten();
+    let members = class.members.iter().map(|(member, _)| *member).zip(shares);
+    members.reduce(|a, b| if b.1 > a.1 { b } else { a }).map_or(class.lead, |(member, _)| member)
+}
+
+/// Whether a possibility is of a joint of a class, open or in whatever way bad: one place to go
+/// to.
+fn one_joint(model: &Model<'_>, one: &Class, other: usize) -> bool {
+    let other = model.possibles.get(other);
+    let Some(element) = other.and_then(|other| other.elements().next()) else { return false };
     one.members.iter().any(|(member, _)| {
         model.possibles.get(*member).is_some_and(|member| member.elements().any(|e| e == element))
     })

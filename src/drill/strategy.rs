@@ -9,7 +9,7 @@ use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{
     Account, Advice, Because, Complaint, Inquiry, Means, Moment, NextTest, Observation, Seen,
 };
-use crate::instrument::{MeasureProblem, Reading, Request, measure_netlist};
+use crate::instrument::{MeasureProblem, Reading, Request, measure};
 use crate::lookalike::Placement;
 
 use super::Drill;
@@ -250,7 +250,8 @@ impl<'s> Search<'s> {
             standing.switches.entry(name).or_insert(at);
         }
         let standing = self.scene.standing(&standing, &LoadsStand::as_found())?;
-        let readings = measure_netlist(&standing.netlist, looks)?;
+        // Looks may name receptacles, which only the circuit knows.
+        let readings = measure(self.scene.circuit, &standing.condition, looks)?;
         let observation = |(request, reading): (&Request, &Reading)| {
             let request = Box::new(request.clone());
             let seen = Seen::Instrument { request, showed: showed(reading) };

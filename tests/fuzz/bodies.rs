@@ -58,7 +58,7 @@ fn finite(netlist: &Netlist) {
 }
 
 /// A circuit file: read, and if it is sound, solved.
-pub fn circuit_file(data: &[u8]) {
+pub(crate) fn circuit_file(data: &[u8]) {
     let Some(text) = text(data) else { return };
     match file::read(text) {
         Ok(read) => {
@@ -75,7 +75,7 @@ pub fn circuit_file(data: &[u8]) {
 }
 
 /// Condition words about one of three circuits, chosen by the first byte.
-pub fn condition_words(data: &[u8]) {
+pub(crate) fn condition_words(data: &[u8]) {
     let Some((first, rest)) = data.split_first() else { return };
     let Some(words) = text(rest) else { return };
     let circuit = &CIRCUITS[usize::from(*first) % CIRCUITS.len()].circuit;
@@ -96,7 +96,7 @@ pub fn condition_words(data: &[u8]) {
 }
 
 /// A file of conditions for the pottery studio.
-pub fn condition_file(data: &[u8]) {
+pub(crate) fn condition_file(data: &[u8]) {
     let Some(text) = text(data) else { return };
     let circuit = &CIRCUITS[0].circuit;
     match condition::file::read(circuit, text) {
@@ -109,7 +109,7 @@ pub fn condition_file(data: &[u8]) {
 }
 
 /// Addresses: asked of a circuit and used as places of instruments.
-pub fn address(data: &[u8]) {
+pub(crate) fn address(data: &[u8]) {
     let Some(text) = text(data) else { return };
     let file = &CIRCUITS[0];
     let mut lines = text.lines().take(4);
@@ -130,7 +130,7 @@ pub fn address(data: &[u8]) {
 }
 
 /// A file of instruments, each held to a hot conductor and to one that floats.
-pub fn instrument_file(data: &[u8]) {
+pub(crate) fn instrument_file(data: &[u8]) {
     let Some(text) = text(data) else { return };
     match instrument::file::read(text) {
         Ok(instruments) => {
@@ -162,7 +162,7 @@ fn hot_and_floating() -> Netlist {
 
 /// A network straight from bytes, six to an element: its ends, its law, and values from the
 /// ends of what a number can be to the middle.
-pub fn network(data: &[u8]) {
+pub(crate) fn network(data: &[u8]) {
     let mut netlist = Netlist::new(60.0);
     let nodes: Vec<_> = (0..8)
         .map(|i| if i == 0 { Netlist::EARTH } else { netlist.node(&format!("n{i}").into()) })
@@ -197,7 +197,7 @@ pub fn network(data: &[u8]) {
                 series_ohm: value(2),
             },
         };
-        let _ = netlist.add(&format!("e{i}"), a, b, Role::Load, law);
+        let _ = netlist.add(format!("e{i}"), a, b, Role::Load, law);
     }
     finite(&netlist);
 }

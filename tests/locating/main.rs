@@ -2,3 +2,4 @@
 
 mod call;
 mod finds;
+mod laws;

@@ -40,7 +40,7 @@ pub(crate) struct Drill {
     /// The answer key, for the instructor, in place of the sheet
     #[arg(long)]
     pub(super) key: bool,
-    /// Leave out what takes a second or more: the computed way in a key, and its minutes beside
+    /// Leave out what takes seconds: the computed way in a key, and its minutes beside
     /// the score of a live drill
     #[arg(long)]
     pub(super) quick: bool,
@@ -91,7 +91,7 @@ pub(super) struct Wanted {
     /// Two faults, of which the second cannot be seen until the first is mended
     #[arg(long, conflicts_with = "faults")]
     pub(super) hiding: bool,
-    /// How hard: `easy`, `medium` or `hard`; takes a second or more, since the computed strategy
+    /// How hard: `easy`, `medium` or `hard`; takes seconds to minutes, since the computed strategy
     /// is followed through each drill tried
     #[arg(long, value_name = "BAND", value_parser = ["easy", "medium", "hard"])]
     pub(super) difficulty: Option<String>,

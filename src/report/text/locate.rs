@@ -10,6 +10,9 @@ use crate::report::locate::{
 use super::Emphasis;
 use super::layout::wrapped;
 
+/// Outcomes of a test that are listed.
+const BRANCHES_LISTED: usize = 5;
+
 /// A suspect that is less likely than this after a test is not worth naming.
 const FAINT: f64 = 0.05;
 
@@ -148,7 +151,7 @@ impl Teller<'_> {
     fn test(&self, test: &TestReport) -> String {
         let says = format!("{} ({}).", test.says, minutes(test.cost_second));
         let mut text = self.mark("Next", &says);
-        for branch in &test.branches {
+        for branch in test.branches.iter().take(BRANCHES_LISTED) {
             let then = match (branch.suspect, branch.suspect_probability) {
                 (Some(at), Some(probability)) => self.report.suspects.get(at).map_or_else(
                     || "then something else".to_owned(),
@@ -165,6 +168,12 @@ impl Teller<'_> {
             };
             let says = format!("if {}: {then}", branch.shows);
             text.push_str(&wrapped(&margin(branch.probability), &says));
+        }
+        let rest = test.branches.get(BRANCHES_LISTED..).unwrap_or_default();
+        if !rest.is_empty() {
+            let likely: f64 = rest.iter().map(|branch| branch.probability).sum();
+            let says = format!("if anything else: {} outcomes more", rest.len());
+            text.push_str(&wrapped(&margin(likely), &says));
         }
         text
     }
