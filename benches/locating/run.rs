@@ -1,0 +1,270 @@
+//! One scenario put to the diagnosis: telephone, tests, stop, and boxes opened until a true fault
+//! is seen.
+
+use std::time::Instant;
+
+use slotwise::circuit::Circuit;
+use slotwise::condition::Condition;
+use slotwise::diagnosis::{
+    Advice, Because, Effort, Findings, Inquiry, Means, Moment, Observation, ReadingError, Seen,
+    Stop, ToldProblem,
+};
+
+use crate::building::Building;
+use crate::hidden::Trouble;
+use crate::names;
+use crate::policy::{Policy, Test, Thumb};
+use crate::random::Chance;
+use crate::scenario::Scenario;
+use crate::score::Tally;
+use crate::truth::Truth;
+use crate::visit::{Scene, told};
+
+/// More tests than this nobody makes.
+const TESTS_MAX: usize = 25;
+
+/// More boxes than this nobody opens.
+const BOXES_MAX: u32 = 12;
+
+/// A break inside a cable is seen from one of its ends in so many of two.
+const SEEN_FROM_AN_END: f64 = 0.5;
+
+/// One case: a circuit with somebody who follows one policy.
+pub(crate) struct Case<'a, 'c> {
+    /// As described.
+    pub(crate) building: &'a Building,
+    /// An inquiry into it that has been told nothing.
+    pub(crate) blank: &'a Inquiry<'c>,
+    /// What is there and who calls.
+    pub(crate) scenario: &'a Scenario,
+    /// Who chooses tests.
+    pub(crate) policy: Policy,
+    /// Whether each case is told in full.
+    pub(crate) tells: bool,
+}
+
+/// An inquiry into a circuit for one policy, told nothing yet.
+pub(crate) fn blank(circuit: &Circuit, policy: Policy) -> Inquiry<'_> {
+    let error = match policy {
+        Policy::Naive => ReadingError::of_instruments_alone(),
+        _ => ReadingError::default(),
+    };
+    let steps = if policy == Policy::OneStep { 1 } else { Effort::default().steps };
+    Inquiry::with(circuit, Means::default(), error, Effort { steps, ..Effort::default() })
+}
+
+/// How far it got.
+struct Tested<'c> {
+    inquiry: Inquiry<'c>,
+    stop: Option<Stop>,
+    seconds: f64,
+    tests: usize,
+    /// In words, if each case is told.
+    done: Vec<String>,
+}
+
+impl<'c> Case<'_, 'c> {
+    /// Plays it and counts what came of it.
+    pub(crate) fn play(&self, tally: &mut Tally, chance: &mut Chance) {
+        let tested = match self.test(tally, chance) {
+            Ok(tested) => tested,
+            Err(problem) => {
+                tally.refused.0 += 1;
+                tally.refused.1.get_or_insert(problem.to_string());
+                return;
+            }
+        };
+        let findings = tested.inquiry.findings();
+        if self.tells {
+            self.tell(&findings, &tested);
+        }
+        self.count(&findings, &tested, tally);
+        self.open(tested, tally, chance);
+    }
+
+    /// What was there, what was said and done, and what is believed.
+    fn tell(&self, findings: &Findings, tested: &Tested<'_>) {
+        let truth = Truth { building: self.building, hidden: &self.scenario.hidden };
+        println!("there: {:?}", self.scenario.hidden.troubles);
+        if let Some(unknown) = &self.scenario.hidden.unknown {
+            println!("  unknown load: {unknown:?}");
+        }
+        println!("  said: {:?}", self.scenario.call);
+        for line in &tested.done {
+            println!("  {line}");
+        }
+        let because = tested.stop.as_ref().map(|stop| stop.because);
+        let (wrong, known) = (findings.nothing_wrong, findings.nothing_known);
+        println!("  stop {because:?}; nothing wrong {wrong:.3}, nothing known {known:.3}");
+        for suspect in findings.suspects.iter().take(4) {
+            let mark = if truth.holds(suspect) { '+' } else { '-' };
+            let faults: Vec<String> = suspect
+                .faults
+                .iter()
+                .take(4)
+                .map(|member| {
+                    let fault = &member.fault;
+                    format!("{} {:?} {:?}", fault.kind.code(), fault.conductors, fault.subjects)
+                })
+                .collect();
+            println!("  {mark} {:.3} {}", suspect.probability, faults.join(" | "));
+        }
+    }
+
+    fn test(&self, tally: &mut Tally, chance: &mut Chance) -> Result<Tested<'c>, ToldProblem> {
+        let mut inquiry = self.blank.clone();
+        let (complaint, observation) = told(&self.scenario.call);
+        inquiry.complain(&complaint)?;
+        if let Some(observation) = observation {
+            inquiry.observe(&observation)?;
+        }
+        let mut tested = Tested { inquiry, stop: None, seconds: 0.0, tests: 0, done: Vec::new() };
+        self.go_on(&mut tested, tally, chance)?;
+        tally.capped += usize::from(tested.stop.is_none());
+        Ok(tested)
+    }
+
+    /// Tests until told to stop.
+    fn go_on(
+        &self,
+        tested: &mut Tested<'_>,
+        tally: &mut Tally,
+        chance: &mut Chance,
+    ) -> Result<(), ToldProblem> {
+        let scene = self.scene();
+        let mut thumb = Thumb::new(self.policy, self.building, &self.scenario.call);
+        tested.stop = None;
+        while tested.tests < TESTS_MAX {
+            let start = Instant::now();
+            let advice = tested.inquiry.advise();
+            tally.choice_ms.push(start.elapsed().as_secs_f64() * 1e3);
+            let computed = match advice {
+                Advice::Stop(stop) => {
+                    tested.stop = Some(stop);
+                    return Ok(());
+                }
+                Advice::Test(test) => Test::from(*test),
+            };
+            let test = match self.policy {
+                Policy::Computed | Policy::OneStep | Policy::Naive => Some(computed),
+                _ => thumb.next(&tested.inquiry.findings(), &Condition::default()),
+            };
+            let Some(test) = test else { return Ok(()) };
+            tested.seconds += test.cost_s;
+            tested.tests += 1;
+            for look in &test.looks {
+                if let Some(seen) = scene.perform(look, &test.condition, chance) {
+                    if self.tells {
+                        tested.done.push(seen_in_words(&seen));
+                    }
+                    tested.inquiry.observe(&seen)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    const fn scene(&self) -> Scene<'_> {
+        Scene {
+            building: self.building,
+            hidden: &self.scenario.hidden,
+            person: &self.scenario.person,
+        }
+    }
+
+    fn count(&self, findings: &Findings, tested: &Tested<'_>, tally: &mut Tally) {
+        let truth = Truth { building: self.building, hidden: &self.scenario.hidden };
+        let troubles = &self.scenario.hidden.troubles;
+        let because = tested.stop.as_ref().map(|stop| stop.because);
+        let nothing_fits = because == Some(Because::NothingKnown);
+        if troubles.is_empty() {
+            tally.nothing_wrong.count(because == Some(Because::NothingWrong));
+            return;
+        }
+        if troubles.iter().any(|trouble| !trouble.is_listed()) {
+            tally.nothing_fits.count(nothing_fits);
+            return;
+        }
+        tally.false_alarm.count(nothing_fits);
+        let at = |n: usize| findings.suspects.get(n).is_some_and(|suspect| truth.holds(suspect));
+        tally.first.count(at(0));
+        tally.first_by_count[troubles.len() - 1].count(at(0));
+        tally.among_three.count((0..3).any(at));
+        tally.exact.count(truth.is_exactly(findings));
+        let claimed = findings.suspects.first().map_or(0.0, |suspect| suspect.probability);
+        tally.claims.claim(claimed, at(0));
+        tally.seconds.push(tested.seconds);
+        tally.tests.push(tested.tests as f64);
+    }
+
+    /// Opens boxes in the order given until a true fault is seen.
+    fn open(&self, mut tested: Tested<'_>, tally: &mut Tally, chance: &mut Chance) {
+        let troubles = &self.scenario.hidden.troubles;
+        if troubles.is_empty() || troubles.iter().any(|trouble| !trouble.is_listed()) {
+            return;
+        }
+        // What a box does not show is not looked for in one.
+        if troubles.iter().all(|trouble| names::boxes(*trouble).is_empty()) {
+            return;
+        }
+        let mut opened = 0_u32;
+        let mut seen: Vec<String> = Vec::new();
+        while opened < BOXES_MAX {
+            let Some(stop) = tested.stop.take() else { break };
+            let unseen = |place: &String| !seen.contains(place);
+            let Some(next) = stop.go_to.iter().find(|next| unseen(&next.place)) else { break };
+            if next.handle {
+                if troubles.contains(&Trouble::BreakerOff) {
+                    tally.boxes.push(f64::from(opened));
+                    return;
+                }
+                // The handle stands as it should: the next in the order.
+                seen.push(next.place.clone());
+                tested.stop = Some(stop);
+                continue;
+            }
+            opened += 1;
+            if self.is_seen_at(&next.place, chance) {
+                tally.boxes.push(f64::from(opened));
+                return;
+            }
+            seen.push(next.place.clone());
+            let place = next.place.clone();
+            let nothing = Observation {
+                moment: Moment::default(),
+                seen: Seen::Opened { place, found: Vec::new() },
+            };
+            let told = tested.inquiry.observe(&nothing);
+            if told.is_err() || self.go_on(&mut tested, tally, chance).is_err() {
+                break;
+            }
+        }
+        tally.never_found += 1;
+        tally.boxes.push(f64::from(opened.max(1)));
+    }
+
+    fn is_seen_at(&self, place: &str, chance: &mut Chance) -> bool {
+        let number = match place {
+            "panel" => None,
+            other => match self.building.number(other) {
+                None => return false,
+                number => number,
+            },
+        };
+        self.scenario.hidden.troubles.iter().any(|trouble| {
+            let here = names::boxes(*trouble).contains(&number);
+            let in_cable = matches!(trouble, Trouble::Broken { .. });
+            here && (!in_cable || chance.happens(SEEN_FROM_AN_END))
+        })
+    }
+}
+
+fn seen_in_words(seen: &Observation) -> String {
+    let loads = &seen.moment.condition.loads;
+    match &seen.seen {
+        Seen::Instrument { request, showed } => {
+            format!("{} {:?} {showed:?} {loads:?}", request.instrument.name(), request.place)
+        }
+        other => format!("{other:?}"),
+    }
+}

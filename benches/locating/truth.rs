@@ -1,0 +1,100 @@
+//! Whether what the diagnosis names is what is really there.
+
+use slotwise::condition::Fault;
+use slotwise::condition::catalogue::{FaultKind, PossibleFault};
+use slotwise::diagnosis::{Findings, Suspect};
+
+use crate::building::Building;
+use crate::hidden::{Hidden, Trouble, WIRES};
+use crate::names;
+
+/// The truth that answers are held to.
+pub(crate) struct Truth<'a> {
+    /// As described.
+    pub(crate) building: &'a Building,
+    /// As it is.
+    pub(crate) hidden: &'a Hidden,
+}
+
+impl Truth<'_> {
+    /// Whether a suspect holds any true trouble.
+    pub(crate) fn holds(&self, suspect: &Suspect) -> bool {
+        self.hidden.troubles.iter().any(|trouble| self.holds_this(suspect, *trouble))
+    }
+
+    /// Whether the likeliest explanation names every true trouble and nothing else, each up to its
+    /// group.
+    pub(crate) fn is_exactly(&self, findings: &Findings) -> bool {
+        let Some(best) = findings.explanations.first() else { return false };
+        let named: Option<Vec<&Suspect>> =
+            best.suspects.iter().map(|at| findings.suspects.get(*at)).collect();
+        let Some(named) = named else { return false };
+        let troubles = &self.hidden.troubles;
+        let all_true = named.iter().all(|suspect| self.holds(suspect));
+        let all_named = troubles
+            .iter()
+            .all(|trouble| named.iter().any(|suspect| self.holds_this(suspect, *trouble)));
+        all_true && all_named
+    }
+
+    fn holds_this(&self, suspect: &Suspect, trouble: Trouble) -> bool {
+        suspect.faults.iter().any(|member| self.is_this(&member.fault, trouble))
+    }
+
+    /// Whether an entry of the catalogue is a trouble's place and kind of place: an open joint and
+    /// a bad one are one place.
+    fn is_this(&self, fault: &PossibleFault, trouble: Trouble) -> bool {
+        let at_element = |element: &str| {
+            fault.change.faults.iter().any(|edit| match edit {
+                Fault::Open { element: known, .. }
+                | Fault::Resistance { element: known, .. }
+                | Fault::Glowing { element: known } => known == element,
+                _ => false,
+            })
+        };
+        let of_wires = |wires: (usize, usize)| {
+            fault.conductors.len() == 2
+                && [wires.0, wires.1]
+                    .iter()
+                    .all(|&wire| fault.conductors.iter().any(|known| known == WIRES[wire]))
+        };
+        let in_box = |at: usize| fault.places.contains(&Building::name(at));
+        match trouble {
+            Trouble::Open(joint, _) | Trouble::Bad(joint, _) | Trouble::Fickle(joint) => {
+                at_element(&names::element(self.building, joint))
+            }
+            Trouble::Broken { at, wire, .. } => fault.change.faults.iter().any(|edit| {
+                matches!(edit, Fault::Broken { cable, conductor, .. }
+                    if *cable == Building::cable(at) && conductor == WIRES[wire])
+            }),
+            Trouble::ExchangedAtDevice { at, wires } => {
+                fault.kind == FaultKind::ExchangedAtDevice && in_box(at) && of_wires(wires)
+            }
+            Trouble::ExchangedOnArrival { at, wires } => {
+                of_wires(wires)
+                    && fault.change.faults.iter().any(|edit| {
+                        matches!(edit, Fault::ExchangedAtCableEnd { end, .. }
+                            if end.cable == Building::cable(at) && end.end.letter() == "b")
+                    })
+            }
+            Trouble::Bridged { at, wires, .. } => {
+                fault.kind == FaultKind::Bridged && in_box(at) && of_wires(wires)
+            }
+            Trouble::CaseLeak { load, .. } => {
+                let name = &self.building.loads[load].id;
+                fault.kind == FaultKind::InsulationDown
+                    && fault.change.faults.iter().any(|edit| {
+                        matches!(edit, Fault::Bridge { between, .. }
+                            if between.0.as_str().starts_with(name.as_str())
+                                || between.1.as_str().starts_with(name.as_str()))
+                    })
+            }
+            Trouble::ServiceNeutral(_) => at_element("service:neutral"),
+            Trouble::BreakerOff => fault.change.breakers.get("c1") == Some(&false),
+            Trouble::NeutralOnOtherLeg
+            | Trouble::Foreign { .. }
+            | Trouble::Choke { .. }
+            | Trouble::Sag(_) => false,
+        }
+    }
+}

@@ -1,0 +1,130 @@
+//! What the diagnosis asks for, done on the hidden circuit, and handed over as a person would say
+//! it.
+
+use slotwise::condition::{Condition, LoadState};
+use slotwise::diagnosis::{Amount, Complaint, Moment, Observation, Seen, Showed, WhenItTrips};
+use slotwise::instrument::{Brightness, Glow, Instrument, Place, Request, presets};
+
+use crate::building::Building;
+use crate::caller::{Call, slots};
+use crate::hidden::{Hidden, WIRES};
+use crate::person::{Bright, Person};
+use crate::random::Chance;
+use crate::wired::{Sitting, Standing};
+
+/// A scene: the building, what is hidden in it, and who is there.
+pub(crate) struct Scene<'a> {
+    /// As described.
+    pub(crate) building: &'a Building,
+    /// As it is.
+    pub(crate) hidden: &'a Hidden,
+    /// Who measures.
+    pub(crate) person: &'a Person,
+}
+
+impl Scene<'_> {
+    /// Holds an instrument where it is asked for, everything standing as asked; `None` for what
+    /// nobody here can do.
+    pub(crate) fn perform(
+        &self,
+        request: &Request,
+        asked: &Condition,
+        chance: &mut Chance,
+    ) -> Option<Observation> {
+        let fickle_closed = chance.happens(0.5);
+        let sitting = Sitting {
+            building: self.building,
+            hidden: self.hidden,
+            standing: standing(asked, fickle_closed),
+        };
+        let showed = match (&request.instrument, &request.place) {
+            (Instrument::PlugTester(_), Place::Receptacle { address, .. }) => {
+                let at = self.building.number(address.as_str())?;
+                glows(self.person.tester(&sitting, at, chance)?)
+            }
+            (Instrument::Voltmeter(_), Place::Between { from, to }) => {
+                let (at, first) = self.slot(from.as_str())?;
+                let (_, second) = self.slot(to.as_str())?;
+                let volt = self.person.meter(&sitting, at, (first, second), chance)?;
+                vec![Showed::Volt(Amount::Exactly(volt))]
+            }
+            (Instrument::LoadedTest(_), Place::Receptacle { address, .. }) => {
+                let at = self.building.number(address.as_str())?;
+                let [all, hot, neutral] = self.person.loaded_test(&sitting, at, chance)?;
+                let along = |conductor: &str, volt| Showed::LostAlong {
+                    conductor: conductor.to_owned(),
+                    volt: Amount::Exactly(volt),
+                };
+                vec![
+                    Showed::LostVolt(Amount::Exactly(all)),
+                    along("hot", hot),
+                    along("neutral", neutral),
+                ]
+            }
+            (Instrument::NonContact(_), Place::Near { terminal, .. }) => {
+                let (at, wire) = self.slot(terminal.as_str())?;
+                vec![Showed::Alarm(self.person.detector(&sitting, at, wire, chance)?)]
+            }
+            _ => return None,
+        };
+        Some(Observation {
+            moment: Moment { condition: asked.clone(), ..Moment::default() },
+            seen: Seen::Instrument { request: Box::new(request.clone()), showed },
+        })
+    }
+
+    /// `b3.neutral` as the third box and the neutral.
+    fn slot(&self, terminal: &str) -> Option<(usize, usize)> {
+        let (name, wire) = terminal.split_once('.')?;
+        let wire = WIRES.iter().position(|known| *known == wire)?;
+        Some((self.building.number(name)?, wire))
+    }
+}
+
+fn standing(asked: &Condition, fickle_closed: bool) -> Standing {
+    let on = |state: &LoadState| matches!(state, LoadState::On | LoadState::Stalled);
+    Standing {
+        loads: asked.loads.iter().map(|(load, state)| (load.clone(), on(state))).collect(),
+        breaker_off: asked.breakers.get("c1") == Some(&false),
+        fickle_closed,
+    }
+}
+
+fn glows(seen: [Bright; 3]) -> Vec<Showed> {
+    seen.iter()
+        .enumerate()
+        .map(|(pair, bright)| {
+            let brightness = match bright {
+                Bright::Dark => Brightness::Dark,
+                Bright::Dim => Brightness::Dim,
+                Bright::Lit => Brightness::Lit,
+            };
+            let (from, to) = slots(pair);
+            Showed::Indicator {
+                between: (from.to_owned(), to.to_owned()),
+                glow: Glow { at_least: brightness, at_most: brightness },
+            }
+        })
+        .collect()
+}
+
+/// What was said on the telephone, as the library hears it.
+pub(crate) fn told(call: &Call) -> (Complaint, Option<Observation>) {
+    let lamps = Vec::new();
+    let complaint = match call {
+        Call::Dead(boxes) => {
+            Complaint::Dead { places: boxes.iter().map(|&at| Building::name(at)).collect() }
+        }
+        Call::DeadFrom(at) => Complaint::DeadFrom { place: Building::name(*at) },
+        Call::Dim(when) => Complaint::Dim { loads: lamps, when: when.clone() },
+        Call::Bright(when) => Complaint::Bright { loads: lamps, when: when.clone() },
+        Call::Tingle(load) => Complaint::Tingle { from: load.clone() },
+        Call::Trips => Complaint::Trips { breaker: "c1".into(), when: WhenItTrips::AtOnce },
+        Call::Tester(at, seen) => {
+            let place = Place::receptacle(Building::name(*at).as_str());
+            let shown = Observation::reading(presets::plug_tester_resistive(), place, glows(*seen));
+            return (Complaint::NothingSeen, Some(shown));
+        }
+    };
+    (complaint, None)
+}
