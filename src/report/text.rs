@@ -13,6 +13,7 @@ mod tables;
 mod why;
 
 pub use check::check;
+#[cfg(feature = "draw")]
 pub(crate) use drill::way_ends;
 pub use drill::{key, key_body, sheet, sheet_body};
 pub use live::{LIVE_HELP, live_answer, live_score, live_time};
