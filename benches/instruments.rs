@@ -6,17 +6,18 @@
 #![allow(clippy::unwrap_used)] // A bench: nothing here is an interface.
 #![allow(clippy::print_stdout, missing_docs)]
 
-use std::f64::consts::TAU;
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use nalgebra::{Complex, DMatrix, DVector};
 use slotwise::circuit::{Circuit, file};
 use slotwise::condition::Condition;
 use slotwise::condition::catalogue::{PossibleFault, catalogue};
 use slotwise::instrument::{Place, Reading, Request, Shown, measure, presets};
 use slotwise::netlist::{Law, Netlist, NodeId, Role, wire};
-use slotwise::quantity::{Address, Impedance, Phasor};
+use slotwise::quantity::{Address, Phasor};
+
+#[path = "../tests/support/mod.rs"]
+mod support;
 
 const N_BOXES: usize = 12;
 
@@ -85,37 +86,10 @@ fn conditions(circuit: &Circuit) -> Vec<Condition> {
 
 /// Volts between two nodes by the nodal matrix, assembled and factorised anew.
 fn dense(netlist: &Netlist, from: NodeId, to: NodeId) -> f64 {
-    let nodes: Vec<NodeId> = netlist.nodes().collect();
-    let row = |node| nodes.iter().position(|&other| other == node).unwrap();
-    let n = nodes.len();
-    let mut y = DMatrix::<Complex<f64>>::zeros(n, n);
-    let mut j = DVector::<Complex<f64>>::zeros(n);
-    let series = |z: Impedance| Complex::new(z.resistance_ohm, z.reactance_ohm).inv();
-    for element in netlist.elements() {
-        let (a, b) = netlist.ends(element);
-        let (a, b) = (row(a), row(b));
-        let (admittance, emf) = match netlist.element(element).law {
-            Law::Impedance(z) => (series(z), Complex::ZERO),
-            Law::Source { emf_volt, impedance } => {
-                (series(impedance), Complex::new(emf_volt.re, emf_volt.im))
-            }
-            Law::Capacitor { capacitance_farad } => {
-                (Complex::new(0.0, TAU * netlist.frequency_hz() * capacitance_farad), Complex::ZERO)
-            }
-            _ => continue,
-        };
-        y[(a, a)] += admittance;
-        y[(b, b)] += admittance;
-        y[(a, b)] -= admittance;
-        y[(b, a)] -= admittance;
-        j[a] += admittance * emf;
-        j[b] -= admittance * emf;
-    }
-    // Earth, node 0, is the reference.
-    let y = y.view((1, 1), (n - 1, n - 1)).into_owned();
-    let v = y.lu().solve(&j.rows(1, n - 1).into_owned()).unwrap();
-    let at = |node: usize| if node == 0 { Complex::ZERO } else { v[node - 1] };
-    (at(row(from)) - at(row(to))).norm()
+    let potentials = support::dense::potentials(netlist).unwrap();
+    let at = |node| potentials[netlist.nodes().position(|other| other == node).unwrap()];
+    let (from, to) = (at(from), at(to));
+    (from.re - to.re).hypot(from.im - to.im)
 }
 
 /// The netlist with a voltmeter of 3 kilohms in it.

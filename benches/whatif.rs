@@ -10,7 +10,6 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use nalgebra::{Complex, DMatrix, DVector};
 use slotwise::circuit::{Circuit, file};
 use slotwise::condition::Condition;
 use slotwise::condition::catalogue::catalogue;
@@ -18,6 +17,10 @@ use slotwise::instrument::{ManyConditions, Place, Request, Shown, measure, prese
 use slotwise::netlist::{Law, Netlist, NodeId, Role};
 use slotwise::quantity::{Address, Impedance, Phasor};
 use slotwise::solution::{Change, SlotsSight, WhatIf, WhatIfWork};
+use support::dense;
+
+#[path = "../tests/support/mod.rs"]
+mod support;
 
 /// What the dense LU leaves of its digits on these networks, volts.
 const DENSE_TOLERANCE_VOLT: f64 = 1e-6;
@@ -86,37 +89,6 @@ impl Run {
         let bridges = self.pairs().into_iter().map(|(a, b)| whatif.join(a, b, bridge).unwrap());
         opens.chain(bridges).collect()
     }
-}
-
-/// Potentials to earth by the nodal matrix, assembled and factorised anew.
-fn dense(netlist: &Netlist) -> DVector<Complex<f64>> {
-    let nodes: Vec<NodeId> = netlist.nodes().collect();
-    let n = nodes.len();
-    let row = |node: NodeId| nodes.binary_search(&node).unwrap();
-    let mut y = DMatrix::<Complex<f64>>::zeros(n, n);
-    let mut j = DVector::<Complex<f64>>::zeros(n);
-    for id in netlist.elements() {
-        let (a, b) = netlist.ends(id);
-        let (a, b) = (row(a), row(b));
-        let series = |z: Impedance| Complex::new(z.resistance_ohm, z.reactance_ohm).inv();
-        let (admittance, emf) = match netlist.element(id).law {
-            Law::Impedance(z) => (series(z), Complex::ZERO),
-            Law::Source { emf_volt: v, impedance } => (series(impedance), Complex::new(v.re, v.im)),
-            Law::Capacitor { capacitance_farad } => {
-                (Complex::new(0.0, std::f64::consts::TAU * 60.0 * capacitance_farad), Complex::ZERO)
-            }
-            _ => continue,
-        };
-        y[(a, a)] += admittance;
-        y[(b, b)] += admittance;
-        y[(a, b)] -= admittance;
-        y[(b, a)] -= admittance;
-        j[a] += admittance * emf;
-        j[b] -= admittance * emf;
-    }
-    // Earth, node 0, is the reference.
-    let inner = y.view((1, 1), (n - 1, n - 1)).into_owned();
-    inner.lu().solve(&j.rows(1, n - 1).into_owned()).unwrap()
 }
 
 /// Every set of so many changes in order, at most `limit` of them evenly spread.
@@ -191,16 +163,16 @@ fn changes(criterion: &mut Criterion) {
     group.sample_size(10);
     let mut open = run.netlist.clone();
     open.set_law(run.joints[40], Law::resistance(5.0)).unwrap();
-    group.bench_function("anew", |bencher| bencher.iter(|| dense(black_box(&open))));
+    group.bench_function("anew", |bencher| bencher.iter(|| dense::potentials(black_box(&open))));
     group.finish();
 
     // The two say the same.
     let mut work = voltages.work();
     let bad = voltages.change(run.joints[40], Law::resistance(5.0)).unwrap();
     voltages.put(&[bad], &mut work).unwrap();
-    let dense = dense(&open);
+    let dense = dense::potentials(&open).unwrap();
     for (seen, hub) in voltages.read(0, &mut work).unwrap().iter().zip(run.hubs.iter().flatten()) {
-        let at = run.netlist.nodes().position(|node| node == *hub).unwrap() - 1;
+        let at = run.netlist.nodes().position(|node| node == *hub).unwrap();
         let found = seen.voltage_volt.unwrap();
         let miss = (found.re - dense[at].re).hypot(found.im - dense[at].im);
         assert!(miss < DENSE_TOLERANCE_VOLT, "{miss:e}");

@@ -4,33 +4,16 @@
 
 mod support;
 
-use slotwise::netlist::{ElementId, Law, Netlist};
+use slotwise::netlist::{Law, Netlist};
 use slotwise::quantity::Impedance;
 use slotwise::solution::{Planned, solve};
-use support::chance::{Chance, SUPPLIES, daisy_chain};
+use support::chance::{Chance, SUPPLIES, change, daisy_chain};
 
 /// The plan keeps the EMFs moved as they were first: a conductor cut off from 120 V is reckoned
 /// from there, and eps 120 V is 3e-11 of a millivolt. The contract is 1e-9.
 const SAME_TOLERANCE: f64 = 1e-10;
 const VOLTAGE_FLOOR_VOLT: f64 = 1e-3;
 const CURRENT_FLOOR_AMPERE: f64 = 1e-6;
-
-/// Opens a joint, closes one, or changes what it is.
-fn change(chance: &mut Chance, netlist: &Netlist) -> (ElementId, Law) {
-    let elements: Vec<_> = netlist.elements().collect();
-    loop {
-        let element = elements[chance.below(elements.len())];
-        match netlist.element(element).law {
-            Law::Source { .. } => {}
-            Law::Open => return (element, Law::resistance(chance.spread(1e-4, 1e6))),
-            _ if chance.happens(0.6) => return (element, Law::Open),
-            _ => {
-                let z = Impedance::new(chance.spread(1e-4, 1e9), chance.spread(1e-4, 1.0));
-                return (element, Law::Impedance(z));
-            }
-        }
-    }
-}
 
 #[test]
 fn opened_and_closed_joints_keep_the_plan_and_all_digits() {

@@ -5,10 +5,10 @@
 
 mod support;
 
-use slotwise::netlist::{ElementId, Law, Netlist, NodeId, Role};
+use slotwise::netlist::{Law, Netlist, NodeId, Role};
 use slotwise::quantity::{Impedance, Phasor};
 use slotwise::solution::{Change, PortSight, PortSystem, WhatIf, solve};
-use support::chance::{Chance, SUPPLIES, Supply, daisy_chain};
+use support::chance::{Chance, SUPPLIES, Supply, change, daisy_chain};
 
 /// Voltages against the larger of the value and 1 mV.
 const VOLTAGE_FLOOR_VOLT: f64 = 1e-3;
@@ -23,23 +23,6 @@ struct Worst {
     metered: f64,
     n: usize,
     whole: u64,
-}
-
-/// Opens a joint, closes one, or changes what it is.
-fn change(chance: &mut Chance, netlist: &Netlist) -> (ElementId, Law) {
-    let elements: Vec<_> = netlist.elements().collect();
-    loop {
-        let element = elements[chance.below(elements.len())];
-        match netlist.element(element).law {
-            Law::Source { .. } => {}
-            Law::Open => return (element, Law::resistance(chance.spread(1e-4, 1e6))),
-            _ if chance.happens(0.6) => return (element, Law::Open),
-            _ => {
-                let z = Impedance::new(chance.spread(1e-4, 1e9), chance.spread(1e-4, 1.0));
-                return (element, Law::Impedance(z));
-            }
-        }
-    }
 }
 
 /// Slots of every box: hot, neutral, ground.

@@ -10,6 +10,18 @@ use super::plan::Plan;
 /// No bag.
 pub(crate) const NONE: u32 = u32::MAX;
 
+/// Where each bag's begin in a list sorted by bag, and where the last one's end.
+pub(super) fn starts(bags: impl Iterator<Item = u32>, n_bags: usize) -> Vec<u32> {
+    let mut starts = vec![0_u32; n_bags + 1];
+    for bag in bags {
+        starts[bag as usize + 1] += 1;
+    }
+    for bag in 0..n_bags {
+        starts[bag + 1] += starts[bag];
+    }
+    starts
+}
+
 /// Bags, one a step of a plan, in its order: each before the one it hangs from.
 #[derive(Clone, Debug)]
 pub(crate) struct Junction {
@@ -41,16 +53,12 @@ impl Junction {
             }
         }
         let mut first: Vec<u32> = (0..n as u32).collect();
-        let mut child_at = vec![0_u32; n + 1];
         for (step, &above) in parent.iter().enumerate() {
             if let Some(first_above) = first.get(above as usize).copied() {
                 first[above as usize] = first_above.min(first[step]);
-                child_at[above as usize + 1] += 1;
             }
         }
-        for step in 0..n {
-            child_at[step + 1] += child_at[step];
-        }
+        let child_at = starts(parent.iter().copied().filter(|&above| above != NONE), n);
         let mut child = vec![0; *child_at.last()? as usize];
         let mut free = child_at.clone();
         let (mut upper_at, mut node_at, mut pair_at) = (vec![0], vec![0], vec![0]);

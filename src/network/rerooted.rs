@@ -9,7 +9,7 @@
 use nalgebra::Complex;
 
 use super::bag::{BAG_MAX, Bag, Gone, Pivot, View, pair, pairs, row};
-use super::junction::{Junction, NONE};
+use super::junction::{Junction, NONE, starts};
 use super::plan::{Place, Plan};
 
 /// A branch between two rows, or a row and the reference, in its bag.
@@ -236,13 +236,7 @@ impl Rerooted {
         let junction = Junction::new(plan)?;
         let n = junction.len();
         branches.sort_by_key(|branch| branch.bag);
-        let mut branch_at = vec![0_u32; n + 1];
-        for branch in &branches {
-            branch_at[branch.bag as usize + 1] += 1;
-        }
-        for bag in 0..n {
-            branch_at[bag + 1] += branch_at[bag];
-        }
+        let branch_at = starts(branches.iter().map(|branch| branch.bag), n);
         let zero = Numbers::zero(&junction);
         let mut network = Self {
             junction,

@@ -3,7 +3,7 @@
 use nalgebra::Complex;
 
 use super::bag::View;
-use super::junction::NONE;
+use super::junction::{NONE, starts};
 use super::plan::{Place, Plan};
 use super::rerooted::{Crossing, Rerooted};
 
@@ -82,13 +82,7 @@ impl Views {
     /// Room for the views of these ports through the cuts of a network of so many bags.
     pub(crate) fn new(mut ports: Vec<Port>, n_bags: usize) -> Self {
         ports.sort_by_key(|port| port.bag);
-        let mut port_at = vec![0_u32; n_bags + 1];
-        for port in &ports {
-            port_at[port.bag as usize + 1] += 1;
-        }
-        for bag in 0..n_bags {
-            port_at[bag + 1] += port_at[bag];
-        }
+        let port_at = starts(ports.iter().map(|port| port.bag), n_bags);
         let n = n_bags * ports.len();
         Self {
             ports,

@@ -1,6 +1,6 @@
 //! Random circuits from a seed.
 
-use slotwise::netlist::{Law, Netlist, NodeId, Role};
+use slotwise::netlist::{ElementId, Law, Netlist, NodeId, Role};
 use slotwise::quantity::{Address, Impedance, Phasor};
 
 /// Marsaglia's xorshift with a multiplier: enough for test circuits.
@@ -142,4 +142,21 @@ impl Chain {
 /// An address by its text.
 pub fn address(name: &str) -> Address {
     Address::from(name)
+}
+
+/// Opens a joint, closes one, or changes what it is.
+pub fn change(chance: &mut Chance, netlist: &Netlist) -> (ElementId, Law) {
+    let elements: Vec<_> = netlist.elements().collect();
+    loop {
+        let element = elements[chance.below(elements.len())];
+        match netlist.element(element).law {
+            Law::Source { .. } => {}
+            Law::Open => return (element, Law::resistance(chance.spread(1e-4, 1e6))),
+            _ if chance.happens(0.6) => return (element, Law::Open),
+            _ => {
+                let z = Impedance::new(chance.spread(1e-4, 1e9), chance.spread(1e-4, 1.0));
+                return (element, Law::Impedance(z));
+            }
+        }
+    }
 }

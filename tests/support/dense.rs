@@ -1,14 +1,15 @@
 //! The ordinary way: the nodal matrix, assembled, and nalgebra's LU with partial pivoting.
 
 use nalgebra::{Complex, DMatrix, DVector};
-use slotwise::netlist::{Law, Netlist};
+use slotwise::netlist::{Law, Netlist, NodeId};
 use slotwise::quantity::{Impedance, Phasor};
 
 /// Potentials of a netlist of impedances, capacitors, uncoupled sources and opens; earth is the
 /// first. `None` where the LU finds the matrix singular.
 pub fn potentials(netlist: &Netlist) -> Option<Vec<Phasor>> {
-    let n_rows = netlist.nodes().len() - 1;
-    let row = |node| netlist.nodes().position(|other| other == node).unwrap().checked_sub(1);
+    let nodes: Vec<NodeId> = netlist.nodes().collect();
+    let n_rows = nodes.len() - 1;
+    let row = |node| nodes.binary_search(&node).unwrap().checked_sub(1);
     let mut matrix = DMatrix::<Complex<f64>>::zeros(n_rows, n_rows);
     let mut given = DVector::<Complex<f64>>::zeros(n_rows);
     for element in netlist.elements() {
