@@ -69,10 +69,12 @@ fn outcome(call_out: &CallOut) -> Outcome {
 }
 
 fn leading(findings: &Findings, circuit: &slotwise::circuit::Circuit) -> String {
-    let first = findings.suspects.first().map_or_else(String::new, |suspect| {
-        let fault = suspect.faults.first().map(|member| member.fault.sentence(circuit));
-        format!("{:.3} {}", suspect.probability, fault.unwrap_or_default())
+    let suspects = findings.suspects.iter().take(3).map(|suspect| {
+        let faults = suspect.faults.iter().take(3);
+        let faults: Vec<String> = faults.map(|member| member.fault.sentence(circuit)).collect();
+        format!("{:.3} {}", suspect.probability, faults.join(" | "))
     });
+    let first = suspects.collect::<Vec<String>>().join("; ");
     let Findings { nothing_wrong, nothing_known, .. } = findings;
     format!("{first}; nothing wrong {nothing_wrong:.3}, nothing known {nothing_known:.3}")
 }

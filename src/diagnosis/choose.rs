@@ -25,10 +25,14 @@ pub(super) struct Plan {
     pub(super) decision: Vec<usize>,
     /// Of each hypothesis, the places it has a fault in, by number.
     pub(super) places: Vec<Vec<usize>>,
+    /// Of each hypothesis, whether it is on the list of faults.
+    pub(super) is_known: Vec<bool>,
     /// Seconds of switching from one setting to another.
     pub(super) switching_s: Vec<Vec<f64>>,
     /// How sure of a place is sure enough.
     pub(super) confidence: f64,
+    /// Instruments that nobody stops on alone, where nothing else was used.
+    pub(super) weak: Vec<usize>,
     pub(super) looked_ahead: usize,
     pub(super) steps: usize,
 }
@@ -63,9 +67,12 @@ const LATER_PROSPECTS: usize = 24;
 const NO_GAIN: f64 = 1e-3;
 
 /// Not to know which joint of a box it is costs this much, times the chance of being wrong about
-/// it, seconds: what was repaired in vain is found out by reading everything again, and the box
-/// is opened once more. Judgement.
-const UNSURE_S: f64 = 240.0;
+/// it, seconds: what was repaired in vain is found out by reading everything again, or by the
+/// customer, and the box is opened once more. Judgement.
+const UNSURE_S: f64 = 900.0;
+
+/// Where what is on no list is likeliest, tests that tell less than this, in nats, are left.
+const LITTLE_GAIN: f64 = 0.03;
 
 impl Plan {
     /// What finding the fault by opening boxes costs from here, seconds.
@@ -76,14 +83,30 @@ impl Plan {
 
     /// What to do next, from a setting.
     pub(super) fn choose(&self, weights: &[f64], setting: usize) -> Choice {
+        let choice = self.choose_freely(weights, setting);
+        if matches!(choice, Choice::Test { .. }) || self.weak.is_empty() {
+            return choice;
+        }
+        let is_weak = |at: usize| {
+            self.prospects.get(at).is_none_or(|one| self.weak.contains(&one.act.instrument))
+        };
+        let better = self.ranked(weights, setting).into_iter().find(|(at, _)| !is_weak(*at));
+        better.map_or(choice, |(prospect, _)| Choice::Test { prospect, saves_s: f64::NAN })
+    }
+
+    fn choose_freely(&self, weights: &[f64], setting: usize) -> Choice {
         if let Some(enough) = self.enough(weights, setting) {
             return Choice::Enough(enough);
         }
         let ranked = self.ranked(weights, setting);
         let open_s = self.open_s(weights);
-        let Some(&(first, _)) = ranked.first() else {
+        let Some(&(first, per_s)) = ranked.first() else {
             return Choice::Enough(Enough::NothingParts);
         };
+        let cost_s = self.prospects.get(first).map_or(0.0, |one| self.cost_s(one, setting));
+        if self.is_unknown(weights) && per_s * cost_s < LITTLE_GAIN {
+            return Choice::Enough(Enough::NothingParts);
+        }
         if self.looked_ahead <= 1 || self.steps <= 1 || !self.is_looked_for(weights) {
             return Choice::Test { prospect: first, saves_s: f64::NAN };
         }
@@ -190,6 +213,12 @@ impl Plan {
         let all = weights.iter().enumerate();
         let somewhere = all.filter(|(at, _)| self.sites.is_somewhere(*at)).map(|(_, w)| w);
         somewhere.sum::<f64>() >= 0.5 * weights.iter().sum::<f64>()
+    }
+
+    /// Whether it is likelier than not that it is on no list.
+    fn is_unknown(&self, weights: &[f64]) -> bool {
+        let unknown = weights.iter().zip(&self.is_known).filter(|(_, known)| !**known);
+        unknown.map(|(weight, _)| weight).sum::<f64>() >= 0.5 * weights.iter().sum::<f64>()
     }
 
     /// The weight of the place that is most surely at fault, or of nothing being wrong.

@@ -110,7 +110,7 @@ impl Fact {
         match self {
             Self::Glow { glow, .. } => {
                 let shown =
-                    glow_chances(channel, |band| chances.reaches_under(band, value, shared));
+                    glow_chances(channel, |band| chances.reaches_under(band, (value, 0.0), shared));
                 let all = [Brightness::Dark, Brightness::Dim, Brightness::Lit];
                 let reported = chances.reported(shown);
                 let said = all.iter().zip(reported).filter(|(brightness, _)| {
@@ -119,9 +119,11 @@ impl Fact {
                 said.map(|(_, chance)| chance).sum::<f64>().min(1.0)
             }
             Self::Figure { amount, .. } => {
-                let leaned = channel.leaned_on.map_or(f64::NAN, |at| row.value(at));
-                let spread = chances.spread(channel, raw, leaned);
-                chances.within(amount.bounds(), value, spread)
+                let bounds = amount.bounds();
+                // What floats lies between what is held, and never far above it.
+                let floats = bounds.0 <= chances.highest(raw);
+                let gives_way = if floats { channel.gives_way(raw, row) } else { 0.0 };
+                chances.within(bounds, value, chances.spread(channel, raw, gives_way))
             }
             Self::Step { label, .. } => {
                 let Measure::Step { steps, .. } = &channel.measure else { return 1.0 };
@@ -130,7 +132,7 @@ impl Fact {
                 let reached = |step: usize| {
                     steps
                         .get(step)
-                        .map_or(0.0, |(_, band)| chances.reaches_under(*band, value, shared))
+                        .map_or(0.0, |(_, band)| chances.reaches_under(*band, (value, 0.0), shared))
                 };
                 let chance = match at {
                     None => 1.0 - reached(0),
@@ -140,7 +142,8 @@ impl Fact {
             }
             Self::Alarm { alarm, .. } => {
                 let Measure::Alarm { band, .. } = &channel.measure else { return 1.0 };
-                let sounds = chances.reaches_under(*band, value, shared);
+                let yields = channel.gives_way(raw, row);
+                let sounds = chances.reaches_under(*band, (value, yields), shared);
                 chances.misread_among(if *alarm { sounds } else { 1.0 - sounds }, 2)
             }
             Self::Load { seen, .. } => chances.misread_among(load_chance(*seen, value), 4),

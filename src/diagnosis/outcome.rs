@@ -129,7 +129,7 @@ impl Sorting {
         match self {
             Self::Glow if value.is_nan() => even(3),
             Self::Glow => {
-                let shown = glow_chances(channel, |band| chances.reaches(band, value));
+                let shown = glow_chances(channel, |band| chances.reaches(band, value, 0.0));
                 chances.reported(shown).to_vec()
             }
             Self::Alarm => {
@@ -137,7 +137,8 @@ impl Sorting {
                 if value.is_nan() {
                     return even(2);
                 }
-                let sounds = chances.misread_among(chances.reaches(*band, value), 2);
+                let sounds = chances.reaches(*band, value, channel.gives_way(value, row));
+                let sounds = chances.misread_among(sounds, 2);
                 vec![1.0 - sounds, sounds]
             }
             Self::Steps(labels) => {
@@ -146,7 +147,7 @@ impl Sorting {
                     return even(labels.len());
                 }
                 let reached: Vec<f64> =
-                    steps.iter().map(|(_, band)| chances.reaches(*band, value)).collect();
+                    steps.iter().map(|(_, band)| chances.reaches(*band, value, 0.0)).collect();
                 let above = |at: usize| reached.get(at).copied().unwrap_or(0.0);
                 let below = |at: usize| if at == 0 { 1.0 } else { above(at - 1) };
                 (0..labels.len()).map(|at| (below(at) - above(at)).max(0.0)).collect()
@@ -193,8 +194,8 @@ impl Sorting {
 
 /// What a figure is off in all, shared or not.
 fn blurred(chances: &Chances, (at, channel): (usize, &Channel), row: &Row) -> f64 {
-    let leaned = channel.leaned_on.map_or(f64::NAN, |at| row.value(at));
-    chances.spread_in_all(channel, row.value(at), leaned)
+    let value = row.value(at);
+    chances.spread_in_all(channel, value, channel.gives_way(value, row))
 }
 
 /// Edges where what hypotheses predict lies far apart for what a figure is off.
