@@ -156,8 +156,7 @@ impl<'c> Case<'_, 'c> {
             let computed = match advice {
                 Advice::Stop(stop) => {
                     let handle = stop.go_to.first().is_some_and(|first| first.handle);
-                    let is_off = self.scenario.hidden.troubles.contains(&Trouble::BreakerOff);
-                    if !handle || is_off || tested.has_looked {
+                    if !handle || tested.has_looked {
                         tested.stop = Some(stop);
                         return Ok(());
                     }

@@ -9,7 +9,7 @@ use slotwise::instrument::{Brightness, Glow, Instrument, Place, Request, presets
 
 use crate::building::Building;
 use crate::caller::{Call, slots};
-use crate::hidden::{Hidden, WIRES};
+use crate::hidden::{Hidden, Trouble, WIRES};
 use crate::person::{Bright, Person};
 use crate::random::Chance;
 use crate::wired::{Sitting, Standing};
@@ -83,7 +83,11 @@ impl Scene<'_> {
             standing: standing(&Condition::default(), chance.happens(0.5)),
         };
         let tripped = sitting.volts(&[])?.tripped;
-        let did = if tripped { Protected::TripsAtOnce } else { Protected::Holds };
+        let did = match self.hidden.troubles.contains(&Trouble::BreakerOff) {
+            true => Protected::FoundOff,
+            false if tripped => Protected::TripsAtOnce,
+            false => Protected::Holds,
+        };
         let seen = Seen::Protection { name: "c1".to_owned(), did };
         Some(Observation { moment: Moment::default(), seen })
     }

@@ -62,6 +62,9 @@ pub(super) struct Solved {
     pub(super) triples: usize,
 }
 
+/// Pairs are solved down to this much less, at best, than the likeliest found.
+const NOT_WORTH_LN: f64 = -9.5;
+
 /// Triples are asked where this much believes in nothing that is known.
 const BADLY_EXPLAINED: f64 = 0.03;
 
@@ -86,9 +89,16 @@ impl Belief {
         let mut counts = Solved::default();
         let best = all.iter().map(|one| one.ln).fold(f64::NEG_INFINITY, f64::max);
         let parts = asking.parts();
-        for pair in asking.pairs(&parts, best, effort.pairs) {
+        let mut best = best;
+        for (at_best, pair) in asking.pairs(&parts, best, effort.pairs) {
+            if at_best < best + NOT_WORTH_LN {
+                break;
+            }
             counts.pairs += 1;
-            all.extend(asking.ask(pair));
+            if let Some(pair) = asking.ask(pair) {
+                best = best.max(pair.ln);
+                all.push(pair);
+            }
         }
         let mut belief = Self { hypotheses: all, shares: Vec::new(), counts };
         belief.settle();

@@ -9,14 +9,19 @@ use super::model::Set;
 const TOGETHER_LN: f64 = -6.0;
 
 /// Pairs this much less likely than the best known are not solved.
-const HOPELESS_LN: f64 = -14.0;
+const HOPELESS_LN: f64 = -11.0;
 
 /// Pairs that triples grow from.
 const GROWN: usize = 24;
 
 impl Asking<'_, '_> {
-    /// The pairs worth solving, the likeliest at best first.
-    pub(super) fn pairs(&self, parts: &[Option<Vec<f64>>], best: f64, at_most: usize) -> Vec<Set> {
+    /// The pairs worth solving with how likely each is at best, the likeliest first.
+    pub(super) fn pairs(
+        &self,
+        parts: &[Option<Vec<f64>>],
+        best: f64,
+        at_most: usize,
+    ) -> Vec<(f64, Set)> {
         let mut ranked: Vec<(f64, usize, usize)> = Vec::new();
         let Some((Some(nothing), singles)) = parts.split_last() else { return Vec::new() };
         for (a, first) in singles.iter().enumerate() {
@@ -37,7 +42,7 @@ impl Asking<'_, '_> {
         }
         ranked.sort_by(|x, y| y.0.total_cmp(&x.0).then((x.1, x.2).cmp(&(y.1, y.2))));
         ranked.truncate(at_most);
-        ranked.into_iter().map(|(_, a, b)| Set::of(&[a, b])).collect()
+        ranked.into_iter().map(|(ln, a, b)| (ln, Set::of(&[a, b]))).collect()
     }
 
     /// Whether two classes can be so at once and mean anything together.

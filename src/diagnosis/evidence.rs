@@ -94,6 +94,9 @@ impl Fact {
         row: &Row,
         shared: &Shared,
     ) -> f64 {
+        if let Self::Protection { name, did: Protected::FoundOff } = self {
+            return found_off(row, name);
+        }
         if let Self::Protection { name, did } = self {
             return chances.misread_among(protection(row, name, *did), 3);
         }
@@ -183,6 +186,20 @@ pub(super) fn glow_chances(channel: &Channel, reaches: impl Fn(Band) -> f64) -> 
     let full = reaches(*lit).min(glows);
     [1.0 - glows, glows - full, full]
 }
+
+/// The chance that a breaker is found off: some that have tripped look the same.
+fn found_off(row: &Row, name: &str) -> f64 {
+    let among = |names: &[String]| names.iter().any(|known| known == name);
+    match () {
+        () if among(&row.off) => 1.0,
+        () if among(&row.tripped) => TRIPPED_LOOKS_OFF,
+        () => SWITCHED_SINCE,
+    }
+}
+
+/// Judgement: so many tripped handles look off, and so often somebody has switched one off since.
+const TRIPPED_LOOKS_OFF: f64 = 0.1;
+const SWITCHED_SINCE: f64 = 1e-4;
 
 fn protection(row: &Row, name: &str, did: Protected) -> f64 {
     // Whoever looks at a handle sees that it is off.

@@ -18,8 +18,10 @@ const UNKNOWN_SHARE: f64 = 0.02;
 /// Of joints that are open, so many make contact half of the time: judgement.
 const COMES_AND_GOES: f64 = 0.02;
 
-/// It shows what only rare faults show this often.
-const RARELY: f64 = 0.1;
+/// So often it shows what any of the known faults does, the rarest as often as the others, and so
+/// often anything at all.
+const EVEN: f64 = 0.2;
+const FLAT: f64 = 0.2;
 
 /// Something on no list makes any one complaint at least this often.
 const UNKNOWN_COMPLAINT: f64 = 1e-3;
@@ -44,22 +46,22 @@ impl Asking<'_, '_> {
             Some((class.odds.ln() + said(single), single))
         }));
         let total = ln_sum_exp(known.iter().map(|(ln, _)| *ln));
+        // What is foretold, and what the known faults show if each were as likely as any.
         let any = |told: usize| {
-            let each = known.iter().map(|(ln, one)| (ln, one.by_evidence.get(told)));
-            let (mut some, mut most) = (0.0, 0.0);
-            for (ln, chance) in each {
-                let chance = chance.map_or(0.0, |ln| ln.exp());
-                some += (ln - total).exp() * chance;
-                most = f64::max(most, chance);
+            let (mut foretold, mut even) = (0.0, 0.0);
+            for (ln, one) in &known {
+                let chance = one.by_evidence.get(told).map_or(0.0, |ln| ln.exp());
+                foretold += (ln - total).exp() * chance;
+                even += chance / known.len() as f64;
             }
-            f64::max(some, RARELY * most)
+            (1.0 - EVEN - FLAT) * foretold + EVEN * even
         };
         let reasons = self.evidence.iter().zip(&self.with_reason).enumerate();
         let by_evidence: Vec<f64> = reasons
             .map(|(told, (evidence, with_reason))| match evidence {
                 Evidence::Seen { facts, .. } => {
                     let flat: f64 = facts.iter().map(Fact::chance_of_anything).product();
-                    flat.max(any(told)).max(f64::MIN_POSITIVE).ln()
+                    (any(told) + FLAT * flat).max(f64::MIN_POSITIVE).ln()
                 }
                 Evidence::Symptom(_) => (with_reason / self.showing).max(UNKNOWN_COMPLAINT).ln(),
                 // Whatever it is, an opened box does not show it.
