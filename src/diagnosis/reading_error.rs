@@ -110,6 +110,9 @@ const FLOATING_EDGE: f64 = 0.6;
 /// Figures are compared within so many volts or amperes: a chance and no density.
 const WITHIN: f64 = 0.5;
 
+/// It is seldom more than anything there has.
+const BEYOND: f64 = 0.1;
+
 /// A wild figure lies anywhere below this many volts.
 const WILD_VOLT: f64 = 250.0;
 
@@ -225,7 +228,8 @@ impl Chances {
     pub(super) fn within(&self, (low, high): (f64, f64), value: f64, spread: f64) -> f64 {
         let at = |bound: f64| self.up_to((bound - value) / spread);
         let inside = (at(high + WITHIN) - at(low - WITHIN)).max(0.0);
-        let wild = self.wild((low - WITHIN, high + WITHIN));
+        let beyond = if low > self.highest(value) { BEYOND } else { 1.0 };
+        let wild = beyond * self.wild((low - WITHIN, high + WITHIN));
         (1.0 - self.error.wild_figure) * inside + self.error.wild_figure * wild
     }
 

@@ -1,9 +1,9 @@
 //! Nothing that is known: what would be seen if what is there were on no list.
 //!
-//! Such a thing shows, look by look, what is to be expected after the complaint, whatever it is: no
-//! one fault has to explain all looks, and none is foretold. So it wins where every known fault
-//! leaves something over, and loses where one explains all. A joint that comes and goes is one such
-//! thing: half of the looks find it open.
+//! Such a thing looks like some known fault or like none, but for looks here and there that are
+//! odd and may show anything. Each look that is not odd costs it a little, each odd one gains: so
+//! it wins where every known fault leaves several things over, and loses where one explains all.
+//! A joint that comes and goes is one such thing: half of the looks find it open.
 
 use super::asking::Asking;
 use super::belief::{Evidence, Hypothesis, Who};
@@ -18,10 +18,8 @@ const UNKNOWN_SHARE: f64 = 0.02;
 /// Of joints that are open, so many make contact half of the time: judgement.
 const COMES_AND_GOES: f64 = 0.02;
 
-/// So often it shows what any of the known faults does, the rarest as often as the others, and so
-/// often anything at all.
-const EVEN: f64 = 0.2;
-const FLAT: f64 = 0.2;
+/// So many of the looks at it are odd ones: judgement.
+const ODD: f64 = 0.1;
 
 /// Something on no list makes any one complaint at least this often.
 const UNKNOWN_COMPLAINT: f64 = 1e-3;
@@ -33,46 +31,54 @@ impl Asking<'_, '_> {
         singles: &[Option<Hypothesis>],
         sound: Option<&Hypothesis>,
     ) -> Hypothesis {
-        let said = |one: &Hypothesis| -> f64 {
-            let of = self.evidence.iter().zip(&one.by_evidence);
-            let symptoms = of.filter(|(told, _)| matches!(told, Evidence::Symptom(_)));
-            symptoms.map(|(_, ln)| ln).sum()
-        };
-        // What is known, with how likely each is by what was complained of.
-        let mut known: Vec<(f64, &Hypothesis)> =
-            sound.map(|one| (said(one), one)).into_iter().collect();
-        known.extend(singles.iter().zip(self.classes).filter_map(|(single, class)| {
-            let single = single.as_ref()?;
-            Some((class.odds.ln() + said(single), single))
-        }));
-        let total = ln_sum_exp(known.iter().map(|(ln, _)| *ln));
-        // What is foretold, and what the known faults show if each were as likely as any.
-        let any = |told: usize| {
-            let (mut foretold, mut even) = (0.0, 0.0);
-            for (ln, one) in &known {
-                let chance = one.by_evidence.get(told).map_or(0.0, |ln| ln.exp());
-                foretold += (ln - total).exp() * chance;
-                even += chance / known.len() as f64;
-            }
-            (1.0 - EVEN - FLAT) * foretold + EVEN * even
-        };
-        let reasons = self.evidence.iter().zip(&self.with_reason).enumerate();
-        let by_evidence: Vec<f64> = reasons
-            .map(|(told, (evidence, with_reason))| match evidence {
-                Evidence::Seen { facts, .. } => {
-                    let flat: f64 = facts.iter().map(Fact::chance_of_anything).product();
-                    (any(told) + FLAT * flat).max(f64::MIN_POSITIVE).ln()
-                }
-                Evidence::Symptom(_) => (with_reason / self.showing).max(UNKNOWN_COMPLAINT).ln(),
+        let faults = singles.iter().zip(self.classes).filter_map(|(single, class)| {
+            let single = single.as_ref().filter(|_| class.shows && !class.is_nuisance)?;
+            Some((class.odds, single))
+        });
+        let known: Vec<(f64, &Hypothesis)> =
+            faults.chain(sound.map(|sound| (self.showing, sound))).collect();
+        let odd: Vec<f64> = (0..self.evidence.len()).map(|told| self.odd(told, &known)).collect();
+        let by = |one: &Hypothesis| -> Vec<f64> {
+            let each = self.evidence.iter().zip(one.by_evidence.iter().zip(&odd));
+            let ln = each.map(|(told, (ln, odd))| match told {
                 // Whatever it is, an opened box does not show it.
                 Evidence::Opened { found, .. } if found.is_empty() => 0.0,
-                Evidence::Opened { .. } => any(told).max(f64::MIN_POSITIVE).ln(),
-            })
-            .collect();
-        let anything = (UNKNOWN_SHARE * self.showing).ln() + by_evidence.iter().sum::<f64>();
-        let ln = ln_sum_exp([anything, self.of_coming_and_going(singles, sound)].into_iter());
-        let leads = Set::SOUND;
-        Hypothesis { who: Who::Unknown, leads, weight: 0.0, by_evidence, ln }
+                _ => ((1.0 - ODD) * ln.exp() + ODD * odd).max(f64::MIN_POSITIVE).ln(),
+            });
+            ln.collect()
+        };
+        let mut best: (f64, Vec<f64>) =
+            (f64::NEG_INFINITY, odd.iter().map(|odd| odd.ln()).collect());
+        let mut each = Vec::with_capacity(known.len() + 1);
+        for (odds, like) in known {
+            let by_evidence = by(like);
+            let ln = (UNKNOWN_SHARE * odds).ln() + by_evidence.iter().sum::<f64>();
+            each.push(ln);
+            if ln > best.0 {
+                best = (ln, by_evidence);
+            }
+        }
+        each.push(self.of_coming_and_going(singles, sound));
+        let (ln, leads) = (ln_sum_exp(each.iter().copied()), Set::SOUND);
+        Hypothesis { who: Who::Unknown, leads, weight: 0.0, by_evidence: best.1, ln }
+    }
+
+    /// The chance of what was told if it is an odd one: whatever any of the known shows, the rarest
+    /// as often as the others, or anything at all.
+    fn odd(&self, told: usize, known: &[(f64, &Hypothesis)]) -> f64 {
+        let shown = known.iter().filter_map(|(_, one)| one.by_evidence.get(told));
+        let even = shown.map(|ln| ln.exp()).sum::<f64>() / known.len().max(1) as f64;
+        match self.evidence.get(told) {
+            Some(Evidence::Seen { facts, .. }) => {
+                let flat: f64 = facts.iter().map(Fact::chance_of_anything).product();
+                f64::midpoint(even, flat)
+            }
+            Some(Evidence::Symptom(_)) => {
+                let with_reason = self.with_reason.get(told).copied().unwrap_or(0.0);
+                (with_reason / self.showing).max(UNKNOWN_COMPLAINT)
+            }
+            _ => even,
+        }
     }
 
     /// The logarithm of the weight of some joint that is open at half of the looks.
