@@ -163,10 +163,12 @@ pub enum HazardKind {
         /// The breaker's rating, amperes, if it has one.
         rating_ampere: Option<f64>,
     },
-    /// A ground-fault device ought to trip and cannot.
+    /// A ground-fault device cannot trip.
     ProtectionDead {
         /// Voltage of its electronics.
         volt: f64,
+        /// It ought to trip now.
+        now: bool,
     },
     /// A neutral carries more than it is good for, and no breaker sees it; or its hots are on one
     /// leg, so that it can.
@@ -333,7 +335,7 @@ pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
 /// use slotwise::hazard::{Hazard, HazardKind, Severity, gravest_first};
 /// let hazard = |severity, kind| Hazard { severity, kind, addresses: vec![] };
 /// let mut hazards = vec![
-///     hazard(Severity::Warning, HazardKind::ProtectionDead { volt: 0.0 }),
+///     hazard(Severity::Warning, HazardKind::ProtectionDead { volt: 0.0, now: true }),
 ///     hazard(Severity::Danger, HazardKind::AllContactsLive { volt: 120.0 }),
 /// ];
 /// gravest_first(&mut hazards);

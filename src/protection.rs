@@ -19,6 +19,7 @@ use crate::solution::{Refusal, Solution, solve};
 mod curve;
 mod grounded_neutral;
 mod guard;
+mod pressed;
 mod residual;
 mod state;
 mod time;
@@ -30,6 +31,7 @@ use state::Solved;
 pub(crate) use state::State;
 
 pub use guard::circuit_conductors;
+pub use pressed::{Pressed, press};
 pub use time::TimeBand;
 
 /// Why a device trips.
@@ -78,6 +80,12 @@ pub enum Quiet {
     Holds,
     /// It would trip, but its electronics have too little voltage to work.
     ElectronicsDead {
+        /// Their voltage, rms.
+        volt: f64,
+    },
+    /// Nothing makes it trip now, and nothing would: its hot is live and its electronics have too
+    /// little voltage to work.
+    CouldNot {
         /// Their voltage, rms.
         volt: f64,
     },
@@ -212,15 +220,27 @@ const ELECTRONICS_LOW_SHARE: f64 = 0.5;
 ///
 /// The condition does not fit the circuit, or a state on the way cannot be solved.
 pub fn operate(circuit: &Circuit, condition: &Condition) -> Result<Sequence, OperateProblem> {
+    follow(circuit, condition, f64::INFINITY, Ok)
+}
+
+/// The same for the trips that come within a time, with something put into the network of every
+/// state.
+fn follow<E: From<WireProblem> + From<Refusal>>(
+    circuit: &Circuit,
+    condition: &Condition,
+    within_s: f64,
+    put: impl Fn(Netlist) -> Result<Netlist, E>,
+) -> Result<Sequence, E> {
     let wiring = Wiring::new(circuit);
     let protection = Protection::new(circuit);
     let mut remaining = condition.clone();
     let mut steps = Vec::new();
     loop {
-        let netlist = wiring.netlist(&remaining)?;
+        let netlist = put(wiring.netlist(&remaining)?)?;
         let solution = solve(&netlist)?;
         let standing = protection.standing(&netlist, &solution);
-        match first_to_trip(&standing) {
+        let in_time = |step: &Step| step.after.latest_s.is_some_and(|latest| latest <= within_s);
+        match first_to_trip(&standing).filter(in_time) {
             // Each trip opens a closed device; the bound only guards against a wiring that
             // would not let it.
             Some(step) if steps.len() < protection.guards.len() => {
@@ -355,7 +375,12 @@ fn verdict(guard: &Guard<'_>, sensed: &Sensed, state: &dyn State, nominal_volt: 
         .min_by(|(_, one), (_, other)| slowest(one).total_cmp(&slowest(other)));
     match soonest {
         Some((cause, after)) => Verdict::Trips { cause, after },
-        None => Verdict::Stays(silenced.unwrap_or(Quiet::Holds)),
+        None => Verdict::Stays(silenced.unwrap_or(match dead_volt {
+            Some(volt) if sensed.is_fed(ELECTRONICS_LOW_SHARE * nominal_volt) => {
+                Quiet::CouldNot { volt }
+            }
+            _ => Quiet::Holds,
+        })),
     }
 }
 

@@ -3,8 +3,9 @@
 #![allow(clippy::unwrap_used, reason = "a test may panic")]
 
 use slotwise::condition::Condition;
-use slotwise::hazard::not_cleared;
-use slotwise::protection::{Cause, Quiet, Sequence, Verdict, operate};
+use slotwise::hazard::{HazardKind, not_cleared};
+use slotwise::instrument::{Instrument, Place, Request, presets};
+use slotwise::protection::{Cause, Pressed, Quiet, Sequence, Verdict, operate, press};
 use slotwise::{Circuit, circuit};
 
 /// The pottery studio: five receptacles on a 20 A breaker.
@@ -232,4 +233,78 @@ fn a_device_that_protects_people_directly_is_never_delayed() {
     .unwrap_err();
     let codes: Vec<&str> = said.iter().map(|problem| problem.code.as_ref()).collect();
     assert_eq!(codes, ["delayed-too-fine", "delayed-nothing"]);
+}
+
+/// What pressing a plug-in tester's button does at a receptacle.
+fn tester_pressed(circuit: &Circuit, said: &str, at: &str) -> Pressed {
+    pressed(circuit, said, presets::plug_tester_button_pressed(), Place::receptacle(at))
+}
+
+/// What pressing a device's own button does.
+fn own_button_pressed(circuit: &Circuit, said: &str) -> Pressed {
+    let device = "door.gf".to_owned();
+    pressed(circuit, said, presets::own_test_button(), Place::Device { device })
+}
+
+fn pressed(circuit: &Circuit, said: &str, instrument: Instrument, place: Place) -> Pressed {
+    let mut condition = Condition::default();
+    condition.say(circuit, said).unwrap_or_else(|problems| panic!("{problems:?}"));
+    press(circuit, &condition, &Request::new(instrument, place)).unwrap().unwrap()
+}
+
+#[test]
+fn either_button_trips_a_sound_ground_fault_receptacle_and_its_face_goes_dead() {
+    let shed = potting_shed();
+    for at in ["door", "bench"] {
+        let pressed = tester_pressed(&shed, "lamp on", at);
+        assert_eq!(tripped(&pressed.sequence), ["door.gf"], "{at}");
+        assert!(pressed.slots_volt < 1.0, "{at}: {} V", pressed.slots_volt);
+    }
+    let pressed = own_button_pressed(&shed, "lamp on");
+    assert_eq!(tripped(&pressed.sequence), ["door.gf"]);
+    assert!(pressed.slots_volt < 1.0);
+}
+
+#[test]
+fn without_a_ground_the_testers_button_trips_nothing_and_the_own_button_does() {
+    let said = "ground open at door, line side; lamp on";
+    assert!(tripped(&tester_pressed(&potting_shed(), said, "bench").sequence).is_empty());
+    assert_eq!(tripped(&own_button_pressed(&potting_shed(), said).sequence), ["door.gf"]);
+}
+
+#[test]
+fn with_its_line_neutral_open_neither_button_trips_it_and_it_is_said_without_any_fault_to_ground() {
+    let shed = potting_shed();
+    let said = "neutral open at door, line side; hot and ground bridged at bench through 20 kohm";
+    for pressed in [own_button_pressed(&shed, said), tester_pressed(&shed, said, "bench")] {
+        assert!(tripped(&pressed.sequence).is_empty());
+        let door = pressed.sequence.standing.iter().find(|one| one.device == "door.gf").unwrap();
+        assert!(matches!(door.verdict, Verdict::Stays(Quiet::ElectronicsDead { .. })));
+        assert!(pressed.slots_volt > 100.0);
+    }
+    let sequence = happens(&shed, "neutral open at door, line side");
+    let found = not_cleared(&shed, &sequence);
+    assert!(found.iter().any(|h| matches!(h.kind, HazardKind::ProtectionDead { now: false, .. })));
+    let off = happens(&shed, "neutral open at door, line side; breaker c1 off");
+    assert!(not_cleared(&shed, &off).is_empty(), "a dead run asks for no protection");
+}
+
+#[test]
+fn with_line_and_load_exchanged_the_face_stays_live_after_the_own_button_has_tripped() {
+    let said = "line and load exchanged at door; lamp on";
+    let pressed = own_button_pressed(&potting_shed(), said);
+    assert_eq!(tripped(&pressed.sequence), ["door.gf"]);
+    assert!(pressed.slots_volt > 100.0, "the face hangs on what now feeds it");
+    // What is plugged into the face passes the sensor by.
+    assert!(tripped(&tester_pressed(&potting_shed(), said, "door").sequence).is_empty());
+}
+
+#[test]
+fn a_button_is_not_held_until_an_overload_trips_the_breaker() {
+    let shed = potting_shed();
+    let said = "hot and neutral bridged at bench through 4 ohm";
+    let slow = happens(&shed, said);
+    assert_eq!(tripped(&slow), ["c1"]);
+    let pressed = tester_pressed(&shed, said, "bench");
+    assert_eq!(tripped(&pressed.sequence), ["door.gf"]);
 }

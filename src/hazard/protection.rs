@@ -43,11 +43,8 @@ pub fn not_cleared(circuit: &Circuit, sequence: &Sequence) -> Vec<Hazard> {
 fn of(standing: &Standing) -> Option<Hazard> {
     let address = Address::from(standing.device.as_str());
     match standing.verdict {
-        Verdict::Stays(Quiet::ElectronicsDead { volt }) => Some(Hazard {
-            severity: Severity::Warning,
-            kind: HazardKind::ProtectionDead { volt },
-            addresses: vec![address],
-        }),
+        Verdict::Stays(Quiet::ElectronicsDead { volt }) => Some(dead(address, volt, true)),
+        Verdict::Stays(Quiet::CouldNot { volt }) => Some(dead(address, volt, false)),
         Verdict::Stays(_) if standing.is_breaker && standing.residual_ampere >= STRAY_AMPERE => {
             Some(Hazard {
                 severity: Severity::Warning,
@@ -60,5 +57,13 @@ fn of(standing: &Standing) -> Option<Hazard> {
             })
         }
         _ => None,
+    }
+}
+
+fn dead(address: Address, volt: f64, now: bool) -> Hazard {
+    Hazard {
+        severity: Severity::Warning,
+        kind: HazardKind::ProtectionDead { volt, now },
+        addresses: vec![address],
     }
 }

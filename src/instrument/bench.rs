@@ -182,13 +182,19 @@ impl<'n> Bench<'n> {
         &self,
         ports: &[Port],
     ) -> Result<(Solution, Vec<ElementId>), MeasureProblem> {
+        let (netlist, elements) = self.with(ports)?;
+        Ok((solve(&netlist)?, elements))
+    }
+
+    /// The network with these inputs as elements of it.
+    pub(super) fn with(&self, ports: &[Port]) -> Result<(Netlist, Vec<ElementId>), MeasureProblem> {
         let mut netlist = self.netlist.clone();
         let mut elements = Vec::with_capacity(ports.len());
         for port in ports {
             let id = unused_id(&netlist, "input");
             elements.push(netlist.add(id, port.from, port.to, Role::Instrument, port.law)?);
         }
-        Ok((solve(&netlist)?, elements))
+        Ok((netlist, elements))
     }
 }
 

@@ -156,6 +156,27 @@ impl<'r> Rigs<'r> {
     }
 }
 
+/// The network with a button held down that makes a residual current, a plug-in tester's or a
+/// ground-fault device's own; `None` for every other request, and where the plug does not fit.
+pub(crate) fn with_button_held(
+    netlist: &Netlist,
+    circuit: &Circuit,
+    request: &Request,
+) -> Result<Option<Netlist>, MeasureProblem> {
+    let bench = Bench::new(netlist);
+    let ports = match (&request.instrument, &request.place) {
+        (Instrument::TestButton(button), Place::Device { device }) => {
+            vec![button.port(&Poles::find(&bench, device)?)]
+        }
+        (Instrument::PlugTester(tester), _) if tester.is_pressed() => {
+            let rig = Rig::new(&bench, Some(circuit), request)?;
+            rig.ports(&bench, Lean::Reluctant)?.unwrap_or_default()
+        }
+        _ => return Ok(None),
+    };
+    Ok(if ports.is_empty() { None } else { Some(bench.with(&ports)?.0) })
+}
+
 /// One request with its place found.
 struct Rig<'r> {
     request: &'r Request,

@@ -132,6 +132,15 @@ impl PlugTester {
         Some(format!("the receptacle has no {missing} slot"))
     }
 
+    fn pressed(&self) -> Option<TripButton> {
+        self.button.filter(|button| button.pressed)
+    }
+
+    /// Whether its button is held down.
+    pub(super) fn is_pressed(&self) -> bool {
+        self.pressed().is_some()
+    }
+
     /// Its inputs: one for each indicator, then with the button pressed two more. `contacts` has
     /// every slot it needs.
     pub(super) fn ports(&self, contacts: &[Contact<'_>], lean: Lean) -> Vec<Port> {
@@ -147,7 +156,7 @@ impl PlugTester {
                 port(between, spanned.indicator.law.in_network(lean))
             })
             .collect();
-        if let Some(button) = self.button.filter(|button| button.pressed) {
+        if let Some(button) = self.pressed() {
             ports.extend(port(("hot", "ground"), Law::resistance(button.resistance_ohm)));
             ports.extend(node("ground").map(|ground| Port {
                 from: ground.node,
@@ -175,7 +184,7 @@ impl PlugTester {
             })
             .collect();
         let button = first + indicators.len();
-        let pressed = self.button.is_some_and(|button| button.pressed);
+        let pressed = self.is_pressed();
         PlugTesterReading {
             button_ampere: pressed.then(|| reluctant.current(button)),
             ground_volt: if pressed { reluctant.voltage(button + 1) } else { None },

@@ -149,6 +149,12 @@ impl Residual {
 }
 
 impl TestButton {
+    /// Its resistance, from the load side of the hot pole past the sensor.
+    pub(super) fn port(&self, poles: &Poles) -> Port {
+        let law = Law::resistance(self.resistance_ohm);
+        Port { from: poles.hot_load_side, to: poles.return_line_side, law }
+    }
+
     /// The residual current while the button is pressed, before anything trips.
     pub(super) fn press(
         &self,
@@ -156,12 +162,7 @@ impl TestButton {
         device: &str,
     ) -> Result<ResidualReading, MeasureProblem> {
         let poles = Poles::find(bench, device)?;
-        let button = Port {
-            from: poles.hot_load_side,
-            to: poles.return_line_side,
-            law: Law::resistance(self.resistance_ohm),
-        };
-        let (solution, elements) = bench.solve_with(&[button])?;
+        let (solution, elements) = bench.solve_with(&[self.port(&poles)])?;
         let through = elements.first().map(|&button| solution.current(button));
         Ok(reading(self.trip_ampere, poles.residual(&solution), through))
     }

@@ -37,6 +37,15 @@ pub(super) struct Sensed {
     pub(super) residual_ampere: f64,
     /// Voltage of its electronics; `None` if they need none.
     pub(super) electronics_volt: Option<f64>,
+    /// Potential to earth of the hot that feeds them, where it is known.
+    fed_volt: Option<f64>,
+}
+
+impl Sensed {
+    /// Whether the hot that feeds its electronics is live.
+    pub(super) fn is_fed(&self, least_volt: f64) -> bool {
+        self.fed_volt.is_some_and(|volt| volt >= least_volt)
+    }
 }
 
 /// Every protective device of a circuit: breakers first, then devices, as described.
@@ -162,6 +171,9 @@ impl Guard<'_> {
             residual_ampere: residual.magnitude(),
             electronics_volt: self.electronics.as_ref().map(|(hot, neutral)| {
                 state.difference(hot, neutral).map_or(0.0, Phasor::magnitude)
+            }),
+            fed_volt: self.electronics.as_ref().and_then(|(hot, _)| {
+                state.difference(hot, &Address::earth()).map(Phasor::magnitude)
             }),
         }
     }

@@ -137,7 +137,7 @@ fn figures(kind: &HazardKind) -> (Option<f64>, Option<f64>, Option<f64>, Option<
         HazardKind::HeatingJoint { resistance_ohm, ampere, watt, .. } => {
             (None, Some(ampere), Some(watt), Some(resistance_ohm))
         }
-        HazardKind::ProtectionDead { volt } => (Some(volt), None, None, None),
+        HazardKind::ProtectionDead { volt, .. } => (Some(volt), None, None, None),
         HazardKind::Overload { ampere, .. }
         | HazardKind::NeutralOverload { ampere, .. }
         | HazardKind::ConductorOverload { ampere, .. }
@@ -212,9 +212,9 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
                 term(vocabulary, Term::Ground)
             )
         }
-        HazardKind::ProtectionDead { volt } => format!(
-            "{place} should trip and cannot: its electronics have {} V. It looks like protection \
-             and is none.",
+        HazardKind::ProtectionDead { volt, now } => format!(
+            "{place} {}: its electronics have {} V. It looks like protection and is none.",
+            if now { "should trip and cannot" } else { "could not trip" },
             volts(volt)
         ),
         HazardKind::NeutralOverload { ampere, ampacity_ampere, now: true } => format!(

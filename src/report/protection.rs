@@ -2,7 +2,7 @@
 
 use crate::circuit::{Circuit, Vocabulary};
 use crate::condition::Condition;
-use crate::protection::{Cause, Quiet, Sequence, Standing, Step, TimeBand, Verdict};
+use crate::protection::{Cause, Pressed, Quiet, Sequence, Standing, Step, TimeBand, Verdict};
 
 use super::figure::{amperes, milliamperes, ohms, volts};
 use super::vocabulary::{Term, term};
@@ -10,6 +10,9 @@ use super::vocabulary::{Term, term};
 /// Trips that come within this time are over before anybody has a reading: the report shows what
 /// remains after them, seconds.
 pub const SETTLED_S: f64 = 60.0;
+
+/// A slot is called live from this potential to earth, volts: the limit of touch, IEC 61140.
+const LIVE_SLOT_VOLT: f64 = 50.0;
 
 /// What protection does.
 ///
@@ -81,6 +84,25 @@ fn after_trips(steps: &[Step], condition: &Condition) -> Condition {
     shown
 }
 
+/// What follows on a button held down, in one line.
+pub(super) fn pressed_in_words(vocabulary: Vocabulary, pressed: &Pressed) -> String {
+    let words = Words { vocabulary };
+    let Sequence { steps, standing, .. } = &pressed.sequence;
+    let trips = steps.iter().map(|step| {
+        format!("{} trips {}", words.device(&step.device, step.is_breaker), when(step.after))
+    });
+    let stays = standing.iter().filter_map(|one| words.unmoved(one));
+    let mut says: Vec<String> = trips.chain(stays).collect();
+    match (steps.is_empty(), says.is_empty()) {
+        (true, true) => says.push("nothing trips".to_owned()),
+        (false, _) if pressed.slots_volt >= LIVE_SLOT_VOLT => {
+            says.push(format!("its slots STAY LIVE, {} V to earth", volts(pressed.slots_volt)));
+        }
+        _ => {}
+    }
+    says.join(", ")
+}
+
 struct Words {
     vocabulary: Vocabulary,
 }
@@ -115,6 +137,23 @@ impl Words {
                 volts(volt)
             )),
             Verdict::Stays(_) => None,
+        }
+    }
+
+    /// A device that a button does not move, or perhaps not.
+    fn unmoved(&self, standing: &Standing) -> Option<String> {
+        let device = self.device(&standing.device, standing.is_breaker);
+        let dead = |does, volt| {
+            let volt = volts(volt);
+            Some(format!("{device} {does} trip: its electronics have {volt} V, too little to work"))
+        };
+        match standing.verdict {
+            Verdict::Trips { cause: Cause::Residual { .. }, .. } => {
+                Some(format!("{device} may trip"))
+            }
+            Verdict::Stays(Quiet::ElectronicsDead { volt }) => dead("does not", volt),
+            Verdict::Stays(Quiet::CouldNot { volt }) => dead("could not", volt),
+            _ => None,
         }
     }
 

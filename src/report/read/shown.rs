@@ -6,10 +6,12 @@ use crate::instrument::{
     BandMethod, Effect, FigureBand, Instrument, LoadedReading, MeasureProblem, PersonReading,
     Reading, ReadingBand, Request, Shown, StateShare, measure, measure_band, presets,
 };
+use crate::protection::{Step, press};
 use crate::quantity::Phasor;
 use crate::report::figure::{milliamperes, volts};
 
 use super::held::{Way, at_outlet};
+use crate::report::protection::pressed_in_words;
 
 /// What one instrument shows at one place.
 ///
@@ -41,6 +43,40 @@ pub struct InstrumentReading {
     pub readings: Vec<Reading>,
     /// The band of each reading, where the circuit states ranges; else empty.
     pub bands: Vec<Band>,
+    /// What follows for each reading while a button is held down; empty if there is none.
+    pub pressed: Vec<PressedReport>,
+}
+
+/// What a button held down sets going, at the middle of stated ranges.
+///
+/// ```
+/// # use slotwise::report::read::PressedReport;
+/// fn opens_something(pressed: &PressedReport) -> bool { !pressed.trips.is_empty() }
+/// ```
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct PressedReport {
+    /// What trips while it is held, in order.
+    pub trips: Vec<Step>,
+    /// With the button let go: the highest potential to earth in a slot there, volts rms.
+    pub slots_volt: f64,
+    /// The same in one line.
+    pub says: String,
+}
+
+impl PressedReport {
+    fn of(
+        circuit: &Circuit,
+        condition: &Condition,
+        way: &Way,
+    ) -> Result<Option<Self>, MeasureProblem> {
+        let vocabulary = circuit.parts().vocabulary;
+        let pressed = press(circuit, condition, &way.request)?;
+        Ok(pressed.map(|pressed| Self {
+            says: pressed_in_words(vocabulary, &pressed),
+            slots_volt: pressed.slots_volt,
+            trips: pressed.sequence.steps,
+        }))
+    }
 }
 
 /// What the stated ranges leave open in one reading.
@@ -124,7 +160,13 @@ pub(super) fn read_all(
     let mut readings = readings.into_iter();
     let mut bands = bands.into_iter();
     let words = Words { vocabulary: circuit.parts().vocabulary };
-    let mut shown = groups.iter().enumerate().map(|(nth, ways)| {
+    let mut pressed = Vec::with_capacity(groups.len());
+    for ways in &groups {
+        let each = ways.iter().map(|way| PressedReport::of(circuit, condition, way));
+        let each: Vec<Option<PressedReport>> = each.collect::<Result<_, _>>()?;
+        pressed.push(each.into_iter().flatten().collect::<Vec<_>>());
+    }
+    let mut shown = groups.iter().zip(pressed).enumerate().map(|(nth, (ways, pressed))| {
         let outlet = if nth < n_default { outlets.get(nth / 2) } else { None };
         let at = ways.first().map(|way| way.at.clone());
         let instrument = ways.first().map(|way| way.request.instrument.name().to_owned());
@@ -135,10 +177,11 @@ pub(super) fn read_all(
             instrument: instrument.unwrap_or_default(),
             at: at.or_else(|| outlet.map(|o| o.address.to_string())).unwrap_or_default(),
             note: ways.first().and_then(|way| note(&way.request.instrument)),
-            says: words.says(&spots, &readings, &bands),
+            says: words.says(&spots, &readings, &bands, &pressed),
             spots,
             readings,
             bands,
+            pressed,
         }
     });
     let mut by_default = Vec::with_capacity(outlets.len());
@@ -235,9 +278,25 @@ struct Words {
 }
 
 impl Words {
-    fn says(&self, spots: &[String], readings: &[Reading], bands: &[Band]) -> String {
+    fn says(
+        &self,
+        spots: &[String],
+        readings: &[Reading],
+        bands: &[Band],
+        pressed: &[PressedReport],
+    ) -> String {
         let each = spots.iter().zip(readings).enumerate();
-        let each = each.map(|(nth, (spot, reading))| one(spot, reading, bands.get(nth)));
+        let each = each.map(|(nth, (spot, reading))| match (&reading.shown, pressed.get(nth)) {
+            // The device's own sensor does not decide alone.
+            (Shown::Residual(shown), Some(pressed)) => {
+                let current = milliamperes(shown.residual_ampere.magnitude());
+                format!("{current} residual: {}", pressed.says)
+            }
+            (_, Some(pressed)) => {
+                format!("{}: {}", one(spot, reading, bands.get(nth)), pressed.says)
+            }
+            (_, None) => one(spot, reading, bands.get(nth)),
+        });
         let each: Vec<String> = each.collect();
         // What has a comma of its own is parted by more.
         let apart = if each.iter().any(|one| one.contains(',')) { "; " } else { ", " };
