@@ -12,7 +12,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use slotwise::circuit::{Circuit, file};
 use slotwise::condition::Condition;
 use slotwise::condition::catalogue::{PossibleFault, catalogue};
-use slotwise::instrument::{Place, Reading, Request, Shown, measure, presets};
+use slotwise::instrument::{ManyReadings, Place, Reading, Request, Shown, measure, presets};
 use slotwise::netlist::{Law, Netlist, NodeId, Role, wire};
 use slotwise::quantity::{Address, Phasor};
 
@@ -118,11 +118,51 @@ fn instruments(criterion: &mut Criterion) {
     group.bench_function("one_condition", |bencher| {
         bencher.iter(|| measure(&circuit, black_box(&sound), &requests).unwrap());
     });
+    // The base is prepared anew each time.
+    let prepared = || ManyReadings::new(&circuit, &sound, &conditions, &requests).unwrap();
     group.bench_function("all_single_faults", |bencher| {
+        bencher.iter(|| {
+            let many = prepared();
+            let mut work = many.work();
+            let read = |fault| many.readings(&[fault], &mut work).unwrap().len();
+            (0..conditions.len()).map(read).sum::<usize>()
+        });
+    });
+    group.bench_function("all_single_faults_on_two_threads", |bencher| {
+        bencher.iter(|| {
+            let many = prepared();
+            let share = |first: usize| {
+                let mut work = many.work();
+                let read = |fault| many.readings(&[fault], &mut work).unwrap().len();
+                (first..conditions.len()).step_by(2).map(read).sum::<usize>()
+            };
+            std::thread::scope(|scope| {
+                let other = scope.spawn(|| share(1));
+                share(0) + other.join().unwrap()
+            })
+        });
+    });
+    group.bench_function("all_single_faults_each_laid_out", |bencher| {
         let read = |condition| measure(&circuit, condition, &requests).unwrap().len();
         bencher.iter(|| conditions.iter().map(read).sum::<usize>());
     });
     group.finish();
+
+    // The two ways say the same.
+    let many = prepared();
+    let mut work = many.work();
+    for fault in (0..conditions.len()).step_by(41) {
+        let [one, other] = [
+            many.readings(&[fault], &mut work).unwrap(),
+            measure(&circuit, &conditions[fault], &requests).unwrap(),
+        ];
+        assert_eq!(one.len(), other.len());
+        for (one, other) in one.iter().zip(&other) {
+            let [one, other] = [one, other].map(volts);
+            assert!(one.is_nan() && other.is_nan() || (one - other).abs() < 1e-6, "{one} {other}");
+        }
+    }
+    println!("{} of {} conditions laid out whole", work.solved_whole(), work.answered());
 
     let netlist = wire(&circuit, &sound).unwrap();
     let [from, to] =

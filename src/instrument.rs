@@ -42,7 +42,7 @@ pub use figure::{Figure, State};
 pub use indicator::{Brightness, BrightnessBy, Glow, Indicator, IndicatorLaw, IndicatorReading};
 pub use loaded_test::{LoadedReading, LoadedTest};
 pub(crate) use many::Held;
-pub use many::{Current, ManyConditions, ManyWork};
+pub use many::{Current, ManyConditions, ManyReadings, ManyWork};
 pub(crate) use measure::with_button_held;
 pub use measure::{measure, measure_netlist, place_of_outlet};
 pub use non_contact::{NonContact, NonContactReading};

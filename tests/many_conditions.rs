@@ -8,7 +8,9 @@ mod support;
 use slotwise::circuit::Circuit;
 use slotwise::condition::Condition;
 use slotwise::condition::catalogue::{LoadSetting, catalogue, load_settings};
-use slotwise::instrument::ManyConditions;
+use slotwise::instrument::{
+    ManyConditions, ManyReadings, Place, Reading, Request, measure, presets,
+};
 use slotwise::netlist::Wiring;
 use slotwise::quantity::{Address, Impedance};
 use slotwise::solution::{PortSight, PortSystem};
@@ -142,5 +144,92 @@ fn every_fault_and_many_pairs_show_what_their_own_networks_show() {
             "{name}: {} conditions, {} whole, worst {:.1e}",
             asked.n, asked.whole, asked.worst
         );
+    }
+}
+
+/// Everything that goes to a receptacle, at every receptacle, and a clamp where a circuit begins.
+fn everywhere(circuit: &Circuit) -> Vec<Request> {
+    let mut requests = Vec::new();
+    let mut put = |name: &str, place: Place| {
+        requests.push(Request::new(presets::named(name).unwrap(), place));
+    };
+    for (_, outlet) in circuit.outlets() {
+        for plugged in ["tester", "tester-230", "tester-glow-lamp", "loaded-test"] {
+            put(plugged, Place::receptacle(outlet.address.clone()));
+        }
+        for (at, (_, from)) in outlet.slots.iter().enumerate() {
+            for (_, to) in &outlet.slots[at + 1..] {
+                for probed in ["voltmeter", "voltmeter-low-impedance-rising", "two-pole"] {
+                    put(probed, Place::between(from.clone(), to.clone()));
+                }
+            }
+            put("non-contact", Place::near(from.clone()));
+            put("person", Place::between(from.clone(), "earth"));
+        }
+    }
+    let branch = &circuit.parts().branch_circuits[0];
+    let conductors = slotwise::protection::circuit_conductors(circuit, branch);
+    put("leakage-clamp", Place::Around { conductors });
+    requests
+}
+
+/// A reading as it is written down: every figure to six digits, a volt to a millivolt.
+fn written(reading: &Reading) -> String {
+    let mut value = serde_json::to_value(reading).unwrap();
+    rounded(&mut value);
+    value.to_string()
+}
+
+fn rounded(value: &mut serde_json::Value) {
+    match value {
+        serde_json::Value::Number(number) => {
+            let figure = number.as_f64().unwrap();
+            let digits = 6 - 1 - figure.abs().max(1e-3).log10().floor() as i32;
+            let scale = 10_f64.powi(digits);
+            *value = ((figure * scale).round() / scale + 0.0).into();
+        }
+        serde_json::Value::Array(all) => all.iter_mut().for_each(rounded),
+        serde_json::Value::Object(all) => all.values_mut().for_each(rounded),
+        _ => {}
+    }
+}
+
+#[test]
+fn instruments_everywhere_show_in_many_conditions_what_each_condition_alone_shows() {
+    for (name, step) in [("toll-house", 5), ("boathouse", 23), ("bakery", 37)] {
+        let circuit = circuit(name);
+        let requests = everywhere(&circuit);
+        let catalogue = catalogue(&circuit);
+        let faults = catalogue.faults();
+        let changes: Vec<Condition> = faults.iter().map(|fault| fault.change.clone()).collect();
+        let many = ManyReadings::new(&circuit, &Condition::default(), &changes, &requests).unwrap();
+        let mut work = many.work();
+        let mut chance = Chance::new(name.len() as u64);
+        let singles = (0..faults.len()).step_by(step).map(|fault| vec![fault]);
+        let pairs: Vec<Vec<usize>> = (0..20)
+            .map(|_| vec![chance.below(faults.len()), chance.below(faults.len())])
+            .filter(|two| two[0] != two[1] && !faults[two[0]].excludes(&faults[two[1]]))
+            .collect();
+        for made in singles.chain(pairs) {
+            let condition = many.conditions().condition(&made);
+            let (fast, alone) =
+                (many.readings(&made, &mut work), measure(&circuit, &condition, &requests));
+            let (Ok(fast), Ok(alone)) = (&fast, &alone) else {
+                assert_eq!(fast.is_err(), alone.is_err(), "{name}, {made:?}");
+                continue;
+            };
+            assert_eq!(fast.len(), requests.len());
+            for (fast, alone) in fast.iter().zip(alone) {
+                assert_eq!(
+                    written(fast),
+                    written(alone),
+                    "{name}, {}",
+                    faults[made[0]].sentence(&circuit)
+                );
+            }
+        }
+        let whole = work.solved_whole() as f64 / work.answered() as f64;
+        println!("{name}: {} conditions, {} whole", work.answered(), work.solved_whole());
+        assert!(whole < 0.25, "{name}: {whole} of the conditions were laid out whole");
     }
 }

@@ -1,7 +1,7 @@
 //! The network with instruments on it.
 
 use std::cell::OnceCell;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 use super::band::Band;
 use super::problem::MeasureProblem;
@@ -72,15 +72,15 @@ pub(super) struct Bench<'n> {
     live: OnceCell<Solution>,
     reduced: OnceCell<PortSystem>,
     /// Places of the pairs of terminals that the network is reduced to.
-    pairs: HashMap<(NodeId, NodeId), usize>,
+    pairs: BTreeMap<(NodeId, NodeId), usize>,
     /// Potentials that are known without the live network.
-    potentials: HashMap<NodeId, Option<Phasor>>,
+    potentials: BTreeMap<NodeId, Option<Phasor>>,
 }
 
 impl<'n> Bench<'n> {
     pub(super) fn new(netlist: &'n Netlist) -> Self {
         let (live, reduced) = (OnceCell::new(), OnceCell::new());
-        Self { netlist, live, reduced, pairs: HashMap::new(), potentials: HashMap::new() }
+        Self { netlist, live, reduced, pairs: BTreeMap::new(), potentials: BTreeMap::new() }
     }
 
     /// The same with the network reduced already, to `pairs` in their order; no instrument may

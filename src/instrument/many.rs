@@ -67,10 +67,12 @@ use edits::{Edit, edits};
 use watched::Watched;
 
 pub(crate) use held::Held;
+pub use readings::ManyReadings;
 pub use watched::Current;
 
 mod edits;
 mod held;
+mod readings;
 mod watched;
 
 /// A circuit in a base condition, and a list of changes of which any may be made together.
@@ -163,7 +165,7 @@ impl<'c> ManyConditions<'c> {
         changes: &[Condition],
         groups: &[Vec<(Address, Address)>],
     ) -> Result<Self, MeasureProblem> {
-        Self::watching(circuit, base, changes, groups, &[])
+        Self::prepared(circuit, base, changes, groups, (&[], &[]))
     }
 
     /// The same where the currents of some elements, by their names, will be asked for too.
@@ -177,6 +179,18 @@ impl<'c> ManyConditions<'c> {
         changes: &[Condition],
         groups: &[Vec<(Address, Address)>],
         elements: &[&str],
+    ) -> Result<Self, MeasureProblem> {
+        Self::prepared(circuit, base, changes, groups, (elements, &[]))
+    }
+
+    /// The same; `to_earth` are pairs of groups that are read with their impedance though one of
+    /// the two is earth.
+    fn prepared(
+        circuit: &'c Circuit,
+        base: &Condition,
+        changes: &[Condition],
+        groups: &[Vec<(Address, Address)>],
+        (elements, to_earth): (&[&str], &[(NodeId, NodeId)]),
     ) -> Result<Self, MeasureProblem> {
         let wiring = Wiring::new(circuit);
         let netlist = wiring.netlist(base)?;
@@ -204,7 +218,7 @@ impl<'c> ManyConditions<'c> {
                 Edit::Law { .. } => None,
             })
             .collect();
-        let may_join: Vec<_> = may_join.into_iter().collect();
+        let may_join: Vec<_> = may_join.into_iter().chain(to_earth.iter().copied()).collect();
         let all_edits = raw.iter().flatten().filter_map(|(edits, _)| edits.as_ref()).flatten();
         let watched = Watched::new(&netlist, elements, all_edits);
         let n_asked = groups.len();

@@ -65,7 +65,7 @@ fn slots_of(outlet: &Outlet, turned: bool) -> Vec<Slot> {
     outlet.slots.iter().map(slot).collect()
 }
 
-fn read_all(
+pub(super) fn read_all(
     netlist: &Netlist,
     circuit: Option<&Circuit>,
     requests: &[Request],
@@ -95,9 +95,9 @@ impl<'r> Rigs<'r> {
     pub(super) fn new(
         bench: &Bench<'_>,
         circuit: Option<&Circuit>,
-        requests: &'r [Request],
+        requests: impl IntoIterator<Item = &'r Request>,
     ) -> Result<Self, MeasureProblem> {
-        let rigs = requests.iter().map(|request| Rig::new(bench, circuit, request));
+        let rigs = requests.into_iter().map(|request| Rig::new(bench, circuit, request));
         Ok(Self(rigs.collect::<Result<_, _>>()?))
     }
 
@@ -143,7 +143,8 @@ impl<'r> Rigs<'r> {
                     Instrument::PlugTester(_)
                     | Instrument::Voltmeter(_)
                     | Instrument::StepTester(_)
-                    | Instrument::LoadedTest(_),
+                    | Instrument::LoadedTest(_)
+                    | Instrument::Person(_),
                     _,
                 ) => {
                     let ports = rig.expected(bench)?.into_iter();

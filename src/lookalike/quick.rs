@@ -111,7 +111,7 @@ impl<'c> Quick<'c> {
             }
             tripped.extend(more);
         }
-        let shown = self.held.show(&self.many, &mut work.many)?;
+        let shown = self.held.show(&self.many, 0, &mut work.many)?;
         Some(shown.map(|shown| Outcome { shown, tripped }))
     }
 }

@@ -84,14 +84,18 @@ fn after_trips(steps: &[Step], condition: &Condition) -> Condition {
     shown
 }
 
-/// What follows on a button held down, in one line.
-pub(super) fn pressed_in_words(vocabulary: Vocabulary, pressed: &Pressed) -> String {
+/// What follows on a button held down, in one line; `own` is the device whose own button it is.
+pub(super) fn pressed_in_words(
+    vocabulary: Vocabulary,
+    pressed: &Pressed,
+    own: Option<&str>,
+) -> String {
     let words = Words { vocabulary };
     let Sequence { steps, standing, .. } = &pressed.sequence;
     let trips = steps.iter().map(|step| {
         format!("{} trips {}", words.device(&step.device, step.is_breaker), when(step.after))
     });
-    let stays = standing.iter().filter_map(|one| words.unmoved(one));
+    let stays = standing.iter().filter_map(|one| words.unmoved(one, own));
     let mut says: Vec<String> = trips.chain(stays).collect();
     match (steps.is_empty(), says.is_empty()) {
         (true, true) => says.push("nothing trips".to_owned()),
@@ -141,7 +145,7 @@ impl Words {
     }
 
     /// A device that a button does not move, or perhaps not.
-    fn unmoved(&self, standing: &Standing) -> Option<String> {
+    fn unmoved(&self, standing: &Standing, own: Option<&str>) -> Option<String> {
         let device = self.device(&standing.device, standing.is_breaker);
         let dead = |does, volt| {
             let volt = volts(volt);
@@ -152,7 +156,9 @@ impl Words {
                 Some(format!("{device} may trip"))
             }
             Verdict::Stays(Quiet::ElectronicsDead { volt }) => dead("does not", volt),
-            Verdict::Stays(Quiet::CouldNot { volt }) => dead("could not", volt),
+            Verdict::Stays(Quiet::CouldNot { volt }) if own == Some(&standing.device) => {
+                dead("could not", volt)
+            }
             _ => None,
         }
     }

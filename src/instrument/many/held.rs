@@ -1,6 +1,7 @@
 //! Instruments held to one place in many conditions.
 
 use super::{ManyConditions, ManyWork};
+use crate::circuit::Circuit;
 use crate::instrument::bench::Bench;
 use crate::instrument::measure::{Rigs, Touched};
 use crate::instrument::{MeasureProblem, Request, Shown};
@@ -18,7 +19,7 @@ pub(crate) struct Held<'r> {
 }
 
 impl<'r> Held<'r> {
-    /// `None` where an instrument looks at more than pairs of terminals.
+    /// `None` where an instrument looks at more than pairs of terminals, or earth is one of them.
     ///
     /// # Errors
     /// A place is not there, or an instrument is not used there.
@@ -26,15 +27,21 @@ impl<'r> Held<'r> {
         netlist: &Netlist,
         requests: &'r [Request],
     ) -> Result<Option<Self>, MeasureProblem> {
+        let held = Self::also_to_earth(netlist, None, requests)?;
+        Ok(held.filter(|held| held.to_earth().next().is_none()))
+    }
+
+    /// The same where earth may be touched too: [`Held::to_earth`] then has to be said to what is
+    /// prepared.
+    pub(super) fn also_to_earth(
+        netlist: &Netlist,
+        circuit: Option<&Circuit>,
+        requests: impl IntoIterator<Item = &'r Request>,
+    ) -> Result<Option<Self>, MeasureProblem> {
         let bench = Bench::new(netlist);
-        let rigs = Rigs::new(&bench, None, requests)?;
+        let rigs = Rigs::new(&bench, circuit, requests)?;
         let Some(Touched { mut pairs, nodes }) = rigs.seen(&bench)? else { return Ok(None) };
-        let mut touched: Vec<NodeId> = pairs.iter().flat_map(|&(a, b)| [a, b]).collect();
-        touched.sort_unstable();
-        touched.dedup();
-        if touched.contains(&Netlist::EARTH) {
-            return Ok(None);
-        }
+        let touched = touched(&pairs);
         for (at, &a) in touched.iter().enumerate() {
             for &b in &touched[at + 1..] {
                 if !pairs.contains(&(a, b)) && !pairs.contains(&(b, a)) {
@@ -47,6 +54,17 @@ impl<'r> Held<'r> {
         Ok(Some(Self { rigs, pairs, nodes }))
     }
 
+    /// Every terminal that something is put to.
+    pub(super) fn touched(&self) -> Vec<NodeId> {
+        touched(&self.pairs)
+    }
+
+    /// Pairs of a terminal and earth that something is put between.
+    pub(super) fn to_earth(&self) -> impl Iterator<Item = (NodeId, NodeId)> {
+        let is_earth = |&(a, b): &(NodeId, NodeId)| a == Netlist::EARTH || b == Netlist::EARTH;
+        self.pairs.iter().copied().filter(is_earth)
+    }
+
     /// The two groups it needs: the pairs, and the potentials.
     pub(crate) fn groups(&self, netlist: &Netlist) -> [Vec<(Address, Address)>; 2] {
         let address = |node: NodeId| netlist.address(node).clone();
@@ -56,11 +74,12 @@ impl<'r> Held<'r> {
         ]
     }
 
-    /// What the instruments show with the changes put last, their groups being the first two.
-    /// `None` where only a solve of the whole network tells.
+    /// What the instruments show with the changes put last, their groups being `first` and the
+    /// next. `None` where only a solve of the whole network tells.
     pub(crate) fn show(
         &self,
         many: &ManyConditions<'_>,
+        first: usize,
         work: &mut ManyWork,
     ) -> Option<Result<Vec<Shown>, MeasureProblem>> {
         if work.whole.is_some() {
@@ -69,14 +88,22 @@ impl<'r> Held<'r> {
         let potentials: Vec<_> = match self.nodes.is_empty() {
             true => Vec::new(),
             false => {
-                let seen = many.whatif.read(1, &mut work.inner).ok()?;
+                let seen = many.whatif.read(first + 1, &mut work.inner).ok()?;
                 let volts = seen.iter().map(|seen| seen.voltage_volt);
                 self.nodes.iter().copied().zip(volts).collect()
             }
         };
-        let system = many.whatif.port_system(0, &mut work.inner)?;
+        let system = many.whatif.port_system(first, &mut work.inner)?;
         let reduced = (self.pairs.as_slice(), system);
         let bench = Bench::reduced_to(many.netlist(), reduced, potentials.into_iter());
         Some(self.rigs.show(&bench))
     }
+}
+
+/// The nodes of some pairs, each once.
+fn touched(pairs: &[(NodeId, NodeId)]) -> Vec<NodeId> {
+    let mut touched: Vec<NodeId> = pairs.iter().flat_map(|&(a, b)| [a, b]).collect();
+    touched.sort_unstable();
+    touched.dedup();
+    touched
 }

@@ -4,7 +4,7 @@ use crate::circuit::{Circuit, Outlet, RangeOf, Vocabulary};
 use crate::condition::Condition;
 use crate::instrument::{
     BandMethod, Effect, FigureBand, Instrument, LoadedReading, MeasureProblem, PersonReading,
-    Reading, ReadingBand, Request, Shown, StateShare, measure, measure_band, presets,
+    Place, Reading, ReadingBand, Request, Shown, StateShare, measure, measure_band, presets,
 };
 use crate::protection::{Step, press};
 use crate::quantity::Phasor;
@@ -71,8 +71,12 @@ impl PressedReport {
     ) -> Result<Option<Self>, MeasureProblem> {
         let vocabulary = circuit.parts().vocabulary;
         let pressed = press(circuit, condition, &way.request)?;
+        let own = match &way.request.place {
+            Place::Device { device } => Some(device.as_str()),
+            _ => None,
+        };
         Ok(pressed.map(|pressed| Self {
-            says: pressed_in_words(vocabulary, &pressed),
+            says: pressed_in_words(vocabulary, &pressed, own),
             slots_volt: pressed.slots_volt,
             trips: pressed.sequence.steps,
         }))
