@@ -28,6 +28,9 @@ pub const ENDANGERS_BELOW: f64 = 0.01;
 const WEIGHED_ABOVE: f64 = 1e-4;
 const WEIGHED_IN_ALL: f64 = 0.995;
 
+/// Nothing is wrong if it is this likely and no test tells more.
+const HARDLY_WRONG: f64 = 0.8;
+
 /// Outcomes rarer than this are not listed.
 const LISTED_ABOVE: f64 = 0.02;
 
@@ -292,7 +295,9 @@ impl Inquiry<'_> {
         let findings = self.findings();
         let (order, cost_s) = plan.sites.order(weights);
         let because = match enough {
-            _ if findings.nothing_wrong >= self.means.confidence => Because::NothingWrong,
+            _ if findings.nothing_wrong >= self.means.confidence.min(HARDLY_WRONG) => {
+                Because::NothingWrong
+            }
             _ if findings.nothing_known >= 0.5 => Because::NothingKnown,
             _ if order.is_empty() => Because::NothingWrong,
             Enough::Sure => Because::Sure,

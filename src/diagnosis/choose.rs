@@ -71,8 +71,12 @@ const NO_GAIN: f64 = 1e-3;
 /// customer, and the box is opened once more. Judgement.
 const UNSURE_S: f64 = 900.0;
 
-/// Where what is on no list is likeliest, tests that tell less than this, in nats, are left.
+/// Where there is nothing to open, because nothing is wrong or it is on no list, tests that tell
+/// less than this, in nats, are left.
 const LITTLE_GAIN: f64 = 0.03;
+
+/// What is on no list is believed from here on.
+const UNKNOWN_SURE: f64 = 0.9;
 
 /// What weights come to, all in proportion to their sum.
 struct State {
@@ -118,8 +122,8 @@ impl Plan {
             return Choice::Enough(Enough::NothingParts);
         };
         let cost_s = self.prospects.get(first).map_or(0.0, |one| self.cost_s(one, setting));
-        let unknown = self.unknown(weights) / state.total;
-        if unknown >= 0.9 || unknown >= 0.5 && per_s * cost_s < LITTLE_GAIN {
+        let is_little = per_s * cost_s < LITTLE_GAIN && !self.is_looked_for(weights);
+        if is_little || self.unknown(weights) >= UNKNOWN_SURE * state.total {
             return Choice::Enough(Enough::NothingParts);
         }
         if self.looked_ahead <= 1 || self.steps <= 1 || !self.is_looked_for(weights) {

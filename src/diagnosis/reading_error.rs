@@ -101,7 +101,7 @@ const THREE: [(f64, f64); 3] = [(-1.41, 0.25), (0.0, 0.5), (1.41, 0.25)];
 const ONE: [(f64, f64); 1] = [(0.0, 1.0)];
 
 /// Of the width of an edge, so much is where one instrument's lies and so much is each look's.
-const EDGE_SHARED: f64 = 1.5;
+const EDGE_SHARED: f64 = 1.0;
 const EDGE_OWN: f64 = 0.6;
 
 /// The width of an edge for what floats, in standard deviations of what a meter is off there.
