@@ -130,11 +130,13 @@ fn cell(asked: &Asked, n: usize, level: Level, policy: Policy) -> Tally {
 fn all_call_outs_are_led_to_their_truth() -> bool {
     let outcomes = call_outs::outcomes();
     for outcome in &outcomes {
-        let call_outs::Outcome { name, rank, followed, tests, warned, doubted, words } = outcome;
+        let call_outs::Outcome { name, rank, followed, boxes, tests, warned, doubted, words } =
+            outcome;
         let said = |rank: &Option<usize>| rank.map_or_else(|| "-".to_owned(), |r| r.to_string());
-        let (rank, followed) = (said(rank), said(followed));
+        let (rank, followed, boxes) = (said(rank), said(followed), said(boxes));
         println!(
-            "{name}: rank {rank}, after {tests} tests {followed}; warned {warned}, doubted {doubted}"
+            "{name}: rank {rank}, after {tests} tests {followed}, box {boxes}; warned {warned}, \
+             doubted {doubted}"
         );
         println!("  {words}");
     }

@@ -2,7 +2,7 @@
 
 use slotwise::circuit::Circuit;
 use slotwise::condition::Condition;
-use slotwise::diagnosis::{Findings, Inquiry, Suspect};
+use slotwise::diagnosis::{Advice, Findings, Inquiry, Stop, Suspect};
 
 use crate::followed::follow;
 use crate::told::{CALL_OUTS, CallOut};
@@ -16,6 +16,8 @@ pub(crate) struct Outcome {
     pub(crate) rank: Option<usize>,
     /// The same after every test that was asked for was made.
     pub(crate) followed: Option<usize>,
+    /// Boxes opened, in the order then given, until one where a true fault is.
+    pub(crate) boxes: Option<usize>,
     /// How many that were.
     pub(crate) tests: usize,
     /// The danger was warned of, if there is one.
@@ -27,10 +29,11 @@ pub(crate) struct Outcome {
 }
 
 impl Outcome {
-    /// Whether it ends with the true fault first, the danger warned of and the wrong reading
-    /// doubted.
+    /// Whether it ends with the true fault first, or found in the second box at the latest, the
+    /// danger warned of and the wrong reading doubted.
     pub(crate) fn is_led(&self) -> bool {
-        self.followed == Some(1) && self.warned && self.doubted
+        let is_found = self.followed == Some(1) || self.boxes.is_some_and(|n| n <= 2);
+        is_found && self.warned && self.doubted
     }
 }
 
@@ -62,10 +65,15 @@ fn outcome(call_out: &CallOut) -> Outcome {
     });
     let tests = follow(&mut inquiry, &circuit, &truth);
     let findings = inquiry.findings();
+    let boxes = match inquiry.advise() {
+        Advice::Stop(stop) => boxes(call_out, &circuit, &findings, &stop),
+        Advice::Test(_) => None,
+    };
     Outcome {
         name: call_out.name,
         rank,
         followed: self::rank(call_out, &circuit, &findings),
+        boxes,
         tests,
         warned,
         doubted,
@@ -75,6 +83,16 @@ fn outcome(call_out: &CallOut) -> Outcome {
             leading(&findings, &circuit)
         ),
     }
+}
+
+/// Boxes opened in the order given until one where a true fault is.
+fn boxes(call_out: &CallOut, circuit: &Circuit, findings: &Findings, stop: &Stop) -> Option<usize> {
+    let members = findings.suspects.iter().flat_map(|suspect| &suspect.faults);
+    let named = members
+        .map(|member| &member.fault)
+        .filter(|fault| call_out.named.contains(&fault.sentence(circuit).as_str()));
+    let places: Vec<&String> = named.flat_map(|fault| &fault.places).collect();
+    stop.go_to.iter().position(|go| places.contains(&&go.place)).map(|at| at + 1)
 }
 
 /// The place of a true fault among the suspects.

@@ -10,7 +10,7 @@ use super::evidence::Fact;
 use super::model::{Model, Set};
 use super::possible::Possible;
 use super::reading_error::ln_sum_exp;
-use super::symptom::{Case, Symptom, dead_places};
+use super::symptom::{Case, Symptom, Way, dead_places};
 
 /// Looking at joints in an open box misses a bad one, or a break inside the cable.
 const OVERLOOKED: f64 = 0.05;
@@ -95,7 +95,12 @@ impl<'a, 'c> Asking<'a, 'c> {
                 Some(chances.shared.iter().map(of).collect())
             }
             Evidence::Symptom(symptom) => {
-                Some(vec![self.with_case(symptom, leads, |case| symptom.chance(case))?])
+                let chances = symptom
+                    .ways
+                    .iter()
+                    .map(|&way| self.with_case(way, leads, |case| symptom.chance(case)));
+                let chances: Vec<f64> = chances.collect::<Option<_>>()?;
+                Some(vec![chances.iter().sum::<f64>() / chances.len().max(1) as f64])
             }
             Evidence::Opened { .. } => None,
         }
@@ -104,13 +109,13 @@ impl<'a, 'c> Asking<'a, 'c> {
     /// Asks something of a complaint.
     fn with_case<A>(
         &self,
-        symptom: &Symptom,
+        (with, without): Way,
         leads: Set,
         ask: impl FnOnce(&Case<'_>) -> A,
     ) -> Option<A> {
         let model = self.model;
-        let with = model.row(leads, symptom.with)?;
-        let without = match symptom.without {
+        let with = model.row(leads, with)?;
+        let without = match without {
             Some(setting) => Some(model.row(leads, setting)?),
             None => None,
         };
@@ -202,7 +207,8 @@ impl<'a, 'c> Asking<'a, 'c> {
                     }));
                 }
                 Evidence::Symptom(symptom) => {
-                    let said = self.with_case(symptom, leads, |case| symptom.parts(case))?;
+                    let way = *symptom.ways.first()?;
+                    let said = self.with_case(way, leads, |case| symptom.parts(case))?;
                     parts.extend(said.into_iter().map(|said| self.heard(said, at).ln()));
                 }
                 Evidence::Opened { place, found } => {

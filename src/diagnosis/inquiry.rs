@@ -220,16 +220,23 @@ impl<'c> Inquiry<'c> {
 
     fn take_complaint(&mut self, complaint: &Complaint) -> Result<(), ToldProblem> {
         check_complaint(&self.model, complaint)?;
-        let mut settings = (DESCRIBED, None);
+        let mut ways = vec![(DESCRIBED, None)];
         if let Some(load) = Symptom::load(complaint).map(str::to_owned) {
             use crate::condition::LoadState::{Off, On};
-            let mut condition = crate::condition::Condition::default();
-            condition.loads.insert(load.clone(), On);
-            settings.0 = self.model.setting(condition.clone());
-            condition.loads.insert(load, Off);
-            settings.1 = Some(self.model.setting(condition));
+            let way = |model: &mut Model<'_>, mut condition: crate::condition::Condition| {
+                condition.loads.insert(load.clone(), On);
+                let with = model.setting(condition.clone());
+                condition.loads.insert(load.clone(), Off);
+                (with, Some(model.setting(condition)))
+            };
+            ways = vec![way(&mut self.model, Default::default())];
+            // What else ran when something tripped nobody says.
+            if let Complaint::Trips { .. } = complaint {
+                let all_off = self.model.settings.get(ALL_OFF).cloned().unwrap_or_default();
+                ways.push(way(&mut self.model, all_off));
+            }
         }
-        let symptom = Symptom::new(self.model.circuit, complaint, settings);
+        let symptom = Symptom::new(self.model.circuit, complaint, ways);
         self.evidence.push(Evidence::Symptom(symptom));
         Ok(())
     }

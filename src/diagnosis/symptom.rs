@@ -11,14 +11,16 @@ use super::reading_error::{Chances, logistic};
 use super::vital::Life;
 use super::{Complaint, WhenItTrips};
 
+/// Everything as described, by number of the setting, and where a load makes it so, with that load
+/// on; then the same with that load off.
+pub(super) type Way = (usize, Option<usize>);
+
 /// A complaint with the settings it is asked in.
 #[derive(Clone, Debug)]
 pub(super) struct Symptom {
     pub(super) complaint: Complaint,
-    /// Everything as described, by number; where a load makes it so, with that load on.
-    pub(super) with: usize,
-    /// The same with that load off.
-    pub(super) without: Option<usize>,
+    /// How things may have stood, each as likely.
+    pub(super) ways: Vec<Way>,
     /// Places that are said or silently taken to work, by number.
     working: Vec<usize>,
     /// Places that are said to be dead.
@@ -51,11 +53,7 @@ pub(super) struct Case<'r> {
 }
 
 impl Symptom {
-    pub(super) fn new(
-        circuit: &Circuit,
-        complaint: &Complaint,
-        (with, without): (usize, Option<usize>),
-    ) -> Self {
+    pub(super) fn new(circuit: &Circuit, complaint: &Complaint, ways: Vec<Way>) -> Self {
         let (mut working, mut dead) = (Vec::new(), Vec::new());
         match complaint {
             Complaint::DeadFrom { place } => {
@@ -82,7 +80,7 @@ impl Symptom {
             }
             _ => {}
         }
-        Self { complaint: complaint.clone(), with, without, working, dead }
+        Self { complaint: complaint.clone(), ways, working, dead }
     }
 
     /// The load whose running makes it so.
