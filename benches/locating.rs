@@ -25,6 +25,8 @@ mod call_outs;
 mod caller;
 #[path = "locating/draw.rs"]
 mod draw;
+#[path = "locating/followed.rs"]
+mod followed;
 #[path = "locating/hidden.rs"]
 mod hidden;
 #[path = "locating/names.rs"]
@@ -68,8 +70,7 @@ fn main() {
         return;
     }
     if asked.call_outs {
-        tell_call_outs();
-        return;
+        std::process::exit(i32::from(!all_call_outs_are_led_to_their_truth()));
     }
     println!(
         "seed {}, {} scenarios a cell on {} circuits, {} unlisted, {} sound, misreads x {}",
@@ -125,15 +126,21 @@ fn cell(asked: &Asked, n: usize, level: Level, policy: Policy) -> Tally {
     tally
 }
 
-/// Prints what the inquiry makes of the twelve call-outs; how many it leads with a true fault.
-fn tell_call_outs() -> usize {
+/// Prints what the inquiry makes of the call-outs, as they stand and followed to their end.
+fn all_call_outs_are_led_to_their_truth() -> bool {
     let outcomes = call_outs::outcomes();
     for outcome in &outcomes {
-        let call_outs::Outcome { name, rank, warned, doubted, words } = outcome;
-        let rank = rank.map_or_else(|| "-".to_owned(), |rank| rank.to_string());
-        println!("{name}: rank {rank}, warned {warned}, doubted {doubted}; {words}");
+        let call_outs::Outcome { name, rank, followed, tests, warned, doubted, words } = outcome;
+        let said = |rank: &Option<usize>| rank.map_or_else(|| "-".to_owned(), |r| r.to_string());
+        let (rank, followed) = (said(rank), said(followed));
+        println!(
+            "{name}: rank {rank}, after {tests} tests {followed}; warned {warned}, doubted {doubted}"
+        );
+        println!("  {words}");
     }
-    outcomes.iter().filter(|outcome| outcome.rank == Some(1)).count()
+    let led = outcomes.iter().filter(|outcome| outcome.is_led()).count();
+    println!("{led} of {} are led to their truth", outcomes.len());
+    led == outcomes.len()
 }
 
 /// Volts that the generator's own solver and the library may differ where nothing is off: the

@@ -1,7 +1,10 @@
 //! The twelve call-outs of `circuits/observations`, each put to an inquiry as it stands.
 
-use slotwise::diagnosis::{Advice, Findings, Inquiry};
+use slotwise::circuit::Circuit;
+use slotwise::condition::Condition;
+use slotwise::diagnosis::{Findings, Inquiry, Suspect};
 
+use crate::followed::follow;
 use crate::told::{CALL_OUTS, CallOut};
 
 /// What came of one.
@@ -11,12 +14,24 @@ pub(crate) struct Outcome {
     /// The place of a true fault among the suspects, 1 for the first; where nothing is wrong,
     /// 1 if that is what is found.
     pub(crate) rank: Option<usize>,
+    /// The same after every test that was asked for was made.
+    pub(crate) followed: Option<usize>,
+    /// How many that were.
+    pub(crate) tests: usize,
     /// The danger was warned of, if there is one.
     pub(crate) warned: bool,
     /// What was written down wrong is among what does not go together, if anything was.
     pub(crate) doubted: bool,
     /// In words.
     pub(crate) words: String,
+}
+
+impl Outcome {
+    /// Whether it ends with the true fault first, the danger warned of and the wrong reading
+    /// doubted.
+    pub(crate) fn is_led(&self) -> bool {
+        self.followed == Some(1) && self.warned && self.doubted
+    }
 }
 
 /// All of them.
@@ -31,19 +46,12 @@ fn outcome(call_out: &CallOut) -> Outcome {
         Ok(inquiry) => inquiry,
         Err((at, problem)) => panic!("{}, {at}: {problem}", call_out.name),
     };
-    let findings = inquiry.findings();
-    let is_named = |sentence: &str| call_out.named.contains(&sentence);
-    let rank = if call_out.named.is_empty() {
-        (findings.nothing_wrong > 0.5).then_some(1)
-    } else {
-        findings
-            .suspects
-            .iter()
-            .position(|suspect| {
-                suspect.faults.iter().any(|member| is_named(&member.fault.sentence(&circuit)))
-            })
-            .map(|at| at + 1)
-    };
+    let mut truth = Condition::default();
+    if let Err(problems) = truth.say(&circuit, call_out.truth) {
+        panic!("{}: {problems:#?}", call_out.name);
+    }
+    let stands = leading(&inquiry.findings(), &circuit);
+    let rank = rank(call_out, &circuit, &inquiry.findings());
     let warned = call_out
         .warns
         .is_none_or(|code| inquiry.warnings().iter().any(|warning| warning.danger.code == code));
@@ -52,27 +60,42 @@ fn outcome(call_out: &CallOut) -> Outcome {
     let doubted = call_out.wrong.iter().all(|wrong| {
         conflicts.iter().any(|conflict| conflict.told.contains(&(n_complaints + wrong)))
     });
-    let next = match inquiry.advise() {
-        Advice::Test(test) => format!("{} at {}", test.instrument, test.at),
-        Advice::Stop(stop) => {
-            let places: Vec<&str> = stop.go_to.iter().map(|go| go.place.as_str()).collect();
-            format!("{:?}: {}", stop.because, places.join(", "))
-        }
-    };
+    let tests = follow(&mut inquiry, &circuit, &truth);
+    let findings = inquiry.findings();
     Outcome {
         name: call_out.name,
         rank,
+        followed: self::rank(call_out, &circuit, &findings),
+        tests,
         warned,
         doubted,
-        words: format!("in truth {:?}; {}; {next}", call_out.truth, leading(&findings, &circuit)),
+        words: format!(
+            "in truth {:?}; {stands}\n  at the end {}",
+            call_out.truth,
+            leading(&findings, &circuit)
+        ),
     }
 }
 
-fn leading(findings: &Findings, circuit: &slotwise::circuit::Circuit) -> String {
-    let first = findings.suspects.first().map_or_else(String::new, |suspect| {
-        let fault = suspect.faults.first().map(|member| member.fault.sentence(circuit));
-        format!("{:.3} {}", suspect.probability, fault.unwrap_or_default())
+/// The place of a true fault among the suspects.
+fn rank(call_out: &CallOut, circuit: &Circuit, findings: &Findings) -> Option<usize> {
+    if call_out.named.is_empty() {
+        return (findings.nothing_wrong > 0.5).then_some(1);
+    }
+    let is_named = |sentence: &str| call_out.named.contains(&sentence);
+    let is_true = |suspect: &Suspect| {
+        suspect.faults.iter().any(|member| is_named(&member.fault.sentence(circuit)))
+    };
+    findings.suspects.iter().position(is_true).map(|at| at + 1)
+}
+
+fn leading(findings: &Findings, circuit: &Circuit) -> String {
+    let suspects = findings.suspects.iter().take(3).map(|suspect| {
+        let faults = suspect.faults.iter().take(3);
+        let faults: Vec<String> = faults.map(|member| member.fault.sentence(circuit)).collect();
+        format!("{:.3} {}", suspect.probability, faults.join(" | "))
     });
+    let first = suspects.collect::<Vec<String>>().join("; ");
     let Findings { nothing_wrong, nothing_known, .. } = findings;
     format!("{first}; nothing wrong {nothing_wrong:.3}, nothing known {nothing_known:.3}")
 }

@@ -26,6 +26,9 @@ const TESTS_MAX: usize = 25;
 /// More boxes than this nobody opens.
 const BOXES_MAX: u32 = 12;
 
+/// Looking at a breaker's handle, seconds.
+const GLANCE_S: f64 = 20.0;
+
 /// A break inside a cable is seen from one of its ends in so many of two.
 const SEEN_FROM_AN_END: f64 = 0.5;
 
@@ -59,6 +62,8 @@ struct Tested<'c> {
     stop: Option<Stop>,
     seconds: f64,
     tests: usize,
+    /// At the breaker's handle.
+    has_looked: bool,
     /// In words, if each case is told.
     done: Vec<String>,
 }
@@ -95,7 +100,10 @@ impl<'c> Case<'_, 'c> {
         }
         let because = tested.stop.as_ref().map(|stop| stop.because);
         let (wrong, known) = (findings.nothing_wrong, findings.nothing_known);
-        println!("  stop {because:?}; nothing wrong {wrong:.3}, nothing known {known:.3}");
+        let exact = truth.is_exactly(findings);
+        println!(
+            "  stop {because:?}; exact {exact}; nothing wrong {wrong:.3}, nothing known {known:.3}"
+        );
         for suspect in findings.suspects.iter().take(4) {
             let mark = if truth.holds(suspect) { '+' } else { '-' };
             let faults: Vec<String> = suspect
@@ -118,7 +126,14 @@ impl<'c> Case<'_, 'c> {
         if let Some(observation) = observation {
             inquiry.observe(&observation)?;
         }
-        let mut tested = Tested { inquiry, stop: None, seconds: 0.0, tests: 0, done: Vec::new() };
+        let mut tested = Tested {
+            inquiry,
+            stop: None,
+            seconds: 0.0,
+            tests: 0,
+            has_looked: false,
+            done: Vec::new(),
+        };
         self.go_on(&mut tested, tally, chance)?;
         tally.capped += usize::from(tested.stop.is_none());
         Ok(tested)
@@ -140,8 +155,21 @@ impl<'c> Case<'_, 'c> {
             tally.choice_ms.push(start.elapsed().as_secs_f64() * 1e3);
             let computed = match advice {
                 Advice::Stop(stop) => {
-                    tested.stop = Some(stop);
-                    return Ok(());
+                    let handle = stop.go_to.first().is_some_and(|first| first.handle);
+                    if !handle || tested.has_looked {
+                        tested.stop = Some(stop);
+                        return Ok(());
+                    }
+                    // Nothing is opened for it: the handle is looked at, and closed again.
+                    let Some(seen) = scene.handle(chance) else { return Ok(()) };
+                    if self.tells {
+                        tested.done.push(seen_in_words(&seen));
+                    }
+                    tested.has_looked = true;
+                    tested.seconds += GLANCE_S;
+                    tested.tests += 1;
+                    tested.inquiry.observe(&seen)?;
+                    continue;
                 }
                 Advice::Test(test) => Test::from(*test),
             };
@@ -152,14 +180,13 @@ impl<'c> Case<'_, 'c> {
             let Some(test) = test else { return Ok(()) };
             tested.seconds += test.cost_s;
             tested.tests += 1;
-            for look in &test.looks {
-                if let Some(seen) = scene.perform(look, &test.condition, chance) {
-                    if self.tells {
-                        tested.done.push(seen_in_words(&seen));
-                    }
-                    tested.inquiry.observe(&seen)?;
-                }
+            let looks = test.looks.iter();
+            let seen: Vec<Observation> =
+                looks.filter_map(|look| scene.perform(look, &test.condition, chance)).collect();
+            if self.tells {
+                tested.done.extend(seen.iter().map(seen_in_words));
             }
+            tested.inquiry.observe_all(&seen).map_err(|(_, problem)| problem)?;
         }
         Ok(())
     }
@@ -224,6 +251,9 @@ impl<'c> Case<'_, 'c> {
                 continue;
             }
             opened += 1;
+            if self.tells {
+                println!("  opened {}", next.place);
+            }
             if self.is_seen_at(&next.place, chance) {
                 tally.boxes.push(f64::from(opened));
                 return;

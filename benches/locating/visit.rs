@@ -2,12 +2,14 @@
 //! it.
 
 use slotwise::condition::{Condition, LoadState};
-use slotwise::diagnosis::{Amount, Complaint, Moment, Observation, Seen, Showed, WhenItTrips};
+use slotwise::diagnosis::{
+    Amount, Complaint, Moment, Observation, Protected, Seen, Showed, WhenItTrips,
+};
 use slotwise::instrument::{Brightness, Glow, Instrument, Place, Request, presets};
 
 use crate::building::Building;
 use crate::caller::{Call, slots};
-use crate::hidden::{Hidden, WIRES};
+use crate::hidden::{Hidden, Trouble, WIRES};
 use crate::person::{Bright, Person};
 use crate::random::Chance;
 use crate::wired::{Sitting, Standing};
@@ -71,6 +73,23 @@ impl Scene<'_> {
             moment: Moment { condition: asked.clone(), ..Moment::default() },
             seen: Seen::Instrument { request: Box::new(request.clone()), showed },
         })
+    }
+
+    /// What the run's breaker does when its handle is looked at, and closed if it has tripped.
+    pub(crate) fn handle(&self, chance: &mut Chance) -> Option<Observation> {
+        let sitting = Sitting {
+            building: self.building,
+            hidden: self.hidden,
+            standing: standing(&Condition::default(), chance.happens(0.5)),
+        };
+        let tripped = sitting.volts(&[])?.tripped;
+        let did = match self.hidden.troubles.contains(&Trouble::BreakerOff) {
+            true => Protected::FoundOff,
+            false if tripped => Protected::TripsAtOnce,
+            false => Protected::Holds,
+        };
+        let seen = Seen::Protection { name: "c1".to_owned(), did };
+        Some(Observation { moment: Moment::default(), seen })
     }
 
     /// `b3.neutral` as the third box and the neutral.

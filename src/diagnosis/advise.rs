@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::act::{Act, endangers, endangers_at, holding_s, reachable};
+use super::belief::Evidence;
 use super::choose::{Choice, Enough, Plan, Prospect};
+use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::look::Channel;
 use super::model::Set;
@@ -21,8 +23,10 @@ use std::sync::Arc;
 /// probability.
 pub const ENDANGERS_BELOW: f64 = 0.01;
 
-/// Hypotheses less likely than this share of the likeliest are not weighed.
+/// Hypotheses less likely than this share of the likeliest are not weighed, nor those that are
+/// left when this much of all belief is.
 const WEIGHED_ABOVE: f64 = 1e-4;
+const WEIGHED_IN_ALL: f64 = 0.995;
 
 /// Outcomes rarer than this are not listed.
 const LISTED_ABOVE: f64 = 0.02;
@@ -45,7 +49,12 @@ impl Inquiry<'_> {
     /// The hypotheses that a choice is made among.
     fn weighed(&self) -> Vec<Weighed> {
         let most = self.belief.hypotheses.first().map_or(0.0, |one| one.weight);
-        let kept = self.likeliest().take_while(|(one, _)| one.weight > WEIGHED_ABOVE * most);
+        let mut in_all = 0.0;
+        let kept = self.likeliest().take_while(|(one, _)| {
+            let before = in_all;
+            in_all += one.weight;
+            before < WEIGHED_IN_ALL && one.weight > WEIGHED_ABOVE * most
+        });
         let mut weighed: Vec<Weighed> = kept
             .take(self.effort.weighed)
             .map(|(one, set)| Weighed {
@@ -101,11 +110,32 @@ impl Inquiry<'_> {
                 .iter()
                 .map(|one| one.groups.clone().unwrap_or_else(|| vec![n_groups]))
                 .collect(),
+            is_known: weighed.iter().map(|one| one.set.is_some()).collect(),
             switching_s,
             confidence: self.means.confidence,
+            weak: self.only_detectors(),
             looked_ahead: self.effort.looked_ahead,
             steps: self.effort.steps,
         }
+    }
+
+    /// Whether whatever was measured was by a detector, which alone proves nothing.
+    fn only_detectors(&self) -> Vec<usize> {
+        let is_detector =
+            |at: &usize| matches!(self.model.instruments.get(*at), Some(Instrument::NonContact(_)));
+        let looks = &self.model.predictor.looks;
+        let held = |fact: &Fact| match fact.channel() {
+            Some(at) => looks.channels.get(at)?.instrument,
+            None => None,
+        };
+        let mut instruments = self.evidence.iter().flat_map(|evidence| match evidence {
+            Evidence::Seen { facts, .. } => facts.iter().filter_map(held).collect(),
+            _ => Vec::new(),
+        });
+        if instruments.any(|at| !is_detector(&at)) {
+            return Vec::new();
+        }
+        (0..self.model.instruments.len()).filter(is_detector).collect()
     }
 
     /// Whether switching loads from how things stand brings about a danger that is not there.

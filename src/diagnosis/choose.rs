@@ -25,10 +25,14 @@ pub(super) struct Plan {
     pub(super) decision: Vec<usize>,
     /// Of each hypothesis, the places it has a fault in, by number.
     pub(super) places: Vec<Vec<usize>>,
+    /// Of each hypothesis, whether it is on the list of faults.
+    pub(super) is_known: Vec<bool>,
     /// Seconds of switching from one setting to another.
     pub(super) switching_s: Vec<Vec<f64>>,
     /// How sure of a place is sure enough.
     pub(super) confidence: f64,
+    /// Instruments that nobody stops on alone, where nothing else was used.
+    pub(super) weak: Vec<usize>,
     pub(super) looked_ahead: usize,
     pub(super) steps: usize,
 }
@@ -57,33 +61,67 @@ pub(super) enum Choice {
 const RARE: f64 = 0.01;
 
 /// Prospects that are looked at in the steps after the first.
-const LATER_PROSPECTS: usize = 24;
+const LATER_PROSPECTS: usize = 12;
 
 /// Information below this, in nats, is none.
 const NO_GAIN: f64 = 1e-3;
 
 /// Not to know which joint of a box it is costs this much, times the chance of being wrong about
-/// it, seconds: what was repaired in vain is found out by reading everything again, and the box
-/// is opened once more. Judgement.
-const UNSURE_S: f64 = 240.0;
+/// it, seconds: what was repaired in vain is found out by reading everything again, or by the
+/// customer, and the box is opened once more. Judgement.
+const UNSURE_S: f64 = 900.0;
+
+/// Where what is on no list is likeliest, tests that tell less than this, in nats, are left.
+const LITTLE_GAIN: f64 = 0.03;
+
+/// What weights come to, all in proportion to their sum.
+struct State {
+    total: f64,
+    /// The weight of the likeliest place.
+    surest: f64,
+    /// Seconds of opening boxes until the first fault is seen.
+    sites_s: f64,
+    /// The same with what not knowing the joint costs.
+    open_s: f64,
+}
 
 impl Plan {
-    /// What finding the fault by opening boxes costs from here, seconds.
-    fn open_s(&self, weights: &[f64]) -> f64 {
-        let unsure = weights.iter().sum::<f64>() - self.surest(weights);
-        self.sites.cost(weights) + UNSURE_S * unsure.max(0.0)
+    /// How things are with these weights.
+    fn state(&self, weights: &[f64]) -> State {
+        let total: f64 = weights.iter().sum();
+        let surest = self.surest(weights);
+        let sites_s = self.sites.cost(weights);
+        State { total, surest, sites_s, open_s: sites_s + UNSURE_S * (total - surest).max(0.0) }
     }
 
     /// What to do next, from a setting.
     pub(super) fn choose(&self, weights: &[f64], setting: usize) -> Choice {
-        if let Some(enough) = self.enough(weights, setting) {
+        let choice = self.choose_freely(weights, setting);
+        if matches!(choice, Choice::Test { .. }) || self.weak.is_empty() {
+            return choice;
+        }
+        let is_weak = |at: usize| {
+            self.prospects.get(at).is_none_or(|one| self.weak.contains(&one.act.instrument))
+        };
+        let better = self.ranked(weights, setting).into_iter().find(|(at, _)| !is_weak(*at));
+        better.map_or(choice, |(prospect, _)| Choice::Test { prospect, saves_s: f64::NAN })
+    }
+
+    fn choose_freely(&self, weights: &[f64], setting: usize) -> Choice {
+        let state = self.state(weights);
+        if let Some(enough) = self.enough(weights, &state, setting) {
             return Choice::Enough(enough);
         }
         let ranked = self.ranked(weights, setting);
-        let open_s = self.open_s(weights);
-        let Some(&(first, _)) = ranked.first() else {
+        let open_s = state.open_s;
+        let Some(&(first, per_s)) = ranked.first() else {
             return Choice::Enough(Enough::NothingParts);
         };
+        let cost_s = self.prospects.get(first).map_or(0.0, |one| self.cost_s(one, setting));
+        let unknown = self.unknown(weights) / state.total;
+        if unknown >= 0.9 || unknown >= 0.5 && per_s * cost_s < LITTLE_GAIN {
+            return Choice::Enough(Enough::NothingParts);
+        }
         if self.looked_ahead <= 1 || self.steps <= 1 || !self.is_looked_for(weights) {
             return Choice::Test { prospect: first, saves_s: f64::NAN };
         }
@@ -164,19 +202,19 @@ impl Plan {
     }
 
     /// Whether testing ends here.
-    fn enough(&self, weights: &[f64], setting: usize) -> Option<Enough> {
-        let total: f64 = weights.iter().sum();
-        if self.surest(weights) >= self.confidence * total {
+    fn enough(&self, weights: &[f64], state: &State, setting: usize) -> Option<Enough> {
+        let total = state.total;
+        if state.surest >= self.confidence * total {
             return Some(Enough::Sure);
         }
-        let knowing_s = self.sites.cost_knowing(weights);
-        let one_site = self.sites.cost(weights) - knowing_s <= 1e-6 * total;
-        let to_save = self.open_s(weights) - knowing_s;
-        let costs = self.prospects.iter().map(|prospect| self.cost_s(prospect, setting));
-        let cheapest = costs.fold(f64::INFINITY, f64::min);
         if !self.is_looked_for(weights) {
             return None;
         }
+        let knowing_s = self.sites.cost_knowing(weights);
+        let one_site = state.sites_s - knowing_s <= 1e-6 * total;
+        let to_save = state.open_s - knowing_s;
+        let costs = self.prospects.iter().map(|prospect| self.cost_s(prospect, setting));
+        let cheapest = costs.fold(f64::INFINITY, f64::min);
         match to_save {
             save if save < cheapest * total && one_site => Some(Enough::OneSite),
             save if save < cheapest * total => Some(Enough::Dear),
@@ -190,6 +228,12 @@ impl Plan {
         let all = weights.iter().enumerate();
         let somewhere = all.filter(|(at, _)| self.sites.is_somewhere(*at)).map(|(_, w)| w);
         somewhere.sum::<f64>() >= 0.5 * weights.iter().sum::<f64>()
+    }
+
+    /// The weight of what is on no list.
+    fn unknown(&self, weights: &[f64]) -> f64 {
+        let unknown = weights.iter().zip(&self.is_known).filter(|(_, known)| !**known);
+        unknown.map(|(weight, _)| weight).sum()
     }
 
     /// The weight of the place that is most surely at fault, or of nothing being wrong.
@@ -228,10 +272,11 @@ impl Plan {
             if chance <= 0.0 {
                 continue;
             }
-            let open_s = self.open_s(&after);
+            let state = self.state(&after);
+            let open_s = state.open_s;
             let stop = steps <= 1
                 || chance < RARE * total
-                || self.enough(&after, test.act.setting).is_some();
+                || self.enough(&after, &state, test.act.setting).is_some();
             if stop {
                 seconds += open_s;
                 continue;

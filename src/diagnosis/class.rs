@@ -125,12 +125,13 @@ pub(super) fn looks_same(chances: &Chances, looks: &Looks, one: &Row, other: &Ro
             }
             // Most are equal: the rest is asked only of what is not.
             (a - b).abs() <= 1e-9
-                || !parted(chances, channel, (a, leaned(channel, one)), (b, leaned(channel, other)))
+                || !parted(
+                    chances,
+                    channel,
+                    (a, channel.gives_way(a, one)),
+                    (b, channel.gives_way(b, other)),
+                )
         })
-}
-
-fn leaned(channel: &Channel, row: &Row) -> f64 {
-    channel.leaned_on.map_or(f64::NAN, |at| row.value(at))
 }
 
 /// Chances of what is shown that differ by this much are parted by a look or two.
@@ -145,10 +146,11 @@ const PARTED_SHARE: f64 = 0.08;
 fn parted(
     chances: &Chances,
     channel: &Channel,
-    (a, lean_a): (f64, f64),
-    (b, lean_b): (f64, f64),
+    (a, yields_a): (f64, f64),
+    (b, yields_b): (f64, f64),
 ) -> bool {
-    let by = |band| (chances.reaches(band, a) - chances.reaches(band, b)).abs() > PARTED_CHANCE;
+    let reaches = |band, value, yields| chances.reaches(band, value, yields);
+    let by = |band| (reaches(band, a, yields_a) - reaches(band, b, yields_b)).abs() > PARTED_CHANCE;
     match &channel.measure {
         Measure::Indicator { dim, lit, .. } => by(*dim) || by(*lit),
         Measure::Step { steps, .. } => steps.iter().any(|(_, band)| by(*band)),
@@ -162,7 +164,8 @@ fn parted(
         | Measure::LostAlong { .. }
         | Measure::Ampere
         | Measure::Ohm => {
-            let spread = chances.spread(channel, a, lean_a).max(chances.spread(channel, b, lean_b));
+            let spread =
+                chances.spread(channel, a, yields_a).max(chances.spread(channel, b, yields_b));
             (a - b).abs() > PARTED_SPREADS * spread
         }
     }

@@ -1,6 +1,7 @@
 //! Which faults are tried together.
 
-use super::belief::{Asking, Belief, Hypothesis, Who};
+use super::asking::Asking;
+use super::belief::{Belief, Who};
 use super::class::Class;
 use super::model::Set;
 
@@ -8,23 +9,21 @@ use super::model::Set;
 const TOGETHER_LN: f64 = -6.0;
 
 /// Pairs this much less likely than the best known are not solved.
-const HOPELESS_LN: f64 = -14.0;
+const HOPELESS_LN: f64 = -11.0;
 
 /// Pairs that triples grow from.
 const GROWN: usize = 24;
 
 impl Asking<'_, '_> {
-    /// The pairs worth solving, the likeliest at best first.
+    /// The pairs worth solving with how likely each is at best, the likeliest first.
     pub(super) fn pairs(
         &self,
-        singles: &[Option<Hypothesis>],
-        sound: Option<&Hypothesis>,
+        parts: &[Option<Vec<f64>>],
         best: f64,
         at_most: usize,
-    ) -> Vec<Set> {
+    ) -> Vec<(f64, Set)> {
         let mut ranked: Vec<(f64, usize, usize)> = Vec::new();
-        let none = vec![f64::NEG_INFINITY; self.evidence.len()];
-        let nothing = sound.map_or(&none, |sound| &sound.by_evidence);
+        let Some((Some(nothing), singles)) = parts.split_last() else { return Vec::new() };
         for (a, first) in singles.iter().enumerate() {
             let Some(first) = first else { continue };
             for (b, second) in singles.iter().enumerate().skip(a + 1) {
@@ -33,7 +32,7 @@ impl Asking<'_, '_> {
                     continue;
                 };
                 let mut ln = class_a.odds.ln() + class_b.odds.ln();
-                for ((x, y), z) in first.by_evidence.iter().zip(&second.by_evidence).zip(nothing) {
+                for ((x, y), z) in first.iter().zip(second).zip(nothing) {
                     ln += x.max(*y).max(*z).max(TOGETHER_LN);
                 }
                 if ln > best + HOPELESS_LN && self.together(class_a, class_b) {
@@ -43,7 +42,7 @@ impl Asking<'_, '_> {
         }
         ranked.sort_by(|x, y| y.0.total_cmp(&x.0).then((x.1, x.2).cmp(&(y.1, y.2))));
         ranked.truncate(at_most);
-        ranked.into_iter().map(|(_, a, b)| Set::of(&[a, b])).collect()
+        ranked.into_iter().map(|(ln, a, b)| (ln, Set::of(&[a, b]))).collect()
     }
 
     /// Whether two classes can be so at once and mean anything together.
@@ -59,7 +58,7 @@ impl Asking<'_, '_> {
     pub(super) fn triples(
         &self,
         belief: &Belief,
-        singles: &[Option<Hypothesis>],
+        parts: &[Option<Vec<f64>>],
         at_most: usize,
     ) -> Vec<Set> {
         let pairs = belief.hypotheses.iter().filter_map(|one| match one.who {
@@ -68,7 +67,8 @@ impl Asking<'_, '_> {
         });
         let mut ranked: Vec<(f64, Set)> = Vec::new();
         for (set, pair) in pairs.take(GROWN) {
-            for (third, single) in singles.iter().enumerate() {
+            let Some(of_pair) = self.parts_of(set) else { continue };
+            for (third, single) in parts.iter().enumerate() {
                 let (Some(single), Some(class)) = (single, self.classes.get(third)) else {
                     continue;
                 };
@@ -79,12 +79,8 @@ impl Asking<'_, '_> {
                 if set.contains(third) || !fits {
                     continue;
                 }
-                let gain: f64 = pair
-                    .by_evidence
-                    .iter()
-                    .zip(&single.by_evidence)
-                    .map(|(pair, single)| (single - pair).max(0.0))
-                    .sum();
+                let each = of_pair.iter().zip(single);
+                let gain: f64 = each.map(|(pair, single)| (single - pair).max(0.0)).sum();
                 ranked.push((pair.ln + class.odds.ln() + gain, set.with(third)));
             }
         }

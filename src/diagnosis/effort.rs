@@ -24,6 +24,6 @@ pub struct Effort {
 
 impl Default for Effort {
     fn default() -> Self {
-        Self { pairs: 1500, triples: 300, weighed: 150, looked_ahead: 6, steps: 4 }
+        Self { pairs: 1500, triples: 300, weighed: 150, looked_ahead: 5, steps: 3 }
     }
 }

@@ -94,6 +94,9 @@ impl Fact {
         row: &Row,
         shared: &Shared,
     ) -> f64 {
+        if let Self::Protection { name, did: Protected::FoundOff } = self {
+            return found_off(row, name);
+        }
         if let Self::Protection { name, did } = self {
             return chances.misread_among(protection(row, name, *did), 3);
         }
@@ -110,7 +113,7 @@ impl Fact {
         match self {
             Self::Glow { glow, .. } => {
                 let shown =
-                    glow_chances(channel, |band| chances.reaches_under(band, value, shared));
+                    glow_chances(channel, |band| chances.reaches_under(band, (value, 0.0), shared));
                 let all = [Brightness::Dark, Brightness::Dim, Brightness::Lit];
                 let reported = chances.reported(shown);
                 let said = all.iter().zip(reported).filter(|(brightness, _)| {
@@ -119,9 +122,11 @@ impl Fact {
                 said.map(|(_, chance)| chance).sum::<f64>().min(1.0)
             }
             Self::Figure { amount, .. } => {
-                let leaned = channel.leaned_on.map_or(f64::NAN, |at| row.value(at));
-                let spread = chances.spread(channel, raw, leaned);
-                chances.within(amount.bounds(), value, spread)
+                let bounds = amount.bounds();
+                // What floats lies between what is held, and never far above it.
+                let floats = bounds.0 <= chances.highest(raw);
+                let gives_way = if floats { channel.gives_way(raw, row) } else { 0.0 };
+                chances.within(bounds, value, chances.spread(channel, raw, gives_way))
             }
             Self::Step { label, .. } => {
                 let Measure::Step { steps, .. } = &channel.measure else { return 1.0 };
@@ -130,7 +135,7 @@ impl Fact {
                 let reached = |step: usize| {
                     steps
                         .get(step)
-                        .map_or(0.0, |(_, band)| chances.reaches_under(*band, value, shared))
+                        .map_or(0.0, |(_, band)| chances.reaches_under(*band, (value, 0.0), shared))
                 };
                 let chance = match at {
                     None => 1.0 - reached(0),
@@ -140,7 +145,8 @@ impl Fact {
             }
             Self::Alarm { alarm, .. } => {
                 let Measure::Alarm { band, .. } = &channel.measure else { return 1.0 };
-                let sounds = chances.reaches_under(*band, value, shared);
+                let yields = channel.gives_way(raw, row);
+                let sounds = chances.reaches_under(*band, (value, yields), shared);
                 chances.misread_among(if *alarm { sounds } else { 1.0 - sounds }, 2)
             }
             Self::Load { seen, .. } => chances.misread_among(load_chance(*seen, value), 4),
@@ -180,6 +186,20 @@ pub(super) fn glow_chances(channel: &Channel, reaches: impl Fn(Band) -> f64) -> 
     let full = reaches(*lit).min(glows);
     [1.0 - glows, glows - full, full]
 }
+
+/// The chance that a breaker is found off: some that have tripped look the same.
+fn found_off(row: &Row, name: &str) -> f64 {
+    let among = |names: &[String]| names.iter().any(|known| known == name);
+    match () {
+        () if among(&row.off) => 1.0,
+        () if among(&row.tripped) => TRIPPED_LOOKS_OFF,
+        () => SWITCHED_SINCE,
+    }
+}
+
+/// Judgement: so many tripped handles look off, and so often somebody has switched one off since.
+const TRIPPED_LOOKS_OFF: f64 = 0.1;
+const SWITCHED_SINCE: f64 = 1e-4;
 
 fn protection(row: &Row, name: &str, did: Protected) -> f64 {
     // Whoever looks at a handle sees that it is off.

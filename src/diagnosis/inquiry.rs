@@ -1,5 +1,6 @@
 //! An inquiry: it is told things one by one and says what to suspect and what to do next.
 
+use super::asking::Reckoned;
 use super::belief::{Belief, Evidence, Hypothesis, Who};
 use super::class::{Class, classes};
 use super::evidence::Fact;
@@ -38,6 +39,7 @@ pub struct Inquiry<'c> {
     pub(super) means: Means,
     pub(super) effort: Effort,
     pub(super) evidence: Vec<Evidence>,
+    reckoned: Reckoned,
     pub(super) classes: Vec<Class>,
     /// The settings that classes were judged in.
     judged: Vec<usize>,
@@ -78,6 +80,7 @@ impl<'c> Inquiry<'c> {
             means,
             effort,
             evidence: Vec::new(),
+            reckoned: Reckoned::default(),
             classes: Vec::new(),
             judged: Vec::new(),
             n_channels: 0,
@@ -128,6 +131,24 @@ impl<'c> Inquiry<'c> {
     /// It cannot be used; then nothing is changed.
     pub fn observe(&mut self, observation: &Observation) -> Result<(), ToldProblem> {
         self.take(observation)?;
+        self.believe();
+        Ok(())
+    }
+
+    /// Is told several observations, as the looks of one test: believes anew only after the last.
+    ///
+    /// # Errors
+    ///
+    /// The first that cannot be used, by its place; then nothing is changed.
+    pub fn observe_all(&mut self, all: &[Observation]) -> Result<(), (usize, ToldProblem)> {
+        let (told, now) = (self.evidence.len(), self.now);
+        for (at, observation) in all.iter().enumerate() {
+            if let Err(problem) = self.take(observation) {
+                self.evidence.truncate(told);
+                self.now = now;
+                return Err((at, problem));
+            }
+        }
         self.believe();
         Ok(())
     }
@@ -262,7 +283,8 @@ impl<'c> Inquiry<'c> {
             self.judged = judged;
             self.n_channels = n_channels;
         }
-        self.belief = Belief::new(&self.model, &self.classes, &self.evidence, &self.effort);
+        let told = (self.evidence.as_slice(), &mut self.reckoned);
+        self.belief = Belief::new(&self.model, &self.classes, told, &self.effort);
         self.groups = groups(&self.model, &self.classes, &self.belief, &self.judged);
         self.suspects = suspects(&self.model, &self.classes, &self.belief, &self.groups);
     }

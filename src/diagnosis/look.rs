@@ -4,6 +4,7 @@
 //! volts across an indicator, the figure of a meter, the potential near a detector, the share of
 //! its voltage that a load gets. Observations and predictions meet in channels and nowhere else.
 
+use super::predictions::Row;
 use super::vital::{Life, Metal};
 use crate::circuit::{Circuit, Load, Outlet};
 use crate::instrument::presets::{non_contact_detector, voltmeter_ideal};
@@ -46,8 +47,9 @@ pub(super) struct Channel {
     pub(super) outlet: Option<usize>,
     /// The instrument, by its place among those in hand; `None` where nobody holds one.
     pub(super) instrument: Option<usize>,
-    /// The number of the same pair of slots under a load of [`REFERENCE_OHM`].
-    pub(super) leaned_on: Option<usize>,
+    /// Numbers of the same pair of slots, or of one slot with each other, under a load of
+    /// [`REFERENCE_OHM`].
+    pub(super) leaned_on: Vec<usize>,
     pub(super) request: usize,
     part: usize,
     /// What the number is divided by.
@@ -261,9 +263,12 @@ impl Looks {
     fn channel(&mut self, measure: Measure, outlet: Option<usize>, instrument: Option<usize>) {
         let leaned_on = match (&measure, outlet) {
             (Measure::Volt { between } | Measure::Step { between, .. }, Some(outlet)) => {
-                self.reference_of(outlet, between)
+                self.references_of(outlet, |pair| same(pair, between))
             }
-            _ => None,
+            (Measure::Alarm { slot, .. }, Some(outlet)) => {
+                self.references_of(outlet, |(p, q)| p == slot || q == slot)
+            }
+            _ => Vec::new(),
         };
         let request = self.requests.len().saturating_sub(1);
         let per = 1.0;
@@ -278,12 +283,14 @@ impl Looks {
         });
     }
 
-    fn reference_of(&self, outlet: usize, pair: &(String, String)) -> Option<usize> {
-        self.channels.iter().position(|channel| {
+    fn references_of(&self, outlet: usize, is: impl Fn(&(String, String)) -> bool) -> Vec<usize> {
+        let of = |channel: &Channel| {
             channel.instrument.is_none()
                 && channel.outlet == Some(outlet)
-                && matches!(&channel.measure, Measure::Volt { between } if same(between, pair))
-        })
+                && matches!(&channel.measure, Measure::Volt { between } if is(between))
+        };
+        let all = self.channels.iter().enumerate();
+        all.filter(|(_, channel)| of(channel)).map(|(at, _)| at).collect()
     }
 
     fn last(&mut self, change: impl FnOnce(&mut Channel)) {
@@ -294,6 +301,18 @@ impl Looks {
 }
 
 impl Channel {
+    /// Volts by which what is there gives way to an indicator's worth of load: nothing where a
+    /// conductor is held, most of it where one floats.
+    pub(super) fn gives_way(&self, value: f64, row: &Row) -> f64 {
+        let leaned = self.leaned_on.iter().map(|&at| row.value(at)).filter(|volt| !volt.is_nan());
+        let Some(held) = leaned.reduce(f64::max) else { return 0.0 };
+        match &self.measure {
+            // One slot is held if it stands against any other.
+            Measure::Alarm { .. } => (value - held).max(0.0),
+            _ => (value - held).abs(),
+        }
+    }
+
     fn value(&self, readings: &[Reading]) -> f64 {
         let Some(reading) = readings.get(self.request) else { return f64::NAN };
         let magnitude = |volt: Option<crate::quantity::Phasor>| {

@@ -41,7 +41,7 @@ impl Tool {
 /// ```
 /// use slotwise::diagnosis::Means;
 /// let means = Means::default();
-/// assert_eq!(means.confidence, 0.95);
+/// assert_eq!(means.confidence, 0.99);
 /// assert!(means.may_open_boxes && !means.tools.is_empty());
 /// ```
 #[derive(Clone, Debug, PartialEq)]
@@ -80,7 +80,7 @@ impl Means {
 
 impl Default for Means {
     /// A plug-in tester, a voltmeter, a non-contact detector and a loaded test; everything
-    /// within reach; 95 in 100.
+    /// within reach; 99 in 100.
     fn default() -> Self {
         let tools = ["tester", "voltmeter", "non-contact", "loaded-test"];
         Self {
@@ -90,7 +90,7 @@ impl Default for Means {
             may_open_boxes: true,
             may_switch_breakers: true,
             costs: Costs::default(),
-            confidence: 0.95,
+            confidence: 0.99,
             priors: Priors::default(),
         }
     }

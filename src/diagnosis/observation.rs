@@ -213,6 +213,8 @@ pub enum Protected {
     TripsLater,
     /// Does not reset.
     WontReset,
+    /// Was found off.
+    FoundOff,
 }
 
 /// What was found in an opened box.

@@ -21,6 +21,9 @@ pub(super) struct Outcomes {
 /// Figures are sorted into so many bins at most.
 const BINS: usize = 6;
 
+/// One channel shows fewer things than this: outcomes are numbered in it.
+const SHOWN_MAX: u64 = 32;
+
 /// Chances below this are not followed.
 const FAINT: f64 = 0.02;
 
@@ -43,31 +46,30 @@ impl Outcomes {
     ) -> Self {
         let sortings: Vec<Sorting> =
             channels.iter().map(|one| Sorting::new(chances, *one, rows)).collect();
-        let mut numbers: BTreeMap<Vec<u8>, usize> = BTreeMap::new();
+        let mut numbers: BTreeMap<u64, usize> = BTreeMap::new();
         let mut outcomes = Self::default();
+        let (mut ways, mut more, mut each) = (Vec::new(), Vec::new(), Vec::new());
         for (_, row) in rows {
             let Some(row) = row else {
                 outcomes.of.push(Vec::new());
                 continue;
             };
-            let mut ways: Vec<(Vec<u8>, f64)> = vec![(Vec::new(), 1.0)];
+            ways.clear();
+            ways.push((0_u64, 1.0));
             for (one, sorting) in channels.iter().zip(&sortings) {
-                let each = sorting.chances(chances, *one, row);
-                ways = ways
-                    .iter()
-                    .flat_map(|(way, chance)| {
-                        each.iter().enumerate().map(move |(at, more)| {
-                            let mut way = way.clone();
-                            way.push(at as u8);
-                            (way, chance * more)
-                        })
-                    })
-                    .filter(|(_, chance)| *chance > FAINT)
-                    .collect();
+                sorting.chances(chances, *one, row, &mut each);
+                more.clear();
+                for (way, chance) in &ways {
+                    let on = each.iter().enumerate().map(|(at, then): (usize, &f64)| {
+                        (way * SHOWN_MAX + at as u64, chance * then)
+                    });
+                    more.extend(on.filter(|(_, chance)| *chance > FAINT));
+                }
+                std::mem::swap(&mut ways, &mut more);
             }
             let total: f64 = ways.iter().map(|(_, chance)| chance).sum();
             let mut of = Vec::with_capacity(ways.len());
-            for (way, chance) in ways {
+            for &(way, chance) in &ways {
                 let next = numbers.len();
                 let number = *numbers.entry(way).or_insert(next);
                 of.push((number, chance / total));
@@ -76,9 +78,16 @@ impl Outcomes {
         }
         let mut facts = vec![Vec::new(); numbers.len()];
         for (way, number) in &numbers {
-            let said = way.iter().zip(channels).zip(&sortings);
+            let mut left = *way;
+            let said = channels.iter().zip(&sortings).rev().map(|(one, sorting)| {
+                let at = left % SHOWN_MAX;
+                left /= SHOWN_MAX;
+                sorting.fact(one.0, at as usize)
+            });
+            let mut said: Vec<Fact> = said.collect();
+            said.reverse();
             if let Some(facts) = facts.get_mut(*number) {
-                *facts = said.map(|((&at, one), sorting)| sorting.fact(one.0, at)).collect();
+                *facts = said;
             }
         }
         outcomes.facts = facts;
@@ -123,22 +132,31 @@ impl Sorting {
         }
     }
 
-    fn chances(&self, chances: &Chances, (at, channel): (usize, &Channel), row: &Row) -> Vec<f64> {
+    /// The chances of everything that is shown, in order.
+    fn chances(
+        &self,
+        chances: &Chances,
+        (at, channel): (usize, &Channel),
+        row: &Row,
+        each: &mut Vec<f64>,
+    ) {
+        each.clear();
         let value = row.value(at);
-        let even = |several: usize| vec![1.0 / several as f64; several];
+        let mut even = |several: usize| each.resize(several, 1.0 / several as f64);
         match self {
             Self::Glow if value.is_nan() => even(3),
             Self::Glow => {
-                let shown = glow_chances(channel, |band| chances.reaches(band, value));
-                chances.reported(shown).to_vec()
+                let shown = glow_chances(channel, |band| chances.reaches(band, value, 0.0));
+                each.extend(chances.reported(shown));
             }
             Self::Alarm => {
                 let Measure::Alarm { band, .. } = &channel.measure else { return even(2) };
                 if value.is_nan() {
                     return even(2);
                 }
-                let sounds = chances.misread_among(chances.reaches(*band, value), 2);
-                vec![1.0 - sounds, sounds]
+                let sounds = chances.reaches(*band, value, channel.gives_way(value, row));
+                let sounds = chances.misread_among(sounds, 2);
+                each.extend([1.0 - sounds, sounds]);
             }
             Self::Steps(labels) => {
                 let Measure::Step { steps, .. } = &channel.measure else { return even(1) };
@@ -146,10 +164,10 @@ impl Sorting {
                     return even(labels.len());
                 }
                 let reached: Vec<f64> =
-                    steps.iter().map(|(_, band)| chances.reaches(*band, value)).collect();
+                    steps.iter().map(|(_, band)| chances.reaches(*band, value, 0.0)).collect();
                 let above = |at: usize| reached.get(at).copied().unwrap_or(0.0);
                 let below = |at: usize| if at == 0 { 1.0 } else { above(at - 1) };
-                (0..labels.len()).map(|at| (below(at) - above(at)).max(0.0)).collect()
+                each.extend((0..labels.len()).map(|at| (below(at) - above(at)).max(0.0)));
             }
             Self::Figures(edges) => {
                 if value.is_nan() {
@@ -160,13 +178,12 @@ impl Sorting {
                     edges.iter().map(|edge| chances.up_to_blurred(*edge, value, spread)).collect();
                 let upper = |at: usize| up_to.get(at).copied().unwrap_or(1.0);
                 let lower = |at: usize| if at == 0 { 0.0 } else { upper(at - 1) };
-                (0..=edges.len()).map(|at| (upper(at) - lower(at)).max(0.0)).collect()
+                each.extend((0..=edges.len()).map(|at| (upper(at) - lower(at)).max(0.0)));
             }
         }
     }
 
-    fn fact(&self, channel: usize, at: u8) -> Fact {
-        let at = usize::from(at);
+    fn fact(&self, channel: usize, at: usize) -> Fact {
         match self {
             Self::Glow => {
                 use crate::instrument::Brightness::{Dark, Dim, Lit};
@@ -193,8 +210,8 @@ impl Sorting {
 
 /// What a figure is off in all, shared or not.
 fn blurred(chances: &Chances, (at, channel): (usize, &Channel), row: &Row) -> f64 {
-    let leaned = channel.leaned_on.map_or(f64::NAN, |at| row.value(at));
-    chances.spread_in_all(channel, row.value(at), leaned)
+    let value = row.value(at);
+    chances.spread_in_all(channel, value, channel.gives_way(value, row))
 }
 
 /// Edges where what hypotheses predict lies far apart for what a figure is off.

@@ -81,6 +81,7 @@ pub(super) struct Shared {
     drop: f64,
     /// Where the edges of indicators and detectors lie in their bands, in widths of an edge.
     edge: f64,
+    pub(super) weight: f64,
     /// Logarithm of its weight.
     pub(super) ln_weight: f64,
 }
@@ -103,8 +104,14 @@ const ONE: [(f64, f64); 1] = [(0.0, 1.0)];
 const EDGE_SHARED: f64 = 1.5;
 const EDGE_OWN: f64 = 0.6;
 
+/// The width of an edge for what floats, in standard deviations of what a meter is off there.
+const FLOATING_EDGE: f64 = 0.6;
+
 /// Figures are compared within so many volts or amperes: a chance and no density.
 const WITHIN: f64 = 0.5;
+
+/// It is seldom more than anything there has.
+const BEYOND: f64 = 0.1;
 
 /// A wild figure lies anywhere below this many volts.
 const WILD_VOLT: f64 = 250.0;
@@ -121,6 +128,7 @@ impl Chances {
                         supply: 1.0 + supply * error.supply_share,
                         drop: 1.0 + drop * error.drop_share,
                         edge: EDGE_SHARED * edge,
+                        weight: one * other * third,
                         ln_weight: f64::ln(one * other * third),
                     });
                 }
@@ -134,6 +142,11 @@ impl Chances {
     /// The voltage of the supply, the least if there are several.
     pub(super) fn nominal(&self) -> f64 {
         self.rails.iter().copied().filter(|volt| *volt > 1.0).fold(f64::INFINITY, f64::min)
+    }
+
+    /// The most that a figure is by what floats there.
+    pub(super) fn highest(&self, value: f64) -> f64 {
+        value.max(self.nominal()) * (1.0 + 3.0 * self.error.supply_share)
     }
 
     /// Distance to the nearest voltage that depends on no length and no load.
@@ -163,7 +176,7 @@ impl Chances {
     }
 
     /// What a figure is off by itself: its standard deviation where nothing is shared.
-    pub(super) fn spread(&self, channel: &Channel, value: f64, leaned: f64) -> f64 {
+    pub(super) fn spread(&self, channel: &Channel, value: f64, gives_way: f64) -> f64 {
         let error = &self.error;
         let square = |x: f64| x * x;
         match channel.measure {
@@ -175,10 +188,9 @@ impl Chances {
             Measure::Ampere => square(0.2) + square(0.1 * value),
             Measure::Ohm => square(0.5) + square(0.2 * value.min(1e9)),
             _ => {
-                let floats = if leaned.is_nan() { 0.0 } else { value - leaned };
                 square(error.meter_volt)
                     + square(error.meter_share * value)
-                    + square(error.floating_share * floats)
+                    + square(error.floating_share * gives_way)
                     + square(0.5 * error.drop_share * self.off_rail(value))
             }
         }
@@ -186,8 +198,8 @@ impl Chances {
     }
 
     /// The same with what is shared.
-    pub(super) fn spread_in_all(&self, channel: &Channel, value: f64, leaned: f64) -> f64 {
-        let own = self.spread(channel, value, leaned);
+    pub(super) fn spread_in_all(&self, channel: &Channel, value: f64, gives_way: f64) -> f64 {
+        let own = self.spread(channel, value, gives_way);
         let supply = self.error.supply_share * value;
         let drop = match channel.measure {
             Measure::Lost | Measure::LostAlong { .. } | Measure::Ampere => value,
@@ -199,34 +211,53 @@ impl Chances {
 
     /// The chance that a figure lies below a bound.
     pub(super) fn up_to_blurred(&self, bound: f64, value: f64, spread: f64) -> f64 {
-        let wild = (bound / WILD_VOLT).clamp(0.0, 1.0);
+        let wild = self.wild((0.0, bound));
         let inside = self.up_to((bound - value) / spread);
         (1.0 - self.error.wild_figure) * inside + self.error.wild_figure * wild
+    }
+
+    /// Of figures that have nothing to do with what is there, the share within bounds: half lie
+    /// anywhere, half are what is read elsewhere, the supply or nothing.
+    fn wild(&self, (low, high): (f64, f64)) -> f64 {
+        let anywhere = ((high.min(WILD_VOLT) - low).max(0.0) / WILD_VOLT).min(1.0);
+        let usual = [0.0, self.nominal()].into_iter().filter(|volt| low <= *volt && *volt <= high);
+        0.5 * anywhere + 0.25 * usual.count() as f64
     }
 
     /// The chance that a figure lies within bounds.
     pub(super) fn within(&self, (low, high): (f64, f64), value: f64, spread: f64) -> f64 {
         let at = |bound: f64| self.up_to((bound - value) / spread);
         let inside = (at(high + WITHIN) - at(low - WITHIN)).max(0.0);
-        let wild = ((high.min(WILD_VOLT) - low).max(0.0) + 2.0 * WITHIN) / WILD_VOLT;
-        (1.0 - self.error.wild_figure) * inside + self.error.wild_figure * wild.min(1.0)
+        let beyond = if low > self.highest(value) { BEYOND } else { 1.0 };
+        let wild = beyond * self.wild((low - WITHIN, high + WITHIN));
+        (1.0 - self.error.wild_figure) * inside + self.error.wild_figure * wild
     }
 
-    /// The chance that a threshold is reached, wherever in its band the edge lies.
-    pub(super) fn reaches(&self, band: Band, value: f64) -> f64 {
-        let (middle, width) = self.edge(band);
+    /// The chance that a threshold is reached, wherever in its band the edge lies, by a value
+    /// that gives way by so much.
+    pub(super) fn reaches(&self, band: Band, value: f64, gives_way: f64) -> f64 {
+        let (middle, width) = self.edge(band, gives_way);
         logistic((value - middle) / width)
     }
 
     /// The same where the edge lies as for all looks.
-    pub(super) fn reaches_under(&self, band: Band, value: f64, shared: &Shared) -> f64 {
-        let (middle, width) = self.edge(band);
+    pub(super) fn reaches_under(
+        &self,
+        band: Band,
+        (value, gives_way): (f64, f64),
+        shared: &Shared,
+    ) -> f64 {
+        let (middle, width) = self.edge(band, gives_way);
         logistic((value - middle - shared.edge * width) / (EDGE_OWN * width))
     }
 
-    fn edge(&self, band: Band) -> (f64, f64) {
+    /// The middle of an edge and its width: what floats may lie anywhere near, and alike for all
+    /// looks at it.
+    fn edge(&self, band: Band, gives_way: f64) -> (f64, f64) {
         let middle = 0.5 * (band.low + band.high);
-        (middle, (0.25 * (band.high - band.low) + self.error.edge_share * middle).max(1e-9))
+        let width = 0.25 * (band.high - band.low) + self.error.edge_share * middle;
+        let floats = FLOATING_EDGE * self.error.floating_share * gives_way;
+        (middle, width.hypot(floats).max(1e-9))
     }
 
     /// The chances of what is reported of an indicator that is dark, dim or lit with these
@@ -302,7 +333,15 @@ mod tests {
     fn a_threshold_has_a_soft_edge() {
         let chances = Chances::new(ReadingError::default(), &[120.0]);
         let lit = Band::between(80.0, 90.0);
-        assert!((chances.reaches(lit, 85.0) - 0.5).abs() < 1e-12);
-        assert!(chances.reaches(lit, 120.0) > 0.98 && chances.reaches(lit, 40.0) < 0.02);
+        assert!((chances.reaches(lit, 85.0, 0.0) - 0.5).abs() < 1e-12);
+        assert!(chances.reaches(lit, 120.0, 0.0) > 0.98 && chances.reaches(lit, 40.0, 0.0) < 0.02);
+    }
+
+    #[test]
+    fn a_detector_at_a_conductor_that_floats_says_less_than_at_one_that_is_held() {
+        let chances = Chances::new(ReadingError::default(), &[120.0]);
+        let sounds = Band::between(50.0, 90.0);
+        assert!(chances.reaches(sounds, 100.0, 90.0) < chances.reaches(sounds, 100.0, 0.0) - 0.03);
+        assert!(chances.reaches(sounds, 40.0, 40.0) > chances.reaches(sounds, 40.0, 0.0));
     }
 }

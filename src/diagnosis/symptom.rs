@@ -100,6 +100,16 @@ impl Symptom {
         (MISTAKEN * with_reason).max(MISTAKEN_AT_LEAST)
     }
 
+    /// What is said of each place by itself, as far as it is said of places; of two faults each may
+    /// be the reason for a part of it.
+    pub(super) fn parts(&self, case: &Case<'_>) -> Vec<f64> {
+        let known = |&&place: &&usize| case.dead.get(place).is_some_and(Option::is_some);
+        let dead = self.dead.iter().filter(known).map(|&place| case.is_dead(place));
+        let working = self.working.iter().filter(known).map(|&place| 1.0 - case.is_dead(place));
+        let parts: Vec<f64> = dead.chain(working).collect();
+        if parts.is_empty() { vec![self.chance(case)] } else { parts }
+    }
+
     /// The chance that a customer says this with reason.
     pub(super) fn chance(&self, case: &Case<'_>) -> f64 {
         let chance: f64 = match &self.complaint {

@@ -11,6 +11,9 @@ use crate::instrument::{Brightness, Glow, MeasureProblem, Reading, Request, meas
 /// What is told fits a hypothesis if that gives it at least this chance for each fact of it.
 const FITS: f64 = 0.04;
 
+/// What explains something is heard if it is this likely beside what leads.
+const CREDIBLE: f64 = 0.02;
+
 impl Inquiry<'_> {
     /// What everything that was told says of a suspect: for each thing, how much likelier it is
     /// with the suspect than without, and what the suspect would have shown. Empty for a suspect
@@ -79,7 +82,10 @@ impl Inquiry<'_> {
         let off = |one: &Hypothesis, told: usize| {
             one.by_evidence.get(told).copied().unwrap_or(0.0) < fits(told)
         };
-        let known = || hypotheses.iter().filter(|one| self.groups_of(one).is_some());
+        let is_known = |one: &&Hypothesis| self.groups_of(one).is_some();
+        let leads = hypotheses.iter().find(is_known).map_or(0.0, |one| one.weight);
+        let credible = |one: &&Hypothesis| is_known(one) && one.weight >= CREDIBLE * leads;
+        let known = || hypotheses.iter().filter(credible);
         let all: Vec<usize> = (0..self.evidence.len()).collect();
         // One explanation, with which everything goes together, is enough.
         if known().any(|one| all.iter().all(|&told| !off(one, told))) {

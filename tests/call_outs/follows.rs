@@ -36,6 +36,7 @@ pub(crate) fn follows(
                 Protected::Holds => !trips,
                 Protected::TripsAtOnce | Protected::WontReset => trips,
                 Protected::TripsLater => false,
+                Protected::FoundOff => condition.breakers.get(name) == Some(&false),
             };
             if said { Ok(()) } else { Err(format!("trips: {trips}")) }
         }

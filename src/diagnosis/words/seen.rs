@@ -40,7 +40,9 @@ const LOADS: [(&str, LoadSeen); 30] = [
     ("normal", LoadSeen::Runs),
 ];
 
-const PROTECTION: [(&str, Protected); 18] = [
+const PROTECTION: [(&str, Protected); 20] = [
+    ("found off", Protected::FoundOff),
+    ("was off", Protected::FoundOff),
     ("trips at once", Protected::TripsAtOnce),
     ("tripped at once", Protected::TripsAtOnce),
     ("trips immediately", Protected::TripsAtOnce),
@@ -128,7 +130,8 @@ impl Reader<'_> {
 
     pub(super) fn protection_did(&mut self) -> Heard<Protected> {
         self.pass_marks();
-        let words = ["holds", "trips at once", "trips after a while", "does not reset"];
+        let words =
+            ["holds", "trips at once", "trips after a while", "does not reset", "found off"];
         self.choice(&PROTECTION).ok_or_else(|| self.none_of("what a breaker does", &words))
     }
 
@@ -158,5 +161,6 @@ pub(super) const fn tell_protection(did: Protected) -> &'static str {
         Protected::TripsAtOnce => "trips at once",
         Protected::TripsLater => "trips after a while",
         Protected::WontReset => "does not reset",
+        Protected::FoundOff => "found off",
     }
 }

@@ -1,0 +1,286 @@
+//! How likely a hypothesis makes everything that was told.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use super::Found;
+use super::belief::{Evidence, Hypothesis, Who};
+use super::class::Class;
+use super::evidence::Fact;
+use super::model::{Model, Set};
+use super::possible::Possible;
+use super::reading_error::ln_sum_exp;
+use super::symptom::{Case, Symptom, dead_places};
+
+/// Looking at joints in an open box misses a bad one, or a break inside the cable.
+const OVERLOOKED: f64 = 0.05;
+const OVERLOOKED_IN_CABLE: f64 = 0.5;
+
+/// Something is found that has nothing to do with it.
+const FOUND_BESIDE: f64 = 3e-4;
+
+/// Everything that the likelihood of a hypothesis is asked with.
+pub(super) struct Asking<'a, 'c> {
+    pub(super) model: &'a Model<'c>,
+    pub(super) classes: &'a [Class],
+    pub(super) evidence: &'a [Evidence],
+    reckoned: &'a mut Reckoned,
+    /// Of each complaint, how often it is made with reason, by odds.
+    pub(super) with_reason: Vec<f64>,
+    /// Odds of everything that shows.
+    pub(super) showing: f64,
+}
+
+/// Of each piece of evidence, in order, what a set of possibilities makes of it: chances for each
+/// value of what is shared, and of a complaint the chance that it is made with reason. What is
+/// told later changes none of them.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Reckoned(Vec<HashMap<Set, Option<Arc<[f64]>>>>);
+
+impl<'a, 'c> Asking<'a, 'c> {
+    pub(super) fn new(
+        model: &'a Model<'c>,
+        classes: &'a [Class],
+        evidence: &'a [Evidence],
+        reckoned: &'a mut Reckoned,
+    ) -> Self {
+        reckoned.0.resize_with(evidence.len(), HashMap::new);
+        let faults = || classes.iter().filter(|class| class.shows && !class.is_nuisance);
+        let showing = faults().map(|class| class.odds).sum::<f64>().max(f64::MIN_POSITIVE);
+        let with_reason = Vec::with_capacity(evidence.len());
+        let mut asking = Self { model, classes, evidence, reckoned, with_reason, showing };
+        for (at, told) in evidence.iter().enumerate() {
+            let mut sum = 0.0;
+            if matches!(told, Evidence::Symptom(_)) {
+                for class in faults() {
+                    let said = asking.chances(Set::of(&[class.lead]), at);
+                    sum += class.odds * said.and_then(|said| said.first().copied()).unwrap_or(0.0);
+                }
+            }
+            asking.with_reason.push(sum);
+        }
+        asking
+    }
+
+    /// What a set of possibilities makes of a piece of evidence.
+    fn chances(&mut self, leads: Set, told: usize) -> Option<Arc<[f64]>> {
+        if let Some(known) = self.reckoned.0.get(told).and_then(|one| one.get(&leads)) {
+            return known.clone();
+        }
+        let new = self.evidence.get(told).and_then(|told| self.reckon(leads, told));
+        let new: Option<Arc<[f64]>> = new.map(Into::into);
+        if let Some(reckoned) = self.reckoned.0.get_mut(told) {
+            reckoned.insert(leads, new.clone());
+        }
+        new
+    }
+
+    /// The chance of a piece of evidence for each value of what is shared; of a complaint, that it
+    /// is made with reason.
+    fn reckon(&self, leads: Set, told: &Evidence) -> Option<Vec<f64>> {
+        let model = self.model;
+        let (chances, looks) = (&model.chances, &model.predictor.looks);
+        match told {
+            Evidence::Seen { settings, facts } => {
+                let rows: Vec<Arc<_>> =
+                    settings.iter().map(|&s| model.row(leads, s)).collect::<Option<_>>()?;
+                let of = |shared| {
+                    let each = rows.iter().map(|row| {
+                        let chance =
+                            |fact: &Fact| fact.chance(chances, looks, row, shared).max(1e-12);
+                        facts.iter().map(chance).product::<f64>()
+                    });
+                    (each.sum::<f64>() / rows.len().max(1) as f64).max(f64::MIN_POSITIVE)
+                };
+                Some(chances.shared.iter().map(of).collect())
+            }
+            Evidence::Symptom(symptom) => {
+                Some(vec![self.with_case(symptom, leads, |case| symptom.chance(case))?])
+            }
+            Evidence::Opened { .. } => None,
+        }
+    }
+
+    /// Asks something of a complaint.
+    fn with_case<A>(
+        &self,
+        symptom: &Symptom,
+        leads: Set,
+        ask: impl FnOnce(&Case<'_>) -> A,
+    ) -> Option<A> {
+        let model = self.model;
+        let with = model.row(leads, symptom.with)?;
+        let without = match symptom.without {
+            Some(setting) => Some(model.row(leads, setting)?),
+            None => None,
+        };
+        let case = Case {
+            circuit: model.circuit,
+            chances: &model.chances,
+            looks: &model.predictor.looks,
+            dead: dead_places(&model.chances, &model.predictor.looks, &with),
+            bad_joints: &model.bad_joints(leads),
+            with: &with,
+            without: without.as_deref(),
+        };
+        Some(ask(&case))
+    }
+
+    fn leads(&self, set: Set) -> Set {
+        let leads: Vec<usize> = set
+            .iter()
+            .filter_map(|class| self.classes.get(class))
+            .map(|class| class.lead)
+            .collect();
+        Set::of(&leads)
+    }
+
+    /// A set of classes with what it makes of the evidence; `None` if it cannot be so.
+    pub(super) fn ask(&mut self, set: Set) -> Option<Hypothesis> {
+        let leads = self.leads(set);
+        let odds: f64 = set
+            .iter()
+            .filter_map(|class| self.classes.get(class))
+            .map(|class| class.odds.ln())
+            .sum();
+        let shared = &self.model.chances.shared;
+        let mut together: Vec<f64> = shared.iter().map(|shared| shared.ln_weight).collect();
+        let mut by_evidence = Vec::with_capacity(self.evidence.len());
+        let mut apart = 0.0;
+        for (at, evidence) in self.evidence.iter().enumerate() {
+            let ln = match evidence {
+                Evidence::Opened { place, found } => self.opened(set, *place, found).ln(),
+                Evidence::Symptom(_) => {
+                    let said = self.chances(leads, at)?.first().copied().unwrap_or(0.0);
+                    self.heard(said, at).ln()
+                }
+                Evidence::Seen { .. } => {
+                    let each = self.chances(leads, at)?;
+                    let weighed = each.iter().zip(shared).map(|(one, shared)| one * shared.weight);
+                    by_evidence.push(weighed.sum::<f64>().max(f64::MIN_POSITIVE).ln());
+                    for (sum, one) in together.iter_mut().zip(each.iter()) {
+                        *sum += one.ln();
+                    }
+                    continue;
+                }
+            };
+            apart += ln;
+            by_evidence.push(ln);
+        }
+        let ln = odds + apart + ln_sum_exp(together.iter().copied());
+        Some(Hypothesis { who: Who::Classes(set), leads, weight: 0.0, by_evidence, ln })
+    }
+
+    /// The chance of a complaint that is made with this much reason: some are mistaken.
+    fn heard(&self, said: f64, told: usize) -> f64 {
+        let mistaken = Symptom::mistaken(self.with_reason.get(told).copied().unwrap_or(0.0));
+        mistaken + (1.0 - mistaken) * said
+    }
+
+    /// What is told, in parts that may each have a reason of its own, by what each single makes of
+    /// them: logarithms. Last what a sound circuit makes of them.
+    pub(super) fn parts(&self) -> Vec<Option<Vec<f64>>> {
+        let singles = (0..self.classes.len()).map(|class| Set::of(&[class]));
+        singles.chain([Set::SOUND]).map(|set| self.parts_of(set)).collect()
+    }
+
+    /// The same of a set of classes.
+    pub(super) fn parts_of(&self, set: Set) -> Option<Vec<f64>> {
+        let leads = self.leads(set);
+        let model = self.model;
+        let (chances, looks) = (&model.chances, &model.predictor.looks);
+        let usual = chances.shared.iter().max_by(|a, b| a.weight.total_cmp(&b.weight))?;
+        let mut parts = Vec::new();
+        for (at, told) in self.evidence.iter().enumerate() {
+            match told {
+                Evidence::Seen { settings, facts } => {
+                    let rows: Vec<Arc<_>> =
+                        settings.iter().map(|&s| model.row(leads, s)).collect::<Option<_>>()?;
+                    parts.extend(facts.iter().map(|fact| {
+                        let each = rows.iter().map(|row| fact.chance(chances, looks, row, usual));
+                        (each.sum::<f64>() / rows.len().max(1) as f64).max(1e-12).ln()
+                    }));
+                }
+                Evidence::Symptom(symptom) => {
+                    let said = self.with_case(symptom, leads, |case| symptom.parts(case))?;
+                    parts.extend(said.into_iter().map(|said| self.heard(said, at).ln()));
+                }
+                Evidence::Opened { place, found } => {
+                    parts.push(self.opened(set, *place, found).ln());
+                }
+            }
+        }
+        Some(parts)
+    }
+
+    /// The chance of what was found in an opened box.
+    fn opened(&self, set: Set, place: usize, found: &[Found]) -> f64 {
+        let classes = || set.iter().filter_map(|class| self.classes.get(class));
+        if found.is_empty() {
+            return classes()
+                .map(|class| {
+                    let each = class.members.iter();
+                    each.map(|&(at, share)| share * self.unseen(at, place)).sum::<f64>()
+                })
+                .product();
+        }
+        let is = |at: usize, found: &Found| {
+            self.model.possibles.get(at).is_some_and(|one| one.is_what_was_found(found))
+        };
+        found
+            .iter()
+            .map(|found| {
+                let best = classes().map(|class| {
+                    let members = class.members.iter().filter(|(at, _)| is(*at, found));
+                    members.map(|(_, share)| share).sum::<f64>()
+                });
+                best.fold(0.0, f64::max).max(FOUND_BESIDE)
+            })
+            .product()
+    }
+
+    /// The chance that a possibility is not seen in an opened box.
+    fn unseen(&self, at: usize, place: usize) -> f64 {
+        let Some(possible) = self.model.possibles.get(at) else { return 1.0 };
+        match possible.boxes.as_slice() {
+            [only] if *only == place => OVERLOOKED,
+            several if several.contains(&place) => OVERLOOKED_IN_CABLE,
+            _ => 1.0,
+        }
+    }
+
+    /// Of each class, how likely each member is.
+    pub(super) fn shares(&self) -> Vec<Vec<f64>> {
+        let opened: Vec<(usize, &Vec<Found>)> = self
+            .evidence
+            .iter()
+            .filter_map(|evidence| match evidence {
+                Evidence::Opened { place, found } => Some((*place, found)),
+                _ => None,
+            })
+            .collect();
+        let share = |class: &Class| {
+            let explains = |possible: &Possible, found: &Found| possible.is_what_was_found(found);
+            let mut shares: Vec<f64> = class
+                .members
+                .iter()
+                .map(|&(at, share)| {
+                    let Some(possible) = self.model.possibles.get(at) else { return share };
+                    opened.iter().fold(share, |share, (place, found)| {
+                        if found.iter().any(|found| explains(possible, found)) {
+                            share / FOUND_BESIDE
+                        } else {
+                            share * self.unseen(at, *place)
+                        }
+                    })
+                })
+                .collect();
+            let total: f64 = shares.iter().sum();
+            if total > 0.0 {
+                shares.iter_mut().for_each(|share| *share /= total);
+            }
+            shares
+        };
+        self.classes.iter().map(share).collect()
+    }
+}

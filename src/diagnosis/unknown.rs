@@ -1,0 +1,112 @@
+//! Nothing that is known: what would be seen if what is there were on no list.
+//!
+//! Such a thing looks like some known fault or like none, but for looks here and there that are
+//! odd and may show anything. Each look that is not odd costs it a little, each odd one gains: so
+//! it wins where every known fault leaves several things over, and loses where one explains all.
+//! A joint that comes and goes is one such thing: half of the looks find it open.
+
+use super::asking::Asking;
+use super::belief::{Evidence, Hypothesis, Who};
+use super::evidence::Fact;
+use super::model::Set;
+use super::reading_error::ln_sum_exp;
+use crate::condition::catalogue::FaultKind;
+
+/// Of faults that show, so many are of a kind that is on no list: judgement.
+const UNKNOWN_SHARE: f64 = 0.02;
+
+/// Of joints that are open, so many make contact half of the time: judgement.
+const COMES_AND_GOES: f64 = 0.02;
+
+/// So many of the looks at it are odd ones: judgement.
+const ODD: f64 = 0.1;
+
+/// Something on no list makes any one complaint at least this often.
+const UNKNOWN_COMPLAINT: f64 = 1e-3;
+
+impl Asking<'_, '_> {
+    /// The hypothesis that nothing known is so, by what every single makes of what was told.
+    pub(super) fn of_nothing_known(
+        &self,
+        singles: &[Option<Hypothesis>],
+        sound: Option<&Hypothesis>,
+    ) -> Hypothesis {
+        let faults = singles.iter().zip(self.classes).filter_map(|(single, class)| {
+            let single = single.as_ref().filter(|_| class.shows && !class.is_nuisance)?;
+            Some((class.odds, single))
+        });
+        let known: Vec<(f64, &Hypothesis)> =
+            faults.chain(sound.map(|sound| (self.showing, sound))).collect();
+        let odd: Vec<f64> = (0..self.evidence.len()).map(|told| self.odd(told, &known)).collect();
+        let by = |one: &Hypothesis| -> Vec<f64> {
+            let each = self.evidence.iter().zip(one.by_evidence.iter().zip(&odd));
+            let ln = each.map(|(told, (ln, odd))| match told {
+                // Whatever it is, an opened box does not show it.
+                Evidence::Opened { found, .. } if found.is_empty() => 0.0,
+                _ => ((1.0 - ODD) * ln.exp() + ODD * odd).max(f64::MIN_POSITIVE).ln(),
+            });
+            ln.collect()
+        };
+        let mut best: (f64, Vec<f64>) =
+            (f64::NEG_INFINITY, odd.iter().map(|odd| odd.ln()).collect());
+        let mut each = Vec::with_capacity(known.len() + 1);
+        for (odds, like) in known {
+            let by_evidence = by(like);
+            let ln = (UNKNOWN_SHARE * odds).ln() + by_evidence.iter().sum::<f64>();
+            each.push(ln);
+            if ln > best.0 {
+                best = (ln, by_evidence);
+            }
+        }
+        each.push(self.of_coming_and_going(singles, sound));
+        let (ln, leads) = (ln_sum_exp(each.iter().copied()), Set::SOUND);
+        Hypothesis { who: Who::Unknown, leads, weight: 0.0, by_evidence: best.1, ln }
+    }
+
+    /// The chance of what was told if it is an odd one: whatever any of the known shows, the rarest
+    /// as often as the others, or anything at all.
+    fn odd(&self, told: usize, known: &[(f64, &Hypothesis)]) -> f64 {
+        let shown = known.iter().filter_map(|(_, one)| one.by_evidence.get(told));
+        let even = shown.map(|ln| ln.exp()).sum::<f64>() / known.len().max(1) as f64;
+        match self.evidence.get(told) {
+            Some(Evidence::Seen { facts, .. }) => {
+                let flat: f64 = facts.iter().map(Fact::chance_of_anything).product();
+                f64::midpoint(even, flat)
+            }
+            Some(Evidence::Symptom(_)) => {
+                let with_reason = self.with_reason.get(told).copied().unwrap_or(0.0);
+                (with_reason / self.showing).max(UNKNOWN_COMPLAINT)
+            }
+            _ => even,
+        }
+    }
+
+    /// The logarithm of the weight of some joint that is open at half of the looks.
+    fn of_coming_and_going(
+        &self,
+        singles: &[Option<Hypothesis>],
+        sound: Option<&Hypothesis>,
+    ) -> f64 {
+        let Some(sound) = sound else { return f64::NEG_INFINITY };
+        let opens = |class: usize| {
+            let lead = self.classes.get(class).and_then(|c| self.model.possibles.get(c.lead));
+            lead.and_then(|lead| lead.fault()).is_some_and(|f| f.kind == FaultKind::OpenJoint)
+        };
+        let each: Vec<f64> = singles
+            .iter()
+            .enumerate()
+            .filter(|(class, _)| opens(*class))
+            .filter_map(|(class, single)| Some((self.classes.get(class)?, single.as_ref()?)))
+            .map(|(class, open)| {
+                let looks =
+                    self.evidence.iter().zip(open.by_evidence.iter().zip(&sound.by_evidence));
+                let ln = looks.map(|(told, (open, closed))| match told {
+                    Evidence::Seen { .. } => (0.5 * open.exp() + 0.5 * closed.exp()).ln(),
+                    _ => *open,
+                });
+                (COMES_AND_GOES * class.odds).ln() + ln.sum::<f64>()
+            })
+            .collect();
+        ln_sum_exp(each.iter().copied())
+    }
+}
