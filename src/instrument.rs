@@ -53,6 +53,7 @@ pub use person::{BodyImpedance, Effect, Person, PersonReading};
 pub use place::{Coupled, Place, Slot, Through};
 pub use plug_tester::{PlugTester, PlugTesterReading, SpannedIndicator, TripButton};
 pub use problem::MeasureProblem;
+pub(crate) use range::at_range_ends;
 pub use range::{ALL_CORNERS_MAX, BandMethod, FigureBand, ReadingBand, StateShare, measure_band};
 pub use residual::{Residual, ResidualReading, TestButton};
 pub use step_tester::{Step, StepReading, StepTester};

@@ -145,3 +145,43 @@ fn energised_metal_comes_before_heat_and_heat_before_overload() {
     assert!(place("energised_neutral") < place("heating_joint"), "{kinds:?}");
     assert!(place("heating_joint") < place("neutral_overload"), "{kinds:?}");
 }
+
+/// A still room whose kettle is known only as a range.
+fn still_room(watts: u32, range: &str) -> Circuit {
+    let text = format!(
+        r#"(
+            format: 1,
+            name: "Still room",
+            circuits: [(id: "c1", amperes: 15)],
+            boxes: [(id: "shelf", from: "c1", feet: 20), (id: "vat", from: "shelf", feet: 15)],
+            loads: [(id: "kettle", at: "vat", kind: Resistive(watts: {watts}){range})],
+        )"#
+    );
+    file::read(&text).unwrap_or_else(|problems| panic!("{problems:#?}")).circuit
+}
+
+#[test]
+fn what_only_the_end_of_a_range_shows_is_said_as_what_may_be() {
+    let sure = still_room(1500, "");
+    assert!(hazards(&sure, "").is_empty(), "1500 W on 15 A are well");
+    let unsure = still_room(1700, ", watts_between: (1200, 2200)");
+    let found = hazards(&unsure, "");
+    let [overload] = of_kind(&found, "overload")[..] else { panic!("{found:?}") };
+    assert!(overload.may_be && overload.says.starts_with("May be, by the ranges stated: "));
+    // 2200 W are rated at 120 V, a little of which the cable takes.
+    assert_relative_eq!(overload.ampere.unwrap(), 18.2, max_relative = 0.03);
+    let heavy = still_room(2200, ", watts_between: (2100, 2300)");
+    let found = hazards(&heavy, "");
+    let [overload] = of_kind(&found, "overload")[..] else { panic!("{found:?}") };
+    assert!(!overload.may_be, "said once, as what is so");
+}
+
+#[test]
+fn a_danger_that_may_be_comes_before_a_warning_that_is() {
+    let found = hazards(
+        &still_room(1700, ", watts_between: (1200, 2200)"),
+        "neutral open at vat, line side; hot 30 milliohm at shelf, line side",
+    );
+    let severities: Vec<_> = found.iter().map(|hazard| hazard.severity).collect();
+    assert!(severities.is_sorted(), "{severities:?}");
+}

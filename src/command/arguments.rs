@@ -196,7 +196,7 @@ pub(super) struct Lookalikes {
     #[arg(long)]
     pub(super) singles: bool,
     /// Solve at most so many networks; pairs of faults are asked likeliest first
-    #[arg(long, value_name = "NUMBER", default_value_t = 20_000)]
+    #[arg(long, value_name = "NUMBER", default_value_t = 100_000)]
     pub(super) networks: usize,
     /// Show at most so many groups
     #[arg(long, value_name = "NUMBER")]

@@ -137,9 +137,8 @@ pub fn measure_band(
     let method = match n_ranges {
         0 => BandMethod::Exact,
         1..=ALL_CORNERS_MAX => {
-            for corner in 0..1usize << n_ranges {
-                let end = |bit: usize| f64::from(u8::from(corner >> bit & 1 == 1));
-                found.push(asked.at(&(0..n_ranges).map(end).collect::<Vec<_>>())?);
+            for at in 0..1usize << n_ranges {
+                found.push(asked.at(&corner(at, n_ranges))?);
             }
             BandMethod::AllCorners
         }
@@ -169,14 +168,7 @@ impl Asked<'_> {
         if point.is_empty() {
             return measure(self.circuit, self.condition, self.requests);
         }
-        let mut description = self.circuit.parts().clone();
-        let ranges = std::mem::take(&mut description.ranges);
-        for (range, share) in ranges.iter().zip(point) {
-            set(&mut description, range, range.low + share * (range.high - range.low));
-        }
-        let moved = Circuit::new(description).map_err(|problems| MeasureProblem::BadRange {
-            what: problems.first().map_or_else(String::new, ToString::to_string),
-        })?;
+        let moved = moved(self.circuit, point)?;
         measure(&moved, self.condition, self.requests)
     }
 
@@ -217,6 +209,41 @@ impl Asked<'_> {
 fn values(readings: &[Reading]) -> impl Iterator<Item = f64> + '_ {
     let value = |figure: Figure| figure.value.unwrap_or(0.0);
     readings.iter().flat_map(Reading::figures).map(value)
+}
+
+/// A circuit with each stated range at a share of the way from its low to its high end.
+fn moved(circuit: &Circuit, point: &[f64]) -> Result<Circuit, MeasureProblem> {
+    let mut description = circuit.parts().clone();
+    let ranges = std::mem::take(&mut description.ranges);
+    for (range, share) in ranges.iter().zip(point) {
+        set(&mut description, range, range.low + share * (range.high - range.low));
+    }
+    Circuit::new(description).map_err(|problems| MeasureProblem::BadRange {
+        what: problems.first().map_or_else(String::new, ToString::to_string),
+    })
+}
+
+/// A circuit at the ends of its stated ranges: at every corner of their box if they are few, else
+/// with all low, all high, and each alone at either end.
+pub(crate) fn at_range_ends(circuit: &Circuit) -> Result<Vec<Circuit>, MeasureProblem> {
+    let n_ranges = circuit.parts().ranges.len();
+    let points: Vec<Vec<f64>> = match n_ranges {
+        0 => Vec::new(),
+        1..=ALL_CORNERS_MAX => (0..1usize << n_ranges).map(|at| corner(at, n_ranges)).collect(),
+        _ => {
+            let alone = |range: usize, end: f64| {
+                (0..n_ranges).map(|other| if other == range { end } else { MIDDLE }).collect()
+            };
+            let ends = (0..n_ranges).flat_map(|range| [alone(range, 0.0), alone(range, 1.0)]);
+            [vec![0.0; n_ranges], vec![1.0; n_ranges]].into_iter().chain(ends).collect()
+        }
+    };
+    points.iter().map(|point| moved(circuit, point)).collect()
+}
+
+/// A corner of a box: one bit for each range.
+fn corner(at: usize, n_ranges: usize) -> Vec<f64> {
+    (0..n_ranges).map(|bit| f64::from(u8::from(at >> bit & 1 == 1))).collect()
 }
 
 /// Point number `number` of the Halton sequence, bases the first primes (later ranges share

@@ -47,6 +47,8 @@ pub struct HazardReport {
     /// Whose current `ampere` is, where it is a person's: the path, the table with its edition and
     /// the percentile.
     pub person: Option<String>,
+    /// It is so only with stated ranges at other points than their middle.
+    pub may_be: bool,
     /// What is so, in one sentence.
     pub says: String,
     /// What to do, in plain words.
@@ -93,6 +95,7 @@ pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
         heat_watt,
         resistance_ohm,
         person: is_persons(&hazard.kind).then(person_in_words),
+        may_be: false,
         says: sentence(hazard, vocabulary),
         advice: advice(hazard.kind.code()),
         threshold: threshold(&hazard.kind, &limits),

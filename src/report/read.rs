@@ -15,6 +15,7 @@ use super::protection::ProtectionReport;
 mod asked;
 mod held;
 mod look;
+mod may_be;
 mod row;
 mod settings;
 mod shown;
@@ -143,6 +144,7 @@ impl ReadReport {
     ) -> Result<Self, ReportError> {
         let sequence = operate(circuit, condition)?;
         let not_cleared = not_cleared(circuit, &sequence);
+        let asked_about = condition;
         let (protection, shown) =
             ProtectionReport::new(circuit, condition, sequence, asked.before_trips);
         let said = describe(circuit, condition);
@@ -157,12 +159,14 @@ impl ReadReport {
         let outlets = look.wanted_outlets(&wanted);
         let ways = ways(circuit, asked, &wanted)?;
         let shown = read_all(circuit, condition, &outlets, &ways)?;
+        let mut hazards = all_in_words((circuit, condition), (&netlist, &solution), not_cleared);
+        may_be::add(circuit, asked_about, asked.before_trips, &mut hazards)?;
         Ok(Self {
             circuit: parts.name.clone(),
             vocabulary: parts.vocabulary,
             frequency_hz: parts.frequency_hz,
             condition: said,
-            hazards: all_in_words((circuit, condition), (&netlist, &solution), not_cleared),
+            hazards,
             protection,
             outlets: look.outlets(&wanted, shown.by_default),
             instruments: shown.asked,
