@@ -65,8 +65,8 @@ fn text_of(name: &str, reader: impl Read) -> Result<String, Failure> {
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
         Failure::unusable(format!(
-            "slotwise: `{name}` is not a text file: byte {} is not UTF-8. A circuit file is plain \
-             text; save it as UTF-8",
+            "slotwise: `{name}` is not a text file: byte {} is not UTF-8. Save it as \
+             plain text in UTF-8",
             at + 1
         ))
     })

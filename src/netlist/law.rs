@@ -170,7 +170,7 @@ const MAGNITUDE_MAX: f64 = 1e30;
 fn within(name: &str, value: f64) -> Result<(), String> {
     let size = value.abs();
     if size.is_nan() || size > MAGNITUDE_MAX {
-        return Err(format!("{name} {value} is not a value a part can have"));
+        return Err(format!("{name} {value:?} is not a value a part can have"));
     }
     if size > 0.0 && size < 1.0 / MAGNITUDE_MAX {
         return Err(format!("{name} {value} is too small to be meant; write 0"));

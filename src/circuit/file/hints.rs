@@ -103,14 +103,19 @@ pub(crate) fn odd_character(c: char, span: Span) -> Diagnostic {
 }
 
 pub(crate) fn after_the_end(span: Span) -> Diagnostic {
-    Diagnostic::error("after-the-end", "the circuit is complete before this", span)
-        .with_help("a file holds one circuit in one pair of `( )`; look for a `)` too early above")
+    Diagnostic::error("after-the-end", "the file is complete before this", span)
+        .with_help("a file holds one thing in one pair of `( )`; look for a `)` too early above")
 }
 
 pub(crate) fn empty_file() -> Diagnostic {
     Diagnostic::error("empty-file", "there is nothing in this file", 0..0)
-        .with_expected("`(format: 1, circuits: [...], boxes: [...])`")
-        .with_help("`slotwise sample` prints a commented circuit to start from")
+        .with_expected(
+            "`(format: 1, ...)`, in a circuit `(format: 1, circuits: [...], boxes: [...])`",
+        )
+        .with_help(
+            "`slotwise sample` prints a commented circuit to start from; docs/ shows every other \
+             kind of file",
+        )
 }
 
 /// The bracket that closes `open`.
