@@ -126,7 +126,7 @@ impl Plan {
         if is_little || self.unknown(weights) >= UNKNOWN_SURE * state.total {
             return Choice::Enough(Enough::NothingParts);
         }
-        if self.looked_ahead <= 1 || self.steps <= 1 || !self.is_looked_for(weights) {
+        if !self.is_looked_for(weights) {
             return Choice::Test { prospect: first, saves_s: f64::NAN };
         }
         let later: Vec<usize> =
@@ -136,7 +136,7 @@ impl Plan {
         };
         let best = ranked
             .iter()
-            .take(self.looked_ahead)
+            .take(self.looked_ahead.max(1))
             .map(worth)
             .min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
         match best {
