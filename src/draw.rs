@@ -22,6 +22,7 @@ mod glyph;
 mod legend;
 mod mark;
 mod page;
+mod pen;
 mod profile;
 mod reading;
 mod route;

@@ -6,9 +6,10 @@ use crate::report::figure;
 
 use super::glyph::wrap;
 use super::mark;
+use super::pen::{Ink, Pattern, Type};
 use super::profile::{Course, Sample, Stop};
 use super::reading::Level;
-use super::sheet::{Ink, Pattern, Sheet, Type, at};
+use super::sheet::{Sheet, at};
 
 const NAME: Type = Type::bold(14.0);
 const TICK: Type = Type::regular(12.0);

@@ -4,8 +4,9 @@ use super::arrange::Flank;
 use super::content::{Between, Block, Content, End, Lane, Note, Slot, Symbol};
 use super::glyph::wrap;
 use super::mark::{self, Mark, SIGN_RADIUS};
+use super::pen::{Anchor, Ink, Pattern, Type};
 use super::reading::{Level, Reading};
-use super::sheet::{Anchor, Ink, Pattern, Point, Sheet, Type, at};
+use super::sheet::{Point, Sheet, at};
 
 const TITLE: Type = Type::bold(16.0);
 const SUBTITLE: Type = Type::regular(12.0);

@@ -12,9 +12,10 @@ use super::floor::{
 };
 use super::glyph::wrap;
 use super::mark::{self, CableMark, Mark};
+use super::pen::{Ink, Pattern, Type};
 use super::reading::{Flow, Level};
 use super::route::{Route, Routes};
-use super::sheet::{Ink, Pattern, Point, Sheet, Type, at};
+use super::sheet::{Point, Sheet, at};
 
 /// How a cable's name is set.
 pub(super) const LABEL: Type = Type::regular(12.0);

@@ -7,8 +7,9 @@ use super::block::{contact, danger, symbol};
 use super::content::Symbol;
 use super::glyph::wrap;
 use super::mark::{self, Sign};
+use super::pen::Type;
 use super::reading::{Level, RAISED_VOLT, live_volt};
-use super::sheet::{Sheet, Type, at};
+use super::sheet::{Sheet, at};
 
 const TEXT: Type = Type::regular(12.0);
 const HEADING: Type = Type::bold(13.0);
@@ -130,7 +131,7 @@ fn draw_sample(sheet: &mut Sheet, centre: super::sheet::Point, sample: Sample) {
         Sample::Danger => danger(sheet, centre),
         Sample::Joint => {
             sheet.line(&across, Level::NearEarth.pattern());
-            sheet.disc(centre, 3.4, super::sheet::Ink::Black, false);
+            sheet.disc(centre, 3.4, super::pen::Ink::Black, false);
         }
     }
 }

@@ -11,7 +11,8 @@ use crate::condition::{Condition, Fault};
 use crate::quantity::Address;
 
 use super::glyph;
-use super::sheet::{Ink, Pattern, Point, Sheet, Type, at};
+use super::pen::{Ink, Pattern, Type};
+use super::sheet::{Point, Sheet, at};
 
 /// The sign of a fault.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

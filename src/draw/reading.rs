@@ -6,7 +6,7 @@ use crate::quantity::{Address, Phasor};
 use crate::report::figure;
 use crate::solution::{Holding, Solution};
 
-use super::sheet::Pattern;
+use super::pen::Pattern;
 
 /// What a potential means to a person; each has a pattern of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -10,7 +10,8 @@ use crate::report::hazard_words::HazardReport;
 use super::block::danger;
 use super::glyph::{clean, wrap};
 use super::mark::{self, Marks};
-use super::sheet::{Point, Sheet, Type, at};
+use super::pen::Type;
+use super::sheet::{Point, Sheet, at};
 use super::{Picture, Scene};
 
 const MARGIN: f64 = 16.0;
