@@ -1,7 +1,8 @@
 //! Cables on paper: each conductor beside its boxes with its current, and the jacket between.
 
+use crate::circuit::CableEnd;
 use crate::circuit::connection::contact_element;
-use crate::circuit::{CableEnd, Vocabulary};
+use crate::report::figure::length;
 
 use super::arrange::{Flank, Port};
 use super::block::joint;
@@ -89,14 +90,6 @@ impl Label {
     pub(super) fn zone_width(&self) -> f64 {
         let gather = if self.gathers { GATHER_ZONE } else { 0.0 };
         self.text_left() + self.text_width + STATION_PITCH * self.stations as f64 + gather
-    }
-}
-
-/// Feet where the circuit speaks North American, metres elsewhere.
-pub(super) fn length(metre: f64, vocabulary: Vocabulary) -> String {
-    match vocabulary {
-        Vocabulary::NorthAmerican => format!("{:.0} ft", metre / 0.3048),
-        Vocabulary::Iec => format!("{metre:.1} m"),
     }
 }
 

@@ -286,7 +286,7 @@ fn in_words(course: &Course, source: &Source<'_>) -> String {
     match (ends.first(), ends.last()) {
         (Some(first), Some(last)) => {
             let length = course.samples.last().map_or(0.0, |sample| sample.metre);
-            let length = super::cable::length(length, source.circuit.parts().vocabulary);
+            let length = crate::report::figure::length(length, source.circuit.parts().vocabulary);
             let name = &course.name;
             format!("{name}: from {} V to {} V over {length}.", figure(first), figure(last))
         }

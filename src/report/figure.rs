@@ -1,6 +1,27 @@
 //! How figures are written for people: volts to one decimal, small values with the digits that
 //! still say something, never a false `0.0` and never a `-0.0`.
 
+use crate::circuit::Vocabulary;
+
+const METRES_PER_FOOT: f64 = 0.3048;
+
+/// A length with its unit, to a tenth: feet where the circuit speaks North American.
+///
+/// ```
+/// use slotwise::circuit::Vocabulary;
+/// use slotwise::report::figure::length;
+/// assert_eq!(length(3.048, Vocabulary::NorthAmerican), "10 ft");
+/// assert_eq!(length(9.906, Vocabulary::NorthAmerican), "32.5 ft");
+/// assert_eq!(length(9.906, Vocabulary::Iec), "9.9 m");
+/// ```
+pub fn length(metre: f64, vocabulary: Vocabulary) -> String {
+    let (figure, unit) = match vocabulary {
+        Vocabulary::NorthAmerican => (metre / METRES_PER_FOOT, "ft"),
+        Vocabulary::Iec => (metre, "m"),
+    };
+    format!("{} {unit}", (figure * 10.0).round() / 10.0)
+}
+
 /// Rms volts without the unit: one decimal, two below 1 V.
 ///
 /// ```

@@ -2,6 +2,7 @@
 
 use crate::circuit::{Circuit, DeviceKind, LoadKind, Place, PlaceKind, Vocabulary};
 use crate::drill::{Drill, DrillReading};
+use crate::report::figure::length;
 use crate::report::vocabulary::{Term, line, term};
 
 use super::call;
@@ -149,15 +150,9 @@ fn breakers(circuit: &Circuit) -> Vec<String> {
 }
 
 fn known_box(circuit: &Circuit, place: &Place) -> KnownBox {
-    const METRES_PER_FOOT: f64 = 0.3048;
     let vocabulary = circuit.parts().vocabulary;
     let cable = place.line_cables.first().and_then(|cable| circuit.cable(cable));
-    let length = cable.map_or_else(String::new, |cable| match vocabulary {
-        Vocabulary::NorthAmerican => {
-            format!("{} ft", (cable.length_m / METRES_PER_FOOT * 10.0).round() / 10.0)
-        }
-        Vocabulary::Iec => format!("{} m", (cable.length_m * 10.0).round() / 10.0),
-    });
+    let length = cable.map_or_else(String::new, |cable| length(cable.length_m, vocabulary));
     let devices = place.devices.iter().filter_map(|device| circuit.device(device));
     let mut holds: Vec<&str> =
         devices.map(|device| device_in_words(&device.kind, vocabulary)).collect();
