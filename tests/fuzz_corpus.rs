@@ -38,6 +38,21 @@ fn kept_condition_files_are_answered() {
 }
 
 #[test]
+fn kept_observation_words_are_answered() {
+    replay("observation_words", bodies::observation_words);
+}
+
+#[test]
+fn kept_observation_files_are_answered() {
+    replay("observation_file", bodies::observation_file);
+}
+
+#[test]
+fn kept_family_files_are_answered() {
+    replay("family_file", bodies::family_file);
+}
+
+#[test]
 fn kept_addresses_are_answered() {
     replay("address", bodies::address);
 }

@@ -5,6 +5,8 @@ use std::sync::LazyLock;
 
 use slotwise::circuit::diagnostic::render_all;
 use slotwise::circuit::file::{self, CircuitFile};
+use slotwise::diagnosis::{self, Means, words};
+use slotwise::drill::{Drill, Family, Wanted};
 use slotwise::instrument::{Place, Request, measure, measure_netlist, presets};
 use slotwise::netlist::{Law, Role};
 use slotwise::quantity::{Address, Impedance, Phasor};
@@ -103,6 +105,59 @@ pub(crate) fn condition_file(data: &[u8]) {
         Ok(named) => {
             let written = condition::file::write(circuit, &named.name, &named.condition);
             assert!(condition::file::read(circuit, &written).is_ok(), "{written}");
+        }
+        Err(said) => assert!(!render_all(&said, "fuzz.ron", text).is_empty()),
+    }
+}
+
+/// Words of complaints, an even first byte, or of observations, an odd one: what is heard is said
+/// back, and heard as the same.
+pub(crate) fn observation_words(data: &[u8]) {
+    let Some((first, rest)) = data.split_first() else { return };
+    let Some(said) = text(rest) else { return };
+    let circuit = &CIRCUITS[usize::from(first / 2) % CIRCUITS.len()].circuit;
+    let tools = Means::of(circuit).tools;
+    if first % 2 == 0 {
+        match words::complaints(circuit, said) {
+            Ok(heard) => {
+                for one in heard {
+                    let again = words::tell_complaint(circuit, &one);
+                    assert_eq!(words::complaints(circuit, &again).as_deref(), Ok(&[one][..]));
+                }
+            }
+            Err(problems) => assert!(problems.iter().all(|one| !one.to_string().is_empty())),
+        }
+        return;
+    }
+    match words::observations(circuit, &tools, said) {
+        Ok(heard) => {
+            for one in heard {
+                let again = words::tell(circuit, &tools, &one);
+                assert!(words::observations(circuit, &tools, &again).is_ok(), "{again}");
+            }
+        }
+        Err(problems) => assert!(problems.iter().all(|one| !one.to_string().is_empty())),
+    }
+}
+
+/// An observation file about the pottery studio.
+pub(crate) fn observation_file(data: &[u8]) {
+    let Some(text) = text(data) else { return };
+    let circuit = &CIRCUITS[0].circuit;
+    match diagnosis::file::read(circuit, text) {
+        Ok(named) => {
+            assert!(!diagnosis::file::write(circuit, &named.name, &named.account).is_empty());
+        }
+        Err(said) => assert!(!render_all(&said, "fuzz.ron", text).is_empty()),
+    }
+}
+
+/// A file of a family of circuits: read, and if it is sound, one drill drawn.
+pub(crate) fn family_file(data: &[u8]) {
+    let Some(text) = text(data) else { return };
+    match Family::read(text) {
+        Ok(family) => {
+            let _ = Drill::draw(&family, 1, 0, &Wanted::default());
         }
         Err(said) => assert!(!render_all(&said, "fuzz.ron", text).is_empty()),
     }

@@ -1,6 +1,7 @@
 //! That the fault is found.
 
-use slotwise::diagnosis::{Because, Complaint, Means, Tool};
+use slotwise::circuit::Circuit;
+use slotwise::diagnosis::{Because, Complaint, Inquiry, Means, Tool, words};
 
 use crate::call::{circuit, condition, locate};
 
@@ -34,4 +35,50 @@ fn an_open_neutral_is_found_by_tests_alone() {
     assert!(leading.boxes.contains(&"vat".to_owned()), "{:?}", leading.boxes);
     assert_ne!(course.stop.because, Because::NothingWrong);
     assert!(course.seconds() < 120.0, "{} s", course.seconds());
+}
+
+/// A shed with two receptacles: quick to solve.
+const SHED: &str = "(
+    format: 1,
+    name: \"Shed\",
+    circuits: [(id: \"c1\", amperes: 15)],
+    boxes: [(id: \"door\", from: \"c1\", feet: 25), (id: \"bench\", from: \"door\", feet: 12)],
+)";
+
+/// An inquiry that has been told what sentences say.
+fn told<'c>(shed: &'c Circuit, complaint: &str, saw: &[&str]) -> Inquiry<'c> {
+    let means = two_tools();
+    let tools = means.tools.clone();
+    let mut inquiry = Inquiry::new(shed, means);
+    for complaint in words::complaints(shed, complaint).unwrap() {
+        inquiry.complain(&complaint).unwrap();
+    }
+    for sentence in saw {
+        let seen = words::observations(shed, &tools, sentence).unwrap();
+        inquiry.observe_all(&seen).unwrap();
+    }
+    inquiry
+}
+
+#[test]
+fn a_breaker_that_is_found_off_is_what_is_wrong() {
+    let shed = circuit(SHED);
+    let off = told(&shed, "door dead", &["tester at bench: all dark", "c1 found off"]);
+    let leading = &off.findings().suspects[0];
+    assert_eq!(leading.faults[0].fault.kind.code(), "breaker_off");
+    assert!(leading.probability > 0.8, "{}", leading.probability);
+}
+
+#[test]
+fn readings_that_keep_contradicting_every_fault_fit_nothing_known() {
+    let shed = circuit(SHED);
+    let one = "tester at bench: hot-neutral lit, hot-ground lit, neutral-ground dark";
+    let dark = "tester at bench: all dark";
+    let sounds = "non-contact at bench: hot beeps, neutral silent, ground silent";
+    let silent = "non-contact at door: hot silent, neutral silent, ground silent";
+    let lit = "tester at door: hot-neutral lit, hot-ground lit, neutral-ground dark";
+    let steady = told(&shed, "bench dead", &[dark, lit]);
+    assert!(steady.findings().nothing_known < 0.05, "{}", steady.findings().nothing_known);
+    let fickle = told(&shed, "bench dead", &[dark, one, sounds, silent, lit]);
+    assert!(fickle.findings().nothing_known > 0.5, "{}", fickle.findings().nothing_known);
 }
