@@ -4,11 +4,11 @@ use super::{Held, ManyConditions, ManyWork};
 use crate::circuit::Circuit;
 use crate::condition::Condition;
 use crate::instrument::measure::read_all;
-use crate::instrument::{MeasureProblem, Reading, Request, Shown, measure};
+use crate::instrument::{MeasureProblem, Reading, Request, Shown};
 use crate::netlist::{Netlist, NodeId, wire};
 
 /// What instruments at many places show, in any of very many conditions of one circuit: as
-/// [`measure`] would say for each, in a tenth of its time.
+/// [`measure`](crate::instrument::measure) would say for each, in half its time or less.
 ///
 /// Requests that touch the same terminals are held together; what needs more than pairs of
 /// terminals (a jaw, a dead circuit, instruments attached together) is measured on the condition's
@@ -40,8 +40,8 @@ pub struct ManyReadings<'c, 'r> {
     /// Requests held to the same terminals, with their places among all; each has two groups of
     /// ports, in this order.
     held: Vec<(Held<'r>, Vec<usize>)>,
-    /// The others, with their places among all.
-    apart: (Vec<Request>, Vec<usize>),
+    /// Places of the others among all.
+    apart: Vec<usize>,
 }
 
 impl<'c, 'r> ManyReadings<'c, 'r> {
@@ -69,7 +69,6 @@ impl<'c, 'r> ManyReadings<'c, 'r> {
         let groups: Vec<_> = held.iter().flat_map(|(held, _)| held.groups(&netlist)).collect();
         let to_earth: Vec<_> = held.iter().flat_map(|(held, _)| held.to_earth()).collect();
         let many = ManyConditions::prepared(circuit, base, changes, &groups, (&[], &to_earth))?;
-        let apart = (apart.iter().map(|&place| requests[place].clone()).collect(), apart);
         Ok(Self { circuit, many, requests, held, apart })
     }
 
@@ -95,19 +94,24 @@ impl<'c, 'r> ManyReadings<'c, 'r> {
     ) -> Result<Vec<Reading>, MeasureProblem> {
         self.many.put(made, work)?;
         let mut shown: Vec<Option<Shown>> = vec![None; self.requests.len()];
+        let mut apart = self.apart.clone();
         for (number, (held, places)) in self.held.iter().enumerate() {
-            let Some(seen) = held.show(&self.many, 2 * number, work) else {
-                return measure(self.circuit, &self.many.condition(made), self.requests);
-            };
-            for (&place, seen) in places.iter().zip(seen?) {
-                shown[place] = Some(seen);
+            match held.show(&self.many, 2 * number, work) {
+                Some(seen) => {
+                    for (&place, seen) in places.iter().zip(seen?) {
+                        shown[place] = Some(seen);
+                    }
+                }
+                // A slot that nothing joins to the rest any more.
+                None => apart.extend_from_slice(places),
             }
         }
-        let (apart, places) = &self.apart;
         if !apart.is_empty() {
             let netlist = wire(self.circuit, &self.many.condition(made))?;
-            let readings = read_all(&netlist, Some(self.circuit), apart)?;
-            for (&place, reading) in places.iter().zip(readings) {
+            let requests: Vec<Request> =
+                apart.iter().map(|&place| self.requests[place].clone()).collect();
+            let readings = read_all(&netlist, Some(self.circuit), &requests)?;
+            for (place, reading) in apart.into_iter().zip(readings) {
                 shown[place] = Some(reading.shown);
             }
         }
