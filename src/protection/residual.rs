@@ -25,7 +25,8 @@ pub(super) enum Delay {
 /// Class A (UL 943), nominally 5 mA: holds below 4 mA, trips from 6 mA within (20 mA/I)^1.43 s,
 /// 25 ms at 264 mA and above. IEC 61008-1 general type: holds below half the rating, trips within
 /// 0.3 s at the rating, 0.15 s at twice, 0.04 s at five times. Type S: 0.13 to 0.5 s at the
-/// rating, 0.06 to 0.2 s at twice, 0.05 to 0.15 s at five times, 0.04 to 0.15 s beyond. Between
+/// rating, 0.06 to 0.2 s at twice, 0.05 to 0.15 s at five times, 0.04 to 0.15 s beyond (the 0.04
+/// recalled, not opened). Between
 /// these points the quickest is that of the next higher, the slowest that of the next lower.
 pub(super) fn residual(rated_ampere: f64, ampere: f64, delay: Delay) -> Option<TimeBand> {
     let multiple = ampere / rated_ampere;

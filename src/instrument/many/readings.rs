@@ -49,7 +49,8 @@ impl<'c, 'r> ManyReadings<'c, 'r> {
     ///
     /// # Errors
     ///
-    /// As [`ManyConditions::new`], and as [`measure`] for a request that is wrong.
+    /// As [`ManyConditions::new`], and as [`measure`](crate::instrument::measure) for a request that
+    /// is wrong.
     pub fn new(
         circuit: &'c Circuit,
         base: &Condition,
