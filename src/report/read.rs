@@ -28,7 +28,7 @@ pub use row::{
 };
 
 pub(in crate::report) use shown::one as reading_in_words;
-pub use shown::{Band, InstrumentReading, Ranges, usual_tester};
+pub use shown::{Band, InstrumentReading, PressedReport, Ranges, usual_tester};
 
 use asked::Wanted;
 use held::{Way, everywhere};
