@@ -96,15 +96,21 @@ impl<'c, 'r> ManyReadings<'c, 'r> {
         self.many.put(made, work)?;
         let mut shown: Vec<Option<Shown>> = vec![None; self.requests.len()];
         let mut apart = self.apart.clone();
+        let mut floats = false;
         for (number, (held, places)) in self.held.iter().enumerate() {
-            match held.show(&self.many, 2 * number, work) {
+            let seen = if floats { None } else { held.show(&self.many, 2 * number, work) };
+            match seen {
                 Some(seen) => {
                     for (&place, seen) in places.iter().zip(seen?) {
                         shown[place] = Some(seen);
                     }
                 }
-                // A slot that nothing joins to the rest any more.
-                None => apart.extend_from_slice(places),
+                // A slot that nothing joins to the rest any more: what is left is soonest measured
+                // on the condition's own network.
+                None => {
+                    floats = true;
+                    apart.extend_from_slice(places);
+                }
             }
         }
         if !apart.is_empty() {
