@@ -157,6 +157,15 @@ impl<'r> Rigs<'r> {
     }
 }
 
+/// Whether a request holds down a button that makes a residual current.
+pub(crate) fn holds_button(request: &Request) -> bool {
+    match &request.instrument {
+        Instrument::TestButton(_) => true,
+        Instrument::PlugTester(tester) => tester.is_pressed(),
+        _ => false,
+    }
+}
+
 /// The network with a button held down that makes a residual current, a plug-in tester's or a
 /// ground-fault device's own; `None` for every other request, and where the plug does not fit.
 pub(crate) fn with_button_held(

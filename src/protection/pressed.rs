@@ -2,8 +2,8 @@
 
 use crate::circuit::Circuit;
 use crate::condition::Condition;
-use crate::instrument::{MeasureProblem, Place, Request, with_button_held};
-use crate::netlist::wire;
+use crate::instrument::{MeasureProblem, Place, Request, holds_button, with_button_held};
+use crate::netlist::{Netlist, wire};
 use crate::quantity::Phasor;
 use crate::solution::solve;
 
@@ -46,11 +46,13 @@ pub fn press(
     condition: &Condition,
     request: &Request,
 ) -> Result<Option<Pressed>, MeasureProblem> {
-    if with_button_held(&wire(circuit, condition)?, circuit, request)?.is_none() {
+    let with_button = |netlist: &Netlist| with_button_held(netlist, circuit, request);
+    // Most requests hold no button: nothing is laid out for them.
+    if !holds_button(request) || with_button(&wire(circuit, condition)?)?.is_none() {
         return Ok(None);
     }
     let sequence = follow(circuit, condition, HELD_S, |netlist| {
-        Ok::<_, MeasureProblem>(with_button_held(&netlist, circuit, request)?.unwrap_or(netlist))
+        Ok::<_, MeasureProblem>(with_button(&netlist)?.unwrap_or(netlist))
     })?;
     let netlist = wire(circuit, &sequence.remaining)?;
     let solution = solve(&netlist)?;
