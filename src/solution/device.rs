@@ -140,6 +140,11 @@ impl Device {
         )
     }
 
+    /// Whether its current only grows with the voltage, lit or dark.
+    pub(super) fn is_lamp(&self) -> bool {
+        matches!(self.law, Law::ThresholdLamp { .. } | Law::StrikeLamp { .. })
+    }
+
     /// Whether it stays lit or dark until told.
     pub(super) fn has_memory(&self) -> bool {
         matches!(self.law, Law::StrikeLamp { .. })
@@ -234,9 +239,9 @@ impl Device {
         }
     }
 
-    /// The admittance at size x; nothing where only [`OPEN_SIEMENS`] is left.
+    /// The admittance at size x; nothing where only [`OPEN_SIEMENS`] is left, as a rest finds it.
     pub(super) fn admittance(&self, size: f64) -> Complex<f64> {
-        if size > OPEN_SIEMENS { self.direction * size } else { Complex::ZERO }
+        if size > 2.0 * OPEN_SIEMENS { self.direction * size } else { Complex::ZERO }
     }
 
     /// Whether a voltage within `margin` of `voltage` cannot change its regime.

@@ -36,6 +36,9 @@ const REST_TOLERANCE_LOOSE: f64 = 1e-9;
 const STEPS_MAX: usize = 400;
 /// First pseudo-time step, in the devices' own time.
 const FIRST_STEP: f64 = 1.0;
+/// The same where nothing but lamps moves, each lit or dark: a monotone law on a passive network
+/// has one rest, and Newton's steps lead to it.
+const FIRST_STEP_OF_LAMPS: f64 = 1e9;
 /// Largest growth of the pseudo-time step from one to the next, and largest fall.
 const STEP_GROWTH: f64 = 4.0;
 /// Largest factor a size moves by in one step.
@@ -142,6 +145,13 @@ impl Motion {
         point.residual.is_finite().then_some(point)
     }
 
+    /// h of one device.
+    pub(super) fn asked(&self, j: usize, rest: &Rest, point: &Point) -> f64 {
+        let port_ohm = self.ports.impedance[(j, j)].norm();
+        let (volt, x) = (point.voltage[j].norm(), rest.size[j]);
+        self.devices[j].settling(volt, x, rest.lit[j], port_ohm).size
+    }
+
     /// v, and (I + Z Δ)⁻¹ Z bordered by the parts only ports join.
     pub(super) fn voltages(&self, rest: &Rest) -> Option<(Column, DMatrix<Complex<f64>>)> {
         let Ports { open, impedance: z, border: b } = &self.ports;
@@ -179,9 +189,18 @@ impl Motion {
     /// A `wary` walk looks for an unstable rest at every step, others when they turn back.
     fn settle(&self, mut rest: Rest, wary: bool) -> Result<(Rest, Point), usize> {
         let n = self.devices.len();
-        let (mut step, mut best) = (FIRST_STEP, f64::INFINITY);
+        let all_lamps = self.devices.iter().all(Device::is_lamp);
+        let first_step = if all_lamps { FIRST_STEP_OF_LAMPS } else { FIRST_STEP };
+        let (mut step, mut best) = (first_step, f64::INFINITY);
         let mut stride = vec![STRIDE; n];
         let mut point = self.at(&rest).ok_or(0_usize)?;
+        if !wary && point.residual > REST_TOLERANCE {
+            // A lamp follows at once.
+            for lamp in (0..n).filter(|&j| self.devices[j].is_lamp()) {
+                rest.size[lamp] = self.asked(lamp, &rest, &point);
+            }
+            point = self.at(&rest).ok_or(0_usize)?;
+        }
         for _ in 0..STEPS_MAX {
             let stalled = point.residual >= best && point.residual <= REST_TOLERANCE_LOOSE;
             if point.residual <= REST_TOLERANCE || stalled {

@@ -21,7 +21,7 @@ impl Motion {
         // Each lamp is lit, put out and lit again at most.
         for _ in 0..4 * self.devices.len() + 4 {
             if let Some(lamp) = self.next_strike(&rest, &point) {
-                rest.lit[lamp] = true;
+                self.light(lamp, &mut rest, &point);
                 rest.flickering[lamp] = went_out[lamp];
             } else {
                 let out: Vec<usize> = self.going_out(&rest, &point).collect();
@@ -29,7 +29,7 @@ impl Motion {
                     return Ok(rest);
                 }
                 for lamp in out {
-                    rest.lit[lamp] = false;
+                    (rest.lit[lamp], rest.size[lamp]) = (false, self.devices[lamp].least);
                     went_out[lamp] = true;
                 }
             }
@@ -54,6 +54,12 @@ impl Motion {
             .map(|(j, _)| j)
     }
 
+    /// Lights a lamp, with what it will about conduct where the others stay as they are.
+    fn light(&self, lamp: usize, rest: &mut Rest, point: &Point) {
+        rest.lit[lamp] = true;
+        rest.size[lamp] = self.asked(lamp, rest, point);
+    }
+
     /// Every other stable state, each device that may have two being started from both ends of
     /// its range in every combination, lamps lit or dark; `None` where these are too many.
     pub(super) fn others(&self, reached: &Rest) -> Option<Vec<Rest>> {
@@ -62,20 +68,41 @@ impl Motion {
             return None;
         }
         let mut found: Vec<Rest> = Vec::new();
+        if suspects.is_empty() {
+            return Some(found);
+        }
+        let untouched = self.at(&Rest::start(&self.devices))?;
         for combination in 0..1_u32 << suspects.len() {
             let mut start = Rest::start(&self.devices);
             for (bit, &j) in suspects.iter().enumerate() {
-                if combination >> bit & 1 == 1 {
+                if combination >> bit & 1 == 0 {
+                    continue;
+                }
+                if self.devices[j].has_memory() {
+                    self.light(j, &mut start, &untouched);
+                } else {
                     start.size[j] = self.devices[j].far_start();
-                    start.lit[j] = self.devices[j].has_memory();
                 }
             }
-            let Ok(rest) = self.reach(start) else { continue };
+            let Some(rest) = self.state_from(start) else { continue };
             if ![reached].into_iter().chain(&found).any(|other| is_same(other, &rest)) {
                 found.push(rest);
             }
         }
         Some(found)
+    }
+
+    /// The stable state that a start leads to; where nothing but lamps moves, only if it is one
+    /// with just those lit: which are lit determines the rest, and others have a start of their
+    /// own.
+    fn state_from(&self, start: Rest) -> Option<Rest> {
+        if !self.devices.iter().all(Device::is_lamp) {
+            return self.reach(start).ok();
+        }
+        let (rest, point) = self.settle_stable(start).ok()?;
+        let holds = self.next_strike(&rest, &point).is_none()
+            && self.going_out(&rest, &point).next().is_none();
+        holds.then_some(rest)
     }
 
     /// Devices that may have a second state. Not those whose port is so stiff that no choice of
