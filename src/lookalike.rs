@@ -23,6 +23,7 @@ mod silent;
 mod survey;
 mod table;
 mod trip;
+mod tripping;
 mod words;
 
 pub use danger::Danger;
@@ -33,7 +34,7 @@ pub use sharing::{Share, Sharing};
 pub use showing::Shows;
 pub use silent::{SilentDanger, silent};
 pub use table::{PatternRow, PatternTable, pattern_table, pattern_table_shared};
-pub(crate) use trip::AT_ONCE_S;
+pub(crate) use tripping::{Made, Tripping, TrippingWork, is_linear};
 pub use words::{ShowsProblem, shows};
 
 use evaluator::Evaluator;

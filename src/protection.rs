@@ -24,7 +24,6 @@ mod residual;
 mod state;
 mod time;
 
-pub(crate) use curve::overcurrent;
 use guard::{Guard, Sensed, guards};
 use residual::Delay;
 use state::Solved;

@@ -60,7 +60,7 @@ pub(super) struct Channel {
 const REFERENCE_OHM: f64 = 150e3;
 
 /// A test current below this is none: there is nothing to load.
-const NO_AMPERE: f64 = 1e-9;
+pub(super) const NO_AMPERE: f64 = 1e-9;
 
 /// What an ohmmeter makes of nothing at all.
 const OPEN_OHM: f64 = 1e9;

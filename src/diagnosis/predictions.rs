@@ -117,34 +117,58 @@ mod tests {
     const AGREES: f64 = 1e-5;
     const LEAST: f64 = 1e-3;
 
-    #[test]
-    fn edits_of_one_network_show_what_the_whole_network_shows() {
-        let text = "(format: 1, name: \"Kennels\", circuits: [(id: \"c1\", amperes: 15)],
-            boxes: [(id: \"gate\", from: \"c1\", feet: 25), (id: \"run\", from: \"gate\", feet: 12)],
-            loads: [(id: \"heater\", at: \"run\", kind: Resistive(watts: 900))])";
+    fn compare(text: &str, step: usize, least: usize) {
         let circuit = file::read(text).unwrap().circuit;
         let means = Means::default();
         let instruments = means.tools.iter().map(|tool| tool.instrument.clone()).collect();
         let fixed = Default::default();
         let model =
             Model::new(&circuit, instruments, &fixed, (&means.priors, ReadingError::default()));
-        let mut quickly = 0;
-        for at in (0..model.possibles.len()).step_by(3) {
+        let (mut quickly, mut tripping) = (0, 0);
+        for at in (0..model.possibles.len()).step_by(step) {
             for setting in [DESCRIBED, ALL_OFF, ALL_ON] {
                 let stands = &model.settings[setting];
                 let quick = model.predictor.quick_row(&model.possibles, &[at], stands);
                 let whole = model.predictor.whole_row(model.condition(Set::of(&[at]), setting));
                 let (Some(quick), Some(whole)) = (quick, whole) else { continue };
                 quickly += 1;
-                assert_eq!(quick.tripped, whole.tripped);
+                tripping += usize::from(!whole.tripped.is_empty());
+                let what = model.possibles[at].fault().map(|fault| fault.sentence(&circuit));
+                assert_eq!(quick.tripped, whole.tripped, "{what:?}");
                 for (channel, (a, b)) in quick.values.iter().zip(&whole.values).enumerate() {
                     let agree =
                         (a - b).abs() <= AGREES * b.abs() + LEAST || a.is_nan() && b.is_nan();
                     let measure = &model.predictor.looks.channels[channel].measure;
-                    assert!(agree, "{:?}: {measure:?} {a} {b}", model.possibles[at].kind);
+                    assert!(agree, "{what:?}: {measure:?} {a} {b}");
                 }
             }
         }
-        assert!(quickly > 100, "{quickly}");
+        assert!(quickly > least && tripping * 20 > quickly, "{tripping} of {quickly} trip");
+    }
+
+    #[test]
+    fn edits_of_one_network_show_what_the_whole_network_shows() {
+        let text = "(format: 1, name: \"Kennels\", circuits: [(id: \"c1\", amperes: 15)],
+            boxes: [(id: \"gate\", from: \"c1\", feet: 25), (id: \"run\", from: \"gate\", feet: 12)],
+            loads: [(id: \"heater\", at: \"run\", kind: Resistive(watts: 900))])";
+        compare(text, 3, 100);
+    }
+
+    #[test]
+    fn so_they_do_where_ground_fault_devices_trip() {
+        let text = r#"(
+            format: 1,
+            circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 15)],
+            boxes: [
+                (id: "porch", from: "c1", feet: 30, device: GroundFault(feeds: true)),
+                (id: "bench", from: "porch", feet: 12),
+                (id: "loft", from: "c2", feet: 18),
+            ],
+            loads: [
+                (id: "heater", at: "bench", kind: Resistive(watts: 1200), metal_case: true),
+                (id: "kettle", at: "loft", kind: Resistive(watts: 900)),
+            ],
+        )"#;
+        compare(text, 2, 400);
     }
 }

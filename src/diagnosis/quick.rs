@@ -1,20 +1,19 @@
 //! Rows of very many hypotheses, each a few edits of one network.
 
-use std::collections::BTreeMap;
-
-use crate::circuit::{Circuit, DeviceKind, LoadKind, Part, TripCurve};
-use crate::condition::catalogue::FaultKind;
+use crate::circuit::{Circuit, LoadKind};
 use crate::condition::{AttachedLaw, Attachment, Condition, LoadState};
 use crate::instrument::{ManyConditions, ManyWork};
-use crate::lookalike::AT_ONCE_S;
-use crate::netlist::Law;
-use crate::protection::overcurrent;
-use crate::quantity::Address;
+use crate::lookalike::{Made, Tripping, TrippingWork, is_linear};
+use crate::netlist::wire;
 
 use super::look::Looks;
 use super::possible::{Kind, Possible};
 use super::predictions::Row;
 use super::recipe::{Pairs, Recipe, Seen};
+
+/// Groups of ports: the pairs and the potentials that instruments see, and the voltages of
+/// devices' electronics.
+const ELECTRONICS: usize = 2;
 
 /// A circuit as switches, breakers and plugs stand, every load off, with everything that may be
 /// so as changes of it.
@@ -24,34 +23,16 @@ pub(super) struct Quick<'c> {
     prepared: Option<Prepared<'c>>,
 }
 
+/// Its changes are the possibilities, each load switched on, each device tripped.
 struct Prepared<'c> {
     many: ManyConditions<'c>,
     work: ManyWork,
     recipes: Vec<Recipe>,
-    guarded: Vec<Guarded>,
-    /// Breakers as the base says they stand.
-    off: BTreeMap<String, bool>,
-    senses_residual: bool,
+    tripping: Tripping<'c>,
+    tripping_work: TrippingWork,
     /// The change that switches on each load.
     switched_on: Vec<usize>,
 }
-
-/// A breaker's contact, by the port across it.
-struct Guarded {
-    name: String,
-    element: String,
-    ohm: f64,
-    rating_ampere: f64,
-    curve: TripCurve,
-    /// The change that opens it.
-    opens: Option<usize>,
-}
-
-/// Without a stated rating a contact is taken for one of so many amperes.
-const UNRATED_AMPERE: f64 = 15.0;
-
-/// What trips when others have tripped is followed so far.
-const TRIPS_FOLLOWED: usize = 4;
 
 /// A setting as the base that it is asked from: loads off, or away if they are away and not on.
 pub(super) fn base(circuit: &Circuit, setting: &Condition) -> Condition {
@@ -108,28 +89,22 @@ impl<'c> Prepared<'c> {
             .map(|channel| Recipe::of(circuit, looks, channel, &mut pairs))
             .collect::<Option<_>>()?;
         let mut changes: Vec<Condition> = possibles.iter().map(|p| p.change.clone()).collect();
+        let mut linear = changes.clone();
         let mut switched_on = Vec::new();
         for load in &circuit.parts().loads {
             switched_on.push(changes.len());
-            changes.push(on(circuit, &load.id, looks)?);
+            let on = on(circuit, &load.id, looks)?;
+            linear.push(if is_linear(&load.kind) { on.clone() } else { Condition::default() });
+            changes.push(on);
         }
-        let (guards, mut guarded) = guards(circuit, possibles);
-        let groups = [pairs.between, pairs.to_earth, guards];
-        let many = ManyConditions::new(circuit, base, &changes, &groups).ok()?;
-        for guarded in &mut guarded {
-            let netlist = many.netlist();
-            let law = netlist.find_element(&guarded.element).map(|at| netlist.element(at).law);
-            if let Some(Law::Impedance(impedance)) = law {
-                guarded.ohm = impedance.resistance_ohm;
-            }
-        }
-        let parts = circuit.parts();
-        let senses_residual =
-            parts.branch_circuits.iter().any(|pole| pole.breaker.residual_trip_ampere.is_some())
-                || parts.devices.iter().any(|d| matches!(d.kind, DeviceKind::Protective { .. }));
-        let work = many.work();
-        let off = base.breakers.clone();
-        Some(Self { many, work, recipes, guarded, off, senses_residual, switched_on })
+        let netlist = wire(circuit, base).ok()?;
+        let tripping = Tripping::new(circuit, (base, &netlist), &linear)?;
+        let changes = tripping.and_devices(changes);
+        let groups = [pairs.between, pairs.to_earth, tripping.electronics().to_vec()];
+        let elements = tripping.elements();
+        let many = ManyConditions::watching(circuit, base, &changes, &groups, &elements).ok()?;
+        let (work, tripping_work) = (many.work(), tripping.work());
+        Some(Self { many, work, recipes, tripping, tripping_work, switched_on })
     }
 
     fn row(
@@ -140,9 +115,6 @@ impl<'c> Prepared<'c> {
         setting: &Condition,
     ) -> Option<Row> {
         let these = || set.iter().filter_map(|&at| possibles.get(at));
-        if self.senses_residual && these().any(may_trip_residual) {
-            return None;
-        }
         let idle = |load: &str| {
             these().any(|one| matches!(&one.kind, Kind::IdleLoad { load: idle } if idle == load))
         };
@@ -168,51 +140,19 @@ impl<'c> Prepared<'c> {
                 made.push(at);
             }
         }
-        let mut tripped = Vec::new();
-        self.many.put(&made, &mut self.work).ok()?;
-        while let Some((name, opens)) = self.trips(possibles, &made)? {
-            made.push(opens);
-            tripped.push(name);
-            self.many.put(&made, &mut self.work).ok()?;
-            if tripped.len() > TRIPS_FOLLOWED {
-                return None;
-            }
-        }
+        let mut made = Made {
+            many: &self.many,
+            electronics: ELECTRONICS,
+            work: &mut self.work,
+            changes: &mut made,
+        };
+        let tripped = self.tripping.settle(&mut made, &self.tripping_work)?.ok()?;
         let mut seen = Seen::default();
         seen.between.extend_from_slice(self.many.read(0, &mut self.work).ok()?);
         let earth = self.many.read(1, &mut self.work).ok()?;
         seen.to_earth.extend(earth.iter().map(|seen| seen.voltage_volt));
         let values = self.recipes.iter().map(|recipe| recipe.value(&seen)).collect();
         Some(Row { values, tripped, off: Vec::new() })
-    }
-
-    /// The first breaker that trips at once with these changes made, and the change that it is.
-    /// `None` where it takes the whole network to know.
-    fn trips(&mut self, possibles: &[Possible], made: &[usize]) -> Option<Option<(String, usize)>> {
-        let these = || made.iter().filter_map(|&at| possibles.get(at));
-        let on_another_bus =
-            |one: &Possible| one.fault().is_some_and(|f| f.kind == FaultKind::WrongBus);
-        let seen = self.many.read(2, &mut self.work).ok()?;
-        for (seen, guarded) in seen.iter().zip(&self.guarded) {
-            // One that is open, or that is itself the bad joint, carries little.
-            let carries_little = self.off.get(&guarded.name) == Some(&false)
-                || these().any(|one| {
-                    one.change.breakers.contains_key(&guarded.name)
-                        || one.elements().any(|element| *element == guarded.element)
-                });
-            if carries_little {
-                continue;
-            }
-            let ampere = seen.voltage_volt.map_or(0.0, |volt| volt.magnitude()) / guarded.ohm;
-            let after = overcurrent(guarded.curve, guarded.rating_ampere, ampere);
-            if after.and_then(|after| after.latest_s).is_some_and(|latest| latest <= AT_ONCE_S) {
-                if these().any(on_another_bus) {
-                    return None;
-                }
-                return Some(Some((guarded.name.clone(), guarded.opens?)));
-            }
-        }
-        Some(None)
     }
 }
 
@@ -242,46 +182,3 @@ fn on(circuit: &Circuit, load: &str, looks: &Looks) -> Option<Condition> {
 
 /// A pilot lamp takes about this.
 const PILOT_WATT: f64 = 0.1;
-
-/// The contacts of breakers, as pairs of terminals.
-fn guards(circuit: &Circuit, possibles: &[Possible]) -> (Vec<(Address, Address)>, Vec<Guarded>) {
-    let opens =
-        |name: &str| possibles.iter().position(|one| one.change.breakers.get(name) == Some(&false));
-    let contacts = circuit.connections().filter_map(|connection| match connection.part {
-        Part::Breaker(pole) => {
-            let guarded = Guarded {
-                name: pole.id.clone(),
-                element: connection.element,
-                ohm: f64::INFINITY,
-                rating_ampere: pole.breaker.rating_ampere.unwrap_or(UNRATED_AMPERE),
-                curve: pole.breaker.curve,
-                opens: opens(&pole.id),
-            };
-            Some(((connection.a, connection.b), guarded))
-        }
-        _ => None,
-    });
-    contacts.unzip()
-}
-
-/// Whether a device that senses residual current may see something of it, which is judged on the
-/// whole network.
-fn may_trip_residual(possible: &Possible) -> bool {
-    use FaultKind::{
-        Bridged, ExchangedAtCableEnd, ExchangedAtDevice, InsulationDown, LineLoadExchanged,
-        NeutralsExchanged, NeutralsTied, TouchingInCable,
-    };
-    possible.fault().is_some_and(|fault| {
-        matches!(
-            fault.kind,
-            Bridged
-                | ExchangedAtCableEnd
-                | ExchangedAtDevice
-                | InsulationDown
-                | LineLoadExchanged
-                | NeutralsExchanged
-                | NeutralsTied
-                | TouchingInCable
-        )
-    })
-}

@@ -5,7 +5,7 @@ use crate::instrument::{BrightnessBy, Burden, IndicatorLaw, Instrument, Place, P
 use crate::quantity::{Address, Impedance, Phasor};
 use crate::solution::{PortSight, SlotsSight};
 
-use super::look::{Channel, Looks, Measure, same};
+use super::look::{Channel, Looks, Measure, NO_AMPERE, same};
 
 /// The pairs of terminals that are read.
 #[derive(Clone, Debug, Default)]
@@ -167,8 +167,11 @@ impl Recipe {
                     return Some(0.0);
                 }
                 let before = volt(*port)?;
-                let after = *slots(pairs)?.attached([Some(*load), None, None])?.get(*port)?;
+                let attached = slots(pairs)?.attached([Some(*load), None, None])?;
+                let after = *attached.get(*port)?;
+                let ampere = attached.first()?.magnitude() / magnitude(*load);
                 match port {
+                    1.. if ampere <= NO_AMPERE => 0.0,
                     0 => before.magnitude() - after.magnitude(),
                     _ => (before - after).magnitude(),
                 }
@@ -232,6 +235,10 @@ impl Pairs {
             self.to_earth.len() - 1
         })
     }
+}
+
+fn magnitude(impedance: Impedance) -> f64 {
+    Phasor::new(impedance.resistance_ohm, impedance.reactance_ohm).magnitude()
 }
 
 /// A resistance beside a capacitance: 1 / (1/R + jωC).

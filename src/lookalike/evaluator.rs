@@ -55,7 +55,7 @@ impl<'c> Evaluator<'c> {
         evaluator.quick = (0..settings.len())
             .map(|setting| {
                 let base = evaluator.condition(setting, &[]);
-                Quick::new(circuit, &evaluator.trips.protection, &base, &changes, requests)
+                Quick::new(circuit, &base, &changes, requests)
             })
             .collect();
         evaluator
@@ -91,9 +91,7 @@ impl<'c> Evaluator<'c> {
     ) -> Result<Outcome, MeasureProblem> {
         let quick = self.quick.get(setting).and_then(Option::as_ref);
         let room = work.quick.get_mut(setting).and_then(Option::as_mut);
-        let quickly = quick.zip(room).and_then(|(quick, room)| {
-            quick.outcome(&self.trips.protection, faults, self.faults.len(), room)
-        });
+        let quickly = quick.zip(room).and_then(|(quick, room)| quick.outcome(faults, room));
         quickly.unwrap_or_else(|| self.outcome_laid_out(setting, faults))
     }
 

@@ -1,17 +1,12 @@
 //! Hypotheses on a network that is wired and eliminated once ([`ManyConditions`]), trips included.
 
-use std::cell::RefCell;
-use std::collections::HashMap;
-
-use crate::circuit::{Circuit, LoadKind};
-use crate::condition::{Condition, LoadState};
-use crate::instrument::{Current, Held, ManyConditions, ManyWork, MeasureProblem, Request};
+use crate::circuit::Circuit;
+use crate::condition::Condition;
+use crate::instrument::{Held, ManyConditions, ManyWork, MeasureProblem, Request};
 use crate::netlist::wire;
-use crate::protection::{Protection, State};
-use crate::quantity::{Address, Phasor};
 
 use super::evaluator::Outcome;
-use super::trip;
+use super::tripping::{Made, Tripping, TrippingWork};
 
 /// Groups of ports: the pairs and the potentials that instruments see, and the voltages of
 /// devices' electronics.
@@ -21,24 +16,13 @@ const ELECTRONICS: usize = 2;
 pub(super) struct Quick<'c> {
     many: ManyConditions<'c>,
     held: Held<'c>,
-    devices: Vec<&'c str>,
-    elements: HashMap<String, usize>,
-    electronics: Vec<(Address, Address)>,
-    loops: Option<Loops<'c>>,
-}
-
-/// The loops that neutrals of ground-fault devices make, in a network without what is not linear:
-/// the test voltage, a few millivolts, lights no lamp and starts no electronics.
-struct Loops<'c> {
-    many: ManyConditions<'c>,
-    /// Devices that detect them, with the change that opens their contacts.
-    devices: Vec<(&'c str, usize)>,
+    tripping: Tripping<'c>,
 }
 
 /// Room for the numbers of one [`Quick`].
 pub(super) struct QuickWork {
     many: ManyWork,
-    loops: Option<RefCell<ManyWork>>,
+    tripping: TrippingWork,
     made: Vec<usize>,
 }
 
@@ -46,36 +30,25 @@ impl<'c> Quick<'c> {
     /// `None` where every network has to be laid out by itself.
     pub(super) fn new(
         circuit: &'c Circuit,
-        protection: &Protection<'c>,
         base: &Condition,
         faults: &[Condition],
         requests: &'c [Request],
     ) -> Option<Self> {
         let netlist = wire(circuit, base).ok()?;
         let held = Held::new(&netlist, requests).ok()??;
-        let devices: Vec<&str> = protection.devices().collect();
-        let tripped = devices.iter().map(|&device| tripped(device));
-        let changes: Vec<Condition> = faults.iter().cloned().chain(tripped).collect();
+        let tripping = Tripping::new(circuit, (base, &netlist), faults)?;
+        let changes = tripping.and_devices(faults.to_vec());
         let [pairs, potentials] = held.groups(&netlist);
-        let there = |(a, b): &&(Address, Address)| {
-            netlist.find_node(a).is_some() && netlist.find_node(b).is_some()
-        };
-        let electronics: Vec<_> = protection.electronics().filter(there).cloned().collect();
-        let groups = [pairs, potentials, electronics.clone()];
-        let elements: Vec<&str> = protection.elements().into_iter().collect();
+        let groups = [pairs, potentials, tripping.electronics().to_vec()];
+        let elements = tripping.elements();
         let many = ManyConditions::watching(circuit, base, &changes, &groups, &elements).ok()?;
-        let loops = match protection.detecting_loops().next() {
-            Some(_) => Some(Loops::new(circuit, protection, base, &changes, faults.len())?),
-            None => None,
-        };
-        let elements = elements.into_iter().map(str::to_owned).zip(0..).collect();
-        Some(Self { many, held, devices, elements, electronics, loops })
+        Some(Self { many, held, tripping })
     }
 
     pub(super) fn work(&self) -> QuickWork {
         QuickWork {
             many: self.many.work(),
-            loops: self.loops.as_ref().map(|loops| RefCell::new(loops.many.work())),
+            tripping: self.tripping.work(),
             made: Vec::with_capacity(8),
         }
     }
@@ -83,120 +56,23 @@ impl<'c> Quick<'c> {
     /// What some faults show; `None` where the network has to be laid out by itself.
     pub(super) fn outcome(
         &self,
-        protection: &Protection<'_>,
         faults: &[usize],
-        n_faults: usize,
         work: &mut QuickWork,
     ) -> Option<Result<Outcome, MeasureProblem>> {
         work.made.clear();
         work.made.extend_from_slice(faults);
-        let mut tripped: Vec<String> = Vec::new();
-        loop {
-            if let Err(problem) = self.many.put(&work.made, &mut work.many) {
-                return Some(Err(problem));
-            }
-            let currents = self.many.currents(&mut work.many)?;
-            let electronics = self.many.read(ELECTRONICS, &mut work.many).ok()?;
-            let electronics = electronics.iter().map(|seen| seen.voltage_volt).collect();
-            let (made, loops) = (&work.made, work.loops.as_ref());
-            let standing = Standing { quick: self, currents, electronics, made, loops };
-            let more = trip::at_once(protection.standing_in(&standing));
-            if more.is_empty() {
-                break;
-            }
-            // What has tripped carries nothing and is not named again: this ends.
-            for name in &more {
-                let device = self.devices.iter().position(|device| device == name)?;
-                work.made.push(n_faults + device);
-            }
-            tripped.extend(more);
-        }
+        let mut made = Made {
+            many: &self.many,
+            electronics: ELECTRONICS,
+            work: &mut work.many,
+            changes: &mut work.made,
+        };
+        let tripped = match self.tripping.settle(&mut made, &work.tripping)? {
+            Ok(tripped) => tripped,
+            Err(problem) => return Some(Err(problem)),
+        };
         let shown = self.held.show(&self.many, 0, &mut work.many)?;
         Some(shown.map(|shown| Outcome { shown, tripped }))
-    }
-}
-
-fn tripped(device: &str) -> Condition {
-    let mut tripped = Condition::default();
-    tripped.breakers.insert(device.to_owned(), false);
-    tripped
-}
-
-impl<'c> Loops<'c> {
-    fn new(
-        circuit: &'c Circuit,
-        protection: &Protection<'c>,
-        base: &Condition,
-        changes: &[Condition],
-        n_faults: usize,
-    ) -> Option<Self> {
-        let mut base = base.clone();
-        for load in &circuit.parts().loads {
-            let is_linear = matches!(
-                load.kind,
-                LoadKind::Resistive { .. }
-                    | LoadKind::Impedance(_)
-                    | LoadKind::Capacitor { .. }
-                    | LoadKind::Motor { .. }
-            );
-            let off = base.loads.get(&load.id).map_or(!load.on, |state| *state != LoadState::On);
-            if !is_linear && !off {
-                base.loads.insert(load.id.clone(), LoadState::Off);
-            }
-        }
-        let all: Vec<&str> = protection.devices().collect();
-        let devices: Vec<(&str, usize)> = protection
-            .detecting_loops()
-            .filter_map(|device| {
-                let at = all.iter().position(|known| *known == device)?;
-                Some((device, n_faults + at))
-            })
-            .collect();
-        let side = |device: &str, side: &str| Address::from(format!("{device}.{side}.neutral"));
-        let port = |&(device, _): &(&str, usize)| (side(device, "load"), side(device, "line"));
-        let groups: Vec<Vec<_>> = devices.iter().map(|device| vec![port(device)]).collect();
-        let many = ManyConditions::new(circuit, &base, changes, &groups).ok()?;
-        Some(Self { many, devices })
-    }
-}
-
-/// A state as the devices sense it.
-struct Standing<'s, 'c> {
-    quick: &'s Quick<'c>,
-    currents: Vec<Option<Current>>,
-    electronics: Vec<Option<Phasor>>,
-    made: &'s [usize],
-    loops: Option<&'s RefCell<ManyWork>>,
-}
-
-impl Standing<'_, '_> {
-    fn element(&self, element: &str) -> Option<Current> {
-        *self.currents.get(*self.quick.elements.get(element)?)?
-    }
-}
-
-impl State for Standing<'_, '_> {
-    fn is_open(&self, element: &str) -> Option<bool> {
-        Some(self.element(element)?.is_open)
-    }
-
-    fn current(&self, element: &str) -> Option<Phasor> {
-        Some(self.element(element)?.ampere)
-    }
-
-    fn difference(&self, a: &Address, b: &Address) -> Option<Phasor> {
-        let place = self.quick.electronics.iter().position(|(p, q)| p == a && q == b)?;
-        *self.electronics.get(place)?
-    }
-
-    fn loop_ohm(&self, device: &str) -> Option<f64> {
-        let (loops, mut work) = (self.quick.loops.as_ref()?, self.loops?.borrow_mut());
-        let group = loops.devices.iter().position(|(known, _)| *known == device)?;
-        let mut made = self.made.to_vec();
-        made.push(loops.devices.get(group)?.1);
-        loops.many.put(&made, &mut work).ok()?;
-        let seen = loops.many.read(group, &mut work).ok()?.first()?.impedance?;
-        Some(Phasor::new(seen.resistance_ohm, seen.reactance_ohm).magnitude())
     }
 }
 

@@ -6,7 +6,7 @@ use crate::protection::{Standing, Verdict};
 
 /// What is certain to have tripped after so long, in seconds, has tripped. A ground-fault device
 /// of class A takes up to 5.6 s at 6 mA (UL 943).
-pub(crate) const AT_ONCE_S: f64 = 10.0;
+const AT_ONCE_S: f64 = 10.0;
 
 /// Of the breakers and protective devices that are closed those that trip at once, by name.
 pub(super) fn at_once(standing: Vec<Standing>) -> Vec<String> {
