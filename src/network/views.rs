@@ -33,6 +33,11 @@ impl Port {
         })
     }
 
+    /// What is told of the bag's own row and of the other, in the order of the port.
+    pub(crate) fn in_order(&self, [own, other]: [bool; 2]) -> [bool; 2] {
+        if self.reversed { [other, own] } else { [own, other] }
+    }
+
     fn view(&self) -> View {
         let mut view = View::nothing();
         let sign = if self.reversed { -Complex::ONE } else { Complex::ONE };

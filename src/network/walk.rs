@@ -14,8 +14,21 @@ pub(crate) struct Sight {
     pub(crate) difference: Complex<f64>,
     /// What it sees; meaningless if impedances were not asked for.
     pub(crate) impedance: Complex<f64>,
-    /// Whether both its ends lead to the reference; if not, the rest means nothing.
-    pub(crate) tied: bool,
+    /// Which of its ends lead to the reference. Where one does not, the rest is reckoned from the
+    /// zero of a row that lies as it does; where neither does, from two that need not be one.
+    pub(crate) tied: [bool; 2],
+}
+
+impl Sight {
+    /// Whether both ends lead to the reference.
+    pub(crate) fn is_tied(&self) -> bool {
+        self.tied == [true; 2]
+    }
+
+    /// Whether one end leads to the reference and the other does not: nothing joins the two.
+    pub(crate) fn is_parted(&self) -> bool {
+        self.tied[0] != self.tied[1]
+    }
 }
 
 /// Numbers of one walk, kept from one to the next so that nothing is allocated.
@@ -267,15 +280,15 @@ impl Walk {
             (junction.nodes(bag as usize).start, junction.pairs(bag as usize).start);
         for port in &views.ports[views.within(bag, bag + 1)] {
             let slot = usize::from(port.slot);
-            let (difference, impedance, tied) = match slot {
-                0 => (self.potential[node], self.impedance[node], self.tied[node]),
+            let (difference, impedance, other) = match slot {
+                0 => (self.potential[node], self.impedance[node], true),
                 slot => {
                     let pair = first + slot - 1;
-                    let tied = self.tied[node] && self.tied[node + slot];
-                    (self.difference[pair], self.distance[pair], tied)
+                    (self.difference[pair], self.distance[pair], self.tied[node + slot])
                 }
             };
             let difference = if port.reversed { -difference } else { difference };
+            let tied = port.in_order([self.tied[node], other]);
             if let Some(shown) = shown.get_mut(port.asked as usize) {
                 *shown = Sight { difference, impedance, tied };
             }
@@ -323,7 +336,7 @@ impl Walk {
             let mut sight = Sight {
                 difference: kept.open,
                 impedance: kept.impedance,
-                tied: kept.joined.iter().all(|joined| joined & tied != 0),
+                tied: views.ports[port].in_order(kept.joined.map(|joined| joined & tied != 0)),
             };
             let strongest = usize::from(kept.strongest);
             if n > 0 {

@@ -105,11 +105,17 @@ impl PortSystem {
         Ok(Self { settled, parts, n_parts, frequency_hz: netlist.frequency_hz() })
     }
 
-    /// Ports that are reduced already, those of the devices first; no part is left to float.
-    pub(super) fn of_ports(motion: Motion, reached: Rest, frequency_hz: f64) -> Self {
-        let n_ports = motion.ports.open.len() - motion.devices.len();
-        let settled = Settled::at_rest(motion, reached);
-        Self { settled, parts: vec![(0, 0); n_ports], n_parts: 1, frequency_hz }
+    /// Ports that are reduced already, those of the devices first and in the first part, the
+    /// others between the parts said.
+    pub(super) fn of_ports(
+        motion: Motion,
+        reached: Rest,
+        parts: Vec<(u32, u32)>,
+        frequency_hz: f64,
+    ) -> Self {
+        let n_parts = 1 + parts.iter().map(|&(a, b)| a.max(b)).max().unwrap_or(0) as usize;
+        let settled = Settled::at_rest(motion, reached, n_parts);
+        Self { settled, parts, n_parts, frequency_hz }
     }
 
     /// Number of ports.

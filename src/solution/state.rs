@@ -128,9 +128,9 @@ impl Settled {
         Ok(Self { motion, reached: rest, part_of_node, n_parts })
     }
 
-    /// Devices at rest on the ports of a network of one part, whose nodes are not asked for.
-    pub(super) fn at_rest(motion: Motion, reached: Rest) -> Self {
-        Self { motion, reached, part_of_node: Vec::new(), n_parts: 1 }
+    /// Devices at rest on the ports of a network whose nodes are not asked for.
+    pub(super) fn at_rest(motion: Motion, reached: Rest, n_parts: usize) -> Self {
+        Self { motion, reached, part_of_node: Vec::new(), n_parts }
     }
 
     /// Part of a node of the netlist this was made from.

@@ -9,6 +9,8 @@
 //! What cannot be answered so (a nonlinear law, elements without impedance, nodes joined that
 //! were never said to be, a part cut off from everything) is solved as a whole, and counted.
 
+use nalgebra::Complex;
+
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use crate::network::{Branch, Branching, Refusal, Sight, Walk, complex, name, phasor};
 use crate::quantity::{Impedance, Phasor};
@@ -98,6 +100,11 @@ enum Effect {
     /// It is so already.
     Nothing,
     Fast(Branching),
+    /// A winding of the supply, by its place, has so much more EMF.
+    Emf {
+        place: u32,
+        more: Complex<f64>,
+    },
     Whole,
 }
 
@@ -129,8 +136,8 @@ impl PortSight {
     /// Voltage with an impedance attached, which alone is attached.
     pub fn behind(&self, attached: Impedance) -> Option<Phasor> {
         let (seen, open) = (self.impedance?, self.voltage_volt?);
-        let load = nalgebra::Complex::new(attached.resistance_ohm, attached.reactance_ohm);
-        let own = nalgebra::Complex::new(seen.resistance_ohm, seen.reactance_ohm);
+        let load = Complex::new(attached.resistance_ohm, attached.reactance_ohm);
+        let own = Complex::new(seen.resistance_ohm, seen.reactance_ohm);
         // V = V₀ Z / (Z + Z₀)
         Some(phasor(complex(open) * (load / (load + own))))
     }
@@ -259,7 +266,7 @@ impl WhatIf {
         }
         let fast = self.fast.as_ref();
         let frequency_hz = self.netlist.frequency_hz();
-        let branch = Branch::new(&law, frequency_hz, nalgebra::Complex::default);
+        let branch = Branch::new(&law, frequency_hz, Complex::default);
         let effect = match (fast, branch) {
             (_, Branch::Open) if law.is_linear() => Effect::Nothing,
             (Some(fast), Branch::Admittance { y, emf }) => fast.joined(a, b, y, emf),
@@ -314,6 +321,7 @@ impl WhatIf {
             match change.effect {
                 Effect::Nothing => {}
                 Effect::Fast(branching) => work.branching.push(branching),
+                Effect::Emf { place, more } => work.branching.extend(fast.driving(place, more)),
                 Effect::Whole => return false,
             }
         }
@@ -368,26 +376,33 @@ impl WhatIf {
                     impedance: Some(Impedance::default()),
                 },
                 PortPlan::Near { at, emf } => {
-                    let Sight { difference, impedance, tied } = sight(at);
-                    if !tied || !difference.re.is_finite() || !difference.im.is_finite() {
+                    let seen = sight(at);
+                    let Sight { difference, impedance, .. } = seen;
+                    if seen.is_parted() {
+                        PortSight::default()
+                    } else if !seen.is_tied()
+                        || !difference.re.is_finite()
+                        || !difference.im.is_finite()
+                    {
                         return false;
-                    }
-                    PortSight {
-                        voltage_volt: Some(phasor(difference + emf)),
-                        impedance: Some(Impedance::new(impedance.re, impedance.im)),
+                    } else {
+                        PortSight {
+                            voltage_volt: Some(phasor(difference + emf)),
+                            impedance: Some(Impedance::new(impedance.re, impedance.im)),
+                        }
                     }
                 }
                 PortPlan::Far { first, second, emf } => {
                     let reckoned = [first, second].map(|at| at.as_ref().map(sight));
-                    if reckoned.iter().flatten().any(|sight| !sight.tied) {
-                        return false;
-                    }
                     let [a, b] = reckoned.map(|sight| sight.unwrap_or_default().difference);
                     let voltage = a - b + emf;
-                    if !voltage.re.is_finite() || !voltage.im.is_finite() {
-                        return false;
+                    match reckoned.map(|sight| sight.is_none_or(|sight| sight.is_tied())) {
+                        [true, true] if voltage.re.is_finite() && voltage.im.is_finite() => {
+                            PortSight { voltage_volt: Some(phasor(voltage)), impedance: None }
+                        }
+                        [true, false] | [false, true] => PortSight::default(),
+                        _ => return false,
                     }
-                    PortSight { voltage_volt: Some(phasor(voltage)), impedance: None }
                 }
             };
         }
@@ -419,7 +434,7 @@ impl WhatIf {
         if !law.is_linear() {
             return None;
         }
-        match Branch::new(law, self.netlist.frequency_hz(), nalgebra::Complex::default) {
+        match Branch::new(law, self.netlist.frequency_hz(), Complex::default) {
             Branch::Open => Some(Phasor::ZERO),
             Branch::Admittance { y, emf } => Some(phasor(y * (complex(voltage) - emf))),
             Branch::Current { current } => Some(phasor(current)),

@@ -7,9 +7,9 @@ use super::{ADDED, Effect, unused};
 use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
 use crate::network::{
     Branch, Branching, Network, Plan, PortPlace, REFERENCE, Refusal, Rerooted, Sight, Sum, Views,
-    Walk,
+    Walk, complex,
 };
-use crate::quantity::Impedance;
+use crate::quantity::{Impedance, Phasor};
 use crate::solution::device::Device;
 
 /// Branches that nothing can replace: the couplings of windings.
@@ -144,10 +144,18 @@ impl Prepared {
             return Effect::Nothing;
         }
         let place = self.branch_of_element.get(element.0 as usize).copied().flatten();
-        let Some(place) = place.filter(|&place| law.is_linear() && !self.coupled[place as usize])
-        else {
-            return Effect::Whole;
-        };
+        let Some(place) = place.filter(|_| law.is_linear()) else { return Effect::Whole };
+        if self.coupled[place as usize] {
+            return match (netlist.element(element).law, *law) {
+                (
+                    Law::Source { emf_volt: was, impedance: as_before },
+                    Law::Source { emf_volt, impedance },
+                ) if impedance == as_before && was != Phasor::ZERO => {
+                    Effect::Emf { place, more: complex(emf_volt) - complex(was) }
+                }
+                _ => Effect::Whole,
+            };
+        }
         let (y, own) = match Branch::new(law, netlist.frequency_hz(), Complex::default) {
             Branch::Open => (Complex::ZERO, Complex::ZERO),
             Branch::Admittance { y, emf } => (y, emf),
@@ -157,12 +165,31 @@ impl Prepared {
         self.between((a, b), y, own, place)
     }
 
+    /// What more EMF of a winding drives, through itself and the windings coupled with it.
+    pub(super) fn driving(
+        &self,
+        place: u32,
+        more: Complex<f64>,
+    ) -> impl Iterator<Item = Branching> + '_ {
+        let coupled = self.network.mutuals.iter().filter_map(move |mutual| match mutual.pair {
+            [one, other] if one == place => Some((other, mutual.y)),
+            [other, one] if one == place => Some((other, mutual.y)),
+            _ => None,
+        });
+        let own = (place, self.network.branches[place as usize].y);
+        std::iter::once(own).chain(coupled).filter_map(move |(driven, y)| {
+            let branch = &self.network.branches[driven as usize];
+            let rows = [branch.a, branch.b].map(|group| self.network.row[group as usize]);
+            Branching::new(&self.plan, (rows[0], rows[1]), Complex::ZERO, y * more, ADDED)
+        })
+    }
+
     /// A nonlinear element at an admittance; `None` if it has no place.
     pub(super) fn standing(&self, device: &Device, y: Complex<f64>) -> Option<Branching> {
         let place = self.branch_of_element.get(device.element.0 as usize).copied().flatten()?;
         match self.between(device.ends, y, Complex::ZERO, place) {
             Effect::Fast(branching) => Some(branching),
-            Effect::Nothing | Effect::Whole => None,
+            Effect::Nothing | Effect::Emf { .. } | Effect::Whole => None,
         }
     }
 

@@ -35,7 +35,8 @@ impl Prepared {
         !self.devices.is_empty()
     }
 
-    /// What the ports of a group show; `None` where one is not told by the walk.
+    /// What the ports of a group show, whatever their ends are joined with; `None` where one is not
+    /// told by the walk.
     fn sights(&self, group: usize, work: &mut WhatIfWork) -> Option<Vec<Sight>> {
         let (views, plans) = self.groups.get(group)?;
         work.sight.resize(work.sight.len().max(2 * plans.len()), Sight::default());
@@ -44,13 +45,13 @@ impl Prepared {
             .iter()
             .map(|plan| match plan {
                 PortPlan::One { emf } => {
-                    Some(Sight { difference: *emf, impedance: Complex::ZERO, tied: true })
+                    Some(Sight { difference: *emf, impedance: Complex::ZERO, tied: [true; 2] })
                 }
                 PortPlan::Near { at, emf } => {
                     let seen = *work.sight.get(*at as usize)?;
                     let finite = seen.difference.re.is_finite() && seen.difference.im.is_finite();
                     let told = Sight { difference: seen.difference + emf, ..seen };
-                    (seen.tied && finite).then_some(told)
+                    finite.then_some(told)
                 }
                 PortPlan::Parted | PortPlan::Far { .. } => None,
             })
@@ -114,6 +115,9 @@ impl WhatIf {
     fn motion(&self, fast: &Prepared, places: &[usize], work: &mut WhatIfWork) -> Option<Motion> {
         let of_devices = self.groups.len();
         let all = fast.sights(of_devices, work)?;
+        if !all.iter().all(Sight::is_tied) {
+            return None;
+        }
         let n = places.len();
         let devices: Vec<Device> = places.iter().map(|&at| fast.devices[at].clone()).collect();
         let contained = devices.iter().map(|device| device.direction * device.start()).collect();
@@ -139,6 +143,7 @@ impl WhatIf {
         let fast = self.fast.as_ref().filter(|_| work.whole.is_none())?;
         let pairs = self.groups.get(group)?;
         let asked = fast.sights(group, work)?;
+        let parts = parts(pairs, &asked)?;
         let n_asked = asked.len();
         let resting = work.settled.clone();
         let n = resting.as_ref().map_or(0, |resting| resting.devices.len());
@@ -162,6 +167,7 @@ impl WhatIf {
                     ports: Ports { open, impedance, border: DMatrix::zeros(n_asked, 0) },
                 },
                 Rest::start(&[]),
+                parts,
                 self.netlist.frequency_hz(),
             ));
         };
@@ -190,8 +196,24 @@ impl WhatIf {
             fixed: vec![Complex::ZERO; n_asked],
             ports: Ports { open, impedance, border: DMatrix::zeros(n + n_asked, 0) },
         };
-        Some(PortSystem::of_ports(motion, resting.rest, self.netlist.frequency_hz()))
+        Some(PortSystem::of_ports(motion, resting.rest, parts, self.netlist.frequency_hz()))
     }
+}
+
+/// The parts that the nodes of ports lie in: the first of what leads to the reference, another of a
+/// node that does not. `None` for several such, which may lie in one part or in two.
+fn parts(pairs: &[(NodeId, NodeId)], seen: &[Sight]) -> Option<Vec<(u32, u32)>> {
+    let mut afloat = None;
+    let mut part = |node: NodeId, tied: bool| match (tied, afloat) {
+        (true, _) => Some(0),
+        (false, None) => {
+            afloat = Some(node);
+            Some(1)
+        }
+        (false, Some(known)) => (known == node).then_some(1),
+    };
+    let ports = pairs.iter().zip(seen);
+    ports.map(|(&(a, b), sight)| Some((part(a, sight.tied[0])?, part(b, sight.tied[1])?))).collect()
 }
 
 /// Impedance between two ports a-b and c-d of nodes that all see each other: of what pairs see,
