@@ -73,9 +73,16 @@ impl<'c> Inquiry<'c> {
 
     /// The same with another judgement of reading errors and another bound on what is solved.
     pub fn with(circuit: &'c Circuit, means: Means, error: ReadingError, effort: Effort) -> Self {
+        let mut inquiry = Self::untold(circuit, means, error, effort);
+        inquiry.believe();
+        inquiry
+    }
+
+    /// The same, which believes nothing yet.
+    fn untold(circuit: &'c Circuit, means: Means, error: ReadingError, effort: Effort) -> Self {
         let instruments = means.tools.iter().map(|tool| tool.instrument.clone()).collect();
         let model = Model::new(circuit, instruments, &means.fixed_loads, (&means.priors, error));
-        let mut inquiry = Self {
+        Self {
             model,
             means,
             effort,
@@ -89,9 +96,7 @@ impl<'c> Inquiry<'c> {
             suspects: Vec::new(),
             now: DESCRIBED,
             left_out: std::collections::BTreeSet::new(),
-        };
-        inquiry.believe();
-        inquiry
+        }
     }
 
     /// An inquiry that has been told a whole account.
@@ -101,7 +106,17 @@ impl<'c> Inquiry<'c> {
     /// The first thing told that cannot be used, by its place: complaints first, then
     /// observations.
     pub fn of(circuit: &'c Circuit, account: &Account) -> Result<Self, (usize, ToldProblem)> {
-        let mut inquiry = Self::new(circuit, account.means.clone());
+        let (error, effort) = (ReadingError::default(), Effort::default());
+        Self::untold(circuit, account.means.clone(), error, effort).told(account)
+    }
+
+    /// An inquiry that has been told nothing, told a whole account; its means stay its own.
+    ///
+    /// # Errors
+    ///
+    /// As [`Inquiry::of`].
+    pub(crate) fn told(self, account: &Account) -> Result<Self, (usize, ToldProblem)> {
+        let mut inquiry = self;
         for (at, complaint) in account.complaints.iter().enumerate() {
             inquiry.take_complaint(complaint).map_err(|problem| (at, problem))?;
         }

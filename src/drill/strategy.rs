@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::circuit::{Circuit, Outlet};
+use crate::circuit::Outlet;
 use crate::condition::catalogue::PossibleFault;
 use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{
@@ -127,6 +127,7 @@ struct Search<'s> {
     drill: &'s Drill,
     left: Vec<PossibleFault>,
     way: Strategy,
+    untold: Option<Inquiry<'s>>,
 }
 
 impl<'s> Search<'s> {
@@ -139,7 +140,7 @@ impl<'s> Search<'s> {
             found: false,
             sheet_share: 0.0,
         };
-        Self { scene, drill, left: drill.faults.clone(), way }
+        Self { scene, drill, left: drill.faults.clone(), way, untold: None }
     }
 
     /// Looks for the first fault of those left.
@@ -151,7 +152,7 @@ impl<'s> Search<'s> {
         let mut account = self.account(complaints);
         account.observations = self.sheet(first)?;
         let costs = account.means.costs;
-        let mut inquiry = told(self.scene.circuit, account);
+        let mut inquiry = told(self.untold(&account.means), account);
         if !first.is_empty() {
             self.way.sheet_share = self.share_of_truth(&inquiry);
         }
@@ -178,6 +179,13 @@ impl<'s> Search<'s> {
         }
         self.way.found = false;
         Ok(())
+    }
+
+    /// An inquiry of these means that has been told nothing: one for all rounds, which share what it
+    /// solves.
+    fn untold(&mut self, means: &Means) -> Inquiry<'s> {
+        let untold = || Inquiry::new(self.scene.circuit, means.clone());
+        self.untold.get_or_insert_with(untold).clone()
     }
 
     /// Whether a fault is in a place; it is mended.
@@ -273,11 +281,11 @@ impl<'s> Search<'s> {
     }
 }
 
-/// An inquiry that has been told an account, but for what of it cannot be used: a tingle felt at
-/// a place without a case, a display over its range.
-fn told(circuit: &Circuit, mut account: Account) -> Inquiry<'_> {
+/// An inquiry told an account, but for what of it cannot be used: a tingle felt at a place without
+/// a case, a display over its range.
+fn told<'c>(untold: Inquiry<'c>, mut account: Account) -> Inquiry<'c> {
     loop {
-        match Inquiry::of(circuit, &account) {
+        match untold.clone().told(&account) {
             Ok(inquiry) => return inquiry,
             Err((at, _)) if at < account.complaints.len() => {
                 account.complaints.remove(at);
@@ -285,7 +293,7 @@ fn told(circuit: &Circuit, mut account: Account) -> Inquiry<'_> {
             Err((at, _)) if at - account.complaints.len() < account.observations.len() => {
                 account.observations.remove(at - account.complaints.len());
             }
-            Err(_) => return Inquiry::new(circuit, account.means),
+            Err(_) => return untold,
         }
     }
 }

@@ -2,7 +2,8 @@
 //! from all readings an inquiry finds them, or names a group that they cannot be parted from.
 //!
 //! `SLOTWISE_DRILLS=1000 cargo test --release --test drill found -- --ignored --nocapture` asks so
-//! many drills of each difficulty, or as many as come in `SLOTWISE_MINUTES`.
+//! many drills of each difficulty, or as many as come in `SLOTWISE_MINUTES`, on
+//! `SLOTWISE_THREADS`.
 
 use std::time::{Duration, Instant};
 
@@ -85,6 +86,9 @@ fn outcome(family: &Family, number: u64) -> Option<Outcome> {
     })
 }
 
+/// Drills drawn at a time.
+const TURN: usize = 100;
+
 fn asked(name: &str, otherwise: u64) -> u64 {
     std::env::var(name).ok().and_then(|text| text.parse().ok()).unwrap_or(otherwise)
 }
@@ -95,22 +99,37 @@ fn asked(name: &str, otherwise: u64) -> u64 {
 #[ignore = "minutes to hours; see the head of this file"]
 fn of_each_difficulty_the_key_holds_and_the_fault_is_found() {
     let (many, minutes) = (asked("SLOTWISE_DRILLS", 20), asked("SLOTWISE_MINUTES", 600));
+    let threads = asked("SLOTWISE_THREADS", 1);
     let workshops = family("workshops");
     let until = Instant::now() + Duration::from_secs(60 * minutes);
     let mut all: Vec<Outcome> = Vec::new();
     let of = |all: &[Outcome], band: Band| all.iter().filter(|one| one.band == band).count() as u64;
-    for number in 0.. {
+    for first in (0..).step_by(TURN) {
         if Instant::now() > until || Band::ALL.iter().all(|&band| of(&all, band) >= many) {
             break;
         }
-        let Some(one) = outcome(&workshops, number) else { continue };
-        if of(&all, one.band) >= many {
-            continue;
+        let share = |thread: u64| {
+            let numbers = first as u64..(first + TURN) as u64;
+            let mine = numbers.filter(move |number| number % threads == thread);
+            mine.filter_map(|number| outcome(&workshops, number)).collect::<Vec<_>>()
+        };
+        let mut these: Vec<Outcome> = std::thread::scope(|scope| {
+            let running: Vec<_> =
+                (0..threads).map(|thread| scope.spawn(move || share(thread))).collect();
+            running.into_iter().flat_map(|one| one.join().unwrap()).collect()
+        });
+        these.sort_by_key(|one| one.number);
+        for one in these {
+            if of(&all, one.band) >= many {
+                continue;
+            }
+            if !one.found || !one.holds {
+                println!("{} {}: found {}, {}", one.band.name(), one.number, one.found, one.says);
+            }
+            all.push(one);
         }
-        if !one.found || !one.holds {
-            println!("{} {}: found {}, {}", one.band.name(), one.number, one.found, one.says);
-        }
-        all.push(one);
+        let so_far = Band::ALL.map(|band| format!("{} {}", of(&all, band), band.name()));
+        println!("{} drawn: {}", first + TURN, so_far.join(", "));
     }
     for band in Band::ALL {
         let here = || all.iter().filter(|one| one.band == band);
