@@ -7,10 +7,12 @@ use crate::circuit::Outlet;
 use crate::condition::catalogue::PossibleFault;
 use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{
-    Account, Advice, Because, Complaint, Inquiry, Means, Moment, NextTest, Observation, Seen,
+    Account, Advice, Because, Complaint, Inquiry, Means, Moment, NextTest, Observation, Protected,
+    Seen,
 };
 use crate::instrument::{MeasureProblem, Reading, Request, measure};
 use crate::lookalike::Placement;
+use crate::protection::Protection;
 
 use super::Drill;
 use super::complaint::complaints;
@@ -98,8 +100,9 @@ impl Drill {
 }
 
 impl Drill {
-    /// All that can be told of this drill: its complaints, and what its instruments show, with
-    /// the loads as found, all off and all on.
+    /// All that can be told of this drill: its complaints, how the handles of breakers and
+    /// protective devices stand, and what its instruments show, with the loads as found, all off
+    /// and all on.
     ///
     /// # Errors
     ///
@@ -112,6 +115,7 @@ impl Drill {
         for state in scene.states() {
             let condition = Condition { loads: state.loads.clone(), ..Condition::default() };
             let moment = Moment { condition, ..Moment::default() };
+            account.observations.extend(search.handles(state, &moment)?);
             let placements = outlets.iter().flat_map(|outlet| {
                 scene.instruments().filter_map(|one| Placement::new(one, outlet).ok())
             });
@@ -240,6 +244,27 @@ impl<'s> Search<'s> {
         self.way.tests_s += test.cost_s;
         self.way.tests.push(Test { switched: test.switch.clone(), readings, cost_s: test.cost_s });
         Ok(())
+    }
+
+    /// How every handle truly stands.
+    fn handles(
+        &self,
+        state: &LoadsStand,
+        moment: &Moment,
+    ) -> Result<Vec<Observation>, MeasureProblem> {
+        let truth = condition(&self.left);
+        let standing = self.scene.standing(&truth, state)?;
+        let stands = |name: &str| match () {
+            () if standing.tripped.iter().any(|tripped| tripped == name) => Protected::TripsAtOnce,
+            () if standing.condition.breakers.get(name) == Some(&false) => Protected::FoundOff,
+            () => Protected::Holds,
+        };
+        let protection = Protection::new(self.scene.circuit);
+        let handle = |name: &str| {
+            let seen = Seen::Protection { name: name.to_owned(), did: stands(name) };
+            Observation { moment: moment.clone(), seen }
+        };
+        Ok(protection.devices().map(handle).collect())
     }
 
     /// Looks at the circuit as it truly is.
