@@ -44,7 +44,11 @@ const IDLE_ODDS: f64 = 0.01;
 /// Resistances at which faults that may have any are tried: closer than the catalogue's own, so
 /// that a real one is never far from one of them.
 fn levels() -> Levels {
-    Levels { joint_ohm: vec![0.3, 0.8, 2.0, 5.0, 12.0, 30.0], gap_ohm: vec![30e3, 1e6], ..Levels::default() }
+    Levels {
+        joint_ohm: vec![0.3, 0.8, 2.0, 5.0, 12.0, 30.0],
+        gap_ohm: vec![30e3, 1e6],
+        ..Levels::default()
+    }
 }
 
 /// Shares of the priors are for each listed level: as many levels, as much less each.
