@@ -1,0 +1,61 @@
+//! Where millions are asked, nothing is allocated once the first few have been answered.
+
+#![allow(clippy::unwrap_used)] // A test crate: a panic is its answer.
+
+mod support;
+
+use allocation_counter::measure;
+use slotwise::netlist::{Law, NodeId};
+use slotwise::quantity::{Impedance, Phasor};
+use slotwise::solution::{Change, SlotsSight, WhatIf};
+use support::chance::{Chance, SUPPLIES, change, daisy_chain};
+
+const N_BOXES: usize = 12;
+
+#[test]
+fn changes_are_put_and_a_tester_is_read_at_every_receptacle_without_an_allocation() {
+    for supply in SUPPLIES {
+        let netlist = daisy_chain(3, N_BOXES, supply, 1e12);
+        let node = |place: usize, conductor: &str| {
+            netlist.find_node(&format!("{place}.hub.{conductor}").as_str().into()).unwrap()
+        };
+        let spans = |place: usize| {
+            [("h", "n"), ("h", "g"), ("n", "g")].map(|(p, q)| (node(place, p), node(place, q)))
+        };
+        let ports: Vec<(NodeId, NodeId)> = (0..N_BOXES).flat_map(spans).collect();
+        let whatif = WhatIf::new(&netlist, &ports, std::slice::from_ref(&ports)).unwrap();
+        let mut work = whatif.work();
+        let mut chance = Chance::new(11);
+        let mut sets: Vec<Vec<Change>> = Vec::new();
+        for _ in 0..300 {
+            let mut set = Vec::new();
+            for _ in 0..chance.below(4) {
+                let (element, law) = change(&mut chance, &netlist);
+                set.push(whatif.change(element, law).unwrap());
+            }
+            if chance.happens(0.3) {
+                let (a, b) = ports[chance.below(ports.len())];
+                set.push(whatif.join(a, b, Law::resistance(2e-3)).unwrap());
+            }
+            sets.push(set);
+        }
+        let indicator = Some(Impedance::resistance(40e3));
+        let mut ask = |sets: &[Vec<Change>]| {
+            let mut sum = 0.0;
+            for set in sets {
+                whatif.put(set, &mut work).unwrap();
+                for seen in whatif.read(0, &mut work).unwrap().chunks_exact(3) {
+                    let slots = SlotsSight::new([seen[0], seen[1], seen[2]]);
+                    let volts = slots.attached([indicator; 3]);
+                    sum += volts.map_or(0.0, |volts| volts.map(Phasor::magnitude).iter().sum());
+                }
+            }
+            sum
+        };
+        ask(&sets[..50]);
+        let mut sum = 0.0;
+        let counted = measure(|| sum = ask(&sets));
+        assert!(sum > 1e5, "{sum} V in all");
+        assert_eq!(counted.count_total, 0, "{supply:?}: {counted:?}");
+    }
+}
