@@ -19,6 +19,13 @@ const OVERLOOKED_IN_CABLE: f64 = 0.5;
 /// Something is found that has nothing to do with it.
 const FOUND_BESIDE: f64 = 3e-4;
 
+/// So much less than anything at all would make of it is a misreading or a wrong explanation.
+const LESS_THAN_ANYTHING: f64 = 0.3;
+
+/// So many facts, and such a share of them, are left to misreading.
+const LEFT_LEAST: usize = 3;
+const MISREAD_AT_MOST: f64 = 0.05;
+
 /// Everything that the likelihood of a hypothesis is asked with.
 pub(super) struct Asking<'a, 'c> {
     pub(super) model: &'a Model<'c>,
@@ -217,6 +224,30 @@ impl<'a, 'c> Asking<'a, 'c> {
             }
         }
         Some(parts)
+    }
+
+    /// Whether a set leaves more unexplained than people misread: facts of which it makes less than
+    /// anything at all would.
+    pub(super) fn leaves_much(&self, set: Set) -> bool {
+        let leads = self.leads(set);
+        let model = self.model;
+        let (chances, looks) = (&model.chances, &model.predictor.looks);
+        let (mut n_facts, mut n_left) = (0, 0);
+        for told in self.evidence {
+            let Evidence::Seen { settings, facts } = told else { continue };
+            let rows: Vec<Arc<_>> = settings.iter().filter_map(|&s| model.row(leads, s)).collect();
+            n_facts += facts.len();
+            let is_left = |fact: &&Fact| {
+                let least = fact.chance_of_anything() * LESS_THAN_ANYTHING;
+                let makes = |row: &Arc<_>| {
+                    let each = chances.shared.iter();
+                    each.map(|shared| fact.chance(chances, looks, row, shared)).fold(0.0, f64::max)
+                };
+                rows.iter().map(makes).fold(0.0, f64::max) < least
+            };
+            n_left += facts.iter().filter(is_left).count();
+        }
+        n_left >= LEFT_LEAST && n_left as f64 > MISREAD_AT_MOST * n_facts as f64
     }
 
     /// The chance of what was found in an opened box.

@@ -5,6 +5,8 @@
 //! to solve each for each question: they are ranked by the best that either of the two makes of
 //! each thing seen, and solved from the top.
 
+use std::collections::BTreeSet;
+
 use super::asking::{Asking, Reckoned};
 use super::class::Class;
 use super::evidence::Fact;
@@ -43,6 +45,29 @@ pub(super) struct Hypothesis {
     /// Logarithm of the likelihood of each piece of evidence by itself.
     pub(super) by_evidence: Vec<f64>,
     pub(super) ln: f64,
+}
+
+impl Hypothesis {
+    fn set(&self) -> Option<Set> {
+        match self.who {
+            Who::Classes(set) => Some(set),
+            Who::Unknown => None,
+        }
+    }
+}
+
+/// Every set that has one class exchanged for another, or one more.
+fn neighbours(set: Set, n_classes: usize) -> impl Iterator<Item = Set> {
+    let without = set.iter().map(move |out| {
+        let rest: Vec<usize> = set.iter().filter(|&one| one != out).collect();
+        Set::of(&rest)
+    });
+    let whole = (set.len() < 3).then_some(set);
+    let from: Vec<Set> = without.chain(whole).collect();
+    from.into_iter().flat_map(move |rest| {
+        let others = (0..n_classes).filter(move |&class| !rest.contains(class));
+        others.map(move |class| rest.with(class))
+    })
 }
 
 /// See the module.
@@ -109,8 +134,33 @@ impl Belief {
             }
             belief.settle();
         }
+        belief.revise(&mut asking, classes.len(), effort.revised);
         belief.shares = asking.shares();
         belief
+    }
+
+    /// Where the likeliest leaves much of what was seen unexplained, one fault of it is exchanged
+    /// for another, or one is added, as long as that helps: faults that hide each other show what
+    /// none of them shows alone, and are ranked far down among the pairs.
+    fn revise(&mut self, asking: &mut Asking<'_, '_>, n_classes: usize, mut left: usize) {
+        let mut known: BTreeSet<Set> = self.hypotheses.iter().filter_map(Hypothesis::set).collect();
+        loop {
+            let best = self.hypotheses.iter().filter_map(Hypothesis::set).next();
+            let Some(best) = best.filter(|&best| asking.leaves_much(best)) else { return };
+            for set in neighbours(best, n_classes).filter(|&set| known.insert(set)) {
+                if left == 0 {
+                    break;
+                }
+                left -= 1;
+                self.counts.triples += 1;
+                self.hypotheses.extend(asking.ask(set));
+            }
+            self.settle();
+            if left == 0 || self.hypotheses.iter().filter_map(Hypothesis::set).next() == Some(best)
+            {
+                return;
+            }
+        }
     }
 
     /// Probability that nothing that is known is so.

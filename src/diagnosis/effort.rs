@@ -14,6 +14,9 @@ pub struct Effort {
     pub pairs: usize,
     /// Triples solved at most, and only where nothing less explains what was seen.
     pub triples: usize,
+    /// Hypotheses solved at most to better one that leaves much unexplained, one fault of it at a
+    /// time.
+    pub revised: usize,
     /// Hypotheses that the choice of the next test is made among, the likeliest.
     pub weighed: usize,
     /// Acts that are looked at further than one step.
@@ -24,6 +27,6 @@ pub struct Effort {
 
 impl Default for Effort {
     fn default() -> Self {
-        Self { pairs: 1500, triples: 300, weighed: 150, looked_ahead: 5, steps: 3 }
+        Self { pairs: 1500, triples: 300, revised: 3000, weighed: 150, looked_ahead: 5, steps: 3 }
     }
 }
