@@ -20,7 +20,8 @@ const KENNELS: &str = "(
     loads: [(id: \"heater\", at: \"run\", kind: Resistive(watts: 900), metal_case: true)],
 )";
 
-const QUICK: Effort = Effort { pairs: 120, triples: 20, weighed: 60, looked_ahead: 3, steps: 2 };
+const QUICK: Effort =
+    Effort { pairs: 120, triples: 20, revised: 0, weighed: 60, looked_ahead: 3, steps: 2 };
 
 fn untold(circuit: &Circuit) -> Inquiry<'_> {
     Inquiry::with(circuit, Means::default(), ReadingError::default(), QUICK)
