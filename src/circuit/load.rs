@@ -105,3 +105,16 @@ pub enum LoadKind {
         locked_rotor: Impedance,
     },
 }
+
+impl LoadKind {
+    /// Whether it is an impedance, or none, whatever voltage it has.
+    pub(crate) fn is_linear(&self) -> bool {
+        matches!(
+            self,
+            Self::Resistive { .. }
+                | Self::Impedance(_)
+                | Self::Capacitor { .. }
+                | Self::Motor { .. }
+        )
+    }
+}

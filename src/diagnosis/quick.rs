@@ -3,7 +3,7 @@
 use crate::circuit::{Circuit, LoadKind};
 use crate::condition::{AttachedLaw, Attachment, Condition, LoadState};
 use crate::instrument::{ManyConditions, ManyWork};
-use crate::lookalike::{Made, Tripping, TrippingWork, is_linear};
+use crate::lookalike::{Made, Tripping, TrippingWork};
 use crate::netlist::wire;
 
 use super::look::Looks;
@@ -94,7 +94,7 @@ impl<'c> Prepared<'c> {
         for load in &circuit.parts().loads {
             switched_on.push(changes.len());
             let on = on(circuit, &load.id, looks)?;
-            linear.push(if is_linear(&load.kind) { on.clone() } else { Condition::default() });
+            linear.push(if load.kind.is_linear() { on.clone() } else { Condition::default() });
             changes.push(on);
         }
         let netlist = wire(circuit, base).ok()?;

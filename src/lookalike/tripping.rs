@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::collections::HashMap;
 
-use crate::circuit::{Circuit, LoadKind};
+use crate::circuit::Circuit;
 use crate::condition::{Condition, LoadState};
 use crate::instrument::{Current, ManyConditions, ManyWork, MeasureProblem};
 use crate::netlist::Netlist;
@@ -139,7 +139,7 @@ impl<'c> Loops<'c> {
         let mut base = base.clone();
         for load in &circuit.parts().loads {
             let off = base.loads.get(&load.id).map_or(!load.on, |state| *state != LoadState::On);
-            if !is_linear(&load.kind) && !off {
+            if !load.kind.is_linear() && !off {
                 base.loads.insert(load.id.clone(), LoadState::Off);
             }
         }
@@ -158,17 +158,6 @@ impl<'c> Loops<'c> {
         let many = ManyConditions::new(circuit, &base, &changes, &groups).ok()?;
         Some(Self { many, devices })
     }
-}
-
-/// Whether a load is an impedance, or none, whatever voltage it has.
-pub(crate) fn is_linear(kind: &LoadKind) -> bool {
-    matches!(
-        kind,
-        LoadKind::Resistive { .. }
-            | LoadKind::Impedance(_)
-            | LoadKind::Capacitor { .. }
-            | LoadKind::Motor { .. }
-    )
 }
 
 /// A state as the devices sense it.

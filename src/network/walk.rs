@@ -24,11 +24,6 @@ impl Sight {
     pub(crate) fn is_tied(&self) -> bool {
         self.tied == [true; 2]
     }
-
-    /// Whether one end leads to the reference and the other does not: nothing joins the two.
-    pub(crate) fn is_parted(&self) -> bool {
-        self.tied[0] != self.tied[1]
-    }
 }
 
 /// Numbers of one walk, kept from one to the next so that nothing is allocated.

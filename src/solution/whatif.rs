@@ -7,7 +7,8 @@
 //! load would make of it is a division away. `docs/numerics.md` has the method.
 //!
 //! What cannot be answered so (a nonlinear law, elements without impedance, nodes joined that
-//! were never said to be, a part cut off from everything) is solved as a whole, and counted.
+//! were never said to be, a port of which both ends are cut off from everything) is solved as a whole,
+//! and counted.
 
 use nalgebra::Complex;
 
@@ -376,20 +377,17 @@ impl WhatIf {
                     impedance: Some(Impedance::default()),
                 },
                 PortPlan::Near { at, emf } => {
-                    let seen = sight(at);
-                    let Sight { difference, impedance, .. } = seen;
-                    if seen.is_parted() {
-                        PortSight::default()
-                    } else if !seen.is_tied()
-                        || !difference.re.is_finite()
-                        || !difference.im.is_finite()
-                    {
-                        return false;
-                    } else {
-                        PortSight {
-                            voltage_volt: Some(phasor(difference + emf)),
-                            impedance: Some(Impedance::new(impedance.re, impedance.im)),
+                    let Sight { difference, impedance, tied } = sight(at);
+                    match tied {
+                        [true, true] if difference.re.is_finite() && difference.im.is_finite() => {
+                            PortSight {
+                                voltage_volt: Some(phasor(difference + emf)),
+                                impedance: Some(Impedance::new(impedance.re, impedance.im)),
+                            }
                         }
+                        // Nothing joins the two.
+                        [true, false] | [false, true] => PortSight::default(),
+                        _ => return false,
                     }
                 }
                 PortPlan::Far { first, second, emf } => {

@@ -78,9 +78,10 @@ fn finds(drill: &Drill) -> Finds {
                 set
             };
             let faults = || suspects[suspect].faults.iter().map(|named| &named.fault.change);
-            sets = sets.iter().flat_map(|set| faults().map(|change| with(set, change))).collect();
+            let more = sets.iter().flat_map(|set| faults().map(|change| with(set, change)));
+            sets = more.take(MEMBERS_TRIED).collect();
         }
-        sets.into_iter().take(MEMBERS_TRIED).any(|condition| {
+        sets.into_iter().any(|condition| {
             let other = Drill { condition, ..drill.clone() };
             other.readings().is_ok_and(|readings| readings == truth)
         })

@@ -172,8 +172,7 @@ impl Prepared {
         more: Complex<f64>,
     ) -> impl Iterator<Item = Branching> + '_ {
         let coupled = self.network.mutuals.iter().filter_map(move |mutual| match mutual.pair {
-            [one, other] if one == place => Some((other, mutual.y)),
-            [other, one] if one == place => Some((other, mutual.y)),
+            [one, other] | [other, one] if one == place => Some((other, mutual.y)),
             _ => None,
         });
         let own = (place, self.network.branches[place as usize].y);
