@@ -130,15 +130,15 @@ impl Symptom {
             Complaint::Dead { .. } => case.dead_among(&self.dead),
             Complaint::HalfDead { place } => case.half_dead(place),
             Complaint::Dim { loads, when } => case.some(loads, |share, usual| match when {
-                Some(_) => logistic((usual - share - 0.04) / 0.012),
-                None => logistic((0.88 - share) / 0.025) * logistic((share - 0.1) / 0.05),
+                Some(_) => noticed(usual - share, 0.04),
+                None => noticed(1.0 - share, 0.12) * logistic((share - 0.1) / 0.05),
             }),
             Complaint::Bright { loads, when } => case.some(loads, |share, usual| match when {
-                Some(_) => logistic((share - usual - 0.03) / 0.01),
-                None => logistic((share - 1.09) / 0.02),
+                Some(_) => noticed(share - usual, 0.03),
+                None => noticed(share - 1.0, 0.09),
             }),
             Complaint::Flickers { loads } => {
-                let weak = case.some(loads, |share, _| logistic((0.9 - share) / 0.03));
+                let weak = case.some(loads, |share, _| noticed(1.0 - share, 0.1));
                 if case.bad_joints.is_empty() { 0.1 * weak } else { 0.4 }
             }
             Complaint::LoadDead { load } => {
@@ -257,6 +257,13 @@ impl Case<'_> {
         let trips = if self.with.tripped.is_empty() { 0.0 } else { 1.0 };
         f64::max(trips, self.dead_places().min(1.0))
     }
+}
+
+/// The chance that a customer speaks of a change of light, or of what a motor does, of which half
+/// of all speak at a second one. Changes are judged by their ratio (Weber's law), and where nothing
+/// changes nobody speaks; the spread is judgement.
+fn noticed(change: f64, by_half: f64) -> f64 {
+    if change > 0.0 { logistic((change / by_half).ln() / 0.22) } else { 0.0 }
 }
 
 /// What gets under some 40 % of its voltage does nothing that a customer calls working.
