@@ -121,11 +121,12 @@ impl<'a, 'c> Asking<'a, 'c> {
         ask: impl FnOnce(&Case<'_>) -> A,
     ) -> Option<A> {
         let model = self.model;
-        let with = model.row(leads, with)?;
-        let without = match without {
-            Some(setting) => Some(model.row(leads, setting)?),
-            None => None,
+        let both = |leads| {
+            let without = without.map(|setting| model.row(leads, setting));
+            Some((model.row(leads, with)?, without.map_or(Some(None), |row| row.map(Some))?))
         };
+        let (with, without) = both(leads)?;
+        let sound = both(Set::SOUND)?;
         let case = Case {
             circuit: model.circuit,
             chances: &model.chances,
@@ -134,6 +135,7 @@ impl<'a, 'c> Asking<'a, 'c> {
             bad_joints: &model.bad_joints(leads),
             with: &with,
             without: without.as_deref(),
+            sound: (&sound.0, sound.1.as_deref()),
         };
         Some(ask(&case))
     }

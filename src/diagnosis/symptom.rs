@@ -50,6 +50,18 @@ pub(super) struct Case<'r> {
     pub(super) bad_joints: &'r [usize],
     pub(super) with: &'r Row,
     pub(super) without: Option<&'r Row>,
+    /// Both where nothing is wrong.
+    pub(super) sound: (&'r Row, Option<&'r Row>),
+}
+
+/// What a load gets, as shares of what it usually gets.
+#[derive(Clone, Copy)]
+struct Gets {
+    share: f64,
+    /// Without the load whose running makes it so, less with it.
+    lost: f64,
+    /// The same where nothing is wrong.
+    always_lost: f64,
 }
 
 impl Symptom {
@@ -129,21 +141,21 @@ impl Symptom {
             }
             Complaint::Dead { .. } => case.dead_among(&self.dead),
             Complaint::HalfDead { place } => case.half_dead(place),
-            Complaint::Dim { loads, when } => case.some(loads, |share, usual| match when {
-                Some(_) => noticed(usual - share, 0.04),
-                None => noticed(1.0 - share, 0.12) * logistic((share - 0.1) / 0.05),
+            Complaint::Dim { loads, when } => case.some(loads, |gets| match when {
+                Some(_) => noticed_anew(gets.lost, gets.always_lost),
+                None => noticed(1.0 - gets.share, 0.12) * logistic((gets.share - 0.1) / 0.05),
             }),
-            Complaint::Bright { loads, when } => case.some(loads, |share, usual| match when {
-                Some(_) => noticed(share - usual, 0.03),
-                None => noticed(share - 1.0, 0.09),
+            Complaint::Bright { loads, when } => case.some(loads, |gets| match when {
+                Some(_) => noticed_anew(-gets.lost, -gets.always_lost),
+                None => noticed(gets.share - 1.0, 0.09),
             }),
             Complaint::Flickers { loads } => {
-                let weak = case.some(loads, |share, _| noticed(1.0 - share, 0.1));
+                let weak = case.some(loads, |gets| noticed(1.0 - gets.share, 0.1));
                 if case.bad_joints.is_empty() { 0.1 * weak } else { 0.4 }
             }
             Complaint::LoadDead { load } => {
                 let only = std::slice::from_ref(load);
-                case.some(only, |share, _| logistic((0.3 - share) / 0.06)) / case.dead_loads()
+                case.some(only, |gets| logistic((0.3 - gets.share) / 0.06)) / case.dead_loads()
             }
             Complaint::Trips { breaker, when } => case.trips(breaker, when),
             Complaint::WontReset { breaker } => 0.9 * case.tripped(case.with, breaker),
@@ -189,7 +201,7 @@ impl Case<'_> {
     }
 
     /// The chance that any of these loads, or of all, does something by its share of voltage.
-    fn some(&self, loads: &[String], does: impl Fn(f64, f64) -> f64) -> f64 {
+    fn some(&self, loads: &[String], does: impl Fn(Gets) -> f64) -> f64 {
         let all: Vec<&String>;
         let loads: Vec<&String> = if loads.is_empty() {
             all = self.circuit.parts().loads.iter().map(|load| &load.id).collect();
@@ -197,13 +209,18 @@ impl Case<'_> {
         } else {
             loads.iter().collect()
         };
-        let share = |row: &Row, load: &str| {
-            self.looks.share_of(load).map_or(f64::NAN, |channel| row.value(channel))
-        };
         let chances = loads.iter().map(|load| {
-            let with = share(self.with, load);
-            let without = self.without.map_or(1.0, |row| share(row, load));
-            if with.is_nan() || without.is_nan() { 0.0 } else { does(with, without) }
+            let channel = self.looks.share_of(load);
+            let share = |row: &Row| channel.map_or(f64::NAN, |channel| row.value(channel));
+            let lost =
+                |with, without: Option<&Row>| without.map_or(0.0, |w| share(w) - share(with));
+            let gets = Gets {
+                share: share(self.with),
+                lost: lost(self.with, self.without),
+                always_lost: lost(self.sound.0, self.sound.1),
+            };
+            let is_known = !(gets.share.is_nan() || gets.lost.is_nan());
+            if is_known { does(gets) } else { 0.0 }
         });
         chances.fold(0.0, f64::max)
     }
@@ -264,6 +281,12 @@ impl Case<'_> {
 /// changes nobody speaks; the spread is judgement.
 fn noticed(change: f64, by_half: f64) -> f64 {
     if change > 0.0 { logistic((change / by_half).ln() / 0.22) } else { 0.0 }
+}
+
+/// The same of what a load does to others when it runs: half of all speak of a change of three
+/// hundredths that was not always there; one in ten of what always was so, if it is twice as much.
+fn noticed_anew(change: f64, always: f64) -> f64 {
+    f64::max(noticed(change - always, 0.03), 0.1 * noticed(change, 0.06))
 }
 
 /// What gets under some 40 % of its voltage does nothing that a customer calls working.
