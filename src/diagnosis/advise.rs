@@ -31,6 +31,9 @@ const WEIGHED_IN_ALL: f64 = 0.995;
 /// Nothing is wrong if it is this likely and no test tells more.
 const HARDLY_WRONG: f64 = 0.8;
 
+/// What a sound circuit makes less likely than this, a logarithm, was misread or is not sound.
+const MISREAD_LN: f64 = -2.0;
+
 /// Outcomes rarer than this are not listed.
 const LISTED_ABOVE: f64 = 0.02;
 
@@ -45,8 +48,45 @@ impl Inquiry<'_> {
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, saves_s))),
                 None => Advice::Stop(self.stop(&plan, &weights, Enough::NothingParts)),
             },
-            Choice::Enough(enough) => Advice::Stop(self.stop(&plan, &weights, enough)),
+            Choice::Enough(enough) => match self.left_unexplained(&plan) {
+                Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, f64::NAN))),
+                None => Advice::Stop(self.stop(&plan, &weights, enough)),
+            },
         }
+    }
+
+    /// Where nothing wrong is believed although something was seen that it does not explain: the
+    /// cheapest other look at the same receptacle, once. A misreading shows as such then.
+    fn left_unexplained<'p>(&self, plan: &'p Plan) -> Option<&'p Prospect> {
+        let sound = self.belief.hypotheses.first()?;
+        if !self.groups_of(sound)?.is_empty() {
+            return None;
+        }
+        let looks = &self.model.predictor.looks;
+        let seen_at = |told: &Evidence| -> Option<(usize, usize)> {
+            let Evidence::Seen { facts, .. } = told else { return None };
+            let channel = looks.channels.get(facts.first()?.channel()?)?;
+            channel.outlet.zip(channel.instrument)
+        };
+        let is_detector =
+            |at: usize| matches!(self.model.instruments.get(at), Some(Instrument::NonContact(_)));
+        let by_evidence = self.evidence.iter().zip(&sound.by_evidence);
+        let unexplained = by_evidence.enumerate().filter(|(_, (_, ln))| **ln < MISREAD_LN);
+        let outlets =
+            unexplained.filter_map(|(at, (told, _))| {
+                let (outlet, held) = seen_at(told)?;
+                let is_looked_at =
+                    self.evidence.iter().skip(at + 1).filter_map(&seen_at).any(|(there, other)| {
+                        there == outlet && other != held && !is_detector(other)
+                    });
+                (!is_looked_at).then_some(outlet)
+            });
+        let outlets: Vec<usize> = outlets.collect();
+        plan.prospects
+            .iter()
+            .filter(|one| one.act.setting == self.now && outlets.contains(&one.act.outlet))
+            .filter(|one| !is_detector(one.act.instrument))
+            .min_by(|a, b| plan.cost_s(a, self.now).total_cmp(&plan.cost_s(b, self.now)))
     }
 
     /// The hypotheses that a choice is made among.
