@@ -134,9 +134,31 @@ impl Belief {
             }
             belief.settle();
         }
+        belief.exchange(&mut asking, effort.revised);
         belief.revise(&mut asking, classes.len(), effort.revised);
         belief.shares = asking.shares();
         belief
+    }
+
+    /// Where an exchange is believed together with another fault, every two exchanges are asked:
+    /// beyond the second of two the conductors stand as neither leaves them alone, so that such a
+    /// pair is ranked far down.
+    fn exchange(&mut self, asking: &mut Asking<'_, '_>, at_most: usize) {
+        let exchanges = asking.exchanges();
+        let best = self.hypotheses.iter().filter_map(Hypothesis::set).next();
+        let is_one = |set: Set| set.len() > 1 && set.iter().any(|class| exchanges.contains(&class));
+        if !best.is_some_and(is_one) {
+            return;
+        }
+        let known: BTreeSet<Set> = self.hypotheses.iter().filter_map(Hypothesis::set).collect();
+        let pairs = exchanges.iter().enumerate().flat_map(|(at, &one)| {
+            exchanges.iter().skip(at + 1).map(move |&other| Set::of(&[one, other]))
+        });
+        for pair in pairs.filter(|pair| !known.contains(pair)).take(at_most) {
+            self.counts.pairs += 1;
+            self.hypotheses.extend(asking.ask(pair));
+        }
+        self.settle();
     }
 
     /// Where the likeliest leaves much of what was seen unexplained, one fault of it is exchanged

@@ -4,6 +4,8 @@ use super::asking::Asking;
 use super::belief::{Belief, Who};
 use super::class::Class;
 use super::model::Set;
+use super::possible::Possible;
+use crate::condition::catalogue::FaultKind;
 
 /// What either of two may at least make of a thing that neither explains, in ranking pairs.
 const TOGETHER_LN: f64 = -6.0;
@@ -43,6 +45,18 @@ impl Asking<'_, '_> {
         ranked.sort_by(|x, y| y.0.total_cmp(&x.0).then((x.1, x.2).cmp(&(y.1, y.2))));
         ranked.truncate(at_most);
         ranked.into_iter().map(|(ln, a, b)| (ln, Set::of(&[a, b]))).collect()
+    }
+
+    /// Classes that are two conductors exchanged.
+    pub(super) fn exchanges(&self) -> Vec<usize> {
+        let is_one = |class: &Class| {
+            let fault = self.model.possibles.get(class.lead).and_then(Possible::fault);
+            fault.is_some_and(|fault| {
+                matches!(fault.kind, FaultKind::ExchangedAtDevice | FaultKind::ExchangedAtCableEnd)
+            })
+        };
+        let all = self.classes.iter().enumerate();
+        all.filter(|(_, class)| is_one(class)).map(|(at, _)| at).collect()
     }
 
     /// Whether two classes can be so at once and mean anything together.

@@ -46,7 +46,7 @@ const IDLE_ODDS: f64 = 0.01;
 fn levels() -> Levels {
     Levels {
         joint_ohm: vec![0.3, 0.8, 2.0, 5.0, 12.0, 30.0],
-        gap_ohm: vec![30e3, 1e6],
+        gap_ohm: vec![20e3, 100e3, 500e3],
         ..Levels::default()
     }
 }
