@@ -199,29 +199,3 @@ fn of_each_difficulty_the_key_holds_and_the_fault_is_found() {
         assert!((named + alike) * 100 >= drawn * 97, "{}: {named} of {drawn}", band.name());
     }
 }
-
-#[test]
-#[ignore]
-fn temp_of_list() {
-    let workshops = family("workshops");
-    for number in [
-        4, 77, 189, 222, 385, 862, 1071, 1254, 1283, 1305, 1482, 1566, 1618, 1882, 1986, 2383, 2678,
-    ] {
-        let drill = Drill::draw(&workshops, 5, number, &Wanted::default()).unwrap();
-        let inquiry = Inquiry::of(&drill.circuit, &drill.account().unwrap()).unwrap();
-        let findings = inquiry.findings();
-        let says = drill.faults.iter().map(|fault| fault.sentence(&drill.circuit));
-        println!(
-            "== {number} {:?}: {} | unknown {:.3} wrong {:.3}",
-            finds(&drill),
-            says.collect::<Vec<_>>().join("; "),
-            findings.nothing_known,
-            findings.nothing_wrong
-        );
-        for suspect in findings.suspects.iter().take(5) {
-            let faults: Vec<String> =
-                suspect.faults.iter().take(3).map(|m| m.fault.sentence(&drill.circuit)).collect();
-            println!("   {:.3} {}", suspect.probability, faults.join(" | "));
-        }
-    }
-}
