@@ -125,6 +125,18 @@ fn words_that_mean_nothing_are_answered_all_at_once() {
 }
 
 #[test]
+fn a_complaint_and_a_reading_are_told_apart_without_an_option() {
+    let seen = "tester at urn: hot-neutral dim, hot-ground lit, neutral-ground dim";
+    let said = prints(&[KIOSK, "urn dead", seen], "");
+    assert_eq!(said, prints(&[KIOSK, "--complaint", "urn dead", "--saw", seen], ""));
+    assert_eq!(prints(&[KIOSK, "urn", "dead"], ""), prints(&[KIOSK, "urn dead"], ""));
+    let misspelt = says(&[KIOSK, "dead from urm on", "testr at urn: hot-neutral dim"], 1);
+    assert!(misspelt.contains("`urn`") && misspelt.contains("`tester`"), "{misspelt}");
+    let file = says(&[KIOSK, URN], 2);
+    assert!(file.contains("--observations tests/locate/urn.ron"), "{file}");
+}
+
+#[test]
 fn a_wrong_call_is_answered() {
     let percent = says(&[KIOSK, "--confidence", "95"], 2);
     assert!(percent.contains("between 0 and 1, as 0.95"), "{percent}");

@@ -227,6 +227,9 @@ docs/observation-words.md has every sentence; docs/observation-file.md the file.
 pub(super) struct Locate {
     /// The circuit file (RON); `-` reads standard input
     pub(super) file: String,
+    /// What was complained of or seen, in words: 'dead from kiln on'
+    #[arg(value_name = "WORDS")]
+    pub(super) said: Vec<String>,
     /// What was complained of and seen, in a file (RON)
     #[arg(long, value_name = "FILE")]
     pub(super) observations: Option<String>,
@@ -286,24 +289,29 @@ pub(super) struct ConditionWords {
 }
 
 impl ConditionWords {
-    /// The sentences typed. An argument with a blank in it is a sentence of its own; words
-    /// left unquoted belong together.
+    /// The sentences typed.
     pub(super) fn sentences(&self) -> Vec<String> {
-        let mut sentences: Vec<String> = Vec::new();
-        let mut open = false;
-        for word in &self.words {
-            let alone = word.contains(char::is_whitespace);
-            match sentences.last_mut() {
-                Some(sentence) if open && !alone => {
-                    sentence.push(' ');
-                    sentence.push_str(word);
-                }
-                _ => sentences.push(word.clone()),
-            }
-            open = !alone;
-        }
-        sentences
+        sentences(&self.words)
     }
+}
+
+/// Sentences out of words typed. An argument with a blank in it is a sentence of its own; words left
+/// unquoted belong together.
+pub(super) fn sentences(words: &[String]) -> Vec<String> {
+    let mut sentences: Vec<String> = Vec::new();
+    let mut open = false;
+    for word in words {
+        let alone = word.contains(char::is_whitespace);
+        match sentences.last_mut() {
+            Some(sentence) if open && !alone => {
+                sentence.push(' ');
+                sentence.push_str(word);
+            }
+            _ => sentences.push(word.clone()),
+        }
+        open = !alone;
+    }
+    sentences
 }
 
 #[cfg(test)]

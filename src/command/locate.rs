@@ -6,7 +6,7 @@ use slotwise::diagnosis::{Account, Advice, Inquiry, Means, ToldProblem, Tool, fi
 use slotwise::report::{LocateReport, json, text};
 
 use super::Outcome;
-use super::arguments::Locate;
+use super::arguments::{Locate, sentences};
 use super::case::{Opened, told};
 use super::input;
 use super::instruments::instrument;
@@ -77,13 +77,28 @@ fn account(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
         account.means.confidence = confidence;
     }
     let mut good = true;
-    for said in &arguments.complaints {
+    let (mut complained, mut saw) = (arguments.complaints.clone(), arguments.saw.clone());
+    for said in &sentences(&arguments.said) {
+        if std::path::Path::new(said).extension().is_some_and(|end| end == "ron") {
+            return Err(Failure::unusable(format!(
+                "slotwise: {said} looks like a file: a file of what was seen is given as \
+                 `--observations {said}`"
+            )));
+        }
+        // What is seen is seen at a place: 'tester at kiln: dark'.
+        let is_seen = match said.contains(':') {
+            true => words::complaints(circuit, said).is_err(),
+            false => words::observations(circuit, &account.means.tools, said).is_ok(),
+        };
+        if is_seen { saw.push(said.clone()) } else { complained.push(said.clone()) }
+    }
+    for said in &complained {
         match words::complaints(circuit, said) {
             Ok(complaints) => account.complaints.extend(complaints),
             Err(problems) => good = show(&problems, said),
         }
     }
-    for said in &arguments.saw {
+    for said in &saw {
         match words::observations(circuit, &account.means.tools, said) {
             Ok(observations) => account.observations.extend(observations),
             Err(problems) => good = show(&problems, said),

@@ -284,7 +284,7 @@ fn noticed(change: f64, by_half: f64) -> f64 {
 }
 
 /// The same of what a load does to others when it runs: half of all speak of a change of three
-/// hundredths that was not always there; one in ten of what always was so, if it is twice as much.
+/// hundredths that was not always there, at most one in ten of what always was so.
 fn noticed_anew(change: f64, always: f64) -> f64 {
     f64::max(noticed(change - always, 0.03), 0.1 * noticed(change, 0.06))
 }
