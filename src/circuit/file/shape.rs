@@ -132,6 +132,12 @@ impl<'a> Reader<'a, '_, '_> {
                     .with_help("write numbers without quotes")
                     .with_replacement(text.trim());
             }
+            pair if expected == NUMBER && pair.is_pair() => {
+                diagnostic = diagnostic.with_help(
+                    "a range has a field of its own, where there is one: `feet_between: (8, 20)`, \
+                     `metres_between`, `watts_between`",
+                );
+            }
             Value::Text(text) if expected == BOOLEAN => {
                 diagnostic = diagnostic.with_help("write it without quotes").with_replacement(text);
             }
