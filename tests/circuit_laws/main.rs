@@ -7,3 +7,4 @@ mod call_outs;
 mod cutting;
 mod edits;
 mod faults;
+mod random;
