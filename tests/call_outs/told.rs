@@ -111,8 +111,9 @@ pub(crate) const CALL_OUTS: [CallOut; 12] = [
         circuit: "ferry-landing",
         truth: "hot open at rail, line side, 100 kohm across the gap",
         named: &[
-            "hot open at rail, line side, 30 kohm across the gap",
-            "hot open at rail, line side, 1 Mohm across the gap",
+            "hot open at rail, line side, 20 kohm across the gap",
+            "hot open at rail, line side, 100 kohm across the gap",
+            "hot open at rail, line side, 500 kohm across the gap",
         ],
         ..QUIET
     },
