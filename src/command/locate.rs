@@ -1,5 +1,7 @@
 //! `slotwise locate`
 
+use std::path::Path;
+
 use slotwise::circuit::Circuit;
 use slotwise::condition::words::WordsProblem;
 use slotwise::diagnosis::{Account, Advice, Inquiry, Means, ToldProblem, Tool, file, words};
@@ -77,31 +79,32 @@ fn account(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
         account.means.confidence = confidence;
     }
     let mut good = true;
-    let (mut complained, mut saw) = (arguments.complaints.clone(), arguments.saw.clone());
-    for said in &sentences(&arguments.said) {
-        if std::path::Path::new(said).extension().is_some_and(|end| end == "ron") {
-            return Err(Failure::unusable(format!(
-                "slotwise: {said} looks like a file: a file of what was seen is given as \
-                 `--observations {said}`"
-            )));
-        }
-        // What is seen is seen at a place: 'tester at kiln: dark'.
-        let is_seen = match said.contains(':') {
-            true => words::complaints(circuit, said).is_err(),
-            false => words::observations(circuit, &account.means.tools, said).is_ok(),
-        };
-        if is_seen { saw.push(said.clone()) } else { complained.push(said.clone()) }
-    }
-    for said in &complained {
+    for said in &arguments.complaints {
         match words::complaints(circuit, said) {
             Ok(complaints) => account.complaints.extend(complaints),
             Err(problems) => good = show(&problems, said),
         }
     }
-    for said in &saw {
+    for said in &arguments.saw {
         match words::observations(circuit, &account.means.tools, said) {
             Ok(observations) => account.observations.extend(observations),
             Err(problems) => good = show(&problems, said),
+        }
+    }
+    for said in &sentences(&arguments.said) {
+        if Path::new(said).extension().is_some_and(|end| end == "ron") {
+            return Err(Failure::unusable(format!(
+                "slotwise: {said} looks like a file: a file of what was seen is given as \
+                 `--observations {said}`"
+            )));
+        }
+        let seen = words::observations(circuit, &account.means.tools, said);
+        match (words::complaints(circuit, said), seen) {
+            (_, Ok(observations)) => account.observations.extend(observations),
+            (Ok(complaints), _) => account.complaints.extend(complaints),
+            // What is seen is seen at a place: 'tester at kiln: dark'.
+            (_, Err(problems)) if said.contains(':') => good = show(&problems, said),
+            (Err(problems), _) => good = show(&problems, said),
         }
     }
     if good { Ok(account) } else { Err(Failure::told()) }

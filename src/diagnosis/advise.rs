@@ -68,24 +68,21 @@ impl Inquiry<'_> {
             let channel = looks.channels.get(facts.first()?.channel()?)?;
             channel.outlet.zip(channel.instrument)
         };
-        let is_detector =
-            |at: usize| matches!(self.model.instruments.get(at), Some(Instrument::NonContact(_)));
         let by_evidence = self.evidence.iter().zip(&sound.by_evidence);
         let unexplained = by_evidence.enumerate().filter(|(_, (_, ln))| **ln < MISREAD_LN);
-        let outlets =
-            unexplained.filter_map(|(at, (told, _))| {
-                let (outlet, held) = seen_at(told)?;
-                let is_looked_at =
-                    self.evidence.iter().skip(at + 1).filter_map(&seen_at).any(|(there, other)| {
-                        there == outlet && other != held && !is_detector(other)
-                    });
-                (!is_looked_at).then_some(outlet)
-            });
+        let outlets = unexplained.filter_map(|(at, (told, _))| {
+            let (outlet, held) = seen_at(told)?;
+            let is_looked_at =
+                self.evidence.iter().skip(at + 1).filter_map(&seen_at).any(|(there, other)| {
+                    there == outlet && other != held && !self.is_detector(other)
+                });
+            (!is_looked_at).then_some(outlet)
+        });
         let outlets: Vec<usize> = outlets.collect();
         plan.prospects
             .iter()
             .filter(|one| one.act.setting == self.now && outlets.contains(&one.act.outlet))
-            .filter(|one| !is_detector(one.act.instrument))
+            .filter(|one| !self.is_detector(one.act.instrument))
             .min_by(|a, b| plan.cost_s(a, self.now).total_cmp(&plan.cost_s(b, self.now)))
     }
 
@@ -164,8 +161,6 @@ impl Inquiry<'_> {
 
     /// Whether whatever was measured was by a detector, which alone proves nothing.
     fn only_detectors(&self) -> Vec<usize> {
-        let is_detector =
-            |at: &usize| matches!(self.model.instruments.get(*at), Some(Instrument::NonContact(_)));
         let looks = &self.model.predictor.looks;
         let held = |fact: &Fact| match fact.channel() {
             Some(at) => looks.channels.get(at)?.instrument,
@@ -175,10 +170,14 @@ impl Inquiry<'_> {
             Evidence::Seen { facts, .. } => facts.iter().filter_map(held).collect(),
             _ => Vec::new(),
         });
-        if instruments.any(|at| !is_detector(&at)) {
+        if instruments.any(|at| !self.is_detector(at)) {
             return Vec::new();
         }
-        (0..self.model.instruments.len()).filter(is_detector).collect()
+        (0..self.model.instruments.len()).filter(|&at| self.is_detector(at)).collect()
+    }
+
+    fn is_detector(&self, instrument: usize) -> bool {
+        matches!(self.model.instruments.get(instrument), Some(Instrument::NonContact(_)))
     }
 
     /// Whether switching loads from how things stand brings about a danger that is not there.

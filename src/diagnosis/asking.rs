@@ -122,8 +122,11 @@ impl<'a, 'c> Asking<'a, 'c> {
     ) -> Option<A> {
         let model = self.model;
         let both = |leads| {
-            let without = without.map(|setting| model.row(leads, setting));
-            Some((model.row(leads, with)?, without.map_or(Some(None), |row| row.map(Some))?))
+            let without = match without {
+                Some(setting) => Some(model.row(leads, setting)?),
+                None => None,
+            };
+            Some((model.row(leads, with)?, without))
         };
         let (with, without) = both(leads)?;
         let sound = both(Set::SOUND)?;
