@@ -5,6 +5,7 @@
 use std::collections::BTreeMap;
 
 use crate::circuit::CableEnd;
+use crate::circuit::connection::contact_element;
 use crate::quantity::Address;
 
 pub mod catalogue;
@@ -41,6 +42,22 @@ pub struct Condition {
 }
 
 impl Condition {
+    /// Whether taking conductors off their joints, as this condition has it, leaves nothing of a
+    /// fault: it is in such a joint, or at a cable's end that is off.
+    pub(crate) fn takes_apart(&self, fault: &Fault) -> bool {
+        let is_off = |element: &str| {
+            let open =
+                |one: &Fault| matches!(one, Fault::Open { element: off, .. } if off == element);
+            self.faults.iter().any(open)
+        };
+        match fault {
+            Fault::ExchangedAtCableEnd { end, conductors: (first, second) } => {
+                [first, second].iter().all(|one| is_off(&contact_element(&end.cable, end.end, one)))
+            }
+            other => other.joint().is_some_and(|element| is_off(element)),
+        }
+    }
+
     /// Puts another condition on top: its faults after those that are there, its settings in
     /// place of theirs.
     pub fn put_on(&mut self, other: &Self) {

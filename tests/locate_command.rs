@@ -151,3 +151,42 @@ fn an_observation_file_that_is_wrong_is_shown_with_line_and_column() {
     let err = says(&[KIOSK, "--observations", "tests/broken_observations/unknown_tool.ron"], 1);
     assert!(err.contains("unknown_tool.ron:4:23") && err.contains("did you mean"), "{err}");
 }
+
+/// A mill whose breaker trips, whatever is unplugged.
+const TRIPS: [&str; 9] = [
+    "tests/locate/mill.ron",
+    "breaker c1 trips at once",
+    "breaker c1 trips at once with everything unplugged",
+    "non-contact at gate: all silent with everything unplugged",
+    "non-contact at stove: all silent with everything unplugged",
+    "--with",
+    "non-contact",
+    "--with",
+    "ohmmeter",
+];
+
+#[test]
+fn a_run_that_trips_its_breaker_is_parted_and_each_reading_says_which_boxes_are_left() {
+    let mut arguments = TRIPS.to_vec();
+    arguments.push("--step");
+    let text = prints(&arguments, "hot-neutral 0.3 ohm, hot-ground OL, neutral-ground OL\nquit\n");
+    let asked = text.split(" and look at").next().unwrap();
+    let place = asked.rsplit("open ").next().unwrap().split_whitespace().next().unwrap();
+    assert!(text.contains("if it is seen there: that is it"), "{text}");
+    let end = text.split("As understood").nth(1).unwrap();
+    assert!(end.contains(&format!("opened {place}: nothing found")), "{end}");
+    assert!(end.contains(&format!("ohmmeter beyond {place}: hot-neutral 0.3 ohm")), "{end}");
+    let suspects = text.rsplit("Suspects\n").next().unwrap();
+    let leading = suspects.split("for:").next().unwrap();
+    assert!(leading.contains("hot and neutral") && !leading.contains("gate"), "{leading}");
+}
+
+#[test]
+fn beyond_a_box_from_which_nothing_leads_on_is_answered() {
+    let err = says(&["tests/locate/mill.ron", "--saw", "ohmmeter beyond stove: all OL"], 1);
+    assert!(err.contains("nothing leads on from stove"), "{err}");
+    let err = says(&["tests/locate/mill.ron", "--saw", "ohmmeter beyond stov: all OL"], 1);
+    assert!(err.contains("no box is called `stov`") && err.contains("stove"), "{err}");
+    let err = says(&["tests/locate/mill.ron", "--saw", "ohmmeter beyond gate to hopper: OL"], 1);
+    assert!(err.contains("no cable leads from gate to `hopper`"), "{err}");
+}

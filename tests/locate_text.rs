@@ -80,6 +80,8 @@ fn too_little() -> WarningReport {
 fn test() -> NextReport {
     let branch = |shows: &str, probability, suspect, suspect_probability| BranchReport {
         shows: shows.to_owned(),
+        is_seen: false,
+        boxes: Vec::new(),
         probability,
         suspect,
         suspect_probability,
@@ -90,6 +92,7 @@ fn test() -> NextReport {
             .into(),
         instrument: "non-contact".into(),
         at: "wheel".into(),
+        parting: None,
         switch: vec!["heater off".into()],
         cost_second: 20.0,
         saves_second: Some(95.0),
@@ -113,6 +116,7 @@ fn stop() -> NextReport {
     let go_to = |place: &str, chance| GoToReport {
         place: place.to_owned(),
         handle: false,
+        appliance: None,
         chance,
         look_for: vec![format!("neutral open at {place}")],
     };

@@ -9,6 +9,9 @@ use crate::wired::{Input, Sitting};
 /// Pairs of slots that a tester's lamps and a meter's probes span.
 pub(crate) const PAIRS: [(usize, usize); 3] = [(HOT, NEUTRAL), (HOT, GROUND), (NEUTRAL, GROUND)];
 
+/// Above this an ohmmeter shows that it is over its range.
+const OVER_RANGE_OHM: f64 = 20e6;
+
 /// How bright an indicator looked.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(crate) enum Bright {
@@ -121,6 +124,22 @@ impl Person {
     ) -> Option<bool> {
         let sounds = sitting.volts(&[])?.slot(at, wire).norm() >= self.alarm_volt;
         Some(sounds != chance.happens(self.misreads))
+    }
+
+    /// An ohmmeter between two conductors of a cable that is off: ohms, or nothing for over range.
+    pub(crate) fn ohmmeter(
+        &self,
+        sitting: &Sitting<'_>,
+        wires: (usize, usize),
+        chance: &mut Chance,
+    ) -> Option<Option<f64>> {
+        let ohm = sitting.ohms_beyond(wires)?;
+        let shown = match chance.happens(self.misreads) {
+            true if ohm < OVER_RANGE_OHM => f64::INFINITY,
+            true => chance.between(0.0, 30.0),
+            false => (ohm * self.gain + chance.between(0.1, 0.4)).max(0.0),
+        };
+        Some((shown < OVER_RANGE_OHM).then(|| (shown * 10.0).round() / 10.0))
     }
 
     /// A figure as read: the meter's gain, its last digit, and now and then something else.

@@ -45,13 +45,20 @@ pub(crate) struct Test {
     pub(crate) looks: Vec<Request>,
     /// How things stand.
     pub(crate) condition: Condition,
+    /// The box that is opened for it.
+    pub(crate) opens: Option<String>,
     /// Seconds.
     pub(crate) cost_s: f64,
 }
 
 impl From<NextTest> for Test {
     fn from(test: NextTest) -> Self {
-        Self { looks: test.looks, condition: test.moment.condition, cost_s: test.cost_s }
+        Self {
+            looks: test.looks,
+            condition: test.moment.condition,
+            opens: test.parting.map(|parting| parting.place),
+            cost_s: test.cost_s,
+        }
     }
 }
 
@@ -162,5 +169,5 @@ fn test(at: usize, held: Held, standing: &Condition) -> Test {
             (near.to_vec(), costs.detector_s)
         }
     };
-    Test { looks, condition: standing.clone(), cost_s }
+    Test { looks, condition: standing.clone(), opens: None, cost_s }
 }

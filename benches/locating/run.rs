@@ -6,8 +6,8 @@ use std::time::Instant;
 use slotwise::circuit::Circuit;
 use slotwise::condition::Condition;
 use slotwise::diagnosis::{
-    Advice, Because, Effort, Findings, Inquiry, Means, Moment, Observation, ReadingError, Seen,
-    Stop, ToldProblem,
+    Advice, Because, Costs, Effort, Findings, GoTo, Inquiry, Means, Moment, Observation,
+    ReadingError, Seen, Stop, ToldProblem,
 };
 
 use crate::building::Building;
@@ -53,7 +53,10 @@ pub(crate) fn blank(circuit: &Circuit, policy: Policy) -> Inquiry<'_> {
         _ => ReadingError::default(),
     };
     let steps = if policy == Policy::OneStep { 1 } else { Effort::default().steps };
-    Inquiry::with(circuit, Means::default(), error, Effort { steps, ..Effort::default() })
+    // No rule of thumb has a place for parting the run: it stops and opens box after box.
+    let parts = matches!(policy, Policy::Computed | Policy::OneStep | Policy::Naive);
+    let means = Means { may_switch_breakers: parts, ..Means::default() };
+    Inquiry::with(circuit, means, error, Effort { steps, ..Effort::default() })
 }
 
 /// How far it got.
@@ -64,6 +67,9 @@ struct Tested<'c> {
     tests: usize,
     /// At the breaker's handle.
     has_looked: bool,
+    /// Boxes opened, and whether a true fault was seen in the last.
+    opened: u32,
+    found: bool,
     /// In words, if each case is told.
     done: Vec<String>,
 }
@@ -132,10 +138,12 @@ impl<'c> Case<'_, 'c> {
             seconds: 0.0,
             tests: 0,
             has_looked: false,
+            opened: 0,
+            found: false,
             done: Vec::new(),
         };
         self.go_on(&mut tested, tally, chance)?;
-        tally.capped += usize::from(tested.stop.is_none());
+        tally.capped += usize::from(tested.stop.is_none() && !tested.found);
         Ok(tested)
     }
 
@@ -180,6 +188,20 @@ impl<'c> Case<'_, 'c> {
             let Some(test) = test else { return Ok(()) };
             tested.seconds += test.cost_s;
             tested.tests += 1;
+            if let Some(place) = test.opens {
+                // Boxes are counted apart.
+                tested.seconds -= Costs::default().open_box_s;
+                tested.opened += 1;
+                if self.tells {
+                    tested.done.push(format!("parted the run at {place}"));
+                }
+                if self.is_seen_at(&place, chance) {
+                    // What is seen is not told, so that the findings are those before it.
+                    tested.found = true;
+                    return Ok(());
+                }
+                tested.inquiry.observe(&nothing_at(place))?;
+            }
             let looks = test.looks.iter();
             let seen: Vec<Observation> =
                 looks.filter_map(|look| scene.perform(look, &test.condition, chance)).collect();
@@ -234,43 +256,49 @@ impl<'c> Case<'_, 'c> {
         if troubles.iter().all(|trouble| names::boxes(*trouble).is_empty()) {
             return;
         }
-        let mut opened = 0_u32;
-        let mut seen: Vec<String> = Vec::new();
-        while opened < BOXES_MAX {
+        // Handles and appliances looked at, and boxes.
+        let mut seen: Vec<GoTo> = Vec::new();
+        let is_same = |a: &GoTo, b: &GoTo| {
+            a.place == b.place && a.handle == b.handle && a.appliance == b.appliance
+        };
+        while !tested.found && tested.opened < BOXES_MAX {
             let Some(stop) = tested.stop.take() else { break };
-            let unseen = |place: &String| !seen.contains(place);
-            let Some(next) = stop.go_to.iter().find(|next| unseen(&next.place)) else { break };
-            if next.handle {
-                if troubles.contains(&Trouble::BreakerOff) {
-                    tally.boxes.push(f64::from(opened));
-                    return;
-                }
-                // The handle stands as it should: the next in the order.
-                seen.push(next.place.clone());
+            let unseen = |next: &&GoTo| !seen.iter().any(|known| is_same(known, next));
+            let Some(next) = stop.go_to.iter().find(unseen).cloned() else { break };
+            seen.push(next.clone());
+            if !next.opens_a_box() {
+                tested.found = self.is_seen_outside(&next);
+                // Else it stands as it should: the next in the order.
                 tested.stop = Some(stop);
                 continue;
             }
-            opened += 1;
+            tested.opened += 1;
             if self.tells {
                 println!("  opened {}", next.place);
             }
-            if self.is_seen_at(&next.place, chance) {
-                tally.boxes.push(f64::from(opened));
-                return;
+            tested.found = self.is_seen_at(&next.place, chance);
+            if tested.found {
+                break;
             }
-            seen.push(next.place.clone());
-            let place = next.place.clone();
-            let nothing = Observation {
-                moment: Moment::default(),
-                seen: Seen::Opened { place, found: Vec::new() },
-            };
-            let told = tested.inquiry.observe(&nothing);
+            let told = tested.inquiry.observe(&nothing_at(next.place));
             if told.is_err() || self.go_on(&mut tested, tally, chance).is_err() {
                 break;
             }
         }
-        tally.never_found += 1;
-        tally.boxes.push(f64::from(opened.max(1)));
+        tally.never_found += usize::from(!tested.found);
+        let least = u32::from(!tested.found);
+        tally.boxes.push(f64::from(tested.opened.max(least)));
+    }
+
+    /// Whether what is looked at without opening anything is a true fault.
+    fn is_seen_outside(&self, next: &GoTo) -> bool {
+        self.scenario.hidden.troubles.iter().any(|trouble| match trouble {
+            Trouble::BreakerOff => next.handle,
+            Trouble::CaseLeak { load, .. } => {
+                next.appliance.as_deref() == Some(self.building.loads[*load].id.as_str())
+            }
+            _ => false,
+        })
     }
 
     fn is_seen_at(&self, place: &str, chance: &mut Chance) -> bool {
@@ -287,6 +315,11 @@ impl<'c> Case<'_, 'c> {
             here && (!in_cable || chance.happens(SEEN_FROM_AN_END))
         })
     }
+}
+
+/// A box was opened and every joint looked sound.
+fn nothing_at(place: String) -> Observation {
+    Observation { moment: Moment::default(), seen: Seen::Opened { place, found: Vec::new() } }
 }
 
 fn seen_in_words(seen: &Observation) -> String {

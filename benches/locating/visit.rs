@@ -34,11 +34,10 @@ impl Scene<'_> {
         chance: &mut Chance,
     ) -> Option<Observation> {
         let fickle_closed = chance.happens(0.5);
-        let sitting = Sitting {
-            building: self.building,
-            hidden: self.hidden,
-            standing: standing(asked, fickle_closed),
-        };
+        let mut standing = standing(asked, fickle_closed);
+        let beyond = self.beyond(request);
+        standing.parted = beyond.map(|(at, _)| at);
+        let sitting = Sitting { building: self.building, hidden: self.hidden, standing };
         let showed = match (&request.instrument, &request.place) {
             (Instrument::PlugTester(_), Place::Receptacle { address, .. }) => {
                 let at = self.building.number(address.as_str())?;
@@ -67,6 +66,12 @@ impl Scene<'_> {
                 let (at, wire) = self.slot(terminal.as_str())?;
                 vec![Showed::Alarm(self.person.detector(&sitting, at, wire, chance)?)]
             }
+            (Instrument::Ohmmeter(meter), Place::Between { .. }) => {
+                let (_, wires) = beyond?;
+                let ohm = self.person.ohmmeter(&sitting, wires, chance)?;
+                let over = Amount::Over(meter.over_range_ohm);
+                vec![Showed::Ohm(ohm.map_or(over, Amount::Exactly))]
+            }
             _ => return None,
         };
         Some(Observation {
@@ -92,6 +97,19 @@ impl Scene<'_> {
         Some(Observation { moment: Moment::default(), seen })
     }
 
+    /// `b2-b3.a.hot` and its neutral as the third box and the two conductors of its cable, off in
+    /// the box before.
+    fn beyond(&self, request: &Request) -> Option<(usize, (usize, usize))> {
+        let Place::Between { from, to } = &request.place else { return None };
+        let wire = |end: &str| {
+            let (cable, wire) = end.split_once(".a.")?;
+            let at = (0..self.building.boxes.len()).find(|&at| Building::cable(at) == cable)?;
+            Some((at, WIRES.iter().position(|known| *known == wire)?))
+        };
+        let ((at, first), (_, second)) = (wire(from.as_str())?, wire(to.as_str())?);
+        Some((at, (first, second)))
+    }
+
     /// `b3.neutral` as the third box and the neutral.
     fn slot(&self, terminal: &str) -> Option<(usize, usize)> {
         let (name, wire) = terminal.split_once('.')?;
@@ -104,6 +122,13 @@ fn standing(asked: &Condition, fickle_closed: bool) -> Standing {
     let on = |state: &LoadState| matches!(state, LoadState::On | LoadState::Stalled);
     Standing {
         loads: asked.loads.iter().map(|(load, state)| (load.clone(), on(state))).collect(),
+        unplugged: asked
+            .loads
+            .iter()
+            .filter(|(_, state)| **state == LoadState::Unplugged)
+            .map(|(load, _)| load.clone())
+            .collect(),
+        parted: None,
         breaker_off: asked.breakers.get("c1") == Some(&false),
         fickle_closed,
     }

@@ -1,10 +1,10 @@
 //! The hidden circuit as a network: service, breakers, the run with its troubles, loads, and
 //! whatever instrument is held to it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::building::{Building, Draws};
-use crate::hidden::{GROUND, HOT, Hidden, JointAt, NEUTRAL, Part, Trouble};
+use crate::hidden::{GROUND, HOT, Hidden, Joint, JointAt, NEUTRAL, Part, Trouble};
 use crate::network::{C, EARTH, Network, Node};
 
 /// Radians per second at 60 Hz.
@@ -24,6 +24,8 @@ const ROD_OHM: (f64, f64) = (1.0, 25.0);
 const BOND_OHM: f64 = 0.5e-3;
 const BREAKER_OHM: f64 = 5e-3;
 const PLUG_OHM: f64 = 4e-3;
+/// Behind the volt that an ohmmeter drives with.
+const METER_OHM: f64 = 1e3;
 const PIGTAIL_METRES: f64 = 0.15;
 /// The run's breaker of 20 A has tripped before anyone measures.
 const TRIPS_AMPERE: f64 = 100.0;
@@ -33,8 +35,12 @@ const TRIPS_AMPERE: f64 = 100.0;
 pub(crate) struct Standing {
     /// Loads that stand otherwise than described: on, or off.
     pub(crate) loads: BTreeMap<String, bool>,
+    /// Loads that are unplugged.
+    pub(crate) unplugged: BTreeSet<String>,
     /// The run's breaker is off.
     pub(crate) breaker_off: bool,
+    /// The cable to this box is off where it leaves the box before.
+    pub(crate) parted: Option<usize>,
     /// Joints that are open half of the time are closed now.
     pub(crate) fickle_closed: bool,
 }
@@ -58,6 +64,8 @@ struct Wired {
     network: Network,
     slots: Vec<[Node; 3]>,
     breaker: Option<(Node, Node)>,
+    /// The loose ends of the cable that is off.
+    loose: Option<[Node; 3]>,
 }
 
 /// Potentials of all slots, after what must trip has tripped.
@@ -104,6 +112,29 @@ impl Sitting<'_> {
         }
         let (after, _) = self.solved(inputs, true)?;
         Some(Volts { tripped: true, ..after })
+    }
+
+    /// Ohms between two conductors of a cable that is off, the breaker off and no service; nothing
+    /// where there is no path.
+    pub(crate) fn ohms_beyond(&self, wires: (usize, usize)) -> Option<f64> {
+        let mut wired = self.wired(true);
+        let loose = wired.loose?;
+        for load in self.loads() {
+            let slots = wired.slots[load.at];
+            let admittance = C::new(1.0 / (load.ohm(0.0) + PLUG_OHM), 0.0);
+            wired.network.admittance(slots[HOT], slots[NEUTRAL], admittance);
+        }
+        let (a, b) = (loose[wires.0], loose[wires.1]);
+        let across = |volt: f64| {
+            let mut network = wired.network.clone();
+            network.source(a, b, C::new(volt, 0.0), C::new(METER_OHM, 0.0));
+            let potentials = network.solve()?;
+            Some(potentials[a] - potentials[b])
+        };
+        // What comes from the service is the same in both.
+        let volt = across(1.0)? - across(0.0)?;
+        let ampere = (C::new(1.0, 0.0) - volt) / METER_OHM;
+        Some(1.0 / (ampere / volt).re.max(1e-12))
     }
 
     /// All slots and the current in the run's breaker.
@@ -183,8 +214,13 @@ impl Sitting<'_> {
             from[NEUTRAL] = bars.legs[1];
         }
         let mut slots = Vec::new();
+        let mut loose = None;
         for at in 0..self.building.boxes.len() {
             let arrival = [0.0, 0.05, 0.1].map(|offset| network.node(at as f64 + 1.0 + offset));
+            if self.standing.parted == Some(at) {
+                from = [0.0, 0.02, 0.04].map(|offset| network.node(at as f64 + 0.8 + offset));
+                loose = Some(from);
+            }
             self.cable(&mut network, at, from, arrival);
             let (held, leaving) = self.device(&mut network, at, arrival);
             from = leaving;
@@ -192,7 +228,7 @@ impl Sitting<'_> {
         }
         slots.push(cellar);
         self.strays(&mut network, &slots);
-        Wired { network, slots, breaker }
+        Wired { network, slots, breaker, loose }
     }
 
     fn panel(&self, network: &mut Network) -> Bars {
@@ -246,7 +282,10 @@ impl Sitting<'_> {
                 let joint = JointAt { at, wire, part };
                 self.hidden.joint(joint, self.standing.fickle_closed)
             };
-            let (near, far) = (joint(Part::Near), joint(Part::Far));
+            // Of a cable that is off, what its joint was does not matter.
+            let off = self.standing.parted == Some(at);
+            let near = if off { Joint { open: false, ohm: 0.0 } } else { joint(Part::Near) };
+            let far = joint(Part::Far);
             let (a, b) = (from[wire], to[lands[wire]]);
             let broken = self.broken(at, wire);
             let closed = [near, far].iter().filter(|j| !j.open).map(|j| j.ohm).sum::<f64>();
@@ -342,6 +381,8 @@ impl Sitting<'_> {
                 Trouble::Bridged { at, wires, ohm } => {
                     network.path(slots[at][wires.0], slots[at][wires.1], C::new(ohm, 0.0));
                 }
+                Trouble::CaseLeak { load, .. }
+                    if self.standing.unplugged.contains(&self.building.loads[load].id) => {}
                 Trouble::CaseLeak { load, ohm } => {
                     let slots = slots[self.building.loads[load].at];
                     network.path(slots[HOT], slots[GROUND], C::new(ohm, 0.0));

@@ -10,9 +10,9 @@
 
 use std::collections::{BTreeSet, HashSet};
 
-use crate::circuit::{Circuit, JointKind};
+use crate::circuit::{Circuit, JointKind, Load};
 
-use super::Condition;
+use super::{Condition, Fault};
 
 mod bridges;
 mod cables;
@@ -110,6 +110,23 @@ impl PossibleFault {
     /// What it is in the words that a condition is said in.
     pub fn sentence(&self, circuit: &Circuit) -> String {
         super::words::describe(circuit, &self.change).join("; ")
+    }
+
+    /// The appliance in which it is, where it is in one that can be unplugged: no box is opened
+    /// for it.
+    pub fn appliance<'c>(&self, circuit: &'c Circuit) -> Option<&'c Load> {
+        let ends = self.change.faults.iter().find_map(|fault| match fault {
+            Fault::Bridge { between, .. } if self.kind == FaultKind::InsulationDown => {
+                Some(between)
+            }
+            _ => None,
+        })?;
+        let is_case = |load: &&Load| {
+            let frame = load.frame.as_ref();
+            frame.is_some_and(|frame| *frame == ends.0 || *frame == ends.1)
+        };
+        let unplugs = |load: &&Load| !load.plug_links.is_empty();
+        circuit.parts().loads.iter().filter(unplugs).find(is_case)
     }
 
     /// Whether it and another are two states of one thing, so that both at once mean nothing.

@@ -150,3 +150,15 @@ pub enum Fault {
         emf_volt: Phasor,
     },
 }
+
+impl Fault {
+    /// The joint that it is in, if it is in one.
+    pub(crate) const fn joint(&self) -> Option<&String> {
+        match self {
+            Self::Open { element, .. }
+            | Self::Resistance { element, .. }
+            | Self::Glowing { element } => Some(element),
+            _ => None,
+        }
+    }
+}

@@ -2,9 +2,12 @@
 
 use super::look::{Looks, Measure};
 use super::means::Costs;
-use super::model::{DESCRIBED, Model};
+use super::model::{ALL_UNPLUGGED, DESCRIBED, Model, away};
 use super::predictions::Row;
+use crate::condition::LoadState;
 use crate::instrument::Instrument;
+
+use std::collections::BTreeSet;
 
 /// An instrument held to a receptacle while loads stand in a setting.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -29,11 +32,13 @@ pub(super) fn holding_s(instrument: &Instrument, costs: &Costs) -> f64 {
 const SWITCHED_LOADS: usize = 6;
 
 /// Settings that a person can bring about from where things stand: as they stand, as described,
-/// all off, all on, and each load switched.
+/// all off, all on, and each load switched; and where an appliance is suspected itself, that
+/// unplugged, or all.
 pub(super) fn reachable(
     model: &mut Model<'_>,
     now: usize,
-    fixed_loads: &std::collections::BTreeSet<String>,
+    fixed_loads: &BTreeSet<String>,
+    suspected: &BTreeSet<String>,
 ) -> Vec<usize> {
     let loads: Vec<String> = model
         .circuit
@@ -54,16 +59,31 @@ pub(super) fn reachable(
         add(model, usual);
     }
     for load in loads {
-        let mut condition = model.settings.get(now).cloned().unwrap_or_default();
         let state = match model.is_on(&load, now) {
-            true => crate::condition::LoadState::Off,
-            false => crate::condition::LoadState::On,
+            true => LoadState::Off,
+            false => LoadState::On,
         };
-        condition.loads.insert(load, state);
-        let setting = model.setting(condition);
+        let setting = changed(model, now, (load, state));
         add(model, setting);
     }
+    // Of several, all are unplugged, and then plugged in one by one.
+    match (suspected.first(), suspected.len()) {
+        (Some(load), 1) => {
+            let away = (load.clone(), away(model.circuit, load));
+            let setting = changed(model, now, away);
+            add(model, setting);
+        }
+        (Some(_), _) => add(model, ALL_UNPLUGGED),
+        (None, _) => {}
+    }
     settings
+}
+
+/// A setting with one load in another state.
+fn changed(model: &mut Model<'_>, from: usize, (load, state): (String, LoadState)) -> usize {
+    let mut condition = model.settings.get(from).cloned().unwrap_or_default();
+    condition.loads.insert(load, state);
+    model.setting(condition)
 }
 
 /// Metal above this many volts is live.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Moment, Showed, Suspect};
+use super::{Moment, Parting, Showed, Suspect};
 use crate::condition::LoadState;
 use crate::instrument::Request;
 use crate::quantity::Address;
@@ -36,14 +36,17 @@ pub enum Advice {
 pub struct NextTest {
     /// What the instrument is called.
     pub instrument: String,
-    /// The receptacle.
+    /// The receptacle; of a parting, the box.
     pub at: Address,
+    /// The box that is opened for it, dead, and the cable that is taken off there; `None` for
+    /// what is done from outside.
+    pub parting: Option<Parting>,
     /// What is attached: one request, or one for each pair of slots. An answer is an
     /// observation of each, or of those that were looked at.
     pub looks: Vec<Request>,
     /// How everything stands during the test.
     pub moment: Moment,
-    /// Loads to be switched first, with the state each is brought to.
+    /// Loads to be switched, or plugged in or out, first, with the state each is brought to.
     pub switch: BTreeMap<String, LoadState>,
     /// What it costs, seconds.
     pub cost_s: f64,
@@ -64,6 +67,10 @@ pub struct NextTest {
 pub struct Branch {
     /// What is shown, for each look.
     pub shows: Vec<Vec<Showed>>,
+    /// The fault is seen in the box that is opened for the test.
+    pub is_seen: bool,
+    /// The boxes it is in then, in walking order; empty for a test that opens none.
+    pub boxes: Vec<String>,
     /// How likely that is.
     pub probability: f64,
     /// The suspect that leads then, by its place among the suspects now, and its probability;
@@ -114,8 +121,8 @@ pub enum Because {
 ///
 /// ```
 /// use slotwise::diagnosis::GoTo;
-/// let box_5 = GoTo { place: "kiln".into(), handle: false, chance: 0.7 };
-/// assert!(!box_5.handle);
+/// let box_5 = GoTo { place: "kiln".into(), handle: false, appliance: None, chance: 0.7 };
+/// assert!(box_5.opens_a_box());
 /// ```
 #[derive(Clone, Debug, PartialEq)]
 pub struct GoTo {
@@ -123,8 +130,17 @@ pub struct GoTo {
     pub place: String,
     /// A breaker, a switch or a button is to be looked at, nothing opened.
     pub handle: bool,
+    /// An appliance there is to be unplugged and tested, nothing opened.
+    pub appliance: Option<String>,
     /// The chance that the first fault is seen there, after none was seen at those before.
     pub chance: f64,
+}
+
+impl GoTo {
+    /// Whether a box is opened there.
+    pub const fn opens_a_box(&self) -> bool {
+        !self.handle && self.appliance.is_none()
+    }
 }
 
 /// A set of faults that explains what was seen.

@@ -1,20 +1,20 @@
 //! The inquiry's answer to: what now?
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::act::{Act, endangers, endangers_at, holding_s, reachable};
 use super::belief::Evidence;
 use super::choose::{Choice, Enough, Plan, Prospect};
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
-use super::look::Channel;
+use super::look::{Channel, Looks};
 use super::model::Set;
 use super::opening::{Site, Sites};
 use super::outcome::Outcomes;
+use super::possible::Possible;
 use super::predictions::Row;
 use super::told::showed;
 use super::{Advice, Because, Branch, GoTo, Moment, NextTest, Stop};
-use crate::condition::LoadState;
 use crate::instrument::{Instrument, Place, Request};
 
 use std::sync::Arc;
@@ -34,6 +34,12 @@ const HARDLY_WRONG: f64 = 0.8;
 /// What a sound circuit makes less likely than this, a logarithm, was misread or is not sound.
 const MISREAD_LN: f64 = -2.0;
 
+/// An appliance likelier than this to be at fault itself is thought of being unplugged.
+const APPLIANCE_ABOVE: f64 = 0.02;
+
+/// Boxes that hold less than this share of what the likeliest holds are not named.
+const NAMED_ABOVE: f64 = 0.05;
+
 /// Outcomes rarer than this are not listed.
 const LISTED_ABOVE: f64 = 0.02;
 
@@ -50,13 +56,31 @@ impl Inquiry<'_> {
             },
             Choice::Enough(enough) => match self.left_unexplained(&plan) {
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, f64::NAN))),
-                None => Advice::Stop(self.stop(&plan, &weights, enough)),
+                None => match self.parting_instead(&plan, &weighed, &weights) {
+                    Some(test) => Advice::Test(Box::new(test)),
+                    None => Advice::Stop(self.stop(&plan, &weights, enough)),
+                },
             },
         }
     }
 
+    /// A parting, where there is something to look for and the next would be to open a box.
+    fn parting_instead(
+        &self,
+        plan: &Plan,
+        weighed: &[Weighed],
+        weights: &[f64],
+    ) -> Option<NextTest> {
+        let (order, _) = plan.sites.order(weights);
+        let (first, _) = plan.sites.sites.get(order.first()?.0)?;
+        let opens = plan.is_looked_for(weights) && matches!(first, Site::Place(_));
+        opens.then(|| self.parting(weighed)).flatten()
+    }
+
     /// Where nothing wrong is believed although something was seen that it does not explain: the
-    /// cheapest other look at the same receptacle, once. A misreading shows as such then.
+    /// cheapest other look at the same receptacle, once. A misreading shows as such then. Where it
+    /// was complained of that a place is dead, a look there that takes a current, once: what a
+    /// meter alone finds there may be a phantom.
     fn left_unexplained<'p>(&self, plan: &'p Plan) -> Option<&'p Prospect> {
         let sound = self.belief.hypotheses.first()?;
         if !self.groups_of(sound)?.is_empty() {
@@ -79,9 +103,38 @@ impl Inquiry<'_> {
             (!is_looked_at).then_some(outlet)
         });
         let outlets: Vec<usize> = outlets.collect();
+        let by_evidence = self.evidence.iter().zip(&sound.by_evidence);
+        let dead: Vec<usize> = by_evidence
+            .filter(|(_, ln)| **ln < MISREAD_LN)
+            .filter_map(|(told, _)| match told {
+                Evidence::Symptom(symptom) => Some(symptom.dead.iter().copied()),
+                _ => None,
+            })
+            .flatten()
+            .collect();
+        let takes_current = |instrument: usize| {
+            let instrument = self.model.instruments.get(instrument);
+            matches!(instrument, Some(Instrument::PlugTester(_) | Instrument::LoadedTest(_)))
+        };
+        let is_dead = |outlet: usize| {
+            let place = self.model.circuit.outlets().nth(outlet).map(|(place, _)| &place.id);
+            let places = &self.model.circuit.parts().places;
+            let at = place.and_then(|id| places.iter().position(|known| known.id == *id));
+            at.is_some_and(|at| dead.contains(&at))
+        };
+        let is_loaded = |outlet: usize| {
+            let held = self.evidence.iter().filter_map(&seen_at);
+            held.into_iter().any(|(there, held)| there == outlet && takes_current(held))
+        };
+        let is_asked = |one: &&Prospect| {
+            let Act { instrument, outlet, .. } = one.act;
+            outlets.contains(&outlet)
+                || takes_current(instrument) && is_dead(outlet) && !is_loaded(outlet)
+        };
         plan.prospects
             .iter()
-            .filter(|one| one.act.setting == self.now && outlets.contains(&one.act.outlet))
+            .filter(|one| one.act.setting == self.now)
+            .filter(is_asked)
             .filter(|one| !self.is_detector(one.act.instrument))
             .min_by(|a, b| plan.cost_s(a, self.now).total_cmp(&plan.cost_s(b, self.now)))
     }
@@ -110,7 +163,9 @@ impl Inquiry<'_> {
     }
 
     fn plan(&mut self, weighed: &[Weighed]) -> Plan {
-        let settings = reachable(&mut self.model, self.now, &self.means.fixed_loads);
+        let suspected = self.suspected_loads(weighed);
+        let fixed = &self.means.fixed_loads;
+        let settings = reachable(&mut self.model, self.now, fixed, &suspected);
         let n_settings = self.model.settings.len();
         let switching_s = (0..n_settings)
             .map(|from| {
@@ -140,9 +195,7 @@ impl Inquiry<'_> {
             decision: weighed.iter().map(decision).collect(),
             sites: Sites::new(
                 &self.model,
-                &self.classes,
-                &self.belief.shares,
-                weighed.iter().map(|one| one.set),
+                weighed.iter().map(|one| self.faults_of(one.set)),
                 self.means.costs.open_box_s,
             ),
             // What is on no list is a place of its own.
@@ -157,6 +210,32 @@ impl Inquiry<'_> {
             looked_ahead: self.effort.looked_ahead,
             steps: self.effort.steps,
         }
+    }
+
+    /// Appliances whose own insulation may be down.
+    fn suspected_loads(&self, weighed: &[Weighed]) -> BTreeSet<String> {
+        let mut weights: BTreeMap<&str, f64> = BTreeMap::new();
+        for one in weighed {
+            for (member, share) in self.faults_of(one.set).into_iter().flatten() {
+                let fault = self.model.possibles.get(member).and_then(Possible::fault);
+                if let Some(load) = fault.and_then(|one| one.appliance(self.model.circuit)) {
+                    *weights.entry(&load.id).or_default() += one.weight * share;
+                }
+            }
+        }
+        let likely = weights.into_iter().filter(|(_, weight)| *weight > APPLIANCE_ABOVE);
+        likely.map(|(load, _)| load.to_owned()).collect()
+    }
+
+    /// What may be each fault of a set of classes, with shares.
+    pub(super) fn faults_of(&self, set: Option<Set>) -> Vec<Vec<(usize, f64)>> {
+        let classes = set.into_iter().flat_map(Set::iter);
+        let class = |at: usize| {
+            let (class, shares) = (self.classes.get(at)?, self.belief.shares.get(at)?);
+            let members = class.members.iter().map(|(member, _)| *member);
+            (!class.is_nuisance).then(|| members.zip(shares.iter().copied()).collect())
+        };
+        classes.filter_map(class).collect()
     }
 
     /// Whether whatever was measured was by a detector, which alone proves nothing.
@@ -261,11 +340,9 @@ impl Inquiry<'_> {
         };
         let parts = self.model.circuit.parts();
         let switched = parts.loads.iter().filter(|load| {
-            self.model.is_on(&load.id, self.now) != self.model.is_on(&load.id, setting)
+            self.model.state(&load.id, self.now) != self.model.state(&load.id, setting)
         });
-        let state = |on: bool| if on { LoadState::On } else { LoadState::Off };
-        let switch =
-            switched.map(|load| (load.id.clone(), state(self.model.is_on(&load.id, setting))));
+        let switch = switched.map(|load| (load.id.clone(), self.model.state(&load.id, setting)));
         let condition = self.model.settings.get(setting).cloned().unwrap_or_default();
         NextTest {
             instrument: self
@@ -278,19 +355,21 @@ impl Inquiry<'_> {
             switch: switch.collect(),
             cost_s: plan.cost_s(test, self.now),
             saves_s: saves_s.is_finite().then_some(saves_s),
-            branches: self.branches(plan, test, weights, &asked),
+            branches: self.branches(looks, (plan, test), (weights, &[]), &asked),
             at,
+            parting: None,
         }
     }
 
-    fn branches(
+    /// What a test of a plan can show of what is asked, with what it means; the boxes are those
+    /// of each hypothesis.
+    pub(super) fn branches(
         &self,
-        plan: &Plan,
-        test: &Prospect,
-        weights: &[f64],
+        looks: &Looks,
+        (plan, test): (&Plan, &Prospect),
+        (weights, boxes): (&[f64], &[Vec<usize>]),
         asked: &[usize],
     ) -> Vec<Branch> {
-        let looks = &self.model.predictor.looks;
         let mut branches: Vec<Branch> = (0..test.outcomes.len())
             .filter_map(|outcome| {
                 let after = test.outcomes.after(outcome, weights);
@@ -310,11 +389,27 @@ impl Inquiry<'_> {
                     shows: shows.collect(),
                     probability,
                     leading: self.leading(plan, &after, probability),
+                    is_seen: test.outcomes.seen == Some(outcome),
+                    boxes: self.boxes_after(&after, boxes),
                 })
             })
             .collect();
         branches.sort_by(|a, b| b.probability.total_cmp(&a.probability));
         branches
+    }
+
+    /// The boxes that hold nearly all that is likely after an outcome, in walking order.
+    fn boxes_after(&self, after: &[f64], boxes: &[Vec<usize>]) -> Vec<String> {
+        let mut weighed: BTreeMap<usize, f64> = BTreeMap::new();
+        for (weight, at) in
+            after.iter().zip(boxes).flat_map(|(w, boxes)| boxes.iter().map(move |b| (w, b)))
+        {
+            *weighed.entry(*at).or_default() += weight;
+        }
+        let most = weighed.values().copied().fold(0.0, f64::max);
+        let likely = weighed.into_iter().filter(|(_, weight)| *weight > NAMED_ABOVE * most);
+        let places = &self.model.circuit.parts().places;
+        likely.filter_map(|(at, _)| Some(places.get(at)?.id.clone())).collect()
     }
 
     /// The suspect that leads after an outcome.
@@ -346,24 +441,28 @@ impl Inquiry<'_> {
         };
         let go_to = order.into_iter().filter_map(|(site, chance)| {
             let (site, _) = plan.sites.sites.get(site)?;
-            let (place, handle) = match site {
-                Site::Place(place) => (Some(*place), false),
-                Site::Handle(possible) => {
-                    let possible = self.model.possibles.get(*possible);
-                    (possible.and_then(|one| one.boxes.first().copied()), true)
+            let possible = |at: usize| self.model.possibles.get(at);
+            let first = |one: &Possible| one.boxes.first().copied();
+            let (place, handle, appliance) = match *site {
+                Site::Place(place) => (Some(place), false, None),
+                Site::Handle(at) => (possible(at).and_then(first), true, None),
+                Site::Appliance(at) => {
+                    let fault = possible(at).and_then(Possible::fault);
+                    let load = fault.and_then(|one| one.appliance(self.model.circuit));
+                    (possible(at).and_then(first), false, load.map(|load| load.id.clone()))
                 }
             };
             let place = self.model.circuit.parts().places.get(place?)?.id.clone();
-            Some(GoTo { place, handle, chance })
+            Some(GoTo { place, handle, appliance, chance })
         });
         Stop { because, go_to: go_to.collect(), cost_s }
     }
 }
 
 /// A hypothesis that a choice is made among.
-struct Weighed {
-    weight: f64,
-    set: Option<Set>,
+pub(super) struct Weighed {
+    pub(super) weight: f64,
+    pub(super) set: Option<Set>,
     leads: Set,
-    groups: Option<Vec<usize>>,
+    pub(super) groups: Option<Vec<usize>>,
 }

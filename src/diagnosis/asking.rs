@@ -12,10 +12,6 @@ use super::possible::Possible;
 use super::reading_error::ln_sum_exp;
 use super::symptom::{Case, Symptom, Way, dead_places};
 
-/// Looking at joints in an open box misses a bad one, or a break inside the cable.
-const OVERLOOKED: f64 = 0.05;
-const OVERLOOKED_IN_CABLE: f64 = 0.5;
-
 /// Something is found that has nothing to do with it.
 const FOUND_BESIDE: f64 = 3e-4;
 
@@ -281,14 +277,8 @@ impl<'a, 'c> Asking<'a, 'c> {
             .product()
     }
 
-    /// The chance that a possibility is not seen in an opened box.
     fn unseen(&self, at: usize, place: usize) -> f64 {
-        let Some(possible) = self.model.possibles.get(at) else { return 1.0 };
-        match possible.boxes.as_slice() {
-            [only] if *only == place => OVERLOOKED,
-            several if several.contains(&place) => OVERLOOKED_IN_CABLE,
-            _ => 1.0,
-        }
+        self.model.possibles.get(at).map_or(1.0, |possible| possible.unseen_at(place))
     }
 
     /// Of each class, how likely each member is.

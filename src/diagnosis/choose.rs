@@ -3,6 +3,8 @@
 //! A test is worth what it decides about where to go. Tests, look-ahead and stopping share one
 //! objective: seconds of testing and then seconds of opening boxes until the first fault is seen.
 
+use std::collections::BTreeMap;
+
 use super::act::Act;
 use super::opening::Sites;
 use super::outcome::Outcomes;
@@ -62,6 +64,9 @@ const RARE: f64 = 0.01;
 
 /// Prospects that are looked at in the steps after the first.
 const LATER_PROSPECTS: usize = 12;
+
+/// A costlier look at the same place has to tell so much more.
+const MORE: f64 = 1.02;
 
 /// Information below this, in nats, is none.
 const NO_GAIN: f64 = 1e-3;
@@ -131,20 +136,33 @@ impl Plan {
         }
         let later: Vec<usize> =
             ranked.iter().take(LATER_PROSPECTS).map(|(prospect, _)| *prospect).collect();
-        let worth = |&(prospect, _): &(usize, f64)| {
-            (prospect, self.going_on(prospect, weights, setting, (self.steps, &later)))
+        let (near, rest) = ranked.split_at(self.looked_ahead.max(1).min(ranked.len()));
+        let best = |among: &[(usize, f64)], steps: usize| {
+            let worth = |&(prospect, _): &(usize, f64)| {
+                (prospect, self.going_on(prospect, weights, setting, (steps, &later)))
+            };
+            let best = among.iter().map(worth);
+            best.min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))
+                .filter(|(_, cost)| *cost < open_s)
         };
-        let best = ranked
-            .iter()
-            .take(self.looked_ahead.max(1))
-            .map(worth)
-            .min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
-        match best {
-            Some((prospect, cost)) if cost < open_s => {
-                Choice::Test { prospect, saves_s: open_s - cost }
-            }
-            _ => Choice::Enough(Enough::Dear),
+        // Cheap looks that tell a little stand first: before all is called dear, the others are
+        // asked one step ahead.
+        match best(near, self.steps).or_else(|| best(rest, 1)) {
+            Some((prospect, cost)) => Choice::Test { prospect, saves_s: open_s - cost },
+            None => Choice::Enough(Enough::Dear),
         }
+    }
+
+    /// The prospect that makes finding the fault cheapest, and what it saves, seconds; `None`
+    /// where opening boxes one after the other is cheaper than any.
+    pub(super) fn cheaper_than_opening(&self, weights: &[f64]) -> Option<(usize, f64)> {
+        let open_s = self.state(weights).open_s;
+        let ranked = self.ranked(weights, 0);
+        let later: Vec<usize> = ranked.iter().take(LATER_PROSPECTS).map(|(at, _)| *at).collect();
+        let worth = |&at: &usize| (at, self.going_on(at, weights, 0, (self.steps, &later)));
+        let (best, cost) =
+            later.iter().map(worth).min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))?;
+        (cost < open_s).then_some((best, open_s - cost))
     }
 
     /// Prospects by information about the decision for their cost, the best first; those that
@@ -165,6 +183,22 @@ impl Plan {
             .map(|(at, prospect, gain)| (at, gain / total / self.cost_s(prospect, setting)))
             .collect();
         ranked.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        self.without_the_like(ranked, setting)
+    }
+
+    /// The same look with loads standing otherwise is left out where it tells hardly more.
+    fn without_the_like(&self, mut ranked: Vec<(usize, f64)>, setting: usize) -> Vec<(usize, f64)> {
+        let mut most: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+        let tells_more = |&(at, per_s): &(usize, f64)| {
+            let Some(prospect) = self.prospects.get(at) else { return false };
+            let gain = per_s * self.cost_s(prospect, setting);
+            let of = (prospect.act.instrument, prospect.act.outlet);
+            let known = most.entry(of).or_insert(0.0);
+            let more = gain > MORE * *known;
+            *known = known.max(gain);
+            more
+        };
+        ranked.retain(tells_more);
         ranked
     }
 
@@ -228,7 +262,7 @@ impl Plan {
 
     /// Whether it is likelier than not that there is anything to open; else tests go on until
     /// that is sure, whatever opening would cost.
-    fn is_looked_for(&self, weights: &[f64]) -> bool {
+    pub(super) fn is_looked_for(&self, weights: &[f64]) -> bool {
         let all = weights.iter().enumerate();
         let somewhere = all.filter(|(at, _)| self.sites.is_somewhere(*at)).map(|(_, w)| w);
         somewhere.sum::<f64>() >= 0.5 * weights.iter().sum::<f64>()
@@ -270,7 +304,8 @@ impl Plan {
         let Some(test) = self.prospects.get(prospect) else { return f64::INFINITY };
         let total: f64 = weights.iter().sum();
         let mut seconds = self.cost_s(test, setting) * total;
-        for outcome in 0..test.outcomes.len() {
+        // What is seen in a box that is opened for the test is found.
+        for outcome in (0..test.outcomes.len()).filter(|&one| test.outcomes.seen != Some(one)) {
             let after = test.outcomes.after(outcome, weights);
             let chance: f64 = after.iter().sum();
             if chance <= 0.0 {

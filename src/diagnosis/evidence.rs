@@ -126,7 +126,11 @@ impl Fact {
                 // What floats lies between what is held, and never far above it.
                 let floats = bounds.0 <= chances.highest(raw);
                 let gives_way = if floats { channel.gives_way(raw, row) } else { 0.0 };
-                chances.within(bounds, value, chances.spread(channel, raw, gives_way))
+                let plain = chances.within(bounds, value, chances.spread(channel, raw, gives_way));
+                match channel.measure {
+                    Measure::Ohm => ohms(plain, bounds, value, looks.is_across_loads(channel)),
+                    _ => plain,
+                }
             }
             Self::Step { label, .. } => {
                 let Measure::Step { steps, .. } = &channel.measure else { return 1.0 };
@@ -172,6 +176,36 @@ impl Fact {
         }
     }
 }
+
+/// Something that nobody mentioned is left plugged in beyond this often where ohms are measured,
+/// and may have any resistance between these, a cold lamp's the least: judgement.
+const LEFT_PLUGGED_IN: f64 = 0.1;
+const LEFT_OHM: (f64, f64) = (1.0, 3e3);
+
+/// A probe that makes no contact, or a finger across both: so often the figure is of neither, and
+/// over range in so many of those: judgement.
+const ILL_HELD: f64 = 0.02;
+const NO_CONTACT: f64 = 0.75;
+
+/// The chance of ohms within bounds where those would be so likely if nothing but what is known were
+/// there, and `value` is what that has.
+fn ohms(plain: f64, (low, high): (f64, f64), value: f64, across_loads: bool) -> f64 {
+    let (least, most) = LEFT_OHM;
+    let share = |low: f64, high: f64| {
+        let inside = high.clamp(least, most) / low.clamp(least, most);
+        inside.ln().max(0.0) / (most / least).ln()
+    };
+    let left = if across_loads { LEFT_PLUGGED_IN } else { 0.0 };
+    let read = (1.0 - left) * plain + left * share(low, high.min(value));
+    let ill_held = match high > OVER_RANGE_OHM {
+        true => NO_CONTACT,
+        false => (1.0 - NO_CONTACT) * share(low, high),
+    };
+    (1.0 - ILL_HELD) * read + ILL_HELD * ill_held
+}
+
+/// Above this every ohmmeter is over its range.
+const OVER_RANGE_OHM: f64 = 1e8;
 
 /// A continuity tester sounds below about this.
 const SOUNDS_OHM: f64 = 100.0;

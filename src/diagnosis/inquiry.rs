@@ -7,10 +7,10 @@ use super::evidence::Fact;
 use super::group::{groups, suspects};
 use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
 use super::symptom::{Symptom, number};
-use super::told::{ToldProblem, check_complaint, facts_of, settings_of};
+use super::told::{ToldProblem, check_complaint, facts_of, look_beyond, settings_of};
 use super::{
     Account, Complaint, Effort, Explanation, Findings, Means, Moment, NextTest, Observation,
-    ReadingError, Seen, Suspect,
+    Parting, ReadingError, Seen, Suspect,
 };
 use crate::circuit::{Circuit, UnknownName};
 
@@ -52,6 +52,8 @@ pub struct Inquiry<'c> {
     pub(super) suspects: Vec<(usize, Suspect)>,
     /// How things stand, by number of the setting.
     pub(super) now: usize,
+    /// Boxes where the run is not to be taken apart.
+    pub(super) not_parted: Vec<Parting>,
     /// Tools at receptacles that are not to be asked for, by their numbers.
     pub(super) left_out: std::collections::BTreeSet<(usize, usize)>,
 }
@@ -95,6 +97,7 @@ impl<'c> Inquiry<'c> {
             groups: Vec::new(),
             suspects: Vec::new(),
             now: DESCRIBED,
+            not_parted: Vec::new(),
             left_out: std::collections::BTreeSet::new(),
         }
     }
@@ -180,8 +183,12 @@ impl<'c> Inquiry<'c> {
     }
 
     /// Is told that a test cannot be made: its instrument is not asked for again at its
-    /// receptacle.
+    /// receptacle, or the run not parted again there.
     pub fn leave_out(&mut self, test: &NextTest) {
+        if let Some(parting) = &test.parting {
+            self.not_parted.push(parting.clone());
+            return;
+        }
         let tool = self.means.tools.iter().position(|tool| tool.name == test.instrument);
         let outlet = self.model.circuit.outlets().position(|(_, outlet)| outlet.address == test.at);
         self.left_out.extend(tool.zip(outlet));
@@ -266,11 +273,15 @@ impl<'c> Inquiry<'c> {
             self.evidence.push(Evidence::Opened { place, found: found.clone() });
             return Ok(());
         }
+        look_beyond(&mut self.model, observation);
         let settings = settings_of(&mut self.model, &observation.moment)?;
         let mut facts = facts_of(&mut self.model, observation)?;
         // The same look that shows the same again tells nothing: its errors are the same too.
         facts.retain(|fact| !self.is_told(&settings, |told| told == fact));
-        self.now = settings.first().copied().unwrap_or(self.now);
+        // What was taken apart is joined again before anything else is done.
+        if observation.moment.condition.faults.is_empty() {
+            self.now = settings.first().copied().unwrap_or(self.now);
+        }
         // What says nothing keeps its place among what was told.
         self.evidence.push(Evidence::Seen { settings, facts });
         Ok(())

@@ -63,7 +63,7 @@ const REFERENCE_OHM: f64 = 150e3;
 pub(super) const NO_AMPERE: f64 = 1e-9;
 
 /// What an ohmmeter makes of nothing at all.
-const OPEN_OHM: f64 = 1e9;
+pub(super) const OPEN_OHM: f64 = 1e9;
 
 /// Everything that is read of one network.
 #[derive(Clone, Debug, Default)]
@@ -149,6 +149,28 @@ impl Looks {
         self.requests.push(request);
         self.channel(measure, None, Some(instrument));
         Some(self.channels.len() - 1)
+    }
+
+    /// What the loads get, and nothing that anybody holds: to be added to.
+    pub(super) fn loads_alone(&self) -> Self {
+        let mut alone = Self::default();
+        for channel in &self.channels {
+            let of_load = matches!(channel.measure, Measure::Share { .. } | Measure::Case { .. });
+            if let (true, Some(request)) = (of_load, self.requests.get(channel.request)) {
+                let request_at = alone.requests.len();
+                alone.requests.push(request.clone());
+                alone.channels.push(Channel { request: request_at, ..channel.clone() });
+            }
+        }
+        alone
+    }
+
+    /// Whether a channel is between two conductors that loads are between.
+    pub(super) fn is_across_loads(&self, channel: &Channel) -> bool {
+        let place = self.requests.get(channel.request).map(|request| &request.place);
+        let Some(Place::Between { from, to }) = place else { return false };
+        let is = |at: &crate::quantity::Address, name: &str| at.as_str().ends_with(name);
+        (is(from, ".neutral") || is(to, ".neutral")) && !(is(from, ".ground") || is(to, ".ground"))
     }
 
     /// Takes back what was added last.

@@ -79,10 +79,10 @@ impl Means {
 }
 
 impl Default for Means {
-    /// A plug-in tester, a voltmeter, a non-contact detector and a loaded test; everything
-    /// within reach; 99 in 100.
+    /// A plug-in tester, a voltmeter, a non-contact detector, a loaded test, and an ohmmeter for
+    /// what is open and dead; everything within reach; 99 in 100.
     fn default() -> Self {
-        let tools = ["tester", "voltmeter", "non-contact", "loaded-test"];
+        let tools = ["tester", "voltmeter", "non-contact", "loaded-test", "ohmmeter"];
         Self {
             tools: tools.iter().filter_map(|name| Tool::preset(name)).collect(),
             out_of_reach: BTreeSet::new(),

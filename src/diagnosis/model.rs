@@ -6,8 +6,9 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use crate::circuit::Circuit;
 use crate::condition::catalogue::{FaultKind, Priors};
 use crate::condition::{Condition, LoadState};
-use crate::instrument::Instrument;
+use crate::instrument::{Instrument, Request};
 
+use super::Parting;
 use super::look::Looks;
 use super::possible::{Possible, possibilities};
 use super::predictions::{Predictor, Row};
@@ -54,6 +55,7 @@ impl Set {
 pub(super) const DESCRIBED: usize = 0;
 pub(super) const ALL_OFF: usize = 1;
 pub(super) const ALL_ON: usize = 2;
+pub(super) const ALL_UNPLUGGED: usize = 3;
 
 /// See the module. Clones share the rows that any of them has solved.
 #[derive(Clone)]
@@ -69,7 +71,7 @@ pub(super) struct Model<'c> {
 }
 
 /// What clones share.
-#[derive(Default)]
+#[derive(Clone, Default)]
 struct Solved {
     settings: Vec<Condition>,
     rows: HashMap<(Set, usize), Option<Arc<Row>>>,
@@ -90,7 +92,12 @@ impl<'c> Model<'c> {
             condition.loads.extend(free.map(|load| (load.id.clone(), state)));
             condition
         };
-        let settings = vec![Condition::default(), all(LoadState::Off), all(LoadState::On)];
+        let mut unplugged = all(LoadState::Off);
+        for (load, state) in &mut unplugged.loads {
+            *state = away(circuit, load);
+        }
+        let settings =
+            vec![Condition::default(), all(LoadState::Off), all(LoadState::On), unplugged];
         let mut model = Self {
             circuit,
             possibles: Arc::new(possibilities(circuit, priors)),
@@ -118,6 +125,29 @@ impl<'c> Model<'c> {
         let settings = self.settings.clone();
         self.predictor.prepare_anew();
         self.solved = Arc::new(Mutex::new(Solved { settings, rows }));
+    }
+
+    /// Has what lies beyond a parting looked at too, with this instrument, each two conductors. Rows
+    /// that are known stay: nothing of it is looked at in any of them.
+    pub(super) fn look_beyond(&mut self, parting: &Parting, meter: &Instrument) {
+        let number = self.instrument(meter);
+        let looks = &mut self.predictor.looks;
+        let requests = parting.looks(self.circuit, meter);
+        let new: Vec<Request> =
+            requests.into_iter().filter(|one| !looks.requests.contains(one)).collect();
+        if new.is_empty() {
+            return;
+        }
+        for request in new {
+            looks.add(number, request);
+        }
+        if self.settings.iter().any(|stands| parting.is_in(self.circuit, stands)) {
+            return self.forget();
+        }
+        self.predictor.look_further();
+        // Others number what they look at next in another way.
+        let known = self.solved().clone();
+        self.solved = Arc::new(Mutex::new(known));
     }
 
     fn solved(&self) -> MutexGuard<'_, Solved> {
@@ -165,8 +195,9 @@ impl<'c> Model<'c> {
 
     /// The condition of a set in a setting.
     pub(super) fn condition(&self, set: Set, setting: usize) -> Condition {
-        let mut condition = self.settings.get(setting).cloned().unwrap_or_default();
-        for possible in self.these(set) {
+        let stands = self.settings.get(setting).cloned().unwrap_or_default();
+        let mut condition = stands.clone();
+        for possible in self.these(set).filter(|one| !one.is_taken_apart(&stands)) {
             possible.apply(&mut condition);
         }
         condition
@@ -196,10 +227,30 @@ impl<'c> Model<'c> {
         }
     }
 
-    /// How many loads a person switches to get from one setting to another.
+    /// How a load stands in a setting, as far as a person brings it about: on, off or unplugged.
+    pub(super) fn state(&self, load: &str, setting: usize) -> LoadState {
+        let stated = self.settings.get(setting).and_then(|setting| setting.loads.get(load));
+        let plugged_in = || self.circuit.load(load).is_some_and(|load| load.plugged_in);
+        match stated {
+            Some(LoadState::Unplugged) => LoadState::Unplugged,
+            None if !plugged_in() => away(self.circuit, load),
+            _ if self.is_on(load, setting) => LoadState::On,
+            _ => LoadState::Off,
+        }
+    }
+
+    /// How many loads a person switches, or plugs in or out, to get from one setting to another.
     pub(super) fn switched(&self, from: usize, to: usize) -> usize {
         let loads = self.circuit.parts().loads.iter();
-        loads.filter(|load| self.is_on(&load.id, from) != self.is_on(&load.id, to)).count()
+        loads.filter(|load| self.state(&load.id, from) != self.state(&load.id, to)).count()
+    }
+}
+
+/// A load taken away: unplugged, or off where it is wired in.
+pub(super) fn away(circuit: &Circuit, load: &str) -> LoadState {
+    match circuit.load(load).is_some_and(|load| !load.plug_links.is_empty()) {
+        true => LoadState::Unplugged,
+        false => LoadState::Off,
     }
 }
 

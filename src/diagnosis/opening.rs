@@ -1,8 +1,7 @@
 //! What finding the fault still costs: boxes are opened in the order of chance by cost until the
 //! first fault is seen.
 
-use super::class::Class;
-use super::model::{Model, Set};
+use super::model::Model;
 
 /// Where a person goes to find a fault.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -11,10 +10,15 @@ pub(super) enum Site {
     Place(usize),
     /// A handle that is looked at: a possibility, by number.
     Handle(usize),
+    /// An appliance that is unplugged: a possibility in it, by number.
+    Appliance(usize),
 }
 
 /// Looking at a breaker or a switch, seconds.
 const GLANCE_S: f64 = 20.0;
+
+/// Unplugging an appliance, and trying the circuit without it, seconds.
+const UNPLUG_S: f64 = 60.0;
 
 /// A panel or a supply is not opened like a box: so many times its cost.
 const PANEL_TIMES: f64 = 2.0;
@@ -30,43 +34,36 @@ pub(super) struct Sites {
 }
 
 impl Sites {
-    /// The sites of hypotheses given by their classes.
-    pub(super) fn new<'s>(
+    /// The sites of hypotheses, each given by what may be each of its faults: possibilities with
+    /// shares that add up to one.
+    pub(super) fn new(
         model: &Model<'_>,
-        classes: &[Class],
-        shares: &[Vec<f64>],
-        sets: impl Iterator<Item = Option<Set>> + 's,
+        hypotheses: impl Iterator<Item = Vec<Vec<(usize, f64)>>>,
         open_box_s: f64,
     ) -> Self {
         let mut found = Self::default();
-        for set in sets {
-            let mut faults = Vec::new();
-            for at in set.into_iter().flat_map(Set::iter) {
-                let (Some(class), Some(shares)) = (classes.get(at), shares.get(at)) else {
-                    continue;
-                };
-                if !class.is_nuisance {
-                    faults.push(found.of_class(model, class, shares, open_box_s));
-                }
-            }
-            faults.retain(|fault| !fault.is_empty());
+        for faults in hypotheses {
+            let faults = faults.iter().map(|members| found.of_fault(model, members, open_box_s));
+            let faults: Vec<_> = faults.filter(|fault| !fault.is_empty()).collect();
             found.of.push(faults);
         }
         found
     }
 
-    fn of_class(
+    fn of_fault(
         &mut self,
         model: &Model<'_>,
-        class: &Class,
-        shares: &[f64],
+        members: &[(usize, f64)],
         open_box_s: f64,
     ) -> Vec<(usize, f64)> {
         let mut at_sites: Vec<(usize, f64)> = Vec::new();
-        for (&(member, _), share) in class.members.iter().zip(shares) {
+        for &(member, share) in members {
             let Some(possible) = model.possibles.get(member) else { continue };
+            let appliance = possible.fault().and_then(|fault| fault.appliance(model.circuit));
             let sites: Vec<Site> = if possible.is_setting() {
                 vec![Site::Handle(member)]
+            } else if let Some(load) = appliance {
+                vec![self.appliance(model, &load.id).unwrap_or(Site::Appliance(member))]
             } else {
                 possible.boxes.iter().map(|&place| Site::Place(place)).collect()
             };
@@ -82,12 +79,25 @@ impl Sites {
         at_sites
     }
 
+    /// The site of an appliance that is one already.
+    fn appliance(&self, model: &Model<'_>, load: &str) -> Option<Site> {
+        let is_it = |site: &Site| match site {
+            Site::Appliance(at) => {
+                let fault = model.possibles.get(*at).and_then(|one| one.fault());
+                fault.and_then(|f| f.appliance(model.circuit)).is_some_and(|l| l.id == load)
+            }
+            _ => false,
+        };
+        self.sites.iter().map(|(site, _)| *site).find(is_it)
+    }
+
     fn number(&mut self, model: &Model<'_>, site: Site, open_box_s: f64) -> usize {
         if let Some(known) = self.sites.iter().position(|(known, _)| *known == site) {
             return known;
         }
         let cost = match site {
             Site::Handle(_) => GLANCE_S,
+            Site::Appliance(_) => UNPLUG_S,
             Site::Place(place) => {
                 let kind = model.circuit.parts().places.get(place).map(|place| place.kind);
                 let plain = kind == Some(crate::circuit::PlaceKind::Box);

@@ -16,6 +16,8 @@ pub(super) struct Outcomes {
     pub(super) facts: Vec<Vec<Fact>>,
     /// Of each hypothesis, the outcomes it may have with their chances, which add up to one.
     pub(super) of: Vec<Vec<(usize, f64)>>,
+    /// The outcome in which a fault is seen in a box that is opened for the test.
+    pub(super) seen: Option<usize>,
 }
 
 /// Figures are sorted into so many bins at most.
@@ -84,7 +86,7 @@ impl Outcomes {
                 left /= SHOWN_MAX;
                 sorting.fact(one.0, at as usize)
             });
-            let mut said: Vec<Fact> = said.collect();
+            let mut said: Vec<Fact> = said.flatten().collect();
             said.reverse();
             if let Some(facts) = facts.get_mut(*number) {
                 *facts = said;
@@ -99,6 +101,19 @@ impl Outcomes {
         let n = self.len();
         for of in self.of.iter_mut().filter(|of| of.is_empty()) {
             *of = (0..n).map(|outcome| (outcome, 1.0 / n as f64)).collect();
+        }
+    }
+
+    /// A box is opened for it first, in which each hypothesis is seen with a chance.
+    pub(super) fn see(&mut self, chances: &[f64]) {
+        let number = self.len();
+        self.facts.push(Vec::new());
+        self.seen = Some(number);
+        for (of, &chance) in self.of.iter_mut().zip(chances) {
+            of.iter_mut().for_each(|(_, other)| *other *= 1.0 - chance);
+            if chance > 0.0 {
+                of.push((number, chance));
+            }
         }
     }
 
@@ -183,8 +198,9 @@ impl Sorting {
         }
     }
 
-    fn fact(&self, channel: usize, at: usize) -> Fact {
-        match self {
+    /// What that is as a fact; `None` where it would be so whatever is there.
+    fn fact(&self, channel: usize, at: usize) -> Option<Fact> {
+        Some(match self {
             Self::Glow => {
                 use crate::instrument::Brightness::{Dark, Dim, Lit};
                 let brightness = [Dark, Dim, Lit].get(at).copied().unwrap_or(Lit);
@@ -195,6 +211,7 @@ impl Sorting {
             Self::Figures(edges) => {
                 let low = at.checked_sub(1).and_then(|below| edges.get(below)).copied();
                 let amount = match (low, edges.get(at).copied()) {
+                    (None, None) => return None,
                     (None, Some(high)) => Amount::Under(high),
                     (Some(low), None) => Amount::Over(low),
                     (low, high) => Amount::Between {
@@ -204,7 +221,7 @@ impl Sorting {
                 };
                 Fact::Figure { channel, amount }
             }
-        }
+        })
     }
 }
 

@@ -41,6 +41,10 @@ const UNMENTIONED_ODDS: f64 = 0.25;
 /// Odds that a load said to be on draws nothing: judgement.
 const IDLE_ODDS: f64 = 0.01;
 
+/// Looking at joints in an open box misses a bad one, or a break inside the cable.
+const OVERLOOKED: f64 = 0.05;
+const OVERLOOKED_IN_CABLE: f64 = 0.5;
+
 /// Resistances at which faults that may have any are tried: closer than the catalogue's own, so
 /// that a real one is never far from one of them.
 fn levels() -> Levels {
@@ -158,7 +162,22 @@ impl Possible {
 
     /// The joints it is in.
     pub(super) fn elements(&self) -> impl Iterator<Item = &String> {
-        self.change.faults.iter().filter_map(element_of)
+        self.change.faults.iter().filter_map(Fault::joint)
+    }
+
+    /// The chance that it is not seen in an opened box.
+    pub(super) fn unseen_at(&self, place: usize) -> f64 {
+        match self.boxes.as_slice() {
+            [only] if *only == place => OVERLOOKED,
+            several if several.contains(&place) => OVERLOOKED_IN_CABLE,
+            _ => 1.0,
+        }
+    }
+
+    /// Whether taking conductors off their joints leaves nothing of it.
+    pub(super) fn is_taken_apart(&self, stands: &Condition) -> bool {
+        let faults = &self.change.faults;
+        !faults.is_empty() && faults.iter().all(|fault| stands.takes_apart(fault))
     }
 
     /// Whether this is what was found in an opened box.
@@ -167,15 +186,5 @@ impl Possible {
             Found::BadJoint { element } => self.elements().any(|known| known == element),
             Found::Fault(found) => self.change.faults.contains(found),
         }
-    }
-}
-
-/// The joint that a fault is in.
-fn element_of(fault: &Fault) -> Option<&String> {
-    match fault {
-        Fault::Open { element, .. }
-        | Fault::Resistance { element, .. }
-        | Fault::Glowing { element } => Some(element),
-        _ => None,
     }
 }

@@ -35,25 +35,36 @@ impl Row {
     }
 }
 
+type Made<'c> = (Arc<()>, Quick<'c>);
+
 /// Answers conditions of one circuit.
 #[derive(Clone)]
 pub(super) struct Predictor<'c> {
     circuit: &'c Circuit,
     settling: Arc<Settling<'c>>,
     pub(super) looks: Looks,
-    /// One for each way that switches, breakers and plugs stand, as they come to be asked.
-    quick: Arc<Mutex<Vec<Quick<'c>>>>,
+    /// One for each way that switches, breakers and plugs stand, as they come to be asked, with
+    /// the looks it was made for.
+    quick: Arc<Mutex<Vec<Made<'c>>>>,
+    /// Which looks those are, and earlier ones that these begin with.
+    made_for: Vec<Arc<()>>,
 }
 
 impl<'c> Predictor<'c> {
     pub(super) fn new(circuit: &'c Circuit, looks: Looks) -> Self {
         let settling = Arc::new(Settling::new(circuit));
-        Self { circuit, settling, looks, quick: Arc::default() }
+        Self { circuit, settling, looks, quick: Arc::default(), made_for: vec![Arc::default()] }
     }
 
     /// Forgets what was prepared for other looks.
     pub(super) fn prepare_anew(&mut self) {
         self.quick = Arc::default();
+        self.made_for = vec![Arc::default()];
+    }
+
+    /// More is looked at from now on, where what was prepared before is not asked for it.
+    pub(super) fn look_further(&mut self) {
+        self.made_for.push(Arc::default());
     }
 
     /// Every number with some possibilities on top of a setting; `None` where they cannot be so
@@ -66,7 +77,8 @@ impl<'c> Predictor<'c> {
     ) -> Option<Row> {
         let mut row = self.quick_row(possibles, set, setting).or_else(|| {
             let mut condition = setting.clone();
-            for possible in set.iter().filter_map(|&at| possibles.get(at)) {
+            let these = set.iter().filter_map(|&at| possibles.get(at));
+            for possible in these.filter(|one| !one.is_taken_apart(setting)) {
                 possible.apply(&mut condition);
             }
             self.whole_row(condition)
@@ -89,14 +101,16 @@ impl<'c> Predictor<'c> {
     fn quick_row(&self, possibles: &[Possible], set: &[usize], setting: &Condition) -> Option<Row> {
         let mut all = self.quick.lock().unwrap_or_else(PoisonError::into_inner);
         let base = super::quick::base(self.circuit, setting);
-        let at = match all.iter().position(|known| known.base == base) {
+        let is_ours = |looks: &Arc<()>| self.made_for.iter().any(|ours| Arc::ptr_eq(ours, looks));
+        let at = match all.iter().position(|(looks, known)| known.base == base && is_ours(looks)) {
             Some(at) => at,
             None => {
-                all.push(Quick::new(self.circuit, base, possibles, &self.looks));
+                let looks = self.made_for.last().cloned().unwrap_or_default();
+                all.push((looks, Quick::new(self.circuit, base, possibles, &self.looks)));
                 all.len() - 1
             }
         };
-        all.get_mut(at)?.row(self.circuit, possibles, set, setting)
+        all.get_mut(at)?.1.row(self.circuit, possibles, set, setting)
     }
 
     /// The network of a condition after what trips at once has tripped.

@@ -88,7 +88,11 @@ impl<'c> Prepared<'c> {
             .iter()
             .map(|channel| Recipe::of(circuit, looks, channel, &mut pairs))
             .collect::<Option<_>>()?;
-        let mut changes: Vec<Condition> = possibles.iter().map(|p| p.change.clone()).collect();
+        let change = |possible: &Possible| match possible.is_taken_apart(base) {
+            true => Condition::default(),
+            false => possible.change.clone(),
+        };
+        let mut changes: Vec<Condition> = possibles.iter().map(change).collect();
         let mut linear = changes.clone();
         let mut switched_on = Vec::new();
         for load in &circuit.parts().loads {

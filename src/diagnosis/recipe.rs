@@ -1,11 +1,13 @@
 //! How the number behind a channel comes from what pairs of terminals show with nothing attached.
 
 use crate::circuit::Circuit;
-use crate::instrument::{BrightnessBy, Burden, IndicatorLaw, Instrument, Place, PlugTester, Slot};
+use crate::instrument::{
+    BrightnessBy, Burden, IndicatorLaw, Instrument, Place, PlugTester, Request, Slot,
+};
 use crate::quantity::{Address, Impedance, Phasor};
 use crate::solution::{PortSight, SlotsSight};
 
-use super::look::{Channel, Looks, Measure, NO_AMPERE, same};
+use super::look::{Channel, Looks, Measure, NO_AMPERE, OPEN_OHM, same};
 
 /// The pairs of terminals that are read.
 #[derive(Clone, Debug, Default)]
@@ -37,6 +39,8 @@ pub(super) enum Recipe {
     LostAlone { pair: usize, load: Impedance },
     /// A potential to earth.
     Potential { terminal: usize },
+    /// The resistance of a pair, the circuit dead.
+    Ohms { pair: usize },
     /// Nothing that is ever known.
     Never,
 }
@@ -78,6 +82,11 @@ impl Recipe {
             }
             (Instrument::LoadedTest(test), Place::Slots { slots }) => {
                 Self::lost(test.load, slots, channel, pairs)
+            }
+            (Instrument::Ohmmeter(_), Place::Between { from, to })
+                if *request == Request::new(request.instrument.clone(), request.place.clone()) =>
+            {
+                Some(Self::Ohms { pair: pairs.number(from, to) })
             }
             _ => None,
         }
@@ -183,6 +192,7 @@ impl Recipe {
             Self::Potential { terminal } => {
                 seen.to_earth.get(*terminal).copied().flatten()?.magnitude()
             }
+            Self::Ohms { pair } => direct_ohm(seen.between.get(*pair)?.impedance),
             Self::Never => return None,
         })
     }
@@ -234,6 +244,19 @@ impl Pairs {
             self.to_earth.push((terminal.clone(), Address::earth()));
             self.to_earth.len() - 1
         })
+    }
+}
+
+/// What an ohmmeter's direct current meets where alternating current meets this: between
+/// conductors a resistance with the cables' capacitance beside it, along them one with their
+/// inductance in series.
+fn direct_ohm(seen: Option<Impedance>) -> f64 {
+    let Some(seen) = seen else { return OPEN_OHM };
+    let (resistance, reactance) = (seen.resistance_ohm, seen.reactance_ohm);
+    match reactance < -resistance.abs() {
+        // 1 / Re(1 / Z)
+        true => (resistance + reactance * reactance / resistance.max(1e-9)).min(OPEN_OHM),
+        false => resistance.min(OPEN_OHM),
     }
 }
 

@@ -24,7 +24,7 @@ pub(super) struct Symptom {
     /// Places that are said or silently taken to work, by number.
     working: Vec<usize>,
     /// Places that are said to be dead.
-    dead: Vec<usize>,
+    pub(super) dead: Vec<usize>,
 }
 
 /// Of complaints, so many have nothing to do with what is there: judgement.

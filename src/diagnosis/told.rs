@@ -4,7 +4,7 @@ use super::evidence::Fact;
 use super::look::Measure;
 use super::model::{Model, Set};
 use super::symptom::number;
-use super::{Complaint, Moment, Observation, Seen, Showed};
+use super::{Complaint, Moment, Observation, Parting, Seen, Showed};
 use crate::circuit::UnknownName;
 use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::instrument::{Instrument, Place, Request};
@@ -103,6 +103,22 @@ pub(super) fn settings_of(
         }
     }
     Ok(settings)
+}
+
+/// What lies beyond a parting is looked at, if that is where something was seen.
+pub(super) fn look_beyond(model: &mut Model<'_>, observation: &Observation) {
+    let Seen::Instrument { request, .. } = &observation.seen else { return };
+    let Place::Between { from, to } = &request.place else { return };
+    let plain = Request::new(request.instrument.clone(), request.place.clone());
+    let sound = request.instrument.bad_figures().is_empty();
+    if !matches!(request.instrument, Instrument::Ohmmeter(_)) || **request != plain || !sound {
+        return;
+    }
+    let parting = Parting::of_ends(model.circuit, (from, to)).map(|(parting, _)| parting);
+    let parted = parting.filter(|one| one.is_in(model.circuit, &observation.moment.condition));
+    if let Some(parting) = parted {
+        model.look_beyond(&parting, &request.instrument);
+    }
 }
 
 /// Ways in which things may have stood that are followed.

@@ -140,6 +140,9 @@ impl Inquiry<'_> {
 }
 
 /// What a channel is predicted to show.
+/// Above this no meter shows a figure.
+const NO_PATH_OHM: f64 = 1e8;
+
 fn predicted(channel: &Channel, at: usize, value: f64) -> Option<Fact> {
     if value.is_nan() {
         return None;
@@ -164,6 +167,9 @@ fn predicted(channel: &Channel, at: usize, value: f64) -> Option<Fact> {
             Fact::Step { channel: at, label: reached.map(|(label, _)| label.clone()) }
         }
         Measure::Share { .. } | Measure::Potential { .. } | Measure::Case { .. } => return None,
+        Measure::Ohm if value >= NO_PATH_OHM => {
+            Fact::Figure { channel: at, amount: Amount::Over(value) }
+        }
         _ => Fact::Figure { channel: at, amount: Amount::About(value) },
     })
 }

@@ -20,9 +20,9 @@ use crate::condition::words::lexer::{Token, tokens};
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::condition::words::{SENTENCES_MAX, TEXT_BYTES_MAX, sentences, speak};
 use crate::condition::{Condition, LoadState};
-use crate::instrument::Request;
+use crate::instrument::{Place, Request};
 
-use super::{Complaint, Observation, Seen, Showed, Tool};
+use super::{Complaint, NextTest, Observation, Parting, Seen, Showed, Tool};
 
 mod amount;
 mod answer;
@@ -126,8 +126,24 @@ pub fn tell_complaint(circuit: &Circuit, complaint: &Complaint) -> String {
 pub fn tell(circuit: &Circuit, tools: &[Tool], observation: &Observation) -> String {
     let known = Known::of(circuit);
     let mut implied = Condition::default();
+    let mut moment = observation.moment.clone();
     let seen = match &observation.seen {
-        Seen::Instrument { request, showed } => reading::tell(&known, tools, request, showed),
+        Seen::Instrument { request, showed } => {
+            let parting = parting_of(circuit, request)
+                .filter(|parting| parting.is_in(circuit, &moment.condition));
+            if let Some(parting) = &parting {
+                implied = parting.condition(circuit);
+                for load in &circuit.parts().loads {
+                    // What stood as described is said: a parting alone means off.
+                    let on = load.on && load.plugged_in;
+                    let described = if on { LoadState::On } else { LoadState::Off };
+                    if !moment.unknown.contains(&load.id) {
+                        moment.condition.loads.entry(load.id.clone()).or_insert(described);
+                    }
+                }
+            }
+            reading::tell(&known, tools, (request, parting.is_some()), showed)
+        }
         Seen::Load { load, seen } => {
             implied.loads.insert(load.clone(), LoadState::On);
             format!("{} {}", speak::name(load), seen::tell_load(*seen))
@@ -140,7 +156,7 @@ pub fn tell(circuit: &Circuit, tools: &[Tool], observation: &Observation) -> Str
         }
         Seen::Opened { place, found } => opened::tell(&known, place, found),
     };
-    format!("{seen}{}", moment::tell(&known, &observation.moment, &implied))
+    format!("{seen}{}", moment::tell(&known, &moment, &implied))
 }
 
 /// An instrument and where it is held, in the words in which an observation begins.
@@ -163,7 +179,7 @@ pub fn tell(circuit: &Circuit, tools: &[Tool], observation: &Observation) -> Str
 /// assert_eq!(words::tell_place(&studio, &tools, &asked), "voltmeter at door: hot-neutral");
 /// ```
 pub fn tell_place(circuit: &Circuit, tools: &[Tool], request: &Request) -> String {
-    let (held, before) = reading::tell_place(&Known::of(circuit), tools, request);
+    let (held, before) = reading::tell_place(&Known::of(circuit), tools, (request, true));
     if before.is_empty() { held } else { format!("{held}: {}", before.trim_end()) }
 }
 
@@ -186,13 +202,27 @@ pub fn tell_place(circuit: &Circuit, tools: &[Tool], request: &Request) -> Strin
 /// ```
 pub fn tell_showed(circuit: &Circuit, request: &Request, showed: &[Showed]) -> String {
     let known = Known::of(circuit);
-    let (_, before) = reading::tell_place(&known, &[], request);
+    let (_, before) = reading::tell_place(&known, &[], (request, true));
     format!("{before}{}", showing::tell(&known, Some(&request.instrument), showed))
 }
 
 /// The same without instrument and slots: what several things shown are, one by one.
 pub(crate) fn tell_bare(circuit: &Circuit, showed: &[Showed]) -> String {
     showing::tell(&Known::of(circuit), None, showed)
+}
+
+/// The parting that leaves loose what a request is held to.
+fn parting_of(circuit: &Circuit, request: &Request) -> Option<Parting> {
+    let Place::Between { from, to } = &request.place else { return None };
+    Parting::of_ends(circuit, (from, to)).map(|(parting, _)| parting)
+}
+
+/// Where a test is made, in the words in which its answer begins.
+pub(crate) fn tell_where(circuit: &Circuit, test: &NextTest) -> String {
+    match &test.parting {
+        Some(parting) => spot::tell_parting(circuit, parting),
+        None => format!("at {}", test.at),
+    }
 }
 
 fn each_sentence<T>(

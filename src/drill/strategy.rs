@@ -7,8 +7,8 @@ use crate::circuit::Outlet;
 use crate::condition::catalogue::PossibleFault;
 use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{
-    Account, Advice, Because, Complaint, Inquiry, Means, Moment, NextTest, Observation, Protected,
-    Seen,
+    Account, Advice, Because, Complaint, GoTo, Inquiry, Means, Moment, NextTest, Observation,
+    Protected, Seen, words,
 };
 use crate::instrument::{MeasureProblem, Reading, Request, measure};
 use crate::lookalike::Placement;
@@ -48,15 +48,17 @@ pub struct Strategy {
 ///
 /// ```
 /// use slotwise::drill::Test;
-/// let test = Test { switched: Default::default(), readings: vec![], cost_s: 20.0 };
-/// assert!(test.switched.is_empty());
+/// let test = Test { cost_s: 20.0, ..Test::default() };
+/// assert!(test.switched.is_empty() && test.beyond.is_empty());
 /// ```
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Test {
     /// Loads switched first.
     pub switched: BTreeMap<String, LoadState>,
     /// What was shown.
     pub readings: Vec<DrillReading>,
+    /// What an ohmmeter showed beyond a box where the run was parted, in words.
+    pub beyond: Vec<String>,
     /// Seconds.
     pub cost_s: f64,
 }
@@ -162,17 +164,37 @@ impl<'s> Search<'s> {
         }
         for _ in 0..TESTS_MAX {
             match inquiry.advise() {
-                Advice::Test(test) => self.make(&mut inquiry, &test)?,
+                Advice::Test(test) => {
+                    if let Some(parting) = &test.parting {
+                        self.way.boxes.push(parting.place.clone());
+                        if self.mends(&parting.place) {
+                            self.way.boxes_s += costs.open_box_s;
+                            self.way.found = true;
+                            return Ok(());
+                        }
+                        let seen = Seen::Opened { place: parting.place.clone(), found: vec![] };
+                        let _ = inquiry.observe(&Observation { moment: Moment::default(), seen });
+                    }
+                    self.make(&mut inquiry, &test)?;
+                }
                 Advice::Stop(stop) => {
                     self.way.found = false;
                     if stop.because == Because::NothingWrong {
                         return Ok(());
                     }
                     for go_to in &stop.go_to {
-                        self.way.boxes.push(go_to.place.clone());
-                        self.way.boxes_s +=
-                            if go_to.handle { costs.plug_in_s } else { costs.open_box_s };
-                        if self.mends(&go_to.place) {
+                        let found = match go_to.opens_a_box() {
+                            true => {
+                                self.way.boxes.push(go_to.place.clone());
+                                self.way.boxes_s += costs.open_box_s;
+                                self.mends(&go_to.place)
+                            }
+                            false => {
+                                self.way.tests_s += costs.plug_in_s;
+                                self.mends_outside(go_to)
+                            }
+                        };
+                        if found {
                             self.way.found = true;
                             break;
                         }
@@ -198,6 +220,18 @@ impl<'s> Search<'s> {
             // What has no box is at the panel, or before it.
             true => place == "panel",
             false => fault.places.iter().any(|one| one == place),
+        };
+        let before = self.left.len();
+        self.left.retain(|fault| !here(fault));
+        self.left.len() < before
+    }
+
+    /// Whether a fault is in a handle or an appliance, for which nothing is opened; it is mended.
+    fn mends_outside(&mut self, go_to: &GoTo) -> bool {
+        let circuit = self.scene.circuit;
+        let here = |fault: &PossibleFault| match &go_to.appliance {
+            Some(load) => fault.appliance(circuit).is_some_and(|one| one.id == *load),
+            None => fault.kind.is_setting() && fault.places.contains(&go_to.place),
         };
         let before = self.left.len();
         self.left.retain(|fault| !here(fault));
@@ -242,7 +276,14 @@ impl<'s> Search<'s> {
             readings(("loads as set", tool, at), &placement, &shown)
         });
         self.way.tests_s += test.cost_s;
-        self.way.tests.push(Test { switched: test.switch.clone(), readings, cost_s: test.cost_s });
+        let circuit = self.scene.circuit;
+        let tell = |one: &Observation| words::tell(circuit, &Means::of(circuit).tools, one);
+        let beyond = match test.parting {
+            Some(_) => seen.iter().map(tell).collect(),
+            None => Vec::new(),
+        };
+        let switched = test.switch.clone();
+        self.way.tests.push(Test { switched, readings, beyond, cost_s: test.cost_s });
         Ok(())
     }
 
@@ -275,7 +316,8 @@ impl<'s> Search<'s> {
     ) -> Result<(Vec<Reading>, Vec<Observation>), MeasureProblem> {
         let truth = condition(&self.left);
         let mut standing: Condition = moment.condition.clone();
-        standing.faults.splice(0..0, truth.faults);
+        let left = truth.faults.into_iter().filter(|fault| !moment.condition.takes_apart(fault));
+        standing.faults.splice(0..0, left.collect::<Vec<_>>());
         for (name, on) in truth.breakers {
             standing.breakers.entry(name).or_insert(on);
         }

@@ -8,6 +8,7 @@ use crate::instrument::MeasureProblem;
 mod advice;
 mod repair;
 mod suspect;
+pub(super) use suspect::one_of;
 mod warning;
 
 pub use advice::{BranchReport, GoToReport, NextReport, RepairReport, StopReport, TestReport};

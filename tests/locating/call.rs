@@ -1,9 +1,10 @@
 //! A call-out: a circuit with something wrong that answers every test truly.
 
 use slotwise::circuit::{Circuit, file};
-use slotwise::condition::Condition;
+use slotwise::condition::{Condition, Fault};
 use slotwise::diagnosis::{
-    Advice, Amount, Complaint, Inquiry, Means, NextTest, Observation, Seen, Showed, Stop,
+    Advice, Amount, Because, Complaint, GoTo, Inquiry, Means, Moment, NextTest, Observation, Seen,
+    Showed, Stop,
 };
 use slotwise::instrument::{Glow, Shown, measure};
 use slotwise::lookalike::after_tripping;
@@ -24,7 +25,18 @@ pub(crate) fn condition(circuit: &Circuit, words: &[&str]) -> Condition {
 /// What a test shows in truth.
 pub(crate) fn answers(circuit: &Circuit, truth: &Condition, test: &NextTest) -> Vec<Observation> {
     let mut condition = test.moment.condition.clone();
-    condition.faults.extend(truth.faults.iter().cloned());
+    // Of a joint that is taken apart for the test nothing is left to be wrong.
+    let apart = |fault: &&Fault| {
+        let element = |fault: &Fault| match fault {
+            Fault::Open { element, .. } | Fault::Resistance { element, .. } => {
+                Some(element.clone())
+            }
+            _ => None,
+        };
+        let lifted = test.moment.condition.faults.iter().filter_map(element);
+        element(fault).is_none_or(|element| lifted.into_iter().all(|other| other != element))
+    };
+    condition.faults.extend(truth.faults.iter().filter(apart).cloned());
     condition.loads.extend(truth.loads.clone());
     condition.breakers.extend(truth.breakers.clone());
     let (condition, _) = after_tripping(circuit, &condition).unwrap();
@@ -56,6 +68,10 @@ fn said(shown: &Shown) -> Vec<Showed> {
         Shown::LoadedTest(test) => {
             vec![Showed::LostVolt(Amount::Exactly(test.drop_volt.unwrap_or(0.0)))]
         }
+        Shown::Ohmmeter(meter) => vec![Showed::Ohm(match meter.resistance_ohm {
+            Some(ohm) if ohm < 20e6 => Amount::Exactly((ohm * 10.0).round() / 10.0),
+            _ => Amount::Over(20e6),
+        })],
         _ => vec![Showed::NotSure],
     }
 }
@@ -80,15 +96,37 @@ pub(crate) fn locate<'c>(
     complaint: &Complaint,
     means: Means,
 ) -> Course<'c> {
-    let mut inquiry = Inquiry::new(circuit, means);
+    locate_until(circuit, Inquiry::new(circuit, means), truth, complaint, &|_| false)
+}
+
+/// The same with an inquiry that has been told nothing, until the fault is seen in a box that is
+/// opened to part the run there.
+pub(crate) fn locate_until<'c>(
+    circuit: &'c Circuit,
+    mut inquiry: Inquiry<'c>,
+    truth: &Condition,
+    complaint: &Complaint,
+    is_seen_in: &dyn Fn(&str) -> bool,
+) -> Course<'c> {
     inquiry.complain(complaint).unwrap();
     let mut tests = Vec::new();
     loop {
         match inquiry.advise() {
             Advice::Test(test) => {
-                for observation in answers(circuit, truth, &test) {
-                    inquiry.observe(&observation).unwrap();
+                if let Some(parting) = &test.parting {
+                    let place = parting.place.clone();
+                    if is_seen_in(&place) {
+                        let go_to =
+                            vec![GoTo { place, handle: false, appliance: None, chance: 1.0 }];
+                        tests.push(*test);
+                        let stop = Stop { because: Because::OneBox, go_to, cost_s: 0.0 };
+                        return Course { inquiry, tests, stop };
+                    }
+                    let seen = Seen::Opened { place, found: Vec::new() };
+                    let moment = Moment::default();
+                    inquiry.observe(&Observation { moment, seen }).unwrap();
                 }
+                inquiry.observe_all(&answers(circuit, truth, &test)).unwrap();
                 tests.push(*test);
                 assert!(tests.len() < 30, "it never stops");
             }

@@ -5,3 +5,4 @@
 mod call;
 mod finds;
 mod laws;
+mod parts;

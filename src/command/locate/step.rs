@@ -104,7 +104,8 @@ impl Session<'_> {
                 return Ok(Heard::Again(format!("{problem}\n")));
             }
             found |= matches!(&one.seen, Seen::Opened { found, .. } if !found.is_empty());
-            if matches!(one.seen, Seen::Instrument { .. } | Seen::Load { .. }) {
+            let is_whole = one.moment.condition.faults.is_empty();
+            if is_whole && matches!(one.seen, Seen::Instrument { .. } | Seen::Load { .. }) {
                 self.standing = one.moment.clone();
             }
             self.account.observations.push(one);

@@ -4,11 +4,11 @@ use crate::circuit::Circuit;
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::tokens;
 use crate::condition::words::problem::WordsProblem;
-use crate::diagnosis::{Moment, NextTest, Observation, Showed, Tool};
+use crate::diagnosis::{Moment, NextTest, Observation, Seen, Showed, Tool};
 use crate::instrument::Request;
 
 use super::reader::Reader;
-use super::{observations, plain, written};
+use super::{observations, plain, tell_where, written};
 
 /// Reads the answer to a question that was asked: what this instrument showed at this place.
 ///
@@ -50,6 +50,25 @@ pub fn answer(
     read.map_err(|problem| Box::new(written(*problem, text)))
 }
 
+/// Whoever reads a meter in a box that was opened for it has seen nothing bad there.
+fn with_open_box(
+    circuit: &Circuit,
+    test: &NextTest,
+    mut said: Vec<Observation>,
+) -> Vec<Observation> {
+    let Some(parting) = &test.parting else { return said };
+    for one in &mut said {
+        if one.moment.condition == parting.condition(circuit) {
+            one.moment = test.moment.clone();
+        }
+    }
+    if said.iter().any(|one| !one.says_nothing()) {
+        let seen = Seen::Opened { place: parting.place.clone(), found: Vec::new() };
+        said.insert(0, Observation { moment: Moment::default(), seen });
+    }
+    said
+}
+
 /// Reads the answer to a test: what was shown there, in the state the test asks for unless the
 /// answer says another; or any other observation, in the state in which things stand.
 ///
@@ -84,10 +103,11 @@ pub fn answers(
     standing: &Moment,
     text: &str,
 ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
-    let asked = format!("\"{}\" at {}: ", test.instrument, test.at);
+    let asked = format!("\"{}\" {}: ", test.instrument, tell_where(circuit, test));
     let in_state = |said: Vec<Observation>, moment: &Moment| {
         let unstated = |mut one: Observation| {
-            if one.moment == Moment::default() {
+            let is_box = matches!(one.seen, Seen::Opened { .. });
+            if one.moment == Moment::default() && !is_box {
                 one.moment = moment.clone();
             }
             one
@@ -95,7 +115,7 @@ pub fn answers(
         said.into_iter().map(unstated).collect::<Vec<_>>()
     };
     let problems = match observations(circuit, tools, &format!("{asked}{text}")) {
-        Ok(said) => return Ok(in_state(said, &test.moment)),
+        Ok(said) => return Ok(with_open_box(circuit, test, in_state(said, &test.moment))),
         Err(problems) => problems,
     };
     let others = match observations(circuit, tools, text) {

@@ -198,6 +198,8 @@ fn unknown_names<'p, 't>(part: &'p [Token<'t>]) -> Option<&'p [Token<'t>]> {
 pub(super) fn tell(known: &Known<'_>, moment: &Moment, implied: &Condition) -> String {
     let mut said = moment.condition.clone();
     said.loads.retain(|name, state| implied.loads.get(name) != Some(state));
+    said.breakers.retain(|name, closed| implied.breakers.get(name) != Some(closed));
+    said.faults.retain(|fault| !implied.faults.contains(fault));
     let mut parts = words::describe(known.circuit, &said);
     parts.extend(moment.unknown.iter().map(|name| format!("{} unknown", speak::name(name))));
     if parts.is_empty() { String::new() } else { format!(" with {}", parts.join(", ")) }

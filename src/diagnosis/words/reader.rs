@@ -8,6 +8,7 @@ use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::condition::words::suggest::nearest;
+use crate::diagnosis::Parting;
 
 /// What reading a part of a sentence comes to.
 pub(super) type Heard<T> = Result<T, Problem>;
@@ -23,11 +24,13 @@ pub(super) struct Reader<'r> {
     pub(super) text: &'r str,
     tokens: &'r [Token<'r>],
     at: usize,
+    /// Where the sentence has the run parted, as far as it is read.
+    pub(super) parted: Option<Parting>,
 }
 
 impl<'r> Reader<'r> {
     pub(super) fn new(known: &'r Known<'r>, text: &'r str, tokens: &'r [Token<'r>]) -> Self {
-        Self { known, text, tokens, at: 0 }
+        Self { known, text, tokens, at: 0, parted: None }
     }
 
     pub(super) fn token(&self, ahead: usize) -> Option<&'r Token<'r>> {

@@ -3,7 +3,7 @@
 use crate::circuit::Outlet;
 use crate::condition::words::known::Known;
 use crate::condition::words::speak;
-use crate::diagnosis::{Showed, Tool};
+use crate::diagnosis::{Parting, Showed, Tool};
 use crate::instrument::{Instrument, Place, Request};
 use crate::quantity::Address;
 
@@ -76,6 +76,9 @@ impl Reader<'_> {
             let showed = self.showed(instrument)?;
             return Ok(vec![(Request::new(instrument.clone(), place), showed)]);
         }
+        if matches!(instrument, Instrument::Ohmmeter(_)) && self.takes_any(&BEYOND) {
+            return self.beyond(instrument);
+        }
         let outlet = self.receptacle()?;
         let slots: Vec<&str> = outlet.slots.iter().map(|(name, _)| name.as_str()).collect();
         if let Some(nothing) = self.nothing_told() {
@@ -89,6 +92,45 @@ impl Reader<'_> {
             let place = between_slots(outlet, (Some(&pair.0.as_str()), Some(&pair.1.as_str())));
             let showed = self.one_showed(instrument)?;
             readings.push((Request::new(instrument.clone(), place), showed));
+        }
+        Ok(readings)
+    }
+
+    /// An ohmmeter on the conductors of a cable that is taken off in a box, each two of them a
+    /// reading of its own.
+    fn beyond(&mut self, instrument: &Instrument) -> Heard<Vec<Read>> {
+        let parting = self.parting()?;
+        let pairs = parting.pairs(self.known.circuit);
+        self.parted = Some(parting);
+        let mut conductors: Vec<&str> = Vec::new();
+        for name in pairs.iter().flat_map(|((first, second), _)| [first, second]) {
+            if !conductors.contains(&name.as_str()) {
+                conductors.push(name);
+            }
+        }
+        let requests: Vec<Request> = pairs
+            .iter()
+            .map(|(_, (from, to))| (from.clone(), to.clone()))
+            .map(|(from, to)| Request::new(instrument.clone(), Place::Between { from, to }))
+            .collect();
+        if let Some(nothing) = self.nothing_told() {
+            return Ok(requests.into_iter().take(1).map(|one| (one, nothing.clone())).collect());
+        }
+        let mut readings: Vec<Read> = Vec::new();
+        while !self.showing_is_over() || readings.is_empty() {
+            self.takes("and");
+            if self.takes_any(&["all", "everything", "every pair"]) {
+                let showed = self.one_showed(instrument)?;
+                readings.extend(requests.iter().map(|one| (one.clone(), showed.clone())));
+                continue;
+            }
+            let (first, second) = self.pair(&conductors)?;
+            let is = |(one, other): &(String, String)| {
+                (*one == first && *other == second) || (*one == second && *other == first)
+            };
+            let showed = self.one_showed(instrument)?;
+            let asked = pairs.iter().zip(&requests).find(|((names, _), _)| is(names));
+            readings.extend(asked.map(|(_, request)| (request.clone(), showed)));
         }
         Ok(readings)
     }
@@ -205,19 +247,27 @@ fn between_slots(outlet: &Outlet, pair: (Option<&&str>, Option<&&str>)) -> Place
     Place::Between { from: terminal(pair.0), to: terminal(pair.1) }
 }
 
-/// An instrument, its place and what it showed, in words that are heard as them.
+/// What lies beyond a box, its cable taken off there.
+const BEYOND: [&str; 2] = ["beyond", "past"];
+
+/// An instrument, its place and what it showed, in words that are heard as them; whether the run
+/// is parted there.
 pub(super) fn tell(
     known: &Known<'_>,
     tools: &[Tool],
-    request: &Request,
+    (request, parted): (&Request, bool),
     showed: &[Showed],
 ) -> String {
-    let (held, before) = tell_place(known, tools, request);
+    let (held, before) = tell_place(known, tools, (request, parted));
     format!("{held}: {before}{}", showing::tell(known, Some(&request.instrument), showed))
 }
 
 /// Instrument and place, and what stands before each figure (a pair of slots, or nothing).
-pub(super) fn tell_place(known: &Known<'_>, tools: &[Tool], request: &Request) -> (String, String) {
+pub(super) fn tell_place(
+    known: &Known<'_>,
+    tools: &[Tool],
+    (request, parted): (&Request, bool),
+) -> (String, String) {
     let circuit = known.circuit;
     let mut instrument = request.instrument.clone();
     let mut button = "";
@@ -233,6 +283,16 @@ pub(super) fn tell_place(known: &Known<'_>, tools: &[Tool], request: &Request) -
         Place::Receptacle { address, turned } => {
             let turned = if *turned { " turned round" } else { "" };
             (format!("{called}{button} at {}{turned}", name(address)), String::new())
+        }
+        Place::Between { from, to }
+            if parted
+                && matches!(instrument, Instrument::Ohmmeter(_))
+                && let Some((parting, pair)) = Parting::of_ends(circuit, (from, to)) =>
+        {
+            (
+                format!("{called} {}", spot::tell_parting(circuit, &parting)),
+                format!("{} ", showing::pair_words(known, &pair)),
+            )
         }
         Place::Between { from, to } => {
             let slots = spot::slot_of(circuit, from).and_then(|(outlet, first)| {

@@ -73,7 +73,13 @@ impl Reader<'_> {
         }
         if let Some(instrument) = self.tool(tools) {
             let readings = self.readings(instrument)?;
-            let moment = self.moment()?;
+            let mut moment = self.moment()?;
+            if let Some(parting) = self.parted.take() {
+                let mut stands = parting.condition(self.known.circuit);
+                stands.loads.retain(|load, _| !moment.unknown.contains(load));
+                stands.put_on(&moment.condition);
+                moment.condition = stands;
+            }
             let observation = |(request, showed)| Observation {
                 moment: moment.clone(),
                 seen: Seen::Instrument { request: Box::new(request), showed },

@@ -6,6 +6,7 @@ use crate::condition::words::lexicon::{self, Class};
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::condition::words::suggest::nearest;
 use crate::condition::words::{few, speak};
+use crate::diagnosis::Parting;
 use crate::instrument::{Place, Through};
 use crate::lookalike::{LookAlikeProblem, outlet_at};
 use crate::quantity::Address;
@@ -43,6 +44,43 @@ impl<'r> Reader<'r> {
                     false => format!("no receptacle is called `{}`", token.text),
                 };
                 Err(self.here(what).suggesting(near).expected(few(names.into_iter())))
+            }
+        }
+    }
+
+    /// The box, and where several cables leave it the place towards which, after `beyond`.
+    pub(super) fn parting(&mut self) -> Heard<Parting> {
+        self.takes_any(&["the box", "box", "the"]);
+        let known = self.known;
+        let before = self.clone();
+        let place = self.due_name(&[Class::Place], "box")?;
+        let here: Vec<Parting> =
+            Parting::all(known.circuit).into_iter().filter(|one| one.place == place).collect();
+        let towards = |one: &Parting| one.towards(known.circuit).unwrap_or_default().to_owned();
+        if self.takes_any(&["towards", "toward", "to"]) {
+            let names: Vec<String> = here.iter().map(towards).collect();
+            let Some(token) = self.token(0) else {
+                return Err(self.none_of("a box", &[]).expected(names));
+            };
+            let found = here.iter().find(|one| towards(one).eq_ignore_ascii_case(token.text));
+            let Some(found) = found else {
+                let near = nearest(token.text, names.iter().map(String::as_str));
+                let what = format!("no cable leads from {place} to `{}`", token.text);
+                return Err(self.here(what).suggesting(near).expected(names));
+            };
+            self.skip(1);
+            return Ok(found.clone());
+        }
+        match here.as_slice() {
+            [only] => Ok(only.clone()),
+            [] => {
+                Err(before.here(format!("nothing leads on from {place}: nothing lies beyond it")))
+            }
+            several => {
+                let names =
+                    several.iter().map(|one| format!("beyond {place} towards {}", towards(one)));
+                let what = format!("several cables leave {place}: say towards which");
+                Err(before.here(what).expected(names))
             }
         }
     }
@@ -272,6 +310,16 @@ pub(super) fn slot_of<'c>(
         let (name, _) = outlet.slots.iter().find(|(_, at)| at == terminal)?;
         Some((outlet, name.as_str()))
     })
+}
+
+/// Where a run is parted; towards which place is said where several cables leave the box.
+pub(super) fn tell_parting(circuit: &Circuit, parting: &Parting) -> String {
+    let alone = Parting::all(circuit).iter().filter(|one| one.place == parting.place).count() == 1;
+    let place = speak::name(&parting.place);
+    match parting.towards(circuit).filter(|_| !alone) {
+        Some(towards) => format!("beyond {place} towards {}", speak::name(towards)),
+        None => format!("beyond {place}"),
+    }
 }
 
 /// An address, or the soil.

@@ -2,9 +2,10 @@
 
 use crate::circuit::Circuit;
 use crate::condition::LoadState;
+use crate::condition::catalogue::PossibleFault;
 use crate::condition::words::speak;
 use crate::diagnosis::{
-    Advice, Amount, Because, Branch, GoTo, Inquiry, Means, NextTest, Showed, Stop, words,
+    Advice, Amount, Because, Branch, GoTo, Inquiry, Means, NextTest, Parting, Showed, Stop, words,
 };
 use crate::instrument::{Instrument, MeasureProblem};
 use crate::report::figure::percent;
@@ -43,8 +44,10 @@ pub struct TestReport {
     pub says: String,
     /// What the instrument is called.
     pub instrument: String,
-    /// The receptacle.
+    /// The receptacle; of a parting, the box.
     pub at: String,
+    /// The box that is opened for it, dead, and the cable that is taken off there.
+    pub parting: Option<Parting>,
     /// Loads to be switched first, in the words of a condition.
     pub switch: Vec<String>,
     /// What it costs, seconds.
@@ -58,8 +61,12 @@ pub struct TestReport {
 /// An outcome of a test.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct BranchReport {
-    /// What is shown, in the words of an answer.
+    /// What is shown, in the words of an answer; empty where the fault is seen in the open box.
     pub shows: String,
+    /// The fault is seen in the box that is opened for the test.
+    pub is_seen: bool,
+    /// The boxes it is in then; empty for a test that opens none.
+    pub boxes: Vec<String>,
     /// How likely that is.
     pub probability: f64,
     /// The suspect that leads then, by its place among the suspects.
@@ -92,6 +99,8 @@ pub struct GoToReport {
     pub place: String,
     /// Whether a handle is to be looked at, nothing opened.
     pub handle: bool,
+    /// An appliance that is to be unplugged and tested, nothing opened.
+    pub appliance: Option<String>,
     /// The chance that the first fault is seen there, after none was seen before.
     pub chance: f64,
     /// What to look for there.
@@ -131,7 +140,11 @@ pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> 
         .switch
         .iter()
         .map(|(load, state)| {
-            let state = if *state == LoadState::On { "on" } else { "off" };
+            let state = match state {
+                LoadState::Unplugged => "unplugged",
+                LoadState::On | LoadState::Stalled => "on",
+                LoadState::Off => "off",
+            };
             format!("{} {state}", speak::name(load))
         })
         .collect();
@@ -139,16 +152,33 @@ pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> 
     let held = held(circuit, tool.map(|tool| &tool.instrument), test);
     let says = match switch.as_slice() {
         [] => held,
-        some => format!("Switch {}. Then {}", some.join(", "), lower(&held)),
+        some => format!("{}. Then {}", switching(some), lower(&held)),
     };
     TestReport {
         says,
         instrument: test.instrument.clone(),
         at: test.at.to_string(),
+        parting: test.parting.clone(),
         switch,
         cost_second: test.cost_s,
         saves_second: test.saves_s,
         branches: test.branches.iter().map(|one| branch(circuit, test, one)).collect(),
+    }
+}
+
+/// `Switch heater on, lamp off and unplug radio`, from states as a condition says them.
+fn switching(states: &[String]) -> String {
+    let (mut switched, mut unplugged) = (Vec::new(), Vec::new());
+    for state in states {
+        match state.strip_suffix(" unplugged") {
+            Some(load) => unplugged.push(load),
+            None => switched.push(state.as_str()),
+        }
+    }
+    match (switched.join(", "), unplugged.join(", ")) {
+        (switched, unplugged) if unplugged.is_empty() => format!("Switch {switched}"),
+        (switched, unplugged) if switched.is_empty() => format!("Unplug {unplugged}"),
+        (switched, unplugged) => format!("Switch {switched} and unplug {unplugged}"),
     }
 }
 
@@ -160,6 +190,18 @@ fn lower(sentence: &str) -> String {
 /// How the instrument is held there.
 fn held(circuit: &Circuit, instrument: Option<&Instrument>, test: &NextTest) -> String {
     let tool = &test.instrument;
+    if let Some(parting) = &test.parting {
+        let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+        let cable = match parting.towards(circuit) {
+            Some(towards) => format!("the cable to {towards}"),
+            None => format!("cable {}", parting.cable),
+        };
+        return format!(
+            "With the {breaker} off and the box proven dead, open {} and look at every joint. If \
+             all are sound, take {cable} off its joints and read the {tool} between its wires",
+            parting.place
+        );
+    }
     let receptacle = term(circuit.parts().vocabulary, Term::Receptacle);
     let at = format!("{receptacle} {}", test.at);
     match instrument {
@@ -178,6 +220,8 @@ fn branch(circuit: &Circuit, test: &NextTest, branch: &Branch) -> BranchReport {
     });
     BranchReport {
         shows: shows.collect::<Vec<_>>().join(", "),
+        is_seen: branch.is_seen,
+        boxes: branch.boxes.clone(),
         probability: branch.probability,
         suspect: branch.leading.map(|(at, _)| at),
         suspect_probability: branch.leading.map(|(_, probability)| probability),
@@ -275,6 +319,12 @@ fn stop_says(
                 first.place
             )
         }
+        (_, Some(GoToReport { appliance: Some(load), chance, .. }), _) => format!(
+            "Unplug {} ({}): its insulation is to be tested, and nothing else is opened for it. \
+             Everything else should work without it",
+            speak::name(load),
+            percent(*chance)
+        ),
         (_, Some(first), leading) => {
             let chance = percent(first.chance);
             let what = leading.map_or(String::new(), |leading| {
@@ -293,7 +343,11 @@ fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
     let mut faults: Vec<(f64, String)> = Vec::new();
     for suspect in &teller.findings.suspects {
         let here = suspect.faults.iter().filter(|f| f.fault.places.contains(&one.place));
-        for fault in here.filter(|f| is_handle(f.fault.kind) == one.handle) {
+        let sought = |fault: &PossibleFault| {
+            let appliance = fault.appliance(teller.circuit).map(|load| load.id.as_str());
+            is_handle(fault.kind) == one.handle && appliance == one.appliance.as_deref()
+        };
+        for fault in here.filter(|f| sought(&f.fault)) {
             faults.push((suspect.probability * fault.share, fault.fault.sentence(teller.circuit)));
         }
     }
@@ -301,6 +355,7 @@ fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
     GoToReport {
         place: one.place.clone(),
         handle: one.handle,
+        appliance: one.appliance.clone(),
         chance: one.chance,
         look_for: faults.into_iter().take(LOOKED_FOR).map(|(_, sentence)| sentence).collect(),
     }

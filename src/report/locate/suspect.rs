@@ -3,6 +3,7 @@
 
 use crate::circuit::{Circuit, Side};
 use crate::condition::catalogue::FaultKind;
+use crate::condition::words::speak;
 use crate::diagnosis::{Findings, Suspect, Word, words};
 use crate::lookalike::Wrong;
 use crate::report::lookalikes::wrong_in_words;
@@ -110,7 +111,7 @@ impl Teller<'_> {
             probability: suspect.probability,
             boxes: suspect.boxes.clone(),
             faults: listed.map(fault).collect(),
-            parted_by: parted_by(suspect),
+            parted_by: parted_by(self.circuit, suspect),
             speaks_for,
             speaks_against,
         }
@@ -195,7 +196,7 @@ fn whereabouts(suspect: &Suspect) -> String {
 }
 
 /// `door, bench or kiln`.
-fn one_of(places: &[String]) -> String {
+pub(in crate::report) fn one_of(places: &[String]) -> String {
     match places {
         [] => String::new(),
         [only] => only.clone(),
@@ -204,13 +205,17 @@ fn one_of(places: &[String]) -> String {
 }
 
 /// The act that parts what no test does: opening the box that holds the most of it.
-fn parted_by(suspect: &Suspect) -> Option<String> {
+fn parted_by(circuit: &Circuit, suspect: &Suspect) -> Option<String> {
     if suspect.faults.len() < 2 {
         return None;
     }
     let handle = suspect.faults.iter().find(|one| is_handle(one.fault.kind));
     if let Some(place) = handle.and_then(|one| one.fault.places.first()) {
         return Some(format!("looking at the handle at {place}: nothing is opened for that"));
+    }
+    let appliance = suspect.faults.iter().max_by(|a, b| a.share.total_cmp(&b.share));
+    if let Some(load) = appliance.and_then(|one| one.fault.appliance(circuit)) {
+        return Some(format!("unplugging {}: nothing is opened for that", speak::name(&load.id)));
     }
     let held = |place: &String| -> f64 {
         let here = suspect.faults.iter().filter(|one| one.fault.places.contains(place));

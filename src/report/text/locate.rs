@@ -4,7 +4,7 @@ use crate::report::caution::CAUTION;
 use crate::report::figure::{minutes, percent};
 use crate::report::locate::{
     ExpectedReading, LocateReport, NextReport, StopReport, SuspectReport, TestReport,
-    WarningReport, WordReport,
+    WarningReport, WordReport, one_of,
 };
 
 use super::Emphasis;
@@ -166,7 +166,11 @@ impl Teller<'_> {
                 ),
                 _ => "nothing wrong, or nothing known".to_owned(),
             };
-            let says = format!("if {}: {then}", branch.shows);
+            let says = match branch.boxes.as_slice() {
+                _ if branch.is_seen => "if it is seen there: that is it".to_owned(),
+                [] => format!("if {}: {then}", branch.shows),
+                boxes => format!("if {}: {}", branch.shows, one_of(boxes)),
+            };
             text.push_str(&wrapped(&margin(branch.probability), &says));
         }
         let rest = test.branches.get(BRANCHES_LISTED..).unwrap_or_default();
@@ -183,8 +187,11 @@ impl Teller<'_> {
         text = format!("{}.\n", text.trim_end());
         text.push_str(&wrapped("        ", &format!("No more tests: {}.", stop.because_says)));
         for place in stop.go_to.iter().skip(1).take(LISTED_AT_LEAST) {
-            let act = if place.handle { "look at" } else { "open" };
-            let says = format!("else {act} {}", place.place);
+            let says = match &place.appliance {
+                Some(load) => format!("else unplug {load}"),
+                None if place.handle => format!("else look at {}", place.place),
+                None => format!("else open {}", place.place),
+            };
             text.push_str(&wrapped(&margin(place.chance), &says));
         }
         text
