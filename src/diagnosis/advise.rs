@@ -241,15 +241,17 @@ impl Inquiry<'_> {
     /// Whether whatever was measured was by a detector, which alone proves nothing.
     fn only_detectors(&self) -> Vec<usize> {
         let looks = &self.model.predictor.looks;
-        let held = |fact: &Fact| match fact.channel() {
-            Some(at) => looks.channels.get(at)?.instrument,
-            None => None,
+        let is_more = |fact: &Fact| match fact.channel() {
+            Some(at) => {
+                let held = looks.channels.get(at).and_then(|channel| channel.instrument);
+                held.is_some_and(|at| !self.is_detector(at))
+            }
+            // A breaker that trips is seen by anybody.
+            None => matches!(fact, Fact::Protection { .. }),
         };
-        let mut instruments = self.evidence.iter().flat_map(|evidence| match evidence {
-            Evidence::Seen { facts, .. } => facts.iter().filter_map(held).collect(),
-            _ => Vec::new(),
-        });
-        if instruments.any(|at| !self.is_detector(at)) {
+        let mut told = self.evidence.iter();
+        let more = |one: &Evidence| matches!(one, Evidence::Seen { facts, .. } if facts.iter().any(is_more));
+        if told.any(more) {
             return Vec::new();
         }
         (0..self.model.instruments.len()).filter(|&at| self.is_detector(at)).collect()

@@ -174,7 +174,7 @@ impl<'r> Reader<'r> {
     }
 
     fn no_pair(&self, slots: &[&str]) -> Problem {
-        let pairs = pairs(slots);
+        let pairs = pairs(&self.called(slots));
         let message = match self.token(0) {
             Some(token) => format!("`{}` is no pair of slots", token.text),
             None => "between which slots? what was shown is missing".to_owned(),
@@ -192,8 +192,14 @@ impl<'r> Reader<'r> {
                 self.skip(1);
                 Ok(found.to_owned())
             }
-            None => Err(self.none_of("a slot of this receptacle", slots)),
+            None => Err(self.none_of("a slot of this receptacle", &self.called(slots))),
         }
+    }
+
+    /// Slots in the words of this circuit.
+    fn called<'s>(&self, slots: &[&'s str]) -> Vec<&'s str> {
+        let vocabulary = self.known.circuit.parts().vocabulary;
+        slots.iter().map(|&slot| speak::conductor(vocabulary, slot)).collect()
     }
 
     /// `neutral of cable wheel-kiln`, `hot and neutral in cable wheel-kiln`, or between two
