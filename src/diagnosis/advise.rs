@@ -123,8 +123,8 @@ impl Inquiry<'_> {
             at.is_some_and(|at| dead.contains(&at))
         };
         let is_loaded = |outlet: usize| {
-            let held = self.evidence.iter().filter_map(&seen_at);
-            held.into_iter().any(|(there, held)| there == outlet && takes_current(held))
+            let mut held = self.evidence.iter().filter_map(&seen_at);
+            held.any(|(there, held)| there == outlet && takes_current(held))
         };
         let is_asked = |one: &&Prospect| {
             let Act { instrument, outlet, .. } = one.act;
@@ -217,8 +217,8 @@ impl Inquiry<'_> {
         let mut weights: BTreeMap<&str, f64> = BTreeMap::new();
         for one in weighed {
             for (member, share) in self.faults_of(one.set).into_iter().flatten() {
-                let fault = self.model.possibles.get(member).and_then(Possible::fault);
-                if let Some(load) = fault.and_then(|one| one.appliance(self.model.circuit)) {
+                let possible = self.model.possibles.get(member);
+                if let Some(load) = possible.and_then(|one| one.appliance(self.model.circuit)) {
                     *weights.entry(&load.id).or_default() += one.weight * share;
                 }
             }
@@ -449,8 +449,7 @@ impl Inquiry<'_> {
                 Site::Place(place) => (Some(place), false, None),
                 Site::Handle(at) => (possible(at).and_then(first), true, None),
                 Site::Appliance(at) => {
-                    let fault = possible(at).and_then(Possible::fault);
-                    let load = fault.and_then(|one| one.appliance(self.model.circuit));
+                    let load = possible(at).and_then(|one| one.appliance(self.model.circuit));
                     (possible(at).and_then(first), false, load.map(|load| load.id.clone()))
                 }
             };

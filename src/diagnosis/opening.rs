@@ -59,10 +59,9 @@ impl Sites {
         let mut at_sites: Vec<(usize, f64)> = Vec::new();
         for &(member, share) in members {
             let Some(possible) = model.possibles.get(member) else { continue };
-            let appliance = possible.fault().and_then(|fault| fault.appliance(model.circuit));
             let sites: Vec<Site> = if possible.is_setting() {
                 vec![Site::Handle(member)]
-            } else if let Some(load) = appliance {
+            } else if let Some(load) = possible.appliance(model.circuit) {
                 vec![self.appliance(model, &load.id).unwrap_or(Site::Appliance(member))]
             } else {
                 possible.boxes.iter().map(|&place| Site::Place(place)).collect()
@@ -83,8 +82,8 @@ impl Sites {
     fn appliance(&self, model: &Model<'_>, load: &str) -> Option<Site> {
         let is_it = |site: &Site| match site {
             Site::Appliance(at) => {
-                let fault = model.possibles.get(*at).and_then(|one| one.fault());
-                fault.and_then(|f| f.appliance(model.circuit)).is_some_and(|l| l.id == load)
+                let known = model.possibles.get(*at).and_then(|one| one.appliance(model.circuit));
+                known.is_some_and(|known| known.id == load)
             }
             _ => false,
         };

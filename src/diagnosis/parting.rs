@@ -1,7 +1,5 @@
 //! A run taken apart at a box, to see on which side of it a fault is.
 
-use std::collections::BTreeMap;
-
 use serde::Serialize;
 
 use crate::circuit::connection::{contact_element, wire_end};
@@ -54,22 +52,17 @@ impl Parting {
     pub fn condition(&self, circuit: &Circuit) -> Condition {
         let known = Known::of(circuit);
         let here = known.cables_at([self.place.as_str(), self.place.as_str()]);
-        let poles = || circuit.parts().branch_circuits.iter().map(|pole| pole.id.clone());
-        let mut feeding: Vec<String> = poles()
-            .filter(|pole| {
-                let fed = known.fed_by(pole);
-                here.iter().any(|cable| fed.contains(cable))
-            })
-            .collect();
-        if feeding.is_empty() {
-            // Behind a protective device: whatever may feed it.
-            feeding = poles().collect();
-        }
+        let poles = circuit.parts().branch_circuits.iter();
+        let fed: Vec<_> = poles.map(|pole| (&pole.id, known.fed_by(&pole.id))).collect();
+        // Whose hot a cable has that no breaker reaches nobody knows: then all are off.
+        let is_told = here.iter().all(|cable| fed.iter().any(|(_, fed)| fed.contains(cable)));
+        let feeding =
+            fed.iter().filter(|(_, fed)| !is_told || here.iter().any(|one| fed.contains(one)));
         let loads = circuit.parts().loads.iter();
         Condition {
             faults: self.lifted(circuit).collect(),
-            breakers: feeding.into_iter().map(|pole| (pole, false)).collect(),
-            loads: loads.map(|load| (load.id.clone(), LoadState::Off)).collect::<BTreeMap<_, _>>(),
+            breakers: feeding.map(|(pole, _)| ((*pole).clone(), false)).collect(),
+            loads: loads.map(|load| (load.id.clone(), LoadState::Off)).collect(),
             ..Condition::default()
         }
     }

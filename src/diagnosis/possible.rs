@@ -1,7 +1,7 @@
 //! Everything that may be so, one thing at a time: the faults of the catalogue, and what is no
 //! fault and can still mislead.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Load};
 use crate::condition::catalogue::{Levels, PossibleFault, Priors, catalogue_at};
 use crate::condition::{AttachedLaw, Attachment, Condition, Fault, LoadState};
 
@@ -134,6 +134,11 @@ impl Possible {
             Kind::Fault(fault) => Some(fault),
             _ => None,
         }
+    }
+
+    /// The appliance in which it is, where it is in one that can be unplugged.
+    pub(super) fn appliance<'c>(&self, circuit: &'c Circuit) -> Option<&'c Load> {
+        self.fault()?.appliance(circuit)
     }
 
     /// Whether it is only how something is set.

@@ -221,9 +221,7 @@ impl<'s> Search<'s> {
             true => place == "panel",
             false => fault.places.iter().any(|one| one == place),
         };
-        let before = self.left.len();
-        self.left.retain(|fault| !here(fault));
-        self.left.len() < before
+        self.mend(here)
     }
 
     /// Whether a fault is in a handle or an appliance, for which nothing is opened; it is mended.
@@ -233,6 +231,11 @@ impl<'s> Search<'s> {
             Some(load) => fault.appliance(circuit).is_some_and(|one| one.id == *load),
             None => fault.kind.is_setting() && fault.places.contains(&go_to.place),
         };
+        self.mend(here)
+    }
+
+    /// Mends the faults that are here; whether there were any.
+    fn mend(&mut self, here: impl Fn(&PossibleFault) -> bool) -> bool {
         let before = self.left.len();
         self.left.retain(|fault| !here(fault));
         self.left.len() < before
