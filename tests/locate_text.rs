@@ -93,6 +93,7 @@ fn test() -> NextReport {
         instrument: "non-contact".into(),
         at: "wheel".into(),
         parting: None,
+        breakers_off: Vec::new(),
         switch: vec!["heater off".into()],
         cost_second: 20.0,
         saves_second: Some(95.0),

@@ -126,14 +126,15 @@ impl Person {
         Some(sounds != chance.happens(self.misreads))
     }
 
-    /// An ohmmeter between two conductors of a cable that is off: ohms, or nothing for over range.
+    /// An ohmmeter between two conductors of a cable that is off, or of the slots of a box: ohms, or
+    /// nothing for over range.
     pub(crate) fn ohmmeter(
         &self,
         sitting: &Sitting<'_>,
-        wires: (usize, usize),
+        (at, wires): (Option<usize>, (usize, usize)),
         chance: &mut Chance,
     ) -> Option<Option<f64>> {
-        let ohm = sitting.ohms_beyond(wires)?;
+        let ohm = sitting.ohms(at, wires)?;
         let shown = match chance.happens(self.misreads) {
             true if ohm < OVER_RANGE_OHM => f64::INFINITY,
             true => chance.between(0.0, 30.0),

@@ -110,6 +110,9 @@ impl<'c> Case<'_, 'c> {
         println!(
             "  stop {because:?}; exact {exact}; nothing wrong {wrong:.3}, nothing known {known:.3}"
         );
+        for found in findings.explanations.iter().take(3) {
+            println!("  together {:.3} {:?}", found.probability, found.suspects);
+        }
         for suspect in findings.suspects.iter().take(4) {
             let mark = if truth.holds(suspect) { '+' } else { '-' };
             let faults: Vec<String> = suspect

@@ -38,7 +38,29 @@ impl Truth<'_> {
     }
 
     fn holds_this(&self, suspect: &Suspect, trouble: Trouble) -> bool {
-        suspect.faults.iter().any(|member| self.is_this(&member.fault, trouble))
+        let as_seen = self.as_seen(trouble);
+        suspect.faults.iter().any(|member| {
+            self.is_this(&member.fault, trouble) || self.is_this(&member.fault, as_seen)
+        })
+    }
+
+    /// A bridge between slots whose wires are exchanged is one between the wires that are behind
+    /// them: neutral and ground, where hot is on the neutral's side, is a short.
+    fn as_seen(&self, trouble: Trouble) -> Trouble {
+        let Trouble::Bridged { at, wires, ohm } = trouble else { return trouble };
+        let other = |wire: usize| {
+            self.hidden.troubles.iter().fold(wire, |wire, trouble| match *trouble {
+                Trouble::ExchangedOnArrival { at: before, wires } if before <= at => {
+                    exchanged(wire, wires)
+                }
+                Trouble::ExchangedAtDevice { at: here, wires } if here == at => {
+                    exchanged(wire, wires)
+                }
+                _ => wire,
+            })
+        };
+        let (one, two) = (other(wires.0), other(wires.1));
+        Trouble::Bridged { at, wires: (one.min(two), one.max(two)), ohm }
     }
 
     /// Whether an entry of the catalogue is a trouble's place and kind of place: an open joint and
@@ -67,8 +89,11 @@ impl Truth<'_> {
                 matches!(edit, Fault::Broken { cable, conductor, .. }
                     if *cable == Building::cable(at) && conductor == WIRES[wire])
             }),
+            // At the device, or as its cable arrives in the same box: one place.
             Trouble::ExchangedAtDevice { at, wires } => {
-                fault.kind == FaultKind::ExchangedAtDevice && in_box(at) && of_wires(wires)
+                use FaultKind::{ExchangedAtCableEnd, ExchangedAtDevice};
+                let is_exchange = matches!(fault.kind, ExchangedAtDevice | ExchangedAtCableEnd);
+                is_exchange && in_box(at) && of_wires(wires)
             }
             Trouble::ExchangedOnArrival { at, wires } => {
                 of_wires(wires)
@@ -96,5 +121,13 @@ impl Truth<'_> {
             | Trouble::Choke { .. }
             | Trouble::Sag(_) => false,
         }
+    }
+}
+
+fn exchanged(wire: usize, (one, two): (usize, usize)) -> usize {
+    match wire {
+        _ if wire == one => two,
+        _ if wire == two => one,
+        _ => wire,
     }
 }

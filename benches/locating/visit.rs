@@ -66,9 +66,15 @@ impl Scene<'_> {
                 let (at, wire) = self.slot(terminal.as_str())?;
                 vec![Showed::Alarm(self.person.detector(&sitting, at, wire, chance)?)]
             }
-            (Instrument::Ohmmeter(meter), Place::Between { .. }) => {
-                let (_, wires) = beyond?;
-                let ohm = self.person.ohmmeter(&sitting, wires, chance)?;
+            (Instrument::Ohmmeter(meter), Place::Between { from, to }) => {
+                let held = match beyond {
+                    Some((_, wires)) => (None, wires),
+                    None => {
+                        let (at, first) = self.slot(from.as_str())?;
+                        (Some(at), (first, self.slot(to.as_str())?.1))
+                    }
+                };
+                let ohm = self.person.ohmmeter(&sitting, held, chance)?;
                 let over = Amount::Over(meter.over_range_ohm);
                 vec![Showed::Ohm(ohm.map_or(over, Amount::Exactly))]
             }

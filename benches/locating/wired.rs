@@ -114,17 +114,20 @@ impl Sitting<'_> {
         Some(Volts { tripped: true, ..after })
     }
 
-    /// Ohms between two conductors of a cable that is off, the breaker off and no service; nothing
-    /// where there is no path.
-    pub(crate) fn ohms_beyond(&self, wires: (usize, usize)) -> Option<f64> {
+    /// Ohms between two conductors, the breaker off: of the cable that is taken off, or of the
+    /// slots of a box.
+    pub(crate) fn ohms(&self, at: Option<usize>, wires: (usize, usize)) -> Option<f64> {
         let mut wired = self.wired(true);
-        let loose = wired.loose?;
+        let ends = match at {
+            Some(at) => *wired.slots.get(at)?,
+            None => wired.loose?,
+        };
         for load in self.loads() {
             let slots = wired.slots[load.at];
             let admittance = C::new(1.0 / (load.ohm(0.0) + PLUG_OHM), 0.0);
             wired.network.admittance(slots[HOT], slots[NEUTRAL], admittance);
         }
-        let (a, b) = (loose[wires.0], loose[wires.1]);
+        let (a, b) = (ends[wires.0], ends[wires.1]);
         let across = |volt: f64| {
             let mut network = wired.network.clone();
             network.source(a, b, C::new(volt, 0.0), C::new(METER_OHM, 0.0));

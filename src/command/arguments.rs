@@ -240,8 +240,8 @@ pub(super) struct Locate {
     #[arg(long, value_name = "WORDS")]
     pub(super) saw: Vec<String>,
     /// An instrument at hand: a preset's name (docs/instruments.md lists them); may be given
-    /// again. Without any: a plug-in tester, a voltmeter, a non-contact detector and a
-    /// loaded test
+    /// again. Without any: a plug-in tester, a voltmeter, a non-contact detector, a
+    /// loaded test and an ohmmeter
     #[arg(long = "with", value_name = "INSTRUMENT")]
     pub(super) with: Vec<String>,
     /// How sure of the place you want to be, between 0 and 1

@@ -69,7 +69,7 @@ pub struct Branch {
     pub shows: Vec<Vec<Showed>>,
     /// The fault is seen in the box that is opened for the test.
     pub is_seen: bool,
-    /// The boxes it is in then, in walking order; empty for a test that opens none.
+    /// The boxes it is in then, in walking order; empty for a test that is made live.
     pub boxes: Vec<String>,
     /// How likely that is.
     pub probability: f64,

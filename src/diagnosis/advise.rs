@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::act::{Act, endangers, endangers_at, holding_s, reachable};
+use super::act::{Act, reachable};
 use super::belief::Evidence;
 use super::choose::{Choice, Enough, Plan, Prospect};
 use super::evidence::Fact;
@@ -10,18 +10,11 @@ use super::inquiry::Inquiry;
 use super::look::{Channel, Looks};
 use super::model::Set;
 use super::opening::{Site, Sites};
-use super::outcome::Outcomes;
 use super::possible::Possible;
-use super::predictions::Row;
+use super::prospects::Weight;
 use super::told::showed;
 use super::{Advice, Because, Branch, GoTo, Moment, NextTest, Stop};
 use crate::instrument::{Instrument, Place, Request};
-
-use std::sync::Arc;
-
-/// An act is not proposed if what is believed makes it dangerous with more than this
-/// probability.
-pub const ENDANGERS_BELOW: f64 = 0.01;
 
 /// Hypotheses less likely than this share of the likeliest are not weighed, nor those that are
 /// left when this much of all belief is.
@@ -56,7 +49,7 @@ impl Inquiry<'_> {
             },
             Choice::Enough(enough) => match self.left_unexplained(&plan) {
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, f64::NAN))),
-                None => match self.parting_instead(&plan, &weighed, &weights) {
+                None => match self.dead_instead(&plan, &weighed, &weights) {
                     Some(test) => Advice::Test(Box::new(test)),
                     None => Advice::Stop(self.stop(&plan, &weights, enough)),
                 },
@@ -64,17 +57,13 @@ impl Inquiry<'_> {
         }
     }
 
-    /// A parting, where there is something to look for and the next would be to open a box.
-    fn parting_instead(
-        &self,
-        plan: &Plan,
-        weighed: &[Weighed],
-        weights: &[f64],
-    ) -> Option<NextTest> {
+    /// Something measured dead, where there is something to look for and the next would be to open
+    /// a box.
+    fn dead_instead(&self, plan: &Plan, weighed: &[Weighed], weights: &[f64]) -> Option<NextTest> {
         let (order, _) = plan.sites.order(weights);
         let (first, _) = plan.sites.sites.get(order.first()?.0)?;
         let opens = plan.is_looked_for(weights) && matches!(first, Site::Place(_));
-        opens.then(|| self.parting(weighed)).flatten()
+        opens.then(|| self.measured_dead(weighed)).flatten()
     }
 
     /// Where nothing wrong is believed although something was seen that it does not explain: the
@@ -174,15 +163,16 @@ impl Inquiry<'_> {
             })
             .collect();
         let mut prospects = Vec::new();
+        let before = self.seen_before(weighed);
         for &setting in &settings {
-            let rows: Vec<(f64, Option<Arc<Row>>)> = weighed
+            let rows: Vec<Weight> = weighed
                 .iter()
                 .map(|one| (one.weight, one.set.and_then(|_| self.model.row(one.leads, setting))))
                 .collect();
             if setting != self.now && self.switching_endangers(weighed, &rows) {
                 continue;
             }
-            self.prospects(setting, &rows, &mut prospects);
+            self.prospects(setting, (&rows, &before), &mut prospects);
         }
         let mut decisions: BTreeMap<Option<Vec<usize>>, usize> = BTreeMap::new();
         let n_groups = self.groups.iter().flatten().max().map_or(0, |most| most + 1);
@@ -259,68 +249,6 @@ impl Inquiry<'_> {
 
     fn is_detector(&self, instrument: usize) -> bool {
         matches!(self.model.instruments.get(instrument), Some(Instrument::NonContact(_)))
-    }
-
-    /// Whether switching loads from how things stand brings about a danger that is not there.
-    fn switching_endangers(&self, weighed: &[Weighed], rows: &[(f64, Option<Arc<Row>>)]) -> bool {
-        let looks = &self.model.predictor.looks;
-        let nominal = self.model.chances.nominal();
-        let n_outlets = looks.metal.len();
-        let danger = |row: &Row| endangers(looks, row, n_outlets, nominal);
-        let chance: f64 = weighed
-            .iter()
-            .zip(rows)
-            .filter(|(one, (_, then))| {
-                let now = one.set.and_then(|_| self.model.row(one.leads, self.now));
-                then.as_ref().is_some_and(|then| danger(then))
-                    && !now.is_some_and(|now| danger(&now))
-            })
-            .map(|(one, _)| one.weight)
-            .sum();
-        chance > ENDANGERS_BELOW
-    }
-
-    fn prospects(
-        &self,
-        setting: usize,
-        rows: &[(f64, Option<Arc<Row>>)],
-        prospects: &mut Vec<Prospect>,
-    ) {
-        let looks = &self.model.predictor.looks;
-        let rows: Vec<(f64, Option<&Row>)> =
-            rows.iter().map(|(weight, row)| (*weight, row.as_deref())).collect();
-        for (outlet, (place, _)) in self.model.circuit.outlets().enumerate() {
-            if self.means.out_of_reach.contains(&place.id) {
-                continue;
-            }
-            for number in 0..self.means.tools.len() {
-                let channels: Vec<(usize, &Channel)> = looks.of(number, outlet).collect();
-                let Some(instrument) = self.model.instruments.get(number) else { continue };
-                let told = |at: usize| self.is_told(&[setting], |fact| fact.channel() == Some(at));
-                if channels.iter().all(|(at, _)| told(*at))
-                    || self.left_out.contains(&(number, outlet))
-                    || matches!(instrument, Instrument::LoadedTest(_))
-                        && self.loading_endangers(outlet, &rows)
-                {
-                    continue;
-                }
-                let mut outcomes = Outcomes::new(&self.model.chances, &channels, &rows);
-                outcomes.spread_unknown();
-                prospects.push(Prospect {
-                    act: Act { instrument: number, outlet, setting },
-                    holding_s: holding_s(instrument, &self.means.costs),
-                    outcomes,
-                });
-            }
-        }
-    }
-
-    fn loading_endangers(&self, outlet: usize, rows: &[(f64, Option<&Row>)]) -> bool {
-        let (looks, nominal) = (&self.model.predictor.looks, self.model.chances.nominal());
-        let dangerous = rows
-            .iter()
-            .filter(|(_, row)| row.is_some_and(|row| endangers_at(looks, row, outlet, nominal)));
-        dangerous.map(|(weight, _)| weight).sum::<f64>() > ENDANGERS_BELOW
     }
 
     fn test(&self, plan: &Plan, test: &Prospect, weights: &[f64], saves_s: f64) -> NextTest {
@@ -464,6 +392,6 @@ impl Inquiry<'_> {
 pub(super) struct Weighed {
     pub(super) weight: f64,
     pub(super) set: Option<Set>,
-    leads: Set,
+    pub(super) leads: Set,
     pub(super) groups: Option<Vec<usize>>,
 }

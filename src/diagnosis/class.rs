@@ -109,14 +109,21 @@ fn likeness(model: &Model<'_>, at: usize, shows: bool) -> Likeness {
 
 fn same_rows(model: &Model<'_>, one: &[Option<Arc<Row>>], other: &[Option<Arc<Row>>]) -> bool {
     one.iter().zip(other).all(|(one, other)| match (one, other) {
-        (Some(one), Some(other)) => looks_same(&model.chances, &model.predictor.looks, one, other),
+        (Some(one), Some(other)) => {
+            looks_same((&model.chances, &model.predictor.looks), one, other, FINE_SPREADS)
+        }
         (None, None) => true,
         _ => false,
     })
 }
 
-/// Whether nothing that is looked at parts two rows.
-pub(super) fn looks_same(chances: &Chances, looks: &Looks, one: &Row, other: &Row) -> bool {
+/// Whether nothing that is looked at parts two rows, ohms by so many standard deviations.
+pub(super) fn looks_same(
+    (chances, looks): (&Chances, &Looks),
+    one: &Row,
+    other: &Row,
+    ohm_spreads: f64,
+) -> bool {
     one.tripped == other.tripped
         && looks.channels.iter().enumerate().all(|(at, channel)| {
             let (a, b) = (one.value(at), other.value(at));
@@ -130,6 +137,7 @@ pub(super) fn looks_same(chances: &Chances, looks: &Looks, one: &Row, other: &Ro
                     channel,
                     (a, channel.gives_way(a, one)),
                     (b, channel.gives_way(b, other)),
+                    ohm_spreads,
                 )
         })
 }
@@ -138,16 +146,21 @@ pub(super) fn looks_same(chances: &Chances, looks: &Looks, one: &Row, other: &Ro
 const PARTED_CHANCE: f64 = 0.25;
 
 /// Figures that differ by so many standard deviations of one reading are parted.
-const PARTED_SPREADS: f64 = 1.5;
+pub(super) const PARTED_SPREADS: f64 = 1.5;
+
+/// Ohms are read from both ends of a run, and several of them part what one does not.
+const FINE_SPREADS: f64 = 0.5;
 
 /// Shares of a load's voltage that differ by this much can be seen.
 const PARTED_SHARE: f64 = 0.08;
 
-fn parted(
+/// Whether two numbers of a channel, each with what it gives way by, are seen apart.
+pub(super) fn parted(
     chances: &Chances,
     channel: &Channel,
     (a, yields_a): (f64, f64),
     (b, yields_b): (f64, f64),
+    ohm_spreads: f64,
 ) -> bool {
     let reaches = |band, value, yields| chances.reaches(band, value, yields);
     let by = |band| (reaches(band, a, yields_a) - reaches(band, b, yields_b)).abs() > PARTED_CHANCE;
@@ -163,10 +176,14 @@ fn parted(
         | Measure::Lost
         | Measure::LostAlong { .. }
         | Measure::Ampere
-        | Measure::Ohm => {
+        | Measure::Ohm { .. } => {
             let spread =
                 chances.spread(channel, a, yields_a).max(chances.spread(channel, b, yields_b));
-            (a - b).abs() > PARTED_SPREADS * spread
+            let spreads = match channel.measure {
+                Measure::Ohm { .. } => ohm_spreads,
+                _ => PARTED_SPREADS,
+            };
+            (a - b).abs() > spreads * spread
         }
     }
 }

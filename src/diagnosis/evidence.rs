@@ -61,11 +61,11 @@ impl Fact {
                 Self::Figure { channel: find(&is)?, amount: *amount }
             }
             Showed::Ohm(amount) => {
-                let is = |measure: &Measure| matches!(measure, Measure::Ohm);
+                let is = |measure: &Measure| matches!(measure, Measure::Ohm { .. });
                 Self::Figure { channel: find(&is)?, amount: *amount }
             }
             Showed::Continuity(sounded) => {
-                let is = |measure: &Measure| matches!(measure, Measure::Ohm);
+                let is = |measure: &Measure| matches!(measure, Measure::Ohm { .. });
                 let amount =
                     if *sounded { Amount::Under(SOUNDS_OHM) } else { Amount::Over(SOUNDS_OHM) };
                 Self::Figure { channel: find(&is)?, amount }
@@ -122,15 +122,17 @@ impl Fact {
                 said.map(|(_, chance)| chance).sum::<f64>().min(1.0)
             }
             Self::Figure { amount, .. } => {
+                if let Measure::Ohm { off_ohm, .. } = channel.measure {
+                    let bounds = ohm_bounds(*amount, off_ohm);
+                    let spread = chances.spread(channel, raw, 0.0);
+                    let plain = chances.ohms_within(bounds, value, spread);
+                    return ohms(plain, bounds, value, looks.is_across_loads(channel));
+                }
                 let bounds = amount.bounds();
                 // What floats lies between what is held, and never far above it.
                 let floats = bounds.0 <= chances.highest(raw);
                 let gives_way = if floats { channel.gives_way(raw, row) } else { 0.0 };
-                let plain = chances.within(bounds, value, chances.spread(channel, raw, gives_way));
-                match channel.measure {
-                    Measure::Ohm => ohms(plain, bounds, value, looks.is_across_loads(channel)),
-                    _ => plain,
-                }
+                chances.within(bounds, value, chances.spread(channel, raw, gives_way))
             }
             Self::Step { label, .. } => {
                 let Measure::Step { steps, .. } = &channel.measure else { return 1.0 };
@@ -183,26 +185,38 @@ const LEFT_PLUGGED_IN: f64 = 0.1;
 const LEFT_OHM: (f64, f64) = (1.0, 3e3);
 
 /// A probe that makes no contact, or a finger across both: so often the figure is of neither, and
-/// over range in so many of those: judgement.
+/// over range in so many of those, else anything between these: judgement.
 const ILL_HELD: f64 = 0.02;
 const NO_CONTACT: f64 = 0.75;
+const ILL_HELD_OHM: (f64, f64) = (0.05, 3e6);
 
 /// The chance of ohms within bounds where those would be so likely if nothing but what is known were
 /// there, and `value` is what that has.
 fn ohms(plain: f64, (low, high): (f64, f64), value: f64, across_loads: bool) -> f64 {
-    let (least, most) = LEFT_OHM;
-    let share = |low: f64, high: f64| {
+    // Alike likely in every decade.
+    let share = |(least, most): (f64, f64), high: f64| {
         let inside = high.clamp(least, most) / low.clamp(least, most);
         inside.ln().max(0.0) / (most / least).ln()
     };
     let left = if across_loads { LEFT_PLUGGED_IN } else { 0.0 };
-    let read = (1.0 - left) * plain + left * share(low, high.min(value));
+    let read = (1.0 - left) * plain + left * share(LEFT_OHM, high.min(value));
     let ill_held = match high > OVER_RANGE_OHM {
         true => NO_CONTACT,
-        false => (1.0 - NO_CONTACT) * share(low, high),
+        false => (1.0 - NO_CONTACT) * share(ILL_HELD_OHM, high),
     };
     (1.0 - ILL_HELD) * read + ILL_HELD * ill_held
 }
+
+/// A figure read off an ohmmeter that is so much off, within what tells it from its neighbours.
+fn ohm_bounds(amount: Amount, off_ohm: f64) -> (f64, f64) {
+    let Amount::Exactly(ohm) = amount else { return amount.bounds() };
+    let near = (NEAR * off_ohm).max(NEAR_SHARE * ohm);
+    ((ohm - near).max(0.0), ohm + near)
+}
+
+/// Figures within such a share of what one is off are taken as one, or of what it is.
+const NEAR: f64 = 0.3;
+const NEAR_SHARE: f64 = 0.01;
 
 /// Above this every ohmmeter is over its range.
 const OVER_RANGE_OHM: f64 = 1e8;

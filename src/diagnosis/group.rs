@@ -2,7 +2,7 @@
 //! addresses.
 
 use super::belief::{Belief, Who};
-use super::class::{Class, looks_same};
+use super::class::{Class, PARTED_SPREADS, looks_same};
 use super::model::{Model, Set};
 use crate::circuit::Side;
 use crate::condition::catalogue::PossibleFault;
@@ -151,7 +151,8 @@ fn same(model: &Model<'_>, one: usize, other: usize, settings: &[usize]) -> bool
         let rows = (model.row(Set::of(&[one]), setting), model.row(Set::of(&[other]), setting));
         match rows {
             (Some(one), Some(other)) => {
-                looks_same(&model.chances, &model.predictor.looks, &one, &other)
+                let looks = (&model.chances, &model.predictor.looks);
+                looks_same(looks, &one, &other, PARTED_SPREADS)
             }
             (None, None) => true,
             _ => false,

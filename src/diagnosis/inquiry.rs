@@ -7,12 +7,13 @@ use super::evidence::Fact;
 use super::group::{groups, suspects};
 use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
 use super::symptom::{Symptom, number};
-use super::told::{ToldProblem, check_complaint, facts_of, look_beyond, settings_of};
+use super::told::{ToldProblem, check_complaint, facts_of, look_where_dead, settings_of};
 use super::{
     Account, Complaint, Effort, Explanation, Findings, Means, Moment, NextTest, Observation,
     Parting, ReadingError, Seen, Suspect,
 };
 use crate::circuit::{Circuit, UnknownName};
+use crate::instrument::Instrument;
 
 /// A search for what is wrong with one circuit. It does no input or output: it is told what was
 /// seen and answers.
@@ -273,13 +274,18 @@ impl<'c> Inquiry<'c> {
             self.evidence.push(Evidence::Opened { place, found: found.clone() });
             return Ok(());
         }
-        look_beyond(&mut self.model, observation);
+        look_where_dead(&mut self.model, observation);
         let settings = settings_of(&mut self.model, &observation.moment)?;
         let mut facts = facts_of(&mut self.model, observation)?;
         // The same look that shows the same again tells nothing: its errors are the same too.
         facts.retain(|fact| !self.is_told(&settings, |told| told == fact));
-        // What was taken apart is joined again before anything else is done.
-        if observation.moment.condition.faults.is_empty() {
+        // What was taken apart, or made dead for an ohmmeter, is as it was before anything else is
+        // done.
+        let is_dead = matches!(
+            &observation.seen,
+            Seen::Instrument { request, .. } if matches!(request.instrument, Instrument::Ohmmeter(_))
+        );
+        if observation.moment.condition.faults.is_empty() && !is_dead {
             self.now = settings.first().copied().unwrap_or(self.now);
         }
         // What says nothing keeps its place among what was told.

@@ -11,6 +11,7 @@ use crate::instrument::presets::{non_contact_detector, voltmeter_ideal};
 use crate::instrument::{
     Band, Burden, Display, Instrument, Place, Reading, Request, Shown, Voltmeter, place_of_outlet,
 };
+use crate::quantity::Address;
 
 /// What a channel is.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,8 +30,9 @@ pub(super) enum Measure {
     LostAlong { conductor: &'static str },
     /// Amperes in a jaw.
     Ampere,
-    /// Ohms between two probes, the circuit dead.
-    Ohm,
+    /// Ohms between two probes, the circuit dead, with those of the leads; and what a reading of
+    /// few ohms is off.
+    Ohm { lead_ohm: f64, off_ohm: f64 },
     /// The share of its rated voltage that a load gets.
     Share { load: String },
     /// Potential to earth of a slot, looked at by nobody: for dangers.
@@ -143,12 +145,23 @@ impl Looks {
                 Measure::Alarm { slot: String::new(), band: detector.threshold_volt }
             }
             Instrument::Clamp(_) => Measure::Ampere,
-            Instrument::Ohmmeter(_) | Instrument::Insulation(_) => Measure::Ohm,
+            Instrument::Ohmmeter(meter) => {
+                Measure::Ohm { lead_ohm: meter.lead_ohm, off_ohm: off_ohm(&meter.display) }
+            }
+            Instrument::Insulation(tester) => {
+                Measure::Ohm { lead_ohm: 0.0, off_ohm: off_ohm(&tester.display) }
+            }
             _ => return None,
         };
         self.requests.push(request);
         self.channel(measure, None, Some(instrument));
         Some(self.channels.len() - 1)
+    }
+
+    /// The channel of a request of its own.
+    pub(super) fn asked(&self, request: &Request) -> Option<usize> {
+        let is = |channel: &Channel| self.requests.get(channel.request) == Some(request);
+        self.channels.iter().position(is)
     }
 
     /// What the loads get, and nothing that anybody holds: to be added to.
@@ -362,7 +375,9 @@ impl Channel {
                 if ampere > NO_AMPERE { magnitude(ohm) * ampere } else { 0.0 }
             }
             (Shown::Clamp(shown), _) => shown.current_ampere.magnitude(),
-            (Shown::Ohmmeter(shown), _) => shown.resistance_ohm.unwrap_or(OPEN_OHM),
+            (Shown::Ohmmeter(shown), Measure::Ohm { lead_ohm, .. }) => {
+                shown.resistance_ohm.unwrap_or(OPEN_OHM) + lead_ohm
+            }
             (Shown::Insulation(shown), _) => shown.resistance_ohm.unwrap_or(OPEN_OHM),
             _ => f64::NAN,
         };
@@ -380,6 +395,26 @@ pub(super) fn outlets_at(circuit: &Circuit, name: &str) -> Vec<usize> {
         .enumerate()
         .filter(|(_, (place, outlet))| place.id == name || within(outlet.address.as_str()));
     found.map(|(outlet, _)| outlet).collect()
+}
+
+/// Of what a display may be off at most, so much is a standard deviation.
+const LIMIT_IN_DEVIATIONS: f64 = 0.6;
+
+/// What the tips of two probes are off from one reading to the next, ohms: judgement.
+const TIPS_OHM: f64 = 0.03;
+
+/// What an ohmmeter is off in its lowest range, a standard deviation.
+fn off_ohm(display: &Display) -> f64 {
+    let digit = display.ranges.first().map_or(0.0, |range| range.resolution);
+    TIPS_OHM.hypot(LIMIT_IN_DEVIATIONS * display.tolerance.counts * digit)
+}
+
+/// A meter between every two slots of a receptacle.
+pub(super) fn between_slots(outlet: &Outlet, meter: &Instrument) -> Vec<Request> {
+    let held = |from: &Address, to: &Address| {
+        Request::new(meter.clone(), Place::between(from.clone(), to.clone()))
+    };
+    pairs(&outlet.slots).map(|((_, from), (_, to))| held(from, to)).collect()
 }
 
 /// Whether two pairs of slots are one.

@@ -80,7 +80,7 @@ impl Means {
 
 impl Default for Means {
     /// A plug-in tester, a voltmeter, a non-contact detector, a loaded test, and an ohmmeter for
-    /// what is open and dead; everything within reach; 99 in 100.
+    /// what is dead; everything within reach; 99 in 100.
     fn default() -> Self {
         let tools = ["tester", "voltmeter", "non-contact", "loaded-test", "ohmmeter"];
         Self {

@@ -8,7 +8,6 @@ use crate::condition::catalogue::{FaultKind, Priors};
 use crate::condition::{Condition, LoadState};
 use crate::instrument::{Instrument, Request};
 
-use super::Parting;
 use super::look::Looks;
 use super::possible::{Possible, possibilities};
 use super::predictions::{Predictor, Row};
@@ -127,12 +126,16 @@ impl<'c> Model<'c> {
         self.solved = Arc::new(Mutex::new(Solved { settings, rows }));
     }
 
-    /// Has what lies beyond a parting looked at too, with this instrument, each two conductors. Rows
-    /// that are known stay: nothing of it is looked at in any of them.
-    pub(super) fn look_beyond(&mut self, parting: &Parting, meter: &Instrument) {
+    /// Has these looked at too, with this instrument, each two conductors in conditions like this
+    /// one. Rows that are known stay where nothing of it is looked at in any of them.
+    pub(super) fn look_further(
+        &mut self,
+        meter: &Instrument,
+        requests: Vec<Request>,
+        is_like: impl Fn(&Condition) -> bool,
+    ) {
         let number = self.instrument(meter);
         let looks = &mut self.predictor.looks;
-        let requests = parting.looks(self.circuit, meter);
         let new: Vec<Request> =
             requests.into_iter().filter(|one| !looks.requests.contains(one)).collect();
         if new.is_empty() {
@@ -141,7 +144,7 @@ impl<'c> Model<'c> {
         for request in new {
             looks.add(number, request);
         }
-        if self.settings.iter().any(|stands| parting.is_in(self.circuit, stands)) {
+        if self.settings.iter().any(is_like) {
             return self.forget();
         }
         self.predictor.look_further();

@@ -231,31 +231,76 @@ fn blurred(chances: &Chances, (at, channel): (usize, &Channel), row: &Row) -> f6
     chances.spread_in_all(channel, value, channel.gives_way(value, row))
 }
 
-/// Edges where what hypotheses predict lies far apart for what a figure is off.
+/// Edges where what hypotheses predict lies far apart for what a figure is off; and where it lies
+/// close but spread far, as ohms do along a run, in the middle of what is likely.
 fn edges(
     chances: &Chances,
     (at, channel): (usize, &Channel),
     rows: &[(f64, Option<&Row>)],
 ) -> Vec<f64> {
-    let mut predicted: Vec<(f64, f64)> = rows
+    let mut predicted: Vec<Predicted> = rows
         .iter()
-        .filter_map(|(_, row)| *row)
-        .map(|row| (row.value(at), blurred(chances, (at, channel), row)))
-        .filter(|(value, _)| value.is_finite())
+        .filter_map(|(weight, row)| Some((*weight, (*row)?)))
+        .map(|(weight, row)| Predicted {
+            value: row.value(at),
+            off: blurred(chances, (at, channel), row),
+            weight,
+        })
+        .filter(|one| one.value.is_finite())
         .collect();
-    predicted.sort_by(|a, b| a.0.total_cmp(&b.0));
+    predicted.sort_by(|a, b| a.value.total_cmp(&b.value));
     let mut gaps: Vec<(f64, f64)> = predicted
         .windows(2)
         .filter_map(|two| {
-            let [(low, below), (high, above)] = two else { return None };
-            let apart = (high - low) / (below + above);
+            let [low, high] = two else { return None };
+            let apart = (high.value - low.value) / (low.off + high.off);
             // The edge lies nearer to the sharper of the two.
-            (apart > 1.0).then(|| (apart, low + (high - low) * below / (below + above)))
+            let edge = low.value + (high.value - low.value) * low.off / (low.off + high.off);
+            (apart > 1.0).then_some((apart, edge))
         })
         .collect();
     gaps.sort_by(|a, b| b.0.total_cmp(&a.0));
     gaps.truncate(BINS - 1);
     let mut edges: Vec<f64> = gaps.into_iter().map(|(_, edge)| edge).collect();
     edges.sort_by(f64::total_cmp);
+    let mut at_first = 0;
+    let within: Vec<f64> = edges
+        .iter()
+        .copied()
+        .chain([f64::INFINITY])
+        .filter_map(|edge| {
+            let n = predicted.iter().skip(at_first).take_while(|one| one.value < edge).count();
+            let bin = predicted.get(at_first..at_first + n);
+            at_first += n;
+            middle(bin?)
+        })
+        .collect();
+    edges.extend(within);
+    edges.sort_by(f64::total_cmp);
+    edges.truncate(BINS - 1);
     edges
+}
+
+/// What a hypothesis predicts of a figure.
+struct Predicted {
+    value: f64,
+    /// What the figure is off.
+    off: f64,
+    weight: f64,
+}
+
+/// The middle by weight of values in order; `None` where they lie no farther apart than figures
+/// are off.
+fn middle(bin: &[Predicted]) -> Option<f64> {
+    let (first, last) = (bin.first()?, bin.last()?);
+    if last.value - first.value < first.off + last.off {
+        return None;
+    }
+    let mut left = 0.5 * bin.iter().map(|one| one.weight).sum::<f64>();
+    let past = bin.iter().position(|one| {
+        left -= one.weight;
+        left < 0.0
+    })?;
+    let high = bin.get(past.max(1))?.value;
+    Some(bin.get(past.max(1) - 1)?.value.midpoint(high))
 }

@@ -1,5 +1,7 @@
 //! A run taken apart at a box, to see on which side of it a fault is.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::circuit::connection::{contact_element, wire_end};
@@ -50,18 +52,10 @@ impl Parting {
     /// How everything stands then: the breakers that feed anything in the box off, the cable's
     /// conductors off their joints, every load off.
     pub fn condition(&self, circuit: &Circuit) -> Condition {
-        let known = Known::of(circuit);
-        let here = known.cables_at([self.place.as_str(), self.place.as_str()]);
-        let poles = circuit.parts().branch_circuits.iter();
-        let fed: Vec<_> = poles.map(|pole| (&pole.id, known.fed_by(&pole.id))).collect();
-        // Whose hot a cable has that no breaker reaches nobody knows: then all are off.
-        let is_told = here.iter().all(|cable| fed.iter().any(|(_, fed)| fed.contains(cable)));
-        let feeding =
-            fed.iter().filter(|(_, fed)| !is_told || here.iter().any(|one| fed.contains(one)));
         let loads = circuit.parts().loads.iter();
         Condition {
             faults: self.lifted(circuit).collect(),
-            breakers: feeding.map(|(pole, _)| ((*pole).clone(), false)).collect(),
+            breakers: feeding(circuit, &Known::of(circuit), &self.place),
             loads: loads.map(|load| (load.id.clone(), LoadState::Off)).collect(),
             ..Condition::default()
         }
@@ -121,6 +115,18 @@ impl Parting {
             found.map(|(names, _)| (parting, names))
         })
     }
+}
+
+/// The breakers that may feed anything in a place, off.
+pub(super) fn feeding(circuit: &Circuit, known: &Known<'_>, place: &str) -> BTreeMap<String, bool> {
+    let here = known.cables_at([place, place]);
+    let poles = circuit.parts().branch_circuits.iter();
+    let fed: Vec<_> = poles.map(|pole| (&pole.id, known.fed_by(&pole.id))).collect();
+    // Whose hot a cable has that no breaker reaches nobody knows: then all are off.
+    let is_told = here.iter().all(|cable| fed.iter().any(|(_, fed)| fed.contains(cable)));
+    let feeding =
+        fed.iter().filter(|(_, fed)| !is_told || here.iter().any(|one| fed.contains(one)));
+    feeding.map(|(pole, _)| ((*pole).clone(), false)).collect()
 }
 
 /// The joints at which a cable leaves towards the loads, each with its conductor's name.

@@ -161,7 +161,7 @@ impl Chances {
             Measure::Lost | Measure::LostAlong { .. } | Measure::Ampere => {
                 shared.supply * shared.drop * value
             }
-            Measure::Ohm => value,
+            Measure::Ohm { lead_ohm, .. } => lead_ohm + shared.drop * (value - lead_ohm),
             Measure::Share { .. } => shared.supply * value,
             _ => {
                 let rail = self
@@ -186,7 +186,9 @@ impl Chances {
                     + square(0.3 * error.drop_share * value)
             }
             Measure::Ampere => square(0.2) + square(0.1 * value),
-            Measure::Ohm => square(0.5) + square(0.2 * value.min(1e9)),
+            Measure::Ohm { off_ohm, .. } => {
+                square(off_ohm) + square(0.5 * error.drop_share * value)
+            }
             _ => {
                 square(error.meter_volt)
                     + square(error.meter_share * value)
@@ -202,8 +204,9 @@ impl Chances {
         let own = self.spread(channel, value, gives_way);
         let supply = self.error.supply_share * value;
         let drop = match channel.measure {
-            Measure::Lost | Measure::LostAlong { .. } | Measure::Ampere => value,
-            Measure::Ohm => 0.0,
+            Measure::Lost | Measure::LostAlong { .. } | Measure::Ampere | Measure::Ohm { .. } => {
+                value
+            }
             _ => self.off_rail(value),
         };
         (own * own + supply * supply + (self.error.drop_share * drop).powi(2)).sqrt()
@@ -222,6 +225,12 @@ impl Chances {
         let anywhere = ((high.min(WILD_VOLT) - low).max(0.0) / WILD_VOLT).min(1.0);
         let usual = [0.0, self.nominal()].into_iter().filter(|volt| low <= *volt && *volt <= high);
         0.5 * anywhere + 0.25 * usual.count() as f64
+    }
+
+    /// The chance that a figure of ohms lies within bounds, if it is of what is there.
+    pub(super) fn ohms_within(&self, (low, high): (f64, f64), value: f64, spread: f64) -> f64 {
+        let at = |bound: f64| self.up_to((bound - value) / spread);
+        (at(high) - at(low)).max(0.0)
     }
 
     /// The chance that a figure lies within bounds.

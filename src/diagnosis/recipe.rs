@@ -39,8 +39,8 @@ pub(super) enum Recipe {
     LostAlone { pair: usize, load: Impedance },
     /// A potential to earth.
     Potential { terminal: usize },
-    /// The resistance of a pair, the circuit dead.
-    Ohms { pair: usize },
+    /// The resistance of a pair, the circuit dead, with that of the leads.
+    Ohms { pair: usize, lead_ohm: f64 },
     /// Nothing that is ever known.
     Never,
 }
@@ -83,10 +83,10 @@ impl Recipe {
             (Instrument::LoadedTest(test), Place::Slots { slots }) => {
                 Self::lost(test.load, slots, channel, pairs)
             }
-            (Instrument::Ohmmeter(_), Place::Between { from, to })
+            (Instrument::Ohmmeter(meter), Place::Between { from, to })
                 if *request == Request::new(request.instrument.clone(), request.place.clone()) =>
             {
-                Some(Self::Ohms { pair: pairs.number(from, to) })
+                Some(Self::Ohms { pair: pairs.number(from, to), lead_ohm: meter.lead_ohm })
             }
             _ => None,
         }
@@ -192,7 +192,9 @@ impl Recipe {
             Self::Potential { terminal } => {
                 seen.to_earth.get(*terminal).copied().flatten()?.magnitude()
             }
-            Self::Ohms { pair } => direct_ohm(seen.between.get(*pair)?.impedance),
+            Self::Ohms { pair, lead_ohm } => {
+                direct_ohm(seen.between.get(*pair)?.impedance) + lead_ohm
+            }
             Self::Never => return None,
         })
     }

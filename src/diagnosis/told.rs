@@ -1,7 +1,7 @@
 //! Observations put to a model: which setting they were made in and which channels they are of.
 
 use super::evidence::Fact;
-use super::look::Measure;
+use super::look::{Measure, between_slots};
 use super::model::{Model, Set};
 use super::symptom::number;
 use super::{Complaint, Moment, Observation, Parting, Seen, Showed};
@@ -105,19 +105,29 @@ pub(super) fn settings_of(
     Ok(settings)
 }
 
-/// What lies beyond a parting is looked at, if that is where something was seen.
-pub(super) fn look_beyond(model: &mut Model<'_>, observation: &Observation) {
+/// What is measured dead is looked at, if that is where something was seen: beyond a parting, or
+/// between the slots of every receptacle.
+pub(super) fn look_where_dead(model: &mut Model<'_>, observation: &Observation) {
     let Seen::Instrument { request, .. } = &observation.seen else { return };
     let Place::Between { from, to } = &request.place else { return };
-    let plain = Request::new(request.instrument.clone(), request.place.clone());
-    let sound = request.instrument.bad_figures().is_empty();
-    if !matches!(request.instrument, Instrument::Ohmmeter(_)) || **request != plain || !sound {
+    let meter = &request.instrument;
+    let plain = Request::new(meter.clone(), request.place.clone());
+    let sound = meter.bad_figures().is_empty();
+    if !matches!(meter, Instrument::Ohmmeter(_)) || **request != plain || !sound {
         return;
     }
-    let parting = Parting::of_ends(model.circuit, (from, to)).map(|(parting, _)| parting);
-    let parted = parting.filter(|one| one.is_in(model.circuit, &observation.moment.condition));
-    if let Some(parting) = parted {
-        model.look_beyond(&parting, &request.instrument);
+    let (circuit, stands) = (model.circuit, &observation.moment.condition);
+    if let Some((parting, _)) = Parting::of_ends(circuit, (from, to)) {
+        if parting.is_in(circuit, stands) {
+            let looks = parting.looks(circuit, meter);
+            model.look_further(meter, looks, |known| parting.is_in(circuit, known));
+        }
+        return;
+    }
+    let outlets = circuit.outlets();
+    let all: Vec<Request> = outlets.flat_map(|(_, outlet)| between_slots(outlet, meter)).collect();
+    if all.contains(request) && stands.breakers.values().any(|closed| !closed) {
+        model.look_further(meter, all, |known| known == stands);
     }
 }
 
@@ -267,7 +277,7 @@ pub(super) fn showed(measure: &Measure, fact: &Fact) -> Option<Showed> {
             Showed::LostAlong { conductor: (*conductor).to_owned(), volt: *amount }
         }
         (Measure::Ampere, Fact::Figure { amount, .. }) => Showed::Ampere(*amount),
-        (Measure::Ohm, Fact::Figure { amount, .. }) => Showed::Ohm(*amount),
+        (Measure::Ohm { .. }, Fact::Figure { amount, .. }) => Showed::Ohm(*amount),
         _ => return None,
     })
 }

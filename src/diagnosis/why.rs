@@ -167,7 +167,7 @@ fn predicted(channel: &Channel, at: usize, value: f64) -> Option<Fact> {
             Fact::Step { channel: at, label: reached.map(|(label, _)| label.clone()) }
         }
         Measure::Share { .. } | Measure::Potential { .. } | Measure::Case { .. } => return None,
-        Measure::Ohm if value >= NO_PATH_OHM => {
+        Measure::Ohm { .. } if value >= NO_PATH_OHM => {
             Fact::Figure { channel: at, amount: Amount::Over(value) }
         }
         _ => Fact::Figure { channel: at, amount: Amount::About(value) },

@@ -15,6 +15,7 @@ pub(super) fn showed(reading: &Reading) -> Vec<Showed> {
             shown.display.iter().map(|one| Showed::Volt(amount(one))).collect()
         }
         Shown::NonContact(shown) => shown.alarm.map(Showed::Alarm).into_iter().collect(),
+        Shown::Ohmmeter(shown) => vec![Showed::Ohm(amount(&shown.display))],
         // To a tenth, as a display gives it.
         Shown::LoadedTest(shown) => shown
             .drop_volt

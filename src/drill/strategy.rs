@@ -10,7 +10,7 @@ use crate::diagnosis::{
     Account, Advice, Because, Complaint, GoTo, Inquiry, Means, Moment, NextTest, Observation,
     Protected, Seen, words,
 };
-use crate::instrument::{MeasureProblem, Reading, Request, measure};
+use crate::instrument::{Instrument, MeasureProblem, Reading, Request, measure};
 use crate::lookalike::Placement;
 use crate::protection::Protection;
 
@@ -49,7 +49,7 @@ pub struct Strategy {
 /// ```
 /// use slotwise::drill::Test;
 /// let test = Test { cost_s: 20.0, ..Test::default() };
-/// assert!(test.switched.is_empty() && test.beyond.is_empty());
+/// assert!(test.switched.is_empty() && test.ohms.is_empty());
 /// ```
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Test {
@@ -57,8 +57,8 @@ pub struct Test {
     pub switched: BTreeMap<String, LoadState>,
     /// What was shown.
     pub readings: Vec<DrillReading>,
-    /// What an ohmmeter showed beyond a box where the run was parted, in words.
-    pub beyond: Vec<String>,
+    /// What an ohmmeter showed where all was dead, in words.
+    pub ohms: Vec<String>,
     /// Seconds.
     pub cost_s: f64,
 }
@@ -269,25 +269,33 @@ impl<'s> Search<'s> {
             // What the inquiry cannot use, such as a display over its range, tells it nothing.
             let _ = inquiry.observe(observation);
         }
+        self.way.tests_s += test.cost_s;
+        let circuit = self.scene.circuit;
+        let is_ohmmeter = |look: &Request| matches!(look.instrument, Instrument::Ohmmeter(_));
+        let (readings, ohms) = match test.looks.iter().any(is_ohmmeter) {
+            true => {
+                let tools = Means::of(circuit).tools;
+                let told = seen.iter().map(|one| words::tell(circuit, &tools, one));
+                (Vec::new(), told.collect())
+            }
+            false => (self.read(test, &shown), Vec::new()),
+        };
+        let switched = test.switch.clone();
+        self.way.tests.push(Test { switched, readings, ohms, cost_s: test.cost_s });
+        Ok(())
+    }
+
+    /// What was shown, as a sheet has it.
+    fn read(&self, test: &NextTest, shown: &[Reading]) -> Vec<DrillReading> {
         let outlet = self.scene.circuit.outlets().find(|(_, outlet)| outlet.address == test.at);
         let (tool, instrument) = self.scene.called(&test.instrument).unzip();
         let placement = instrument
             .zip(outlet)
             .and_then(|(instrument, (_, outlet))| Placement::new(instrument, outlet).ok());
         let at = test.at.as_str();
-        let readings = placement.zip(tool).map_or_else(Vec::new, |(placement, tool)| {
-            readings(("loads as set", tool, at), &placement, &shown)
-        });
-        self.way.tests_s += test.cost_s;
-        let circuit = self.scene.circuit;
-        let tell = |one: &Observation| words::tell(circuit, &Means::of(circuit).tools, one);
-        let beyond = match test.parting {
-            Some(_) => seen.iter().map(tell).collect(),
-            None => Vec::new(),
-        };
-        let switched = test.switch.clone();
-        self.way.tests.push(Test { switched, readings, beyond, cost_s: test.cost_s });
-        Ok(())
+        placement.zip(tool).map_or_else(Vec::new, |(placement, tool)| {
+            readings(("loads as set", tool, at), &placement, shown)
+        })
     }
 
     /// How every handle truly stands.

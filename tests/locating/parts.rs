@@ -1,4 +1,5 @@
-//! That a run which trips its breaker is parted, and what is said of an appliance.
+//! What is measured dead where a breaker trips: ohms at receptacles, and beyond a run that is
+//! parted; and what is said of an appliance.
 
 use slotwise::circuit::Circuit;
 use slotwise::diagnosis::{
@@ -26,6 +27,20 @@ const SHED: &str = "(
     ],
 )";
 
+/// Four lamp posts along a path, far apart: nearly an ohm from one end to the other.
+const PATH: &str = "(
+    format: 1,
+    name: \"Path\",
+    circuits: [(id: \"c1\", amperes: 15)],
+    boxes: [
+        (id: \"gate\", from: \"c1\", feet: 20),
+        (id: \"pond\", from: \"gate\", feet: 60),
+        (id: \"arbour\", from: \"pond\", feet: 60),
+        (id: \"jetty\", from: \"arbour\", feet: 60),
+    ],
+    loads: [(id: \"pump\", at: \"pond\", kind: Resistive(watts: 400))],
+)";
+
 /// A detector and an ohmmeter: little to ask before the run is parted.
 fn two_tools() -> Means {
     let tools = ["non-contact", "ohmmeter"].iter().filter_map(|tool| Tool::preset(tool));
@@ -35,13 +50,22 @@ fn two_tools() -> Means {
 /// The first parting that is asked for where the breaker trips whatever is unplugged, all other
 /// tests being declined, with the inquiry.
 fn parting(shed: &Circuit, means: Means) -> Option<(Inquiry<'_>, NextTest)> {
+    asked_for(shed, means, |test| test.parting.is_some())
+}
+
+/// The first test of a kind, likewise.
+fn asked_for(
+    shed: &Circuit,
+    means: Means,
+    is: impl Fn(&NextTest) -> bool,
+) -> Option<(Inquiry<'_>, NextTest)> {
     let mut inquiry = Inquiry::new(shed, means.clone());
     inquiry.complain(&trips()).unwrap();
     let saw = "c1 trips at once with everything unplugged";
     inquiry.observe_all(&words::observations(shed, &means.tools, saw).unwrap()).unwrap();
     loop {
         let Advice::Test(test) = inquiry.advise() else { return None };
-        if test.parting.is_some() {
+        if is(&test) {
             return Some((inquiry, *test));
         }
         inquiry.leave_out(&test);
@@ -98,15 +122,62 @@ fn an_appliance_that_trips_the_breaker_is_unplugged_and_no_box_opened() {
     assert!(!first.opens_a_box());
 }
 
+/// The first test that is made with the breaker off and no box open, all others being declined.
+fn ohms_at_a_receptacle(shed: &Circuit, means: Means) -> Option<NextTest> {
+    asked_for(shed, means, |test| test.parting.is_none() && is_dead(test)).map(|(_, test)| test)
+}
+
+fn is_dead(test: &NextTest) -> bool {
+    test.moment.condition.breakers.values().any(|closed| !closed)
+}
+
 #[test]
-fn no_run_is_parted_without_an_ohmmeter_or_where_no_box_or_breaker_may_be_touched() {
+fn before_a_box_is_opened_for_a_short_an_ohmmeter_is_read_between_the_slots_of_a_receptacle() {
+    let path = circuit(PATH);
+    let test = ohms_at_a_receptacle(&path, two_tools()).expect("ohms are read");
+    assert_eq!(test.instrument, "ohmmeter");
+    assert_eq!(test.looks.len(), 3, "hot, neutral and ground, two by two");
+    assert!(!test.moment.condition.breakers["c1"]);
+    assert!(test.cost_s < Means::default().costs.open_box_s, "no box is opened: {}", test.cost_s);
+}
+
+#[test]
+fn ohms_from_both_ends_of_a_run_tell_where_between_them_a_short_is() {
+    let path = circuit(PATH);
+    let means = two_tools();
+    let believed = |near: &str, far: &str| {
+        let mut inquiry = Inquiry::new(&path, means.clone());
+        inquiry.complain(&trips()).unwrap();
+        let saw = format!(
+            "c1 trips at once with everything unplugged;
+             ohmmeter at gate: hot-neutral {near} ohm with breaker c1 off and pump off;
+             ohmmeter at jetty: hot-neutral {far} ohm with breaker c1 off and pump off"
+        );
+        inquiry.observe_all(&words::observations(&path, &means.tools, &saw).unwrap()).unwrap();
+        let suspect = inquiry.findings().suspects.swap_remove(0);
+        assert_eq!(suspect.conductors(), ["hot", "neutral"]);
+        suspect.faults[0].fault.places.clone()
+    };
+    // 60 feet there and back are 0.3 ohm, the leads 0.2.
+    assert_eq!(believed("0.5", "0.8"), ["pond"]);
+    assert_eq!(believed("1.1", "0.2"), ["jetty"]);
+}
+
+#[test]
+fn nothing_is_measured_dead_without_an_ohmmeter_or_where_no_breaker_may_be_switched() {
     let shed = circuit(SHED);
     let usual = two_tools();
-    assert!(parting(&shed, usual.clone()).is_some());
+    let dead = |means| asked_for(&shed, means, is_dead).is_some();
+    assert!(dead(usual.clone()));
     let tools = usual.tools.iter().filter(|tool| tool.name != "ohmmeter").cloned().collect();
-    assert!(parting(&shed, Means { tools, ..usual.clone() }).is_none());
-    assert!(parting(&shed, Means { may_open_boxes: false, ..usual.clone() }).is_none());
-    assert!(parting(&shed, Means { may_switch_breakers: false, ..usual }).is_none());
+    assert!(!dead(Means { tools, ..usual.clone() }));
+    assert!(!dead(Means { may_switch_breakers: false, ..usual }));
+}
+
+#[test]
+fn no_run_is_parted_where_no_box_may_be_opened() {
+    let shed = circuit(SHED);
+    assert!(parting(&shed, Means { may_open_boxes: false, ..two_tools() }).is_none());
 }
 
 #[test]

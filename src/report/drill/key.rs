@@ -176,7 +176,7 @@ fn way(misleading: &Misleading, strategy: &Strategy, vocabulary: Vocabulary) -> 
                 .into_iter()
                 .map(|line| format!("{} at {}: {}", line.tool, line.at, line.shows)),
         );
-        said.extend(test.beyond.iter().cloned());
+        said.extend(test.ohms.iter().cloned());
         format!("{} ({:.0} s)", said.join("; "), test.cost_s)
     };
     WayReport {

@@ -48,6 +48,8 @@ pub struct TestReport {
     pub at: String,
     /// The box that is opened for it, dead, and the cable that is taken off there.
     pub parting: Option<Parting>,
+    /// Breakers that are switched off for it; empty for a test that is made live.
+    pub breakers_off: Vec<String>,
     /// Loads to be switched first, in the words of a condition.
     pub switch: Vec<String>,
     /// What it costs, seconds.
@@ -65,7 +67,7 @@ pub struct BranchReport {
     pub shows: String,
     /// The fault is seen in the box that is opened for the test.
     pub is_seen: bool,
-    /// The boxes it is in then; empty for a test that opens none.
+    /// The boxes it is in then; empty for a test that is made live.
     pub boxes: Vec<String>,
     /// How likely that is.
     pub probability: f64,
@@ -159,6 +161,7 @@ pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> 
         instrument: test.instrument.clone(),
         at: test.at.to_string(),
         parting: test.parting.clone(),
+        breakers_off: breakers_off(test).cloned().collect(),
         switch,
         cost_second: test.cost_s,
         saves_second: test.saves_s,
@@ -190,15 +193,15 @@ fn lower(sentence: &str) -> String {
 /// How the instrument is held there.
 fn held(circuit: &Circuit, instrument: Option<&Instrument>, test: &NextTest) -> String {
     let tool = &test.instrument;
+    let breakers = dead(circuit, test);
     if let Some(parting) = &test.parting {
-        let breaker = term(circuit.parts().vocabulary, Term::Breaker);
         let cable = match parting.towards(circuit) {
             Some(towards) => format!("the cable to {towards}"),
             None => format!("cable {}", parting.cable),
         };
         return format!(
-            "With the {breaker} off and the box proven dead, open {} and look at every joint. If \
-             all are sound, take {cable} off its joints and read the {tool} between its wires",
+            "With {breakers} off and the box proven dead, open {} and look at every joint. If all \
+             are sound, take {cable} off its joints and read the {tool} between its wires",
             parting.place
         );
     }
@@ -208,7 +211,26 @@ fn held(circuit: &Circuit, instrument: Option<&Instrument>, test: &NextTest) -> 
         Some(Instrument::PlugTester(_)) => format!("Plug the {tool} into {at} and read it"),
         Some(Instrument::NonContact(_)) => format!("Hold the {tool} detector to the slots of {at}"),
         Some(Instrument::LoadedTest(_)) => format!("Make a loaded test at {at}"),
+        Some(Instrument::Ohmmeter(_)) => format!(
+            "With {breakers} off and {at} proven dead and empty, read the {tool} between its slots"
+        ),
         _ => format!("Read the {tool} between the slots of {at}"),
+    }
+}
+
+fn breakers_off(test: &NextTest) -> impl Iterator<Item = &String> {
+    let breakers = test.moment.condition.breakers.iter();
+    breakers.filter(|(_, closed)| !**closed).map(|(name, _)| name)
+}
+
+/// `breaker c1`, `breakers c1, c2`: those that are off for a test.
+fn dead(circuit: &Circuit, test: &NextTest) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let names: Vec<String> = breakers_off(test).map(|name| speak::name(name)).collect();
+    match names.as_slice() {
+        [] => format!("the {breaker}"),
+        [one] => format!("{breaker} {one}"),
+        several => format!("{breaker}s {}", several.join(", ")),
     }
 }
 

@@ -1,24 +1,29 @@
-//! Where opening one box after the other is dear, a run is parted in one of them and what lies
-//! beyond is measured dead: of shorts that all trip the same breaker nothing else tells where.
+//! What is measured dead, where opening one box after the other is dear: of shorts that all trip
+//! the same breaker nothing else tells where. An ohmmeter between the slots of receptacles shows
+//! how much wire lies before the short, from both ends of a run, and no box is opened for it; a
+//! run is parted in a box and what lies beyond is measured alone.
 //!
-//! Inference works on classes that no test from outside parts; here each is taken apart into its
-//! members, since a parting parts them.
+//! Inference works on classes that no live test parts; here each is taken apart into its members,
+//! since these part them.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::act::Act;
 use super::advise::Weighed;
+use super::belief::Evidence;
 use super::choose::{Plan, Prospect};
 use super::inquiry::Inquiry;
-use super::look::{Channel, Looks};
+use super::look::{Channel, Looks, between_slots};
 use super::model::{ALL_OFF, Set};
 use super::opening::Sites;
 use super::outcome::Outcomes;
+use super::parting::feeding;
 use super::possible::Possible;
 use super::predictions::{Predictor, Row};
 use super::{Moment, NextTest, Parting};
+use crate::condition::words::known::Known;
 use crate::condition::{Condition, LoadState};
-use crate::instrument::Instrument;
+use crate::instrument::{Instrument, Request};
 
 /// Members of hypotheses that are weighed, the likeliest.
 const MEMBERS: usize = 150;
@@ -29,7 +34,7 @@ const MEMBER_ABOVE: f64 = 1e-3;
 /// Boxes where a parting is thought of, those that halve what is likely best.
 const PARTINGS: usize = 8;
 
-/// Partings that are looked ahead.
+/// So many measurements are looked ahead.
 const STEPS: usize = 2;
 
 /// A hypothesis with a certain member of each of its classes.
@@ -40,44 +45,57 @@ struct Member {
     boxes: Vec<usize>,
 }
 
-/// A parting with how everything stands then.
-struct Cut {
-    parting: Parting,
-    place: usize,
+/// Something measured dead, with how everything stands then.
+struct Dead {
+    how: How,
     stands: Condition,
+    looks: Vec<Request>,
+}
+
+/// Where the ohmmeter is held.
+enum How {
+    /// Beyond a parting, in the box of that number.
+    Parted(Parting, usize),
+    /// Between the slots of the receptacle of that number.
+    Plugged(usize),
 }
 
 impl Inquiry<'_> {
-    /// The parting that makes finding the fault cheaper than opening boxes in order, if any does.
-    pub(super) fn parting(&self, weighed: &[Weighed]) -> Option<NextTest> {
-        if !(self.means.may_open_boxes && self.means.may_switch_breakers) {
+    /// What is measured dead that makes finding the fault cheaper than opening boxes in order, if
+    /// anything does.
+    pub(super) fn measured_dead(&self, weighed: &[Weighed]) -> Option<NextTest> {
+        if !self.means.may_switch_breakers {
             return None;
         }
         let mut tools = self.means.tools.iter().enumerate();
         let is_ohmmeter = |instrument: &Instrument| matches!(instrument, Instrument::Ohmmeter(_));
         let (number, meter) = tools.find(|(_, tool)| is_ohmmeter(&tool.instrument))?;
         let members = self.members(weighed);
-        let cuts = self.cuts(&members);
-        if cuts.is_empty() {
+        let mut all = match self.means.may_open_boxes {
+            true => self.cuts(&members, &meter.instrument),
+            false => Vec::new(),
+        };
+        all.extend(self.plugged(&members, (number, &meter.instrument)));
+        if all.is_empty() {
             return None;
         }
         let mut looks = self.model.predictor.looks.loads_alone();
-        let circuit = self.model.circuit;
-        let channels: Vec<Vec<usize>> = cuts
+        let channels: Vec<Vec<usize>> = all
             .iter()
-            .map(|cut| {
-                let requests = cut.parting.looks(circuit, &meter.instrument).into_iter();
-                requests.filter_map(|request| looks.add(number, request)).collect()
+            .map(|dead| {
+                let requests = dead.looks.iter();
+                requests.filter_map(|request| looks.add(number, request.clone())).collect()
             })
             .collect();
-        let predicted = Predicted::new(self, &members, looks);
-        let prospects = cuts.iter().zip(&channels).enumerate().map(|(at, (cut, channels))| {
-            self.prospect((number, at), (cut, channels), &members, &predicted)
+        let mut predicted = Predicted::new(self, &members, looks);
+        all.iter().for_each(|dead| predicted.solve(&members, &dead.stands));
+        let prospects = all.iter().zip(&channels).enumerate().map(|(at, (dead, channels))| {
+            self.prospect((number, at), (dead, channels), &members, &predicted)
         });
         let plan = self.plan_of(&members, prospects.collect());
         let weights: Vec<f64> = members.iter().map(|member| member.weight).collect();
         let (best, saves_s) = plan.cheaper_than_opening(&weights)?;
-        let (cut, test) = (cuts.get(best)?, plan.prospects.get(best)?);
+        let (dead, test) = (all.get(best)?, plan.prospects.get(best)?);
         let looks = &predicted.predictor.looks;
         let asked: Vec<usize> = channels
             .get(best)?
@@ -85,19 +103,24 @@ impl Inquiry<'_> {
             .filter_map(|&at| Some(looks.channels.get(at)?.request))
             .collect();
         let boxes: Vec<Vec<usize>> = members.iter().map(|member| member.boxes.clone()).collect();
-        let loads = cut.stands.loads.iter().filter(|(name, state)| {
+        let loads = dead.stands.loads.iter().filter(|(name, state)| {
             self.model.is_on(name, self.now) != matches!(state, LoadState::On)
         });
+        let mut outlets = self.model.circuit.outlets();
+        let (at, parting) = match &dead.how {
+            How::Parted(parting, _) => (parting.place.as_str().into(), Some(parting.clone())),
+            How::Plugged(outlet) => (outlets.nth(*outlet)?.1.address.clone(), None),
+        };
         Some(NextTest {
             instrument: meter.name.clone(),
-            at: cut.parting.place.as_str().into(),
-            looks: cut.parting.looks(circuit, &meter.instrument),
-            moment: Moment { condition: cut.stands.clone(), ..Moment::default() },
+            at,
+            looks: dead.looks.clone(),
+            moment: Moment { condition: dead.stands.clone(), ..Moment::default() },
             switch: loads.map(|(name, state)| (name.clone(), *state)).collect(),
             cost_s: test.holding_s,
             saves_s: Some(saves_s),
             branches: self.branches(looks, (&plan, test), (&weights, &boxes), &asked),
-            parting: Some(cut.parting.clone()),
+            parting,
         })
     }
 
@@ -146,11 +169,11 @@ impl Inquiry<'_> {
     }
 
     /// Partings within reach that were not made yet, those that halve best what is likely.
-    fn cuts(&self, members: &[Member]) -> Vec<Cut> {
+    fn cuts(&self, members: &[Member], meter: &Instrument) -> Vec<Dead> {
         let circuit = self.model.circuit;
         let places = &circuit.parts().places;
         let settings = &self.model.settings;
-        let mut cuts: Vec<(f64, Cut)> = Parting::all(circuit)
+        let mut cuts: Vec<(f64, usize, Dead)> = Parting::all(circuit)
             .into_iter()
             .filter(|parting| !self.means.out_of_reach.contains(&parting.place))
             .filter(|parting| !self.not_parted.contains(parting))
@@ -166,47 +189,118 @@ impl Inquiry<'_> {
                     member.boxes.iter().all(|&at| at <= place) && !member.boxes.is_empty()
                 });
                 let up_to: f64 = up_to.map(|member| member.weight).sum();
-                Some(((up_to - 0.5).abs(), Cut { parting, place, stands }))
+                let looks = parting.looks(circuit, meter);
+                let how = How::Parted(parting, place);
+                Some(((up_to - 0.5).abs(), place, Dead { how, stands, looks }))
             })
             .collect();
-        cuts.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.place.cmp(&b.1.place)));
+        cuts.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         cuts.truncate(PARTINGS);
-        cuts.into_iter().map(|(_, cut)| cut).collect()
+        cuts.into_iter().map(|(_, _, dead)| dead).collect()
+    }
+
+    /// Receptacles within reach, where whatever is likely is fed by the same breakers.
+    fn plugged(&self, members: &[Member], (number, meter): (usize, &Instrument)) -> Vec<Dead> {
+        let circuit = self.model.circuit;
+        let places = &circuit.parts().places;
+        let known = Known::of(circuit);
+        let mut breakers: Vec<(f64, BTreeMap<String, bool>)> = Vec::new();
+        let mut off_at: BTreeMap<&str, usize> = BTreeMap::new();
+        for place in places {
+            let off = feeding(circuit, &known, &place.id);
+            let at = breakers.iter().position(|(_, seen)| *seen == off).unwrap_or_else(|| {
+                breakers.push((0.0, off));
+                breakers.len() - 1
+            });
+            off_at.insert(&place.id, at);
+        }
+        for (member, at) in
+            members.iter().flat_map(|member| member.boxes.iter().map(move |at| (member, at)))
+        {
+            let off = places.get(*at).and_then(|place| off_at.get(place.id.as_str()));
+            if let Some((weight, _)) = off.and_then(|at| breakers.get_mut(*at)) {
+                *weight += member.weight;
+            }
+        }
+        let fed = breakers.iter().enumerate().filter(|(_, (_, off))| !off.is_empty());
+        let likeliest = fed.max_by(|a, b| a.1.0.total_cmp(&b.1.0).then(b.0.cmp(&a.0)));
+        let Some((at, (_, off))) = likeliest else { return Vec::new() };
+        let loads = self.model.settings.get(ALL_OFF).map(|off| off.loads.clone());
+        let stands = Condition {
+            breakers: off.clone(),
+            loads: loads.unwrap_or_default(),
+            ..Condition::default()
+        };
+        let setting = self.model.settings.iter().position(|known| *known == stands);
+        let is_told = |look: &Request| {
+            let channel = self.model.predictor.looks.asked(look);
+            let told = |setting| self.is_told(&[setting], |fact| fact.channel() == channel);
+            channel.is_some() && setting.is_some_and(told)
+        };
+        circuit
+            .outlets()
+            .enumerate()
+            .filter(|(outlet, (place, _))| {
+                off_at.get(place.id.as_str()) == Some(&at)
+                    && !self.means.out_of_reach.contains(&place.id)
+                    && !self.left_out.contains(&(number, *outlet))
+            })
+            .map(|(outlet, (_, held))| {
+                let looks = between_slots(held, meter);
+                Dead { how: How::Plugged(outlet), stands: stands.clone(), looks }
+            })
+            .filter(|dead| !dead.looks.iter().any(is_told))
+            .collect()
     }
 
     fn prospect(
         &self,
         (instrument, number): (usize, usize),
-        (cut, channels): (&Cut, &[usize]),
+        (dead, channels): (&Dead, &[usize]),
         members: &[Member],
         predicted: &Predicted<'_>,
     ) -> Prospect {
-        let rows: Vec<(f64, Option<Row>)> = members
-            .iter()
-            .map(|member| (member.weight, predicted.row(member, &cut.stands)))
-            .collect();
+        let each = predicted.rows(&dead.stands);
         let rows: Vec<(f64, Option<&Row>)> =
-            rows.iter().map(|(weight, row)| (*weight, row.as_ref())).collect();
+            members.iter().zip(each).map(|(member, row)| (member.weight, row.as_ref())).collect();
         let looks = &predicted.predictor.looks;
         let channels: Vec<(usize, &Channel)> =
             channels.iter().filter_map(|&at| Some((at, looks.channels.get(at)?))).collect();
         let mut outcomes = Outcomes::new(&self.model.chances, &channels, &rows);
         outcomes.spread_unknown();
-        let seen = |member: &Member| {
-            let these = self.model.these(member.set.unwrap_or(Set::SOUND));
-            1.0 - these.map(|one| one.unseen_at(cut.place)).product::<f64>()
-        };
-        outcomes.see(&members.iter().map(seen).collect::<Vec<_>>());
         let costs = &self.means.costs;
-        let switched = cut.stands.loads.keys().filter(|name| self.model.is_on(name, self.now));
+        let before_s = match &dead.how {
+            How::Parted(_, place) => {
+                let seen = |member: &Member| {
+                    let these = self.model.these(member.set.unwrap_or(Set::SOUND));
+                    1.0 - these.map(|one| one.unseen_at(*place)).product::<f64>()
+                };
+                outcomes.see(&members.iter().map(seen).collect::<Vec<_>>());
+                costs.open_box_s + self.switching_off_s(&dead.stands)
+            }
+            How::Plugged(_) if self.is_dead_already(&dead.stands) => 0.0,
+            How::Plugged(_) => {
+                dead.stands.breakers.len() as f64 * costs.switch_breaker_s
+                    + self.switching_off_s(&dead.stands)
+            }
+        };
         Prospect {
-            // Of a parting, its number stands for the receptacle.
+            // Its number stands for the receptacle.
             act: Act { instrument, outlet: number, setting: 0 },
-            holding_s: costs.open_box_s
-                + costs.dead_test_s
-                + switched.count() as f64 * costs.switch_load_s,
+            holding_s: before_s + costs.dead_test_s,
             outcomes,
         }
+    }
+
+    fn switching_off_s(&self, stands: &Condition) -> f64 {
+        let switched = stands.loads.keys().filter(|name| self.model.is_on(name, self.now));
+        switched.count() as f64 * self.means.costs.switch_load_s
+    }
+
+    /// Whether what was seen last was seen with everything standing so.
+    fn is_dead_already(&self, stands: &Condition) -> bool {
+        let Some(Evidence::Seen { settings, .. }) = self.evidence.last() else { return false };
+        settings.iter().all(|&at| self.model.settings.get(at) == Some(stands))
     }
 
     fn plan_of(&self, members: &[Member], prospects: Vec<Prospect>) -> Plan {
@@ -243,12 +337,13 @@ impl Inquiry<'_> {
     }
 }
 
-/// What every member shows at each cut.
+/// What every member shows in each condition.
 struct Predicted<'c> {
     predictor: Predictor<'c>,
     /// The possibilities that members are made of, and the place of each among them.
     possibles: Vec<Possible>,
     number: BTreeMap<usize, usize>,
+    rows: Vec<(Condition, Vec<Option<Row>>)>,
 }
 
 impl<'c> Predicted<'c> {
@@ -260,7 +355,20 @@ impl<'c> Predicted<'c> {
             predictor: Predictor::new(inquiry.model.circuit, looks),
             possibles: used.iter().filter_map(|&at| possibles.get(at).cloned()).collect(),
             number: used.iter().enumerate().map(|(number, &at)| (at, number)).collect(),
+            rows: Vec::new(),
         }
+    }
+
+    fn solve(&mut self, members: &[Member], stands: &Condition) {
+        if self.rows.iter().all(|(known, _)| known != stands) {
+            let rows = members.iter().map(|member| self.row(member, stands)).collect();
+            self.rows.push((stands.clone(), rows));
+        }
+    }
+
+    fn rows(&self, stands: &Condition) -> &[Option<Row>] {
+        let known = self.rows.iter().find(|(known, _)| known == stands);
+        known.map_or(&[], |(_, rows)| rows)
     }
 
     fn row(&self, member: &Member, stands: &Condition) -> Option<Row> {

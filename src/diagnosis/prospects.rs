@@ -1,0 +1,141 @@
+//! What could be looked at next, loads standing so or so: every instrument at every receptacle,
+//! but for what endangers or tells nothing new.
+
+use std::sync::Arc;
+
+use super::act::{Act, endangers, endangers_at, holding_s};
+use super::advise::Weighed;
+use super::belief::Evidence;
+use super::choose::Prospect;
+use super::class::{PARTED_SPREADS, parted};
+use super::inquiry::Inquiry;
+use super::look::Channel;
+use super::outcome::Outcomes;
+use super::predictions::Row;
+use crate::instrument::Instrument;
+
+/// An act is not proposed if what is believed makes it dangerous with more than this
+/// probability.
+pub const ENDANGERS_BELOW: f64 = 0.01;
+
+/// A look is made again where so much of what is likely would show something else.
+const SHOWS_OTHERWISE: f64 = 0.1;
+
+/// The weight of a hypothesis, with what it shows in a setting.
+pub(super) type Weight = (f64, Option<Arc<Row>>);
+
+/// A channel that was seen, with what each hypothesis showed then.
+pub(super) struct Before {
+    channel: usize,
+    rows: Vec<Option<Arc<Row>>>,
+}
+
+impl Inquiry<'_> {
+    /// Whether switching loads from how things stand brings about a danger that is not there.
+    pub(super) fn switching_endangers(&self, weighed: &[Weighed], rows: &[Weight]) -> bool {
+        let looks = &self.model.predictor.looks;
+        let nominal = self.model.chances.nominal();
+        let n_outlets = looks.metal.len();
+        let danger = |row: &Row| endangers(looks, row, n_outlets, nominal);
+        let chance: f64 = weighed
+            .iter()
+            .zip(rows)
+            .filter(|(one, (_, then))| {
+                let now = one.set.and_then(|_| self.model.row(one.leads, self.now));
+                then.as_ref().is_some_and(|then| danger(then))
+                    && !now.is_some_and(|now| danger(&now))
+            })
+            .map(|(one, _)| one.weight)
+            .sum();
+        chance > ENDANGERS_BELOW
+    }
+
+    /// Every instrument at every receptacle within reach, loads standing in a setting.
+    pub(super) fn prospects(
+        &self,
+        setting: usize,
+        (rows, before): (&[Weight], &[Before]),
+        prospects: &mut Vec<Prospect>,
+    ) {
+        let looks = &self.model.predictor.looks;
+        let rows: Vec<(f64, Option<&Row>)> =
+            rows.iter().map(|(weight, row)| (*weight, row.as_deref())).collect();
+        for (outlet, (place, _)) in self.model.circuit.outlets().enumerate() {
+            if self.means.out_of_reach.contains(&place.id) {
+                continue;
+            }
+            for number in 0..self.means.tools.len() {
+                let channels: Vec<(usize, &Channel)> = looks.of(number, outlet).collect();
+                let Some(instrument) = self.model.instruments.get(number) else { continue };
+                let shows_again = |one: &(usize, &Channel)| self.shows_again(*one, before, &rows);
+                if !channels.is_empty() && channels.iter().all(shows_again)
+                    || self.left_out.contains(&(number, outlet))
+                    || matches!(instrument, Instrument::LoadedTest(_))
+                        && self.loading_endangers(outlet, &rows)
+                {
+                    continue;
+                }
+                let mut outcomes = Outcomes::new(&self.model.chances, &channels, &rows);
+                outcomes.spread_unknown();
+                prospects.push(Prospect {
+                    act: Act { instrument: number, outlet, setting },
+                    holding_s: holding_s(instrument, &self.means.costs),
+                    outcomes,
+                });
+            }
+        }
+    }
+
+    /// What was seen before.
+    pub(super) fn seen_before(&self, weighed: &[Weighed]) -> Vec<Before> {
+        let mut told: Vec<(usize, usize)> = Vec::new();
+        for evidence in &self.evidence {
+            let Evidence::Seen { settings, facts } = evidence else { continue };
+            let [setting] = settings.as_slice() else { continue };
+            told.extend(facts.iter().filter_map(|fact| Some((fact.channel()?, *setting))));
+        }
+        told.sort_unstable();
+        told.dedup();
+        let row = |one: &Weighed, setting| one.set.and_then(|_| self.model.row(one.leads, setting));
+        let rows = |setting| weighed.iter().map(|one| row(one, setting)).collect();
+        let before = |(channel, setting)| Before { channel, rows: rows(setting) };
+        told.into_iter().map(before).collect()
+    }
+
+    /// Whether nearly everything that is likely shows there what it showed before, however things
+    /// stand now: what was misread then would be so again.
+    fn shows_again(
+        &self,
+        (at, channel): (usize, &Channel),
+        before: &[Before],
+        rows: &[(f64, Option<&Row>)],
+    ) -> bool {
+        let chances = &self.model.chances;
+        let is_other = |one: &Row, other: &Row| {
+            let (a, b) = (one.value(at), other.value(at));
+            let yields = |value, row| channel.gives_way(value, row);
+            (a - b).abs() > 1e-9
+                && parted(
+                    chances,
+                    channel,
+                    (a, yields(a, one)),
+                    (b, yields(b, other)),
+                    PARTED_SPREADS,
+                )
+        };
+        before.iter().filter(|before| before.channel == at).any(|before| {
+            let others = rows.iter().zip(&before.rows).filter(|((_, now), then)| {
+                now.zip(then.as_deref()).is_some_and(|(now, then)| is_other(now, then))
+            });
+            others.map(|((weight, _), _)| weight).sum::<f64>() < SHOWS_OTHERWISE
+        })
+    }
+
+    fn loading_endangers(&self, outlet: usize, rows: &[(f64, Option<&Row>)]) -> bool {
+        let (looks, nominal) = (&self.model.predictor.looks, self.model.chances.nominal());
+        let dangerous = rows
+            .iter()
+            .filter(|(_, row)| row.is_some_and(|row| endangers_at(looks, row, outlet, nominal)));
+        dangerous.map(|(weight, _)| weight).sum::<f64>() > ENDANGERS_BELOW
+    }
+}
