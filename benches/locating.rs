@@ -45,6 +45,8 @@ mod run;
 mod scenario;
 #[path = "locating/score.rs"]
 mod score;
+#[path = "locating/shows.rs"]
+mod shows;
 #[path = "../tests/call_outs/told.rs"]
 mod told;
 #[path = "locating/truth.rs"]

@@ -106,7 +106,7 @@ impl<'c> Case<'_, 'c> {
         }
         let because = tested.stop.as_ref().map(|stop| stop.because);
         let (wrong, known) = (findings.nothing_wrong, findings.nothing_known);
-        let exact = truth.is_exactly(findings);
+        let exact = truth.is_exactly(findings).0;
         println!(
             "  stop {because:?}; exact {exact}; nothing wrong {wrong:.3}, nothing known {known:.3}"
         );
@@ -242,7 +242,9 @@ impl<'c> Case<'_, 'c> {
         tally.first.count(at(0));
         tally.first_by_count[troubles.len() - 1].count(at(0));
         tally.among_three.count((0..3).any(at));
-        tally.exact.count(truth.is_exactly(findings));
+        let (exact, as_shown) = truth.is_exactly(findings);
+        tally.exact.count(exact);
+        tally.exact_as_shown.count(as_shown);
         let claimed = findings.suspects.first().map_or(0.0, |suspect| suspect.probability);
         tally.claims.claim(claimed, at(0));
         tally.seconds.push(tested.seconds);

@@ -103,7 +103,9 @@ pub(crate) struct Tally {
     pub(crate) among_three: Share,
     /// The leading set is the true one, up to its group.
     pub(crate) exact: Share,
-    /// The same for single, double and triple faults apart.
+    /// The same but for what shows in nothing that is looked at live.
+    pub(crate) exact_as_shown: Share,
+    /// Of the leading place: single, double and triple faults apart.
     pub(crate) first_by_count: [Share; 3],
     /// What was claimed of the leading place.
     pub(crate) claims: Claims,
@@ -137,6 +139,7 @@ impl Tally {
         row("true place first", self.first.words());
         row("among the first three", self.among_three.words());
         row("exact set, up to its group", self.exact.words());
+        row("exact set, but for what shows in nothing", self.exact_as_shown.words());
         for (n, share) in self.first_by_count.iter().enumerate() {
             row(&format!("place first, {} at once", ["one", "two", "three"][n]), share.words());
         }

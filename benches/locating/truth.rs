@@ -7,6 +7,7 @@ use slotwise::diagnosis::{Findings, Suspect};
 use crate::building::Building;
 use crate::hidden::{Hidden, Trouble, WIRES};
 use crate::names;
+use crate::shows::shows;
 
 /// The truth that answers are held to.
 pub(crate) struct Truth<'a> {
@@ -23,18 +24,22 @@ impl Truth<'_> {
     }
 
     /// Whether the likeliest explanation names every true trouble and nothing else, each up to its
-    /// group.
-    pub(crate) fn is_exactly(&self, findings: &Findings) -> bool {
-        let Some(best) = findings.explanations.first() else { return false };
+    /// group; and whether it does but for what shows in nothing that is looked at live.
+    pub(crate) fn is_exactly(&self, findings: &Findings) -> (bool, bool) {
+        let Some(best) = findings.explanations.first() else { return (false, false) };
         let named: Option<Vec<&Suspect>> =
             best.suspects.iter().map(|at| findings.suspects.get(*at)).collect();
-        let Some(named) = named else { return false };
-        let troubles = &self.hidden.troubles;
-        let all_true = named.iter().all(|suspect| self.holds(suspect));
-        let all_named = troubles
-            .iter()
-            .all(|trouble| named.iter().any(|suspect| self.holds_this(suspect, *trouble)));
-        all_true && all_named
+        let Some(named) = named else { return (false, false) };
+        if !named.iter().all(|suspect| self.holds(suspect)) {
+            return (false, false);
+        }
+        let troubles = self.hidden.troubles.iter().enumerate();
+        let mut unnamed = troubles
+            .filter(|(_, trouble)| !named.iter().any(|suspect| self.holds_this(suspect, **trouble)))
+            .map(|(at, _)| at)
+            .peekable();
+        let all = unnamed.peek().is_none();
+        (all, !named.is_empty() && unnamed.all(|at| !shows(self.building, self.hidden, at)))
     }
 
     fn holds_this(&self, suspect: &Suspect, trouble: Trouble) -> bool {
