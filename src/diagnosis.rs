@@ -56,6 +56,7 @@ pub use group::{Spot, Suspect, SuspectFault};
 pub use inquiry::Inquiry;
 pub use means::{Costs, Means, Tool};
 pub use observation::{Found, LoadSeen, Moment, Observation, Protected, Seen, Showed};
+pub(crate) use parting::Feeding;
 pub use parting::Parting;
 pub use prospects::ENDANGERS_BELOW;
 pub use reading_error::ReadingError;

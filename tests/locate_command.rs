@@ -190,3 +190,39 @@ fn beyond_a_box_from_which_nothing_leads_on_is_answered() {
     let err = says(&["tests/locate/mill.ron", "--saw", "ohmmeter beyond gate to hopper: OL"], 1);
     assert!(err.contains("no cable leads from gate to `hopper`"), "{err}");
 }
+
+#[test]
+fn nothing_beeps_is_silence_and_nothing_else() {
+    let said = ["no beeps", "nothing beeps", "nothing"].map(|said| {
+        let saw = format!("non-contact at stove: {said}");
+        prints(&["tests/locate/mill.ron", "dead from stove on", "--saw", &saw], "")
+    });
+    let heard = said[0].split("As understood").nth(1).unwrap();
+    assert!(heard.contains("stove: hot silent") && !heard.contains("hot beeps"), "{heard}");
+    assert!(said.iter().all(|one| *one == said[0]));
+    let both =
+        says(&["tests/locate/mill.ron", "--saw", "non-contact at stove: all beep, silent"], 1);
+    assert!(both.contains("said to be silent and to beep"), "{both}");
+}
+
+#[test]
+fn ohms_at_a_receptacle_that_nobody_said_is_dead_are_no_reading() {
+    let call = ["tests/locate/mill.ron", "breaker c1 trips at once", "--with", "ohmmeter", "--saw"];
+    let with = |saw| [&call[..], &[saw]].concat();
+    let live = says(&with("ohmmeter at gate: hot-neutral 0.5 ohm"), 1);
+    assert!(live.contains("proven dead: say `with c1 off`"), "{live}");
+    let dead = prints(&with("ohmmeter at gate: hot-neutral 0.5 ohm with c1 off"), "");
+    assert!(dead.contains("hot-neutral 0.5 ohm with breaker c1 off"), "{dead}");
+}
+
+#[test]
+fn the_only_breaker_needs_no_name_and_what_trips_is_what_is_complained_of_first() {
+    let mill = "tests/locate/mill.ron";
+    let with = ["--with", "non-contact", "--saw", "c1 holds with heater unplugged"];
+    let named = [&[mill, "--complaint", "breaker c1 trips at once"], &with[..]].concat();
+    let named = prints(&named, "");
+    let bare = prints(&[&[mill, "breaker trips at once"], &with[..]].concat(), "");
+    assert_eq!(named, bare);
+    assert!(named.contains("hot and frame bridged at heater"), "{named}");
+    assert!(named.contains("if it trips, leave it off and answer `c1 trips at"), "{named}");
+}

@@ -171,7 +171,7 @@ fn the_box_to_open_is_named_with_what_to_check_and_what_to_read_afterwards() {
 #[test]
 fn what_was_found_is_repaired_and_read_again() {
     let found = "opened kiln: neutral loose at kiln, line side";
-    let says = format!("{found}. Have it made anew, then read every receptacle again");
+    let says = format!("{found}. Have it put right, then read every receptacle again");
     let repair = RepairReport { says, found: found.into(), after_repair: after_repair() };
     let text = text::locate_step(&report(NextReport::Repair(repair)), Emphasis::PLAIN);
     fits(&text);

@@ -1,7 +1,7 @@
-//! Whether a trouble shows in anything that is looked at live, beside the others.
+//! Whether some troubles show in anything that is looked at live, beside the others.
 
 use crate::building::Building;
-use crate::hidden::{HOT, Hidden, NEUTRAL};
+use crate::hidden::{HOT, Hidden, NEUTRAL, Trouble};
 use crate::network::C;
 use crate::person::PAIRS;
 use crate::wired::{Input, Sitting, Standing, Volts};
@@ -14,10 +14,10 @@ const LOAD_SIEMENS: f64 = 0.125;
 const TOLD_VOLT: f64 = 1.0;
 const FELT_VOLT: f64 = 20.0;
 
-/// Whether any reading at any receptacle, loads as described or off, is another without it.
-pub(crate) fn shows(building: &Building, hidden: &Hidden, trouble: usize) -> bool {
+/// Whether any reading at any receptacle, loads as described or off, is another without these.
+pub(crate) fn shows(building: &Building, hidden: &Hidden, troubles: &[Trouble]) -> bool {
     let mut without = hidden.clone();
-    without.troubles.remove(trouble);
+    without.troubles.retain(|one| !troubles.contains(one));
     let all_off = building.loads.iter().map(|load| (load.id.clone(), false)).collect();
     let settings = [Standing::default(), Standing { loads: all_off, ..Standing::default() }];
     settings.into_iter().any(|standing| {

@@ -33,15 +33,15 @@ impl Truth<'_> {
         if !named.iter().all(|suspect| self.holds(suspect)) {
             return (false, false);
         }
-        let troubles = self.hidden.troubles.iter().enumerate();
-        let mut unnamed = troubles
-            .filter(|(_, trouble)| !named.iter().any(|suspect| self.holds_this(suspect, **trouble)))
-            .map(|(at, _)| at)
-            .peekable();
-        let all = unnamed.peek().is_none();
-        (all, !named.is_empty() && unnamed.all(|at| !shows(self.building, self.hidden, at)))
+        let is_named =
+            |trouble: Trouble| named.iter().any(|suspect| self.holds_this(suspect, trouble));
+        let troubles = self.hidden.troubles.iter().copied();
+        let unnamed: Vec<Trouble> = troubles.filter(|trouble| !is_named(*trouble)).collect();
+        let all = unnamed.is_empty();
+        (all, all || !named.is_empty() && !shows(self.building, self.hidden, &unnamed))
     }
 
+    /// As it was laid, or as it is behind wires that are exchanged.
     fn holds_this(&self, suspect: &Suspect, trouble: Trouble) -> bool {
         let as_seen = self.as_seen(trouble);
         suspect.faults.iter().any(|member| {
@@ -53,17 +53,19 @@ impl Truth<'_> {
     /// them: neutral and ground, where hot is on the neutral's side, is a short.
     fn as_seen(&self, trouble: Trouble) -> Trouble {
         let Trouble::Bridged { at, wires, ohm } = trouble else { return trouble };
-        let other = |wire: usize| {
-            self.hidden.troubles.iter().fold(wire, |wire, trouble| match *trouble {
-                Trouble::ExchangedOnArrival { at: before, wires } if before <= at => {
-                    exchanged(wire, wires)
-                }
-                Trouble::ExchangedAtDevice { at: here, wires } if here == at => {
-                    exchanged(wire, wires)
-                }
-                _ => wire,
+        // From the slot back to the panel.
+        let at_device = self.hidden.troubles.iter().filter_map(|trouble| match *trouble {
+            Trouble::ExchangedAtDevice { at: here, wires } => (here == at).then_some(wires),
+            _ => None,
+        });
+        let on_arrival = (0..=at).rev().flat_map(|box_at| {
+            self.hidden.troubles.iter().filter_map(move |trouble| match *trouble {
+                Trouble::ExchangedOnArrival { at, wires } => (at == box_at).then_some(wires),
+                _ => None,
             })
-        };
+        });
+        let exchanges: Vec<(usize, usize)> = at_device.chain(on_arrival).collect();
+        let other = |wire: usize| exchanges.iter().fold(wire, |wire, pair| exchanged(wire, *pair));
         let (one, two) = (other(wires.0), other(wires.1));
         Trouble::Bridged { at, wires: (one.min(two), one.max(two)), ohm }
     }

@@ -100,6 +100,10 @@ fn account(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
         }
         let seen = words::observations(circuit, &account.means.tools, said);
         match (words::complaints(circuit, said), seen) {
+            // Somebody called because of something: what is both is first of all that.
+            (Ok(complaints), Ok(_)) if account.complaints.is_empty() => {
+                account.complaints.extend(complaints);
+            }
             (_, Ok(observations)) => account.observations.extend(observations),
             (Ok(complaints), _) => account.complaints.extend(complaints),
             // What is seen is seen at a place: 'tester at kiln: dark'.

@@ -17,7 +17,7 @@ use super::look::{Channel, Looks, between_slots};
 use super::model::{ALL_OFF, Set};
 use super::opening::Sites;
 use super::outcome::Outcomes;
-use super::parting::feeding;
+use super::parting::Feeding;
 use super::possible::Possible;
 use super::predictions::{Predictor, Row};
 use super::{Moment, NextTest, Parting};
@@ -103,8 +103,9 @@ impl Inquiry<'_> {
             .filter_map(|&at| Some(looks.channels.get(at)?.request))
             .collect();
         let boxes: Vec<Vec<usize>> = members.iter().map(|member| member.boxes.clone()).collect();
+        let stands_so = self.is_dead_already(&dead.stands);
         let loads = dead.stands.loads.iter().filter(|(name, state)| {
-            self.model.is_on(name, self.now) != matches!(state, LoadState::On)
+            !stands_so && self.model.is_on(name, self.now) != matches!(state, LoadState::On)
         });
         let mut outlets = self.model.circuit.outlets();
         let (at, parting) = match &dead.how {
@@ -204,10 +205,11 @@ impl Inquiry<'_> {
         let circuit = self.model.circuit;
         let places = &circuit.parts().places;
         let known = Known::of(circuit);
+        let feeding = Feeding::of(&known);
         let mut breakers: Vec<(f64, BTreeMap<String, bool>)> = Vec::new();
         let mut off_at: BTreeMap<&str, usize> = BTreeMap::new();
         for place in places {
-            let off = feeding(circuit, &known, &place.id);
+            let off = feeding.off_at(&place.id);
             let at = breakers.iter().position(|(_, seen)| *seen == off).unwrap_or_else(|| {
                 breakers.push((0.0, off));
                 breakers.len() - 1

@@ -183,7 +183,7 @@ impl Looks {
         let place = self.requests.get(channel.request).map(|request| &request.place);
         let Some(Place::Between { from, to }) = place else { return false };
         let is = |at: &crate::quantity::Address, name: &str| at.as_str().ends_with(name);
-        (is(from, ".neutral") || is(to, ".neutral")) && !(is(from, ".ground") || is(to, ".ground"))
+        !(is(from, ".ground") || is(to, ".ground"))
     }
 
     /// Takes back what was added last.

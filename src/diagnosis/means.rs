@@ -119,7 +119,7 @@ pub struct Costs {
     pub switch_load_s: f64,
     /// Switching one breaker and coming back.
     pub switch_breaker_s: f64,
-    /// A measurement in a box that is open and dead.
+    /// A measurement on what is dead: proving it, and reading.
     pub dead_test_s: f64,
     /// Making a box dead, proving it, opening it, looking at every joint, closing it.
     pub open_box_s: f64,

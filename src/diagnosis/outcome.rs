@@ -189,8 +189,11 @@ impl Sorting {
                     return even(edges.len() + 1);
                 }
                 let spread = blurred(chances, (at, channel), row);
-                let up_to: Vec<f64> =
-                    edges.iter().map(|edge| chances.up_to_blurred(*edge, value, spread)).collect();
+                let below = |edge: &f64| match channel.measure {
+                    Measure::Ohm { .. } => chances.ohms_up_to(*edge, value, spread),
+                    _ => chances.up_to_blurred(*edge, value, spread),
+                };
+                let up_to: Vec<f64> = edges.iter().map(below).collect();
                 let upper = |at: usize| up_to.get(at).copied().unwrap_or(1.0);
                 let lower = |at: usize| if at == 0 { 0.0 } else { upper(at - 1) };
                 each.extend((0..=edges.len()).map(|at| (upper(at) - lower(at)).max(0.0)));
@@ -275,9 +278,9 @@ fn edges(
             middle(bin?)
         })
         .collect();
-    edges.extend(within);
+    let free = (BINS - 1).saturating_sub(edges.len());
+    edges.extend(within.into_iter().take(free));
     edges.sort_by(f64::total_cmp);
-    edges.truncate(BINS - 1);
     edges
 }
 
@@ -296,11 +299,17 @@ fn middle(bin: &[Predicted]) -> Option<f64> {
     if last.value - first.value < first.off + last.off {
         return None;
     }
-    let mut left = 0.5 * bin.iter().map(|one| one.weight).sum::<f64>();
-    let past = bin.iter().position(|one| {
-        left -= one.weight;
-        left < 0.0
-    })?;
-    let high = bin.get(past.max(1))?.value;
-    Some(bin.get(past.max(1) - 1)?.value.midpoint(high))
+    let half = 0.5 * bin.iter().map(|one| one.weight).sum::<f64>();
+    let mut below = 0.0;
+    let halves = bin.windows(2).filter_map(|two| {
+        let [low, high] = two else { return None };
+        below += low.weight;
+        // Between what differs: those that are one to the meter stay together.
+        let differ = high.value - low.value > ONE_TO_THE_METER * (low.off + high.off);
+        differ.then(|| ((below - half).abs(), low.value.midpoint(high.value)))
+    });
+    halves.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, edge)| edge)
 }
+
+/// Figures nearer than this share of what two of them are off are one.
+const ONE_TO_THE_METER: f64 = 0.1;

@@ -1,6 +1,6 @@
 //! A run taken apart at a box, to see on which side of it a fault is.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
@@ -55,7 +55,7 @@ impl Parting {
         let loads = circuit.parts().loads.iter();
         Condition {
             faults: self.lifted(circuit).collect(),
-            breakers: feeding(circuit, &Known::of(circuit), &self.place),
+            breakers: Feeding::of(&Known::of(circuit)).off_at(&self.place),
             loads: loads.map(|load| (load.id.clone(), LoadState::Off)).collect(),
             ..Condition::default()
         }
@@ -117,16 +117,41 @@ impl Parting {
     }
 }
 
-/// The breakers that may feed anything in a place, off.
-pub(super) fn feeding(circuit: &Circuit, known: &Known<'_>, place: &str) -> BTreeMap<String, bool> {
-    let here = known.cables_at([place, place]);
-    let poles = circuit.parts().branch_circuits.iter();
-    let fed: Vec<_> = poles.map(|pole| (&pole.id, known.fed_by(&pole.id))).collect();
-    // Whose hot a cable has that no breaker reaches nobody knows: then all are off.
-    let is_told = here.iter().all(|cable| fed.iter().any(|(_, fed)| fed.contains(cable)));
-    let feeding =
-        fed.iter().filter(|(_, fed)| !is_told || here.iter().any(|one| fed.contains(one)));
-    feeding.map(|(pole, _)| ((*pole).clone(), false)).collect()
+/// Which cables each breaker feeds.
+pub(crate) struct Feeding<'k, 'c> {
+    known: &'k Known<'c>,
+    fed: Vec<(&'c String, BTreeSet<String>)>,
+}
+
+impl<'k, 'c> Feeding<'k, 'c> {
+    pub(crate) fn of(known: &'k Known<'c>) -> Self {
+        let poles = known.circuit.parts().branch_circuits.iter();
+        Self { known, fed: poles.map(|pole| (&pole.id, known.fed_by(&pole.id))).collect() }
+    }
+
+    /// The breakers that may feed anything in a place, off; and those that share a cable with one
+    /// of these, whose neutral may be the same.
+    pub(crate) fn off_at(&self, place: &str) -> BTreeMap<String, bool> {
+        let mut cables: BTreeSet<String> =
+            self.known.cables_at([place, place]).into_iter().collect();
+        let feeds = |cable: &String| self.fed.iter().any(|(_, fed)| fed.contains(cable));
+        // Whose hot a cable has that no breaker reaches nobody knows: then all are off.
+        if !cables.iter().all(feeds) {
+            return self.fed.iter().map(|(pole, _)| ((*pole).clone(), false)).collect();
+        }
+        let mut off = BTreeMap::new();
+        loop {
+            let reached = self.fed.iter().filter(|(_, fed)| !fed.is_disjoint(&cables));
+            let new: Vec<_> = reached.filter(|(pole, _)| !off.contains_key(*pole)).collect();
+            if new.is_empty() {
+                return off;
+            }
+            for (pole, fed) in new {
+                off.insert((*pole).clone(), false);
+                cables.extend(fed.iter().cloned());
+            }
+        }
+    }
 }
 
 /// The joints at which a cable leaves towards the loads, each with its conductor's name.

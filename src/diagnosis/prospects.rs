@@ -68,7 +68,7 @@ impl Inquiry<'_> {
                 let channels: Vec<(usize, &Channel)> = looks.of(number, outlet).collect();
                 let Some(instrument) = self.model.instruments.get(number) else { continue };
                 let shows_again = |one: &(usize, &Channel)| self.shows_again(*one, before, &rows);
-                if !channels.is_empty() && channels.iter().all(shows_again)
+                if channels.iter().all(shows_again)
                     || self.left_out.contains(&(number, outlet))
                     || matches!(instrument, Instrument::LoadedTest(_))
                         && self.loading_endangers(outlet, &rows)
@@ -114,20 +114,19 @@ impl Inquiry<'_> {
         let is_other = |one: &Row, other: &Row| {
             let (a, b) = (one.value(at), other.value(at));
             let yields = |value, row| channel.gives_way(value, row);
-            (a - b).abs() > 1e-9
-                && parted(
-                    chances,
-                    channel,
-                    (a, yields(a, one)),
-                    (b, yields(b, other)),
-                    PARTED_SPREADS,
-                )
+            let is_apart = || {
+                parted(chances, channel, (a, yields(a, one)), (b, yields(b, other)), PARTED_SPREADS)
+            };
+            a.is_nan() != b.is_nan() || (a - b).abs() > 1e-9 && is_apart()
         };
         before.iter().filter(|before| before.channel == at).any(|before| {
-            let others = rows.iter().zip(&before.rows).filter(|((_, now), then)| {
-                now.zip(then.as_deref()).is_some_and(|(now, then)| is_other(now, then))
-            });
-            others.map(|((weight, _), _)| weight).sum::<f64>() < SHOWS_OTHERWISE
+            let (mut all, mut others) = (0.0, 0.0);
+            for ((weight, now), then) in rows.iter().zip(&before.rows) {
+                let Some((now, then)) = now.zip(then.as_deref()) else { continue };
+                all += weight;
+                others += if is_other(now, then) { *weight } else { 0.0 };
+            }
+            all > 0.0 && others < SHOWS_OTHERWISE * all
         })
     }
 

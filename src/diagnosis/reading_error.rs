@@ -186,8 +186,8 @@ impl Chances {
                     + square(0.3 * error.drop_share * value)
             }
             Measure::Ampere => square(0.2) + square(0.1 * value),
-            Measure::Ohm { off_ohm, .. } => {
-                square(off_ohm) + square(0.5 * error.drop_share * value)
+            Measure::Ohm { lead_ohm, off_ohm } => {
+                square(off_ohm) + square(0.5 * error.drop_share * (value - lead_ohm))
             }
             _ => {
                 square(error.meter_volt)
@@ -202,11 +202,13 @@ impl Chances {
     /// The same with what is shared.
     pub(super) fn spread_in_all(&self, channel: &Channel, value: f64, gives_way: f64) -> f64 {
         let own = self.spread(channel, value, gives_way);
-        let supply = self.error.supply_share * value;
+        let supply = match channel.measure {
+            Measure::Ohm { .. } => 0.0,
+            _ => self.error.supply_share * value,
+        };
         let drop = match channel.measure {
-            Measure::Lost | Measure::LostAlong { .. } | Measure::Ampere | Measure::Ohm { .. } => {
-                value
-            }
+            Measure::Lost | Measure::LostAlong { .. } | Measure::Ampere => value,
+            Measure::Ohm { lead_ohm, .. } => value - lead_ohm,
             _ => self.off_rail(value),
         };
         (own * own + supply * supply + (self.error.drop_share * drop).powi(2)).sqrt()
@@ -225,6 +227,11 @@ impl Chances {
         let anywhere = ((high.min(WILD_VOLT) - low).max(0.0) / WILD_VOLT).min(1.0);
         let usual = [0.0, self.nominal()].into_iter().filter(|volt| low <= *volt && *volt <= high);
         0.5 * anywhere + 0.25 * usual.count() as f64
+    }
+
+    /// The chance that a figure of ohms lies below a bound; what is wild is over range.
+    pub(super) fn ohms_up_to(&self, bound: f64, value: f64, spread: f64) -> f64 {
+        (1.0 - self.error.wild_figure) * self.up_to((bound - value) / spread)
     }
 
     /// The chance that a figure of ohms lies within bounds, if it is of what is there.

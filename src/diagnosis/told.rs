@@ -3,9 +3,11 @@
 use super::evidence::Fact;
 use super::look::{Measure, between_slots};
 use super::model::{Model, Set};
+use super::parting::Feeding;
 use super::symptom::number;
 use super::{Complaint, Moment, Observation, Parting, Seen, Showed};
-use crate::circuit::UnknownName;
+use crate::circuit::{Circuit, Outlet, UnknownName};
+use crate::condition::words::known::Known;
 use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::instrument::{Instrument, Place, Request};
 use crate::quantity::Address;
@@ -127,7 +129,7 @@ pub(super) fn look_where_dead(model: &mut Model<'_>, observation: &Observation) 
     let outlets = circuit.outlets();
     let all: Vec<Request> = outlets.flat_map(|(_, outlet)| between_slots(outlet, meter)).collect();
     if all.contains(request) && stands.breakers.values().any(|closed| !closed) {
-        model.look_further(meter, all, |known| known == stands);
+        model.look_further(meter, all, |known| known.breakers.values().any(|closed| !closed));
     }
 }
 
@@ -141,6 +143,7 @@ pub(super) fn facts_of(
 ) -> Result<Vec<Fact>, ToldProblem> {
     match &observation.seen {
         Seen::Instrument { request, showed } => {
+            check_dead(model.circuit, request, &observation.moment)?;
             let channels = channels_of(model, request)?;
             let telling = showed.iter().filter(|showed| !showed.says_nothing());
             let fact = |showed: &Showed| {
@@ -169,6 +172,32 @@ pub(super) fn facts_of(
     }
 }
 
+/// Whoever measures ohms between the slots of a receptacle has it dead: else it is no reading.
+fn check_dead(circuit: &Circuit, request: &Request, moment: &Moment) -> Result<(), ToldProblem> {
+    let Place::Between { from, to } = &request.place else { return Ok(()) };
+    if !matches!(request.instrument, Instrument::Ohmmeter(_) | Instrument::Insulation(_)) {
+        return Ok(());
+    }
+    let has = |terminal: &Address, outlet: &Outlet| {
+        outlet.slots.iter().any(|(_, known)| known == terminal)
+    };
+    let held = circuit.outlets().find(|(_, outlet)| has(from, outlet) && has(to, outlet));
+    let Some((place, _)) = held else { return Ok(()) };
+    let is_on = |pole: &&String| {
+        let described = circuit.branch_circuit(pole).is_some_and(|pole| pole.breaker.closed);
+        let closed = moment.condition.breakers.get(*pole).copied().unwrap_or(described);
+        closed && !moment.unknown.contains(*pole)
+    };
+    let off = Feeding::of(&Known::of(circuit)).off_at(&place.id);
+    let on: Vec<&str> = off.keys().filter(is_on).map(String::as_str).collect();
+    if on.is_empty() {
+        return Ok(());
+    }
+    let name = request.instrument.name();
+    let said = on.iter().map(|pole| format!("{pole} off")).collect::<Vec<_>>().join(" and ");
+    impossible(format!("the {name} is only held to what is proven dead: say `with {said}`"))
+}
+
 fn check_protection(model: &Model<'_>, name: &str) -> Result<(), ToldProblem> {
     let parts = model.circuit.parts();
     if model.circuit.branch_circuit(name).is_some() || model.circuit.device(name).is_some() {
@@ -186,10 +215,9 @@ fn channels_of(model: &mut Model<'_>, request: &Request) -> Result<Vec<usize>, T
         return impossible(bad.to_string());
     }
     let number = model.instrument(&request.instrument);
-    let outlet_where = |is: &dyn Fn(&crate::circuit::Outlet) -> bool| {
-        model.circuit.outlets().position(|(_, outlet)| is(outlet))
-    };
-    let has = |outlet: &crate::circuit::Outlet, terminal: &Address| {
+    let outlet_where =
+        |is: &dyn Fn(&Outlet) -> bool| model.circuit.outlets().position(|(_, outlet)| is(outlet));
+    let has = |outlet: &Outlet, terminal: &Address| {
         outlet.slots.iter().any(|(_, known)| known == terminal)
     };
     let outlet = match &request.place {

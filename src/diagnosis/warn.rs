@@ -22,7 +22,7 @@ const ASKED: usize = 40;
 impl Inquiry<'_> {
     /// The dangers of what is believed, as things stand and as the circuit is described: energised
     /// metal, contacts that are all live, loads that get too much, joints that burn; the gravest
-    /// first. One is named from [`WARNED_FROM`] on.
+    /// first, of these the likeliest. One is named from [`WARNED_FROM`] on.
     pub fn warnings(&self) -> Vec<Warning> {
         let mut found: Vec<Warning> = Vec::new();
         let asked = self.likeliest().take(ASKED).take_while(|(one, _)| one.weight >= ASKED_FROM);
@@ -66,7 +66,11 @@ impl Inquiry<'_> {
         }
         self.felt(&mut found);
         found.retain(|warning| warning.probability >= WARNED_FROM);
-        found.sort_by(|a, b| a.danger.cmp(&b.danger).then(b.probability.total_cmp(&a.probability)));
+        found.sort_by(|a, b| {
+            let graver = a.danger.severity.cmp(&b.danger.severity);
+            let likelier = b.probability.total_cmp(&a.probability);
+            graver.then(likelier).then(a.danger.cmp(&b.danger))
+        });
         found
     }
 

@@ -97,7 +97,10 @@ impl LocateReport {
             .filter(|last| matches!(&last.seen, Seen::Opened { found, .. } if !found.is_empty()));
         let found = found.and_then(|_| told.last().cloned());
         let with = (&account.means, found);
-        let next = advice::next(&teller, with, &suspects, (inquiry, advice))?;
+        let mut next = advice::next(&teller, with, &suspects, (inquiry, advice))?;
+        if let NextReport::Test(test) = &mut next {
+            advice::closing_what_trips(circuit, &account.complaints, test);
+        }
         let vocabulary = circuit.parts().vocabulary;
         Ok(Self {
             circuit: circuit.parts().name.clone(),

@@ -243,3 +243,26 @@ fn every_breaker_that_feeds_anything_in_the_box_is_off_before_it_is_parted() {
     places.sort();
     assert_eq!(places, ["attic", "bench", "porch"]);
 }
+
+#[test]
+fn past_the_split_of_a_multiwire_circuit_both_legs_are_off_before_anything_is_measured_dead() {
+    let wharf = circuit(
+        "(
+        format: 1,
+        circuits: [(id: \"shared\", amperes: 15, legs: [\"L1\", \"L2\"]), (id: \"c3\", amperes: 15)],
+        boxes: [
+            (id: \"bench\", from: \"shared\", feet: 40),
+            (id: \"oven\", from: \"bench\", feet: 50, carries: [\"hot2\", \"neutral\", \"ground\"]),
+            (id: \"quay\", from: \"oven\", feet: 50, carries: [\"hot2\", \"neutral\", \"ground\"]),
+            (id: \"shed\", from: \"c3\", feet: 20),
+        ],
+    )",
+    );
+    let poles: Vec<&str> =
+        wharf.parts().branch_circuits.iter().map(|pole| pole.id.as_str()).collect();
+    let shared: Vec<&str> = poles.iter().copied().filter(|pole| *pole != "c3").collect();
+    assert_eq!(shared.len(), 2, "{poles:?}");
+    let all = Parting::all(&wharf);
+    let parting = all.iter().find(|parting| parting.place == "oven").expect("oven is parted");
+    assert!(parting.condition(&wharf).breakers.keys().eq(shared), "{parting:?}");
+}

@@ -195,6 +195,15 @@ impl Reader<'_> {
         self.takes("the");
         let mut ahead = self.clone();
         if ahead.clone().protection().is_none() && ahead.takes_any(&["breaker", "circuit"]) {
+            // Where there is one, it needs no name.
+            let poles = &self.known.circuit.parts().branch_circuits;
+            if let [only] = poles.as_slice()
+                && let Some(complaint) = ahead.clone().protective(only.id.clone())?
+            {
+                ahead.protective(only.id.clone())?;
+                *self = ahead;
+                return Ok(complaint);
+            }
             return Err(ahead.no_such("breaker", ahead.names(&[Class::Circuit])));
         }
         if let Some(breaker) = ahead.protection()
@@ -260,7 +269,14 @@ impl Reader<'_> {
         if !self.takes_any(&["trips", "tripping", "tripped"]) {
             return Ok(None);
         }
-        let at_once = ["at once", "immediately", "as soon as it is closed", "straight away"];
+        let at_once = [
+            "at once",
+            "immediately",
+            "as soon as it is closed",
+            "straight away",
+            "instantly",
+            "right away",
+        ];
         if self.takes_any(&at_once) {
             return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::AtOnce }));
         }

@@ -157,10 +157,20 @@ impl Reader<'_> {
         let mut readings: Vec<Read> = Vec::new();
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
+            let before = self.clone();
             if let Some(several) = self.slots_together(&slots) {
                 let alarm = self.alarm()?;
                 let at = several.iter().filter_map(|slot| terminal(slot));
-                readings.extend(at.map(|at| (request(at), vec![Showed::Alarm(alarm)])));
+                let new: Vec<Read> =
+                    at.map(|at| (request(at), vec![Showed::Alarm(alarm)])).collect();
+                let is_denied = |(request, showed): &Read| {
+                    readings.iter().any(|(known, other)| known == request && other != showed)
+                };
+                if new.iter().any(is_denied) {
+                    let said = "a slot is said to be silent and to beep";
+                    return Err(before.here(said).expected(["each slot once"]));
+                }
+                readings.extend(new);
                 continue;
             }
             self.takes("only");

@@ -48,7 +48,13 @@ pub(super) const GLOWS: [(&str, Glow); 25] = {
 
 const GLOW_WORDS: [&str; 4] = ["dark", "dim", "lit", "not sure"];
 
-pub(super) const SOUNDS: [(&str, bool); 21] = [
+pub(super) const SOUNDS: [(&str, bool); 27] = [
+    ("nothing beeps", false),
+    ("nothing sounds", false),
+    ("none beeps", false),
+    ("none beep", false),
+    ("no beeps", false),
+    ("no alarms", false),
     ("no alarm", false),
     ("no beep", false),
     ("no tone", false),

@@ -3,9 +3,11 @@
 use crate::circuit::Circuit;
 use crate::condition::LoadState;
 use crate::condition::catalogue::PossibleFault;
+use crate::condition::words::known::Known;
 use crate::condition::words::speak;
 use crate::diagnosis::{
-    Advice, Amount, Because, Branch, GoTo, Inquiry, Means, NextTest, Parting, Showed, Stop, words,
+    Advice, Amount, Because, Branch, Complaint, Feeding, GoTo, Inquiry, Means, NextTest, Parting,
+    Showed, Stop, WhenItTrips, words,
 };
 use crate::instrument::{Instrument, MeasureProblem};
 use crate::report::figure::percent;
@@ -48,7 +50,7 @@ pub struct TestReport {
     pub at: String,
     /// The box that is opened for it, dead, and the cable that is taken off there.
     pub parting: Option<Parting>,
-    /// Breakers that are switched off for it; empty for a test that is made live.
+    /// Breakers that stand off during it.
     pub breakers_off: Vec<String>,
     /// Loads to be switched first, in the words of a condition.
     pub switch: Vec<String>,
@@ -123,7 +125,7 @@ pub(super) fn next(
     };
     if let Some(found) = found {
         let says = format!(
-            "{found}. Have it made anew by someone licensed, then read every receptacle again: \
+            "{found}. Have it put right by someone licensed, then read every receptacle again: \
              what it should show stands below"
         );
         return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
@@ -166,6 +168,31 @@ pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> 
         cost_second: test.cost_s,
         saves_second: test.saves_s,
         branches: test.branches.iter().map(|one| branch(circuit, test, one)).collect(),
+    }
+}
+
+/// A test with the power on behind a breaker that trips begins with closing it: what to answer if
+/// that is all that comes of it.
+pub(super) fn closing_what_trips(
+    circuit: &Circuit,
+    complaints: &[Complaint],
+    test: &mut TestReport,
+) {
+    let outlet = circuit.outlets().find(|(_, outlet)| outlet.address.as_str() == test.at);
+    let Some((place, _)) = outlet else { return };
+    let known = Known::of(circuit);
+    let feeding = Feeding::of(&known).off_at(&place.id);
+    let trips = complaints.iter().find_map(|complaint| match complaint {
+        Complaint::Trips { breaker, when: WhenItTrips::AtOnce }
+        | Complaint::WontReset { breaker } => feeding.contains_key(breaker).then_some(breaker),
+        _ => None,
+    });
+    if let Some(breaker) = trips.filter(|name| !test.breakers_off.contains(name)) {
+        let name = speak::name(breaker);
+        test.says.push_str(&format!(
+            ". {name} is closed once for it; if it trips, leave it off and answer `{name} trips at \
+             once`"
+        ));
     }
 }
 
