@@ -218,6 +218,23 @@ fn whoever_reads_the_meter_beyond_an_open_box_has_seen_nothing_bad_in_it() {
 }
 
 #[test]
+fn what_is_seen_in_the_box_that_is_opened_to_part_the_run_is_an_answer_too() {
+    let shed = circuit(SHED);
+    let means = two_tools();
+    let (_, test) = parting(&shed, means.clone()).unwrap();
+    let answer = |text: &str| words::answers(&shed, &means.tools, &test, &test.moment, text);
+    let place = place_of(&test);
+    let nothing = Seen::Opened { place: place.clone(), found: Vec::new() };
+    assert_eq!(answer("all sound").unwrap()[0].seen, nothing);
+    let found = answer("hot and neutral touching").unwrap();
+    assert!(
+        matches!(&found[0].seen, Seen::Opened { place: at, found } if *at == place && found.len() == 1),
+        "{found:?}"
+    );
+    assert!(answer("hot and neutral quarrelling").is_err());
+}
+
+#[test]
 fn every_breaker_that_feeds_anything_in_the_box_is_off_before_it_is_parted() {
     let annex = circuit(
         "(
