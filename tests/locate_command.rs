@@ -226,3 +226,10 @@ fn the_only_breaker_needs_no_name_and_what_trips_is_what_is_complained_of_first(
     assert!(named.contains("hot and frame bridged at heater"), "{named}");
     assert!(named.contains("if it trips, leave it off and answer `c1 trips at"), "{named}");
 }
+
+#[test]
+fn a_joint_found_bad_in_an_open_box_is_asked_for_its_side_and_not_for_its_box() {
+    let err = says(&["tests/locate/mill.ron", "--saw", "opened hopper: neutral loose"], 1);
+    assert!(err.contains("hopper has") && err.contains("line side; load side"), "{err}");
+    assert!(err.contains("opened hopper: neutral"), "{err}");
+}

@@ -41,6 +41,9 @@ pub struct WordsProblem {
     pub example: Option<String>,
 }
 
+/// A joint was named without its place.
+pub(crate) const AT_WHICH_PLACE: &str = "at which box or cable?";
+
 /// A problem on its way out.
 pub(crate) type Problem = Box<WordsProblem>;
 

@@ -3,7 +3,7 @@
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind, tokens};
 use crate::condition::words::lexicon::Class;
-use crate::condition::words::problem::WordsProblem;
+use crate::condition::words::problem::{AT_WHICH_PLACE, WordsProblem};
 use crate::condition::words::{self, Edit, speak};
 use crate::condition::{Condition, Fault};
 use crate::diagnosis::{Found, Seen};
@@ -66,8 +66,14 @@ impl Reader<'_> {
     fn found(&self, said: &str, start: usize, place: &str) -> Heard<Vec<Found>> {
         let (plain, bad) = plainly(said);
         let here = format!("{plain} at {}", speak::name(place));
-        let edits = self.edits(&plain).or_else(|problem| self.edits(&here).map_err(|_| problem));
+        let edits = self.edits(&plain).or_else(|problem| {
+            let asks_where = problem.message == AT_WHICH_PLACE;
+            // The box is known: what is still missing is which of its joints.
+            self.edits(&here).map_err(|there| if asks_where { there } else { problem })
+        });
         let edits = edits.map_err(|mut problem| {
+            problem.span.end = problem.span.end.min(said.len());
+            problem.span.start = problem.span.start.min(problem.span.end);
             problem.span = start + problem.span.start..start + problem.span.end;
             problem.example = problem.example.map(|example| format!("opened {place}: {example}"));
             problem

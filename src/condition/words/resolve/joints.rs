@@ -7,7 +7,7 @@ use crate::circuit::{JointKind, Side, Vocabulary};
 use super::super::known::{Known, KnownJoint};
 use super::super::lexicon::{self, Class, JointWord};
 use super::super::phrase::few;
-use super::super::problem::Problem;
+use super::super::problem::{AT_WHICH_PLACE, Problem};
 use super::super::sentence::{Said, Spot};
 use super::super::speak;
 use super::Resolver;
@@ -169,7 +169,7 @@ impl<'r> Resolver<'r> {
     /// Nothing fits: what does the place have?
     fn no_such_joint(&self, spot: &Spot) -> Problem {
         let Some(name) = &spot.name else {
-            let problem = self.problem(&spot.span, "at which box or cable?");
+            let problem = self.problem(&spot.span, AT_WHICH_PLACE);
             return problem.expected([
                 "`at` and the name of a box, device, circuit or load",
                 "`in cable` and its name",
