@@ -71,11 +71,13 @@ impl Inquiry<'_> {
         let is_ohmmeter = |instrument: &Instrument| matches!(instrument, Instrument::Ohmmeter(_));
         let (number, meter) = tools.find(|(_, tool)| is_ohmmeter(&tool.instrument))?;
         let members = self.members(weighed);
+        let known = Known::of(self.model.circuit);
+        let feeding = Feeding::of(&known);
         let mut all = match self.means.may_open_boxes {
-            true => self.cuts(&members, &meter.instrument),
+            true => self.cuts(&members, &meter.instrument, &feeding),
             false => Vec::new(),
         };
-        all.extend(self.plugged(&members, (number, &meter.instrument)));
+        all.extend(self.plugged(&members, (number, &meter.instrument), &feeding));
         if all.is_empty() {
             return None;
         }
@@ -170,42 +172,47 @@ impl Inquiry<'_> {
     }
 
     /// Partings within reach that were not made yet, those that halve best what is likely.
-    fn cuts(&self, members: &[Member], meter: &Instrument) -> Vec<Dead> {
+    fn cuts(&self, members: &[Member], meter: &Instrument, feeding: &Feeding<'_, '_>) -> Vec<Dead> {
         let circuit = self.model.circuit;
         let places = &circuit.parts().places;
         let settings = &self.model.settings;
-        let mut cuts: Vec<(f64, usize, Dead)> = Parting::all(circuit)
+        let mut cuts: Vec<(f64, usize, Parting)> = Parting::all(circuit)
             .into_iter()
             .filter(|parting| !self.means.out_of_reach.contains(&parting.place))
             .filter(|parting| !self.not_parted.contains(parting))
             .filter(|parting| !settings.iter().any(|stands| parting.is_in(circuit, stands)))
             .filter_map(|parting| {
                 let place = places.iter().position(|known| known.id == parting.place)?;
-                let mut stands = parting.condition(circuit);
-                if let Some(off) = settings.get(ALL_OFF) {
-                    stands.loads.clone_from(&off.loads);
-                }
                 // Places are numbered in walking order: a guide to which are worth a thought.
                 let up_to = members.iter().filter(|member| {
                     member.boxes.iter().all(|&at| at <= place) && !member.boxes.is_empty()
                 });
                 let up_to: f64 = up_to.map(|member| member.weight).sum();
-                let looks = parting.looks(circuit, meter);
-                let how = How::Parted(parting, place);
-                Some(((up_to - 0.5).abs(), place, Dead { how, stands, looks }))
+                Some(((up_to - 0.5).abs(), place, parting))
             })
             .collect();
         cuts.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         cuts.truncate(PARTINGS);
-        cuts.into_iter().map(|(_, _, dead)| dead).collect()
+        let dead = |(_, place, parting): (f64, usize, Parting)| {
+            let mut stands = parting.stands(circuit, feeding);
+            if let Some(off) = settings.get(ALL_OFF) {
+                stands.loads.clone_from(&off.loads);
+            }
+            let looks = parting.looks(circuit, meter);
+            Dead { how: How::Parted(parting, place), stands, looks }
+        };
+        cuts.into_iter().map(dead).collect()
     }
 
     /// Receptacles within reach, where whatever is likely is fed by the same breakers.
-    fn plugged(&self, members: &[Member], (number, meter): (usize, &Instrument)) -> Vec<Dead> {
+    fn plugged(
+        &self,
+        members: &[Member],
+        (number, meter): (usize, &Instrument),
+        feeding: &Feeding<'_, '_>,
+    ) -> Vec<Dead> {
         let circuit = self.model.circuit;
         let places = &circuit.parts().places;
-        let known = Known::of(circuit);
-        let feeding = Feeding::of(&known);
         let mut breakers: Vec<(f64, BTreeMap<String, bool>)> = Vec::new();
         let mut off_at: BTreeMap<&str, usize> = BTreeMap::new();
         for place in places {

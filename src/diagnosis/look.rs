@@ -182,8 +182,7 @@ impl Looks {
     pub(super) fn is_across_loads(&self, channel: &Channel) -> bool {
         let place = self.requests.get(channel.request).map(|request| &request.place);
         let Some(Place::Between { from, to }) = place else { return false };
-        let is = |at: &crate::quantity::Address, name: &str| at.as_str().ends_with(name);
-        !(is(from, ".ground") || is(to, ".ground"))
+        ![from, to].iter().any(|end| end.as_str().ends_with(".ground"))
     }
 
     /// Takes back what was added last.

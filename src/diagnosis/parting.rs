@@ -52,10 +52,15 @@ impl Parting {
     /// How everything stands then: the breakers that feed anything in the box off, the cable's
     /// conductors off their joints, every load off.
     pub fn condition(&self, circuit: &Circuit) -> Condition {
+        self.stands(circuit, &Feeding::of(&Known::of(circuit)))
+    }
+
+    /// The same, where it is known which breakers feed what.
+    pub(super) fn stands(&self, circuit: &Circuit, feeding: &Feeding<'_, '_>) -> Condition {
         let loads = circuit.parts().loads.iter();
         Condition {
             faults: self.lifted(circuit).collect(),
-            breakers: Feeding::of(&Known::of(circuit)).off_at(&self.place),
+            breakers: feeding.off_at(&self.place),
             loads: loads.map(|load| (load.id.clone(), LoadState::Off)).collect(),
             ..Condition::default()
         }

@@ -178,10 +178,7 @@ fn check_dead(circuit: &Circuit, request: &Request, moment: &Moment) -> Result<(
     if !matches!(request.instrument, Instrument::Ohmmeter(_) | Instrument::Insulation(_)) {
         return Ok(());
     }
-    let has = |terminal: &Address, outlet: &Outlet| {
-        outlet.slots.iter().any(|(_, known)| known == terminal)
-    };
-    let held = circuit.outlets().find(|(_, outlet)| has(from, outlet) && has(to, outlet));
+    let held = circuit.outlets().find(|(_, outlet)| has(outlet, from) && has(outlet, to));
     let Some((place, _)) = held else { return Ok(()) };
     let is_on = |pole: &&String| {
         let described = circuit.branch_circuit(pole).is_some_and(|pole| pole.breaker.closed);
@@ -209,6 +206,11 @@ fn check_protection(model: &Model<'_>, name: &str) -> Result<(), ToldProblem> {
     Err(ToldProblem::Unknown(unknown))
 }
 
+/// Whether a terminal is a slot of a receptacle.
+fn has(outlet: &Outlet, terminal: &Address) -> bool {
+    outlet.slots.iter().any(|(_, known)| known == terminal)
+}
+
 /// The channels of a request, new ones if it is none that is held to a receptacle.
 fn channels_of(model: &mut Model<'_>, request: &Request) -> Result<Vec<usize>, ToldProblem> {
     if let Some(bad) = request.instrument.bad_figures().first() {
@@ -217,9 +219,6 @@ fn channels_of(model: &mut Model<'_>, request: &Request) -> Result<Vec<usize>, T
     let number = model.instrument(&request.instrument);
     let outlet_where =
         |is: &dyn Fn(&Outlet) -> bool| model.circuit.outlets().position(|(_, outlet)| is(outlet));
-    let has = |outlet: &Outlet, terminal: &Address| {
-        outlet.slots.iter().any(|(_, known)| known == terminal)
-    };
     let outlet = match &request.place {
         Place::Receptacle { address, .. } => {
             let found = outlet_where(&|outlet| outlet.address == *address);

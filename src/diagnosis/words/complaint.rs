@@ -197,11 +197,11 @@ impl Reader<'_> {
         if ahead.clone().protection().is_none() && ahead.takes_any(&["breaker", "circuit"]) {
             // Where there is one, it needs no name.
             let poles = &self.known.circuit.parts().branch_circuits;
+            let mut unnamed = ahead.clone();
             if let [only] = poles.as_slice()
-                && let Some(complaint) = ahead.clone().protective(only.id.clone())?
+                && let Some(complaint) = unnamed.protective(only.id.clone())?
             {
-                ahead.protective(only.id.clone())?;
-                *self = ahead;
+                *self = unnamed;
                 return Ok(complaint);
             }
             return Err(ahead.no_such("breaker", ahead.names(&[Class::Circuit])));

@@ -178,16 +178,20 @@ pub(super) fn closing_what_trips(
     complaints: &[Complaint],
     test: &mut TestReport,
 ) {
+    let mut trips = complaints
+        .iter()
+        .filter_map(|complaint| match complaint {
+            Complaint::Trips { breaker, when: WhenItTrips::AtOnce }
+            | Complaint::WontReset { breaker } => Some(breaker),
+            _ => None,
+        })
+        .filter(|breaker| !test.breakers_off.contains(breaker))
+        .peekable();
     let outlet = circuit.outlets().find(|(_, outlet)| outlet.address.as_str() == test.at);
-    let Some((place, _)) = outlet else { return };
+    let (Some(_), Some((place, _))) = (trips.peek(), outlet) else { return };
     let known = Known::of(circuit);
     let feeding = Feeding::of(&known).off_at(&place.id);
-    let trips = complaints.iter().find_map(|complaint| match complaint {
-        Complaint::Trips { breaker, when: WhenItTrips::AtOnce }
-        | Complaint::WontReset { breaker } => feeding.contains_key(breaker).then_some(breaker),
-        _ => None,
-    });
-    if let Some(breaker) = trips.filter(|name| !test.breakers_off.contains(name)) {
+    if let Some(breaker) = trips.find(|breaker| feeding.contains_key(*breaker)) {
         let name = speak::name(breaker);
         test.says.push_str(&format!(
             ". {name} is closed once for it; if it trips, leave it off and answer `{name} trips at \
