@@ -12,6 +12,7 @@ use slotwise::condition::catalogue::{
 };
 use slotwise::condition::{Condition, Fault};
 use slotwise::netlist::wire;
+use slotwise::solution::solve;
 
 /// Every circuit in circuits/, with its file's name.
 fn circuits() -> Vec<(String, Circuit)> {
@@ -99,6 +100,27 @@ fn no_entry_is_listed_twice() {
             let again = everything.faults().iter().skip(at + 1).any(|o| o.change == fault.change);
             assert!(!again, "{name}: {}", fault.sentence(&circuit));
         }
+    }
+}
+
+#[test]
+fn a_neutral_that_lands_on_a_hot_bus_stays_live_with_the_breaker_off() {
+    let (_, studio) = circuits().into_iter().find(|(name, _)| name == "pottery-studio").unwrap();
+    let listed = catalogue(&studio);
+    let on_bus: Vec<_> =
+        listed.faults().iter().filter(|fault| fault.kind == FaultKind::NeutralOnBus).collect();
+    assert_eq!(on_bus.len(), 2, "one for each leg of the service");
+    for fault in on_bus {
+        let off = [("c1".to_owned(), false)].into();
+        let condition = Condition { breakers: off, ..fault.change.clone() };
+        let netlist = wire(&studio, &condition).unwrap();
+        let solution = solve(&netlist).unwrap();
+        let slot = |conductor: &str| {
+            let address = format!("bench.{conductor}");
+            netlist.find_node(&address.as_str().into()).unwrap()
+        };
+        let live = solution.difference(slot("neutral"), slot("ground")).unwrap();
+        assert!((live.magnitude() - 120.0).abs() < 2.0, "{live:?}");
     }
 }
 

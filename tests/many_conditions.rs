@@ -174,7 +174,8 @@ fn everywhere(circuit: &Circuit) -> Vec<Request> {
     requests
 }
 
-/// A reading as it is written down: every figure to six digits, a volt to a millivolt.
+/// A reading as it is written down: every figure to six digits, a volt to a millivolt, and the
+/// parts of a phasor to the digits of its magnitude.
 fn written(reading: &Reading) -> String {
     let mut value = serde_json::to_value(reading).unwrap();
     rounded(&mut value);
@@ -191,7 +192,17 @@ fn rounded(value: &mut serde_json::Value) {
         }
         serde_json::Value::Array(all) => all.iter_mut().for_each(rounded),
         serde_json::Value::Object(all) => {
+            let parts = ["re", "im"].map(|part| all.get(part).and_then(|part| part.as_f64()));
+            let rms = all.get("rms").and_then(serde_json::Value::as_f64);
             all.values_mut().for_each(rounded);
+            if let ([Some(re), Some(im)], Some(rms)) = (parts, rms.filter(|rms| *rms != 0.0)) {
+                let scale = 10_f64.powi(6 - 1 - rms.max(1e-3).log10().floor() as i32);
+                let [re, im] = [re, im].map(|part| (part * scale).round() / scale + 0.0);
+                let degrees = (im.atan2(re).to_degrees() * 1e3).round() / 1e3 + 0.0;
+                for (part, figure) in [("re", re), ("im", im), ("degrees", degrees)] {
+                    all.insert(part.to_owned(), figure.into());
+                }
+            }
             // What is nothing has no angle.
             if all.get("rms").and_then(serde_json::Value::as_f64) == Some(0.0) {
                 all.insert("degrees".to_owned(), 0.into());

@@ -26,6 +26,7 @@ const SHORT: f64 = 1.5;
 const CASE_LEAK: f64 = 10.0;
 const SERVICE: f64 = 20.0;
 const OFF: f64 = 20.0;
+const LANDING: f64 = 2.0;
 
 /// Of bad joints so many are open; and of these so many leak.
 const OPEN_SHARE: f64 = 0.65;
@@ -50,6 +51,7 @@ enum Kind {
     CaseLeak,
     Service,
     Off,
+    Landing,
 }
 
 /// One place where something of a kind may be wrong.
@@ -63,6 +65,7 @@ enum Spot {
     CaseLeak(usize),
     Service,
     Off,
+    Landing,
 }
 
 /// Draws what is wrong with a building, all of it in the list of the diagnosis.
@@ -75,7 +78,7 @@ pub(crate) fn listed(building: &Building, level: Level, chance: &mut Chance) -> 
     } else {
         1
     };
-    let mut off = [1.0; 9];
+    let mut off = [1.0; 10];
     if full {
         off = off.map(|_| (RATE_OFF * chance.normal()).exp());
     }
@@ -98,21 +101,24 @@ pub(crate) fn unlisted(building: &Building, chance: &mut Chance) -> Trouble {
     let n = building.boxes.len();
     let at = chance.below(n);
     let wire = chance.below(2);
-    match chance.below(5) {
-        0 => Trouble::NeutralOnOtherLeg,
-        1 => Trouble::Foreign {
+    match chance.below(4) {
+        0 => Trouble::Foreign {
             at,
             wire: if wire == 0 { GROUND } else { NEUTRAL },
             ohm: chance.decades(20.0, 5e3),
         },
-        2 => Trouble::Choke { at, wire, ohm: chance.decades(30.0, 1e3) },
-        3 => Trouble::Sag(chance.between(0.55, 0.8)),
+        1 => Trouble::Choke { at, wire, ohm: chance.decades(30.0, 1e3) },
+        2 => Trouble::Sag(chance.between(0.55, 0.8)),
         _ => Trouble::Fickle(JointAt { at, wire, part: Part::Far }),
     }
 }
 
 fn spots(building: &Building) -> Vec<(Spot, Kind, f64)> {
-    let mut spots = vec![(Spot::Service, Kind::Service, SERVICE), (Spot::Off, Kind::Off, OFF)];
+    let mut spots = vec![
+        (Spot::Service, Kind::Service, SERVICE),
+        (Spot::Off, Kind::Off, OFF),
+        (Spot::Landing, Kind::Landing, LANDING),
+    ];
     let n = building.boxes.len();
     for at in 0..n {
         for wire in [HOT, NEUTRAL, GROUND] {
@@ -208,6 +214,7 @@ fn befalls(spot: Spot, full: bool, chance: &mut Chance) -> Trouble {
             Trouble::ServiceNeutral(if full { chance.decades(0.15, 8.0) } else { 5.0 })
         }
         Spot::Off => Trouble::BreakerOff,
+        Spot::Landing => Trouble::NeutralOnOtherLeg,
     }
 }
 

@@ -5,7 +5,7 @@ use slotwise::condition::catalogue::{FaultKind, PossibleFault};
 use slotwise::diagnosis::{Findings, Suspect};
 
 use crate::building::Building;
-use crate::hidden::{Hidden, Trouble, WIRES};
+use crate::hidden::{Hidden, NEUTRAL, Trouble, WIRES};
 use crate::names;
 use crate::shows::shows;
 
@@ -123,10 +123,13 @@ impl Truth<'_> {
             }
             Trouble::ServiceNeutral(_) => at_element("service:neutral"),
             Trouble::BreakerOff => fault.change.breakers.get("c1") == Some(&false),
-            Trouble::NeutralOnOtherLeg
-            | Trouble::Foreign { .. }
-            | Trouble::Choke { .. }
-            | Trouble::Sag(_) => false,
+            Trouble::NeutralOnOtherLeg => fault.change.faults.iter().any(|edit| {
+                matches!(edit, Fault::WrongLanding { end, conductor, to }
+                    if end.cable == Building::cable(0)
+                        && conductor == WIRES[NEUTRAL]
+                        && to.as_str() == "panel.L2")
+            }),
+            Trouble::Foreign { .. } | Trouble::Choke { .. } | Trouble::Sag(_) => false,
         }
     }
 }

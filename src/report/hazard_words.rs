@@ -292,7 +292,7 @@ pub(super) fn advice(code: &str) -> &'static str {
         }
         "energised_neutral" => {
             "Treat the neutral as live. Switch the circuit off at the panel before you open a \
-             box or touch a wire."
+             box or touch a wire, and prove the neutral dead too: it may be fed from elsewhere."
         }
         "all_contacts_live" => {
             "Do not trust any reading taken between its contacts. Switch the circuit off at the \

@@ -166,6 +166,7 @@ pub fn wrong_in_words(wrong: &Wrong, vocabulary: Vocabulary) -> String {
         FaultKind::TabBroken => format!("{one} tab broken out"),
         FaultKind::TabLeftIn => format!("{one} tab left in"),
         FaultKind::BreakerOff => format!("a {breaker} off or tripped"),
+        FaultKind::NeutralOnBus => format!("{one} landed on a bus that is live"),
         FaultKind::WrongBus => format!("a {breaker} on the wrong bus"),
         kind => kind.meaning().to_owned(),
     }

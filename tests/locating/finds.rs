@@ -50,8 +50,10 @@ fn told<'c>(shed: &'c Circuit, complaint: &str, saw: &[&str]) -> Inquiry<'c> {
     let means = two_tools();
     let tools = means.tools.clone();
     let mut inquiry = Inquiry::new(shed, means);
-    for complaint in words::complaints(shed, complaint).unwrap() {
-        inquiry.complain(&complaint).unwrap();
+    if !complaint.is_empty() {
+        for complaint in words::complaints(shed, complaint).unwrap() {
+            inquiry.complain(&complaint).unwrap();
+        }
     }
     for sentence in saw {
         let seen = words::observations(shed, &tools, sentence).unwrap();
@@ -67,6 +69,18 @@ fn a_breaker_that_is_found_off_is_what_is_wrong() {
     let leading = &off.findings().suspects[0];
     assert_eq!(leading.faults[0].fault.kind.code(), "breaker_off");
     assert!(leading.probability > 0.8, "{}", leading.probability);
+}
+
+#[test]
+fn twice_the_voltage_at_every_receptacle_is_the_neutral_on_the_other_leg() {
+    let shed = circuit(SHED);
+    let saw = ["voltmeter at bench: hot-neutral 241", "voltmeter at bench: neutral-ground 120"];
+    let doubled = told(&shed, "", &saw);
+    let leading = &doubled.findings().suspects[0];
+    assert_eq!(leading.faults[0].fault.kind.code(), "neutral_on_bus");
+    assert!(leading.probability > 0.9, "{}", leading.probability);
+    let warned = doubled.warnings();
+    assert!(warned.iter().any(|warning| warning.danger.code == "energised_neutral"));
 }
 
 #[test]

@@ -53,6 +53,8 @@ pub enum FaultKind {
     LineLoadExchanged,
     /// A breaker sits on the wrong bus.
     WrongBus,
+    /// The neutral of a circuit lands on a hot bus, or on a breaker there.
+    NeutralOnBus,
     /// The neutrals of two circuits are exchanged.
     NeutralsExchanged,
     /// The neutrals of two circuits are tied together away from the panel.
@@ -86,6 +88,7 @@ impl FaultKind {
             Self::TabLeftIn,
             Self::LineLoadExchanged,
             Self::WrongBus,
+            Self::NeutralOnBus,
             Self::NeutralsExchanged,
             Self::NeutralsTied,
             Self::SupplyVoltage,
@@ -116,6 +119,7 @@ impl FaultKind {
             Self::TabLeftIn => "tab_left_in",
             Self::LineLoadExchanged => "line_load_exchanged",
             Self::WrongBus => "wrong_bus",
+            Self::NeutralOnBus => "neutral_on_bus",
             Self::NeutralsExchanged => "neutrals_exchanged",
             Self::NeutralsTied => "neutrals_tied",
             Self::SupplyVoltage => "supply_voltage",
@@ -154,6 +158,7 @@ impl FaultKind {
             }
             Self::LineLoadExchanged => "line and load sides of a protective device are exchanged",
             Self::WrongBus => "a breaker sits on the wrong bus",
+            Self::NeutralOnBus => "the neutral of a circuit lands on a hot bus",
             Self::NeutralsExchanged => "the neutrals of two circuits are exchanged",
             Self::NeutralsTied => {
                 "the neutrals of two circuits are tied together away from the panel"

@@ -1,10 +1,10 @@
-//! Tabs, breakers on the wrong bus, neutrals of two circuits, and the supply voltage. Lost
+//! Tabs, breakers and neutrals on the wrong bus, neutrals of two circuits, and the supply voltage. Lost
 //! service conductors, bonds and electrodes are joints and listed with them.
 
 use std::collections::{BTreeSet, HashSet};
 
 use crate::circuit::{BranchCircuit, CableEnd, DeviceKind};
-use crate::condition::{Fault, words::SOLID_BRIDGE_OHM, words::bridge_id};
+use crate::condition::{EndOfCable, Fault, words::SOLID_BRIDGE_OHM, words::bridge_id};
 use crate::quantity::{Address, Phasor};
 
 use super::exchanges::pairs;
@@ -23,6 +23,9 @@ impl Lister<'_> {
             if !runs.iter().any(|known| known.cable == run.cable) {
                 runs.push(run);
             }
+        }
+        for run in &runs {
+            self.neutral_on_bus(run, faults);
         }
         let mut tied = HashSet::new();
         for (first, second) in pairs(&runs) {
@@ -58,17 +61,19 @@ impl Lister<'_> {
         }
     }
 
-    /// A breaker on each other bus of its panel.
-    fn wrong_bus(&self, pole: &BranchCircuit, faults: &mut Vec<PossibleFault>) {
+    /// The hot buses of a panel.
+    fn hot_buses(&self, panel: &str) -> BTreeSet<&Address> {
         let parts = self.circuit.parts();
-        let panel = parent(pole.bus.as_str());
         let taken = parts.branch_circuits.iter().map(|pole| &pole.bus);
         let fed = parts.supply.conductors.iter().map(|conductor| &conductor.to);
         let fed = fed.filter(|to| !matches!(last_word(to.as_str()), "neutral" | "ground"));
-        let buses: BTreeSet<&Address> = taken
-            .chain(fed)
-            .filter(|bus| parent(bus.as_str()) == panel && **bus != pole.bus)
-            .collect();
+        taken.chain(fed).filter(|bus| parent(bus.as_str()) == panel).collect()
+    }
+
+    /// A breaker on each other bus of its panel.
+    fn wrong_bus(&self, pole: &BranchCircuit, faults: &mut Vec<PossibleFault>) {
+        let mut buses = self.hot_buses(parent(pole.bus.as_str()));
+        buses.remove(&pole.bus);
         for bus in buses {
             let about = About {
                 conductors: vec!["hot".to_owned()],
@@ -77,6 +82,28 @@ impl Lister<'_> {
             };
             let fault = Fault::WrongBus { circuit: pole.id.clone(), bus: bus.clone() };
             faults.push(of_faults(FaultKind::WrongBus, about, vec![fault], self.priors.wrong_bus));
+        }
+    }
+
+    /// The neutral of a run on each hot bus: it stays live with the run's breaker off. On a
+    /// breaker of its own it would be the same but for that breaker.
+    fn neutral_on_bus(&self, run: &Run, faults: &mut Vec<PossibleFault>) {
+        if run.landing(CableEnd::A).is_none() {
+            return;
+        }
+        for bus in self.hot_buses(parent(run.bus.as_str())) {
+            let about = About {
+                conductors: vec!["neutral".to_owned()],
+                places: self.place_of(run.bus.as_str()),
+                subject: format!("landing {} a neutral", run.cable),
+            };
+            let fault = Fault::WrongLanding {
+                end: EndOfCable { cable: run.cable.clone(), end: CableEnd::A },
+                conductor: "neutral".to_owned(),
+                to: bus.clone(),
+            };
+            let weight = self.priors.neutral_on_bus;
+            faults.push(of_faults(FaultKind::NeutralOnBus, about, vec![fault], weight));
         }
     }
 

@@ -125,6 +125,8 @@ pub struct Priors {
     pub switch_other: f64,
     /// One breaker sits on the wrong bus.
     pub wrong_bus: f64,
+    /// The neutral of one circuit lands on one hot bus of its panel.
+    pub neutral_on_bus: f64,
     /// The neutrals of one pair of circuits are exchanged.
     pub neutrals_exchanged: f64,
     /// The neutrals of one pair of circuits are tied.
@@ -163,6 +165,7 @@ impl Default for Priors {
             device_tripped: 6e-3,
             switch_other: 1e-2,
             wrong_bus: 2e-3,
+            neutral_on_bus: 2e-4,
             neutrals_exchanged: 1e-3,
             neutrals_tied: 1e-3,
             service_neutral: 2e-3,

@@ -9,6 +9,8 @@ use super::Lister;
 pub(super) struct Run {
     /// The cable on its breaker.
     pub(super) cable: String,
+    /// The bus that its breaker sits on.
+    pub(super) bus: Address,
     /// The box where that cable ends.
     pub(super) place: Option<String>,
     /// The neutral contact of the first receptacle along it.
@@ -43,6 +45,7 @@ impl Lister<'_> {
         let place = places.iter().find(|place| place.line_cables.contains(&cable.id));
         Some(Run {
             cable: cable.id.clone(),
+            bus: pole.bus.clone(),
             place: place.map(|place| place.id.clone()),
             neutral_slot: place.and_then(|place| self.first_neutral_slot(&place.id)),
             landings,
