@@ -30,13 +30,17 @@ mod elimination;
 mod forest;
 mod junction;
 mod order;
+mod passage;
 mod plan;
 mod rerooted;
 mod rigid;
+mod rows;
 mod sum;
 mod system;
 mod views;
 mod walk;
+mod way_views;
+mod ways;
 
 /// Why a network has no answer, or none that can be trusted.
 ///

@@ -91,6 +91,20 @@ impl Bag<'_> {
     }
 }
 
+impl Bag<'_> {
+    /// What the row at a place left when it went, those before it being gone.
+    pub(crate) fn gone(&self, e: usize, impedance: Complex<f64>) -> Gone<'_> {
+        let t = self.shunt.len();
+        let from = row(t, e);
+        Gone {
+            weight: &self.pair[from..from + t - 1 - e],
+            to_reference: self.shunt[e],
+            drive: self.current[e],
+            impedance,
+        }
+    }
+}
+
 /// Potentials and impedances of the rows of one bag.
 pub(crate) struct Seen<'b> {
     /// U of each row.
@@ -103,6 +117,16 @@ pub(crate) struct Seen<'b> {
     pub(crate) distance: &'b mut [Complex<f64>],
     /// Whether anything leads from the row to the reference.
     pub(crate) tied: &'b mut [bool],
+}
+
+/// The same, as they were solved.
+#[derive(Clone, Copy)]
+pub(crate) struct Solved<'b> {
+    pub(crate) potential: &'b [Complex<f64>],
+    pub(crate) difference: &'b [Complex<f64>],
+    pub(crate) impedance: &'b [Complex<f64>],
+    pub(crate) distance: &'b [Complex<f64>],
+    pub(crate) tied: &'b [bool],
 }
 
 /// What an eliminated row left.
@@ -126,6 +150,26 @@ impl Gone<'_> {
 }
 
 impl Seen<'_> {
+    /// Takes rows solved elsewhere, from places in their order, as the last rows from `first` on.
+    #[inline]
+    pub(crate) fn take(&mut self, first: usize, from: Solved<'_>, places: &[u8]) {
+        let t_from = from.potential.len();
+        let mut next = row(self.potential.len(), first);
+        for (i, &place) in places.iter().enumerate() {
+            let place = usize::from(place);
+            self.potential[first + i] = from.potential[place];
+            self.impedance[first + i] = from.impedance[place];
+            self.tied[first + i] = from.tied[place];
+            let own = row(t_from, place);
+            for &later in &places[i + 1..] {
+                let at = own + usize::from(later) - place - 1;
+                self.difference[next] = from.difference[at];
+                self.distance[next] = from.distance[at];
+                next += 1;
+            }
+        }
+    }
+
     /// Fills in row `e`, all after it being known.
     #[inline]
     pub(crate) fn extend(&mut self, e: usize, gone: Gone<'_>, impedances: bool) {
@@ -218,6 +262,31 @@ impl View {
             impedance: Complex::ZERO,
             joined: [0, 0],
         }
+    }
+
+    /// The same with each of these rows, `(from, to)`, at another place, and no others.
+    pub(crate) fn moved(&self, rows: impl Iterator<Item = (usize, usize)>) -> Self {
+        let mut moved = Self { weight: [Complex::ZERO; BAG_MAX], ..*self };
+        moved.joined = self.joined.map(|joined| joined & Self::TIED);
+        for (from, to) in rows {
+            moved.weight[to] = self.weight[from];
+            for (moved, joined) in moved.joined.iter_mut().zip(self.joined) {
+                *moved |= (joined >> from & 1) << to;
+            }
+        }
+        moved
+    }
+
+    /// The place of the largest weight.
+    pub(crate) fn strongest(weights: &[Complex<f64>]) -> u8 {
+        let (mut strongest, mut largest) = (0, 0.0);
+        for (row, w) in weights.iter().enumerate() {
+            let size = w.norm_sqr();
+            if size > largest {
+                (strongest, largest) = (row as u8, size);
+            }
+        }
+        strongest
     }
 
     /// Puts a gone row's potential in terms of the rows after it.

@@ -30,7 +30,14 @@ pub(crate) struct Junction {
     pub(crate) parent: Vec<u32>,
     /// First bag of those that hang from it, directly or not: they are all from there to it.
     pub(crate) first: Vec<u32>,
+    /// Number of bags above it.
+    pub(crate) depth: Vec<u32>,
+    /// One of the bags above it, far up (Myers 1983, Information Processing Letters 17): from one
+    /// to the next any is reached in a number of leaps that grows as the logarithm.
+    leap: Vec<u32>,
     upper_at: Vec<u32>,
+    /// The rows of each bag but its own.
+    upper: Vec<u32>,
     /// Place of each neighbour in the bag that this one hangs from.
     position: Vec<u8>,
     child_at: Vec<u32>,
@@ -86,7 +93,30 @@ impl Junction {
                 *free += 1;
             }
         }
-        Some(Self { parent, first, upper_at, position, child_at, child, node_at, pair_at })
+        let (mut depth, mut leap) = (vec![0; n], vec![NONE; n]);
+        for bag in (0..n).rev() {
+            let above = parent[bag] as usize;
+            let Some(&far) = leap.get(above) else { continue };
+            depth[bag] = depth[above] + 1;
+            let beyond = leap.get(far as usize).copied().unwrap_or(NONE);
+            let even = beyond != NONE
+                && depth[above] - depth[far as usize]
+                    == depth[far as usize] - depth[beyond as usize];
+            leap[bag] = if even { beyond } else { above as u32 };
+        }
+        Some(Self {
+            parent,
+            first,
+            depth,
+            leap,
+            upper_at,
+            upper: plan.upper.clone(),
+            position,
+            child_at,
+            child,
+            node_at,
+            pair_at,
+        })
     }
 
     /// Number of bags.
@@ -114,9 +144,26 @@ impl Junction {
         &self.position[self.upper_at[bag] as usize..self.upper_at[bag + 1] as usize]
     }
 
+    /// The rows of a bag but its own, ascending, each by the bag whose own it is.
+    pub(crate) fn upper(&self, bag: usize) -> &[u32] {
+        &self.upper[self.upper_at[bag] as usize..self.upper_at[bag + 1] as usize]
+    }
+
     /// The bags that hang from one.
     pub(crate) fn children(&self, bag: usize) -> &[u32] {
         &self.child[self.child_at[bag] as usize..self.child_at[bag + 1] as usize]
+    }
+
+    /// The last bag before `bound` on the way up from a bag that is before it.
+    pub(crate) fn climb(&self, bag: u32, bound: u32) -> u32 {
+        let mut at = bag as usize;
+        loop {
+            at = match (self.leap[at], self.parent[at]) {
+                (leap, _) if leap < bound => leap as usize,
+                (_, parent) if parent < bound => parent as usize,
+                _ => return at as u32,
+            };
+        }
     }
 
     /// Whether a bag is another or hangs from it, directly or not.
@@ -154,5 +201,14 @@ mod tests {
             }
         }
         assert!((0..16).all(|bag| junction.is_under(bag, 15)));
+        for bag in 0..16_u32 {
+            for bound in bag + 1..16 {
+                let mut one_by_one = bag;
+                while junction.parent[one_by_one as usize] < bound {
+                    one_by_one = junction.parent[one_by_one as usize];
+                }
+                assert_eq!(junction.climb(bag, bound), one_by_one);
+            }
+        }
     }
 }

@@ -175,7 +175,7 @@ impl Bag<'_> {
         self.pair.copy_from_slice(&from.pair[junction.pairs(bag)]);
     }
 
-    fn clear(&mut self) {
+    pub(crate) fn clear(&mut self) {
         self.shunt.fill(Complex::ZERO);
         self.current.fill(Complex::ZERO);
         self.pair.fill(Complex::ZERO);
@@ -373,40 +373,18 @@ pub(crate) fn worse(one: f64, other: f64) -> f64 {
 impl View {
     /// A view of the rows a bag has above its own as one of the bag it hangs from.
     pub(crate) fn raised(&self, positions: &[u8]) -> Self {
-        let mut raised = Self { weight: [Complex::ZERO; BAG_MAX], ..*self };
-        raised.joined = self.joined.map(|joined| joined & Self::TIED);
-        for (i, &place) in positions.iter().enumerate() {
-            raised.weight[usize::from(place)] = self.weight[i + 1];
-            for (raised, joined) in raised.joined.iter_mut().zip(self.joined) {
-                *raised |= (joined >> (i + 1) & 1) << place;
-            }
-        }
-        raised
+        let rows = positions.iter().enumerate();
+        self.moved(rows.map(|(i, &place)| (i + 1, usize::from(place))))
     }
 
     /// A view of a bag as one of those rows of it that lie in a cut, which become rows 1, 2, ...
     pub(crate) fn crossed(&self, crossing: &Crossing) -> Self {
         let (t, n_gone) = (crossing.n_rows, crossing.n_gone);
-        let mut moved = Self { weight: [Complex::ZERO; BAG_MAX], ..*self };
-        moved.joined = self.joined.map(|joined| joined & Self::TIED);
-        for i in 0..t {
-            let place = crossing.order[i];
-            moved.weight[i] = self.weight[usize::from(place)];
-            for (moved, joined) in moved.joined.iter_mut().zip(self.joined) {
-                *moved |= (joined >> place & 1) << i;
-            }
-        }
+        let rows = crossing.order[..t].iter().enumerate();
+        let mut moved = self.moved(rows.map(|(i, &place)| (usize::from(place), i)));
         for e in 0..n_gone {
             moved.substitute(e, crossing.gone(e));
         }
-        let mut crossed = Self { weight: [Complex::ZERO; BAG_MAX], ..moved };
-        crossed.joined = moved.joined.map(|joined| joined & Self::TIED);
-        for i in n_gone..t {
-            crossed.weight[i - n_gone + 1] = moved.weight[i];
-            for (crossed, joined) in crossed.joined.iter_mut().zip(moved.joined) {
-                *crossed |= (joined >> i & 1) << (i - n_gone + 1);
-            }
-        }
-        crossed
+        moved.moved((n_gone..t).map(|i| (i, i - n_gone + 1)))
     }
 }

@@ -38,7 +38,7 @@ impl Port {
         if self.reversed { [other, own] } else { [own, other] }
     }
 
-    fn view(&self) -> View {
+    pub(super) fn view(&self) -> View {
         let mut view = View::nothing();
         let sign = if self.reversed { -Complex::ONE } else { Complex::ONE };
         let slot = usize::from(self.slot);
@@ -71,6 +71,53 @@ pub(crate) struct Views {
     strongest: Vec<u8>,
 }
 
+impl Kept<'_> {
+    /// From what is kept of it: open, impedance, λ and the weights.
+    #[inline]
+    pub(crate) fn new(data: &[Complex<f64>], joined: [u16; 2], strongest: u8) -> Kept<'_> {
+        Kept {
+            open: data[0],
+            impedance: data[1],
+            sum: data[2],
+            weight: &data[3..],
+            joined,
+            strongest,
+        }
+    }
+
+    /// As a view in which each row has a place of its own.
+    pub(crate) fn at(&self, place: impl Fn(usize) -> usize) -> View {
+        let mut view = View {
+            open: self.open,
+            impedance: self.impedance,
+            sum: self.sum,
+            joined: self.joined.map(|joined| joined & View::TIED),
+            ..View::nothing()
+        };
+        for (row, w) in self.weight.iter().enumerate() {
+            let to = place(row);
+            view.weight[to] = *w;
+            for (joined, from) in view.joined.iter_mut().zip(self.joined) {
+                *joined |= (from >> (row + 1) & 1) << to;
+            }
+        }
+        view
+    }
+
+    /// As a view of the rows above a bag's own.
+    pub(crate) fn view(&self) -> View {
+        let mut view = View::nothing();
+        view.weight[1..=self.weight.len()].copy_from_slice(self.weight);
+        View {
+            open: self.open,
+            impedance: self.impedance,
+            sum: self.sum,
+            joined: self.joined,
+            ..view
+        }
+    }
+}
+
 /// One kept view.
 #[derive(Clone, Copy)]
 pub(crate) struct Kept<'v> {
@@ -99,6 +146,11 @@ impl Views {
         }
     }
 
+    /// Number of ports.
+    pub(crate) fn n_ports(&self) -> usize {
+        self.ports.len()
+    }
+
     /// Ports in bags `from..to`.
     #[inline]
     pub(crate) fn within(&self, from: u32, to: u32) -> std::ops::Range<usize> {
@@ -110,29 +162,12 @@ impl Views {
     pub(crate) fn kept(&self, bag: usize, rows: usize, port: usize) -> Kept<'_> {
         let n = 3 + rows;
         let from = self.start[bag] as usize + port * n;
-        let data = &self.data[from..from + n];
-        Kept {
-            open: data[0],
-            impedance: data[1],
-            sum: data[2],
-            weight: &data[3..],
-            joined: self.joined[bag * self.ports.len() + port],
-            strongest: self.strongest[bag * self.ports.len() + port],
-        }
+        let place = bag * self.ports.len() + port;
+        Kept::new(&self.data[from..from + n], self.joined[place], self.strongest[place])
     }
 
     fn view(&self, network: &Rerooted, bag: usize, port: usize) -> View {
-        let rows = network.junction.rows(bag) - 1;
-        let kept = self.kept(bag, rows, port);
-        let mut view = View::nothing();
-        view.weight[1..=rows].copy_from_slice(kept.weight);
-        View {
-            open: kept.open,
-            impedance: kept.impedance,
-            sum: kept.sum,
-            joined: kept.joined,
-            ..view
-        }
+        self.kept(bag, network.junction.rows(bag) - 1, port).view()
     }
 
     fn keep(&mut self, bag: usize, port: usize, rows: usize, view: &View) {
@@ -140,11 +175,9 @@ impl Views {
         let from = self.start[bag] as usize + port * n;
         self.data[from..from + 3].copy_from_slice(&[view.open, view.impedance, view.sum]);
         self.data[from + 3..from + n].copy_from_slice(&view.weight[1..=rows]);
-        let weights = view.weight[1..=rows].iter().enumerate();
-        let strongest = weights.max_by(|(_, a), (_, b)| a.norm_sqr().total_cmp(&b.norm_sqr()));
         let place = bag * self.ports.len() + port;
         self.joined[place] = view.joined;
-        self.strongest[place] = strongest.map_or(0, |(row, _)| row as u8);
+        self.strongest[place] = View::strongest(&view.weight[1..=rows]);
     }
 
     /// Looks into a bag from the one it hangs from: all upward numbers are known.

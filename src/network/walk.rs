@@ -1,11 +1,20 @@
 //! The way between changed bags, done again: up to where they meet, there solved, and down again.
+//!
+//! Between two changed bags that were asked for together before, a way is kept ([`Ways`]) and
+//! passed in one step.
+
+use std::ops::Range;
 
 use nalgebra::Complex;
 
-use super::bag::{BAG_MAX, Gone, Seen, View, pair, row};
+use super::bag::BAG_MAX;
 use super::junction::{Junction, NONE};
+use super::passage::Passage;
 use super::rerooted::{Branching, Numbers, Rerooted, Scratch, worse};
-use super::views::Views;
+use super::rows::{CutView, Rows};
+use super::views::{Kept, Views};
+use super::way_views::{WayViews, ports};
+use super::ways::Ways;
 
 /// What a port shows.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -26,20 +35,32 @@ impl Sight {
     }
 }
 
+/// A bag done again.
+#[derive(Clone, Copy, Debug)]
+struct Step {
+    bag: u32,
+    /// Whether it went up by a way, the next one not yet told of, and not to the bag it hangs from.
+    passes: bool,
+}
+
 /// Numbers of one walk, kept from one to the next so that nothing is allocated.
 #[derive(Clone, Debug)]
 pub(crate) struct Walk {
     now: Numbers,
     pivot: Vec<Complex<f64>>,
     scratch: Box<Scratch>,
-    potential: Vec<Complex<f64>>,
-    difference: Vec<Complex<f64>>,
-    impedance: Vec<Complex<f64>>,
-    distance: Vec<Complex<f64>>,
-    tied: Vec<bool>,
-    /// The bags done again, each before the one it hangs from.
-    steps: Vec<u32>,
-    /// Walk in which each bag was last done again.
+    rows: Rows,
+    /// The bags done again, each before the one that it hangs from or goes up to.
+    steps: Vec<Step>,
+    /// The ways that they took, in the same order.
+    passages: Vec<Passage>,
+    n_passages: usize,
+    /// Bags that more than one way leads to, the lowest last, while one of them is on its way.
+    pending: Vec<u32>,
+    ways: Ways,
+    /// By set of ports.
+    way_views: Vec<WayViews>,
+    /// Walk in which each bag was last done again, or was the last before one.
     done_in: Vec<u32>,
     /// Walk in which a bag that hangs from it was last done again, how many were, and the last.
     met_in: Vec<u32>,
@@ -50,20 +71,26 @@ pub(crate) struct Walk {
     view: CutView,
 }
 
+/// Ways for which there is room from the beginning: two changes of two bags each take as many.
+const PASSAGES: usize = 8;
+
 impl Walk {
-    pub(crate) fn new(junction: &Junction) -> Self {
+    /// For sets of so many ports each.
+    pub(crate) fn new(junction: &Junction, n_ports: impl Iterator<Item = usize> + Clone) -> Self {
         let now = Numbers::zero(junction);
         let (nodes, pairs, n) = (now.shunt.len(), now.pair.len(), junction.len());
+        let ways = Ways::new(junction, n_ports.clone().sum());
         Self {
             now,
             pivot: vec![Complex::ZERO; n],
             scratch: Box::default(),
-            potential: vec![Complex::ZERO; nodes],
-            difference: vec![Complex::ZERO; pairs],
-            impedance: vec![Complex::ZERO; nodes],
-            distance: vec![Complex::ZERO; pairs],
-            tied: vec![false; nodes],
+            rows: Rows::zero(nodes, pairs),
             steps: Vec::with_capacity(n),
+            passages: vec![Passage::default(); PASSAGES],
+            n_passages: 0,
+            pending: Vec::with_capacity(PASSAGES),
+            way_views: n_ports.map(|n_ports| WayViews::new(ways.room(), n_ports)).collect(),
+            ways,
             done_in: vec![0; n],
             met_in: vec![0; n],
             n_met: vec![0; n],
@@ -86,33 +113,63 @@ impl Walk {
         let Some(root) = (junction.len() as u32).checked_sub(1) else { return 1.0 };
         let first = changes.first().map_or(root, |change| change.bag);
         let last = changes.last().map_or(root, |change| change.bag);
-        let mut top = first;
-        while top < last {
-            top = junction.parent[top as usize];
-        }
+        let top = match first < last {
+            true => junction.parent[junction.climb(first, last) as usize],
+            false => first,
+        };
         let (mut cancellation, mut at, mut bag) = (1.0, 0, first);
         loop {
             let from = at;
             while changes.get(at).is_some_and(|change| change.bag == bag) {
                 at += 1;
             }
+            let n_met = self.n_met(bag);
             self.put(network, bag, &changes[from..at]);
-            self.steps.push(bag);
             self.done_in[bag as usize] = self.this;
             if bag == top {
+                self.steps.push(Step { bag, passes: false });
                 cancellation = worse(cancellation, self.turn(network, bag));
                 break;
             }
             cancellation = worse(cancellation, self.rise(junction, bag));
-            let above = junction.parent[bag as usize];
-            // What else hangs from there comes first.
+            let mut arrives = bag;
+            if at > from || n_met > 1 {
+                let next = changes.get(at).map_or(top, |next| next.bag);
+                let bound = self.pending.last().map_or(next, |pending| next.min(*pending));
+                let before = junction.climb(bag, bound.min(top));
+                if before != bag
+                    && let Some(way) = self.ways.wanted(network, bag, before)
+                {
+                    cancellation = worse(cancellation, self.pass(junction, way));
+                    arrives = before;
+                }
+            }
+            self.steps.push(Step { bag, passes: arrives != bag });
+            let above = junction.parent[arrives as usize];
+            self.meet(above, arrives);
+            // What else leads there comes first.
             bag = match changes.get(at) {
-                Some(next) if next.bag < above => next.bag,
-                _ => above,
+                Some(next) if next.bag < above => {
+                    if self.pending.last() != Some(&above) {
+                        self.pending.push(above);
+                    }
+                    next.bag
+                }
+                _ => {
+                    if self.pending.last() == Some(&above) {
+                        self.pending.pop();
+                    }
+                    above
+                }
             };
         }
+        let mut passage = self.n_passages;
         for step in (0..self.steps.len() - 1).rev() {
-            self.descend(junction, self.steps[step]);
+            let Step { bag, passes } = self.steps[step];
+            if passes {
+                passage -= 1;
+            }
+            self.descend(junction, bag, passes.then_some(passage));
         }
         cancellation
     }
@@ -120,6 +177,9 @@ impl Walk {
     fn begin(&mut self, with_impedances: bool) {
         self.with_impedances = with_impedances;
         self.steps.clear();
+        self.pending.clear();
+        self.n_passages = 0;
+        self.ways.make_room();
         if self.this == u32::MAX {
             self.done_in.fill(0);
             self.met_in.fill(0);
@@ -132,12 +192,17 @@ impl Walk {
         self.done_in[bag as usize] == self.this
     }
 
+    fn n_met(&self, bag: u32) -> u32 {
+        let at = bag as usize;
+        if self.met_in[at] == self.this { self.n_met[at] } else { 0 }
+    }
+
     /// Puts a bag together anew.
     fn put(&mut self, network: &Rerooted, bag: u32, changes: &[Branching]) {
         let junction = &network.junction;
         let at = bag as usize;
+        let n_met = self.n_met(bag);
         let mut own = self.scratch.bag(junction.rows(at));
-        let n_met = if self.met_in[at] == self.this { self.n_met[at] } else { 0 };
         if changes.is_empty() && n_met == 1 {
             let met = self.last_met[at] as usize;
             network.copy_except(&mut own, met);
@@ -162,13 +227,27 @@ impl Walk {
         let pivot = own.eliminate(0);
         self.now.bag(junction, at).set(&own);
         self.pivot[at] = pivot.impedance;
-        let above = junction.parent[at] as usize;
+        pivot.cancellation
+    }
+
+    fn meet(&mut self, above: u32, bag: u32) {
+        self.done_in[bag as usize] = self.this;
+        let above = above as usize;
         if self.met_in[above] != self.this {
             (self.met_in[above], self.n_met[above]) = (self.this, 0);
         }
         self.n_met[above] += 1;
         self.last_met[above] = bag;
-        pivot.cancellation
+    }
+
+    /// Carries what is left of a bag up a way.
+    fn pass(&mut self, junction: &Junction, at: u32) -> f64 {
+        if self.n_passages == self.passages.len() {
+            self.passages.push(Passage::default());
+        }
+        let passage = &mut self.passages[self.n_passages];
+        self.n_passages += 1;
+        passage.go_up(junction, (&self.ways, at), &mut self.now)
     }
 
     /// Solves the topmost bag with all that lies beyond it.
@@ -185,86 +264,103 @@ impl Walk {
             *impedance = pivot.impedance;
             cancellation = worse(cancellation, pivot.cancellation);
         }
-        let (nodes, pairs) = (junction.nodes(at), junction.pairs(at));
-        let mut seen = Seen {
-            potential: &mut self.potential[nodes.clone()],
-            difference: &mut self.difference[pairs.clone()],
-            impedance: &mut self.impedance[nodes.clone()],
-            distance: &mut self.distance[pairs],
-            tied: &mut self.tied[nodes],
-        };
+        let mut seen = self.rows.seen(junction.nodes(at), junction.pairs(at));
         for e in (0..t).rev() {
-            let from = row(t, e);
-            let gone = Gone {
-                weight: &own.pair[from..from + t - 1 - e],
-                to_reference: own.shunt[e],
-                drive: own.current[e],
-                impedance: impedance[e],
-            };
-            seen.extend(e, gone, self.with_impedances);
+            seen.extend(e, own.gone(e, impedance[e]), self.with_impedances);
         }
         cancellation
     }
 
-    /// Solves a bag from the one it hangs from.
-    fn descend(&mut self, junction: &Junction, bag: u32) {
+    /// Solves a bag from the one it hangs from, or from the other end of the way it took.
+    fn descend(&mut self, junction: &Junction, bag: u32, passage: Option<usize>) {
+        let place = |bag: usize| (junction.nodes(bag), junction.pairs(bag));
         let at = bag as usize;
-        let above = junction.parent[at] as usize;
-        let positions = junction.positions(at);
-        let (nodes, pairs) = (junction.nodes(at), junction.pairs(at));
-        let (above_nodes, above_pairs) = (junction.nodes(above), junction.pairs(above));
-        let t_above = above_nodes.len();
-        let mut next = pairs.start + positions.len();
-        for (i, &place) in positions.iter().enumerate() {
-            let place = usize::from(place);
-            let (to, from) = (nodes.start + 1 + i, above_nodes.start + place);
-            self.potential[to] = self.potential[from];
-            self.impedance[to] = self.impedance[from];
-            self.tied[to] = self.tied[from];
-            let row = above_pairs.start + row(t_above, place);
-            for &later in &positions[i + 1..] {
-                let from = row + usize::from(later) - place - 1;
-                self.difference[next] = self.difference[from];
-                self.distance[next] = self.distance[from];
-                next += 1;
+        let mut seen = match passage {
+            None => {
+                let above = place(junction.parent[at] as usize);
+                let (mut seen, solved) = self.rows.both(place(at), above);
+                seen.take(1, solved, junction.positions(at));
+                seen
             }
-        }
-        let mut seen = Seen {
-            potential: &mut self.potential[nodes.clone()],
-            difference: &mut self.difference[pairs.clone()],
-            impedance: &mut self.impedance[nodes.clone()],
-            distance: &mut self.distance[pairs],
-            tied: &mut self.tied[nodes],
+            Some(passage) => {
+                let passage = &mut self.passages[passage];
+                passage.go_down(junction, &self.ways, &self.rows, self.with_impedances);
+                let (nodes, pairs) = place(at);
+                let mut seen = self.rows.seen(nodes, pairs);
+                let way = self.ways.way(passage.way);
+                let n_cut = junction.positions(at).len();
+                seen.take(1, passage.solved(way), &way.place[..n_cut]);
+                seen
+            }
         };
         let gone = self.now.gone(junction, at, self.pivot[at]);
         seen.extend(0, gone, self.with_impedances);
     }
 
-    /// What every port of a set shows after the walk, in the order asked for.
-    pub(crate) fn read(&mut self, network: &Rerooted, views: &Views, shown: &mut [Sight]) {
+    /// What every port of a set shows after the walk, in the order asked for. `set` is its number
+    /// among those that the walk was made for.
+    pub(crate) fn read(
+        &mut self,
+        network: &Rerooted,
+        (set, views): (usize, &Views),
+        shown: &mut [Sight],
+    ) {
         let junction = &network.junction;
-        let Some(&top) = self.steps.last() else { return };
+        let Some(&Step { bag: top, .. }) = self.steps.last() else { return };
         if junction.parent[top as usize] != NONE {
             let (from, to) = (junction.first[top as usize], top + 1);
             let outside = [views.within(0, from), views.within(to, junction.len() as u32)];
             if outside.iter().any(|ports| !ports.is_empty()) {
-                let places = 1..junction.rows(top as usize);
-                self.look(junction, top as usize, places.map(|place| place as u8));
+                let n = junction.rows(top as usize) - 1;
+                self.look(junction, top as usize, (1..=n).map(|place| place as u8));
                 for ports in outside {
-                    self.read_through(views, top as usize, ports, shown);
+                    let kept = |port: usize| views.kept(top as usize, n, port);
+                    self.read_through(views, ports, kept, shown);
                 }
             }
         }
+        if self.n_passages > 0 {
+            self.read_ways(network, (set, views), shown);
+        }
         for step in 0..self.steps.len() {
-            let bag = self.steps[step];
+            let bag = self.steps[step].bag;
             self.read_in(junction, views, bag, shown);
             for &child in junction.children(bag as usize) {
                 let ports = views.within(junction.first[child as usize], child + 1);
                 if !ports.is_empty() && !self.is_done(child) {
-                    let positions = junction.positions(child as usize).iter().copied();
-                    self.look(junction, bag as usize, positions);
-                    self.read_through(views, child as usize, ports, shown);
+                    let positions = junction.positions(child as usize);
+                    self.look(junction, bag as usize, positions.iter().copied());
+                    let kept = |port: usize| views.kept(child as usize, positions.len(), port);
+                    self.read_through(views, ports, kept, shown);
                 }
+            }
+        }
+    }
+
+    /// Ports on the ways taken.
+    fn read_ways(
+        &mut self,
+        network: &Rerooted,
+        (set, views): (usize, &Views),
+        shown: &mut [Sight],
+    ) {
+        let Some(of_set) = self.way_views.get_mut(set) else { return };
+        of_set.make_room(&self.ways);
+        for passage in &self.passages[..self.n_passages] {
+            of_set.see(network, views, &self.ways, passage.way);
+        }
+        for at in 0..self.n_passages {
+            let passage = &self.passages[at];
+            let way = *self.ways.way(passage.way);
+            let n = usize::from(way.n_rows);
+            self.view.set(passage.solved(&way), (0..n).map(|row| row as u8));
+            let of_set = &self.way_views[set];
+            let mut before = 0;
+            for ports in ports(&network.junction, views, &way) {
+                let (first, n_ports) = (ports.start, ports.len());
+                let kept = |port: usize| of_set.nth(&way, passage.way, before + port - first);
+                self.read_through(views, ports, kept, shown);
+                before += n_ports;
             }
         }
     }
@@ -273,17 +369,18 @@ impl Walk {
     fn read_in(&self, junction: &Junction, views: &Views, bag: u32, shown: &mut [Sight]) {
         let (node, first) =
             (junction.nodes(bag as usize).start, junction.pairs(bag as usize).start);
+        let rows = &self.rows;
         for port in &views.ports[views.within(bag, bag + 1)] {
             let slot = usize::from(port.slot);
             let (difference, impedance, other) = match slot {
-                0 => (self.potential[node], self.impedance[node], true),
+                0 => (rows.potential[node], rows.impedance[node], true),
                 slot => {
                     let pair = first + slot - 1;
-                    (self.difference[pair], self.distance[pair], self.tied[node + slot])
+                    (rows.difference[pair], rows.distance[pair], rows.tied[node + slot])
                 }
             };
             let difference = if port.reversed { -difference } else { difference };
-            let tied = port.in_order([self.tied[node], other]);
+            let tied = port.in_order([rows.tied[node], other]);
             if let Some(shown) = shown.get_mut(port.asked as usize) {
                 *shown = Sight { difference, impedance, tied };
             }
@@ -292,96 +389,105 @@ impl Walk {
 
     /// Gathers the rows of a cut from a bag that was done again.
     fn look(&mut self, junction: &Junction, bag: usize, places: impl Iterator<Item = u8> + Clone) {
-        let (nodes, pairs) = (junction.nodes(bag), junction.pairs(bag));
-        let t = nodes.len();
-        let view = &mut self.view;
-        view.n = 0;
-        view.tied = View::TIED;
-        for place in places.clone() {
-            let at = nodes.start + usize::from(place);
-            view.potential[view.n] = self.potential[at];
-            view.impedance[view.n] = self.impedance[at];
-            view.tied |= u16::from(self.tied[at]) << (view.n + 1);
-            view.n += 1;
-        }
-        for (i, one) in places.clone().enumerate() {
-            view.difference[i][i] = Complex::ZERO;
-            view.distance[i][i] = Complex::ZERO;
-            for (j, other) in places.clone().enumerate().skip(i + 1) {
-                let at = pairs.start + pair(t, usize::from(one), usize::from(other));
-                view.difference[i][j] = self.difference[at];
-                view.difference[j][i] = -self.difference[at];
-                view.distance[i][j] = self.distance[at];
-            }
-        }
+        let solved = self.rows.solved(junction.nodes(bag), junction.pairs(bag));
+        self.view.set(solved, places);
     }
 
     /// Ports beyond a cut that was looked at.
-    fn read_through(
+    fn read_through<'v>(
         &self,
         views: &Views,
-        bag: usize,
-        ports: std::ops::Range<usize>,
+        ports: Range<usize>,
+        kept: impl Fn(usize) -> Kept<'v>,
         shown: &mut [Sight],
     ) {
-        let CutView { n, potential, difference, impedance, distance, tied } = &self.view;
-        let n = *n;
         for port in ports {
-            let kept = views.kept(bag, n, port);
-            let mut sight = Sight {
-                difference: kept.open,
-                impedance: kept.impedance,
-                tied: views.ports[port].in_order(kept.joined.map(|joined| joined & tied != 0)),
+            let kept = kept(port);
+            let port = &views.ports[port];
+            let sight = Sight {
+                difference: self.view.difference(&kept),
+                impedance: match self.with_impedances {
+                    true => self.view.impedance(&kept),
+                    false => Complex::ZERO,
+                },
+                tied: port.in_order(self.view.tied(&kept)),
             };
-            let strongest = usize::from(kept.strongest);
-            if n > 0 {
-                sight.difference += kept.sum * potential[strongest];
-                for (w, apart) in kept.weight.iter().zip(&difference[strongest]) {
-                    // U of each row less that of the strongest.
-                    sight.difference -= w * apart;
-                }
-            }
-            if self.with_impedances {
-                let mut nodes = Complex::ZERO;
-                for (i, w) in kept.weight.iter().enumerate() {
-                    nodes += w * impedance[i];
-                    let mut among = Complex::ZERO;
-                    for (other, apart) in kept.weight[i + 1..].iter().zip(&distance[i][i + 1..n]) {
-                        among += other * apart;
-                    }
-                    sight.impedance -= w * among;
-                }
-                sight.impedance += kept.sum * nodes;
-            }
-            if let Some(shown) = shown.get_mut(views.ports[port].asked as usize) {
+            if let Some(shown) = shown.get_mut(port.asked as usize) {
                 *shown = sight;
             }
         }
     }
 }
 
-/// The rows of one cut, each with each.
-#[derive(Clone, Debug)]
-struct CutView {
-    n: usize,
-    potential: [Complex<f64>; BAG_MAX],
-    difference: [[Complex<f64>; BAG_MAX]; BAG_MAX],
-    impedance: [Complex<f64>; BAG_MAX],
-    /// Above the diagonal.
-    distance: [[Complex<f64>; BAG_MAX]; BAG_MAX],
-    /// As in [`View::joined`].
-    tied: u16,
-}
+#[cfg(test)]
+mod tests {
+    use super::super::plan::{Plan, REFERENCE};
+    use super::super::views::Port;
+    use super::*;
 
-impl Default for CutView {
-    fn default() -> Self {
-        Self {
-            n: 0,
-            potential: [Complex::ZERO; BAG_MAX],
-            difference: [[Complex::ZERO; BAG_MAX]; BAG_MAX],
-            impedance: [Complex::ZERO; BAG_MAX],
-            distance: [[Complex::ZERO; BAG_MAX]; BAG_MAX],
-            tied: 0,
+    /// Figures between 0.1 and 10, each as likely.
+    fn chance(seed: &mut u64) -> f64 {
+        *seed =
+            seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        0.1 + 9.9 * (*seed >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    #[test]
+    fn a_way_that_is_kept_shows_what_the_walk_shows() {
+        const N: u32 = 60;
+        // A ladder of two conductors, with a branch in the middle and a ring at its end.
+        let rungs = (0..N - 2).map(|i| (i, i + 2)).chain((0..N / 2).map(|i| (2 * i, 2 * i + 1)));
+        let branch = [(20, N), (N, N + 1), (N + 1, N + 2), (N + 2, N + 3), (40, 48)];
+        let ends: Vec<(u32, u32)> = rungs.chain(branch).chain([(0, REFERENCE)]).collect();
+        let plan = Plan::new(N as usize + 4, &ends, &[]);
+        let mut seed = 7;
+        let between = |at: usize, y: f64, drive: f64| {
+            let (y, drive) = (Complex::new(y, 0.3 * y), Complex::from(drive));
+            Branching::new(&plan, ends[at], y, drive, at as u32).unwrap()
+        };
+        let mut branches: Vec<Branching> =
+            (0..ends.len()).map(|at| between(at, chance(&mut seed), 0.0)).collect();
+        // The source is where the reference is, which nothing changes.
+        let last = ends.len() - 1;
+        branches.push(between(last, 0.0, 10.0));
+        let ports: Vec<Port> = (0..ends.len() as u32)
+            .filter_map(|at| Port::new(&plan, ends[at as usize], at))
+            .collect();
+        let n_ports = ports.len();
+        let mut views = Views::new(ports, plan.n_rows());
+        let network = Rerooted::new(&plan, branches, |network, bag, crossing| match crossing {
+            None => views.look_down(network),
+            Some(crossing) => views.look_out(network, bag, crossing),
+        })
+        .unwrap();
+        let mut with = Walk::new(&network.junction, std::iter::once(n_ports));
+        with.ways.cost = 0;
+        let mut without = Walk::new(&network.junction, std::iter::once(n_ports));
+        without.ways.cost = u32::MAX;
+        let mut passed = 0;
+        let mut shown = [(); 2].map(|()| vec![Sight::default(); n_ports]);
+        for set in 0..400 {
+            let mut changes: Vec<Branching> = (0..1 + set % 4)
+                .map(|_| {
+                    let at = (chance(&mut seed) * 1e6) as usize % last;
+                    between(at, [1e-9, 1e3, chance(&mut seed)][set % 3], 0.0)
+                })
+                .collect();
+            changes.sort_by_key(|change| change.bag);
+            for (walk, shown) in [&mut with, &mut without].into_iter().zip(&mut shown) {
+                walk.go(&network, &changes, true);
+                walk.read(&network, (0, &views), shown);
+            }
+            assert_eq!(without.n_passages, 0);
+            passed += with.n_passages;
+            for (one, other) in shown[0].iter().zip(&shown[1]) {
+                let apart = (one.difference - other.difference).norm();
+                assert!(apart <= 1e-13, "set {set}: {one:?}, {other:?}");
+                let apart = (one.impedance - other.impedance).norm();
+                assert!(apart <= 1e-13 * other.impedance.norm(), "set {set}: {one:?}, {other:?}");
+                assert_eq!(one.tied, other.tied);
+            }
         }
+        assert!(passed > 500, "{passed} ways");
     }
 }

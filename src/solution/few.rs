@@ -8,8 +8,6 @@ use crate::network::{Refusal, phasor};
 /// More attachments than this are left to the general way.
 const FEW: usize = 6;
 
-type Row = [Complex<f64>; FEW + 1];
-
 impl PortSystem {
     /// What a few linear attachments see. `None` where it is not that simple: nonlinear elements,
     /// ports between parts that nothing joins, many attachments, or a pivot of zero.
@@ -36,7 +34,8 @@ impl PortSystem {
                 z[row][column] = own;
             }
         }
-        Ok(attached(&open[..n], |row, column| z[row][column], &y[..n]).map(|v| AttachedState {
+        let v = attached::<FEW>(&open[..n], |row, column| z[row][column], &y[..n]);
+        Ok(v.map(|v| AttachedState {
             reached: true,
             voltage_volt: v[..n].iter().map(|&v| Some(phasor(v))).collect(),
             current_ampere: v[..n].iter().zip(&y).map(|(&v, &y)| phasor(v * y)).collect(),
@@ -44,52 +43,66 @@ impl PortSystem {
     }
 }
 
-/// Voltages of ports with open voltages v₀ and impedances Z at which admittances are attached, at
-/// most [`FEW`]; `None` for more, or where a pivot is zero.
-pub(super) fn attached(
+/// Voltages of ports with open voltages v₀ and impedances Z at which admittances are attached;
+/// `None` for more than `MAX`, or where a pivot is zero.
+pub(super) fn attached<const MAX: usize>(
     open: &[Complex<f64>],
     z: impl Fn(usize, usize) -> Complex<f64>,
     y: &[Complex<f64>],
-) -> Option<[Complex<f64>; FEW]> {
+) -> Option<[Complex<f64>; MAX]> {
     let n = open.len();
-    if n > FEW || y.len() != n {
+    if n > MAX || y.len() != n {
         return None;
     }
-    let mut system = [[Complex::ZERO; FEW + 1]; FEW];
-    for row in 0..n {
-        for column in 0..n {
-            system[row][column] = z(row, column) * y[column];
+    let mut system = [[Complex::ZERO; MAX]; MAX];
+    let mut v = [Complex::ZERO; MAX];
+    v[..n].copy_from_slice(open);
+    for (row, of_row) in system.iter_mut().enumerate().take(n) {
+        for (column, y) in y.iter().enumerate() {
+            of_row[column] = z(row, column) * y;
         }
-        system[row][row] += Complex::ONE;
-        system[row][FEW] = open[row];
+        of_row[row] += Complex::ONE;
     }
-    solved(system, n)
+    solve(&mut system, &mut v, n)?;
+    Some(v)
 }
 
 /// Gauss's elimination with the largest pivot of each column.
-fn solved(mut system: [Row; FEW], n: usize) -> Option<[Complex<f64>; FEW]> {
+fn solve<const MAX: usize>(
+    system: &mut [[Complex<f64>; MAX]; MAX],
+    v: &mut [Complex<f64>; MAX],
+    n: usize,
+) -> Option<()> {
     for column in 0..n {
-        let pivot = (column..n)
-            .max_by(|&a, &b| system[a][column].l1_norm().total_cmp(&system[b][column].l1_norm()))
-            .unwrap_or(column);
+        let mut pivot = column;
+        for row in column + 1..n {
+            if system[row][column].l1_norm() > system[pivot][column].l1_norm() {
+                pivot = row;
+            }
+        }
         system.swap(column, pivot);
-        let given = system[column];
+        v.swap(column, pivot);
+        let (given, known) = (system[column], v[column]);
         if given[column] == Complex::ZERO {
             return None;
         }
-        for row in system.iter_mut().take(n).skip(column + 1) {
-            let factor = row[column] / given[column];
-            for (value, given) in row.iter_mut().zip(&given).skip(column) {
+        let over = given[column].inv();
+        for row in column + 1..n {
+            let factor = system[row][column] * over;
+            for (value, given) in system[row][..n].iter_mut().zip(&given).skip(column) {
                 *value -= factor * given;
             }
+            v[row] -= factor * known;
         }
     }
-    let mut v = [Complex::ZERO; FEW];
     for row in (0..n).rev() {
-        let known: Complex<f64> = (row + 1..n).map(|column| system[row][column] * v[column]).sum();
-        v[row] = (system[row][FEW] - known) / system[row][row];
+        for column in row + 1..n {
+            let known = system[row][column] * v[column];
+            v[row] -= known;
+        }
+        v[row] /= system[row][row];
     }
-    v.iter().all(|v| v.re.is_finite() && v.im.is_finite()).then_some(v)
+    v.iter().all(|v| v.re.is_finite() && v.im.is_finite()).then_some(())
 }
 
 #[cfg(test)]

@@ -366,8 +366,8 @@ impl WhatIf {
     /// Whether every port is told by the walk.
     fn read_fast(&self, group: usize, work: &mut WhatIfWork) -> bool {
         let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk) else { return false };
-        let (views, plans) = &fast.groups[group];
-        fast.read(views, walk, &mut work.sight);
+        let (_, plans) = &fast.groups[group];
+        fast.read(group, walk, &mut work.sight);
         for (plan, shown) in plans.iter().zip(&mut work.shown) {
             let sight = |at: &u32| work.sight[*at as usize];
             *shown = match plan {

@@ -126,7 +126,7 @@ impl Prepared {
     }
 
     pub(super) fn walk(&self) -> Walk {
-        Walk::new(&self.rerooted.junction)
+        Walk::new(&self.rerooted.junction, self.groups.iter().map(|(views, _)| views.n_ports()))
     }
 
     /// Largest cancellation met on the way.
@@ -134,8 +134,11 @@ impl Prepared {
         walk.go(&self.rerooted, changes, impedances).max(self.rerooted.cancellation)
     }
 
-    pub(super) fn read(&self, views: &Views, walk: &mut Walk, shown: &mut [Sight]) {
-        walk.read(&self.rerooted, views, shown);
+    /// What the ports of a group show; nothing for a group that there is not.
+    pub(super) fn read(&self, group: usize, walk: &mut Walk, shown: &mut [Sight]) {
+        if let Some((views, _)) = self.groups.get(group) {
+            walk.read(&self.rerooted, (group, views), shown);
+        }
     }
 
     /// An element of another law.

@@ -38,9 +38,9 @@ impl Prepared {
     /// What the ports of a group show, whatever their ends are joined with; `None` where one is not
     /// told by the walk.
     fn sights(&self, group: usize, work: &mut WhatIfWork) -> Option<Vec<Sight>> {
-        let (views, plans) = self.groups.get(group)?;
+        let (_, plans) = self.groups.get(group)?;
         work.sight.resize(work.sight.len().max(2 * plans.len()), Sight::default());
-        self.read(views, work.walk.as_mut()?, &mut work.sight);
+        self.read(group, work.walk.as_mut()?, &mut work.sight);
         plans
             .iter()
             .map(|plan| match plan {

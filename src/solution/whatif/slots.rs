@@ -59,8 +59,8 @@ impl SlotsSight {
                 y[port] = Complex::new(burden.resistance_ohm, burden.reactance_ohm).inv();
             }
         }
-        let all = attached(&open, |one, other| between(&own, one, other), &y)?;
-        Some([0, 1, 2].map(|port| phasor(all[port])))
+        let all: [Complex<f64>; 3] = attached(&open, |one, other| between(&own, one, other), &y)?;
+        Some(all.map(phasor))
     }
 }
 
