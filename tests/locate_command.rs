@@ -106,6 +106,23 @@ fn step_by_step_the_fault_is_found_over_a_pipe() {
 }
 
 #[test]
+fn an_answer_that_is_taken_back_was_never_given() {
+    let asked = |answers: &str| {
+        let arguments = [KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"];
+        let text = prints(&arguments, answers);
+        text[text.rfind("> ").unwrap()..].to_owned()
+    };
+    let right = "tester at urn: hot-neutral dim, hot-ground lit, neutral-ground dim\n";
+    let wrong = "tester at urn: all dark\n";
+    let plain = asked(right);
+    assert_ne!(plain, asked(wrong));
+    assert_eq!(plain, asked(&format!("{wrong}back\n{right}")));
+    assert_eq!(plain, asked(&format!("skip\nback\n{wrong}not sure\nback\nback\n{right}")));
+    let nothing = prints(&[KIOSK, "--complaint", "urn dead", "--step"], "back\n");
+    assert!(nothing.contains("There is no answer to take back."), "{nothing}");
+}
+
+#[test]
 fn why_can_be_asked_and_the_end_may_come_at_any_time() {
     let text = prints(&[KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"], "why\n");
     assert!(text.contains("Suspects") && text.contains("for:     urn dead"), "{text}");

@@ -221,7 +221,7 @@ Examples:
   slotwise locate my.ron --complaint 'lights dim when heater runs' --json
 
 With --step it asks for one test at a time and reads each answer as a line: what was
-shown, or any other observation, `not sure`, `skip`, `why`, `quit`.
+shown, or any other observation, `not sure`, `skip`, `back`, `why`, `quit`.
 
 docs/observation-words.md has every sentence; docs/observation-file.md the file.")]
 pub(super) struct Locate {

@@ -17,6 +17,7 @@ const HELP: &str = "\
 Answer with what is shown, as in the lines behind `if`, or with anything else
 that was seen, as `heater runs` or `opened kiln: neutral loose, line side`.
   not sure, skip   leave this test out and ask for another
+  back             take the last answer back
   why              what speaks for and against each suspect
   quit             end, with everything known so far
 ";
@@ -26,8 +27,14 @@ pub(super) fn run<'c>(
     account: Account,
     inquiry: Inquiry<'c>,
 ) -> Result<Outcome, Failure> {
-    let mut session =
-        Session { circuit, account, inquiry, asked: None, standing: Moment::default() };
+    let mut session = Session {
+        circuit,
+        account,
+        inquiry,
+        asked: None,
+        standing: Moment::default(),
+        past: vec![],
+    };
     print(&format!("{}\n{HELP}\n", text::caution()))?;
     let mut lines = std::io::stdin().lock().lines();
     let mut report = session.report()?;
@@ -70,9 +77,18 @@ struct Session<'c> {
     asked: Option<NextTest>,
     /// How things stood when something was seen last.
     standing: Moment,
+    /// How it all was before each answer, the last one last.
+    past: Vec<Past<'c>>,
 }
 
-impl Session<'_> {
+/// What an answer changes, as it was before.
+struct Past<'c> {
+    inquiry: Inquiry<'c>,
+    n_observations: usize,
+    standing: Moment,
+}
+
+impl<'c> Session<'c> {
     fn report(&mut self) -> Result<LocateReport, Failure> {
         let advice = self.inquiry.advise();
         let report = report_of(self.circuit, &self.account, &self.inquiry, &advice)?;
@@ -88,6 +104,15 @@ impl Session<'_> {
             "" | "help" | "?" => return Ok(Heard::Again(HELP.to_owned())),
             "quit" | "q" | "exit" => return Ok(Heard::Enough),
             "why" => return Ok(Heard::Again(text::locate_why(report, emphasis()))),
+            "back" => {
+                return Ok(match self.past.pop() {
+                    Some(past) => {
+                        self.return_to(past);
+                        Heard::More
+                    }
+                    None => Heard::Again("There is no answer to take back.\n".to_owned()),
+                });
+            }
             "skip" | "not sure" | "did not look" => return Ok(self.skip()),
             _ => {}
         }
@@ -99,8 +124,11 @@ impl Session<'_> {
             }
         };
         let mut found = false;
+        let past = self.now();
         for one in seen {
             if let Err(problem) = self.inquiry.observe(&one) {
+                // Of one answer all is taken or nothing.
+                self.return_to(past);
                 return Ok(Heard::Again(format!("{problem}\n")));
             }
             found |= matches!(&one.seen, Seen::Opened { found, .. } if !found.is_empty());
@@ -110,7 +138,22 @@ impl Session<'_> {
             }
             self.account.observations.push(one);
         }
+        self.past.push(past);
         Ok(if found { Heard::Enough } else { Heard::More })
+    }
+
+    fn now(&self) -> Past<'c> {
+        Past {
+            inquiry: self.inquiry.clone(),
+            n_observations: self.account.observations.len(),
+            standing: self.standing.clone(),
+        }
+    }
+
+    fn return_to(&mut self, past: Past<'c>) {
+        self.inquiry = past.inquiry;
+        self.account.observations.truncate(past.n_observations);
+        self.standing = past.standing;
     }
 
     /// An answer to the test, what was found in the box that was to be opened, or anything else
@@ -137,6 +180,7 @@ impl Session<'_> {
     fn skip(&mut self) -> Heard {
         match self.asked.take() {
             Some(test) => {
+                self.past.push(self.now());
                 self.inquiry.leave_out(&test);
                 Heard::More
             }
