@@ -58,6 +58,9 @@ impl Gathered {
     }
 }
 
+/// Sets of faults asked one after the other with one room to work in.
+const PART: usize = 256;
+
 /// What is gathered of a search, in shares.
 pub(super) trait Gather: Default + Send {
     /// Takes in one hypothesis.
@@ -69,7 +72,8 @@ pub(super) trait Gather: Default + Send {
 
 /// Asks for nothing wrong, every single fault and, if wanted, every two, in every load setting.
 /// Pairs are asked likeliest first, as far as the bound on networks reaches. Which share asks what
-/// depends on nothing but the number of shares, and what they gather does not even on that.
+/// depends on nothing but the number of shares, and what they gather does not even on that: what
+/// is remembered from one set to the next reaches no further than a part of a fixed size.
 pub(super) fn survey<G: Gather>(
     asked: &Asked<'_>,
     evaluator: &Evaluator<'_>,
@@ -91,17 +95,20 @@ pub(super) fn survey<G: Gather>(
         sets.extend(pairs.iter().take(counts.pairs).map(|pair| pair.to_vec()));
     }
     counts.asked = sets.len() * n_settings;
-    let n_shares = sharing.shares().clamp(1, sets.len());
+    let parts: Vec<&[FaultSet]> = sets.chunks(PART).collect();
+    let n_shares = sharing.shares().clamp(1, parts.len());
     let done: Mutex<Vec<Option<(usize, G)>>> = Mutex::new((0..n_shares).map(|_| None).collect());
     sharing.run(n_shares, &|share| {
         let mut gathered = G::default();
         let mut unanswered = 0;
-        let mut work = evaluator.work();
-        for set in sets.iter().skip(share).step_by(n_shares) {
-            for setting in 0..n_settings {
-                match evaluator.outcome(setting, set, &mut work) {
-                    Ok(outcome) => gathered.take(asked, (setting, set), &outcome),
-                    Err(_) => unanswered += 1,
+        for part in parts.iter().skip(share).step_by(n_shares) {
+            let mut work = evaluator.work();
+            for set in *part {
+                for setting in 0..n_settings {
+                    match evaluator.outcome(setting, set, &mut work) {
+                        Ok(outcome) => gathered.take(asked, (setting, set), &outcome),
+                        Err(_) => unanswered += 1,
+                    }
                 }
             }
         }

@@ -28,7 +28,7 @@ pub(crate) const fn pair(t: usize, i: usize, j: usize) -> usize {
 
 /// Place of row i and the one after it.
 pub(crate) const fn row(t: usize, i: usize) -> usize {
-    i * (2 * t - i - 1) / 2
+    i * (2 * t).saturating_sub(i + 1) / 2
 }
 
 /// Number of pairs of t rows.

@@ -39,7 +39,7 @@ impl Sight {
 #[derive(Clone, Copy, Debug)]
 struct Step {
     bag: u32,
-    /// Whether it went up by a way, the next one not yet told of, and not to the bag it hangs from.
+    /// Whether it went up by a way, the next of those taken, and not to the bag it hangs from.
     passes: bool,
 }
 
@@ -71,7 +71,7 @@ pub(crate) struct Walk {
     view: CutView,
 }
 
-/// Ways for which there is room from the beginning: two changes of two bags each take as many.
+/// Ways taken at once for which there is room from the beginning: as many as five changed bags take.
 const PASSAGES: usize = 8;
 
 impl Walk {
@@ -349,6 +349,7 @@ impl Walk {
         for passage in &self.passages[..self.n_passages] {
             of_set.see(network, views, &self.ways, passage.way);
         }
+        self.ways.full |= of_set.is_full();
         for at in 0..self.n_passages {
             let passage = &self.passages[at];
             let way = *self.ways.way(passage.way);
@@ -489,5 +490,30 @@ mod tests {
             }
         }
         assert!(passed > 500, "{passed} ways");
+    }
+
+    #[test]
+    fn parts_that_meet_at_the_reference_alone_have_ways_between_them_without_any_row() {
+        let ends: Vec<(u32, u32)> = (0..12).map(|row| (row, REFERENCE)).collect();
+        let plan = Plan::new(12, &ends, &[]);
+        let between = |at: usize, y: f64, drive: f64| {
+            Branching::new(&plan, ends[at], y.into(), drive.into(), at as u32).unwrap()
+        };
+        let branches = (0..12).map(|at| between(at, 2.0, 4.0)).collect();
+        let network = Rerooted::new(&plan, branches, |_, _, _| {}).unwrap();
+        let mut walk = Walk::new(&network.junction, std::iter::empty());
+        walk.ways.cost = 0;
+        let mut passed = 0;
+        for (one, other) in (0..12).flat_map(|one| (one + 1..12).map(move |other| (one, other))) {
+            let mut changes = [between(one, 1.0, 4.0), between(other, 8.0, 4.0)];
+            changes.sort_by_key(|change| change.bag);
+            walk.go(&network, &changes, true);
+            passed += walk.n_passages;
+            for change in changes {
+                let node = network.junction.nodes(change.bag as usize).start;
+                assert_eq!(walk.rows.potential[node], change.drive / change.y);
+            }
+        }
+        assert!(passed > 30, "{passed} ways");
     }
 }

@@ -8,7 +8,7 @@ use super::bag::View;
 use super::junction::{Junction, NONE};
 use super::rerooted::Rerooted;
 use super::views::{Kept, Views};
-use super::ways::{KEPT_MAX, LaidOut, Made, Way, Ways};
+use super::ways::{KEPT_MAX, LaidOut, Made, PORT_USUAL, Way, Ways};
 
 /// Ports of one set that lie on ways, seen from the rows at both ends.
 #[derive(Clone, Debug)]
@@ -19,25 +19,32 @@ pub(super) struct WayViews {
     joined: Vec<[u16; 2]>,
     strongest: Vec<u8>,
     forgotten: u32,
+    /// Ways whose views are to be made, those made of others before these.
+    missing: Vec<u32>,
 }
 
 impl WayViews {
     pub(super) fn new(n_ways: usize, n_ports: usize) -> Self {
         // Of a chain's ports a way holds a third on average.
-        let (n, usual) = (n_ways * n_ports / 3, 9);
-        let n = n.min(KEPT_MAX / usual);
+        let n = (n_ways * n_ports / 3).min(KEPT_MAX / PORT_USUAL);
         Self {
             start: Vec::with_capacity(n_ways),
-            data: Vec::with_capacity(n * usual),
+            data: Vec::with_capacity(n * PORT_USUAL),
             joined: Vec::with_capacity(n),
             strongest: Vec::with_capacity(n),
             forgotten: 0,
+            missing: Vec::with_capacity(n_ways.min(1 << 12)),
         }
     }
 
-    /// Forgets everything if it has become too much, or if the ways are others now.
+    /// Whether too much is kept.
+    pub(super) fn is_full(&self) -> bool {
+        self.data.len() > KEPT_MAX
+    }
+
+    /// Forgets everything if the ways are others now.
     pub(super) fn make_room(&mut self, ways: &Ways) {
-        if self.data.len() > KEPT_MAX || self.forgotten != ways.forgotten {
+        if self.forgotten != ways.forgotten {
             self.start.clear();
             self.data.clear();
             self.joined.clear();
@@ -49,16 +56,13 @@ impl WayViews {
     /// Makes the views of a way.
     pub(super) fn see(&mut self, network: &Rerooted, views: &Views, ways: &Ways, at: u32) {
         self.start.resize(ways.ways.len().max(self.start.len()), [NONE; 2]);
-        // Those of what it was made from come first.
-        while self.start[at as usize] == [NONE; 2] {
-            let mut missing = at;
-            loop {
-                let from = ways.way(missing).made.from;
-                match self.start.get(from as usize) {
-                    Some(&[NONE, NONE]) => missing = from,
-                    _ => break,
-                }
-            }
+        self.missing.clear();
+        let mut missing = at;
+        while self.start.get(missing as usize) == Some(&[NONE; 2]) {
+            self.missing.push(missing);
+            missing = ways.way(missing).made.from;
+        }
+        while let Some(missing) = self.missing.pop() {
             self.see_one(network, views, ways, missing);
         }
     }

@@ -5,9 +5,12 @@
 //! and the one above the top. Two changes far from each other are then one step apart, and the
 //! ports between them are read from the rows at both ends of the way.
 //!
-//! A way is made from one that is shorter by a bag at either end, and only where so many bags were
-//! walked for want of it that making it is no dearer: whoever comes by once walks, and nobody pays
-//! much more than twice.
+//! A way is made from one that is shorter by a bag at either end, and only once so many bags were
+//! walked from its bag, or to its top, for want of ways that making it is no dearer. Making ways
+//! costs in all no more than has been walked.
+//!
+//! A way gives the same as the walk but for rounding, so that the last digits of an answer depend
+//! on what was asked before.
 
 use nalgebra::Complex;
 
@@ -15,17 +18,23 @@ use super::bag::{BAG_MAX, Bag, Gone, pair, pairs, row};
 use super::junction::{Junction, NONE};
 use super::rerooted::{Numbers, Rerooted, Scratch, worse};
 
-/// In the table: its ends have too many rows.
+/// In the table: making it would take too many rows at once, or too much would cancel.
 const UNFIT: u32 = NONE - 1;
 
 /// What one way costs without its ports, in bags walked.
 const COST: u32 = 4;
+
+/// Cancellation from which on a way is not made: a tenth of what makes a walk suspect.
+const CANCELLATION_MAX: f64 = 100.0;
 
 /// Entries of the table at most; a larger tree is walked.
 const TABLE_MAX: usize = 1 << 22;
 
 /// Numbers kept at most before all are forgotten: 32 MiB.
 pub(super) const KEPT_MAX: usize = 1 << 21;
+
+/// Numbers of one port on a way, with three conductors at either end.
+pub(super) const PORT_USUAL: usize = 9;
 
 /// One way. Its rows are those of the near cut that do not reach the far one, then the far cut's.
 #[derive(Clone, Copy, Debug)]
@@ -58,6 +67,15 @@ pub(super) struct Made {
     pub(super) without: u32,
 }
 
+/// Bags walked for want of a way.
+#[derive(Clone, Debug)]
+struct Walked {
+    /// By the bag where it would begin.
+    from: Vec<u32>,
+    /// By its top.
+    to: Vec<u32>,
+}
+
 /// All ways of a junction tree that were worth it.
 #[derive(Clone, Debug)]
 pub(super) struct Ways {
@@ -66,10 +84,13 @@ pub(super) struct Ways {
     start: Vec<u32>,
     /// Each a way, [`NONE`] that is not made, or [`UNFIT`].
     table: Vec<u32>,
-    /// Bags walked for want of a way, by the bag where it begins and by its top.
-    walked: [Vec<u32>; 2],
-    /// Of one way, in bags walked.
+    walked: Walked,
+    /// Of one way, in bags walked; twice that, for each walk counts at either end.
     pub(super) cost: u32,
+    /// Whether too much is kept, here or of the ports.
+    pub(super) full: bool,
+    /// Bags where the ways begin that are to be made.
+    begins: Vec<u32>,
     pub(super) ways: Vec<Way>,
     numbers: Vec<Complex<f64>>,
     /// Counts how often all were forgotten.
@@ -85,17 +106,21 @@ impl Ways {
         for depth in &junction.depth {
             start.push(n as u32);
             n += depth.saturating_sub(1) as usize;
-            if n > TABLE_MAX {
+            // The ports on all ways that begin at one bag must have room several times over.
+            if n > TABLE_MAX || *depth as usize * n_ports * PORT_USUAL / 2 > KEPT_MAX / 8 {
                 (start, n) = (Vec::new(), 0);
                 break;
             }
         }
         // Three conductors at either end.
         let usual = 2 * 7 + pairs(7);
+        let nothing = vec![0; start.len()];
         Self {
-            walked: [(); 2].map(|()| vec![0; start.len()]),
+            walked: Walked { from: nothing.clone(), to: nothing },
             // A port costs about as much as a bag, and of a run's a way holds a third.
-            cost: COST + n_ports as u32 / 3,
+            cost: 2 * (COST + n_ports as u32 / 3),
+            full: false,
+            begins: Vec::with_capacity(start.len()),
             start,
             table: vec![NONE; n],
             ways: Vec::with_capacity(n.min(KEPT_MAX / usual)),
@@ -105,16 +130,18 @@ impl Ways {
         }
     }
 
-    /// Number of entries of the table.
+    /// Number of ways for which there is room from the beginning.
     pub(super) fn room(&self) -> usize {
-        self.table.len()
+        self.ways.capacity()
     }
 
     /// Forgets all ways if they have become too many.
     pub(super) fn make_room(&mut self) {
-        if self.numbers.len() > KEPT_MAX {
+        if self.full || self.numbers.len() > KEPT_MAX {
+            self.full = false;
             self.table.fill(NONE);
-            self.walked.iter_mut().for_each(|walked| walked.fill(0));
+            self.walked.from.fill(0);
+            self.walked.to.fill(0);
             self.ways.clear();
             self.numbers.clear();
             self.forgotten = self.forgotten.wrapping_add(1);
@@ -140,39 +167,39 @@ impl Ways {
             NONE => {}
             way => return Some(way),
         }
-        let ends = [bag as usize, top as usize];
-        for (walked, end) in self.walked.iter_mut().zip(ends) {
-            walked[end] = walked[end].saturating_add(n_bags as u32);
-        }
+        let walked = &mut self.walked;
+        let [from, to] = [&mut walked.from[bag as usize], &mut walked.to[top as usize]];
+        *from = from.saturating_add(n_bags as u32);
+        *to = to.saturating_add(n_bags as u32);
+        let [walked_from, walked_to] = [*from, *to];
         let is_made = |way: &u32| *way < UNFIT;
         // Those that begin there as well and are shorter at the top.
         let shorter = self.table[start..start + n_bags - 1].iter().rposition(is_made);
         let upwards = n_bags - shorter.map_or(0, |last| last + 1);
         // Those that end there as well and begin higher up.
-        let (mut downwards, mut from) = (1, bag);
+        let (mut downwards, mut begins) = (1, bag);
         while downwards < n_bags {
-            from = junction.parent[from as usize];
-            if is_made(&self.table[self.entry(junction, from, top)]) {
+            begins = junction.parent[begins as usize];
+            if is_made(&self.table[self.entry(junction, begins, top)]) {
                 break;
             }
             downwards += 1;
         }
-        for (end, n_missing) in [(1, downwards), (0, upwards)] {
-            let cost = self.cost.saturating_mul(n_missing as u32);
-            let walked = &mut self.walked[end][ends[end]];
-            if *walked >= cost {
-                *walked -= cost;
-                let made = match end {
-                    0 => self.make_upwards(network, (bag, top), n_missing),
-                    _ => self.make_downwards(network, (bag, top), n_missing),
-                };
-                if made.is_none() {
-                    self.table[start + n_bags - 1] = UNFIT;
-                }
-                return made;
-            }
+        let cost = |n_missing: usize| self.cost.saturating_mul(n_missing as u32);
+        let (cost_down, cost_up) = (cost(downwards), cost(upwards));
+        let made = if walked_to >= cost_down {
+            self.walked.to[top as usize] -= cost_down;
+            self.make_downwards(network, (bag, top), downwards)
+        } else if walked_from >= cost_up {
+            self.walked.from[bag as usize] -= cost_up;
+            self.make_upwards(network, (bag, top), upwards)
+        } else {
+            return None;
+        };
+        if made.is_none() {
+            self.table[start + n_bags - 1] = UNFIT;
         }
-        None
+        made
     }
 
     fn make_upwards(
@@ -203,9 +230,14 @@ impl Ways {
         n_missing: usize,
     ) -> Option<u32> {
         let junction = &network.junction;
+        self.begins.clear();
+        self.begins.push(bag);
+        for above in 1..n_missing {
+            self.begins.push(junction.parent[self.begins[above - 1] as usize]);
+        }
         let mut from = NONE;
         for above in (0..n_missing).rev() {
-            let begins = (0..above).fold(bag, |bag, _| junction.parent[bag as usize]);
+            let begins = self.begins[above];
             let added = junction.parent[begins as usize];
             if from == NONE && added != top {
                 from = self.table[self.entry(junction, added, top)];
@@ -232,7 +264,8 @@ impl Ways {
         Some(self.table[entry])
     }
 
-    /// The way between two ends, made of a shorter one and a bag; `None` if it has too many rows.
+    /// The way between two ends, made of a shorter one and a bag; `None` if that takes too many rows
+    /// or too much cancels.
     fn longer(&mut self, network: &Rerooted, (bag, top): (u32, u32), made: Made) -> Option<Way> {
         let junction = &network.junction;
         let shorter = self.ways.get(made.from as usize).copied();
@@ -260,6 +293,9 @@ impl Ways {
             let pivot = sum.eliminate(e);
             *impedance = pivot.impedance;
             cancellation = worse(cancellation, pivot.cancellation);
+        }
+        if cancellation > CANCELLATION_MAX {
+            return None;
         }
         for numbers in [&*sum.shunt, &*sum.current, &*sum.pair, &impedance[..n_gone]] {
             self.numbers.extend_from_slice(numbers);

@@ -144,8 +144,10 @@ impl PortSight {
     }
 }
 
-/// Room for the numbers of one [`WhatIf`], owned by whoever asks: after the first few answers
-/// nothing is allocated any more, and several threads have one each.
+/// Room for the numbers of one [`WhatIf`], owned by whoever asks, one a thread. After the first few
+/// answers next to nothing is allocated any more. What lies between changes far from each other
+/// is kept here, up to about 32 MiB and as much again for each group of ports: the answers are the
+/// same whatever was asked before, but for rounding in the last digits.
 ///
 /// ```
 /// # use slotwise::netlist::Netlist;
