@@ -65,16 +65,38 @@ pub(crate) fn call(
     if sitting.volts(&[])?.tripped {
         return Some(Call::Trips);
     }
-    let tried: Vec<f64> = (0..building.boxes.len())
-        .map(|at| {
-            let lamp = Input { at, wires: (HOT, NEUTRAL), y: C::new(TRIED, 0.0) };
-            sitting.volts(&[lamp]).map_or(0.0, |volts| volts.across(at, (HOT, NEUTRAL)).norm())
-        })
-        .collect();
+    let tried = tried(&sitting);
     dead(&tried, chance)
-        .or_else(|| always(&tried, chance))
-        .or_else(|| with_a_load(building, hidden, &tried))
+        .or_else(|| {
+            let light = always(&tried, chance).or_else(|| with_a_load(building, hidden, &tried))?;
+            (!was_ever_so(building, hidden, &light)).then_some(light)
+        })
         .or_else(|| tingle(&sitting))
+}
+
+/// Volts at a table lamp tried at each box.
+fn tried(sitting: &Sitting<'_>) -> Vec<f64> {
+    let tried = |at: usize| {
+        let lamp = Input { at, wires: (HOT, NEUTRAL), y: C::new(TRIED, 0.0) };
+        sitting.volts(&[lamp]).map_or(0.0, |volts| volts.across(at, (HOT, NEUTRAL)).norm())
+    };
+    (0..sitting.building.boxes.len()).map(tried).collect()
+}
+
+/// Whether the light was so before anything was wrong, as at the end of a long run: nobody calls
+/// for that.
+fn was_ever_so(building: &Building, hidden: &Hidden, said: &Call) -> bool {
+    if hidden.troubles.is_empty() {
+        return false;
+    }
+    let sound = Hidden { troubles: Vec::new(), ..hidden.clone() };
+    let standing = Standing::default();
+    let tried = tried(&Sitting { building, hidden: &sound, standing });
+    match said {
+        Call::Dim(None) => tried.iter().any(|volt| *volt < DIM_VOLT),
+        Call::Bright(None) => tried.iter().any(|volt| *volt > GLARE_VOLT),
+        said => with_a_load(building, &sound, &tried).as_ref() == Some(said),
+    }
 }
 
 fn dead(tried: &[f64], chance: &mut Chance) -> Option<Call> {
