@@ -94,14 +94,7 @@ impl Bag<'_> {
 impl Bag<'_> {
     /// What the row at a place left when it went, those before it being gone.
     pub(crate) fn gone(&self, e: usize, impedance: Complex<f64>) -> Gone<'_> {
-        let t = self.shunt.len();
-        let from = row(t, e);
-        Gone {
-            weight: &self.pair[from..from + t - 1 - e],
-            to_reference: self.shunt[e],
-            drive: self.current[e],
-            impedance,
-        }
+        Gone::of(self.shunt, self.current, self.pair, (e, impedance))
     }
 }
 
@@ -142,7 +135,24 @@ pub(crate) struct Gone<'b> {
     pub(crate) impedance: Complex<f64>,
 }
 
-impl Gone<'_> {
+impl<'b> Gone<'b> {
+    /// Of the row at a place, with 1/s, from shunts, currents and pairs of all rows.
+    pub(crate) fn of(
+        shunt: &[Complex<f64>],
+        current: &[Complex<f64>],
+        pair: &'b [Complex<f64>],
+        (e, impedance): (usize, Complex<f64>),
+    ) -> Self {
+        let t = shunt.len();
+        let from = row(t, e);
+        Self {
+            weight: &pair[from..from + t - 1 - e],
+            to_reference: shunt[e],
+            drive: current[e],
+            impedance,
+        }
+    }
+
     /// Whether the row itself is joined with the reference.
     pub(crate) fn is_tied(&self) -> bool {
         self.impedance != Complex::ZERO && self.to_reference != Complex::ZERO

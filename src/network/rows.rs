@@ -83,7 +83,6 @@ impl Rows {
 /// The rows of one cut, each with each.
 #[derive(Clone, Debug)]
 pub(super) struct CutView {
-    n: usize,
     potential: [Complex<f64>; BAG_MAX],
     difference: [[Complex<f64>; BAG_MAX]; BAG_MAX],
     impedance: [Complex<f64>; BAG_MAX],
@@ -97,16 +96,12 @@ impl CutView {
     /// Rows of a bag, or of a way, at these places.
     pub(super) fn set(&mut self, rows: Solved<'_>, places: impl Iterator<Item = u8> + Clone) {
         let t = rows.potential.len();
-        self.n = 0;
         self.tied = View::TIED;
-        for place in places.clone() {
-            let at = usize::from(place);
-            self.potential[self.n] = rows.potential[at];
-            self.impedance[self.n] = rows.impedance[at];
-            self.tied |= u16::from(rows.tied[at]) << (self.n + 1);
-            self.n += 1;
-        }
         for (i, one) in places.clone().enumerate() {
+            let at = usize::from(one);
+            self.potential[i] = rows.potential[at];
+            self.impedance[i] = rows.impedance[at];
+            self.tied |= u16::from(rows.tied[at]) << (i + 1);
             self.difference[i][i] = Complex::ZERO;
             self.distance[i][i] = Complex::ZERO;
             for (j, other) in places.clone().enumerate().skip(i + 1) {
@@ -153,7 +148,6 @@ impl CutView {
 impl Default for CutView {
     fn default() -> Self {
         Self {
-            n: 0,
             potential: [Complex::ZERO; BAG_MAX],
             difference: [[Complex::ZERO; BAG_MAX]; BAG_MAX],
             impedance: [Complex::ZERO; BAG_MAX],

@@ -1,7 +1,6 @@
 //! The way between changed bags, done again: up to where they meet, there solved, and down again.
 //!
-//! Between two changed bags that were asked for together before, a way is kept ([`Ways`]) and
-//! passed in one step.
+//! Where that was long so often that it paid, a way is kept ([`Ways`]) and passed in one step.
 
 use std::ops::Range;
 

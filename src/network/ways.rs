@@ -63,7 +63,7 @@ pub(super) struct Made {
     pub(super) from: u32,
     /// The bag added.
     pub(super) bag: u32,
-    /// What hangs from that bag and is not on the way, or is of the shorter one.
+    /// What hangs from that bag towards the near end: it is on the shorter way, or beyond the end.
     pub(super) without: u32,
 }
 
@@ -333,11 +333,8 @@ impl Ways {
         let t = from.shunt.len();
         let first = way.at as usize + 2 * t + pairs(t);
         let impedances = &self.numbers[first..first + n_gone];
-        impedances.iter().enumerate().map(move |(e, &impedance)| Gone {
-            weight: &from.pair[row(t, e)..row(t, e) + t - 1 - e],
-            to_reference: from.shunt[e],
-            drive: from.current[e],
-            impedance,
+        impedances.iter().enumerate().map(move |(e, &impedance)| {
+            Gone::of(from.shunt, from.current, from.pair, (e, impedance))
         })
     }
 }
