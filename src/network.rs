@@ -7,6 +7,7 @@
 //! This room knows no wire, no receptacle and no fault.
 
 use nalgebra::Complex;
+use petgraph::unionfind::UnionFind;
 
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
 
@@ -134,13 +135,24 @@ pub(crate) struct LinearBranch {
     pub(crate) element: u32,
     pub(crate) a: u32,
     pub(crate) b: u32,
+    /// Place of its EMF in the network's list, [`NO_EMF`] for most.
+    emf: u32,
     pub(crate) y: Complex<f64>,
-    /// EMF of the element itself, between its nodes.
-    pub(crate) emf_own: Complex<f64>,
-    /// EMF between the groups.
-    pub(crate) emf: Complex<f64>,
-    /// What is left of it in terms of U: emf - (φ_a - φ_b).
-    pub(crate) emf_left: Sum,
+}
+
+/// A branch without EMF.
+const NO_EMF: u32 = u32::MAX;
+
+/// What drives a branch.
+#[derive(Clone, Copy, Debug, Default)]
+struct Emf {
+    /// Of the element itself, between its nodes.
+    own: Complex<f64>,
+    /// Between the groups.
+    between: Complex<f64>,
+    branch: u32,
+    /// φ was chosen so that nothing of it is left, which is exact and no matter of rounding.
+    all_moved: bool,
 }
 
 /// Two branches each of which carries, besides its own, the current y (V - emf) of the other's
@@ -167,6 +179,7 @@ pub(crate) struct Network {
     pub(crate) groups: Groups,
     pub(crate) rigid: Vec<RigidBranch>,
     pub(crate) branches: Vec<LinearBranch>,
+    emfs: Vec<Emf>,
     pub(crate) mutuals: Vec<Mutual>,
     pub(crate) forced: Vec<ForcedCurrent>,
     pub(crate) forest: Forest,
@@ -206,7 +219,8 @@ impl Network {
 
     /// One list for each kind of branch, between nodes still.
     fn sort(netlist: &Netlist, trial: &[Complex<f64>], opens: Opens, coupled: &Coupled) -> Self {
-        let mut network = Self::default();
+        let branches = Vec::with_capacity(netlist.elements().len());
+        let mut network = Self { branches, ..Self::default() };
         let mut trials = trial.iter().copied();
         for id in netlist.elements() {
             let (a, b) = netlist.ends(id);
@@ -224,9 +238,8 @@ impl Network {
                 Branch::Open => {}
                 Branch::Rigid { emf } => network.rigid.push(RigidBranch { element, a, b, emf }),
                 Branch::Admittance { y, emf } => {
-                    let (emf_own, emf_left) = (emf, Sum::default());
-                    let branch = LinearBranch { element, a, b, y, emf_own, emf, emf_left };
-                    network.branches.push(branch);
+                    network.branches.push(LinearBranch { element, a, b, emf: NO_EMF, y });
+                    network.set_emf(network.branches.len() - 1, emf, emf);
                 }
                 Branch::Current { current } => {
                     network.forced.push(ForcedCurrent { element, a, b, current });
@@ -240,32 +253,77 @@ impl Network {
     fn merge_rigid(&mut self, netlist: &Netlist) -> Result<(), Refusal> {
         let disagree = |element| Refusal::IdealSourcesDisagree { element: name(netlist, element) };
         self.groups = Groups::new(netlist.nodes().len(), &self.rigid).map_err(disagree)?;
-        let Groups { of_node, rise, .. } = &self.groups;
-        for branch in &mut self.branches {
-            let (a, b) = (branch.a as usize, branch.b as usize);
-            // emf between groups = emf - (rise_a - rise_b)
-            let mut emf = rise[b].minus(rise[a]);
-            emf.add(branch.emf);
-            branch.emf = emf.value();
-            (branch.a, branch.b) = (of_node[a], of_node[b]);
+        for place in 0..self.branches.len() {
+            let LinearBranch { a, b, .. } = self.branches[place];
+            if self.groups.rises() {
+                // emf between groups = emf - (rise_a - rise_b)
+                let own = self.emf_own(place);
+                let mut emf = self.groups.rise(b).minus(self.groups.rise(a));
+                emf.add(own);
+                self.set_emf(place, own, emf.value());
+            }
+            let branch = &mut self.branches[place];
+            [branch.a, branch.b] = [a, b].map(|node| self.groups.of_node[node as usize]);
         }
+        let of_node = &self.groups.of_node;
         for forced in &mut self.forced {
             (forced.a, forced.b) = (of_node[forced.a as usize], of_node[forced.b as usize]);
         }
         Ok(())
     }
 
+    /// EMF of a branch's element itself, between its nodes.
+    pub(crate) fn emf_own(&self, place: usize) -> Complex<f64> {
+        self.emf_of(place).own
+    }
+
+    /// EMF of a branch between the groups it joins.
+    pub(crate) fn emf(&self, place: usize) -> Complex<f64> {
+        self.emf_of(place).between
+    }
+
+    fn emf_of(&self, place: usize) -> Emf {
+        self.emfs.get(self.branches[place].emf as usize).copied().unwrap_or_default()
+    }
+
+    fn set_emf(&mut self, place: usize, own: Complex<f64>, between: Complex<f64>) {
+        let at = &mut self.branches[place].emf;
+        if *at == NO_EMF {
+            if own == Complex::ZERO && between == Complex::ZERO {
+                return;
+            }
+            *at = self.emfs.len() as u32;
+            self.emfs.push(Emf::default());
+        }
+        self.emfs[*at as usize] = Emf { own, between, branch: place as u32, all_moved: false };
+    }
+
+    /// What is left of a branch's EMF in terms of U: emf - (φ_a - φ_b).
+    pub(crate) fn emf_left(&self, place: usize) -> Sum {
+        let branch = &self.branches[place];
+        if branch.emf == NO_EMF && self.forest.is_level(branch.a, branch.b) {
+            return Sum::default();
+        }
+        let emf = self.emf_of(place);
+        if emf.all_moved {
+            return Sum::default();
+        }
+        let mut left = self.forest.offset(branch.b).minus(self.forest.offset(branch.a));
+        left.add(emf.between);
+        left
+    }
+
     fn span(&mut self) {
         let earth = self.groups.of_node[Netlist::EARTH.0 as usize];
         let starts = self.star_points();
-        self.forest = Forest::new(self.groups.count, &self.branches, &starts);
+        let emf = |place: u32| self.emf(place as usize);
+        self.forest = Forest::new(self.groups.count, &self.branches, emf, &starts);
         self.earth_part = self.forest.part[earth as usize];
-        for branch in &mut self.branches {
-            branch.emf_left = self.forest.emf_left(branch);
-        }
         for stride in &self.forest.walk {
-            // Not by rounding but by the choice of φ.
-            self.branches[stride.branch as usize].emf_left = Sum::default();
+            let at = self.branches[stride.branch as usize].emf;
+            if let Some(emf) = self.emfs.get_mut(at as usize) {
+                emf.all_moved = true;
+            }
         }
     }
 
@@ -274,7 +332,7 @@ impl Network {
     /// small currents elsewhere are not reckoned against it.
     fn star_points(&self) -> Vec<u32> {
         let mut strength = vec![0.0_f64; self.groups.count];
-        for branch in self.branches.iter().filter(|branch| branch.emf != Complex::ZERO) {
+        for (branch, _) in self.sources() {
             strength[branch.a as usize] += branch.y.norm();
             // A hair more, so that of one source's two ends the neutral is taken.
             strength[branch.b as usize] += branch.y.norm() * NEUTRAL_PREFERENCE;
@@ -283,6 +341,32 @@ impl Network {
         groups.retain(|&group| strength[group as usize] > 0.0);
         groups.sort_by(|&i, &j| strength[j as usize].total_cmp(&strength[i as usize]));
         groups
+    }
+
+    /// Branches with an EMF between the groups they join, and that EMF.
+    pub(crate) fn sources(&self) -> impl Iterator<Item = (&LinearBranch, Complex<f64>)> {
+        let sources = self.emfs.iter().filter(|emf| emf.between != Complex::ZERO);
+        sources.map(|emf| (&self.branches[emf.branch as usize], emf.between))
+    }
+
+    /// Whether every source is tied to the reference by sources alone. Then each can drive its
+    /// current at its own ends, which these sources hold, and what floats elsewhere is driven by
+    /// none: its potential keeps its digits however small. A source elsewhere would need its EMF
+    /// moved along the strongest branches, and a second pass for what that costs in digits.
+    pub(crate) fn is_anchored(&self) -> bool {
+        let ends =
+            |branch: &LinearBranch| [branch.a, branch.b].map(|group| self.row[group as usize]);
+        let mut rows: Vec<u32> = self.sources().flat_map(|(branch, _)| ends(branch)).collect();
+        rows.push(REFERENCE);
+        rows.sort_unstable();
+        rows.dedup();
+        let place = |row: u32| rows.binary_search(&row).unwrap_or(rows.len() - 1);
+        let mut tied = UnionFind::<usize>::new(rows.len());
+        for (source, _) in self.sources() {
+            let [a, b] = ends(source);
+            tied.union(place(a), place(b));
+        }
+        self.sources().all(|(source, _)| tied.equiv(place(ends(source)[0]), place(REFERENCE)))
     }
 
     fn number_rows(&mut self) {
@@ -322,20 +406,23 @@ impl Network {
         self.row[self.groups.of_node[node as usize] as usize]
     }
 
-    /// Gives a branch another admittance and EMF; φ stays.
-    pub(crate) fn set_branch(&mut self, place: u32, y: Complex<f64>, emf: Complex<f64>) {
-        let branch = &mut self.branches[place as usize];
+    /// Gives a branch another admittance and EMF; φ stays. Whether the EMF is another.
+    pub(crate) fn set_branch(&mut self, place: u32, y: Complex<f64>, emf: Complex<f64>) -> bool {
+        let place = place as usize;
+        self.branches[place].y = y;
         // The EMF between the groups differs from the element's own by what rigid sources add.
-        branch.emf += emf - branch.emf_own;
-        (branch.y, branch.emf_own) = (y, emf);
-        branch.emf_left = self.forest.emf_left(branch);
+        let (was, own) = (self.emf(place), self.emf_own(place));
+        if emf != own {
+            self.set_emf(place, emf, was + (emf - own));
+        }
+        emf != own
     }
 
     /// (V_a - V_b) - (U_a - U_b) of two nodes: what φ and rigid sources put between them.
     pub(crate) fn emf_between(&self, a: NodeId, b: NodeId) -> Complex<f64> {
         let above = |node: NodeId| {
-            let mut above = self.groups.rise[node.0 as usize];
-            above.add_sum(self.forest.offset[self.groups.of_node[node.0 as usize] as usize]);
+            let mut above = self.groups.rise(node.0);
+            above.add_sum(self.forest.offset(self.groups.of_node[node.0 as usize]));
             above
         };
         above(a).minus(above(b)).value()

@@ -166,7 +166,7 @@ impl Solution {
     fn read_off(netlist: &Netlist, system: &System, flow: &Flow) -> Result<Self, Refusal> {
         let network = &system.network;
         let n_nodes = netlist.nodes().len();
-        let group = |node: usize| network.groups.of_node[node] as usize;
+        let group = |node: usize| network.groups.of_node[node];
         let mut solution = Self {
             path: Vec::with_capacity(n_nodes),
             part: (0..n_nodes as u32).map(|node| network.part_of_node(node)).collect(),
@@ -179,9 +179,9 @@ impl Solution {
         };
         for node in 0..n_nodes {
             // V = U + φ + rise
-            let mut path = network.groups.rise[node];
-            path.add_sum(network.forest.offset[group(node)]);
-            path.add_sum(flow.potential[group(node)]);
+            let mut path = network.groups.rise(node as u32);
+            path.add_sum(network.forest.offset(group(node)));
+            path.add_sum(flow.potential[group(node) as usize]);
             solution.path.push(path);
         }
         solution.read_branches(netlist, network, flow);
@@ -195,7 +195,8 @@ impl Solution {
             self.difference[id.0 as usize] = self.difference(a, b).map_or(Complex::ZERO, complex);
         }
         for (place, branch) in network.branches.iter().enumerate() {
-            self.difference[branch.element as usize] = flow.beyond_emf[place] + branch.emf_own;
+            self.difference[branch.element as usize] =
+                flow.beyond_emf[place] + network.emf_own(place);
             self.current[branch.element as usize] = flow.current[place];
         }
         for forced in &network.forced {

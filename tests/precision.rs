@@ -9,7 +9,7 @@ use approx::assert_relative_eq;
 use slotwise::netlist::{Law, Netlist, Role};
 use slotwise::network::Refusal;
 use slotwise::quantity::{Impedance, Phasor};
-use slotwise::solution::{Solution, solve};
+use slotwise::solution::{Planned, Solution, solve};
 use support::chance::{SUPPLIES, Supply, daisy_chain};
 use support::referee::{Verdict, judge};
 
@@ -73,6 +73,37 @@ fn floating_conductors_keep_their_digits_at_any_contrast() {
                 worst.0, worst.1
             );
             assert!(worst.0 < POTENTIAL_TOLERANCE && worst.1 < CURRENT_TOLERANCE);
+        }
+    }
+}
+
+/// Nothing of what is stored is subtracted where one source has an end at the reference: the
+/// digits are those of the potential however small it is. Windings in a triangle cost digits of
+/// what is near zero.
+const ALONE_TOLERANCE: [(Supply, f64, f64); 4] = [
+    (Supply::Bonded, 1e-13, f64::MIN_POSITIVE),
+    (Supply::Floating, 1e-13, f64::MIN_POSITIVE),
+    (Supply::SplitPhase, 1e-13, f64::MIN_POSITIVE),
+    (Supply::Delta, 1e-9, VOLTAGE_FLOOR_VOLT),
+];
+
+#[test]
+fn potentials_solved_for_alone_keep_the_digits_of_conductors_that_float() {
+    for (supply, tolerance, floor) in ALONE_TOLERANCE {
+        for contrast in CONTRASTS {
+            let mut worst = 0.0_f64;
+            for seed in 0..12 {
+                let netlist = daisy_chain(seed, 10, supply, contrast);
+                let verdict = judge(&netlist);
+                let mut planned = Planned::new(&netlist).unwrap();
+                planned.solve_potentials().unwrap();
+                for (node, &expected) in netlist.nodes().zip(&verdict.potential).skip(1) {
+                    let miss = relative(planned.potential(node).unwrap(), expected, floor);
+                    worst = worst.max(miss);
+                }
+            }
+            println!("{supply:?} {contrast:e}: potentials alone {worst:.1e}");
+            assert!(worst < tolerance, "{supply:?} {contrast:e}: {worst:e}");
         }
     }
 }

@@ -44,7 +44,7 @@ pub(crate) struct Workspace {
     shunt: Vec<Complex<f64>>,
     /// 1/s of each step.
     impedance: Vec<Complex<f64>>,
-    /// The edge of each step with the largest weight.
+    /// The edge of each step with the largest weight, in the norm |re| + |im|.
     heaviest: Vec<u32>,
     /// Steps whose rows nothing joined with anything that was left.
     tied: Vec<u32>,
@@ -63,30 +63,39 @@ pub(crate) struct Pivots {
     pub(crate) worst_step: u32,
 }
 
+impl Pivots {
+    /// A step's pivot of such a size, the sum of terms of such sizes. One that is not a number
+    /// counts as the worst of all.
+    fn watch(&mut self, step: usize, of_terms: f64, size: f64) {
+        // Without a division where nothing is worse.
+        if of_terms <= self.worst_cancellation * size {
+            return;
+        }
+        let cancellation = of_terms / size;
+        let worst_cancellation = if cancellation.is_nan() { f64::INFINITY } else { cancellation };
+        *self = Self { worst_cancellation, worst_step: step as u32 };
+    }
+}
+
+impl Default for Pivots {
+    fn default() -> Self {
+        Self { worst_cancellation: 1.0, worst_step: 0 }
+    }
+}
+
 impl Workspace {
-    /// Zero admittances and currents, sized for a plan.
+    /// Zero admittances, sized for a plan.
     pub(crate) fn clear(&mut self, plan: &Plan) {
         let (n, m) = (plan.n_rows(), plan.n_edges());
-        for (list, len) in [
-            (&mut self.edge, m),
-            (&mut self.shunt, n),
-            (&mut self.impedance, n),
-            (&mut self.potential, n),
-            (&mut self.difference, m),
-        ] {
+        for (list, len) in [(&mut self.edge, m), (&mut self.shunt, n)] {
             list.clear();
             list.resize(len, Complex::ZERO);
         }
-        self.tied.clear();
-        self.heaviest.clear();
+        // Every step writes its own.
+        self.impedance.resize(n, Complex::ZERO);
         self.heaviest.resize(n, TO_REFERENCE);
-        self.clear_injections(plan);
-    }
-
-    /// No current is driven anywhere.
-    pub(crate) fn clear_injections(&mut self, plan: &Plan) {
+        self.tied.clear();
         self.injection.clear();
-        self.injection.resize(plan.n_rows(), Sum::default());
     }
 
     /// Puts a branch of admittance `y` in its place.
@@ -100,12 +109,19 @@ impl Workspace {
 
     /// Drives a current into a step's row.
     pub(crate) fn inject(&mut self, step: u32, current: Complex<f64>) {
-        self.injection[step as usize].add(current);
+        self.injected(step).add(current);
     }
 
     /// Drives a current into a step's row that is known beyond rounding.
     pub(crate) fn inject_sum(&mut self, step: u32, current: Sum) {
-        self.injection[step as usize].add_sum(current);
+        self.injected(step).add_sum(current);
+    }
+
+    fn injected(&mut self, step: u32) -> &mut Sum {
+        if self.injection.is_empty() {
+            self.injection.resize(self.shunt.len(), Sum::default());
+        }
+        &mut self.injection[step as usize]
     }
 
     /// U_a - U_b of a branch.
@@ -120,20 +136,19 @@ impl Workspace {
 
     /// Eliminates every row: admittances become weights.
     pub(crate) fn eliminate(&mut self, plan: &Plan) -> Pivots {
-        let mut pivots = Pivots { worst_cancellation: 1.0, worst_step: 0 };
+        let mut pivots = Pivots::default();
         let mut next_pair = 0;
         for step in 0..plan.n_rows() {
             let edges = plan.edges(step);
             // s = g + Σ yᵢ
             let g = self.shunt[step];
             let (mut s, mut size) = (g, g.l1_norm());
-            let (mut heaviest, mut weight_max) = (TO_REFERENCE, g.norm_sqr());
-            for edge in edges.clone() {
-                let y = self.edge[edge];
+            let (mut heaviest, mut size_max) = (TO_REFERENCE, size);
+            for (edge, y) in edges.clone().zip(&self.edge[edges.clone()]) {
                 s += y;
                 size += y.l1_norm();
-                if y.norm_sqr() > weight_max {
-                    (heaviest, weight_max) = (edge as u32, y.norm_sqr());
+                if y.l1_norm() > size_max {
+                    (heaviest, size_max) = (edge as u32, y.l1_norm());
                 }
             }
             if size.abs() < f64::MIN_POSITIVE {
@@ -141,11 +156,7 @@ impl Workspace {
                 next_pair = self.star_to_mesh(plan, edges, Complex::ZERO, g, next_pair);
                 continue;
             }
-            let cancellation = size / s.l1_norm();
-            // A pivot that is not a number counts as the worst of all.
-            if cancellation.is_nan() || cancellation > pivots.worst_cancellation {
-                pivots = Pivots { worst_cancellation: cancellation, worst_step: step as u32 };
-            }
+            pivots.watch(step, size, s.l1_norm());
             let z = reciprocal(s);
             self.impedance[step] = z;
             self.heaviest[step] = heaviest;
@@ -206,8 +217,59 @@ impl Workspace {
 
     /// Potentials and differences for the currents driven in, which are used up.
     pub(crate) fn solve(&mut self, plan: &Plan) {
+        self.potential.resize(plan.n_rows(), Complex::ZERO);
+        self.difference.resize(plan.n_edges(), Complex::ZERO);
+        self.injection.resize(plan.n_rows(), Sum::default());
         self.pass_currents_on(plan);
+        self.injection.clear();
         self.substitute_back(plan);
+    }
+
+    /// No current is driven for [`Workspace::solve_potentials`].
+    pub(crate) fn clear_drives(&mut self, plan: &Plan) {
+        self.potential.clear();
+        self.potential.resize(plan.n_rows(), Complex::ZERO);
+    }
+
+    /// Drives a current into a step's row for [`Workspace::solve_potentials`].
+    pub(crate) fn drive(&mut self, step: u32, current: Complex<f64>) {
+        self.potential[step as usize] += current;
+    }
+
+    /// Potentials alone; whether all are numbers. Currents driven at a few places do not cancel on
+    /// their way, so that no sums are kept.
+    pub(crate) fn solve_potentials(&mut self, plan: &Plan) -> bool {
+        let is_driven = |current: &Complex<f64>| *current != Complex::ZERO;
+        let first = self.potential.iter().position(is_driven).unwrap_or(plan.n_rows());
+        for step in first..plan.n_rows() {
+            let current = self.potential[step];
+            if current != Complex::ZERO {
+                for edge in plan.edges(step) {
+                    self.potential[plan.upper[edge] as usize] += self.edge[edge] * current;
+                }
+                self.potential[step] = current * self.impedance[step];
+            }
+        }
+        let mut size = 0.0;
+        for step in (0..plan.n_rows()).rev() {
+            let mut potential = self.potential[step];
+            for edge in plan.edges(step) {
+                potential += self.edge[edge] * self.potential[plan.upper[edge] as usize];
+            }
+            self.potential[step] = potential;
+            size += potential.l1_norm();
+        }
+        size.is_finite()
+    }
+
+    /// U of a step.
+    pub(crate) fn potential(&self, step: u32) -> Complex<f64> {
+        self.potential[step as usize]
+    }
+
+    /// Whether every row is joined with the reference.
+    pub(crate) fn is_one_part(&self) -> bool {
+        self.tied.is_empty()
     }
 
     /// Jᵢ grows by wᵢ J; J/s is left in `potential`.

@@ -5,8 +5,7 @@
 //! strongest branches so that none of these has an EMF left in terms of U. What is left,
 //! emf - (φ_a - φ_b), sits on loads and insulation and drives no more than their current.
 
-use std::collections::VecDeque;
-
+use nalgebra::Complex;
 use petgraph::unionfind::UnionFind;
 
 use super::LinearBranch;
@@ -28,8 +27,10 @@ pub(crate) struct Forest {
     pub(crate) part: Vec<u32>,
     /// The group each part is reckoned from.
     pub(crate) reference: Vec<u32>,
-    /// φ of each group; zero at references.
-    pub(crate) offset: Vec<Sum>,
+    /// Place of each group's φ in `level`.
+    level_of_group: Vec<u32>,
+    /// Every φ there is; zero, that of references, is the first.
+    level: Vec<Sum>,
     /// Every group but the references, each after the one it is reached from.
     pub(crate) walk: Vec<Stride>,
 }
@@ -39,51 +40,72 @@ const NONE: u32 = u32::MAX;
 impl Forest {
     /// Spans `n_groups` groups; every part is reckoned from the group of `preferred` that comes
     /// first, or from its own first.
-    pub(crate) fn new(n_groups: usize, branches: &[LinearBranch], preferred: &[u32]) -> Self {
+    pub(crate) fn new(
+        n_groups: usize,
+        branches: &[LinearBranch],
+        emf: impl Fn(u32) -> Complex<f64>,
+        preferred: &[u32],
+    ) -> Self {
         let tree = Tree::strongest(n_groups, branches);
         let mut forest = Self {
             part: vec![NONE; n_groups],
             reference: Vec::new(),
-            offset: vec![Sum::default(); n_groups],
+            level_of_group: vec![0; n_groups],
+            level: vec![Sum::default()],
             walk: Vec::with_capacity(n_groups),
         };
         for start in preferred.iter().copied().chain(0..n_groups as u32) {
             if forest.part[start as usize] == NONE {
-                forest.visit(start, &tree, branches);
+                forest.visit(start, &tree, branches, &emf);
             }
         }
         forest
     }
 
-    fn visit(&mut self, start: u32, tree: &Tree, branches: &[LinearBranch]) {
+    fn visit(
+        &mut self,
+        start: u32,
+        tree: &Tree,
+        branches: &[LinearBranch],
+        emf: &impl Fn(u32) -> Complex<f64>,
+    ) {
         let part = self.reference.len() as u32;
         self.reference.push(start);
         self.part[start as usize] = part;
-        let mut queue = VecDeque::from([start]);
-        while let Some(from) = queue.pop_front() {
+        let mut reached = vec![start];
+        while let Some(from) = reached.pop() {
             for &place in tree.branches_at(from) {
                 let branch = &branches[place as usize];
-                // φ_a - φ_b = emf
-                let (to, rise) =
-                    if branch.a == from { (branch.b, -branch.emf) } else { (branch.a, branch.emf) };
+                let is_forward = branch.a == from;
+                let to = if is_forward { branch.b } else { branch.a };
                 if self.part[to as usize] != NONE {
                     continue;
                 }
                 self.part[to as usize] = part;
-                self.offset[to as usize] = self.offset[from as usize];
-                self.offset[to as usize].add(rise);
+                // φ_a - φ_b = emf
+                let emf = emf(place);
+                self.level_of_group[to as usize] = if emf == Complex::ZERO {
+                    self.level_of_group[from as usize]
+                } else {
+                    let mut offset = self.offset(from);
+                    offset.add(if is_forward { -emf } else { emf });
+                    self.level.push(offset);
+                    self.level.len() as u32 - 1
+                };
                 self.walk.push(Stride { from, to, branch: place });
-                queue.push_back(to);
+                reached.push(to);
             }
         }
     }
 
-    /// emf - (φ_a - φ_b).
-    pub(crate) fn emf_left(&self, branch: &LinearBranch) -> Sum {
-        let (a, b) = (self.offset[branch.a as usize], self.offset[branch.b as usize]);
-        let mut left = b.minus(a);
-        left.add(branch.emf);
-        left
+    /// φ of a group; zero at references.
+    pub(crate) fn offset(&self, group: u32) -> Sum {
+        self.level[self.level_of_group[group as usize] as usize]
+    }
+
+    /// Whether φ is the same at both, with no EMF on the way.
+    pub(crate) fn is_level(&self, a: u32, b: u32) -> bool {
+        self.level_of_group[a as usize] == self.level_of_group[b as usize]
     }
 }
 
@@ -96,16 +118,19 @@ struct Tree {
 impl Tree {
     /// Kruskal's algorithm on falling |y|.
     fn strongest(n_groups: usize, branches: &[LinearBranch]) -> Self {
-        let mut falling: Vec<u32> = (0..branches.len() as u32).collect();
-        let strength: Vec<f64> = branches.iter().map(|b| b.y.norm_sqr()).collect();
-        falling.sort_by(|&i, &j| strength[j as usize].total_cmp(&strength[i as usize]));
-        let mut joined = UnionFind::new(n_groups);
-        falling.retain(|&i| {
+        let strengths = branches.iter().enumerate().map(|(i, b)| (b.y.norm_sqr(), i as u32));
+        let mut falling: Vec<(f64, u32)> = strengths.collect();
+        falling.sort_unstable_by(|(x, i), (y, j)| y.total_cmp(x).then(i.cmp(j)));
+        let mut joined = UnionFind::<u32>::new(n_groups);
+        let mut kept = Vec::with_capacity(n_groups);
+        for (_, i) in falling {
             let branch = &branches[i as usize];
-            joined.union(branch.a as usize, branch.b as usize)
-        });
+            if joined.union(branch.a, branch.b) {
+                kept.push(i);
+            }
+        }
         let mut start = vec![0_u32; n_groups + 1];
-        for &i in &falling {
+        for &i in &kept {
             start[branches[i as usize].a as usize + 1] += 1;
             start[branches[i as usize].b as usize + 1] += 1;
         }
@@ -113,8 +138,8 @@ impl Tree {
             start[group + 1] += start[group];
         }
         let mut next = start.clone();
-        let mut branch = vec![0_u32; 2 * falling.len()];
-        for &i in &falling {
+        let mut branch = vec![0_u32; 2 * kept.len()];
+        for &i in &kept {
             for end in [branches[i as usize].a, branches[i as usize].b] {
                 branch[next[end as usize] as usize] = i;
                 next[end as usize] += 1;

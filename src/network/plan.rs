@@ -24,7 +24,6 @@ pub(crate) enum Place {
 pub(crate) struct Plan {
     /// Step that eliminates each row.
     step_of_row: Vec<u32>,
-    row_of_step: Vec<u32>,
     /// First edge of each step; one more entry than steps.
     pub(super) start: Vec<u32>,
     /// Step that eliminates the far row of each edge.
@@ -44,13 +43,8 @@ impl Plan {
         for (step, &row) in order.row.iter().enumerate() {
             step_of_row[row as usize] = step as u32;
         }
-        let mut plan = Self {
-            step_of_row,
-            row_of_step: order.row,
-            start: order.start,
-            upper: order.upper,
-            pair: Vec::new(),
-        };
+        let mut plan =
+            Self { step_of_row, start: order.start, upper: order.upper, pair: Vec::new() };
         plan.pair = plan.pairs();
         plan
     }
@@ -70,9 +64,10 @@ impl Plan {
         self.step_of_row[row as usize]
     }
 
-    /// The row a step eliminates.
+    /// The row a step eliminates, which is looked for.
     pub(crate) fn row(&self, step: u32) -> u32 {
-        self.row_of_step.get(step as usize).copied().unwrap_or(REFERENCE)
+        let place = self.step_of_row.iter().position(|&other| other == step);
+        place.map_or(REFERENCE, |row| row as u32)
     }
 
     /// Where a branch between two rows is kept, if these rows are joined in this plan.
@@ -101,7 +96,8 @@ impl Plan {
     }
 
     fn pairs(&self) -> Vec<u32> {
-        let mut pair = Vec::with_capacity(self.upper.len());
+        let degrees = (0..self.n_rows()).map(|step| self.edges(step).len());
+        let mut pair = Vec::with_capacity(degrees.map(|n| n * n.saturating_sub(1) / 2).sum());
         for step in 0..self.n_rows() {
             let upper = &self.upper[self.edges(step)];
             for (place, &near) in upper.iter().enumerate() {

@@ -19,8 +19,8 @@ pub(crate) struct RigidBranch {
 pub(crate) struct Groups {
     /// Group of each node.
     pub(crate) of_node: Vec<u32>,
-    /// V(node) - V(group) of each node.
-    pub(crate) rise: Vec<Sum>,
+    /// V(node) - V(group) of each node; empty where no two nodes are one group.
+    rise: Vec<Sum>,
     /// Number of groups.
     pub(crate) count: usize,
 }
@@ -42,7 +42,7 @@ impl Groups {
         }
         let mut groups = Self {
             of_node: vec![u32::MAX; n_nodes],
-            rise: vec![Sum::default(); n_nodes],
+            rise: vec![Sum::default(); at_node.len()],
             count: 0,
         };
         let mut stack = Vec::new();
@@ -62,6 +62,16 @@ impl Groups {
             groups.count += 1;
         }
         Ok(groups)
+    }
+
+    /// V(node) - V(group) of a node.
+    pub(crate) fn rise(&self, node: u32) -> Sum {
+        self.rise.get(node as usize).copied().unwrap_or_default()
+    }
+
+    /// Whether any node is held to another.
+    pub(crate) fn rises(&self) -> bool {
+        !self.rise.is_empty()
     }
 
     /// Takes the far end of a branch into the group of its near end; `None` if it is there.

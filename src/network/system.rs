@@ -2,7 +2,8 @@
 
 use nalgebra::Complex;
 
-use super::{Network, Place, Plan, REFERENCE, Refusal, Sum, Workspace};
+use super::elimination::Pivots;
+use super::{LinearBranch, Network, Place, Plan, REFERENCE, Refusal, Sum, Workspace};
 use crate::netlist::{Netlist, NodeId};
 
 /// Cancellation in a pivot from which on its row is eliminated last, after everything that
@@ -42,7 +43,7 @@ pub(crate) struct System {
     pair_group: Vec<(u32, u32)>,
     pair_emf: Vec<Complex<f64>>,
     work: Workspace,
-    cancellation: f64,
+    pivots: Pivots,
 }
 
 impl System {
@@ -56,18 +57,17 @@ impl System {
         let mut system = Self::attempt(network, pairs, &[]);
         let mut last = Vec::new();
         loop {
-            let (cancellation, row) = system.eliminate();
-            if cancellation <= CANCELLATION_SUSPECT {
+            if system.eliminate() <= CANCELLATION_SUSPECT {
                 return Ok(system);
             }
+            let row = system.plan.row(system.pivots.worst_step);
             if last.contains(&row) || last.len() == POSTPONED_MAX {
                 break;
             }
             last.push(row);
             system = Self::attempt(system.network, pairs, &last);
         }
-        let (_, row) = system.eliminate();
-        system.judge(netlist, row)?;
+        system.judge(netlist)?;
         Ok(system)
     }
 
@@ -98,12 +98,12 @@ impl System {
             pair_group,
             pair_emf,
             work: Workspace::default(),
-            cancellation: 1.0,
+            pivots: Pivots::default(),
         }
     }
 
-    /// Largest cancellation in a pivot, and the row it occurred at.
-    pub(crate) fn eliminate(&mut self) -> (f64, u32) {
+    /// Largest cancellation in a pivot.
+    pub(crate) fn eliminate(&mut self) -> f64 {
         self.work.clear(&self.plan);
         for (branch, &place) in self.network.branches.iter().zip(&self.branch) {
             self.work.join(place, branch.y);
@@ -113,9 +113,8 @@ impl System {
                 self.work.join(place, mutual.y * sign);
             }
         }
-        let pivots = self.work.eliminate(&self.plan);
-        self.cancellation = pivots.worst_cancellation;
-        (pivots.worst_cancellation, self.plan.row(pivots.worst_step))
+        self.pivots = self.work.eliminate(&self.plan);
+        self.cancellation()
     }
 
     /// For each group the step its part is reckoned from, or [`REFERENCE`] where that is still
@@ -129,20 +128,27 @@ impl System {
         }));
     }
 
-    /// The terminal of a row, and the refusal if the cancellation at it costs too many digits.
-    pub(crate) fn judge(&self, netlist: &Netlist, row: u32) -> Result<(), Refusal> {
-        if self.cancellation <= CANCELLATION_MAX {
+    /// The refusal if the cancellation in a pivot costs too many digits.
+    pub(crate) fn judge(&self, netlist: &Netlist) -> Result<(), Refusal> {
+        let cancellation = self.cancellation();
+        if cancellation <= CANCELLATION_MAX {
             return Ok(());
         }
+        let row = self.plan.row(self.pivots.worst_step);
         let at_row = |node: &NodeId| self.network.row_of_node(node.0) == row;
         let node = netlist.nodes().find(at_row).unwrap_or(Netlist::EARTH);
         let terminal = netlist.address(node).to_string();
-        Err(Refusal::Resonance { terminal, cancellation: self.cancellation })
+        Err(Refusal::Resonance { terminal, cancellation })
+    }
+
+    /// Whether every row is joined with the reference of its part as it was planned.
+    pub(crate) fn is_as_planned(&self) -> bool {
+        self.work.is_one_part()
     }
 
     /// Largest Σ|y| / |Σy| of any pivot.
     pub(crate) fn cancellation(&self) -> f64 {
-        self.cancellation
+        self.pivots.worst_cancellation
     }
 
     /// Drives a current into a group.
@@ -156,14 +162,18 @@ impl System {
     /// Drives the currents of every source: y (emf - (φ_a - φ_b)) into end `a` and out of `b`.
     pub(crate) fn drive_sources(&mut self) {
         for place in 0..self.network.branches.len() {
-            let branch = self.network.branches[place];
-            self.drive(branch.a, branch.b, branch.y * branch.emf_left.value());
+            let emf_left = self.network.emf_left(place);
+            if !emf_left.is_zero() {
+                let branch = self.network.branches[place];
+                self.drive(branch.a, branch.b, branch.y * emf_left.value());
+            }
         }
         for place in 0..self.network.mutuals.len() {
             let mutual = self.network.mutuals[place];
             let [i, j] = mutual.pair.map(|place| self.network.branches[place as usize]);
-            self.drive(i.a, i.b, mutual.y * j.emf_left.value());
-            self.drive(j.a, j.b, mutual.y * i.emf_left.value());
+            let [of_i, of_j] = mutual.pair.map(|place| self.network.emf_left(place as usize));
+            self.drive(i.a, i.b, mutual.y * of_j.value());
+            self.drive(j.a, j.b, mutual.y * of_i.value());
         }
         self.drive_forced();
     }
@@ -186,7 +196,6 @@ impl System {
     /// Potentials and differences for the currents driven since the last call.
     pub(crate) fn solve(&mut self) {
         self.work.solve(&self.plan);
-        self.work.clear_injections(&self.plan);
     }
 
     /// Drives a current into the first node of a pair and out of the second.
@@ -203,6 +212,39 @@ impl System {
     /// U_a - U_b of a pair of nodes asked for.
     pub(crate) fn pair_difference(&self, place: usize) -> Complex<f64> {
         self.work.difference(self.pair[place])
+    }
+
+    /// Potentials alone, each source driving its own current at its own ends. Where
+    /// [`Network::is_anchored`] holds, every potential is U and has all its digits, those of what
+    /// floats too; `false` when one is not a number.
+    pub(crate) fn solve_potentials(&mut self) -> bool {
+        let Self { network, plan, work, .. } = self;
+        work.clear_drives(plan);
+        let mut drive = |branch: &LinearBranch, current: Complex<f64>| {
+            for (group, current) in [(branch.a, current), (branch.b, -current)] {
+                let row = network.row[group as usize];
+                if row != REFERENCE {
+                    work.drive(plan.step(row), current);
+                }
+            }
+        };
+        for (branch, emf) in network.sources() {
+            drive(branch, branch.y * emf);
+        }
+        for mutual in &network.mutuals {
+            let [i, j] = mutual.pair.map(|place| place as usize);
+            drive(&network.branches[i], mutual.y * network.emf(j));
+            drive(&network.branches[j], mutual.y * network.emf(i));
+        }
+        work.solve_potentials(plan)
+    }
+
+    /// U of a group after [`System::solve_potentials`].
+    pub(crate) fn potential(&self, group: u32) -> Complex<f64> {
+        match self.network.row[group as usize] {
+            REFERENCE => Complex::ZERO,
+            row => self.work.potential(self.plan.step(row)),
+        }
     }
 
     /// Solves for the sources, and once more for what Kirchhoff's laws still miss.
@@ -246,9 +288,13 @@ impl System {
         for (sum, add) in flow.potential.iter_mut().zip(potential) {
             sum.add_sum(*add);
         }
-        for (beyond_emf, branch) in flow.beyond_emf.iter_mut().zip(&network.branches) {
+        for (place, branch) in network.branches.iter().enumerate() {
             let [a, b] = [branch.a, branch.b].map(|group| flow.potential[group as usize]);
-            *beyond_emf = a.minus(b).minus(branch.emf_left).value();
+            let (mut beyond, emf_left) = (a.minus(b), network.emf_left(place));
+            if !emf_left.is_zero() {
+                beyond = beyond.minus(emf_left);
+            }
+            flow.beyond_emf[place] = beyond.value();
         }
         self.currents(flow);
     }

@@ -7,7 +7,7 @@ use crate::network::{Branch, Flow, Network, REFERENCE, Refusal, Sum, System, nam
 use crate::quantity::Phasor;
 
 /// A linear netlist with its order of elimination, whose elements can open, close and change
-/// value without a new order. After the first solve nothing is allocated any more.
+/// value without a new order. Once the first few are solved nothing is allocated any more.
 ///
 /// ```
 /// use slotwise::netlist::{Law, Netlist, Role};
@@ -28,28 +28,38 @@ use crate::quantity::Phasor;
 /// planned.solve()?;
 /// assert!((planned.potential(slot).unwrap().re - 120.0).abs() < 1e-6);
 /// planned.set_law(splice, &Law::Open)?;
-/// planned.solve()?;
+/// planned.solve_potentials()?;
 /// assert!(planned.potential(slot).unwrap().magnitude() < 1e-12);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 #[derive(Clone, Debug)]
-pub struct Planned {
-    netlist: Netlist,
+pub struct Planned<'n> {
+    netlist: &'n Netlist,
     system: System,
     flow: Flow,
-    /// Place of each element among the branches, if it is one.
-    branch_of_element: Vec<Option<u32>>,
+    shown: Shown,
+    /// Whether potentials can be solved for alone.
+    anchored: bool,
     part_of_step: Vec<u32>,
     part_of_group: Vec<u32>,
 }
 
-impl Planned {
-    /// Orders the elimination of a netlist and solves it once.
+/// What was solved for last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Shown {
+    Nothing,
+    Potentials,
+    /// Potentials and currents.
+    Flow,
+}
+
+impl<'n> Planned<'n> {
+    /// Orders the elimination of a netlist.
     ///
     /// # Errors
     /// [`Refusal`] as for [`solve`](super::solve); [`Refusal::NotPlanned`] if an element is
     /// nonlinear or a current source, whose way back might be opened.
-    pub fn new(netlist: &Netlist) -> Result<Self, Refusal> {
+    pub fn new(netlist: &'n Netlist) -> Result<Self, Refusal> {
         let unfit = |&id: &ElementId| {
             let law = &netlist.element(id).law;
             !law.is_linear() || matches!(law, Law::CurrentSource { .. })
@@ -57,33 +67,28 @@ impl Planned {
         if let Some(id) = netlist.elements().find(unfit) {
             return Err(Refusal::NotPlanned { element: name(netlist, id.0) });
         }
-        let network = Network::with_opens(netlist)?;
-        let mut branch_of_element = vec![None; netlist.elements().len()];
-        for (place, branch) in network.branches.iter().enumerate() {
-            branch_of_element[branch.element as usize] = Some(place as u32);
-        }
-        let mut planned = Self {
-            netlist: netlist.clone(),
-            system: System::new(netlist, network, &[])?,
+        let system = System::new(netlist, Network::with_opens(netlist)?, &[])?;
+        let anchored = system.network.is_anchored();
+        Ok(Self {
+            netlist,
+            system,
             flow: Flow::default(),
-            branch_of_element,
+            shown: Shown::Nothing,
+            anchored,
             part_of_step: Vec::new(),
             part_of_group: Vec::new(),
-        };
-        planned.solve()?;
-        Ok(planned)
+        })
     }
 
-    /// Gives an element another law for the next [`Planned::solve`]: another impedance, another
-    /// EMF, or none, in which case it is open.
+    /// Gives an element another law for the next solve: another impedance, another EMF, or none,
+    /// in which case it is open. The netlist stays as it is.
     ///
     /// # Errors
     /// [`Refusal::NotPlanned`]: the law is nonlinear, without impedance or not one a part can
     /// have; the element is coupled, has no impedance itself, or is not of this netlist.
     pub fn set_law(&mut self, element: ElementId, law: &Law) -> Result<(), Refusal> {
-        let refuse = || Refusal::NotPlanned { element: name(&self.netlist, element.0) };
-        let place = self.branch_of_element.get(element.0 as usize).copied().flatten();
-        let place = place.ok_or_else(refuse)?;
+        let refuse = || Refusal::NotPlanned { element: name(self.netlist, element.0) };
+        let place = self.place_of_branch(element).ok_or_else(refuse)?;
         let coupled = self.system.network.mutuals.iter().any(|m| m.pair.contains(&place));
         if coupled || !law.is_linear() || law.check().is_err() {
             return Err(refuse());
@@ -93,25 +98,57 @@ impl Planned {
             Branch::Admittance { y, emf } => (y, emf),
             Branch::Rigid { .. } | Branch::Current { .. } => return Err(refuse()),
         };
-        self.system.network.set_branch(place, y, emf);
+        let network = &mut self.system.network;
+        if network.set_branch(place, y, emf) {
+            self.anchored = network.is_anchored();
+        }
         Ok(())
     }
 
-    /// Solves with the laws the elements have now. Until then the answers are those of the last.
+    /// Solves with the laws the elements have now, for potentials and currents. Until then the
+    /// answers are those of the last.
     ///
     /// # Errors
     /// [`Refusal::Resonance`], [`Refusal::OutOfRange`].
     pub fn solve(&mut self) -> Result<(), Refusal> {
-        let (_, row) = self.system.eliminate();
-        self.system.judge(&self.netlist, row)?;
+        self.eliminate()?;
         self.system.solve_sources(&mut self.flow);
-        self.system.parts(&mut self.part_of_step, &mut self.part_of_group);
+        self.shown = Shown::Flow;
         let finite = |z: &Complex<f64>| z.re.is_finite() && z.im.is_finite();
         if self.flow.current.iter().all(finite) { Ok(()) } else { Err(Refusal::OutOfRange) }
     }
 
-    /// Potential of a node to remote earth, volts rms; `None` where it is undetermined, and for
-    /// a node of another netlist.
+    /// The same for potentials alone, which takes a fraction of the time and of the memory:
+    /// [`Planned::current`] has no answer after it, and [`Planned::difference`] of two nearly
+    /// equal potentials only the digits in which these differ.
+    ///
+    /// Where a source is not tied to earth or to the neutral of the supply by sources alone
+    /// (a generator on a cord) it is [`Planned::solve`], which keeps the digits there.
+    ///
+    /// # Errors
+    /// [`Refusal::Resonance`], [`Refusal::OutOfRange`].
+    pub fn solve_potentials(&mut self) -> Result<(), Refusal> {
+        if !self.anchored {
+            return self.solve();
+        }
+        self.eliminate()?;
+        self.shown = Shown::Potentials;
+        if self.system.solve_potentials() { Ok(()) } else { Err(Refusal::OutOfRange) }
+    }
+
+    fn eliminate(&mut self) -> Result<(), Refusal> {
+        self.system.eliminate();
+        self.system.judge(self.netlist)?;
+        if self.system.is_as_planned() {
+            self.part_of_group.clear();
+        } else {
+            self.system.parts(&mut self.part_of_step, &mut self.part_of_group);
+        }
+        Ok(())
+    }
+
+    /// Potential of a node to remote earth, volts rms; `None` where it is undetermined, before the
+    /// first solve, and for a node of another netlist.
     pub fn potential(&self, node: NodeId) -> Option<Phasor> {
         self.difference(node, Netlist::EARTH)
     }
@@ -123,11 +160,12 @@ impl Planned {
     }
 
     /// Current through an element from `a` to `b`, amperes rms; `None` for one without impedance
-    /// (its current follows from those around it; [`solve`](super::solve) tells it), and for one
-    /// of another netlist.
+    /// (its current follows from those around it; [`solve`](super::solve) tells it), for one
+    /// of another netlist, and if the last solve was for potentials alone.
     pub fn current(&self, element: ElementId) -> Option<Phasor> {
-        let place = self.branch_of_element.get(element.0 as usize).copied().flatten()?;
-        Some(phasor(self.flow.current[place as usize]))
+        let place = self.place_of_branch(element)?;
+        let solved = self.shown == Shown::Flow;
+        solved.then(|| phasor(self.flow.current[place as usize]))
     }
 
     /// As [`Solution::accuracy_indicator`](super::Solution::accuracy_indicator).
@@ -135,16 +173,29 @@ impl Planned {
         self.system.cancellation()
     }
 
+    /// Branches keep the order of their elements.
+    fn place_of_branch(&self, element: ElementId) -> Option<u32> {
+        let branches = &self.system.network.branches;
+        branches.binary_search_by_key(&element.0, |b| b.element).ok().map(|place| place as u32)
+    }
+
     fn place(&self, node: NodeId) -> Option<Potential> {
         let network = &self.system.network;
-        let group = *network.groups.of_node.get(node.0 as usize)? as usize;
-        // V = U + φ + rise
-        let mut potential = network.groups.rise[node.0 as usize];
-        potential.add_sum(network.forest.offset[group]);
-        potential.add_sum(self.flow.potential[group]);
-        let part = match self.part_of_group[group] {
-            REFERENCE => Part::AsPlanned(network.forest.part[group]),
-            step => Part::CutOff(step),
+        let group = *network.groups.of_node.get(node.0 as usize)?;
+        let mut potential = network.groups.rise(node.0);
+        match self.shown {
+            Shown::Nothing => return None,
+            // V = U + rise
+            Shown::Potentials => potential.add(self.system.potential(group)),
+            // V = U + φ + rise
+            Shown::Flow => {
+                potential.add_sum(network.forest.offset(group));
+                potential.add_sum(self.flow.potential[group as usize]);
+            }
+        }
+        let part = match self.part_of_group.get(group as usize) {
+            None | Some(&REFERENCE) => Part::AsPlanned(network.forest.part[group as usize]),
+            Some(&step) => Part::CutOff(step),
         };
         Some(Potential { part, potential })
     }

@@ -5,5 +5,6 @@
 
 pub mod chance;
 pub mod dense;
+pub mod nodal;
 pub mod referee;
 pub mod twofold;

@@ -1,13 +1,12 @@
 //! The part of a network that does not change from one what-if to the next.
 
 use nalgebra::Complex;
-use petgraph::unionfind::UnionFind;
 
 use super::{ADDED, Effect, unused};
 use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
 use crate::network::{
-    Branch, Branching, Network, Plan, PortPlace, REFERENCE, Refusal, Rerooted, Sight, Sum, Views,
-    Walk, complex,
+    Branch, Branching, Network, Plan, PortPlace, REFERENCE, Refusal, Rerooted, Sight, Views, Walk,
+    complex,
 };
 use crate::quantity::{Impedance, Phasor};
 use crate::solution::device::Device;
@@ -85,7 +84,7 @@ impl Prepared {
             ends.extend(lattice.map(|(a, b)| (row(a), row(b))));
         }
         let plan = Plan::new(network.n_rows as usize, &ends, &[]);
-        if !is_anchored(&network) {
+        if !network.is_anchored() {
             return Ok(None);
         }
         let branches = branchings(&network, &plan);
@@ -235,33 +234,14 @@ impl Prepared {
     }
 }
 
-/// Whether every source is tied to the reference by sources alone. Then each can drive its current
-/// at its own ends, which these sources hold, and what floats elsewhere is driven by none: its
-/// potential keeps its digits however small. A source elsewhere would need its EMF moved along
-/// the strongest branches, and a second pass for what that costs in digits.
-fn is_anchored(network: &Network) -> bool {
-    let reference = network.n_rows as usize;
-    let mut tied = UnionFind::<usize>::new(reference + 1);
-    let row = |group: u32| match network.row[group as usize] {
-        REFERENCE => reference,
-        row => row as usize,
-    };
-    let sources = || network.branches.iter().filter(|branch| branch.emf != Complex::ZERO);
-    for source in sources() {
-        tied.union(row(source.a), row(source.b));
-    }
-    sources().all(|source| tied.equiv(row(source.a), reference))
-}
-
 /// (V_a - V_b) - (U_a - U_b).
 fn between(network: &Network, a: NodeId, b: NodeId) -> Complex<f64> {
-    let rise = |node: NodeId| -> Sum { network.groups.rise[node.0 as usize] };
-    rise(a).minus(rise(b)).value()
+    network.groups.rise(a.0).minus(network.groups.rise(b.0)).value()
 }
 
 fn branchings(network: &Network, plan: &Plan) -> Vec<Branching> {
     let row = |group: u32| network.row[group as usize];
-    let emf = |place: usize| network.branches[place].emf;
+    let emf = |place: usize| network.emf(place);
     let mut all = Vec::with_capacity(network.branches.len());
     for (place, branch) in network.branches.iter().enumerate() {
         let rows = (row(branch.a), row(branch.b));
