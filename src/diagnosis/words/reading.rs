@@ -294,17 +294,16 @@ pub(super) fn tell_place(
             let turned = if *turned { " turned round" } else { "" };
             (format!("{called}{button} at {}{turned}", name(address)), String::new())
         }
-        Place::Between { from, to }
+        Place::Between { from, to } => {
             if parted
                 && matches!(instrument, Instrument::Ohmmeter(_))
-                && let Some((parting, pair)) = Parting::of_ends(circuit, (from, to)) =>
-        {
-            (
-                format!("{called} {}", spot::tell_parting(circuit, &parting)),
-                format!("{} ", showing::pair_words(known, &pair)),
-            )
-        }
-        Place::Between { from, to } => {
+                && let Some((parting, pair)) = Parting::of_ends(circuit, (from, to))
+            {
+                return (
+                    format!("{called} {}", spot::tell_parting(circuit, &parting)),
+                    format!("{} ", showing::pair_words(known, &pair)),
+                );
+            }
             let slots = spot::slot_of(circuit, from).and_then(|(outlet, first)| {
                 let second = match *to == Address::earth() {
                     true => Some("earth"),
