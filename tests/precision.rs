@@ -9,7 +9,7 @@ use approx::assert_relative_eq;
 use slotwise::netlist::{Law, Netlist, Role};
 use slotwise::network::Refusal;
 use slotwise::quantity::{Impedance, Phasor};
-use slotwise::solution::{Planned, Solution, solve};
+use slotwise::solution::{Planned, Solution, WhatIf, solve};
 use support::chance::{SUPPLIES, Supply, daisy_chain};
 use support::referee::{Verdict, judge};
 
@@ -104,6 +104,45 @@ fn potentials_solved_for_alone_keep_the_digits_of_conductors_that_float() {
             }
             println!("{supply:?} {contrast:e}: potentials alone {worst:.1e}");
             assert!(worst < tolerance, "{supply:?} {contrast:e}: {worst:e}");
+        }
+    }
+}
+
+#[test]
+fn a_generator_that_insulation_alone_joins_with_the_service_keeps_its_digits() {
+    for seed in 0..6 {
+        let mut netlist = daisy_chain(seed, 6, Supply::Bonded, 1e13);
+        let [hot, neutral, near] =
+            ["generator.h", "generator.n", "2.hub.g"].map(|name| netlist.node(&name.into()));
+        let generator = Law::Source {
+            emf_volt: Phasor::polar(230.0, 40.0),
+            impedance: Impedance::new(0.05, 0.02),
+        };
+        for (name, a, b, law) in [
+            ("generator", hot, neutral, generator),
+            ("heater", hot, neutral, Law::resistance(30.0)),
+            ("insulation", neutral, Netlist::EARTH, Law::resistance(1e9)),
+            ("stray", hot, near, Law::Capacitor { capacitance_farad: 2e-10 }),
+        ] {
+            netlist.add(name, a, b, Role::Lumped, law).unwrap();
+        }
+        let verdict = judge(&netlist);
+        let (v, i) = errors(&netlist, &solve(&netlist).unwrap(), &verdict);
+        assert!(v < POTENTIAL_TOLERANCE && i < CURRENT_TOLERANCE, "{seed}: {v:e} {i:e}");
+        let mut planned = Planned::new(&netlist).unwrap();
+        planned.solve_potentials().unwrap();
+        let spans = [(hot, Netlist::EARTH), (hot, neutral)];
+        let whatif = WhatIf::new(&netlist, &[], &[spans.to_vec()]).unwrap();
+        let mut work = whatif.work();
+        whatif.put(&[], &mut work).unwrap();
+        let seen = whatif.read(0, &mut work).unwrap().to_vec();
+        for (&(a, b), seen) in spans.iter().zip(seen) {
+            let at = |node| verdict.potential[netlist.nodes().position(|n| n == node).unwrap()];
+            let expected = at(a) - at(b);
+            for found in [planned.difference(a, b), seen.voltage_volt] {
+                let miss = relative(found.unwrap(), expected, VOLTAGE_FLOOR_VOLT);
+                assert!(miss < 1e-9, "{seed}: {miss:e} of {expected:?}");
+            }
         }
     }
 }

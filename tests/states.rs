@@ -5,13 +5,15 @@
 mod support;
 
 use approx::assert_relative_eq;
-use slotwise::netlist::{ElementId, Law, Netlist, Role};
+use slotwise::netlist::{ElementId, GLOWING_JOINT, Law, Netlist, Role};
 use slotwise::quantity::{Impedance, Phasor};
 use slotwise::solution::{Attachment, PortSystem, Regime, Solution, solve};
 use support::chance::{Chance, SUPPLIES, daisy_chain};
 
 /// What the contract allows where something is nonlinear.
 const LAW_TOLERANCE: f64 = 1e-6;
+/// The contract for voltages.
+const VOLTAGE_TOLERANCE: f64 = 1e-9;
 /// Currents below this are not asked to follow their law to that share.
 const CURRENT_FLOOR_AMPERE: f64 = 1e-9;
 /// Worked by hand to so many figures.
@@ -232,6 +234,23 @@ fn wanted(law: &Law, volt: f64, ampere: f64, regime: Regime) -> f64 {
     }
 }
 
+/// Checks every nonlinear element against its law; how many there are.
+fn on_their_laws(netlist: &Netlist, solution: &Solution, case: &str) -> usize {
+    let Some(state) = solution.states().first() else { return 0 };
+    for device in &state.devices {
+        let law = &netlist.element(device.element).law;
+        let volt = solution.voltage(device.element).magnitude();
+        let ampere = solution.current(device.element).magnitude();
+        // At a threshold the current is that of a small difference of the voltage.
+        let [least, wanted, most] = [1.0 - VOLTAGE_TOLERANCE, 1.0, 1.0 + VOLTAGE_TOLERANCE]
+            .map(|share| wanted(law, volt * share, ampere, device.regime));
+        let beyond = (ampere - least.max(most)).max(least.min(most) - ampere);
+        let miss = beyond / wanted.max(CURRENT_FLOOR_AMPERE);
+        assert!(miss < LAW_TOLERANCE, "{case}: {law:?} {volt} V {ampere} A {wanted} A");
+    }
+    state.devices.len()
+}
+
 #[test]
 fn every_random_circuit_comes_to_rest_on_its_laws() {
     let mut n_devices = 0;
@@ -241,18 +260,55 @@ fn every_random_circuit_comes_to_rest_on_its_laws() {
             Ok(solution) => solution,
             Err(refusal) => panic!("seed {seed}: {refusal}"),
         };
-        let Some(state) = solution.states().first() else { continue };
-        for device in &state.devices {
-            n_devices += 1;
-            let law = &netlist.element(device.element).law;
-            let volt = solution.voltage(device.element).magnitude();
-            let ampere = solution.current(device.element).magnitude();
-            let wanted = wanted(law, volt, ampere, device.regime);
-            let miss = (wanted - ampere).abs() / wanted.max(CURRENT_FLOOR_AMPERE);
-            assert!(miss < LAW_TOLERANCE, "seed {seed}: {law:?} {volt} V {ampere} A {wanted} A");
-        }
+        n_devices += on_their_laws(&netlist, &solution, &format!("seed {seed}"));
     }
     assert!(n_devices > 400, "{n_devices} devices are too few to show anything");
+}
+
+/// Lamps, filaments and a joint that can glow, among conductors that capacitance alone joins.
+fn stray_lamps(seed: u64) -> Netlist {
+    let mut chance = Chance::new(seed);
+    let mut netlist = Netlist::new(60.0);
+    let mut nodes = vec![Netlist::EARTH];
+    nodes.extend(["hot", "one", "two", "three"].map(|name| netlist.node(&name.into())));
+    let supply = Law::Source {
+        emf_volt: Phasor::polar(chance.spread(50.0, 240.0), 360.0 * chance.unit()),
+        impedance: Impedance::resistance(0.3),
+    };
+    netlist.add("supply", nodes[1], nodes[0], Role::Winding, supply).unwrap();
+    for place in 0..10 {
+        let [a, b] = [0; 2].map(|_| nodes[chance.below(nodes.len())]);
+        let law = match chance.below(6) {
+            _ if place < 6 => Law::Capacitor { capacitance_farad: chance.spread(1e-12, 1e-6) },
+            0 => GLOWING_JOINT,
+            1 => Law::Filament {
+                rated_watt: chance.spread(5.0, 200.0),
+                rated_volt: 120.0,
+                cold_fraction: 0.1,
+                exponent: 0.6,
+            },
+            _ => Law::ThresholdLamp {
+                threshold_volt: chance.spread(40.0, 90.0),
+                off_ohm: chance.spread(1e7, 1e11),
+                series_ohm: chance.spread(1e3, 3e5),
+            },
+        };
+        if a != b {
+            netlist.add(format!("e{place}"), a, b, Role::Lumped, law).unwrap();
+        }
+    }
+    netlist
+}
+
+#[test]
+fn lamps_on_conductors_that_only_capacitance_joins_come_to_rest_on_their_laws() {
+    let mut n_devices = 0;
+    for seed in 0..1200 {
+        let netlist = stray_lamps(seed);
+        let solution = solve(&netlist).unwrap_or_else(|refusal| panic!("seed {seed}: {refusal}"));
+        n_devices += on_their_laws(&netlist, &solution, &format!("seed {seed}"));
+    }
+    assert!(n_devices > 3000, "{n_devices} devices are too few to show anything");
 }
 
 #[test]

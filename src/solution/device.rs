@@ -281,7 +281,7 @@ impl Device {
                 }
             }
             Law::GlowingJoint { .. } => {
-                if size > self.least {
+                if size > self.least * GLOWING_FROM {
                     Regime::Glowing
                 } else {
                     Regime::Cold
@@ -295,6 +295,9 @@ impl Device {
 /// A constant-power load is started at this share of its admittance at cut-out, that is, on
 /// about thirty times the cut-out voltage: it finds the highest voltage at which it can run.
 const START_SHARE: f64 = 1e-3;
+
+/// A joint glows from this multiple of its cold admittance on; less is what coming to rest leaves.
+const GLOWING_FROM: f64 = 1.0 + 1e-6;
 
 /// A joint is started glowing at this multiple of its cold admittance.
 const GLOWING_START: f64 = 1e3;
