@@ -148,6 +148,8 @@ const NO_EMF: u32 = u32::MAX;
 struct Emf {
     /// Of the element itself, between its nodes.
     own: Complex<f64>,
+    /// What sources without impedance put between the groups besides.
+    lift: Sum,
     /// Between the groups.
     between: Complex<f64>,
     branch: u32,
@@ -239,7 +241,7 @@ impl Network {
                 Branch::Rigid { emf } => network.rigid.push(RigidBranch { element, a, b, emf }),
                 Branch::Admittance { y, emf } => {
                     network.branches.push(LinearBranch { element, a, b, emf: NO_EMF, y });
-                    network.set_emf(network.branches.len() - 1, emf, emf);
+                    network.set_emf(network.branches.len() - 1, emf, Sum::default());
                 }
                 Branch::Current { current } => {
                     network.forced.push(ForcedCurrent { element, a, b, current });
@@ -257,10 +259,8 @@ impl Network {
             let LinearBranch { a, b, .. } = self.branches[place];
             if self.groups.rises() {
                 // emf between groups = emf - (rise_a - rise_b)
-                let own = self.emf_own(place);
-                let mut emf = self.groups.rise(b).minus(self.groups.rise(a));
-                emf.add(own);
-                self.set_emf(place, own, emf.value());
+                let lift = self.groups.rise(b).minus(self.groups.rise(a));
+                self.set_emf(place, self.emf_own(place), lift);
             }
             let branch = &mut self.branches[place];
             [branch.a, branch.b] = [a, b].map(|node| self.groups.of_node[node as usize]);
@@ -286,16 +286,19 @@ impl Network {
         self.emfs.get(self.branches[place].emf as usize).copied().unwrap_or_default()
     }
 
-    fn set_emf(&mut self, place: usize, own: Complex<f64>, between: Complex<f64>) {
+    fn set_emf(&mut self, place: usize, own: Complex<f64>, lift: Sum) {
         let at = &mut self.branches[place].emf;
         if *at == NO_EMF {
-            if own == Complex::ZERO && between == Complex::ZERO {
+            if own == Complex::ZERO && lift.is_zero() {
                 return;
             }
             *at = self.emfs.len() as u32;
             self.emfs.push(Emf::default());
         }
-        self.emfs[*at as usize] = Emf { own, between, branch: place as u32, all_moved: false };
+        let mut between = lift;
+        between.add(own);
+        let (branch, between) = (place as u32, between.value());
+        self.emfs[*at as usize] = Emf { own, lift, between, branch, all_moved: false };
     }
 
     /// What is left of a branch's EMF in terms of U: emf - (φ_a - φ_b).
@@ -332,7 +335,7 @@ impl Network {
     /// small currents elsewhere are not reckoned against it.
     fn star_points(&self) -> Vec<u32> {
         let mut strength = vec![0.0_f64; self.groups.count];
-        for (branch, _) in self.sources() {
+        for (branch, _) in self.driving() {
             strength[branch.a as usize] += branch.y.norm();
             // A hair more, so that of one source's two ends the neutral is taken.
             strength[branch.b as usize] += branch.y.norm() * NEUTRAL_PREFERENCE;
@@ -343,10 +346,21 @@ impl Network {
         groups
     }
 
-    /// Branches with an EMF between the groups they join, and that EMF.
-    pub(crate) fn sources(&self) -> impl Iterator<Item = (&LinearBranch, Complex<f64>)> {
-        let sources = self.emfs.iter().filter(|emf| emf.between != Complex::ZERO);
-        sources.map(|emf| (&self.branches[emf.branch as usize], emf.between))
+    /// Branches that drive a current, and their EMF between the groups they join: sources, and what
+    /// is joined to a point that a source without impedance lifts.
+    pub(crate) fn driving(&self) -> impl Iterator<Item = (&LinearBranch, Complex<f64>)> {
+        let driving = self.emfs.iter().filter(|emf| emf.between != Complex::ZERO);
+        driving.map(|emf| (&self.branches[emf.branch as usize], emf.between))
+    }
+
+    /// Sources, and what is coupled with one.
+    fn windings(&self) -> impl Iterator<Item = &LinearBranch> {
+        let sources = self.emfs.iter().filter(|emf| emf.own != Complex::ZERO);
+        let coupled = self.mutuals.iter().filter(|mutual| {
+            mutual.pair.iter().any(|&place| self.emf(place as usize) != Complex::ZERO)
+        });
+        let places = sources.map(|emf| emf.branch).chain(coupled.flat_map(|mutual| mutual.pair));
+        places.map(|place| &self.branches[place as usize])
     }
 
     /// Whether every source is tied to the reference by sources alone. Then each can drive its
@@ -356,17 +370,20 @@ impl Network {
     pub(crate) fn is_anchored(&self) -> bool {
         let ends =
             |branch: &LinearBranch| [branch.a, branch.b].map(|group| self.row[group as usize]);
-        let mut rows: Vec<u32> = self.sources().flat_map(|(branch, _)| ends(branch)).collect();
+        let mut rows: Vec<u32> = self.windings().flat_map(ends).collect();
         rows.push(REFERENCE);
         rows.sort_unstable();
         rows.dedup();
-        let place = |row: u32| rows.binary_search(&row).unwrap_or(rows.len() - 1);
         let mut tied = UnionFind::<usize>::new(rows.len());
-        for (source, _) in self.sources() {
-            let [a, b] = ends(source);
-            tied.union(place(a), place(b));
+        let place = |row: u32| rows.binary_search(&row).ok();
+        for winding in self.windings() {
+            if let [Some(a), Some(b)] = ends(winding).map(place) {
+                tied.union(a, b);
+            }
         }
-        self.sources().all(|(source, _)| tied.equiv(place(ends(source)[0]), place(REFERENCE)))
+        let is_tied = |row| place(row).is_some_and(|row| tied.equiv(row, rows.len() - 1));
+        let driven = self.windings().chain(self.driving().map(|(branch, _)| branch));
+        driven.into_iter().all(|branch| ends(branch).into_iter().any(is_tied))
     }
 
     fn number_rows(&mut self) {
@@ -410,12 +427,11 @@ impl Network {
     pub(crate) fn set_branch(&mut self, place: u32, y: Complex<f64>, emf: Complex<f64>) -> bool {
         let place = place as usize;
         self.branches[place].y = y;
-        // The EMF between the groups differs from the element's own by what rigid sources add.
-        let (was, own) = (self.emf(place), self.emf_own(place));
-        if emf != own {
-            self.set_emf(place, emf, was + (emf - own));
+        let was = self.emf_of(place);
+        if emf != was.own {
+            self.set_emf(place, emf, was.lift);
         }
-        emf != own
+        emf != was.own
     }
 
     /// (V_a - V_b) - (U_a - U_b) of two nodes: what φ and rigid sources put between them.

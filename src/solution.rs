@@ -185,8 +185,19 @@ impl Solution {
             solution.path.push(path);
         }
         solution.read_branches(netlist, network, flow);
-        solution.read_rigid(netlist, network);
-        if solution.is_finite() { Ok(solution) } else { Err(Refusal::OutOfRange) }
+        let (terminal, residual) = solution.read_rigid(netlist, network);
+        solution.residual_ampere = residual;
+        if !solution.is_finite() {
+            return Err(Refusal::OutOfRange);
+        }
+        let largest = solution.current.iter().map(|current| current.norm()).fold(0.0, f64::max);
+        if residual > LOST_MAX * largest {
+            // What cancels side by side between two terminals, a source among it, leaves nothing
+            // to eliminate by: its current goes round without end.
+            let terminal = netlist.address(terminal).to_string();
+            return Err(Refusal::Resonance { terminal, cancellation: f64::INFINITY });
+        }
+        Ok(solution)
     }
 
     fn read_branches(&mut self, netlist: &Netlist, network: &Network, flow: &Flow) {
@@ -205,7 +216,8 @@ impl Solution {
     }
 
     /// Currents of the elements without impedance, and what Kirchhoff's law misses after that.
-    fn read_rigid(&mut self, netlist: &Netlist, network: &Network) {
+    /// The terminal where that is most, and how many amperes.
+    fn read_rigid(&mut self, netlist: &Netlist, network: &Network) -> (NodeId, f64) {
         let mut taken = vec![Sum::default(); netlist.nodes().len()];
         let mut take = |element: ElementId, current: Complex<f64>| {
             let (a, b) = netlist.ends(element);
@@ -224,8 +236,9 @@ impl Solution {
             taken[a].add(current);
             taken[b].add(-current);
         }
-        self.residual_ampere =
-            taken.iter().skip(1).map(|sum| sum.value().norm()).fold(0.0, f64::max);
+        let missed =
+            netlist.nodes().zip(taken).skip(1).map(|(node, sum)| (node, sum.value().norm()));
+        missed.fold((Netlist::EARTH, 0.0), |worst, at| if at.1 > worst.1 { at } else { worst })
     }
 
     fn is_finite(&self) -> bool {
@@ -234,6 +247,9 @@ impl Solution {
             && self.path.iter().all(|sum| finite(&sum.value()))
     }
 }
+
+/// A share of the largest current that rounding never loses.
+const LOST_MAX: f64 = 1e-3;
 
 /// The sum of powers over a whole solution (Tellegen's theorem makes it zero).
 ///

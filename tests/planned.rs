@@ -4,8 +4,8 @@
 
 mod support;
 
-use slotwise::netlist::{Law, Netlist};
-use slotwise::quantity::Impedance;
+use slotwise::netlist::{Law, Netlist, Role};
+use slotwise::quantity::{Impedance, Phasor};
 use slotwise::solution::{Planned, Solution, solve};
 use support::chance::{Chance, SUPPLIES, change, daisy_chain};
 
@@ -61,16 +61,45 @@ fn opened_and_closed_joints_keep_the_plan_and_all_digits() {
 }
 
 #[test]
+fn an_emf_that_is_set_is_the_one_that_drives_whatever_it_was_before() {
+    let source = |volt, ohm| Law::Source {
+        emf_volt: Phasor::new(volt, 0.0),
+        impedance: Impedance::resistance(ohm),
+    };
+    let built = |first: f64, second: f64| {
+        let mut netlist = Netlist::new(50.0);
+        let [hot, bus] = ["hot", "bus"].map(|name| netlist.node(&name.into()));
+        let mut add = |name: &str, a, b, law| netlist.add(name, a, b, Role::Lumped, law).unwrap();
+        add("heater", hot, Netlist::EARTH, Law::resistance(11.9));
+        // What hangs on the bus is lifted by a source without impedance.
+        add("lift", bus, hot, source(7.0, 0.0));
+        let sources = [
+            add("first", hot, Netlist::EARTH, source(first, 0.1)),
+            add("second", bus, Netlist::EARTH, source(second, 0.3)),
+        ];
+        (netlist, hot, sources)
+    };
+    let (base, hot, sources) = built(120.0, 30.0);
+    let mut planned = Planned::new(&base).unwrap();
+    for (first, second) in [(1e-3, 1e20), (1e-9, 1e-3), (1e20, 0.0), (0.0, 240.0), (120.0, 0.0)] {
+        planned.set_law(sources[0], &source(first, 0.1)).unwrap();
+        planned.set_law(sources[1], &source(second, 0.3)).unwrap();
+        let expected = solve(&built(first, second).0).unwrap().potential(hot).unwrap();
+        for alone in [false, true] {
+            if alone { planned.solve_potentials() } else { planned.solve() }.unwrap();
+            let miss = (planned.potential(hot).unwrap() - expected).magnitude();
+            assert!(miss <= 1e-13 * expected.magnitude(), "{first} {second}: {miss:e}");
+        }
+    }
+}
+
+#[test]
 fn what_nothing_holds_any_more_is_undetermined_and_its_differences_stay() {
     let mut netlist = Netlist::new(50.0);
     let [hot, near, far] = ["hot", "near", "far"].map(|name| netlist.node(&name.into()));
-    let supply = Law::Source {
-        emf_volt: slotwise::quantity::Phasor::new(230.0, 0.0),
-        impedance: Impedance::resistance(0.2),
-    };
-    let mut add = |name: &str, a, b, law| {
-        netlist.add(name, a, b, slotwise::netlist::Role::Lumped, law).unwrap()
-    };
+    let supply =
+        Law::Source { emf_volt: Phasor::new(230.0, 0.0), impedance: Impedance::resistance(0.2) };
+    let mut add = |name: &str, a, b, law| netlist.add(name, a, b, Role::Lumped, law).unwrap();
     add("supply", hot, Netlist::EARTH, supply);
     let splice = add("splice", hot, near, Law::resistance(1e-3));
     add("wire", near, far, Law::resistance(0.1));

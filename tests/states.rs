@@ -127,6 +127,15 @@ fn a_joint_glows_or_not_depending_on_what_was_before() {
 }
 
 #[test]
+fn an_indicator_is_said_to_be_lit_above_its_threshold_and_dark_below() {
+    for (volt, regime) in [(120.0, Regime::Lit), (50.0, Regime::Dark)] {
+        let lamp = Law::ThresholdLamp { threshold_volt: 60.0, off_ohm: 1e9, series_ohm: 68e3 };
+        let (netlist, _) = on_supply(volt, 0.1, lamp);
+        assert_eq!(regimes(&solve(&netlist).unwrap()), [[regime]]);
+    }
+}
+
+#[test]
 fn an_indicator_between_two_parts_that_nothing_joins_stays_dark() {
     let lamp =
         Law::ThresholdLamp { threshold_volt: 60.0, off_ohm: f64::INFINITY, series_ohm: 68e3 };

@@ -64,11 +64,12 @@ pub(crate) struct Pivots {
 }
 
 impl Pivots {
-    /// A step's pivot of such a size, the sum of terms of such sizes. One that is not a number
-    /// counts as the worst of all.
+    /// A step's pivot of such a size, the sum of terms of such sizes. One that is zero or not a
+    /// finite number counts as the worst of all, and the first such stays: it makes others so.
     fn watch(&mut self, step: usize, of_terms: f64, size: f64) {
         // Without a division where nothing is worse.
-        if of_terms <= self.worst_cancellation * size {
+        let is_less = of_terms <= self.worst_cancellation * size && of_terms < f64::INFINITY;
+        if is_less || self.worst_cancellation == f64::INFINITY {
             return;
         }
         let cancellation = of_terms / size;

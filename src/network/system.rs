@@ -228,7 +228,7 @@ impl System {
                 }
             }
         };
-        for (branch, emf) in network.sources() {
+        for (branch, emf) in network.driving() {
             drive(branch, branch.y * emf);
         }
         for mutual in &network.mutuals {

@@ -7,7 +7,8 @@ use crate::network::{Branch, Flow, Network, REFERENCE, Refusal, Sum, System, nam
 use crate::quantity::Phasor;
 
 /// A linear netlist with its order of elimination, whose elements can open, close and change
-/// value without a new order. Once the first few are solved nothing is allocated any more.
+/// value without a new order. Nothing is allocated for it once both solves have been asked for, but
+/// where an EMF changes or more is cut off than ever before.
 ///
 /// ```
 /// use slotwise::netlist::{Law, Netlist, Role};
@@ -106,21 +107,26 @@ impl<'n> Planned<'n> {
     }
 
     /// Solves with the laws the elements have now, for potentials and currents. Until then the
-    /// answers are those of the last.
+    /// answers are those of the last; after [`Refusal::OutOfRange`] there are none.
     ///
     /// # Errors
     /// [`Refusal::Resonance`], [`Refusal::OutOfRange`].
     pub fn solve(&mut self) -> Result<(), Refusal> {
         self.eliminate()?;
         self.system.solve_sources(&mut self.flow);
-        self.shown = Shown::Flow;
         let finite = |z: &Complex<f64>| z.re.is_finite() && z.im.is_finite();
-        if self.flow.current.iter().all(finite) { Ok(()) } else { Err(Refusal::OutOfRange) }
+        self.show(Shown::Flow, self.flow.current.iter().all(finite))
+    }
+
+    fn show(&mut self, solved: Shown, is_finite: bool) -> Result<(), Refusal> {
+        self.shown = if is_finite { solved } else { Shown::Nothing };
+        if is_finite { Ok(()) } else { Err(Refusal::OutOfRange) }
     }
 
     /// The same for potentials alone, which takes a fraction of the time and of the memory:
-    /// [`Planned::current`] has no answer after it, and [`Planned::difference`] of two nearly
-    /// equal potentials only the digits in which these differ.
+    /// [`Planned::current`] has no answer after it. What keeps all its digits, however small, is
+    /// a potential above the neutral or star point of the supply; a difference of two of them
+    /// has those in which they differ, and so has a potential where earth is far from that point.
     ///
     /// Where a source is not tied to earth or to the neutral of the supply by sources alone
     /// (a generator on a cord) it is [`Planned::solve`], which keeps the digits there.
@@ -132,8 +138,8 @@ impl<'n> Planned<'n> {
             return self.solve();
         }
         self.eliminate()?;
-        self.shown = Shown::Potentials;
-        if self.system.solve_potentials() { Ok(()) } else { Err(Refusal::OutOfRange) }
+        let is_finite = self.system.solve_potentials();
+        self.show(Shown::Potentials, is_finite)
     }
 
     fn eliminate(&mut self) -> Result<(), Refusal> {
