@@ -9,34 +9,14 @@
 use std::hint::black_box;
 
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
-use slotwise::circuit::{Circuit, file};
+use slotwise::circuit::Circuit;
 use slotwise::diagnosis::{Advice, Complaint, Effort, Inquiry, Means, ReadingError};
+use support::run::run;
+
+#[path = "../tests/support/mod.rs"]
+mod support;
 
 const N_BOXES: [usize; 2] = [16, 40];
-
-/// Receptacles on one cable, a lamp half way and a heater at the end.
-fn run(n_boxes: usize) -> Circuit {
-    let boxes: String = (0..n_boxes)
-        .map(|n| match n {
-            0 => r#"(id: "b0", from: "c1", feet: 30),"#.to_owned(),
-            n => format!(r#"(id: "b{n}", from: "b{}", feet: 12),"#, n - 1),
-        })
-        .collect();
-    let text = format!(
-        r#"(
-            format: 1,
-            circuits: [(id: "c1", amperes: 20)],
-            boxes: [{boxes}],
-            loads: [
-                (id: "lamp", at: "b{}", kind: Resistive(watts: 60)),
-                (id: "heater", at: "b{}", kind: Resistive(watts: 1200)),
-            ],
-        )"#,
-        n_boxes / 2,
-        n_boxes - 1
-    );
-    file::read(&text).unwrap().circuit
-}
 
 /// Dead from two thirds of the run on.
 fn told(circuit: &Circuit, n_boxes: usize, effort: Effort) -> Inquiry<'_> {
@@ -49,7 +29,8 @@ fn told(circuit: &Circuit, n_boxes: usize, effort: Effort) -> Inquiry<'_> {
 fn inquiry(criterion: &mut Criterion) {
     let one_step = Effort { steps: 1, ..Effort::default() };
     for n_boxes in N_BOXES {
-        let circuit = run(n_boxes);
+        // A lamp half way and a heater at the end.
+        let circuit = run(n_boxes, &[("lamp", n_boxes / 2, 60), ("heater", n_boxes - 1, 1200)]);
         let mut group = criterion.benchmark_group(format!("inquiry/{n_boxes}_boxes"));
         group.sample_size(10);
         group.bench_function("told_from_nothing", |bencher| {

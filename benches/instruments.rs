@@ -9,12 +9,13 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use slotwise::circuit::{Circuit, file};
+use slotwise::circuit::Circuit;
 use slotwise::condition::Condition;
 use slotwise::condition::catalogue::{PossibleFault, catalogue};
 use slotwise::instrument::{ManyReadings, Place, Reading, Request, Shown, measure, presets};
 use slotwise::netlist::{Law, Netlist, NodeId, Role, wire};
 use slotwise::quantity::{Address, Phasor};
+use support::run::run;
 
 #[path = "../tests/support/mod.rs"]
 mod support;
@@ -23,24 +24,7 @@ const N_BOXES: usize = 12;
 
 /// Twelve receptacles on one cable, a heater at the ninth, a lamp at the fourth.
 fn circuit() -> Circuit {
-    let boxes: String = (0..N_BOXES)
-        .map(|n| {
-            let from = if n == 0 { "c1".to_owned() } else { format!("b{}", n - 1) };
-            format!(r#"(id: "b{n}", from: "{from}", feet: 12),"#)
-        })
-        .collect();
-    let text = format!(
-        r#"(
-            format: 1,
-            circuits: [(id: "c1", amperes: 20)],
-            boxes: [{boxes}],
-            loads: [
-                (id: "heater", at: "b8", kind: Resistive(watts: 1200)),
-                (id: "lamp", at: "b3", kind: Resistive(watts: 60)),
-            ],
-        )"#
-    );
-    file::read(&text).unwrap().circuit
+    run(N_BOXES, &[("heater", 8, 1200), ("lamp", 3, 60)])
 }
 
 /// Everything that goes to a receptacle, at every receptacle.

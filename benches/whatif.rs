@@ -10,7 +10,6 @@
 use std::hint::black_box;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use slotwise::circuit::{Circuit, file};
 use slotwise::condition::Condition;
 use slotwise::condition::catalogue::catalogue;
 use slotwise::instrument::{ManyConditions, Place, Request, Shown, measure, presets};
@@ -18,6 +17,7 @@ use slotwise::netlist::{Law, Netlist, NodeId, Role};
 use slotwise::quantity::{Address, Impedance, Phasor};
 use slotwise::solution::{Change, SlotsSight, WhatIf, WhatIfWork};
 use support::dense;
+use support::run::run;
 
 #[path = "../tests/support/mod.rs"]
 mod support;
@@ -179,26 +179,6 @@ fn changes(criterion: &mut Criterion) {
     }
 }
 
-/// Receptacles on one cable, a heater near its end.
-fn circuit(n_boxes: usize) -> Circuit {
-    let boxes: String = (0..n_boxes)
-        .map(|n| {
-            let from = if n == 0 { "c1".to_owned() } else { format!("b{}", n - 1) };
-            format!(r#"(id: "b{n}", from: "{from}", feet: 12),"#)
-        })
-        .collect();
-    let text = format!(
-        r#"(
-            format: 1,
-            circuits: [(id: "c1", amperes: 20)],
-            boxes: [{boxes}],
-            loads: [(id: "heater", at: "b{}", kind: Resistive(watts: 1200))],
-        )"#,
-        n_boxes - 1
-    );
-    file::read(&text).unwrap().circuit
-}
-
 /// Twenty faults of every `20 step`, each with all after it, a plug-in tester of 40 kilohms an indicator at every receptacle.
 fn tester_everywhere(many: &ManyConditions<'_>, n_faults: usize, step: usize) -> (usize, f64) {
     let mut work = many.work();
@@ -223,7 +203,7 @@ fn tester_everywhere(many: &ManyConditions<'_>, n_faults: usize, step: usize) ->
 
 fn doubles(criterion: &mut Criterion) {
     for (n_boxes, step) in [(16, 5), (40, 97)] {
-        let circuit = circuit(n_boxes);
+        let circuit = run(n_boxes, &[("heater", n_boxes - 1, 1200)]);
         let catalogue = catalogue(&circuit);
         let changes: Vec<Condition> =
             catalogue.faults().iter().map(|fault| fault.change.clone()).collect();

@@ -150,11 +150,18 @@ struct Emf {
     own: Complex<f64>,
     /// What sources without impedance put between the groups besides.
     lift: Sum,
-    /// Between the groups.
-    between: Complex<f64>,
     branch: u32,
     /// φ was chosen so that nothing of it is left, which is exact and no matter of rounding.
     all_moved: bool,
+}
+
+impl Emf {
+    /// Between the groups.
+    fn between(&self) -> Complex<f64> {
+        let mut between = self.lift;
+        between.add(self.own);
+        between.value()
+    }
 }
 
 /// Two branches each of which carries, besides its own, the current y (V - emf) of the other's
@@ -279,7 +286,7 @@ impl Network {
 
     /// EMF of a branch between the groups it joins.
     pub(crate) fn emf(&self, place: usize) -> Complex<f64> {
-        self.emf_of(place).between
+        self.emf_of(place).between()
     }
 
     fn emf_of(&self, place: usize) -> Emf {
@@ -295,10 +302,7 @@ impl Network {
             *at = self.emfs.len() as u32;
             self.emfs.push(Emf::default());
         }
-        let mut between = lift;
-        between.add(own);
-        let (branch, between) = (place as u32, between.value());
-        self.emfs[*at as usize] = Emf { own, lift, between, branch, all_moved: false };
+        self.emfs[*at as usize] = Emf { own, lift, branch: place as u32, all_moved: false };
     }
 
     /// What is left of a branch's EMF in terms of U: emf - (φ_a - φ_b).
@@ -312,7 +316,7 @@ impl Network {
             return Sum::default();
         }
         let mut left = self.forest.offset(branch.b).minus(self.forest.offset(branch.a));
-        left.add(emf.between);
+        left.add(emf.between());
         left
     }
 
@@ -349,8 +353,8 @@ impl Network {
     /// Branches that drive a current, and their EMF between the groups they join: sources, and what
     /// is joined to a point that a source without impedance lifts.
     pub(crate) fn driving(&self) -> impl Iterator<Item = (&LinearBranch, Complex<f64>)> {
-        let driving = self.emfs.iter().filter(|emf| emf.between != Complex::ZERO);
-        driving.map(|emf| (&self.branches[emf.branch as usize], emf.between))
+        let all = self.emfs.iter().map(|emf| (&self.branches[emf.branch as usize], emf.between()));
+        all.filter(|&(_, emf)| emf != Complex::ZERO)
     }
 
     /// Sources, and what is coupled with one.
@@ -382,8 +386,8 @@ impl Network {
             }
         }
         let is_tied = |row| place(row).is_some_and(|row| tied.equiv(row, rows.len() - 1));
-        let driven = self.windings().chain(self.driving().map(|(branch, _)| branch));
-        driven.into_iter().all(|branch| ends(branch).into_iter().any(is_tied))
+        let mut driven = self.windings().chain(self.driving().map(|(branch, _)| branch));
+        driven.all(|branch| ends(branch).into_iter().any(is_tied))
     }
 
     fn number_rows(&mut self) {

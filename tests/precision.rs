@@ -12,6 +12,7 @@ use slotwise::quantity::{Impedance, Phasor};
 use slotwise::solution::{Planned, Solution, WhatIf, solve};
 use support::chance::{SUPPLIES, Supply, daisy_chain};
 use support::referee::{Verdict, judge};
+use support::worst_of;
 
 /// A potential below this counts as this when its error is made relative.
 const VOLTAGE_FLOOR_VOLT: f64 = 1e-3;
@@ -20,11 +21,6 @@ const CURRENT_FLOOR_AMPERE: f64 = 1e-6;
 
 fn relative(found: Phasor, expected: Phasor, floor: f64) -> f64 {
     (found - expected).magnitude() / expected.magnitude().max(floor)
-}
-
-/// The largest, or the first that is not a number.
-fn worst_of(misses: impl Iterator<Item = f64>) -> f64 {
-    misses.fold(0.0, |worst, miss| if miss > worst || miss.is_nan() { miss } else { worst })
 }
 
 /// Worst relative error of potentials and of currents.
@@ -67,7 +63,7 @@ fn floating_conductors_keep_their_digits_at_any_contrast() {
                 if seed < N_DENSE {
                     dense_worst = dense_worst.max(dense_error(&netlist, &verdict));
                 }
-                worst = (worst_of([worst.0, v].into_iter()), worst_of([worst.1, i].into_iter()));
+                worst = (worst_of([worst.0, v]), worst_of([worst.1, i]));
                 assert!(solution.accuracy_indicator() < 10.0);
             }
             // Seen with --nocapture; docs/accuracy.md quotes it.
@@ -104,7 +100,7 @@ fn potentials_solved_for_alone_keep_the_digits_of_conductors_that_float() {
                 let misses = pairs.map(|(node, &expected)| {
                     relative(planned.potential(node).unwrap(), expected, floor)
                 });
-                worst = worst_of([worst, worst_of(misses)].into_iter());
+                worst = worst_of([worst, worst_of(misses)]);
             }
             println!("{supply:?} {contrast:e}: potentials alone {worst:.1e}");
             assert!(worst < tolerance, "{supply:?} {contrast:e}: {worst:e}");

@@ -241,11 +241,16 @@ fn between(network: &Network, a: NodeId, b: NodeId) -> Complex<f64> {
 
 fn branchings(network: &Network, plan: &Plan) -> Vec<Branching> {
     let row = |group: u32| network.row[group as usize];
-    let emf = |place: usize| network.emf(place);
     let mut all = Vec::with_capacity(network.branches.len());
     for (place, branch) in network.branches.iter().enumerate() {
         let rows = (row(branch.a), row(branch.b));
-        all.extend(Branching::new(plan, rows, branch.y, branch.y * emf(place), place as u32));
+        all.extend(Branching::new(
+            plan,
+            rows,
+            branch.y,
+            branch.y * network.emf(place),
+            place as u32,
+        ));
     }
     for mutual in &network.mutuals {
         let [one, other] = mutual.pair.map(|place| place as usize);
@@ -257,7 +262,7 @@ fn branchings(network: &Network, plan: &Plan) -> Vec<Branching> {
         }
         for (driven, by) in [(i, other), (j, one)] {
             let rows = (row(driven.a), row(driven.b));
-            let drive = mutual.y * emf(by);
+            let drive = mutual.y * network.emf(by);
             all.extend(Branching::new(plan, rows, Complex::ZERO, drive, FIXED));
         }
     }
