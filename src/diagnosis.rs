@@ -37,6 +37,8 @@ mod prospects;
 mod quick;
 mod reading_error;
 mod recipe;
+mod route;
+mod stated;
 mod symptom;
 mod told;
 mod unknown;

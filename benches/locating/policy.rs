@@ -112,8 +112,17 @@ impl<'a> Thumb<'a> {
             _ => boxes.sort_by_key(|&at| (at.abs_diff(wanted), at)),
         }
         let (at, held) = boxes.into_iter().find_map(|at| Some((at, held(&self.done, at)?)))?;
+        let walked = self.done.last().map_or(0.0, |(from, _)| self.metres(*from, at));
         self.done.push((at, held));
-        Some(test(at, held, standing))
+        let mut test = test(at, held, standing);
+        test.cost_s += walked * Costs::default().walk_100_m_s / 100.0;
+        Some(test)
+    }
+
+    /// Metres of cable between two boxes.
+    fn metres(&self, one: usize, other: usize) -> f64 {
+        let between = self.building.boxes.iter().take(one.max(other) + 1).skip(one.min(other) + 1);
+        between.map(|arrives| arrives.metres).sum()
     }
 
     /// The box where it wants to test.

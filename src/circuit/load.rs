@@ -117,4 +117,15 @@ impl LoadKind {
                 | Self::Motor { .. }
         )
     }
+
+    /// What it draws at its rated voltage, watts, where it is known by that.
+    pub(crate) fn rated_watt(&self) -> Option<f64> {
+        match *self {
+            Self::Resistive { rated_watt, .. } | Self::Filament { rated_watt, .. } => {
+                Some(rated_watt)
+            }
+            Self::ConstantPower { active_watt, .. } => Some(active_watt),
+            _ => None,
+        }
+    }
 }

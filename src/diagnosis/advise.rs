@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::act::{Act, reachable};
 use super::belief::Evidence;
-use super::choose::{Choice, Enough, Plan, Prospect};
+use super::choose::{Choice, Enough, Plan, Prospect, Standing};
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::look::{Channel, Looks};
@@ -42,7 +42,7 @@ impl Inquiry<'_> {
         let weighed = self.weighed();
         let plan = self.plan(&weighed);
         let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
-        match plan.choose(&weights, self.now) {
+        match plan.choose(&weights, self.standing()) {
             Choice::Test { prospect, saves_s } => match plan.prospects.get(prospect) {
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, saves_s))),
                 None => Advice::Stop(self.stop(&plan, &weights, Enough::NothingParts)),
@@ -120,12 +120,13 @@ impl Inquiry<'_> {
             outlets.contains(&outlet)
                 || takes_current(instrument) && is_dead(outlet) && !is_loaded(outlet)
         };
+        let now = self.standing();
         plan.prospects
             .iter()
             .filter(|one| one.act.setting == self.now)
             .filter(is_asked)
             .filter(|one| !self.is_detector(one.act.instrument))
-            .min_by(|a, b| plan.cost_s(a, self.now).total_cmp(&plan.cost_s(b, self.now)))
+            .min_by(|a, b| plan.cost_s(a, now).total_cmp(&plan.cost_s(b, now)))
     }
 
     /// The hypotheses that a choice is made among.
@@ -195,11 +196,59 @@ impl Inquiry<'_> {
                 .collect(),
             is_known: weighed.iter().map(|one| one.set.is_some()).collect(),
             switching_s,
+            walking_s: self.walking_s(),
             confidence: self.means.confidence,
             weak: self.only_detectors(),
             looked_ahead: self.effort.looked_ahead,
             steps: self.effort.steps,
         }
+    }
+
+    /// How things stand, and where somebody was last.
+    fn standing(&self) -> Standing {
+        let looks = &self.model.predictor.looks;
+        let outlet = self.evidence.iter().rev().find_map(|told| match told {
+            Evidence::Seen { facts, .. } => looks.channels.get(facts.first()?.channel()?)?.outlet,
+            Evidence::Opened { place, .. } => {
+                let opened = self.model.circuit.parts().places.get(*place)?;
+                self.model.circuit.outlets().position(|(place, _)| place.id == opened.id)
+            }
+            Evidence::Symptom(_) => None,
+        });
+        Standing { setting: self.now, outlet }
+    }
+
+    /// Seconds of walking from each receptacle to each.
+    fn walking_s(&self) -> Vec<Vec<f64>> {
+        if self.means.costs.walk_100_m_s <= 0.0 {
+            return Vec::new();
+        }
+        let at: Vec<Option<usize>> = self.places_of_outlets().collect();
+        let row = |from: &Option<usize>| {
+            let walk_s = self.walk_s_from(*from);
+            at.iter().map(|to| to.and_then(|to| walk_s.get(to).copied()).unwrap_or(0.0)).collect()
+        };
+        at.iter().map(row).collect()
+    }
+
+    /// Seconds of walking to a receptacle from where somebody was last.
+    pub(super) fn walk_s_to(&self, outlet: usize) -> f64 {
+        let place_of = |outlet: usize| self.places_of_outlets().nth(outlet)?;
+        let walk_s = self.walk_s_from(self.standing().outlet.and_then(place_of));
+        place_of(outlet).and_then(|to| walk_s.get(to).copied()).unwrap_or(0.0)
+    }
+
+    fn walk_s_from(&self, place: Option<usize>) -> Vec<f64> {
+        let s_per_m = self.means.costs.walk_100_m_s / 100.0;
+        let metres = place.map_or_else(Vec::new, |place| self.model.routes.metres_from(place));
+        metres.into_iter().map(|metres| s_per_m * metres.unwrap_or(0.0)).collect()
+    }
+
+    /// The place of each receptacle, by number.
+    fn places_of_outlets(&self) -> impl Iterator<Item = Option<usize>> {
+        let circuit = self.model.circuit;
+        let number = |id: &str| circuit.parts().places.iter().position(|place| place.id == id);
+        circuit.outlets().map(move |(place, _)| number(&place.id))
     }
 
     /// Appliances whose own insulation may be down.
@@ -283,7 +332,7 @@ impl Inquiry<'_> {
             looks: asked.iter().filter_map(held).collect(),
             moment: Moment { condition, ..Moment::default() },
             switch: switch.collect(),
-            cost_s: plan.cost_s(test, self.now),
+            cost_s: plan.cost_s(test, self.standing()),
             saves_s: saves_s.is_finite().then_some(saves_s),
             branches: self.branches(looks, (plan, test), (weights, &[]), &asked),
             at,

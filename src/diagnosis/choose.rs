@@ -13,9 +13,22 @@ use super::outcome::Outcomes;
 #[derive(Clone, Debug)]
 pub(super) struct Prospect {
     pub(super) act: Act,
-    /// Without switching loads, seconds.
+    /// Without switching loads and walking, seconds.
     pub(super) holding_s: f64,
     pub(super) outcomes: Outcomes,
+}
+
+/// How loads stand, and at which receptacle somebody was last, if at any.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Standing {
+    pub(super) setting: usize,
+    pub(super) outlet: Option<usize>,
+}
+
+impl Standing {
+    fn after(act: &Act) -> Self {
+        Self { setting: act.setting, outlet: Some(act.outlet) }
+    }
 }
 
 /// Everything that a choice is made by.
@@ -31,6 +44,8 @@ pub(super) struct Plan {
     pub(super) is_known: Vec<bool>,
     /// Seconds of switching from one setting to another.
     pub(super) switching_s: Vec<Vec<f64>>,
+    /// Seconds of walking from one receptacle to another; empty where that is not counted.
+    pub(super) walking_s: Vec<Vec<f64>>,
     /// How sure of a place is sure enough.
     pub(super) confidence: f64,
     /// Instruments that nobody stops on alone, where nothing else was used.
@@ -103,30 +118,30 @@ impl Plan {
         State { total, surest, sites_s, open_s: sites_s + UNSURE_S * (total - surest).max(0.0) }
     }
 
-    /// What to do next, from a setting.
-    pub(super) fn choose(&self, weights: &[f64], setting: usize) -> Choice {
-        let choice = self.choose_freely(weights, setting);
+    /// What to do next, as things stand.
+    pub(super) fn choose(&self, weights: &[f64], now: Standing) -> Choice {
+        let choice = self.choose_freely(weights, now);
         if matches!(choice, Choice::Test { .. }) || self.weak.is_empty() {
             return choice;
         }
         let is_weak = |at: usize| {
             self.prospects.get(at).is_none_or(|one| self.weak.contains(&one.act.instrument))
         };
-        let better = self.ranked(weights, setting).into_iter().find(|(at, _)| !is_weak(*at));
+        let better = self.ranked(weights, now).into_iter().find(|(at, _)| !is_weak(*at));
         better.map_or(choice, |(prospect, _)| Choice::Test { prospect, saves_s: f64::NAN })
     }
 
-    fn choose_freely(&self, weights: &[f64], setting: usize) -> Choice {
+    fn choose_freely(&self, weights: &[f64], now: Standing) -> Choice {
         let state = self.state(weights);
-        if let Some(enough) = self.enough(weights, &state, setting) {
+        if let Some(enough) = self.enough(weights, &state, now) {
             return Choice::Enough(enough);
         }
-        let ranked = self.ranked(weights, setting);
+        let ranked = self.ranked(weights, now);
         let open_s = state.open_s;
         let Some(&(first, per_s)) = ranked.first() else {
             return Choice::Enough(Enough::NothingParts);
         };
-        let cost_s = self.prospects.get(first).map_or(0.0, |one| self.cost_s(one, setting));
+        let cost_s = self.prospects.get(first).map_or(0.0, |one| self.cost_s(one, now));
         let is_little = per_s * cost_s < LITTLE_GAIN && !self.is_looked_for(weights);
         if is_little || self.unknown(weights) >= UNKNOWN_SURE * state.total {
             return Choice::Enough(Enough::NothingParts);
@@ -139,7 +154,7 @@ impl Plan {
         let (near, rest) = ranked.split_at(self.looked_ahead.max(1).min(ranked.len()));
         let best = |among: &[(usize, f64)], steps: usize| {
             let worth = |&(prospect, _): &(usize, f64)| {
-                (prospect, self.going_on(prospect, weights, setting, (steps, &later)))
+                (prospect, self.going_on(prospect, weights, now, (steps, &later)))
             };
             let best = among.iter().map(worth);
             best.min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))
@@ -157,9 +172,10 @@ impl Plan {
     /// where opening boxes one after the other is cheaper than any.
     pub(super) fn cheaper_than_opening(&self, weights: &[f64]) -> Option<(usize, f64)> {
         let open_s = self.state(weights).open_s;
-        let ranked = self.ranked(weights, 0);
+        let now = Standing { setting: 0, outlet: None };
+        let ranked = self.ranked(weights, now);
         let later: Vec<usize> = ranked.iter().take(LATER_PROSPECTS).map(|(at, _)| *at).collect();
-        let worth = |&at: &usize| (at, self.going_on(at, weights, 0, (self.steps, &later)));
+        let worth = |&at: &usize| (at, self.going_on(at, weights, now, (self.steps, &later)));
         let (best, cost) =
             later.iter().map(worth).min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))?;
         (cost < open_s).then_some((best, open_s - cost))
@@ -167,12 +183,12 @@ impl Plan {
 
     /// Prospects by information about the decision for their cost, the best first; those that
     /// tell nothing are left out.
-    pub(super) fn ranked(&self, weights: &[f64], setting: usize) -> Vec<(usize, f64)> {
+    pub(super) fn ranked(&self, weights: &[f64], now: Standing) -> Vec<(usize, f64)> {
         let all: Vec<usize> = (0..self.prospects.len()).collect();
-        self.ranked_among(&all, weights, setting)
+        self.ranked_among(&all, weights, now)
     }
 
-    fn ranked_among(&self, all: &[usize], weights: &[f64], setting: usize) -> Vec<(usize, f64)> {
+    fn ranked_among(&self, all: &[usize], weights: &[f64], now: Standing) -> Vec<(usize, f64)> {
         let total: f64 = weights.iter().sum();
         let mut scratch = Vec::new();
         let mut ranked: Vec<(usize, f64)> = all
@@ -180,18 +196,18 @@ impl Plan {
             .filter_map(|&at| Some((at, self.prospects.get(at)?)))
             .map(|(at, prospect)| (at, prospect, self.gain(prospect, weights, &mut scratch)))
             .filter(|(_, _, gain)| *gain > NO_GAIN * total)
-            .map(|(at, prospect, gain)| (at, gain / total / self.cost_s(prospect, setting)))
+            .map(|(at, prospect, gain)| (at, gain / total / self.cost_s(prospect, now)))
             .collect();
         ranked.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-        self.without_the_like(ranked, setting)
+        self.without_the_like(ranked, now)
     }
 
     /// The same look with loads standing otherwise is left out where it tells hardly more.
-    fn without_the_like(&self, mut ranked: Vec<(usize, f64)>, setting: usize) -> Vec<(usize, f64)> {
+    fn without_the_like(&self, mut ranked: Vec<(usize, f64)>, now: Standing) -> Vec<(usize, f64)> {
         let mut most: BTreeMap<(usize, usize), f64> = BTreeMap::new();
         let tells_more = |&(at, per_s): &(usize, f64)| {
             let Some(prospect) = self.prospects.get(at) else { return false };
-            let gain = per_s * self.cost_s(prospect, setting);
+            let gain = per_s * self.cost_s(prospect, now);
             let of = (prospect.act.instrument, prospect.act.outlet);
             let known = most.entry(of).or_insert(0.0);
             let more = gain > MORE * *known;
@@ -202,10 +218,15 @@ impl Plan {
         ranked
     }
 
-    /// What an act costs from a setting, seconds.
-    pub(super) fn cost_s(&self, prospect: &Prospect, setting: usize) -> f64 {
-        let switching = self.switching_s.get(setting).and_then(|row| row.get(prospect.act.setting));
-        (prospect.holding_s + switching.copied().unwrap_or(0.0)).max(1.0)
+    /// What an act costs as things stand, seconds.
+    pub(super) fn cost_s(&self, prospect: &Prospect, now: Standing) -> f64 {
+        let Act { setting, outlet, .. } = prospect.act;
+        let entry = |table: &[Vec<f64>], from: usize, to: usize| {
+            table.get(from).and_then(|row| row.get(to)).copied().unwrap_or(0.0)
+        };
+        let switching_s = entry(&self.switching_s, now.setting, setting);
+        let walking_s = now.outlet.map_or(0.0, |from| entry(&self.walking_s, from, outlet));
+        (prospect.holding_s + switching_s + walking_s).max(1.0)
     }
 
     /// Information about the decision, in nats times the sum of the weights.
@@ -240,7 +261,7 @@ impl Plan {
     }
 
     /// Whether testing ends here.
-    fn enough(&self, weights: &[f64], state: &State, setting: usize) -> Option<Enough> {
+    fn enough(&self, weights: &[f64], state: &State, now: Standing) -> Option<Enough> {
         let total = state.total;
         if state.surest >= self.confidence * total {
             return Some(Enough::Sure);
@@ -251,7 +272,7 @@ impl Plan {
         let knowing_s = self.sites.cost_knowing(weights);
         let one_site = state.sites_s - knowing_s <= 1e-6 * total;
         let to_save = state.open_s - knowing_s;
-        let costs = self.prospects.iter().map(|prospect| self.cost_s(prospect, setting));
+        let costs = self.prospects.iter().map(|prospect| self.cost_s(prospect, now));
         let cheapest = costs.fold(f64::INFINITY, f64::min);
         match to_save {
             save if save < cheapest * total && one_site => Some(Enough::OneSite),
@@ -298,12 +319,13 @@ impl Plan {
         &self,
         prospect: usize,
         weights: &[f64],
-        setting: usize,
+        now: Standing,
         (steps, later): (usize, &[usize]),
     ) -> f64 {
         let Some(test) = self.prospects.get(prospect) else { return f64::INFINITY };
         let total: f64 = weights.iter().sum();
-        let mut seconds = self.cost_s(test, setting) * total;
+        let then = Standing::after(&test.act);
+        let mut seconds = self.cost_s(test, now) * total;
         // What is seen in a box that is opened for the test is found.
         for outcome in (0..test.outcomes.len()).filter(|&one| test.outcomes.seen != Some(one)) {
             let after = test.outcomes.after(outcome, weights);
@@ -313,17 +335,16 @@ impl Plan {
             }
             let state = self.state(&after);
             let open_s = state.open_s;
-            let stop = steps <= 1
-                || chance < RARE * total
-                || self.enough(&after, &state, test.act.setting).is_some();
+            let stop =
+                steps <= 1 || chance < RARE * total || self.enough(&after, &state, then).is_some();
             if stop {
                 seconds += open_s;
                 continue;
             }
-            let next = self.ranked_among(later, &after, test.act.setting);
+            let next = self.ranked_among(later, &after, then);
             seconds += match next.first() {
                 Some(&(next, _)) => {
-                    let on = self.going_on(next, &after, test.act.setting, (steps - 1, later));
+                    let on = self.going_on(next, &after, then, (steps - 1, later));
                     on.min(open_s)
                 }
                 None => open_s,

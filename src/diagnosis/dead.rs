@@ -287,10 +287,11 @@ impl Inquiry<'_> {
                 outcomes.see(&members.iter().map(seen).collect::<Vec<_>>());
                 costs.open_box_s + self.switching_off_s(&dead.stands)
             }
-            How::Plugged(_) if self.is_dead_already(&dead.stands) => 0.0,
-            How::Plugged(_) => {
+            How::Plugged(outlet) if self.is_dead_already(&dead.stands) => self.walk_s_to(*outlet),
+            How::Plugged(outlet) => {
                 dead.stands.breakers.len() as f64 * costs.switch_breaker_s
                     + self.switching_off_s(&dead.stands)
+                    + self.walk_s_to(*outlet)
             }
         };
         Prospect {
@@ -337,6 +338,7 @@ impl Inquiry<'_> {
                 .collect(),
             is_known: members.iter().map(|member| member.set.is_some()).collect(),
             switching_s: Vec::new(),
+            walking_s: Vec::new(),
             // However sure the fault is: it is where that is looked for.
             confidence: f64::INFINITY,
             weak: Vec::new(),

@@ -123,6 +123,8 @@ pub struct Costs {
     pub dead_test_s: f64,
     /// Making a box dead, proving it, opening it, looking at every joint, closing it.
     pub open_box_s: f64,
+    /// Walking from one receptacle to another, a hundred metres along the cables.
+    pub walk_100_m_s: f64,
 }
 
 impl Default for Costs {
@@ -137,6 +139,7 @@ impl Default for Costs {
             switch_breaker_s: 60.0,
             dead_test_s: 60.0,
             open_box_s: 420.0,
+            walk_100_m_s: 100.0,
         }
     }
 }

@@ -12,6 +12,8 @@ use super::look::Looks;
 use super::possible::{Possible, possibilities};
 use super::predictions::{Predictor, Row};
 use super::reading_error::{Chances, ReadingError};
+use super::route::Routes;
+use super::stated::Stated;
 
 /// Up to three possibilities that are so at once, by number, in order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -64,6 +66,7 @@ pub(super) struct Model<'c> {
     pub(super) instruments: Vec<Instrument>,
     pub(super) predictor: Predictor<'c>,
     pub(super) chances: Chances,
+    pub(super) routes: Arc<Routes>,
     /// How loads, switches and breakers may stand; numbered alike in all clones.
     pub(super) settings: Vec<Condition>,
     solved: Arc<Mutex<Solved>>,
@@ -83,7 +86,8 @@ impl<'c> Model<'c> {
         fixed_loads: &std::collections::BTreeSet<String>,
         (priors, error): (&Priors, ReadingError),
     ) -> Self {
-        let chances = Chances::new(error, &supply_volts(circuit));
+        let routes = Routes::of(circuit);
+        let chances = Chances::new(error, &supply_volts(circuit), Stated::of(circuit, &routes));
         let looks = Looks::new(circuit, &instruments);
         let all = |state: LoadState| {
             let mut condition = Condition::default();
@@ -103,6 +107,7 @@ impl<'c> Model<'c> {
             instruments,
             predictor: Predictor::new(circuit, looks),
             chances,
+            routes: Arc::new(routes),
             solved: Arc::new(Mutex::new(Solved {
                 settings: settings.clone(),
                 rows: HashMap::new(),

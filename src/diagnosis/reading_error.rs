@@ -1,6 +1,7 @@
 //! How far a reading may lie from what the model predicts, and what is shared by all readings.
 
 use super::look::{Channel, Measure};
+use super::stated::Stated;
 use crate::instrument::Band;
 
 /// How far what is seen may differ from what is predicted.
@@ -90,6 +91,8 @@ pub(super) struct Shared {
 #[derive(Clone, Debug)]
 pub(super) struct Chances {
     error: ReadingError,
+    /// What the circuit itself states as ranges.
+    stated: Stated,
     pub(super) shared: Vec<Shared>,
     /// Voltages that a held conductor has to another whatever the lengths: none, and those of
     /// the supply.
@@ -117,7 +120,10 @@ const BEYOND: f64 = 0.1;
 const WILD_VOLT: f64 = 250.0;
 
 impl Chances {
-    pub(super) fn new(error: ReadingError, supply_volt: &[f64]) -> Self {
+    pub(super) fn new(mut error: ReadingError, supply_volt: &[f64], stated: Stated) -> Self {
+        // As if all were exactly as described, ranges are their middles.
+        let stated = if error.drop_share > 0.0 { stated } else { Stated::default() };
+        error.supply_share = error.supply_share.max(stated.supply_share);
         let points =
             |share: f64| -> &'static [(f64, f64)] { if share > 0.0 { &THREE } else { &ONE } };
         let mut shared = Vec::new();
@@ -136,7 +142,7 @@ impl Chances {
         }
         let mut rails = vec![0.0];
         rails.extend_from_slice(supply_volt);
-        Self { error, shared, rails }
+        Self { error, stated, shared, rails }
     }
 
     /// The voltage of the supply, the least if there are several.
@@ -178,22 +184,26 @@ impl Chances {
     /// What a figure is off by itself: its standard deviation where nothing is shared.
     pub(super) fn spread(&self, channel: &Channel, value: f64, gives_way: f64) -> f64 {
         let error = &self.error;
+        let stated = self.stated.drop_share(channel.outlet);
         let square = |x: f64| x * x;
         match channel.measure {
             Measure::Lost | Measure::LostAlong { .. } => {
                 square(error.meter_volt)
                     + square(0.05 * value)
                     + square(0.3 * error.drop_share * value)
+                    + square(stated * value)
             }
-            Measure::Ampere => square(0.2) + square(0.1 * value),
+            Measure::Ampere => square(0.2) + square(0.1 * value) + square(stated * value),
             Measure::Ohm { lead_ohm, off_ohm } => {
-                square(off_ohm) + square(0.5 * error.drop_share * (value - lead_ohm))
+                let length = square(0.5 * error.drop_share) + square(stated);
+                square(off_ohm) + length * square(value - lead_ohm)
             }
             _ => {
                 square(error.meter_volt)
                     + square(error.meter_share * value)
                     + square(error.floating_share * gives_way)
                     + square(0.5 * error.drop_share * self.off_rail(value))
+                    + square(stated * self.off_rail(value))
             }
         }
         .sqrt()
@@ -325,29 +335,29 @@ pub(super) fn ln_sum_exp(all: impl Iterator<Item = f64> + Clone) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{Chances, ReadingError};
+    use super::{Chances, ReadingError, Stated};
     use crate::instrument::Band;
 
     #[test]
     fn a_figure_far_off_is_unlikely_but_never_impossible() {
-        let chances = Chances::new(ReadingError::default(), &[120.0]);
+        let chances = Chances::new(ReadingError::default(), &[120.0], Stated::default());
         let near = chances.within((119.5, 120.5), 120.0, 1.5);
         let far = chances.within((59.5, 60.5), 120.0, 1.5);
         assert!(near > 0.2 && far > 1e-6 && far < 1e-3, "{near} {far}");
-        let naive = Chances::new(ReadingError::of_instruments_alone(), &[120.0]);
+        let naive = Chances::new(ReadingError::of_instruments_alone(), &[120.0], Stated::default());
         assert!(naive.within((110.0, 111.0), 120.0, 1.2) < 1e-4);
     }
 
     #[test]
     fn everything_that_a_figure_can_be_adds_up_to_one() {
-        let chances = Chances::new(ReadingError::default(), &[120.0]);
+        let chances = Chances::new(ReadingError::default(), &[120.0], Stated::default());
         let all = chances.within((0.0, f64::INFINITY), 60.0, 2.0);
         assert!((all - 1.0).abs() < 0.01, "{all}");
     }
 
     #[test]
     fn a_threshold_has_a_soft_edge() {
-        let chances = Chances::new(ReadingError::default(), &[120.0]);
+        let chances = Chances::new(ReadingError::default(), &[120.0], Stated::default());
         let lit = Band::between(80.0, 90.0);
         assert!((chances.reaches(lit, 85.0, 0.0) - 0.5).abs() < 1e-12);
         assert!(chances.reaches(lit, 120.0, 0.0) > 0.98 && chances.reaches(lit, 40.0, 0.0) < 0.02);
@@ -355,7 +365,7 @@ mod tests {
 
     #[test]
     fn a_detector_at_a_conductor_that_floats_says_less_than_at_one_that_is_held() {
-        let chances = Chances::new(ReadingError::default(), &[120.0]);
+        let chances = Chances::new(ReadingError::default(), &[120.0], Stated::default());
         let sounds = Band::between(50.0, 90.0);
         assert!(chances.reaches(sounds, 100.0, 90.0) < chances.reaches(sounds, 100.0, 0.0) - 0.03);
         assert!(chances.reaches(sounds, 40.0, 40.0) > chances.reaches(sounds, 40.0, 0.0));

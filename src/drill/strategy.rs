@@ -7,8 +7,8 @@ use crate::circuit::Outlet;
 use crate::condition::catalogue::PossibleFault;
 use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{
-    Account, Advice, Because, Complaint, GoTo, Inquiry, Means, Moment, NextTest, Observation,
-    Protected, Seen, words,
+    Account, Advice, Because, Complaint, Costs, GoTo, Inquiry, Means, Moment, NextTest,
+    Observation, Protected, Seen, words,
 };
 use crate::instrument::{Instrument, MeasureProblem, Reading, Request, measure};
 use crate::lookalike::Placement;
@@ -243,7 +243,10 @@ impl<'s> Search<'s> {
 
     /// An account of these complaints, with the odds of the building's age.
     fn account(&self, complaints: &[Complaint]) -> Account {
-        let means = Means { priors: self.drill.age.priors(), ..Means::of(self.scene.circuit) };
+        let usual = Means::of(self.scene.circuit);
+        // Whoever solves it is not charged for walking.
+        let costs = Costs { walk_100_m_s: 0.0, ..usual.costs };
+        let means = Means { priors: self.drill.age.priors(), costs, ..usual };
         Account { complaints: complaints.to_vec(), observations: Vec::new(), means }
     }
 

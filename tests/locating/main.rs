@@ -6,3 +6,4 @@ mod call;
 mod finds;
 mod laws;
 mod parts;
+mod walks;

@@ -1,6 +1,6 @@
 //! The student's sheet: what is known before anything is found.
 
-use crate::circuit::{Circuit, DeviceKind, LoadKind, Place, PlaceKind, Vocabulary};
+use crate::circuit::{Circuit, DeviceKind, Place, PlaceKind, Vocabulary};
 use crate::drill::{Drill, DrillReading};
 use crate::report::figure::length;
 use crate::report::vocabulary::{Term, line, term};
@@ -193,13 +193,7 @@ fn protective_in_words(vocabulary: Vocabulary) -> &'static str {
 
 fn loads(drill: &Drill) -> Vec<KnownLoad> {
     let one = |load: &crate::circuit::Load| {
-        let watt = match load.kind {
-            LoadKind::Resistive { rated_watt, .. } | LoadKind::Filament { rated_watt, .. } => {
-                Some(rated_watt)
-            }
-            LoadKind::ConstantPower { active_watt, .. } => Some(active_watt),
-            _ => None,
-        };
+        let watt = load.kind.rated_watt();
         KnownLoad {
             name: load.id.clone(),
             at: drill.place_of_load(&load.id).unwrap_or_default(),
