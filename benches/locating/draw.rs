@@ -27,6 +27,7 @@ const CASE_LEAK: f64 = 10.0;
 const SERVICE: f64 = 20.0;
 const OFF: f64 = 20.0;
 const LANDING: f64 = 2.0;
+const SUPPLY: f64 = 15.0;
 
 /// Of bad joints so many are open; and of these so many leak.
 const OPEN_SHARE: f64 = 0.65;
@@ -52,6 +53,7 @@ enum Kind {
     Service,
     Off,
     Landing,
+    Supply,
 }
 
 /// One place where something of a kind may be wrong.
@@ -66,6 +68,7 @@ enum Spot {
     Service,
     Off,
     Landing,
+    Supply,
 }
 
 /// Draws what is wrong with a building, all of it in the list of the diagnosis.
@@ -78,7 +81,7 @@ pub(crate) fn listed(building: &Building, level: Level, chance: &mut Chance) -> 
     } else {
         1
     };
-    let mut off = [1.0; 10];
+    let mut off = [1.0; 11];
     if full {
         off = off.map(|_| (RATE_OFF * chance.normal()).exp());
     }
@@ -101,14 +104,13 @@ pub(crate) fn unlisted(building: &Building, chance: &mut Chance) -> Trouble {
     let n = building.boxes.len();
     let at = chance.below(n);
     let wire = chance.below(2);
-    match chance.below(4) {
+    match chance.below(3) {
         0 => Trouble::Foreign {
             at,
             wire: if wire == 0 { GROUND } else { NEUTRAL },
             ohm: chance.decades(20.0, 5e3),
         },
         1 => Trouble::Choke { at, wire, ohm: chance.decades(30.0, 1e3) },
-        2 => Trouble::Sag(chance.between(0.55, 0.8)),
         _ => Trouble::Fickle(JointAt { at, wire, part: Part::Far }),
     }
 }
@@ -118,6 +120,7 @@ fn spots(building: &Building) -> Vec<(Spot, Kind, f64)> {
         (Spot::Service, Kind::Service, SERVICE),
         (Spot::Off, Kind::Off, OFF),
         (Spot::Landing, Kind::Landing, LANDING),
+        (Spot::Supply, Kind::Supply, SUPPLY),
     ];
     let n = building.boxes.len();
     for at in 0..n {
@@ -215,6 +218,7 @@ fn befalls(spot: Spot, full: bool, chance: &mut Chance) -> Trouble {
         }
         Spot::Off => Trouble::BreakerOff,
         Spot::Landing => Trouble::NeutralOnOtherLeg,
+        Spot::Supply => Trouble::Sag(if full { chance.between(0.55, 0.88) } else { 0.72 }),
     }
 }
 

@@ -67,7 +67,7 @@ pub(crate) struct JointAt {
     pub(crate) part: Part,
 }
 
-/// What is wrong. The last four are in no list that the diagnosis has.
+/// What is wrong. The last three are in no list that the diagnosis has.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub(crate) enum Trouble {
     /// A joint is open, with so many ohms across its gap (infinite: none).
@@ -90,12 +90,12 @@ pub(crate) enum Trouble {
     BreakerOff,
     /// The run's neutral lands on the other leg: every receptacle has twice the volts.
     NeutralOnOtherLeg,
+    /// The supply is far too low.
+    Sag(f64),
     /// Something of the other leg touches a conductor through so many ohms.
     Foreign { at: usize, wire: usize, ohm: f64 },
     /// An inductive device of so many ohms sits in the cable.
     Choke { at: usize, wire: usize, ohm: f64 },
-    /// The supply is far too low.
-    Sag(f64),
     /// A joint that is open half of the time.
     Fickle(JointAt),
 }
@@ -103,7 +103,7 @@ pub(crate) enum Trouble {
 impl Trouble {
     /// Whether the diagnosis has it in its list.
     pub(crate) const fn is_listed(self) -> bool {
-        !matches!(self, Self::Foreign { .. } | Self::Choke { .. } | Self::Sag(_) | Self::Fickle(_))
+        !matches!(self, Self::Foreign { .. } | Self::Choke { .. } | Self::Fickle(_))
     }
 }
 

@@ -37,11 +37,8 @@ pub(crate) fn boxes(trouble: Trouble) -> Vec<Option<usize>> {
         | Trouble::ExchangedOnArrival { at, .. }
         | Trouble::Bridged { at, .. }
         | Trouble::Foreign { at, .. } => vec![Some(at)],
-        Trouble::CaseLeak { .. } => vec![],
-        Trouble::ServiceNeutral(_)
-        | Trouble::BreakerOff
-        | Trouble::NeutralOnOtherLeg
-        | Trouble::Sag(_) => vec![None],
+        Trouble::CaseLeak { .. } | Trouble::Sag(_) => vec![],
+        Trouble::ServiceNeutral(_) | Trouble::BreakerOff | Trouble::NeutralOnOtherLeg => vec![None],
     }
 }
 

@@ -235,6 +235,8 @@ impl<'c> Case<'_, 'c> {
         }
         if troubles.iter().any(|trouble| !trouble.is_listed()) {
             tally.nothing_fits.count(nothing_fits);
+            let leads = findings.suspects.first().is_some_and(|suspect| truth.holds(suspect));
+            tally.unlisted_led.count(nothing_fits || leads);
             return;
         }
         tally.false_alarm.count(nothing_fits);

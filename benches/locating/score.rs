@@ -123,6 +123,8 @@ pub(crate) struct Tally {
     pub(crate) false_alarm: Share,
     /// Said that nothing fits when it was not.
     pub(crate) nothing_fits: Share,
+    /// The same, or the leading place is the box or cable where it is.
+    pub(crate) unlisted_led: Share,
     /// Found that nothing was wrong when nothing was.
     pub(crate) nothing_wrong: Share,
     /// Milliseconds of each choice.
@@ -169,6 +171,7 @@ impl Tally {
         );
         row("nothing fits said of a listed fault", self.false_alarm.words());
         row("nothing fits said of an unlisted fault", self.nothing_fits.words());
+        row("nothing fits, or its place first", self.unlisted_led.words());
         row("nothing wrong found where nothing is", self.nothing_wrong.words());
         row(
             "unnoticed; refused; at the bound; in vain",

@@ -5,7 +5,7 @@ use slotwise::condition::catalogue::{FaultKind, PossibleFault};
 use slotwise::diagnosis::{Findings, Suspect};
 
 use crate::building::Building;
-use crate::hidden::{Hidden, NEUTRAL, Trouble, WIRES};
+use crate::hidden::{Hidden, JointAt, NEUTRAL, Part, Trouble, WIRES};
 use crate::names;
 use crate::shows::shows;
 
@@ -129,7 +129,18 @@ impl Truth<'_> {
                         && conductor == WIRES[NEUTRAL]
                         && to.as_str() == "panel.L2")
             }),
-            Trouble::Foreign { .. } | Trouble::Choke { .. } | Trouble::Sag(_) => false,
+            Trouble::Sag(_) => fault.kind == FaultKind::SupplyVoltage,
+            // Whatever is taken for it: its wire in its cable, or in its box.
+            Trouble::Choke { at, wire, .. } => {
+                let parts = [(at, Part::Near), (at, Part::Far)];
+                let joint = |(at, part)| names::element(self.building, JointAt { at, wire, part });
+                parts.into_iter().any(|part| at_element(&joint(part)))
+                    || fault.change.faults.iter().any(|edit| {
+                        matches!(edit, Fault::Broken { cable, conductor, .. }
+                            if *cable == Building::cable(at) && conductor == WIRES[wire])
+                    })
+            }
+            Trouble::Foreign { at, .. } => in_box(at),
         }
     }
 }

@@ -129,6 +129,11 @@ impl PossibleFault {
         circuit.parts().loads.iter().filter(unplugs).find(is_case)
     }
 
+    /// Whether it and another are one kind of fault of the same thing, to whatever amount.
+    pub fn is_of_one_thing_with(&self, other: &Self) -> bool {
+        !self.subjects.is_empty() && self.kind == other.kind && self.subjects == other.subjects
+    }
+
     /// Whether it and another are two states of one thing, so that both at once mean nothing.
     pub fn excludes(&self, other: &Self) -> bool {
         self.subjects.iter().any(|subject| other.subjects.contains(subject))

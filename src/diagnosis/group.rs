@@ -111,7 +111,7 @@ pub(super) fn groups(
         let heard_of = weight(at) > HEARD_OF && class.shows;
         let known = leads.iter().position(|&lead| {
             classes.get(lead).is_some_and(|lead| {
-                one_joint(model, lead, likeliest(class, belief.shares.get(at)))
+                one_place(model, lead, likeliest(class, belief.shares.get(at)))
                     || heard_of && same(model, lead.lead, class.lead, settings)
             })
         });
@@ -136,14 +136,15 @@ fn likeliest(class: &Class, shares: Option<&Vec<f64>>) -> usize {
     members.reduce(|a, b| if b.1 > a.1 { b } else { a }).map_or(class.lead, |(member, _)| member)
 }
 
-/// Whether a possibility is of a joint of a class, open or in whatever way bad: one place to go
-/// to.
-fn one_joint(model: &Model<'_>, one: &Class, other: usize) -> bool {
-    let other = model.possibles.get(other);
-    let Some(element) = other.and_then(|other| other.elements().next()) else { return false };
-    one.members.iter().any(|(member, _)| {
-        model.possibles.get(*member).is_some_and(|member| member.elements().any(|e| e == element))
-    })
+/// Whether a possibility is of a joint of a class, open or in whatever way bad, or the same thing
+/// to another amount: one place to go to.
+fn one_place(model: &Model<'_>, one: &Class, other: usize) -> bool {
+    let Some(other) = model.possibles.get(other) else { return false };
+    let mut members = one.members.iter().filter_map(|(member, _)| model.possibles.get(*member));
+    match other.elements().next() {
+        Some(element) => members.any(|member| member.elements().any(|known| known == element)),
+        None => members.any(|member| member.is_of_one_thing_with(other)),
+    }
 }
 
 fn same(model: &Model<'_>, one: usize, other: usize, settings: &[usize]) -> bool {

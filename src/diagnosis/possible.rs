@@ -45,12 +45,13 @@ const IDLE_ODDS: f64 = 0.01;
 const OVERLOOKED: f64 = 0.05;
 const OVERLOOKED_IN_CABLE: f64 = 0.5;
 
-/// Resistances at which faults that may have any are tried: closer than the catalogue's own, so
+/// Resistances and voltages at which faults that may have any are tried: closer than the catalogue's own, so
 /// that a real one is never far from one of them.
 fn levels() -> Levels {
     Levels {
         joint_ohm: vec![0.3, 0.8, 2.0, 5.0, 12.0, 30.0],
         gap_ohm: vec![20e3, 100e3, 500e3],
+        supply_share: vec![0.55, 0.6, 0.66, 0.72, 0.78, 0.84, 0.9, 1.1, 1.2],
         ..Levels::default()
     }
 }
@@ -62,6 +63,7 @@ fn shared(priors: &Priors) -> Priors {
     Priors {
         bad_share: priors.bad_share * ratio(&usual.joint_ohm, &ours.joint_ohm),
         leaky_share: priors.leaky_share * ratio(&usual.gap_ohm, &ours.gap_ohm),
+        supply_voltage: priors.supply_voltage * ratio(&usual.supply_share, &ours.supply_share),
         ..*priors
     }
 }
@@ -148,6 +150,12 @@ impl Possible {
 
     pub(super) fn excludes(&self, other: &Self) -> bool {
         self.subjects.iter().any(|subject| other.subjects.contains(subject))
+    }
+
+    /// Whether both are one kind of fault of the same thing, to whatever amount.
+    pub(super) fn is_of_one_thing_with(&self, other: &Self) -> bool {
+        let both = self.fault().zip(other.fault());
+        both.is_some_and(|(one, other)| one.is_of_one_thing_with(other))
     }
 
     /// Puts it on a condition. What a person says was set so at the time stays as it was said;

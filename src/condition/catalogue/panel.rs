@@ -151,12 +151,18 @@ impl Lister<'_> {
             let about = About { subject: "supply voltage".to_owned(), ..About::default() };
             let off = windings.iter().map(|winding| Fault::SupplyVoltage {
                 winding: winding.id.clone(),
-                emf_volt: Phasor::new(winding.emf_volt.re * share, winding.emf_volt.im * share),
+                emf_volt: scaled(winding.emf_volt, share),
             });
             let weight = self.priors.supply_voltage;
             faults.push(of_faults(FaultKind::SupplyVoltage, about, off.collect(), weight));
         }
     }
+}
+
+/// A share of a voltage, to a tenth of a volt.
+fn scaled(volt: Phasor, share: f64) -> Phasor {
+    let of = |part: f64| (part * share * 10.0).round() / 10.0;
+    Phasor::new(of(volt.re), of(volt.im))
 }
 
 fn neutrals_of(first: &Run, second: &Run, subject: String) -> About {

@@ -157,6 +157,15 @@ impl Teller<'_> {
             }
             FaultKind::LeakyOpen => format!("{conductors} open but leaking {along}"),
             FaultKind::BadJoint => format!("bad joint in the {conductors} {along}"),
+            // One thing, to whatever amount.
+            kind if suspect.faults.iter().all(|one| one.fault.is_of_one_thing_with(fault)) => {
+                match kind {
+                    FaultKind::SupplyVoltage => {
+                        format!("{}: {}", kind.meaning(), fault.sentence(self.circuit))
+                    }
+                    _ => fault.sentence(self.circuit),
+                }
+            }
             kind => {
                 let wrong = Wrong { kind, conductors: fault.conductors.clone() };
                 format!("{}: {}", wrong_in_words(&wrong, vocabulary), one_of(&suspect.boxes))
