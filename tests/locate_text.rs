@@ -118,6 +118,7 @@ fn stop() -> NextReport {
         place: place.to_owned(),
         handle: false,
         appliance: None,
+        supply: false,
         chance,
         look_for: vec![format!("neutral open at {place}")],
     };

@@ -218,7 +218,7 @@ fn befalls(spot: Spot, full: bool, chance: &mut Chance) -> Trouble {
         }
         Spot::Off => Trouble::BreakerOff,
         Spot::Landing => Trouble::NeutralOnOtherLeg,
-        Spot::Supply => Trouble::Sag(if full { chance.between(0.55, 0.88) } else { 0.72 }),
+        Spot::Supply => Trouble::Sag(if full { chance.between(0.5, 0.9) } else { 0.72 }),
     }
 }
 

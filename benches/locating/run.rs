@@ -235,8 +235,10 @@ impl<'c> Case<'_, 'c> {
         }
         if troubles.iter().any(|trouble| !trouble.is_listed()) {
             tally.nothing_fits.count(nothing_fits);
-            let leads = findings.suspects.first().is_some_and(|suspect| truth.holds(suspect));
-            tally.unlisted_led.count(nothing_fits || leads);
+            if !nothing_fits {
+                let first = findings.suspects.first();
+                tally.unlisted_place.count(first.is_some_and(|one| truth.is_mostly(one)));
+            }
             return;
         }
         tally.false_alarm.count(nothing_fits);
@@ -260,13 +262,17 @@ impl<'c> Case<'_, 'c> {
             return;
         }
         // What a box does not show is not looked for in one.
-        if troubles.iter().all(|trouble| names::boxes(*trouble).is_empty()) {
+        let is_seen = |trouble: &Trouble| {
+            matches!(trouble, Trouble::Sag(_)) || !names::boxes(*trouble).is_empty()
+        };
+        if !troubles.iter().any(is_seen) {
             return;
         }
         // Handles and appliances looked at, and boxes.
         let mut seen: Vec<GoTo> = Vec::new();
         let is_same = |a: &GoTo, b: &GoTo| {
-            a.place == b.place && a.handle == b.handle && a.appliance == b.appliance
+            let how = |one: &GoTo| (one.handle, one.supply);
+            a.place == b.place && how(a) == how(b) && a.appliance == b.appliance
         };
         while !tested.found && tested.opened < BOXES_MAX {
             let Some(stop) = tested.stop.take() else { break };
@@ -301,6 +307,7 @@ impl<'c> Case<'_, 'c> {
     fn is_seen_outside(&self, next: &GoTo) -> bool {
         self.scenario.hidden.troubles.iter().any(|trouble| match trouble {
             Trouble::BreakerOff => next.handle,
+            Trouble::Sag(_) => next.supply,
             Trouble::CaseLeak { load, .. } => {
                 next.appliance.as_deref() == Some(self.building.loads[*load].id.as_str())
             }

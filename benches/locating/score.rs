@@ -123,8 +123,9 @@ pub(crate) struct Tally {
     pub(crate) false_alarm: Share,
     /// Said that nothing fits when it was not.
     pub(crate) nothing_fits: Share,
-    /// The same, or the leading place is the box or cable where it is.
-    pub(crate) unlisted_led: Share,
+    /// Where that was not said, the leading suspect is mostly at the wire, in the box or cable,
+    /// where it is.
+    pub(crate) unlisted_place: Share,
     /// Found that nothing was wrong when nothing was.
     pub(crate) nothing_wrong: Share,
     /// Milliseconds of each choice.
@@ -171,7 +172,7 @@ impl Tally {
         );
         row("nothing fits said of a listed fault", self.false_alarm.words());
         row("nothing fits said of an unlisted fault", self.nothing_fits.words());
-        row("nothing fits, or its place first", self.unlisted_led.words());
+        row("not said, but its wire and place first", self.unlisted_place.words());
         row("nothing wrong found where nothing is", self.nothing_wrong.words());
         row(
             "unnoticed; refused; at the bound; in vain",

@@ -23,6 +23,15 @@ impl Truth<'_> {
         self.hidden.troubles.iter().any(|trouble| self.holds_this(suspect, *trouble))
     }
 
+    /// Whether most of what a suspect may be is a true trouble.
+    pub(crate) fn is_mostly(&self, suspect: &Suspect) -> bool {
+        let is_true = |fault: &PossibleFault| {
+            self.hidden.troubles.iter().any(|trouble| self.is_this(fault, *trouble))
+        };
+        let share = suspect.faults.iter().filter(|one| is_true(&one.fault)).map(|one| one.share);
+        share.sum::<f64>() >= 0.5
+    }
+
     /// Whether the likeliest explanation names every true trouble and nothing else, each up to its
     /// group; and whether it does but for what shows in nothing that is looked at live.
     pub(crate) fn is_exactly(&self, findings: &Findings) -> (bool, bool) {
@@ -140,7 +149,9 @@ impl Truth<'_> {
                             if *cable == Building::cable(at) && conductor == WIRES[wire])
                     })
             }
-            Trouble::Foreign { at, .. } => in_box(at),
+            Trouble::Foreign { at, wire, .. } => {
+                in_box(at) && fault.conductors.iter().any(|known| known == WIRES[wire])
+            }
         }
     }
 }

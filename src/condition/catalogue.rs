@@ -130,7 +130,7 @@ impl PossibleFault {
     }
 
     /// Whether it and another are one kind of fault of the same thing, to whatever amount.
-    pub fn is_of_one_thing_with(&self, other: &Self) -> bool {
+    pub fn is_another_amount_of(&self, other: &Self) -> bool {
         !self.subjects.is_empty() && self.kind == other.kind && self.subjects == other.subjects
     }
 

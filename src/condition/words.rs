@@ -35,6 +35,7 @@ pub use describe::describe;
 pub(crate) use phrase::{few, scaled};
 pub use problem::WordsProblem;
 pub(crate) use resolve::bridge_id;
+pub(crate) use resolve::settings::with_magnitude;
 
 use known::Known;
 use lexer::{Token, TokenKind, tokens};

@@ -121,7 +121,7 @@ pub enum Because {
 ///
 /// ```
 /// use slotwise::diagnosis::GoTo;
-/// let box_5 = GoTo { place: "kiln".into(), handle: false, appliance: None, chance: 0.7 };
+/// let box_5 = GoTo { place: "kiln".into(), handle: false, appliance: None, supply: false, chance: 0.7 };
 /// assert!(box_5.opens_a_box());
 /// ```
 #[derive(Clone, Debug, PartialEq)]
@@ -132,6 +132,9 @@ pub struct GoTo {
     pub handle: bool,
     /// An appliance there is to be unplugged and tested, nothing opened.
     pub appliance: Option<String>,
+    /// What the supply delivers is to be measured at that panel by whoever may, nothing opened by
+    /// anybody else.
+    pub supply: bool,
     /// The chance that the first fault is seen there, after none was seen at those before.
     pub chance: f64,
 }
@@ -139,7 +142,7 @@ pub struct GoTo {
 impl GoTo {
     /// Whether a box is opened there.
     pub const fn opens_a_box(&self) -> bool {
-        !self.handle && self.appliance.is_none()
+        !self.handle && !self.supply && self.appliance.is_none()
     }
 }
 

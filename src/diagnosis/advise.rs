@@ -12,8 +12,10 @@ use super::model::Set;
 use super::opening::{Site, Sites};
 use super::possible::Possible;
 use super::prospects::Weight;
+use super::route::Walking;
 use super::told::showed;
-use super::{Advice, Because, Branch, GoTo, Moment, NextTest, Stop};
+use super::{Advice, Because, Branch, GoTo, Moment, NextTest, Parting, Stop};
+use crate::circuit::{Outlet, PlaceKind};
 use crate::instrument::{Instrument, Place, Request};
 
 /// Hypotheses less likely than this share of the likeliest are not weighed, nor those that are
@@ -196,7 +198,7 @@ impl Inquiry<'_> {
                 .collect(),
             is_known: weighed.iter().map(|one| one.set.is_some()).collect(),
             switching_s,
-            walking_s: self.walking_s(),
+            walking: Some(self.walking()),
             confidence: self.means.confidence,
             weak: self.only_detectors(),
             looked_ahead: self.effort.looked_ahead,
@@ -206,49 +208,45 @@ impl Inquiry<'_> {
 
     /// How things stand, and where somebody was last.
     fn standing(&self) -> Standing {
-        let looks = &self.model.predictor.looks;
-        let outlet = self.evidence.iter().rev().find_map(|told| match told {
-            Evidence::Seen { facts, .. } => looks.channels.get(facts.first()?.channel()?)?.outlet,
-            Evidence::Opened { place, .. } => {
-                let opened = self.model.circuit.parts().places.get(*place)?;
-                self.model.circuit.outlets().position(|(place, _)| place.id == opened.id)
-            }
-            Evidence::Symptom(_) => None,
-        });
-        Standing { setting: self.now, outlet }
+        Standing { setting: self.now, place: self.evidence.iter().rev().find_map(|t| self.at(t)) }
     }
 
-    /// Seconds of walking from each receptacle to each.
-    fn walking_s(&self) -> Vec<Vec<f64>> {
-        if self.means.costs.walk_100_m_s <= 0.0 {
-            return Vec::new();
-        }
-        let at: Vec<Option<usize>> = self.places_of_outlets().collect();
-        let row = |from: &Option<usize>| {
-            let walk_s = self.walk_s_from(*from);
-            at.iter().map(|to| to.and_then(|to| walk_s.get(to).copied()).unwrap_or(0.0)).collect()
+    /// Where something was seen, by number of the place.
+    fn at(&self, told: &Evidence) -> Option<usize> {
+        let looks = &self.model.predictor.looks;
+        let of_channel = |fact: &Fact| {
+            let channel = looks.channels.get(fact.channel()?)?;
+            match channel.outlet {
+                Some(outlet) => self.model.routes.place_of(outlet),
+                None => self.held_at(&looks.requests.get(channel.request)?.place),
+            }
         };
-        at.iter().map(row).collect()
+        match told {
+            Evidence::Seen { facts, .. } => facts.iter().find_map(of_channel),
+            Evidence::Opened { place, .. } => Some(*place),
+            Evidence::Symptom(_) => None,
+        }
+    }
+
+    /// The place where probes are held, at slots or at the ends of a cable taken off its joints.
+    fn held_at(&self, held: &Place) -> Option<usize> {
+        let circuit = self.model.circuit;
+        let Place::Between { from, to } = held else { return None };
+        let is_there = |outlet: &Outlet| outlet.slots.iter().any(|(_, slot)| slot == from);
+        let outlet = circuit.outlets().position(|(_, outlet)| is_there(outlet));
+        outlet.and_then(|outlet| self.model.routes.place_of(outlet)).or_else(|| {
+            let (parting, _) = Parting::of_ends(circuit, (from, to))?;
+            circuit.parts().places.iter().position(|place| place.id == parting.place)
+        })
+    }
+
+    pub(super) fn walking(&self) -> Walking {
+        Walking::new(self.model.routes.clone(), self.means.costs.walk_100_m_s)
     }
 
     /// Seconds of walking to a receptacle from where somebody was last.
     pub(super) fn walk_s_to(&self, outlet: usize) -> f64 {
-        let place_of = |outlet: usize| self.places_of_outlets().nth(outlet)?;
-        let walk_s = self.walk_s_from(self.standing().outlet.and_then(place_of));
-        place_of(outlet).and_then(|to| walk_s.get(to).copied()).unwrap_or(0.0)
-    }
-
-    fn walk_s_from(&self, place: Option<usize>) -> Vec<f64> {
-        let s_per_m = self.means.costs.walk_100_m_s / 100.0;
-        let metres = place.map_or_else(Vec::new, |place| self.model.routes.metres_from(place));
-        metres.into_iter().map(|metres| s_per_m * metres.unwrap_or(0.0)).collect()
-    }
-
-    /// The place of each receptacle, by number.
-    fn places_of_outlets(&self) -> impl Iterator<Item = Option<usize>> {
-        let circuit = self.model.circuit;
-        let number = |id: &str| circuit.parts().places.iter().position(|place| place.id == id);
-        circuit.outlets().map(move |(place, _)| number(&place.id))
+        self.walking().seconds(self.standing().place, outlet)
     }
 
     /// Appliances whose own insulation may be down.
@@ -404,6 +402,13 @@ impl Inquiry<'_> {
         best.filter(|(_, chance)| *chance > 0.0)
     }
 
+    /// The panel that is fed first, by number of the place.
+    fn first_panel(&self) -> Option<usize> {
+        let places = &self.model.circuit.parts().places;
+        let panel = places.iter().position(|place| place.kind == PlaceKind::Panel);
+        panel.or_else(|| places.iter().position(|place| place.fed_from.is_none()))
+    }
+
     fn stop(&self, plan: &Plan, weights: &[f64], enough: Enough) -> Stop {
         let findings = self.findings();
         let (order, cost_s) = plan.sites.order(weights);
@@ -422,8 +427,10 @@ impl Inquiry<'_> {
             let (site, _) = plan.sites.sites.get(site)?;
             let possible = |at: usize| self.model.possibles.get(at);
             let first = |one: &Possible| one.boxes.first().copied();
+            let supply = *site == Site::Supply;
             let (place, handle, appliance) = match *site {
                 Site::Place(place) => (Some(place), false, None),
+                Site::Supply => (self.first_panel(), false, None),
                 Site::Handle(at) => (possible(at).and_then(first), true, None),
                 Site::Appliance(at) => {
                     let load = possible(at).and_then(|one| one.appliance(self.model.circuit));
@@ -431,7 +438,7 @@ impl Inquiry<'_> {
                 }
             };
             let place = self.model.circuit.parts().places.get(place?)?.id.clone();
-            Some(GoTo { place, handle, appliance, chance })
+            Some(GoTo { place, handle, appliance, supply, chance })
         });
         Stop { because, go_to: go_to.collect(), cost_s }
     }

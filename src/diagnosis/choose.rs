@@ -8,27 +8,22 @@ use std::collections::BTreeMap;
 use super::act::Act;
 use super::opening::Sites;
 use super::outcome::Outcomes;
+use super::route::Walking;
 
 /// An act with what it can show.
 #[derive(Clone, Debug)]
 pub(super) struct Prospect {
     pub(super) act: Act,
-    /// Without switching loads and walking, seconds.
+    /// Seconds, but for what the plan reckons of switching loads and walking.
     pub(super) holding_s: f64,
     pub(super) outcomes: Outcomes,
 }
 
-/// How loads stand, and at which receptacle somebody was last, if at any.
+/// How loads stand, and the place where somebody was last, if at any.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Standing {
     pub(super) setting: usize,
-    pub(super) outlet: Option<usize>,
-}
-
-impl Standing {
-    fn after(act: &Act) -> Self {
-        Self { setting: act.setting, outlet: Some(act.outlet) }
-    }
+    pub(super) place: Option<usize>,
 }
 
 /// Everything that a choice is made by.
@@ -44,8 +39,8 @@ pub(super) struct Plan {
     pub(super) is_known: Vec<bool>,
     /// Seconds of switching from one setting to another.
     pub(super) switching_s: Vec<Vec<f64>>,
-    /// Seconds of walking from one receptacle to another; empty where that is not counted.
-    pub(super) walking_s: Vec<Vec<f64>>,
+    /// What walking costs, where that is not among what holding does.
+    pub(super) walking: Option<Walking>,
     /// How sure of a place is sure enough.
     pub(super) confidence: f64,
     /// Instruments that nobody stops on alone, where nothing else was used.
@@ -172,7 +167,7 @@ impl Plan {
     /// where opening boxes one after the other is cheaper than any.
     pub(super) fn cheaper_than_opening(&self, weights: &[f64]) -> Option<(usize, f64)> {
         let open_s = self.state(weights).open_s;
-        let now = Standing { setting: 0, outlet: None };
+        let now = Standing { setting: 0, place: None };
         let ranked = self.ranked(weights, now);
         let later: Vec<usize> = ranked.iter().take(LATER_PROSPECTS).map(|(at, _)| *at).collect();
         let worth = |&at: &usize| (at, self.going_on(at, weights, now, (self.steps, &later)));
@@ -221,12 +216,15 @@ impl Plan {
     /// What an act costs as things stand, seconds.
     pub(super) fn cost_s(&self, prospect: &Prospect, now: Standing) -> f64 {
         let Act { setting, outlet, .. } = prospect.act;
-        let entry = |table: &[Vec<f64>], from: usize, to: usize| {
-            table.get(from).and_then(|row| row.get(to)).copied().unwrap_or(0.0)
-        };
-        let switching_s = entry(&self.switching_s, now.setting, setting);
-        let walking_s = now.outlet.map_or(0.0, |from| entry(&self.walking_s, from, outlet));
-        (prospect.holding_s + switching_s + walking_s).max(1.0)
+        let switching = self.switching_s.get(now.setting).and_then(|row| row.get(setting));
+        let walking = self.walking.as_ref().map(|walking| walking.seconds(now.place, outlet));
+        let moving_s = switching.copied().unwrap_or(0.0) + walking.unwrap_or(0.0);
+        (prospect.holding_s + moving_s).max(1.0)
+    }
+
+    fn after(&self, act: &Act) -> Standing {
+        let place = self.walking.as_ref().and_then(|walking| walking.place_of(act.outlet));
+        Standing { setting: act.setting, place }
     }
 
     /// Information about the decision, in nats times the sum of the weights.
@@ -324,7 +322,7 @@ impl Plan {
     ) -> f64 {
         let Some(test) = self.prospects.get(prospect) else { return f64::INFINITY };
         let total: f64 = weights.iter().sum();
-        let then = Standing::after(&test.act);
+        let then = self.after(&test.act);
         let mut seconds = self.cost_s(test, now) * total;
         // What is seen in a box that is opened for the test is found.
         for outcome in (0..test.outcomes.len()).filter(|&one| test.outcomes.seen != Some(one)) {

@@ -338,7 +338,8 @@ impl Inquiry<'_> {
                 .collect(),
             is_known: members.iter().map(|member| member.set.is_some()).collect(),
             switching_s: Vec::new(),
-            walking_s: Vec::new(),
+            // What holding costs has the walk in it.
+            walking: None,
             // However sure the fault is: it is where that is looked for.
             confidence: f64::INFINITY,
             weak: Vec::new(),

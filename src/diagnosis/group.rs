@@ -143,7 +143,7 @@ fn one_place(model: &Model<'_>, one: &Class, other: usize) -> bool {
     let mut members = one.members.iter().filter_map(|(member, _)| model.possibles.get(*member));
     match other.elements().next() {
         Some(element) => members.any(|member| member.elements().any(|known| known == element)),
-        None => members.any(|member| member.is_of_one_thing_with(other)),
+        None => members.any(|member| member.is_another_amount_of(other)),
     }
 }
 

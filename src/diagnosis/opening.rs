@@ -12,6 +12,8 @@ pub(super) enum Site {
     Handle(usize),
     /// An appliance that is unplugged: a possibility in it, by number.
     Appliance(usize),
+    /// What the supply delivers is measured.
+    Supply,
 }
 
 /// Looking at a breaker or a switch, seconds.
@@ -19,6 +21,9 @@ const GLANCE_S: f64 = 20.0;
 
 /// Unplugging an appliance, and trying the circuit without it, seconds.
 const UNPLUG_S: f64 = 60.0;
+
+/// Having what arrives at the panel measured, seconds.
+const SUPPLY_S: f64 = 120.0;
 
 /// A panel or a supply is not opened like a box: so many times its cost.
 const PANEL_TIMES: f64 = 2.0;
@@ -63,6 +68,8 @@ impl Sites {
                 vec![Site::Handle(member)]
             } else if let Some(load) = possible.appliance(model.circuit) {
                 vec![self.appliance(model, &load.id).unwrap_or(Site::Appliance(member))]
+            } else if possible.is_of_the_supply() {
+                vec![Site::Supply]
             } else {
                 possible.boxes.iter().map(|&place| Site::Place(place)).collect()
             };
@@ -97,6 +104,7 @@ impl Sites {
         let cost = match site {
             Site::Handle(_) => GLANCE_S,
             Site::Appliance(_) => UNPLUG_S,
+            Site::Supply => SUPPLY_S,
             Site::Place(place) => {
                 let kind = model.circuit.parts().places.get(place).map(|place| place.kind);
                 let plain = kind == Some(crate::circuit::PlaceKind::Box);

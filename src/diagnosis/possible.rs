@@ -2,7 +2,7 @@
 //! fault and can still mislead.
 
 use crate::circuit::{Circuit, Load};
-use crate::condition::catalogue::{Levels, PossibleFault, Priors, catalogue_at};
+use crate::condition::catalogue::{FaultKind, Levels, PossibleFault, Priors, catalogue_at};
 use crate::condition::{AttachedLaw, Attachment, Condition, Fault, LoadState};
 
 use super::Found;
@@ -51,7 +51,7 @@ fn levels() -> Levels {
     Levels {
         joint_ohm: vec![0.3, 0.8, 2.0, 5.0, 12.0, 30.0],
         gap_ohm: vec![20e3, 100e3, 500e3],
-        supply_share: vec![0.55, 0.6, 0.66, 0.72, 0.78, 0.84, 0.9, 1.1, 1.2],
+        supply_share: vec![0.55, 0.6, 0.66, 0.72, 0.78, 0.84, 0.9, 1.1],
         ..Levels::default()
     }
 }
@@ -143,6 +143,11 @@ impl Possible {
         self.fault()?.appliance(circuit)
     }
 
+    /// Whether it is what the supply delivers, for which nothing is opened.
+    pub(super) fn is_of_the_supply(&self) -> bool {
+        self.fault().is_some_and(|fault| fault.kind == FaultKind::SupplyVoltage)
+    }
+
     /// Whether it is only how something is set.
     pub(super) fn is_setting(&self) -> bool {
         self.fault().is_some_and(|fault| fault.kind.is_setting())
@@ -153,9 +158,9 @@ impl Possible {
     }
 
     /// Whether both are one kind of fault of the same thing, to whatever amount.
-    pub(super) fn is_of_one_thing_with(&self, other: &Self) -> bool {
+    pub(super) fn is_another_amount_of(&self, other: &Self) -> bool {
         let both = self.fault().zip(other.fault());
-        both.is_some_and(|(one, other)| one.is_of_one_thing_with(other))
+        both.is_some_and(|(one, other)| one.is_another_amount_of(other))
     }
 
     /// Puts it on a condition. What a person says was set so at the time stays as it was said;

@@ -123,7 +123,7 @@ impl Chances {
     pub(super) fn new(mut error: ReadingError, supply_volt: &[f64], stated: Stated) -> Self {
         // As if all were exactly as described, ranges are their middles.
         let stated = if error.drop_share > 0.0 { stated } else { Stated::default() };
-        error.supply_share = error.supply_share.max(stated.supply_share);
+        error.supply_share = error.supply_share.max(stated.supply);
         let points =
             |share: f64| -> &'static [(f64, f64)] { if share > 0.0 { &THREE } else { &ONE } };
         let mut shared = Vec::new();
@@ -184,26 +184,26 @@ impl Chances {
     /// What a figure is off by itself: its standard deviation where nothing is shared.
     pub(super) fn spread(&self, channel: &Channel, value: f64, gives_way: f64) -> f64 {
         let error = &self.error;
-        let stated = self.stated.drop_share(channel.outlet);
+        let (length, loads) = (self.stated.length(channel.outlet), self.stated.loads);
         let square = |x: f64| x * x;
         match channel.measure {
             Measure::Lost | Measure::LostAlong { .. } => {
                 square(error.meter_volt)
                     + square(0.05 * value)
                     + square(0.3 * error.drop_share * value)
-                    + square(stated * value)
+                    + square(length * value)
             }
-            Measure::Ampere => square(0.2) + square(0.1 * value) + square(stated * value),
+            Measure::Ampere => square(0.2) + square(0.1 * value) + square(loads * value),
             Measure::Ohm { lead_ohm, off_ohm } => {
-                let length = square(0.5 * error.drop_share) + square(stated);
-                square(off_ohm) + length * square(value - lead_ohm)
+                let share = square(0.5 * error.drop_share) + square(length);
+                square(off_ohm) + share * square(value - lead_ohm)
             }
             _ => {
                 square(error.meter_volt)
                     + square(error.meter_share * value)
                     + square(error.floating_share * gives_way)
                     + square(0.5 * error.drop_share * self.off_rail(value))
-                    + square(stated * self.off_rail(value))
+                    + square(length.hypot(loads) * self.off_rail(value))
             }
         }
         .sqrt()

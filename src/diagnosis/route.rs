@@ -1,22 +1,20 @@
 //! How far the places lie from each other along the cables, and how well that is known.
 
+use std::collections::HashMap;
+use std::sync::{Arc, OnceLock};
+
 use petgraph::algo::dijkstra;
 use petgraph::graph::{NodeIndex, UnGraph};
 
 use super::stated::variance;
-use crate::circuit::{Circuit, Place, RangeOf};
+use crate::circuit::{Circuit, Place, PlaceKind, RangeOf};
 
-/// Metres of cable, with the variance that stated ranges give them.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+/// Metres of cable, with the variance that stated ranges give them. Of two of one length the surer
+/// comes first.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
 struct Run {
     metre: f64,
     square_metre: f64,
-}
-
-impl PartialOrd for Run {
-    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
-        self.metre.partial_cmp(&other.metre)
-    }
 }
 
 impl std::ops::Add for Run {
@@ -30,61 +28,99 @@ impl std::ops::Add for Run {
     }
 }
 
-/// The places of a circuit, joined by its cables.
-#[derive(Clone, Debug)]
+/// The places of a circuit, joined by its cables. Places and receptacles go by their numbers.
+#[derive(Debug)]
 pub(super) struct Routes {
     cables: UnGraph<(), Run>,
-    /// Places that no cable arrives at: where supplies are.
+    /// Where the supply arrives.
     begins: Vec<NodeIndex>,
+    /// The place of each receptacle.
+    of_outlet: Vec<Option<usize>>,
+    /// Metres from each place to each, once anybody asked.
+    metres: Vec<OnceLock<Vec<Option<f64>>>>,
 }
 
 impl Routes {
     pub(super) fn of(circuit: &Circuit) -> Self {
         let parts = circuit.parts();
         let mut cables = UnGraph::new_undirected();
-        let nodes: Vec<NodeIndex> = parts.places.iter().map(|_| cables.add_node(())).collect();
-        for cable in &parts.cables {
-            let at = |of: fn(&Place) -> &Vec<String>| {
-                parts.places.iter().position(|place| of(place).contains(&cable.id))
-            };
-            let ends = at(|place| &place.load_cables).zip(at(|place| &place.line_cables));
-            let Some((from, to)) = ends else { continue };
-            let Some((&from, &to)) = nodes.get(from).zip(nodes.get(to)) else { continue };
-            let range = parts.ranges.iter().find(
-                |range| matches!(&range.of, RangeOf::CableLengthMetre(id) if *id == cable.id),
-            );
-            let square_metre = range.map_or(0.0, |range| variance(range.low, range.high));
-            cables.add_edge(from, to, Run { metre: cable.length_m, square_metre });
+        let mut number: HashMap<&str, usize> = HashMap::new();
+        let mut ends: HashMap<&str, [Option<NodeIndex>; 2]> = HashMap::new();
+        let mut begins = Vec::new();
+        for (at, place) in parts.places.iter().enumerate() {
+            let node = cables.add_node(());
+            number.insert(&place.id, at);
+            if is_fed_by_no_cable(circuit, place) {
+                begins.push(node);
+            }
+            for (side, names) in [&place.load_cables, &place.line_cables].into_iter().enumerate() {
+                for cable in names {
+                    if let Some(end) = ends.entry(cable).or_default().get_mut(side) {
+                        *end = Some(node);
+                    }
+                }
+            }
         }
-        let arrives = |place: &&Place| !place.line_cables.is_empty();
-        let begins = parts.places.iter().zip(&nodes);
-        let begins = begins.filter(|(place, _)| !arrives(place)).map(|(_, node)| *node).collect();
-        Self { cables, begins }
+        let ranges: HashMap<&str, (f64, f64)> = parts
+            .ranges
+            .iter()
+            .filter_map(|range| match &range.of {
+                RangeOf::CableLengthMetre(id) => Some((id.as_str(), (range.low, range.high))),
+                _ => None,
+            })
+            .collect();
+        for cable in &parts.cables {
+            let Some([Some(from), Some(to)]) = ends.get(cable.id.as_str()).copied() else {
+                continue;
+            };
+            let metre = cable.length_m;
+            let range = ranges.get(cable.id.as_str());
+            let square_metre = range.map_or(0.0, |&range| variance(range, metre));
+            cables.add_edge(from, to, Run { metre, square_metre });
+        }
+        Self {
+            metres: parts.places.iter().map(|_| OnceLock::new()).collect(),
+            of_outlet: circuit
+                .outlets()
+                .map(|(at, _)| number.get(at.id.as_str()).copied())
+                .collect(),
+            cables,
+            begins,
+        }
     }
 
-    /// Metres along the cables from a place to every other, both by number; `None` where no cable
-    /// leads.
-    pub(super) fn metres_from(&self, place: usize) -> Vec<Option<f64>> {
-        let runs = self.runs_from(NodeIndex::new(place));
-        runs.into_iter().map(|run| run.map(|run| run.metre)).collect()
+    /// The place of a receptacle.
+    pub(super) fn place_of(&self, outlet: usize) -> Option<usize> {
+        self.of_outlet.get(outlet).copied().flatten()
+    }
+
+    /// Metres along the cables from one place to another; `None` where no cable leads.
+    pub(super) fn metres(&self, from: usize, to: usize) -> Option<f64> {
+        let begin = || {
+            let runs = self.runs_from(NodeIndex::new(from));
+            runs.into_iter().map(|run| run.map(|run| run.metre)).collect()
+        };
+        self.metres.get(from)?.get_or_init(begin).get(to).copied().flatten()
     }
 
     /// Of what leads from the supply to each place, the standard deviation of its length as a
-    /// share of it: nothing where every length is stated as one figure.
-    pub(super) fn unsure_shares(&self) -> Vec<f64> {
+    /// share of it, one at most: nothing where every length is stated as one figure. `None` where
+    /// nothing leads.
+    pub(super) fn unsure_shares(&self) -> Vec<Option<f64>> {
         let mut nearest: Vec<Option<Run>> = vec![None; self.cables.node_count()];
         for &begin in &self.begins {
             for (known, run) in nearest.iter_mut().zip(self.runs_from(begin)) {
                 let Some(run) = run else { continue };
-                // The place where it begins is no way to itself.
-                let is_nearer = known.is_none_or(|known| run < known);
-                if run.metre > 0.0 && is_nearer {
+                if known.is_none_or(|known| run < known) {
                     *known = Some(run);
                 }
             }
         }
-        let share = |run: Run| run.square_metre.sqrt() / run.metre;
-        nearest.into_iter().map(|run| run.map_or(0.0, share)).collect()
+        let share = |run: Run| match run.metre > 0.0 {
+            true => (run.square_metre.sqrt() / run.metre).min(1.0),
+            false => 0.0,
+        };
+        nearest.into_iter().map(|run| run.map(share)).collect()
     }
 
     fn runs_from(&self, node: NodeIndex) -> Vec<Option<Run>> {
@@ -101,9 +137,50 @@ impl Routes {
     }
 }
 
+/// Whether a place is a supply, or the panel that one feeds by its service conductors.
+fn is_fed_by_no_cable(circuit: &Circuit, place: &Place) -> bool {
+    match place.fed_from.as_deref() {
+        _ if place.kind == PlaceKind::Supply => true,
+        None => true,
+        Some(from) => circuit.place(from).is_none_or(|from| from.kind == PlaceKind::Supply),
+    }
+}
+
+/// What walking costs.
+#[derive(Clone, Debug)]
+pub(super) struct Walking {
+    routes: Arc<Routes>,
+    s_per_m: f64,
+}
+
+impl Walking {
+    /// At so many seconds for a hundred metres; what is no positive number costs nothing.
+    pub(super) fn new(routes: Arc<Routes>, walk_100_m_s: f64) -> Self {
+        let walks = walk_100_m_s.is_finite() && walk_100_m_s > 0.0;
+        Self { routes, s_per_m: if walks { walk_100_m_s / 100.0 } else { 0.0 } }
+    }
+
+    /// Seconds from a place to a receptacle.
+    pub(super) fn seconds(&self, from: Option<usize>, outlet: usize) -> f64 {
+        if self.s_per_m <= 0.0 {
+            return 0.0;
+        }
+        let ends = from.zip(self.routes.place_of(outlet));
+        let metres = ends.and_then(|(from, to)| self.routes.metres(from, to));
+        self.s_per_m * metres.unwrap_or(0.0)
+    }
+
+    /// The place of a receptacle.
+    pub(super) fn place_of(&self, outlet: usize) -> Option<usize> {
+        self.routes.place_of(outlet)
+    }
+}
+
 #[cfg(test)]
 mod tests {
-    use super::Routes;
+    use std::sync::Arc;
+
+    use super::{Routes, Walking};
     use crate::circuit::file;
 
     const BOATHOUSE: &str =
@@ -115,14 +192,28 @@ mod tests {
             (id: \"slip\", from: \"door\", metres: 3),
         ])";
 
+    /// The same in a ring back to the breaker.
+    const RING: &str =
+        "(format: 1, name: \"Boathouse\", supply: (system: Single230, earthing: TnCS),
+        circuits: [(id: \"c1\", amperes: 32, curve: B, ring: (last: \"vise\", metres: 40))],
+        boxes: [
+            (id: \"door\", from: \"c1\", metres: 10),
+            (id: \"bench\", from: \"door\", metres_between: (4, 16)),
+            (id: \"vise\", from: \"bench\", metres: 5),
+        ])";
+
     #[test]
     fn one_walks_along_the_cables_and_back_out_another_branch() {
         let circuit = file::read(BOATHOUSE).unwrap().circuit;
         let number = |id: &str| circuit.parts().places.iter().position(|p| p.id == id).unwrap();
-        let from = Routes::of(&circuit).metres_from(number("vise"));
-        assert_eq!(from[number("bench")], Some(5.0));
-        assert_eq!(from[number("slip")], Some(18.0));
-        assert_eq!(from[number("vise")], Some(0.0));
+        let routes = Arc::new(Routes::of(&circuit));
+        let from = |to: &str| routes.metres(number("vise"), number(to));
+        assert_eq!([from("bench"), from("slip"), from("vise")], [Some(5.0), Some(18.0), Some(0.0)]);
+        let outlet = |id: &str| circuit.outlets().position(|(at, _)| at.id == id).unwrap();
+        let walk =
+            |s: f64| Walking::new(routes.clone(), s).seconds(Some(number("vise")), outlet("slip"));
+        assert!((walk(200.0) - 36.0).abs() < 1e-12);
+        assert_eq!([walk(0.0), walk(-5.0), walk(f64::NAN)].map(f64::to_bits), [0; 3]);
     }
 
     #[test]
@@ -130,10 +221,19 @@ mod tests {
         let circuit = file::read(BOATHOUSE).unwrap().circuit;
         let number = |id: &str| circuit.parts().places.iter().position(|p| p.id == id).unwrap();
         let shares = Routes::of(&circuit).unsure_shares();
-        assert!(shares[number("door")].abs() < 1e-15 && shares[number("slip")].abs() < 1e-15);
+        let share = |id: &str| shares[number(id)].unwrap();
+        assert!(share("door").abs() < 1e-15 && share("slip").abs() < 1e-15);
         // 12 metres over the root of 12, of the metres from the panel.
         let range = 12.0 / 12_f64.sqrt();
-        assert!((shares[number("bench")] - range / 20.0).abs() < 1e-12);
-        assert!((shares[number("vise")] - range / 25.0).abs() < 1e-12);
+        assert!((share("bench") - range / 20.0).abs() < 1e-12);
+        assert!((share("vise") - range / 25.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_ring_begins_at_its_breaker_although_a_cable_comes_back_to_it() {
+        let circuit = file::read(RING).unwrap().circuit;
+        let number = |id: &str| circuit.parts().places.iter().position(|p| p.id == id).unwrap();
+        let shares = Routes::of(&circuit).unsure_shares();
+        assert!((shares[number("bench")].unwrap() - 12_f64.sqrt() / 20.0).abs() < 1e-12);
     }
 }

@@ -116,8 +116,13 @@ pub(crate) fn locate_until<'c>(
                 if let Some(parting) = &test.parting {
                     let place = parting.place.clone();
                     if is_seen_in(&place) {
-                        let go_to =
-                            vec![GoTo { place, handle: false, appliance: None, chance: 1.0 }];
+                        let go_to = vec![GoTo {
+                            place,
+                            handle: false,
+                            appliance: None,
+                            supply: false,
+                            chance: 1.0,
+                        }];
                         tests.push(*test);
                         let stop = Stop { because: Because::OneBox, go_to, cost_s: 0.0 };
                         return Course { inquiry, tests, stop };

@@ -84,6 +84,22 @@ fn twice_the_voltage_at_every_receptacle_is_the_neutral_on_the_other_leg() {
 }
 
 #[test]
+fn for_a_supply_that_is_far_too_low_nothing_is_opened() {
+    let lean_to = circuit(LEAN_TO);
+    let truth = condition(&lean_to, &["winding L1 at 87 V", "winding L2 at 87 V"]);
+    let dim = Complaint::Dim { loads: Vec::new(), when: None };
+    let course = locate(&lean_to, &truth, &dim, Means::default());
+    let findings = course.inquiry.findings();
+    let leading = &findings.suspects[0];
+    assert_eq!(leading.faults[0].fault.kind.code(), "supply_voltage");
+    assert!(leading.probability > 0.9, "all amounts are one: {}", leading.probability);
+    let first = &course.stop.go_to[0];
+    assert!(
+        first.supply && !first.opens_a_box() && course.tests.iter().all(|t| t.parting.is_none())
+    );
+}
+
+#[test]
 fn readings_that_keep_contradicting_every_fault_fit_nothing_known() {
     let shed = circuit(SHED);
     let one = "tester at bench: hot-neutral lit, hot-ground lit, neutral-ground dark";

@@ -4,7 +4,9 @@
 use std::collections::{BTreeSet, HashSet};
 
 use crate::circuit::{BranchCircuit, CableEnd, DeviceKind};
-use crate::condition::{EndOfCable, Fault, words::SOLID_BRIDGE_OHM, words::bridge_id};
+use crate::condition::{
+    EndOfCable, Fault, words::SOLID_BRIDGE_OHM, words::bridge_id, words::with_magnitude,
+};
 use crate::quantity::{Address, Phasor};
 
 use super::exchanges::pairs;
@@ -159,10 +161,13 @@ impl Lister<'_> {
     }
 }
 
-/// A share of a voltage, to a tenth of a volt.
+/// A share of a voltage, in its phase and to a tenth of a volt: a figure to be spoken of.
 fn scaled(volt: Phasor, share: f64) -> Phasor {
-    let of = |part: f64| (part * share * 10.0).round() / 10.0;
-    Phasor::new(of(volt.re), of(volt.im))
+    let wanted = volt.magnitude() * share;
+    if wanted < 10.0 {
+        return Phasor::new(volt.re * share, volt.im * share);
+    }
+    with_magnitude(volt, (wanted * 10.0).round() / 10.0)
 }
 
 fn neutrals_of(first: &Run, second: &Run, subject: String) -> About {

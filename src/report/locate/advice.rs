@@ -2,7 +2,7 @@
 
 use crate::circuit::Circuit;
 use crate::condition::LoadState;
-use crate::condition::catalogue::PossibleFault;
+use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::known::Known;
 use crate::condition::words::speak;
 use crate::diagnosis::{
@@ -105,6 +105,8 @@ pub struct GoToReport {
     pub handle: bool,
     /// An appliance that is to be unplugged and tested, nothing opened.
     pub appliance: Option<String>,
+    /// Whether it is what the supply delivers that is to be measured, nothing opened.
+    pub supply: bool,
     /// The chance that the first fault is seen there, after none was seen before.
     pub chance: f64,
     /// What to look for there.
@@ -372,6 +374,15 @@ fn stop_says(
                 first.place
             )
         }
+        (_, Some(first), leading) if first.supply => {
+            let what = leading.map_or("it is off", |leading| leading.says.as_str());
+            format!(
+                "Open nothing: {what} ({}). Have what arrives at {} measured by whoever may work \
+                 there, and call the utility",
+                percent(first.chance),
+                first.place
+            )
+        }
         (_, Some(GoToReport { appliance: Some(load), chance, .. }), _) => format!(
             "Unplug {} ({}): its insulation is to be tested, and nothing else is opened for it. \
              Everything else should work without it",
@@ -395,7 +406,11 @@ fn stop_says(
 fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
     let mut faults: Vec<(f64, String)> = Vec::new();
     for suspect in &teller.findings.suspects {
-        let here = suspect.faults.iter().filter(|f| f.fault.places.contains(&one.place));
+        let is_supply = |fault: &PossibleFault| fault.kind == FaultKind::SupplyVoltage;
+        let here = suspect.faults.iter().filter(|f| match one.supply {
+            true => is_supply(&f.fault),
+            false => f.fault.places.contains(&one.place),
+        });
         let sought = |fault: &PossibleFault| {
             let appliance = fault.appliance(teller.circuit).map(|load| load.id.as_str());
             is_handle(fault.kind) == one.handle && appliance == one.appliance.as_deref()
@@ -409,6 +424,7 @@ fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
         place: one.place.clone(),
         handle: one.handle,
         appliance: one.appliance.clone(),
+        supply: one.supply,
         chance: one.chance,
         look_for: faults.into_iter().take(LOOKED_FOR).map(|(_, sentence)| sentence).collect(),
     }

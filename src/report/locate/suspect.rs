@@ -157,16 +157,18 @@ impl Teller<'_> {
             }
             FaultKind::LeakyOpen => format!("{conductors} open but leaking {along}"),
             FaultKind::BadJoint => format!("bad joint in the {conductors} {along}"),
-            // One thing, to whatever amount.
-            kind if suspect.faults.iter().all(|one| one.fault.is_of_one_thing_with(fault)) => {
-                match kind {
-                    FaultKind::SupplyVoltage => {
-                        format!("{}: {}", kind.meaning(), fault.sentence(self.circuit))
-                    }
-                    _ => fault.sentence(self.circuit),
-                }
+            FaultKind::SupplyVoltage => {
+                format!("{}, such as {}", fault.kind.meaning(), fault.sentence(self.circuit))
             }
             kind => {
+                let mut listed = suspect.faults.iter().filter(|one| one.share >= LISTED_FROM);
+                if listed.all(|one| one.fault.is_another_amount_of(fault)) {
+                    let sentence = fault.sentence(self.circuit);
+                    return match leading.share < ONE_SORT_FROM {
+                        true => format!("{sentence}, or the same to another amount"),
+                        false => sentence,
+                    };
+                }
                 let wrong = Wrong { kind, conductors: fault.conductors.clone() };
                 format!("{}: {}", wrong_in_words(&wrong, vocabulary), one_of(&suspect.boxes))
             }

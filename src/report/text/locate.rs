@@ -190,6 +190,7 @@ impl Teller<'_> {
             let says = match &place.appliance {
                 Some(load) => format!("else unplug {load}"),
                 None if place.handle => format!("else look at {}", place.place),
+                None if place.supply => "else have the supply measured".to_owned(),
                 None => format!("else open {}", place.place),
             };
             text.push_str(&wrapped(&margin(place.chance), &says));
