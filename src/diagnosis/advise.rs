@@ -132,7 +132,7 @@ impl Inquiry<'_> {
     }
 
     /// The hypotheses that a choice is made among.
-    fn weighed(&self) -> Vec<Weighed> {
+    pub(super) fn weighed(&self) -> Vec<Weighed> {
         let most = self.belief.hypotheses.first().map_or(0.0, |one| one.weight);
         let mut in_all = 0.0;
         let kept = self.likeliest().take_while(|(one, _)| {
@@ -154,7 +154,7 @@ impl Inquiry<'_> {
         weighed
     }
 
-    fn plan(&mut self, weighed: &[Weighed]) -> Plan {
+    pub(super) fn plan(&mut self, weighed: &[Weighed]) -> Plan {
         let suspected = self.suspected_loads(weighed);
         let fixed = &self.means.fixed_loads;
         let settings = reachable(&mut self.model, self.now, fixed, &suspected);

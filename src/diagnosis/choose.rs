@@ -355,3 +355,6 @@ impl Plan {
 fn x_ln_x(x: f64) -> f64 {
     if x > 0.0 { x * x.ln() } else { 0.0 }
 }
+
+#[cfg(test)]
+mod optimum;

@@ -35,7 +35,7 @@ pub(super) struct Sites {
     pub(super) sites: Vec<(Site, f64)>,
     /// Of each hypothesis, of each of its faults: site and chance. A hypothesis without is not
     /// looked for in any box.
-    of: Vec<Vec<Vec<(usize, f64)>>>,
+    pub(super) of: Vec<Vec<Vec<(usize, f64)>>>,
 }
 
 impl Sites {
@@ -202,4 +202,4 @@ impl Sites {
 const GIVEN_UP_AFTER: usize = 2;
 
 /// What is left when so little has not been found is not followed further.
-const ENOUGH: f64 = 1e-3;
+pub(super) const ENOUGH: f64 = 1e-3;
