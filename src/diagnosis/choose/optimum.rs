@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::super::opening::{ENOUGH, Sites};
 use super::super::outcome::Outcomes;
-use super::{Choice, Enough, Plan, Prospect};
+use super::{Choice, Enough, Plan, Prospect, Standing};
 
 mod played;
 mod runs;
@@ -28,6 +28,11 @@ struct Reached {
     setting: usize,
     /// Nothing but what nobody stops on alone was used.
     weakly: bool,
+}
+
+/// As loads stand; where somebody stands is not counted here.
+const fn standing(setting: usize) -> Standing {
+    Standing { setting, place: None }
 }
 
 /// A plan in which every hypothesis shows one thing in every test.
@@ -55,6 +60,7 @@ impl Certain {
         let mut weights: Vec<f64> =
             known.map(|(weight, known)| if *known { *weight } else { 0.0 }).collect();
         let mut plan = plan.clone();
+        plan.walking = None;
         for of in plan.prospects.iter_mut().flat_map(|one| &mut one.outcomes.of) {
             let likeliest = of.iter().copied().reduce(|a, b| if b.1 > a.1 { b } else { a });
             *of = likeliest.map(|(outcome, _)| (outcome, 1.0)).into_iter().collect();
@@ -148,6 +154,7 @@ impl Certain {
             places: left.iter().map(|&at| plan.places[at].clone()).collect(),
             is_known: vec![true; left.len()],
             switching_s: plan.switching_s.clone(),
+            walking: None,
             weak: plan.weak.clone(),
             ..*plan
         };
@@ -167,7 +174,7 @@ impl Certain {
         let setting = prospect.act.setting;
         let reached = left.filter(|left| *left != 0);
         let reached = reached.map(|left| Reached { left, setting, weakly }).collect();
-        (plan.cost_s(prospect, from.setting), reached)
+        (plan.cost_s(prospect, standing(from.setting)), reached)
     }
 
     /// Whether a way of testing may end there, whatever it costs, and whether it must. Where there
@@ -181,14 +188,15 @@ impl Certain {
             return (ends, ends);
         }
         let is_weak = |at: usize| plan.weak.contains(&plan.prospects[at].act.instrument);
-        let others = || plan.ranked(&weights, reached.setting).iter().any(|(at, _)| !is_weak(*at));
+        let others =
+            || plan.ranked(&weights, standing(reached.setting)).iter().any(|(at, _)| !is_weak(*at));
         (!reached.weakly || !others(), false)
     }
 
     /// Why the library ends there, if it does.
     fn ends(&self, at: Reached) -> Option<Enough> {
         let (plan, weights) = self.stands(at);
-        match plan.choose(&weights, at.setting) {
+        match plan.choose(&weights, standing(at.setting)) {
             Choice::Enough(enough) => Some(enough),
             Choice::Test { .. } => None,
         }
@@ -393,7 +401,7 @@ impl<'c> Search<'c> {
     /// The cheapest test there, seconds.
     fn cheapest(&self, at: Reached) -> f64 {
         let plan = self.certain.plan(at);
-        let costs = plan.prospects.iter().map(|one| plan.cost_s(one, at.setting));
+        let costs = plan.prospects.iter().map(|one| plan.cost_s(one, standing(at.setting)));
         costs.fold(f64::INFINITY, f64::min)
     }
 
@@ -490,6 +498,7 @@ mod tests {
             places,
             is_known: vec![true; n],
             switching_s: vec![vec![0.0, 10.0], vec![10.0, 0.0]],
+            walking: None,
             confidence: 0.99,
             weak: if seed.is_multiple_of(3) { vec![0] } else { Vec::new() },
             looked_ahead: 2,
@@ -501,7 +510,7 @@ mod tests {
     /// The least cost by trying every way, nothing kept and nothing left out.
     fn tried(plan: &Plan, weights: &[f64], setting: usize, aim: Aim) -> f64 {
         let is_weak = |at: usize| plan.weak.contains(&plan.prospects[at].act.instrument);
-        let ends = matches!(plan.choose(weights, setting), Choice::Enough(_));
+        let ends = matches!(plan.choose(weights, standing(setting)), Choice::Enough(_));
         let mut best = match aim {
             Aim::Tests if ends => return 0.0,
             Aim::Tests => f64::INFINITY,
@@ -510,7 +519,8 @@ mod tests {
                 false => f64::INFINITY,
             },
             Aim::Whole => {
-                let others = plan.ranked(weights, setting).iter().any(|(at, _)| !is_weak(*at));
+                let others =
+                    plan.ranked(weights, standing(setting)).iter().any(|(at, _)| !is_weak(*at));
                 match plan.weak.is_empty() || !others {
                     true => plan.state(weights).open_s,
                     false => f64::INFINITY,
@@ -525,7 +535,7 @@ mod tests {
                 let weak = if proves { Vec::new() } else { plan.weak.clone() };
                 let after = Plan { weak, ..plan.clone() };
                 let on = left.iter().map(|left| tried(&after, left, one.act.setting, aim));
-                let here = plan.cost_s(one, setting) * weights.iter().sum::<f64>();
+                let here = plan.cost_s(one, standing(setting)) * weights.iter().sum::<f64>();
                 best = best.min(here + on.sum::<f64>());
             }
         }

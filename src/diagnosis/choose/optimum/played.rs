@@ -1,7 +1,7 @@
 //! A way of testing followed to its ends.
 
 use super::super::{Choice, Plan};
-use super::{Certain, Reached};
+use super::{Certain, Reached, standing};
 
 /// What a way of testing comes to, in proportion to the weights.
 #[derive(Clone, Copy, Debug, Default)]
@@ -25,7 +25,7 @@ pub(super) type Chooser = fn(&Plan, &[f64], usize) -> Option<usize>;
 
 /// The library's choice.
 pub(super) fn chosen(plan: &Plan, weights: &[f64], setting: usize) -> Option<usize> {
-    match plan.choose(weights, setting) {
+    match plan.choose(weights, standing(setting)) {
         Choice::Test { prospect, .. } => Some(prospect),
         Choice::Enough(_) => None,
     }
@@ -34,8 +34,8 @@ pub(super) fn chosen(plan: &Plan, weights: &[f64], setting: usize) -> Option<usi
 /// The most information for its cost, as long as the library goes on.
 pub(super) fn greedy(plan: &Plan, weights: &[f64], setting: usize) -> Option<usize> {
     let chosen = chosen(plan, weights, setting)?;
-    let goes_on = matches!(plan.choose_freely(weights, setting), Choice::Test { .. });
-    let most = plan.ranked(weights, setting).first().map(|(prospect, _)| *prospect);
+    let goes_on = matches!(plan.choose_freely(weights, standing(setting)), Choice::Test { .. });
+    let most = plan.ranked(weights, standing(setting)).first().map(|(prospect, _)| *prospect);
     most.filter(|_| goes_on).or(Some(chosen))
 }
 
