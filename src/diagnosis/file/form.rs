@@ -62,7 +62,7 @@ pub(super) struct MinutesForm {
     switch_breaker: Option<Placed<f64>>,
     dead_test: Option<Placed<f64>>,
     open_box: Option<Placed<f64>>,
-    walk_100_metres: Option<Placed<f64>>,
+    walk_100_m: Option<Placed<f64>>,
 }
 
 /// An act's name in the file, where it is written and where it is kept.
@@ -78,7 +78,7 @@ const ACTS: [Act; 10] = [
     ("switch_breaker", |form| form.switch_breaker.as_ref(), |costs| &mut costs.switch_breaker_s),
     ("dead_test", |form| form.dead_test.as_ref(), |costs| &mut costs.dead_test_s),
     ("open_box", |form| form.open_box.as_ref(), |costs| &mut costs.open_box_s),
-    ("walk_100_metres", |form| form.walk_100_metres.as_ref(), |costs| &mut costs.walk_100_m_s),
+    ("walk_100_m", |form| form.walk_100_m.as_ref(), |costs| &mut costs.walk_100_m_s),
 ];
 
 const SECONDS_A_MINUTE: f64 = 60.0;
