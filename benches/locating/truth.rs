@@ -139,15 +139,12 @@ impl Truth<'_> {
                         && to.as_str() == "panel.L2")
             }),
             Trouble::Sag(_) => fault.kind == FaultKind::SupplyVoltage,
-            // Whatever is taken for it: its wire in its cable, or in its box.
+            // What it is taken for: its wire broken, or bad at an end of its cable.
             Trouble::Choke { at, wire, .. } => {
-                let parts = [(at, Part::Near), (at, Part::Far)];
-                let joint = |(at, part)| names::element(self.building, JointAt { at, wire, part });
-                parts.into_iter().any(|part| at_element(&joint(part)))
-                    || fault.change.faults.iter().any(|edit| {
-                        matches!(edit, Fault::Broken { cable, conductor, .. }
-                            if *cable == Building::cable(at) && conductor == WIRES[wire])
-                    })
+                let end = |part| Trouble::Fickle(JointAt { at, wire, part });
+                let broken = Trouble::Broken { at, wire, share: 0.5 };
+                let taken_for = [end(Part::Near), end(Part::Far), broken];
+                taken_for.into_iter().any(|one| self.is_this(fault, one))
             }
             Trouble::Foreign { at, wire, .. } => {
                 in_box(at) && fault.conductors.iter().any(|known| known == WIRES[wire])

@@ -121,7 +121,8 @@ pub enum Because {
 ///
 /// ```
 /// use slotwise::diagnosis::GoTo;
-/// let box_5 = GoTo { place: "kiln".into(), handle: false, appliance: None, supply: false, chance: 0.7 };
+/// let (handle, supply) = (false, false);
+/// let box_5 = GoTo { place: "kiln".into(), handle, appliance: None, supply, chance: 0.7 };
 /// assert!(box_5.opens_a_box());
 /// ```
 #[derive(Clone, Debug, PartialEq)]

@@ -207,7 +207,7 @@ impl Inquiry<'_> {
     }
 
     /// How things stand, and where somebody was last.
-    fn standing(&self) -> Standing {
+    pub(super) fn standing(&self) -> Standing {
         Standing { setting: self.now, place: self.evidence.iter().rev().find_map(|t| self.at(t)) }
     }
 
@@ -240,13 +240,9 @@ impl Inquiry<'_> {
         })
     }
 
+    /// What walking costs in this circuit.
     pub(super) fn walking(&self) -> Walking {
         Walking::new(self.model.routes.clone(), self.means.costs.walk_100_m_s)
-    }
-
-    /// Seconds of walking to a receptacle from where somebody was last.
-    pub(super) fn walk_s_to(&self, outlet: usize) -> f64 {
-        self.walking().seconds(self.standing().place, outlet)
     }
 
     /// Appliances whose own insulation may be down.

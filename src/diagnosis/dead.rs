@@ -56,8 +56,8 @@ struct Dead {
 enum How {
     /// Beyond a parting, in the box of that number.
     Parted(Parting, usize),
-    /// Between the slots of the receptacle of that number.
-    Plugged(usize),
+    /// Between the slots of a receptacle, so many seconds of walking away.
+    Plugged(usize, f64),
 }
 
 impl Inquiry<'_> {
@@ -112,7 +112,7 @@ impl Inquiry<'_> {
         let mut outlets = self.model.circuit.outlets();
         let (at, parting) = match &dead.how {
             How::Parted(parting, _) => (parting.place.as_str().into(), Some(parting.clone())),
-            How::Plugged(outlet) => (outlets.nth(*outlet)?.1.address.clone(), None),
+            How::Plugged(outlet, _) => (outlets.nth(*outlet)?.1.address.clone(), None),
         };
         Some(NextTest {
             instrument: meter.name.clone(),
@@ -246,6 +246,7 @@ impl Inquiry<'_> {
             let told = |setting| self.is_told(&[setting], |fact| fact.channel() == channel);
             channel.is_some() && setting.is_some_and(told)
         };
+        let (walking, here) = (self.walking(), self.standing().place);
         circuit
             .outlets()
             .enumerate()
@@ -256,7 +257,8 @@ impl Inquiry<'_> {
             })
             .map(|(outlet, (_, held))| {
                 let looks = between_slots(held, meter);
-                Dead { how: How::Plugged(outlet), stands: stands.clone(), looks }
+                let how = How::Plugged(outlet, walking.seconds(here, outlet));
+                Dead { how, stands: stands.clone(), looks }
             })
             .filter(|dead| !dead.looks.iter().any(is_told))
             .collect()
@@ -287,11 +289,11 @@ impl Inquiry<'_> {
                 outcomes.see(&members.iter().map(seen).collect::<Vec<_>>());
                 costs.open_box_s + self.switching_off_s(&dead.stands)
             }
-            How::Plugged(outlet) if self.is_dead_already(&dead.stands) => self.walk_s_to(*outlet),
-            How::Plugged(outlet) => {
+            How::Plugged(_, walk_s) if self.is_dead_already(&dead.stands) => *walk_s,
+            How::Plugged(_, walk_s) => {
                 dead.stands.breakers.len() as f64 * costs.switch_breaker_s
                     + self.switching_off_s(&dead.stands)
-                    + self.walk_s_to(*outlet)
+                    + walk_s
             }
         };
         Prospect {

@@ -45,8 +45,8 @@ const IDLE_ODDS: f64 = 0.01;
 const OVERLOOKED: f64 = 0.05;
 const OVERLOOKED_IN_CABLE: f64 = 0.5;
 
-/// Resistances and voltages at which faults that may have any are tried: closer than the catalogue's own, so
-/// that a real one is never far from one of them.
+/// Resistances and voltages at which faults that may have any are tried: closer than the
+/// catalogue's own, so that a real one is never far from one of them.
 fn levels() -> Levels {
     Levels {
         joint_ohm: vec![0.3, 0.8, 2.0, 5.0, 12.0, 30.0],

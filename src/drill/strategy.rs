@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::circuit::Outlet;
-use crate::condition::catalogue::PossibleFault;
+use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{
     Account, Advice, Because, Complaint, Costs, GoTo, Inquiry, Means, Moment, NextTest,
@@ -229,6 +229,7 @@ impl<'s> Search<'s> {
         let circuit = self.scene.circuit;
         let here = |fault: &PossibleFault| match &go_to.appliance {
             Some(load) => fault.appliance(circuit).is_some_and(|one| one.id == *load),
+            None if go_to.supply => fault.kind == FaultKind::SupplyVoltage,
             None => fault.kind.is_setting() && fault.places.contains(&go_to.place),
         };
         self.mend(here)

@@ -202,13 +202,6 @@ impl Certain {
         }
     }
 
-    /// The same where detectors alone may end a search.
-    fn without_proof(&self) -> Self {
-        let mut other = self.clone();
-        other.plans[0].weak.clear();
-        other
-    }
-
     /// What opening boxes costs there.
     fn open_s(&self, left: Kinds) -> f64 {
         let mut weights = vec![0.0; self.weights.len()];

@@ -374,13 +374,13 @@ fn stop_says(
                 first.place
             )
         }
-        (_, Some(first), leading) if first.supply => {
-            let what = leading.map_or("it is off", |leading| leading.says.as_str());
+        (_, Some(first), _) if first.supply => {
+            let look_for = first.look_for.first().map_or("all of them", String::as_str);
             format!(
-                "Open nothing: {what} ({}). Have what arrives at {} measured by whoever may work \
-                 there, and call the utility",
-                percent(first.chance),
-                first.place
+                "Have what arrives at {} measured first, by whoever may work there ({look_for}? \
+                 {}): no box is opened for it. If it is so, call the utility",
+                first.place,
+                percent(first.chance)
             )
         }
         (_, Some(GoToReport { appliance: Some(load), chance, .. }), _) => format!(
@@ -406,9 +406,8 @@ fn stop_says(
 fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
     let mut faults: Vec<(f64, String)> = Vec::new();
     for suspect in &teller.findings.suspects {
-        let is_supply = |fault: &PossibleFault| fault.kind == FaultKind::SupplyVoltage;
         let here = suspect.faults.iter().filter(|f| match one.supply {
-            true => is_supply(&f.fault),
+            true => f.fault.kind == FaultKind::SupplyVoltage,
             false => f.fault.places.contains(&one.place),
         });
         let sought = |fault: &PossibleFault| {

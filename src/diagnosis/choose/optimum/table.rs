@@ -24,15 +24,10 @@ pub(super) struct Line {
     pub(super) played: [Played; 3],
 }
 
-/// The state after a complaint; with `proof`, nobody ends on detectors alone.
-pub(super) fn line(
-    inquiry: &Inquiry<'_>,
-    complaint: &Complaint,
-    (proof, most): (bool, Most),
-) -> Line {
+/// The state after a complaint.
+pub(super) fn line(inquiry: &Inquiry<'_>, complaint: &Complaint, most: Most) -> Line {
     let (plan, weights, now) = after(inquiry, complaint);
     let certain = Certain::of(&plan, &weights);
-    let certain = if proof { certain } else { certain.without_proof() };
     let start = certain.start(now);
     let ahead = played(&certain, start, chosen);
     let one_step = played(&certain.looking_ahead(1, 1), start, chosen);
@@ -148,13 +143,13 @@ mod tests {
         seconds.map_or_else(|| "-".to_owned(), |seconds| format!("{seconds:.1}"))
     }
 
-    fn measure(runs: &[Run], effort: Effort, (proof, most): (bool, Most), name: &str) {
+    fn measure(runs: &[Run], effort: Effort, most: Most, name: &str) {
         let mut sums = Sums::default();
         for run in runs {
             let circuit = run.circuit();
             let inquiry = untold(&circuit, effort);
             for (said, complaint) in run.complaints() {
-                let line = line(&inquiry, &complaint, (proof, most));
+                let line = line(&inquiry, &complaint, most);
                 let (kinds, tests, left_out) = line.size;
                 let [ahead, one_step, greedy] = line.played;
                 println!(
@@ -186,7 +181,7 @@ mod tests {
         for (name, complaint) in
             run.complaints().iter().filter(|(name, _)| said.contains(&name.as_str()))
         {
-            let line = line(&inquiry, complaint, (true, MOST_OF_EIGHT));
+            let line = line(&inquiry, complaint, MOST_OF_EIGHT);
             let (Some(whole), Some(tests)) = line.least else { panic!("{name}: not finished") };
             let ahead = line.played[0];
             assert!(ahead.whole_s() > whole - ROUNDING_S, "{name}: {ahead:?} {whole}");
@@ -199,34 +194,12 @@ mod tests {
     #[test]
     #[ignore = "every way of testing: many minutes"]
     fn four_boxes_with_pairs_beside_the_cheapest_way() {
-        measure(&FOUR, Effort::default(), (true, MOST_OF_FOUR), "4 boxes with pairs");
-    }
-
-    #[test]
-    #[ignore = "every way of testing: many minutes"]
-    fn four_boxes_where_detectors_may_end_a_search() {
-        measure(
-            &FOUR,
-            Effort::default(),
-            (false, MOST_OF_FOUR),
-            "4 boxes with pairs, detectors may end it",
-        );
+        measure(&FOUR, Effort::default(), MOST_OF_FOUR, "4 boxes with pairs");
     }
 
     #[test]
     #[ignore = "every way of testing: many minutes"]
     fn eight_boxes_with_singles_beside_the_cheapest_way() {
-        measure(&EIGHT, singly(), (true, MOST_OF_EIGHT), "8 boxes with singles");
-    }
-
-    #[test]
-    #[ignore = "every way of testing: many minutes"]
-    fn eight_boxes_where_detectors_may_end_a_search() {
-        measure(
-            &EIGHT,
-            singly(),
-            (false, MOST_OF_EIGHT),
-            "8 boxes with singles, detectors may end it",
-        );
+        measure(&EIGHT, singly(), MOST_OF_EIGHT, "8 boxes with singles");
     }
 }
