@@ -19,6 +19,26 @@ pub(super) struct Prospect {
     pub(super) outcomes: Outcomes,
 }
 
+impl Prospect {
+    /// The weight of what another look with the same instrument, loads standing alike, shows
+    /// otherwise.
+    fn shows_otherwise(&self, other: &Self, weights: &[f64]) -> f64 {
+        let alike = |act: &Act| (act.instrument, act.setting);
+        if alike(&self.act) != alike(&other.act) || self.outcomes.len() != other.outcomes.len() {
+            return f64::INFINITY;
+        }
+        let of = weights.iter().zip(&self.outcomes.of).zip(&other.outcomes.of);
+        of.map(|((weight, these), those)| {
+            let common = |(shown, chance): &(usize, f64)| {
+                let there = those.iter().find(|(known, _)| known == shown);
+                there.map_or(0.0, |(_, other)| chance.min(*other))
+            };
+            weight * (1.0 - these.iter().map(common).sum::<f64>())
+        })
+        .sum()
+    }
+}
+
 /// How loads stand, and the place where somebody was last, if at any.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Standing {
@@ -75,6 +95,13 @@ const RARE: f64 = 0.01;
 /// Prospects that are looked at in the steps after the first.
 const LATER_PROSPECTS: usize = 12;
 
+/// Prospects that prove, looked at where a search would end on what nobody stops on alone.
+const PROOFS: usize = 6;
+
+/// The same look elsewhere tells the same where no more than this share of the weight shows
+/// something else there.
+const HARDLY_OTHERWISE: f64 = 0.01;
+
 /// A costlier look at the same place has to tell so much more.
 const MORE: f64 = 1.02;
 
@@ -104,6 +131,16 @@ struct State {
     open_s: f64,
 }
 
+/// How far is looked ahead, and among what.
+#[derive(Clone, Copy)]
+struct Ahead<'p> {
+    steps: usize,
+    later: &'p [usize],
+    proofs: &'p [usize],
+    /// Nothing but what nobody stops on alone was used.
+    weakly: bool,
+}
+
 impl Plan {
     /// How things are with these weights.
     fn state(&self, weights: &[f64]) -> State {
@@ -119,11 +156,12 @@ impl Plan {
         if matches!(choice, Choice::Test { .. }) || self.weak.is_empty() {
             return choice;
         }
-        let is_weak = |at: usize| {
-            self.prospects.get(at).is_none_or(|one| self.weak.contains(&one.act.instrument))
-        };
-        let better = self.ranked(weights, now).into_iter().find(|(at, _)| !is_weak(*at));
+        let better = self.ranked(weights, now).into_iter().find(|(at, _)| !self.is_weak(*at));
         better.map_or(choice, |(prospect, _)| Choice::Test { prospect, saves_s: f64::NAN })
+    }
+
+    fn is_weak(&self, at: usize) -> bool {
+        self.prospects.get(at).is_none_or(|one| self.weak.contains(&one.act.instrument))
     }
 
     fn choose_freely(&self, weights: &[f64], now: Standing) -> Choice {
@@ -144,21 +182,34 @@ impl Plan {
         if !self.is_looked_for(weights) {
             return Choice::Test { prospect: first, saves_s: f64::NAN };
         }
-        let later: Vec<usize> =
-            ranked.iter().take(LATER_PROSPECTS).map(|(prospect, _)| *prospect).collect();
+        let ranked = self.without_the_same_elsewhere(ranked, weights, now);
+        let weakly = !self.weak.is_empty();
+        let numbers = ranked.iter().map(|(prospect, _)| *prospect);
+        let later: Vec<usize> = numbers.clone().take(LATER_PROSPECTS).collect();
+        let proofs = numbers.filter(|&at| weakly && !self.is_weak(at));
+        let proofs: Vec<usize> = proofs.take(PROOFS).collect();
+        let ahead = Ahead { steps: self.steps, later: &later, proofs: &proofs, weakly };
         let (near, rest) = ranked.split_at(self.looked_ahead.max(1).min(ranked.len()));
+        let is_near = near.iter().any(|(at, _)| proofs.contains(at));
+        let proof = rest.iter().filter(|(at, _)| !is_near && proofs.first() == Some(at));
+        let near: Vec<(usize, f64)> = near.iter().chain(proof).copied().collect();
+        let stop_s = self.ending(weights, (open_s, now), ahead);
         let best = |among: &[(usize, f64)], steps: usize| {
             let worth = |&(prospect, _): &(usize, f64)| {
-                (prospect, self.going_on(prospect, weights, now, (steps, &later)))
+                (prospect, self.going_on(prospect, weights, now, Ahead { steps, ..ahead }))
             };
             let best = among.iter().map(worth);
             best.min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))
-                .filter(|(_, cost)| *cost < open_s)
+                .filter(|(_, cost)| *cost < stop_s)
         };
         // Cheap looks that tell a little stand first: before all is called dear, the others are
         // asked one step ahead.
-        match best(near, self.steps).or_else(|| best(rest, 1)) {
-            Some((prospect, cost)) => Choice::Test { prospect, saves_s: open_s - cost },
+        match best(&near, self.steps).or_else(|| best(rest, 1)) {
+            // What is only cheaper than what would have to prove it saves nothing on opening.
+            Some((prospect, cost)) => {
+                let saves_s = if cost < open_s { open_s - cost } else { f64::NAN };
+                Choice::Test { prospect, saves_s }
+            }
             None => Choice::Enough(Enough::Dear),
         }
     }
@@ -170,7 +221,8 @@ impl Plan {
         let now = Standing { setting: 0, place: None };
         let ranked = self.ranked(weights, now);
         let later: Vec<usize> = ranked.iter().take(LATER_PROSPECTS).map(|(at, _)| *at).collect();
-        let worth = |&at: &usize| (at, self.going_on(at, weights, now, (self.steps, &later)));
+        let ahead = Ahead { steps: self.steps, later: &later, proofs: &[], weakly: false };
+        let worth = |&at: &usize| (at, self.going_on(at, weights, now, ahead));
         let (best, cost) =
             later.iter().map(worth).min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))?;
         (cost < open_s).then_some((best, open_s - cost))
@@ -211,6 +263,33 @@ impl Plan {
         };
         ranked.retain(tells_more);
         ranked
+    }
+
+    /// The same look at another place is left out where it tells the same: it would take the room
+    /// of another that does not.
+    fn without_the_same_elsewhere(
+        &self,
+        ranked: Vec<(usize, f64)>,
+        weights: &[f64],
+        now: Standing,
+    ) -> Vec<(usize, f64)> {
+        let total: f64 = weights.iter().sum();
+        let mut kept: Vec<((usize, f64), f64)> = Vec::new();
+        for (at, per_s) in ranked {
+            let Some(one) = self.prospects.get(at) else { continue };
+            let gain = per_s * self.cost_s(one, now);
+            let tells_it = |&((other, _), known): &((usize, f64), f64)| {
+                let as_much = gain <= MORE * known && known <= MORE * gain;
+                as_much
+                    && self.prospects.get(other).is_some_and(|other| {
+                        one.shows_otherwise(other, weights) <= HARDLY_OTHERWISE * total
+                    })
+            };
+            if !kept.iter().any(tells_it) {
+                kept.push(((at, per_s), gain));
+            }
+        }
+        kept.into_iter().map(|(one, _)| one).collect()
     }
 
     /// What an act costs as things stand, seconds.
@@ -311,18 +390,25 @@ impl Plan {
         of.into_iter().fold(nowhere, f64::max)
     }
 
+    /// Seconds from here on where testing ends: what opening costs, but that what nobody stops on
+    /// alone has to be proved first where anything does.
+    fn ending(&self, weights: &[f64], (open_s, now): (f64, Standing), ahead: Ahead<'_>) -> f64 {
+        if !ahead.weakly {
+            return open_s;
+        }
+        let proofs = self.ranked_among(ahead.proofs, weights, now);
+        proofs.first().map_or(open_s, |&(proof, _)| {
+            self.going_on(proof, weights, now, Ahead { steps: 1, ..ahead })
+        })
+    }
+
     /// Seconds from here on if this test is made and the best by information after it, as far as
     /// is looked ahead; in proportion to the weights.
-    fn going_on(
-        &self,
-        prospect: usize,
-        weights: &[f64],
-        now: Standing,
-        (steps, later): (usize, &[usize]),
-    ) -> f64 {
+    fn going_on(&self, prospect: usize, weights: &[f64], now: Standing, ahead: Ahead<'_>) -> f64 {
         let Some(test) = self.prospects.get(prospect) else { return f64::INFINITY };
         let total: f64 = weights.iter().sum();
         let then = self.after(&test.act);
+        let ahead = Ahead { weakly: ahead.weakly && self.is_weak(prospect), ..ahead };
         let mut seconds = self.cost_s(test, now) * total;
         // What is seen in a box that is opened for the test is found.
         for outcome in (0..test.outcomes.len()).filter(|&one| test.outcomes.seen != Some(one)) {
@@ -333,19 +419,27 @@ impl Plan {
             }
             let state = self.state(&after);
             let open_s = state.open_s;
-            let stop =
-                steps <= 1 || chance < RARE * total || self.enough(&after, &state, then).is_some();
-            if stop {
+            if chance < RARE * total {
                 seconds += open_s;
                 continue;
             }
-            let next = self.ranked_among(later, &after, then);
+            if self.enough(&after, &state, then).is_some() {
+                seconds += self.ending(&after, (open_s, then), ahead);
+                continue;
+            }
+            // Nothing ends here, it is only not looked further.
+            if ahead.steps <= 1 {
+                seconds += open_s;
+                continue;
+            }
+            let end_s = self.ending(&after, (open_s, then), ahead);
+            let next = self.ranked_among(ahead.later, &after, then);
             seconds += match next.first() {
                 Some(&(next, _)) => {
-                    let on = self.going_on(next, &after, then, (steps - 1, later));
-                    on.min(open_s)
+                    let ahead = Ahead { steps: ahead.steps - 1, ..ahead };
+                    self.going_on(next, &after, then, ahead).min(end_s)
                 }
-                None => open_s,
+                None => end_s,
             };
         }
         seconds

@@ -570,6 +570,55 @@ mod tests {
         assert!(dearer > 0, "one step or two cannot be the best everywhere");
     }
 
+    /// Two boxes and a bit of two others, with a detector (10 s) that nobody stops on alone and
+    /// tells one half from the other, and a tester (20 s) that shows what is stated.
+    fn two_halves(tester: &[usize]) -> Plan {
+        let at = |instrument: usize| Act { instrument, outlet: 0, setting: 0 };
+        let (plan, _) = drawn(1, 1.0);
+        Plan {
+            prospects: vec![test(at(0), 10.0, &[0, 0, 1, 1], 1.0), test(at(1), 20.0, tester, 1.0)],
+            sites: Sites {
+                sites: (0..4).map(|box_| (Site::Place(box_), 420.0)).collect(),
+                of: (0..4).map(|site| vec![vec![(site, 1.0)]]).collect(),
+            },
+            decision: (0..4).collect(),
+            places: (0..4).map(|place| vec![place]).collect(),
+            is_known: vec![true; 4],
+            weak: vec![0],
+            ..plan
+        }
+    }
+
+    const HALVES: [f64; 4] = [0.4975, 0.0025, 0.4975, 0.0025];
+
+    #[test]
+    fn the_tester_comes_first_where_a_detector_alone_would_not_be_believed() {
+        let first = |plan: &Plan| chosen(plan, &HALVES, 0);
+        let plan = two_halves(&[0, 1, 2, 3]);
+        assert_eq!(first(&plan), Some(1));
+        let believed = Plan { weak: Vec::new(), ..plan };
+        assert_eq!(first(&believed), Some(0));
+    }
+
+    #[test]
+    fn the_detector_comes_first_where_no_tester_could_say_more_after_it() {
+        assert_eq!(chosen(&two_halves(&[0, 0, 1, 1]), &HALVES, 0), Some(0));
+    }
+
+    #[test]
+    fn the_same_look_in_the_next_box_is_thought_of_once() {
+        let mut plan = two_halves(&[0, 1, 2, 3]);
+        let again = |outlet: usize, shows: &[usize]| {
+            test(Act { instrument: 0, outlet, setting: 0 }, 10.0, shows, 1.0)
+        };
+        plan.prospects.extend([again(1, &[0, 0, 1, 1]), again(2, &[0, 1, 1, 0])]);
+        let (now, evenly) = (standing(0), [0.25; 4]);
+        let kept = plan.without_the_same_elsewhere(plan.ranked(&evenly, now), &evenly, now);
+        let mut kept: Vec<usize> = kept.into_iter().map(|(at, _)| at).collect();
+        kept.sort_unstable();
+        assert_eq!(kept, [0, 1, 3]);
+    }
+
     #[test]
     fn one_test_between_two_boxes_is_worth_a_box_in_two() {
         let at = Act { instrument: 0, outlet: 0, setting: 0 };

@@ -78,10 +78,9 @@ mod tests {
     const MOST_OF_FOUR: Most = (40_000, 15_000);
     const MOST_OF_EIGHT: Most = (3_000, 1_500);
 
-    /// The dearest of three complaints was measured at 1.022 of the whole and 1.67 of the tests:
-    /// nobody ends on detectors alone, and that is not looked ahead to.
-    const DEARER: f64 = 1.03;
-    const TESTS_DEARER: f64 = 1.75;
+    /// The dearest of three complaints was measured at 1.010 of the whole and 1.16 of the tests.
+    const DEARER: f64 = 1.015;
+    const TESTS_DEARER: f64 = 1.2;
 
     /// By chooser.
     #[derive(Default)]
