@@ -136,9 +136,8 @@ struct State {
 struct Ahead<'p> {
     steps: usize,
     later: &'p [usize],
+    /// What would have to prove where a search ended here; none once one of these was used.
     proofs: &'p [usize],
-    /// Nothing but what nobody stops on alone was used.
-    weakly: bool,
 }
 
 impl Plan {
@@ -183,12 +182,11 @@ impl Plan {
             return Choice::Test { prospect: first, saves_s: f64::NAN };
         }
         let ranked = self.without_the_same_elsewhere(ranked, weights, now);
-        let weakly = !self.weak.is_empty();
         let numbers = ranked.iter().map(|(prospect, _)| *prospect);
         let later: Vec<usize> = numbers.clone().take(LATER_PROSPECTS).collect();
-        let proofs = numbers.filter(|&at| weakly && !self.is_weak(at));
+        let proofs = numbers.filter(|&at| !self.weak.is_empty() && !self.is_weak(at));
         let proofs: Vec<usize> = proofs.take(PROOFS).collect();
-        let ahead = Ahead { steps: self.steps, later: &later, proofs: &proofs, weakly };
+        let ahead = Ahead { steps: self.steps, later: &later, proofs: &proofs };
         let (near, rest) = ranked.split_at(self.looked_ahead.max(1).min(ranked.len()));
         let is_near = near.iter().any(|(at, _)| proofs.contains(at));
         let proof = rest.iter().filter(|(at, _)| !is_near && proofs.first() == Some(at));
@@ -221,7 +219,7 @@ impl Plan {
         let now = Standing { setting: 0, place: None };
         let ranked = self.ranked(weights, now);
         let later: Vec<usize> = ranked.iter().take(LATER_PROSPECTS).map(|(at, _)| *at).collect();
-        let ahead = Ahead { steps: self.steps, later: &later, proofs: &[], weakly: false };
+        let ahead = Ahead { steps: self.steps, later: &later, proofs: &[] };
         let worth = |&at: &usize| (at, self.going_on(at, weights, now, ahead));
         let (best, cost) =
             later.iter().map(worth).min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))?;
@@ -393,9 +391,6 @@ impl Plan {
     /// Seconds from here on where testing ends: what opening costs, but that what nobody stops on
     /// alone has to be proved first where anything does.
     fn ending(&self, weights: &[f64], (open_s, now): (f64, Standing), ahead: Ahead<'_>) -> f64 {
-        if !ahead.weakly {
-            return open_s;
-        }
         let proofs = self.ranked_among(ahead.proofs, weights, now);
         proofs.first().map_or(open_s, |&(proof, _)| {
             self.going_on(proof, weights, now, Ahead { steps: 1, ..ahead })
@@ -408,7 +403,8 @@ impl Plan {
         let Some(test) = self.prospects.get(prospect) else { return f64::INFINITY };
         let total: f64 = weights.iter().sum();
         let then = self.after(&test.act);
-        let ahead = Ahead { weakly: ahead.weakly && self.is_weak(prospect), ..ahead };
+        let proofs = if self.is_weak(prospect) { ahead.proofs } else { &[] };
+        let ahead = Ahead { proofs, ..ahead };
         let mut seconds = self.cost_s(test, now) * total;
         // What is seen in a box that is opened for the test is found.
         for outcome in (0..test.outcomes.len()).filter(|&one| test.outcomes.seen != Some(one)) {
