@@ -40,6 +40,8 @@ pub(super) fn classes(model: &Model<'_>, settings: &[usize]) -> Vec<Class> {
     let odds = |at: usize| model.possibles.get(at).map_or(0.0, |possible| possible.odds);
     order.sort_by(|&a, &b| odds(b).total_cmp(&odds(a)).then(a.cmp(&b)));
     let mut classes: Vec<(Class, Vec<Option<Arc<Row>>>)> = Vec::new();
+    // What parted each class from the one last compared with it parts it from most others too.
+    let mut parting = Vec::new();
     let mut alike: BTreeMap<Likeness, Vec<usize>> = BTreeMap::new();
     for at in order {
         let own = rows(model, Set::of(&[at]), settings);
@@ -50,7 +52,15 @@ pub(super) fn classes(model: &Model<'_>, settings: &[usize]) -> Vec<Class> {
         let likeness = likeness(model, at, shows);
         let candidates = alike.entry(likeness).or_default();
         let found = candidates.iter().copied().find(|&class| {
-            classes.get(class).is_some_and(|(_, rows)| same_rows(model, rows, &own))
+            let (Some((_, rows)), Some(last)) = (classes.get(class), parting.get_mut(class)) else {
+                return false;
+            };
+            if is_parted(model, rows, &own, *last) {
+                return false;
+            }
+            let place = where_parted(model, rows, &own);
+            *last = place.unwrap_or(*last);
+            place.is_none()
         });
         match found.and_then(|class| classes.get_mut(class)) {
             Some((class, _)) => {
@@ -59,6 +69,7 @@ pub(super) fn classes(model: &Model<'_>, settings: &[usize]) -> Vec<Class> {
             }
             None => {
                 candidates.push(classes.len());
+                parting.push((0, 0));
                 let is_nuisance =
                     model.possibles.get(at).is_some_and(|possible| possible.fault().is_none());
                 let members = vec![(at, odds(at))];
@@ -107,40 +118,79 @@ fn likeness(model: &Model<'_>, at: usize, shows: bool) -> Likeness {
     }
 }
 
-fn same_rows(model: &Model<'_>, one: &[Option<Arc<Row>>], other: &[Option<Arc<Row>>]) -> bool {
-    one.iter().zip(other).all(|(one, other)| match (one, other) {
-        (Some(one), Some(other)) => {
-            looks_same((&model.chances, &model.predictor.looks), one, other, FINE_SPREADS)
-        }
-        (None, None) => true,
-        _ => false,
+/// What a set of possibilities shows in each setting.
+type Shown = [Option<Arc<Row>>];
+
+fn same_rows(model: &Model<'_>, one: &Shown, other: &Shown) -> bool {
+    where_parted(model, one, other).is_none()
+}
+
+/// The first setting and channel in which two show otherwise.
+fn where_parted(model: &Model<'_>, one: &Shown, other: &Shown) -> Option<(usize, usize)> {
+    let n_channels = model.predictor.looks.channels.len();
+    (0..one.len()).find_map(|setting| {
+        let parts = |channel: &usize| is_parted(model, one, other, (setting, *channel));
+        // Of two that nothing is looked at with, one may still trip something.
+        (0..n_channels.max(1)).find(parts).map(|channel| (setting, channel))
     })
+}
+
+/// Whether two show otherwise in a channel in a setting; with the first one, whether they trip
+/// otherwise.
+fn is_parted(
+    model: &Model<'_>,
+    one: &Shown,
+    other: &Shown,
+    (setting, channel): (usize, usize),
+) -> bool {
+    let looks = (&model.chances, &model.predictor.looks);
+    let rows = [one, other].map(|rows| rows.get(setting).and_then(Option::as_ref));
+    match rows {
+        [Some(one), Some(other)] => {
+            channel == 0 && one.tripped != other.tripped
+                || shows_apart(looks, one, other, (channel, FINE_SPREADS))
+        }
+        [None, None] => false,
+        _ => true,
+    }
 }
 
 /// Whether nothing that is looked at parts two rows, ohms by so many standard deviations.
 pub(super) fn looks_same(
-    (chances, looks): (&Chances, &Looks),
+    looks: (&Chances, &Looks),
     one: &Row,
     other: &Row,
     ohm_spreads: f64,
 ) -> bool {
-    one.tripped == other.tripped
-        && looks.channels.iter().enumerate().all(|(at, channel)| {
-            let (a, b) = (one.value(at), other.value(at));
-            if a.is_nan() || b.is_nan() {
-                return a.is_nan() == b.is_nan();
-            }
-            // Most are equal: the rest is asked only of what is not.
-            (a - b).abs() <= 1e-9
-                || !parted(
-                    chances,
-                    channel,
-                    (a, channel.gives_way(a, one)),
-                    (b, channel.gives_way(b, other)),
-                    ohm_spreads,
-                )
-        })
+    let parts = |channel| shows_apart(looks, one, other, (channel, ohm_spreads));
+    one.tripped == other.tripped && !(0..looks.1.channels.len()).any(parts)
 }
+
+/// Whether a channel parts two rows, ohms by so many standard deviations.
+fn shows_apart(
+    (chances, looks): (&Chances, &Looks),
+    one: &Row,
+    other: &Row,
+    (at, ohm_spreads): (usize, f64),
+) -> bool {
+    let Some(channel) = looks.channels.get(at) else { return false };
+    let (a, b) = (one.value(at), other.value(at));
+    if a.is_nan() || b.is_nan() {
+        return a.is_nan() != b.is_nan();
+    }
+    // Most are equal but for what nobody could read: the rest is asked only of what is not.
+    (a - b).abs() > NOBODY_READS * a.abs() + 1e-9
+        && parted(
+            chances,
+            channel,
+            (a, channel.gives_way(a, one)),
+            (b, channel.gives_way(b, other)),
+            ohm_spreads,
+        )
+}
+
+/// A share of a figure that no instrument shows.
+const NOBODY_READS: f64 = 1e-6;
 
 /// Chances of what is shown that differ by this much are parted by a look or two.
 const PARTED_CHANCE: f64 = 0.25;

@@ -5,11 +5,12 @@ use crate::condition::{AttachedLaw, Attachment, Condition, LoadState};
 use crate::instrument::{ManyConditions, ManyWork};
 use crate::lookalike::{Made, Tripping, TrippingWork};
 use crate::netlist::wire;
+use crate::solution::PortSight;
 
 use super::look::Looks;
 use super::possible::{Kind, Possible};
 use super::predictions::Row;
-use super::recipe::{Pairs, Recipe, Seen};
+use super::recipe::{Recipe, Sources};
 
 /// Groups of ports: the pairs and the potentials that instruments see, and the voltages of
 /// devices' electronics.
@@ -28,10 +29,13 @@ struct Prepared<'c> {
     many: ManyConditions<'c>,
     work: ManyWork,
     recipes: Vec<Recipe>,
+    sources: Sources,
     tripping: Tripping<'c>,
     tripping_work: TrippingWork,
     /// The change that switches on each load.
     switched_on: Vec<usize>,
+    /// What is seen between the pairs of the sources, kept for its room.
+    between: Vec<PortSight>,
 }
 
 /// A setting as the base that it is asked from: loads off, or away if they are away and not on.
@@ -82,11 +86,11 @@ impl<'c> Prepared<'c> {
         possibles: &[Possible],
         looks: &Looks,
     ) -> Option<Self> {
-        let mut pairs = Pairs::default();
+        let mut sources = Sources::default();
         let recipes: Vec<Recipe> = looks
             .channels
             .iter()
-            .map(|channel| Recipe::of(circuit, looks, channel, &mut pairs))
+            .map(|channel| Recipe::of(circuit, looks, channel, &mut sources))
             .collect::<Option<_>>()?;
         let change = |possible: &Possible| match possible.is_taken_apart(base) {
             true => Condition::default(),
@@ -104,11 +108,21 @@ impl<'c> Prepared<'c> {
         let netlist = wire(circuit, base).ok()?;
         let tripping = Tripping::new(circuit, (base, &netlist), &linear)?;
         let changes = tripping.and_devices(changes);
-        let groups = [pairs.between, pairs.to_earth, tripping.electronics().to_vec()];
+        let Sources { between, to_earth, .. } = &sources;
+        let groups = [between.clone(), to_earth.clone(), tripping.electronics().to_vec()];
         let elements = tripping.elements();
         let many = ManyConditions::watching(circuit, base, &changes, &groups, &elements).ok()?;
         let (work, tripping_work) = (many.work(), tripping.work());
-        Some(Self { many, work, recipes, tripping, tripping_work, switched_on })
+        Some(Self {
+            many,
+            work,
+            recipes,
+            sources,
+            tripping,
+            tripping_work,
+            switched_on,
+            between: Vec::new(),
+        })
     }
 
     fn row(
@@ -151,10 +165,10 @@ impl<'c> Prepared<'c> {
             changes: &mut made,
         };
         let tripped = self.tripping.settle(&mut made, &self.tripping_work)?.ok()?;
-        let mut seen = Seen::default();
-        seen.between.extend_from_slice(self.many.read(0, &mut self.work).ok()?);
-        let earth = self.many.read(1, &mut self.work).ok()?;
-        seen.to_earth.extend(earth.iter().map(|seen| seen.voltage_volt));
+        self.between.clear();
+        self.between.extend_from_slice(self.many.read(0, &mut self.work).ok()?);
+        let to_earth = self.many.read(1, &mut self.work).ok()?;
+        let seen = self.sources.seen(&self.between, to_earth);
         let values = self.recipes.iter().map(|recipe| recipe.value(&seen)).collect();
         Some(Row { values, tripped, off: Vec::new() })
     }

@@ -9,20 +9,31 @@ use crate::solution::{PortSight, SlotsSight};
 
 use super::look::{Channel, Looks, Measure, NO_AMPERE, OPEN_OHM, same};
 
-/// The pairs of terminals that are read.
+/// What is read of a network for all recipes, each thing once.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Pairs {
-    /// With what is seen into them.
+pub(super) struct Sources {
+    /// Pairs of terminals, with what is seen into them.
     pub(super) between: Vec<(Address, Address)>,
-    /// Against earth, by voltage alone.
+    /// Terminals against earth, by voltage alone.
     pub(super) to_earth: Vec<(Address, Address)>,
+    /// What is attached to three slots at once.
+    plugged: Vec<Plugged>,
 }
 
-/// What they show.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Seen {
-    pub(super) between: Vec<PortSight>,
-    pub(super) to_earth: Vec<Option<Phasor>>,
+/// Three pairs of slots, and what is attached to each.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Plugged {
+    pairs: [usize; 3],
+    attached: [Option<Impedance>; 3],
+}
+
+/// What the sources show.
+#[derive(Clone, Debug)]
+pub(super) struct Seen<'s> {
+    between: &'s [PortSight],
+    to_earth: &'s [PortSight],
+    /// Voltages with everything attached.
+    plugged: Vec<Option<[Phasor; 3]>>,
 }
 
 /// See the module.
@@ -30,11 +41,11 @@ pub(super) struct Seen {
 pub(super) enum Recipe {
     /// The voltage of a pair, alone or behind an impedance, divided by something.
     Pair { pair: usize, behind: Option<Impedance>, per: f64 },
-    /// One of three voltages between three slots, with these attached at once.
-    Slots { pairs: [usize; 3], attached: [Option<Impedance>; 3], port: usize, per: f64 },
+    /// One of three voltages between three slots, with what is attached, divided by something.
+    Slots { plugged: usize, port: usize, per: f64 },
     /// What attaching a load between the first two of three slots takes from one of the three
     /// voltages: of the first in magnitude, of others along the conductor.
-    Lost { pairs: [usize; 3], load: Impedance, port: usize },
+    Lost { pairs: [usize; 3], plugged: usize, load_ohm: f64, port: usize },
     /// The same where there is no third slot.
     LostAlone { pair: usize, load: Impedance },
     /// A potential to earth.
@@ -51,7 +62,7 @@ impl Recipe {
         circuit: &Circuit,
         looks: &Looks,
         channel: &Channel,
-        pairs: &mut Pairs,
+        sources: &mut Sources,
     ) -> Option<Self> {
         let request = looks.requests.get(channel.request)?;
         let frequency_hz = circuit.parts().frequency_hz;
@@ -66,27 +77,27 @@ impl Recipe {
                         burden.resistance_ohm().map(Impedance::resistance)
                     }
                 };
-                let pair = pairs.number(from, to);
+                let pair = sources.number(from, to);
                 Some(Self::Pair { pair, behind, per: channel.per })
             }
             (Instrument::StepTester(tester), Place::Between { from, to }) => {
                 let reactance = std::f64::consts::TAU * frequency_hz * tester.inductance_henry;
                 let behind = Some(Impedance::new(tester.resistance_ohm, reactance));
-                Some(Self::Pair { pair: pairs.number(from, to), behind, per: channel.per })
+                Some(Self::Pair { pair: sources.number(from, to), behind, per: channel.per })
             }
             (Instrument::NonContact(_), Place::Near { terminal, behind: None }) => {
-                Some(Self::Potential { terminal: pairs.earth(terminal) })
+                Some(Self::Potential { terminal: sources.earth(terminal) })
             }
             (Instrument::PlugTester(tester), Place::Slots { slots }) => {
-                Self::plugged_in(tester, slots, channel, pairs)
+                Self::plugged_in(tester, slots, channel, sources)
             }
             (Instrument::LoadedTest(test), Place::Slots { slots }) => {
-                Self::lost(test.load, slots, channel, pairs)
+                Self::lost(test.load, slots, channel, sources)
             }
             (Instrument::Ohmmeter(meter), Place::Between { from, to })
                 if *request == Request::new(request.instrument.clone(), request.place.clone()) =>
             {
-                Some(Self::Ohms { pair: pairs.number(from, to), lead_ohm: meter.lead_ohm })
+                Some(Self::Ohms { pair: sources.number(from, to), lead_ohm: meter.lead_ohm })
             }
             _ => None,
         }
@@ -97,7 +108,7 @@ impl Recipe {
         tester: &PlugTester,
         slots: &[Slot],
         channel: &Channel,
-        pairs: &mut Pairs,
+        sources: &mut Sources,
     ) -> Option<Self> {
         let [first, second, third] = slots else { return None };
         let spans = [(first, second), (first, third), (second, third)];
@@ -120,18 +131,23 @@ impl Recipe {
             BrightnessBy::Volt => 1.0,
             BrightnessBy::Ampere => attached.get(port)?.as_ref()?.resistance_ohm,
         };
-        let pairs = spans.map(|(p, q)| pairs.number(&p.terminal, &q.terminal));
-        Some(Self::Slots { pairs, attached, port, per })
+        let pairs = spans.map(|(p, q)| sources.number(&p.terminal, &q.terminal));
+        Some(Self::Slots { plugged: sources.plugged(Plugged { pairs, attached }), port, per })
     }
 
     /// What a load between hot and its return takes away.
-    fn lost(load: Impedance, slots: &[Slot], channel: &Channel, pairs: &mut Pairs) -> Option<Self> {
+    fn lost(
+        load: Impedance,
+        slots: &[Slot],
+        channel: &Channel,
+        sources: &mut Sources,
+    ) -> Option<Self> {
         let terminal = |name: &str| slots.iter().find(|slot| slot.name == name);
         let hot = &terminal("hot")?.terminal;
         let back = &terminal("neutral").or_else(|| terminal("hot2"))?.terminal;
         let Some(ground) = terminal("ground").map(|slot| &slot.terminal) else {
             return Some(match channel.measure {
-                Measure::Lost => Self::LostAlone { pair: pairs.number(hot, back), load },
+                Measure::Lost => Self::LostAlone { pair: sources.number(hot, back), load },
                 _ => Self::Never,
             });
         };
@@ -141,20 +157,18 @@ impl Recipe {
             _ => 0,
         };
         let spans = [(hot, back), (hot, ground), (back, ground)];
-        let pairs = spans.map(|(p, q)| pairs.number(p, q));
-        Some(Self::Lost { pairs, load, port })
+        let pairs = spans.map(|(p, q)| sources.number(p, q));
+        let plugged = sources.plugged(Plugged { pairs, attached: [Some(load), None, None] });
+        Some(Self::Lost { pairs, plugged, load_ohm: magnitude(load), port })
     }
 
     /// The number.
-    pub(super) fn value(&self, seen: &Seen) -> f64 {
+    pub(super) fn value(&self, seen: &Seen<'_>) -> f64 {
         self.found(seen).unwrap_or(f64::NAN)
     }
 
-    fn found(&self, seen: &Seen) -> Option<f64> {
-        let slots = |pairs: &[usize; 3]| {
-            let sight = |pair: usize| seen.between.get(pair).copied().unwrap_or_default();
-            joined(pairs.map(sight))
-        };
+    fn found(&self, seen: &Seen<'_>) -> Option<f64> {
+        let plugged = |plugged: usize| *seen.plugged.get(plugged)?;
         Some(match self {
             Self::Pair { pair, behind, per } => {
                 let sight = seen.between.get(*pair)?;
@@ -166,19 +180,17 @@ impl Recipe {
                 };
                 volt.magnitude() / per
             }
-            Self::Slots { pairs, attached, port, per } => {
-                slots(pairs)?.attached(*attached)?.get(*port)?.magnitude() / per
-            }
-            Self::Lost { pairs, load, port } => {
+            Self::Slots { plugged: at, port, per } => plugged(*at)?.get(*port)?.magnitude() / per,
+            Self::Lost { pairs, plugged: at, load_ohm, port } => {
                 let volt = |at: usize| seen.between.get(*pairs.get(at)?)?.voltage_volt;
                 if volt(0).is_none() && *port > 0 {
                     // No current, no loss along a conductor.
                     return Some(0.0);
                 }
                 let before = volt(*port)?;
-                let attached = slots(pairs)?.attached([Some(*load), None, None])?;
+                let attached = plugged(*at)?;
                 let after = *attached.get(*port)?;
-                let ampere = attached.first()?.magnitude() / magnitude(*load);
+                let ampere = attached.first()?.magnitude() / load_ohm;
                 match port {
                     1.. if ampere <= NO_AMPERE => 0.0,
                     0 => before.magnitude() - after.magnitude(),
@@ -189,9 +201,7 @@ impl Recipe {
                 let sight = seen.between.get(*pair)?;
                 sight.voltage_volt?.magnitude() - sight.behind(*load)?.magnitude()
             }
-            Self::Potential { terminal } => {
-                seen.to_earth.get(*terminal).copied().flatten()?.magnitude()
-            }
+            Self::Potential { terminal } => seen.to_earth.get(*terminal)?.voltage_volt?.magnitude(),
             Self::Ohms { pair, lead_ohm } => {
                 direct_ohm(seen.between.get(*pair)?.impedance) + lead_ohm
             }
@@ -231,13 +241,29 @@ fn joined(mut ports: [PortSight; 3]) -> Option<SlotsSight> {
 /// More than any insulation, and little enough that an ohm beside it is not lost in rounding.
 const NOTHING_OHM: f64 = 1e11;
 
-impl Pairs {
+impl Sources {
     fn number(&mut self, from: &Address, to: &Address) -> usize {
         let known = self.between.iter().position(|(a, b)| a == from && b == to);
         known.unwrap_or_else(|| {
             self.between.push((from.clone(), to.clone()));
             self.between.len() - 1
         })
+    }
+
+    fn plugged(&mut self, plugged: Plugged) -> usize {
+        let known = self.plugged.iter().position(|known| *known == plugged);
+        known.unwrap_or_else(|| {
+            self.plugged.push(plugged);
+            self.plugged.len() - 1
+        })
+    }
+
+    /// What all of them show, from what its pairs and terminals do.
+    pub(super) fn seen<'s>(&self, between: &'s [PortSight], to_earth: &'s [PortSight]) -> Seen<'s> {
+        let sight = |pair: usize| between.get(pair).copied().unwrap_or_default();
+        let voltages = |one: &Plugged| joined(one.pairs.map(sight))?.attached(one.attached);
+        let plugged = self.plugged.iter().map(voltages).collect();
+        Seen { between, to_earth, plugged }
     }
 
     fn earth(&mut self, terminal: &Address) -> usize {
