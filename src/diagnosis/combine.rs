@@ -13,6 +13,14 @@ const TOGETHER_LN: f64 = -6.0;
 /// Pairs this much less likely than the best known are not solved.
 const HOPELESS_LN: f64 = -11.0;
 
+/// A class with what it makes of each thing told.
+struct Single<'a> {
+    at: usize,
+    class: &'a Class,
+    ln_odds: f64,
+    parts: &'a [f64],
+}
+
 /// Pairs that triples grow from.
 const GROWN: usize = 24;
 
@@ -26,19 +34,27 @@ impl Asking<'_, '_> {
     ) -> Vec<(f64, Set)> {
         let mut ranked: Vec<(f64, usize, usize)> = Vec::new();
         let Some((Some(nothing), singles)) = parts.split_last() else { return Vec::new() };
-        for (a, first) in singles.iter().enumerate() {
-            let Some(first) = first else { continue };
-            for (b, second) in singles.iter().enumerate().skip(a + 1) {
-                let Some(second) = second else { continue };
-                let Some((class_a, class_b)) = self.classes.get(a).zip(self.classes.get(b)) else {
+        let least: Vec<f64> = nothing.iter().map(|ln| ln.max(TOGETHER_LN)).collect();
+        let known: Vec<Single<'_>> = singles
+            .iter()
+            .zip(self.classes)
+            .enumerate()
+            .filter_map(|(at, (parts, class))| {
+                Some(Single { at, class, ln_odds: class.odds.ln(), parts: parts.as_ref()? })
+            })
+            .collect();
+        for (nth, first) in known.iter().enumerate() {
+            for second in known.iter().skip(nth + 1) {
+                // No part makes it likelier.
+                let mut ln = first.ln_odds + second.ln_odds;
+                if ln <= best + HOPELESS_LN {
                     continue;
-                };
-                let mut ln = class_a.odds.ln() + class_b.odds.ln();
-                for ((x, y), z) in first.iter().zip(second).zip(nothing) {
-                    ln += x.max(*y).max(*z).max(TOGETHER_LN);
                 }
-                if ln > best + HOPELESS_LN && self.together(class_a, class_b) {
-                    ranked.push((ln, a, b));
+                for ((x, y), least) in first.parts.iter().zip(second.parts).zip(&least) {
+                    ln += x.max(*y).max(*least);
+                }
+                if ln > best + HOPELESS_LN && self.together(first.class, second.class) {
+                    ranked.push((ln, first.at, second.at));
                 }
             }
         }

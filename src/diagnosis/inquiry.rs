@@ -314,6 +314,7 @@ impl<'c> Inquiry<'c> {
                 judged.extend(settings);
             }
         }
+        judged.iter_mut().for_each(|setting| *setting = self.model.alike(*setting));
         judged.sort_unstable();
         judged.dedup();
         let n_channels = self.model.predictor.looks.channels.len();

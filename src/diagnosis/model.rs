@@ -69,6 +69,8 @@ pub(super) struct Model<'c> {
     pub(super) routes: Arc<Routes>,
     /// How loads, switches and breakers may stand; numbered alike in all clones.
     pub(super) settings: Vec<Condition>,
+    /// Of each setting, the first in which everything stands as in it, however that is said.
+    alike: Vec<usize>,
     solved: Arc<Mutex<Solved>>,
 }
 
@@ -113,7 +115,9 @@ impl<'c> Model<'c> {
                 rows: HashMap::new(),
             })),
             settings,
+            alike: Vec::new(),
         };
+        model.find_alike();
         let all_on = model.condition(Set::SOUND, ALL_ON);
         if let Some(sound) = model.predictor.whole_row(all_on) {
             let nominal = model.chances.nominal();
@@ -174,7 +178,36 @@ impl<'c> Model<'c> {
         let new = solved.settings.get(self.settings.len()..).unwrap_or_default().to_vec();
         drop(solved);
         self.settings.extend(new);
+        self.find_alike();
         number
+    }
+
+    /// The first setting in which everything stands as in this one: one row serves for both.
+    pub(super) fn alike(&self, setting: usize) -> usize {
+        self.alike.get(setting).copied().unwrap_or(setting)
+    }
+
+    fn find_alike(&mut self) {
+        if self.alike.len() == self.settings.len() {
+            return;
+        }
+        let stated = |setting: &Condition| {
+            let mut stated = setting.clone();
+            for load in &self.circuit.parts().loads {
+                let described = match (load.plugged_in, load.on) {
+                    (false, _) => LoadState::Unplugged,
+                    (true, true) => LoadState::On,
+                    (true, false) => LoadState::Off,
+                };
+                stated.loads.entry(load.id.clone()).or_insert(described);
+            }
+            stated
+        };
+        let all: Vec<Condition> = self.settings.iter().map(stated).collect();
+        for at in self.alike.len()..all.len() {
+            let first = all.iter().position(|one| Some(one) == all.get(at));
+            self.alike.push(first.unwrap_or(at));
+        }
     }
 
     /// The number of an instrument, which is held everywhere if it is new.
@@ -191,6 +224,7 @@ impl<'c> Model<'c> {
 
     /// What a set would show in a setting; `None` where it cannot be so or has no answer.
     pub(super) fn row(&self, set: Set, setting: usize) -> Option<Arc<Row>> {
+        let setting = self.alike(setting);
         if let Some(known) = self.solved().rows.get(&(set, setting)) {
             return known.clone();
         }

@@ -46,16 +46,14 @@ impl Outcomes {
         channels: &[(usize, &Channel)],
         rows: &[(f64, Option<&Row>)],
     ) -> Self {
+        let kinds = Kinds::new(channels, rows);
         let sortings: Vec<Sorting> =
-            channels.iter().map(|one| Sorting::new(chances, *one, rows)).collect();
+            channels.iter().map(|one| Sorting::new(chances, *one, &kinds.all)).collect();
         let mut numbers: BTreeMap<u64, usize> = BTreeMap::new();
         let mut outcomes = Self::default();
         let (mut ways, mut more, mut each) = (Vec::new(), Vec::new(), Vec::new());
-        for (_, row) in rows {
-            let Some(row) = row else {
-                outcomes.of.push(Vec::new());
-                continue;
-            };
+        let mut of_kind: Vec<Vec<(usize, f64)>> = Vec::with_capacity(kinds.all.len());
+        for (_, row) in &kinds.all {
             ways.clear();
             ways.push((0_u64, 1.0));
             for (one, sorting) in channels.iter().zip(&sortings) {
@@ -76,8 +74,10 @@ impl Outcomes {
                 let number = *numbers.entry(way).or_insert(next);
                 of.push((number, chance / total));
             }
-            outcomes.of.push(of);
+            of_kind.push(of);
         }
+        let of = |kind: &Option<usize>| kind.and_then(|kind| of_kind.get(kind).cloned());
+        outcomes.of = kinds.of.iter().map(|kind| of(kind).unwrap_or_default()).collect();
         let mut facts = vec![Vec::new(); numbers.len()];
         for (way, number) in &numbers {
             let mut left = *way;
@@ -130,12 +130,62 @@ impl Outcomes {
     }
 }
 
+/// Hypotheses by what they show.
+struct Kinds<'r> {
+    /// A row of each kind with the weight of all of it.
+    all: Vec<(f64, &'r Row)>,
+    /// The kind of each hypothesis; `None` of one that has no row.
+    of: Vec<Option<usize>>,
+}
+
+impl<'r> Kinds<'r> {
+    fn new(channels: &[(usize, &Channel)], rows: &[(f64, Option<&'r Row>)]) -> Self {
+        let mut kinds = Self { all: Vec::new(), of: Vec::with_capacity(rows.len()) };
+        // Of each channel its value and what that gives way by, kind after kind.
+        let mut shown: Vec<f64> = Vec::new();
+        let n = 2 * channels.len();
+        for (weight, row) in rows {
+            let Some(row) = row else {
+                kinds.of.push(None);
+                continue;
+            };
+            let first = shown.len();
+            for (at, channel) in channels {
+                let value = row.value(*at);
+                shown.extend([value, channel.gives_way(value, row)]);
+            }
+            let (known, own) = shown.split_at(first);
+            let found = known.chunks(n.max(1)).position(|known| are_one(known, own));
+            let kind = found.or_else(|| (n == 0 && !kinds.all.is_empty()).then_some(0));
+            match kind.and_then(|kind| kinds.all.get_mut(kind)) {
+                Some((sum, _)) => {
+                    *sum += weight;
+                    shown.truncate(first);
+                    kinds.of.push(kind);
+                }
+                None => {
+                    kinds.of.push(Some(kinds.all.len()));
+                    kinds.all.push((*weight, row));
+                }
+            }
+        }
+        kinds
+    }
+}
+
+/// Whether no instrument tells these from each other.
+fn are_one(known: &[f64], own: &[f64]) -> bool {
+    known.iter().zip(own).all(|(a, b)| {
+        (a - b).abs() <= NOBODY_READS * a.abs() + LEAST_READ || a.is_nan() && b.is_nan()
+    })
+}
+
+/// A share of a figure that no instrument shows, and a figure.
+const NOBODY_READS: f64 = 1e-4;
+const LEAST_READ: f64 = 1e-6;
+
 impl Sorting {
-    fn new(
-        chances: &Chances,
-        (at, channel): (usize, &Channel),
-        rows: &[(f64, Option<&Row>)],
-    ) -> Self {
+    fn new(chances: &Chances, (at, channel): (usize, &Channel), kinds: &[(f64, &Row)]) -> Self {
         match &channel.measure {
             Measure::Indicator { .. } => Self::Glow,
             Measure::Alarm { .. } => Self::Alarm,
@@ -143,7 +193,7 @@ impl Sorting {
                 let labels = steps.iter().map(|(label, _)| Some(label.clone()));
                 Self::Steps([None].into_iter().chain(labels).collect())
             }
-            _ => Self::Figures(edges(chances, (at, channel), rows)),
+            _ => Self::Figures(edges(chances, (at, channel), kinds)),
         }
     }
 
@@ -236,18 +286,13 @@ fn blurred(chances: &Chances, (at, channel): (usize, &Channel), row: &Row) -> f6
 
 /// Edges where what hypotheses predict lies far apart for what a figure is off; and where it lies
 /// close but spread far, as ohms do along a run, in the middle of what is likely.
-fn edges(
-    chances: &Chances,
-    (at, channel): (usize, &Channel),
-    rows: &[(f64, Option<&Row>)],
-) -> Vec<f64> {
-    let mut predicted: Vec<Predicted> = rows
+fn edges(chances: &Chances, (at, channel): (usize, &Channel), kinds: &[(f64, &Row)]) -> Vec<f64> {
+    let mut predicted: Vec<Predicted> = kinds
         .iter()
-        .filter_map(|(weight, row)| Some((*weight, (*row)?)))
         .map(|(weight, row)| Predicted {
             value: row.value(at),
             off: blurred(chances, (at, channel), row),
-            weight,
+            weight: *weight,
         })
         .filter(|one| one.value.is_finite())
         .collect();
