@@ -27,7 +27,7 @@ impl Prospect {
         if alike(&self.act) != alike(&other.act) || self.outcomes.len() != other.outcomes.len() {
             return f64::INFINITY;
         }
-        let of = weights.iter().zip(&self.outcomes.of).zip(&other.outcomes.of);
+        let of = weights.iter().zip(self.outcomes.each()).zip(other.outcomes.each());
         of.map(|((weight, these), those)| {
             let common = |(shown, chance): &(usize, f64)| {
                 let there = those.iter().find(|(known, _)| known == shown);
@@ -310,9 +310,8 @@ impl Plan {
         let n_outcomes = prospect.outcomes.len();
         scratch.clear();
         scratch.resize((n_outcomes + 1) * n_decisions, 0.0);
-        for ((weight, of), decision) in
-            weights.iter().zip(&prospect.outcomes.of).zip(&self.decision)
-        {
+        let of = prospect.outcomes.each();
+        for ((weight, of), decision) in weights.iter().zip(of).zip(&self.decision) {
             if *weight <= 0.0 {
                 continue;
             }

@@ -143,7 +143,7 @@ fn is_parted(
     other: &Shown,
     (setting, channel): (usize, usize),
 ) -> bool {
-    let looks = (&model.chances, &model.predictor.looks);
+    let looks = (&model.chances, &*model.predictor.looks);
     let rows = [one, other].map(|rows| rows.get(setting).and_then(Option::as_ref));
     match rows {
         [Some(one), Some(other)] => {

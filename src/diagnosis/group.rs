@@ -152,7 +152,7 @@ fn same(model: &Model<'_>, one: usize, other: usize, settings: &[usize]) -> bool
         let rows = (model.row(Set::of(&[one]), setting), model.row(Set::of(&[other]), setting));
         match rows {
             (Some(one), Some(other)) => {
-                let looks = (&model.chances, &model.predictor.looks);
+                let looks = (&model.chances, &*model.predictor.looks);
                 looks_same(looks, &one, &other, PARTED_SPREADS)
             }
             (None, None) => true,

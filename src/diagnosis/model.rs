@@ -121,7 +121,7 @@ impl<'c> Model<'c> {
         let all_on = model.condition(Set::SOUND, ALL_ON);
         if let Some(sound) = model.predictor.whole_row(all_on) {
             let nominal = model.chances.nominal();
-            model.predictor.looks.usual(&sound.values, nominal);
+            model.predictor.looks_mut().usual(&sound.values, nominal);
             model.forget();
         }
         model
@@ -144,7 +144,7 @@ impl<'c> Model<'c> {
         is_like: impl Fn(&Condition) -> bool,
     ) {
         let number = self.instrument(meter);
-        let looks = &mut self.predictor.looks;
+        let looks = self.predictor.looks_mut();
         let new: Vec<Request> =
             requests.into_iter().filter(|one| !looks.requests.contains(one)).collect();
         if new.is_empty() {
@@ -217,7 +217,7 @@ impl<'c> Model<'c> {
         }
         let number = self.instruments.len();
         self.instruments.push(instrument.clone());
-        self.predictor.looks.hold_everywhere(self.circuit, number, instrument);
+        self.predictor.looks_mut().hold_everywhere(self.circuit, number, instrument);
         self.forget();
         number
     }

@@ -14,8 +14,10 @@ use crate::instrument::Glow;
 pub(super) struct Outcomes {
     /// In facts, for the user.
     pub(super) facts: Vec<Vec<Fact>>,
-    /// Of each hypothesis, the outcomes it may have with their chances, which add up to one.
-    pub(super) of: Vec<Vec<(usize, f64)>>,
+    /// The outcomes that each kind of hypothesis may have with their chances, which add up to one.
+    pub(super) kinds: Vec<Vec<(usize, f64)>>,
+    /// The kind of each hypothesis.
+    pub(super) of: Vec<usize>,
     /// The outcome in which a fault is seen in a box that is opened for the test.
     pub(super) seen: Option<usize>,
 }
@@ -46,14 +48,13 @@ impl Outcomes {
         channels: &[(usize, &Channel)],
         rows: &[(f64, Option<&Row>)],
     ) -> Self {
-        let kinds = Kinds::new(channels, rows);
+        let (kinds, of) = kinds(channels, rows);
         let sortings: Vec<Sorting> =
-            channels.iter().map(|one| Sorting::new(chances, *one, &kinds.all)).collect();
+            channels.iter().map(|one| Sorting::new(chances, *one, &kinds)).collect();
         let mut numbers: BTreeMap<u64, usize> = BTreeMap::new();
-        let mut outcomes = Self::default();
+        let mut outcomes = Self { of, ..Self::default() };
         let (mut ways, mut more, mut each) = (Vec::new(), Vec::new(), Vec::new());
-        let mut of_kind: Vec<Vec<(usize, f64)>> = Vec::with_capacity(kinds.all.len());
-        for (_, row) in &kinds.all {
+        for (_, row) in &kinds {
             ways.clear();
             ways.push((0_u64, 1.0));
             for (one, sorting) in channels.iter().zip(&sortings) {
@@ -74,10 +75,8 @@ impl Outcomes {
                 let number = *numbers.entry(way).or_insert(next);
                 of.push((number, chance / total));
             }
-            of_kind.push(of);
+            outcomes.kinds.push(of);
         }
-        let of = |kind: &Option<usize>| kind.and_then(|kind| of_kind.get(kind).cloned());
-        outcomes.of = kinds.of.iter().map(|kind| of(kind).unwrap_or_default()).collect();
         let mut facts = vec![Vec::new(); numbers.len()];
         for (way, number) in &numbers {
             let mut left = *way;
@@ -99,9 +98,9 @@ impl Outcomes {
     /// What is on no list may show anything of it.
     pub(super) fn spread_unknown(&mut self) {
         let n = self.len();
-        for of in self.of.iter_mut().filter(|of| of.is_empty()) {
-            *of = (0..n).map(|outcome| (outcome, 1.0 / n as f64)).collect();
-        }
+        let any = self.kinds.len();
+        self.of.iter_mut().filter(|kind| **kind == NO_KIND).for_each(|kind| *kind = any);
+        self.kinds.push((0..n).map(|outcome| (outcome, 1.0 / n as f64)).collect());
     }
 
     /// A box is opened for it first, in which each hypothesis is seen with a chance.
@@ -109,12 +108,17 @@ impl Outcomes {
         let number = self.len();
         self.facts.push(Vec::new());
         self.seen = Some(number);
-        for (of, &chance) in self.of.iter_mut().zip(chances) {
-            of.iter_mut().for_each(|(_, other)| *other *= 1.0 - chance);
-            if chance > 0.0 {
-                of.push((number, chance));
-            }
-        }
+        let seen = |(of, chance): (&[(usize, f64)], &f64)| {
+            let others = of.iter().map(|(outcome, other)| (*outcome, other * (1.0 - chance)));
+            others.chain((*chance > 0.0).then_some((number, *chance))).collect()
+        };
+        self.kinds = self.each().zip(chances).map(seen).collect();
+        self.of = (0..self.kinds.len()).collect();
+    }
+
+    /// Of each hypothesis, the outcomes it may have with their chances.
+    pub(super) fn each(&self) -> impl Iterator<Item = &[(usize, f64)]> {
+        self.of.iter().map(|kind| self.kinds.get(*kind).map_or(&[][..], Vec::as_slice))
     }
 
     pub(super) fn len(&self) -> usize {
@@ -126,51 +130,45 @@ impl Outcomes {
         let chance = |of: &Vec<(usize, f64)>| {
             of.iter().find(|(known, _)| *known == outcome).map_or(0.0, |(_, chance)| *chance)
         };
-        weights.iter().zip(&self.of).map(|(weight, of)| weight * chance(of)).collect()
+        let of_kind: Vec<f64> = self.kinds.iter().map(chance).collect();
+        let of = |kind: &usize| of_kind.get(*kind).copied().unwrap_or(0.0);
+        weights.iter().zip(&self.of).map(|(weight, kind)| weight * of(kind)).collect()
     }
 }
 
-/// Hypotheses by what they show.
-struct Kinds<'r> {
-    /// A row of each kind with the weight of all of it.
-    all: Vec<(f64, &'r Row)>,
-    /// The kind of each hypothesis; `None` of one that has no row.
-    of: Vec<Option<usize>>,
-}
+/// Of a hypothesis that has no row.
+const NO_KIND: usize = usize::MAX;
 
-impl<'r> Kinds<'r> {
-    fn new(channels: &[(usize, &Channel)], rows: &[(f64, Option<&'r Row>)]) -> Self {
-        let mut kinds = Self { all: Vec::new(), of: Vec::with_capacity(rows.len()) };
-        // Of each channel its value and what that gives way by, kind after kind.
-        let mut shown: Vec<f64> = Vec::new();
-        let n = 2 * channels.len();
-        for (weight, row) in rows {
-            let Some(row) = row else {
-                kinds.of.push(None);
-                continue;
-            };
-            let first = shown.len();
-            for (at, channel) in channels {
-                let value = row.value(*at);
-                shown.extend([value, channel.gives_way(value, row)]);
-            }
-            let (known, own) = shown.split_at(first);
-            let found = known.chunks(n.max(1)).position(|known| are_one(known, own));
-            let kind = found.or_else(|| (n == 0 && !kinds.all.is_empty()).then_some(0));
-            match kind.and_then(|kind| kinds.all.get_mut(kind)) {
-                Some((sum, _)) => {
-                    *sum += weight;
-                    shown.truncate(first);
-                    kinds.of.push(kind);
-                }
-                None => {
-                    kinds.of.push(Some(kinds.all.len()));
-                    kinds.all.push((*weight, row));
-                }
-            }
+/// A row of each kind of hypothesis that shows something else, with the weight of all of it; and
+/// the kind of each.
+fn kinds<'r>(
+    channels: &[(usize, &Channel)],
+    rows: &[(f64, Option<&'r Row>)],
+) -> (Vec<(f64, &'r Row)>, Vec<usize>) {
+    let mut kinds: Vec<(f64, &Row)> = Vec::new();
+    // Of each channel its value and what that gives way by, kind after kind.
+    let mut shown: Vec<f64> = Vec::new();
+    let mut kind = |(weight, row): &(f64, Option<&'r Row>)| {
+        let Some(row) = row else { return NO_KIND };
+        let first = shown.len();
+        for (at, channel) in channels {
+            let value = row.value(*at);
+            shown.extend([value, channel.gives_way(value, row)]);
         }
-        kinds
-    }
+        let (known, own) = shown.split_at(first);
+        let mut all = known.chunks(own.len().max(1));
+        let kind = all.position(|known| are_one(known, own)).unwrap_or(kinds.len());
+        match kinds.get_mut(kind) {
+            Some((sum, _)) => {
+                *sum += weight;
+                shown.truncate(first);
+            }
+            None => kinds.push((*weight, row)),
+        }
+        kind
+    };
+    let of = rows.iter().map(&mut kind).collect();
+    (kinds, of)
 }
 
 /// Whether no instrument tells these from each other.

@@ -42,7 +42,7 @@ type Made<'c> = (Arc<()>, Quick<'c>);
 pub(super) struct Predictor<'c> {
     circuit: &'c Circuit,
     settling: Arc<Settling<'c>>,
-    pub(super) looks: Looks,
+    pub(super) looks: Arc<Looks>,
     /// One for each way that switches, breakers and plugs stand, as they come to be asked, with
     /// the looks it was made for.
     quick: Arc<Mutex<Vec<Made<'c>>>>,
@@ -53,7 +53,18 @@ pub(super) struct Predictor<'c> {
 impl<'c> Predictor<'c> {
     pub(super) fn new(circuit: &'c Circuit, looks: Looks) -> Self {
         let settling = Arc::new(Settling::new(circuit));
-        Self { circuit, settling, looks, quick: Arc::default(), made_for: vec![Arc::default()] }
+        Self {
+            circuit,
+            settling,
+            looks: Arc::new(looks),
+            quick: Arc::default(),
+            made_for: vec![Arc::default()],
+        }
+    }
+
+    /// The looks, to be changed.
+    pub(super) fn looks_mut(&mut self) -> &mut Looks {
+        Arc::make_mut(&mut self.looks)
     }
 
     /// Forgets what was prepared for other looks.

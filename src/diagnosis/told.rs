@@ -277,13 +277,13 @@ fn own_channel(
     if let Some(known) = known {
         return Ok(vec![known]);
     }
-    let Some(channel) = model.predictor.looks.add(number, request.clone()) else {
+    let Some(channel) = model.predictor.looks_mut().add(number, request.clone()) else {
         let name = request.instrument.name();
         return impossible(format!("what a {name} shows there is not used to locate a fault"));
     };
     model.forget();
     if model.row(Set::SOUND, super::model::DESCRIBED).is_none() {
-        model.predictor.looks.take_back();
+        model.predictor.looks_mut().take_back();
         model.forget();
         return impossible(format!("a {} is not held there", request.instrument.name()));
     }

@@ -53,6 +53,11 @@ struct Certain {
     left_out: f64,
 }
 
+/// What a hypothesis shows, if it shows one thing.
+fn shows(outcomes: &Outcomes, hypothesis: usize) -> usize {
+    outcomes.kinds[outcomes.of[hypothesis]][0].0
+}
+
 impl Certain {
     fn of(plan: &Plan, weights: &[f64]) -> Self {
         let before: f64 = weights.iter().sum();
@@ -61,13 +66,13 @@ impl Certain {
             known.map(|(weight, known)| if *known { *weight } else { 0.0 }).collect();
         let mut plan = plan.clone();
         plan.walking = None;
-        for of in plan.prospects.iter_mut().flat_map(|one| &mut one.outcomes.of) {
+        for of in plan.prospects.iter_mut().flat_map(|one| &mut one.outcomes.kinds) {
             let likeliest = of.iter().copied().reduce(|a, b| if b.1 > a.1 { b } else { a });
             *of = likeliest.map(|(outcome, _)| (outcome, 1.0)).into_iter().collect();
         }
         let mut by_shown: HashMap<Vec<usize>, Vec<usize>> = HashMap::new();
         for hypothesis in (0..weights.len()).filter(|&one| weights[one] > 0.0) {
-            let shows = plan.prospects.iter().map(|one| one.outcomes.of[hypothesis][0].0);
+            let shows = plan.prospects.iter().map(|one| shows(&one.outcomes, hypothesis));
             by_shown.entry(shows.collect()).or_default().push(hypothesis);
         }
         let mut kinds: Vec<Vec<usize>> = by_shown.into_values().collect();
@@ -81,7 +86,7 @@ impl Certain {
         let shown = plan.prospects.iter().map(|one| {
             let mut shown = vec![0; one.outcomes.len()];
             for (at, kind) in kinds.iter().enumerate() {
-                shown[one.outcomes.of[kind[0]][0].0] |= 1 << at;
+                shown[shows(&one.outcomes, kind[0])] |= 1 << at;
             }
             shown.retain(|kinds| *kinds != 0);
             shown
@@ -134,9 +139,11 @@ impl Certain {
             // What parts nothing tells nothing, and need not be told at length.
             let of = match n {
                 0 | 1 => Vec::new(),
-                _ => left.iter().map(|&at| one.outcomes.of[at].clone()).collect(),
+                _ => left.iter().map(|&at| one.outcomes.of[at]).collect(),
             };
-            let outcomes = Outcomes { facts: vec![Vec::new(); one.outcomes.len()], of, seen: None };
+            let kinds = one.outcomes.kinds.clone();
+            let facts = vec![Vec::new(); one.outcomes.len()];
+            let outcomes = Outcomes { facts, kinds, of, seen: None };
             Prospect { act: one.act, holding_s: one.holding_s, outcomes }
         });
         let mut decisions: BTreeMap<usize, usize> = BTreeMap::new();
@@ -445,12 +452,12 @@ mod tests {
     /// A test that shows of each hypothesis one thing nearly always, and another else.
     fn test(act: Act, holding_s: f64, shows: &[usize], most: f64) -> Prospect {
         let n = shows.iter().max().map_or(0, |last| last + 1);
-        let of = |&one: &usize| match n {
+        let kind = |one: usize| match n {
             1 => vec![(0, 1.0)],
             n => vec![((one + 1) % n, 1.0 - most), (one, most)],
         };
-        let of = shows.iter().map(of).collect();
-        let outcomes = Outcomes { facts: vec![Vec::new(); n], of, seen: None };
+        let (kinds, of) = ((0..n).map(kind).collect(), shows.to_vec());
+        let outcomes = Outcomes { facts: vec![Vec::new(); n], kinds, of, seen: None };
         Prospect { act, holding_s, outcomes }
     }
 
