@@ -40,9 +40,9 @@ fn inquiry(criterion: &mut Criterion) {
             });
         });
         for (name, effort) in [("one_step", one_step), ("look_ahead", Effort::default())] {
-            let mut inquiry = told(&circuit, n_boxes, effort);
-            inquiry.advise();
             group.bench_function(BenchmarkId::new("choice", name), |bencher| {
+                let mut inquiry = told(&circuit, n_boxes, effort);
+                inquiry.advise();
                 bencher.iter(|| {
                     let advice = black_box(&inquiry).clone().advise();
                     assert!(matches!(advice, Advice::Test(_)));
