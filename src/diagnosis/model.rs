@@ -310,3 +310,40 @@ fn supply_volts(circuit: &Circuit) -> Vec<f64> {
     volts.dedup_by(|a, b| (*a - *b).abs() < 1.0);
     volts
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::Means;
+    use super::*;
+    use crate::circuit::file;
+
+    #[test]
+    fn a_load_said_to_be_on_that_is_on_anyway_is_solved_once() {
+        let circuit = |on: bool| {
+            let text = format!(
+                "(format: 1, name: \"Smokehouse\", circuits: [(id: \"c1\", amperes: 15)],
+                boxes: [(id: \"bench\", from: \"c1\", feet: 20)],
+                loads: [(id: \"fan\", at: \"bench\", on: {on}, kind: Resistive(watts: 90))])"
+            );
+            file::read(&text).unwrap().circuit
+        };
+        for on in [true, false] {
+            let (circuit, means) = (circuit(on), Means::default());
+            let instruments = means.tools.iter().map(|tool| tool.instrument.clone()).collect();
+            let fixed = Default::default();
+            let judgement = (&means.priors, ReadingError::default());
+            let mut model = Model::new(&circuit, instruments, &fixed, judgement);
+            let (as_said, other) = if on { (ALL_ON, ALL_OFF) } else { (ALL_OFF, ALL_ON) };
+            assert_eq!(model.alike(as_said), DESCRIBED);
+            assert_ne!(model.alike(other), DESCRIBED);
+            assert_ne!(model.alike(ALL_UNPLUGGED), DESCRIBED);
+            let rows = [DESCRIBED, as_said].map(|setting| model.row(Set::SOUND, setting).unwrap());
+            assert!(Arc::ptr_eq(&rows[0], &rows[1]));
+            // A setting that nobody has named before keeps a number of its own.
+            let mut stands = Condition::default();
+            stands.breakers.insert("c1".to_owned(), false);
+            let off = model.setting(stands);
+            assert_eq!(model.alike(off), off);
+        }
+    }
+}

@@ -356,3 +356,52 @@ fn middle(bin: &[Predicted]) -> Option<f64> {
 
 /// Figures nearer than this share of what two of them are off are one.
 const ONE_TO_THE_METER: f64 = 0.1;
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Complaint, Inquiry, Means};
+    use super::*;
+    use crate::circuit::file;
+
+    #[test]
+    fn hypotheses_that_no_instrument_parts_are_one_kind_and_show_what_each_shows_alone() {
+        let text =
+            "(format: 1, name: \"Ferry ticket office\", circuits: [(id: \"c1\", amperes: 15)],
+            boxes: [(id: \"desk\", from: \"c1\", feet: 30), (id: \"safe\", from: \"desk\", feet: 9),
+            (id: \"door\", from: \"safe\", feet: 14)],
+            loads: [(id: \"heater\", at: \"door\", kind: Resistive(watts: 900))])";
+        let circuit = file::read(text).unwrap().circuit;
+        let mut inquiry = Inquiry::new(&circuit, Means::default());
+        inquiry.complain(&Complaint::DeadFrom { place: "safe".into() }).unwrap();
+        let weighed = inquiry.weighed();
+        let plan = inquiry.plan(&weighed);
+        let looks = inquiry.model.predictor.looks.clone();
+        let (mut n_kinds, mut n_all) = (0, 0);
+        for prospect in &plan.prospects {
+            let act = prospect.act;
+            let channels: Vec<_> = looks.of(act.instrument, act.outlet).collect();
+            // Where figures are sorted, the edges are those of all together.
+            let is_figure = |sorting: Sorting| matches!(sorting, Sorting::Figures(_));
+            let chances = &inquiry.model.chances;
+            if channels.iter().any(|one| is_figure(Sorting::new(chances, *one, &[]))) {
+                continue;
+            }
+            n_kinds += prospect.outcomes.kinds.len();
+            n_all += weighed.len();
+            for (one, together) in weighed.iter().zip(prospect.outcomes.each()) {
+                let row = one.set.and_then(|_| inquiry.model.row(one.leads, act.setting));
+                let Some(row) = row else { continue };
+                let alone = Outcomes::new(chances, &channels, &[(one.weight, Some(&row))]);
+                for (outcome, chance) in together {
+                    let facts = &prospect.outcomes.facts[*outcome];
+                    let at = alone.facts.iter().position(|known| known == facts);
+                    let own = at.and_then(|at| alone.kinds[0].iter().find(|own| own.0 == at));
+                    // What is just not followed of one is just followed of the other.
+                    let own = own.map_or(FAINT, |own| own.1);
+                    assert!((own - chance).abs() < 1e-3, "{facts:?}: {own} and {chance}");
+                }
+            }
+        }
+        assert!(n_all > 1000 && n_kinds * 2 < n_all, "{n_kinds} kinds of {n_all}");
+    }
+}
