@@ -13,7 +13,7 @@ use super::look::{Channel, Looks, Measure};
 use super::model::{Model, Set};
 use super::possible::Kind;
 use super::predictions::Row;
-use super::reading_error::Chances;
+use super::reading_error::{Chances, is_one_to_anybody};
 
 /// A class, led by its likeliest member.
 #[derive(Clone, Debug)]
@@ -179,7 +179,7 @@ fn shows_apart(
         return a.is_nan() != b.is_nan();
     }
     // Most are equal but for what nobody could read: the rest is asked only of what is not.
-    (a - b).abs() > NOBODY_READS * a.abs() + 1e-9
+    !is_one_to_anybody(a, b)
         && parted(
             chances,
             channel,
@@ -188,9 +188,6 @@ fn shows_apart(
             ohm_spreads,
         )
 }
-
-/// A share of a figure that no instrument shows.
-const NOBODY_READS: f64 = 1e-6;
 
 /// Chances of what is shown that differ by this much are parted by a look or two.
 const PARTED_CHANCE: f64 = 0.25;

@@ -6,7 +6,7 @@ use super::Amount;
 use super::evidence::{Fact, glow_chances};
 use super::look::{Channel, Measure};
 use super::predictions::Row;
-use super::reading_error::Chances;
+use super::reading_error::{Chances, is_one_to_anybody};
 use crate::instrument::Glow;
 
 /// What an act can show, and how likely each hypothesis makes each.
@@ -173,14 +173,9 @@ fn kinds<'r>(
 
 /// Whether no instrument tells these from each other.
 fn are_one(known: &[f64], own: &[f64]) -> bool {
-    known.iter().zip(own).all(|(a, b)| {
-        (a - b).abs() <= NOBODY_READS * a.abs() + LEAST_READ || a.is_nan() && b.is_nan()
-    })
+    let is_one = |(a, b): (&f64, &f64)| is_one_to_anybody(*a, *b) || a.is_nan() && b.is_nan();
+    known.iter().zip(own).all(is_one)
 }
-
-/// A share of a figure that no instrument shows, and a figure.
-const NOBODY_READS: f64 = 1e-4;
-const LEAST_READ: f64 = 1e-6;
 
 impl Sorting {
     fn new(chances: &Chances, (at, channel): (usize, &Channel), kinds: &[(f64, &Row)]) -> Self {

@@ -119,6 +119,15 @@ const BEYOND: f64 = 0.1;
 /// A wild figure lies anywhere below this many volts.
 const WILD_VOLT: f64 = 250.0;
 
+/// A share of a figure that no instrument shows, and a figure, far within any error.
+const NOBODY_READS: f64 = 1e-4;
+const LEAST_READ: f64 = 1e-6;
+
+/// Whether two figures are one to whatever is held there.
+pub(super) fn is_one_to_anybody(one: f64, other: f64) -> bool {
+    (one - other).abs() <= NOBODY_READS * one.abs() + LEAST_READ
+}
+
 impl Chances {
     pub(super) fn new(mut error: ReadingError, supply_volt: &[f64], stated: Stated) -> Self {
         // As if all were exactly as described, ranges are their middles.
