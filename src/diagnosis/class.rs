@@ -167,7 +167,7 @@ pub(super) fn looks_same(
 }
 
 /// Whether a channel parts two rows, ohms by so many standard deviations.
-fn shows_apart(
+pub(super) fn shows_apart(
     (chances, looks): (&Chances, &Looks),
     one: &Row,
     other: &Row,
@@ -202,7 +202,7 @@ const FINE_SPREADS: f64 = 0.5;
 const PARTED_SHARE: f64 = 0.08;
 
 /// Whether two numbers of a channel, each with what it gives way by, are seen apart.
-pub(super) fn parted(
+fn parted(
     chances: &Chances,
     channel: &Channel,
     (a, yields_a): (f64, f64),

@@ -7,7 +7,7 @@ use super::act::{Act, endangers, endangers_at, holding_s};
 use super::advise::Weighed;
 use super::belief::Evidence;
 use super::choose::Prospect;
-use super::class::{PARTED_SPREADS, parted};
+use super::class::{PARTED_SPREADS, shows_apart};
 use super::inquiry::Inquiry;
 use super::look::Channel;
 use super::outcome::Outcomes;
@@ -67,7 +67,7 @@ impl Inquiry<'_> {
             for number in 0..self.means.tools.len() {
                 let channels: Vec<(usize, &Channel)> = looks.of(number, outlet).collect();
                 let Some(instrument) = self.model.instruments.get(number) else { continue };
-                let shows_again = |one: &(usize, &Channel)| self.shows_again(*one, before, &rows);
+                let shows_again = |one: &(usize, &Channel)| self.shows_again(one.0, before, &rows);
                 if channels.iter().all(shows_again)
                     || self.left_out.contains(&(number, outlet))
                     || matches!(instrument, Instrument::LoadedTest(_))
@@ -104,21 +104,10 @@ impl Inquiry<'_> {
 
     /// Whether nearly everything that is likely shows there what it showed before, however things
     /// stand now: what was misread then would be so again.
-    fn shows_again(
-        &self,
-        (at, channel): (usize, &Channel),
-        before: &[Before],
-        rows: &[(f64, Option<&Row>)],
-    ) -> bool {
-        let chances = &self.model.chances;
-        let is_other = |one: &Row, other: &Row| {
-            let (a, b) = (one.value(at), other.value(at));
-            let yields = |value, row| channel.gives_way(value, row);
-            let is_apart = || {
-                parted(chances, channel, (a, yields(a, one)), (b, yields(b, other)), PARTED_SPREADS)
-            };
-            a.is_nan() != b.is_nan() || (a - b).abs() > 1e-9 && is_apart()
-        };
+    fn shows_again(&self, at: usize, before: &[Before], rows: &[(f64, Option<&Row>)]) -> bool {
+        let looks = (&self.model.chances, &*self.model.predictor.looks);
+        let is_other =
+            |one: &Row, other: &Row| shows_apart(looks, one, other, (at, PARTED_SPREADS));
         before.iter().filter(|before| before.channel == at).any(|before| {
             let (mut all, mut others) = (0.0, 0.0);
             for ((weight, now), then) in rows.iter().zip(&before.rows) {
