@@ -35,8 +35,10 @@ fn hubs(netlist: &Netlist, n_boxes: usize) -> Vec<[NodeId; 3]> {
 
 const N_BOXES: usize = 6;
 
-/// What is asked again and again is answered by another way than what is asked once.
-const ASKED: usize = 4;
+/// What is asked again and again is answered by other ways than what is asked once: from the bags
+/// between the changes, from those put together, and at last from the two sides of a cut.
+const ASKED: usize = 64;
+const LOOKED_AT: [usize; 5] = [0, 1, 3, 20, ASKED - 1];
 
 /// A run, or a ring whose far end comes back to the bus.
 fn building(seed: u64, supply: Supply, contrast: f64, ring: bool) -> Netlist {
@@ -114,8 +116,11 @@ fn compare(supply: Supply, contrast: f64, ring: bool) -> Worst {
             let (changes, changed) = changed(&mut chance, &netlist, &whatif, &may_join);
             let exact = PortSystem::new(&changed, &ports).unwrap();
             let fresh = solve(&changed).unwrap();
-            for _ in 0..ASKED {
+            for asked in 0..ASKED {
                 whatif.put(&changes, &mut work).unwrap();
+                if !LOOKED_AT.contains(&asked) {
+                    continue;
+                }
                 for (at, found) in whatif.read(0, &mut work).unwrap().iter().enumerate() {
                     let (voltage_volt, impedance) =
                         (exact.open_circuit(at), exact.impedance(at, at));

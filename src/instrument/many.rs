@@ -54,7 +54,7 @@
 //! }
 //! ```
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::problem::MeasureProblem;
 use crate::circuit::Circuit;
@@ -108,8 +108,19 @@ pub struct ManyConditions<'c> {
 struct Wired {
     /// `None` where it does not fit the circuit, or its network has only whole answers.
     edits: Option<Vec<(Edit, Change)>>,
-    /// Every element that it changes or speaks of.
-    about: BTreeSet<String>,
+    /// Every element that it changes or speaks of, numbered, in order.
+    about: Vec<u32>,
+}
+
+impl Wired {
+    /// Whether two changes have nothing to do with one another.
+    fn is_apart(&self, other: &Self) -> bool {
+        let mut others = other.about.iter().peekable();
+        self.about.iter().all(|own| {
+            while others.next_if(|&other| other < own).is_some() {}
+            others.peek() != Some(&own)
+        })
+    }
 }
 
 /// Room for the numbers of one [`ManyConditions`], one a thread.
@@ -226,14 +237,23 @@ impl<'c> ManyConditions<'c> {
         groups.push(watched.ports.clone());
         let whatif = WhatIf::new(&netlist, &may_join, &groups)?;
         groups.truncate(n_asked);
+        let mut numbers: BTreeMap<String, u32> = BTreeMap::new();
         let wired = raw
             .into_iter()
             .zip(changes)
             .map(|(raw, change)| {
-                let mut about: BTreeSet<String> =
-                    change.faults.iter().filter_map(spoken_of).map(str::to_owned).collect();
-                let Some((edits, revised)) = raw else { return Wired { edits: None, about } };
-                about.extend(revised.into_iter().map(|revised| revised.element));
+                let (edits, revised) = raw.unwrap_or_default();
+                let changed = revised.into_iter().map(|revised| revised.element);
+                let spoken_of = change.faults.iter().filter_map(spoken_of).map(str::to_owned);
+                let mut about: Vec<u32> = spoken_of
+                    .chain(changed)
+                    .map(|element| {
+                        let next = numbers.len() as u32;
+                        *numbers.entry(element).or_insert(next)
+                    })
+                    .collect();
+                about.sort_unstable();
+                about.dedup();
                 let with_change = |edit: Edit| Some((edit, edit.change(&whatif).ok()?));
                 let edits = edits.and_then(|edits| edits.into_iter().map(with_change).collect());
                 Wired { edits, about }
@@ -304,12 +324,13 @@ impl<'c> ManyConditions<'c> {
         work.changes.clear();
         work.edits.clear();
         for (at, &change) in made.iter().enumerate() {
-            let Some(Wired { edits: Some(edits), about }) = self.wired.get(change) else {
+            let Some(wired @ Wired { edits: Some(edits), .. }) = self.wired.get(change) else {
                 return false;
             };
             for &other in &made[..at] {
-                let apart = self.wired[other].about.is_disjoint(about);
-                if !apart || !independent(&self.changes[other], &self.changes[change]) {
+                if !self.wired[other].is_apart(wired)
+                    || !independent(&self.changes[other], &self.changes[change])
+                {
                     return false;
                 }
             }

@@ -153,6 +153,15 @@ impl<'b> Gone<'b> {
         }
     }
 
+    /// What the row at this place was joined with, as in [`View::joined`].
+    pub(crate) fn further(&self, e: usize) -> u16 {
+        let mut further = if self.is_tied() { View::TIED } else { 0 };
+        for (i, w) in self.weight.iter().enumerate() {
+            further |= u16::from(*w != Complex::ZERO) << (e + 1 + i);
+        }
+        further
+    }
+
     /// Whether the row itself is joined with the reference.
     pub(crate) fn is_tied(&self) -> bool {
         self.impedance != Complex::ZERO && self.to_reference != Complex::ZERO
@@ -309,10 +318,7 @@ impl View {
         self.sum -= t * gone.to_reference;
         self.open += t * gone.drive;
         self.impedance += t * t * gone.impedance;
-        let mut further = if gone.is_tied() { Self::TIED } else { 0 };
-        for (i, w) in gone.weight.iter().enumerate() {
-            further |= u16::from(*w != Complex::ZERO) << (e + 1 + i);
-        }
+        let further = gone.further(e);
         for joined in &mut self.joined {
             if *joined >> e & 1 == 1 {
                 *joined = *joined & !(1 << e) | further;

@@ -8,7 +8,7 @@
 
 use nalgebra::Complex;
 
-use super::bag::{BAG_MAX, Bag, Gone, Pivot, View, pair, pairs, row};
+use super::bag::{BAG_MAX, Bag, Gone, Pivot, pair, pairs, row};
 use super::junction::{Junction, NONE, starts};
 use super::plan::{Place, Plan};
 
@@ -75,6 +75,17 @@ impl Numbers {
             shunt: &mut self.shunt[nodes.clone()],
             current: &mut self.current[nodes],
             pair: &mut self.pair[junction.pairs(bag)],
+        }
+    }
+
+    /// What a bag has on the rows of its cut.
+    pub(crate) fn cut(&mut self, junction: &Junction, bag: u32) -> Bag<'_> {
+        let (nodes, pairs) = (junction.nodes(bag as usize), junction.pairs(bag as usize));
+        let first_pair = pairs.start + nodes.len() - 1;
+        Bag {
+            shunt: &mut self.shunt[nodes.start + 1..nodes.end],
+            current: &mut self.current[nodes.start + 1..nodes.end],
+            pair: &mut self.pair[first_pair..pairs.end],
         }
     }
 
@@ -213,6 +224,60 @@ pub(crate) struct Crossing {
 }
 
 impl Crossing {
+    /// Eliminates the rows of a bag that are not in the cut below it, at these places. Returns the
+    /// largest cancellation met as well.
+    pub(crate) fn new(sum: &Bag<'_>, cut: &[u8]) -> (Self, f64) {
+        let t = sum.shunt.len();
+        let mut crossing = Self {
+            order: [0; BAG_MAX],
+            n_gone: t - cut.len(),
+            n_rows: t,
+            numbers: Scratch::default(),
+            impedance: [Complex::ZERO; BAG_MAX],
+        };
+        let going = (0..t as u8).filter(|place| !cut.contains(place));
+        for (order, place) in crossing.order.iter_mut().zip(going.chain(cut.iter().copied())) {
+            *order = place;
+        }
+        let mut moved = crossing.numbers.bag(t);
+        for i in 0..t {
+            let at = usize::from(crossing.order[i]);
+            moved.shunt[i] = sum.shunt[at];
+            moved.current[i] = sum.current[at];
+            for j in i + 1..t {
+                let other = usize::from(crossing.order[j]);
+                moved.pair[pair(t, i, j)] = sum.pair[pair(t, at.min(other), at.max(other))];
+            }
+        }
+        let mut cancellation = 1.0;
+        for e in 0..crossing.n_gone {
+            let pivot = moved.eliminate(e);
+            crossing.impedance[e] = pivot.impedance;
+            cancellation = worse(cancellation, pivot.cancellation);
+        }
+        (crossing, cancellation)
+    }
+
+    /// Where each row of the bag is among them.
+    pub(crate) fn places(&self) -> [u8; BAG_MAX] {
+        let mut places = [0; BAG_MAX];
+        for (at, &row) in self.order[..self.n_rows].iter().enumerate() {
+            places[usize::from(row)] = at as u8;
+        }
+        places
+    }
+
+    /// What is left on the rows of the cut.
+    pub(crate) fn left(&mut self) -> Bag<'_> {
+        let (t, n_gone) = (self.n_rows, self.n_gone);
+        let all = self.numbers.bag(t);
+        Bag {
+            shunt: &mut all.shunt[n_gone..],
+            current: &mut all.current[n_gone..],
+            pair: &mut all.pair[row(t, n_gone)..],
+        }
+    }
+
     /// What the rows that went left, in their order.
     pub(crate) fn gone(&self, e: usize) -> Gone<'_> {
         let from = row(self.n_rows, e);
@@ -304,39 +369,9 @@ impl Rerooted {
         self.except.extend_from_slice(sum.pair);
         sum.add_beyond(junction, &self.down, above);
 
-        let cut = junction.positions(bag);
-        let mut crossing = Crossing {
-            order: [0; BAG_MAX],
-            n_gone: t - cut.len(),
-            n_rows: t,
-            numbers: Scratch::default(),
-            impedance: [Complex::ZERO; BAG_MAX],
-        };
-        let going = (0..t as u8).filter(|place| !cut.contains(place));
-        for (order, place) in crossing.order.iter_mut().zip(going.chain(cut.iter().copied())) {
-            *order = place;
-        }
-        let mut moved = crossing.numbers.bag(t);
-        for i in 0..t {
-            let at = usize::from(crossing.order[i]);
-            moved.shunt[i] = sum.shunt[at];
-            moved.current[i] = sum.current[at];
-            for j in i + 1..t {
-                let other = usize::from(crossing.order[j]);
-                moved.pair[pair(t, i, j)] = sum.pair[pair(t, at.min(other), at.max(other))];
-            }
-        }
-        for e in 0..crossing.n_gone {
-            let pivot = moved.eliminate(e);
-            crossing.impedance[e] = pivot.impedance;
-            self.cancellation = worse(self.cancellation, pivot.cancellation);
-        }
-        let (nodes, all_pairs) = (junction.nodes(bag), junction.pairs(bag));
-        let n_gone = crossing.n_gone;
-        self.down.shunt[nodes.start + 1..nodes.end].copy_from_slice(&moved.shunt[n_gone..]);
-        self.down.current[nodes.start + 1..nodes.end].copy_from_slice(&moved.current[n_gone..]);
-        self.down.pair[all_pairs.start + cut.len()..all_pairs.end]
-            .copy_from_slice(&moved.pair[row(t, n_gone)..]);
+        let (mut crossing, cancellation) = Crossing::new(&sum, junction.positions(bag));
+        self.cancellation = worse(self.cancellation, cancellation);
+        self.down.cut(junction, bag as u32).set(&crossing.left());
         Some(crossing)
     }
 
@@ -367,24 +402,4 @@ impl Rerooted {
 /// The larger of two cancellations; one that is no number is the worst of all.
 pub(crate) fn worse(one: f64, other: f64) -> f64 {
     if other.is_nan() || other > one { other } else { one }
-}
-
-/// Views of ports through bags, and what a view of one bag is in the next.
-impl View {
-    /// A view of the rows a bag has above its own as one of the bag it hangs from.
-    pub(crate) fn raised(&self, positions: &[u8]) -> Self {
-        let rows = positions.iter().enumerate();
-        self.moved(rows.map(|(i, &place)| (i + 1, usize::from(place))))
-    }
-
-    /// A view of a bag as one of those rows of it that lie in a cut, which become rows 1, 2, ...
-    pub(crate) fn crossed(&self, crossing: &Crossing) -> Self {
-        let (t, n_gone) = (crossing.n_rows, crossing.n_gone);
-        let rows = crossing.order[..t].iter().enumerate();
-        let mut moved = self.moved(rows.map(|(i, &place)| (usize::from(place), i)));
-        for e in 0..n_gone {
-            moved.substitute(e, crossing.gone(e));
-        }
-        moved.moved((n_gone..t).map(|i| (i, i - n_gone + 1)))
-    }
 }

@@ -5,7 +5,8 @@ use std::ops::Range;
 use nalgebra::Complex;
 
 use super::bag::{BAG_MAX, Seen, Solved, View, pair};
-use super::views::Kept;
+use super::columns::{Column, Columns, Kept, Wide};
+use super::walk::Sight;
 
 /// Rows solved: potentials and impedances of many bags, or of one.
 #[derive(Clone, Debug)]
@@ -113,35 +114,65 @@ impl CutView {
         }
     }
 
-    /// U of the first end of a port less that of the second.
+    /// What every port of a column shows, seen from these rows, in the order asked for.
     #[inline]
-    pub(super) fn difference(&self, port: &Kept<'_>) -> Complex<f64> {
-        if port.weight.is_empty() {
-            return port.open;
+    pub(super) fn read(
+        &self,
+        columns: &Columns,
+        column: &Column,
+        with_impedances: bool,
+        shown: &mut [Sight],
+    ) {
+        let all_tied = column.is_tied(self.tied);
+        columns.each(column, |port, lanes| {
+            let difference = self.difference(port);
+            let impedance = match with_impedances {
+                true => self.impedance(port),
+                false => Wide::ZERO,
+            };
+            for (lane, (asked, joined)) in lanes.into_iter().enumerate() {
+                let Some(shown) = shown.get_mut(asked as usize) else { continue };
+                shown.difference = difference.get(lane);
+                shown.impedance = impedance.get(lane);
+                shown.tied = match all_tied {
+                    true => [true; 2],
+                    false => joined.map(|joined| joined & self.tied != 0),
+                };
+            }
+        });
+    }
+
+    /// U of the first end of each port less that of the second.
+    #[inline]
+    fn difference(&self, port: Kept<'_>) -> Wide {
+        let mut difference = *port.open();
+        if port.weight().is_empty() {
+            return difference;
         }
-        let strongest = usize::from(port.strongest);
+        difference.add_times(port.sum(), self.potential[port.strongest]);
         // U of each row less that of the strongest.
-        let apart = &self.difference[strongest][..port.weight.len()];
-        port.open + port.sum * self.potential[strongest] - dot(port.weight, apart)
-    }
-
-    /// What a port sees.
-    #[inline]
-    pub(super) fn impedance(&self, port: &Kept<'_>) -> Complex<f64> {
-        let mut nodes = Complex::ZERO;
-        let mut sum = port.impedance;
-        for (i, w) in port.weight.iter().enumerate() {
-            nodes += w * self.impedance[i];
-            let later = &self.distance[i][i + 1..port.weight.len()];
-            sum -= w * dot(&port.weight[i + 1..], later);
+        for (w, apart) in port.weight().iter().zip(&self.difference[port.strongest]) {
+            difference.add_times(w, -apart);
         }
-        sum + port.sum * nodes
+        difference
     }
 
-    /// Whether each end of a port leads to the reference.
+    /// What each port sees.
     #[inline]
-    pub(super) fn tied(&self, port: &Kept<'_>) -> [bool; 2] {
-        port.joined.map(|joined| joined & self.tied != 0)
+    fn impedance(&self, port: Kept<'_>) -> Wide {
+        let mut nodes = Wide::ZERO;
+        let mut sum = *port.impedance();
+        let weight = port.weight();
+        for (i, w) in weight.iter().enumerate() {
+            nodes.add_times(w, self.impedance[i]);
+            let mut among = Wide::ZERO;
+            for (later, distance) in weight[i + 1..].iter().zip(&self.distance[i][i + 1..]) {
+                among.add_times(later, -distance);
+            }
+            sum.add_product(w, &among);
+        }
+        sum.add_product(port.sum(), &nodes);
+        sum
     }
 }
 
@@ -155,18 +186,4 @@ impl Default for CutView {
             tied: 0,
         }
     }
-}
-
-/// Σ aᵢ bᵢ, the products with real and with imaginary parts summed apart: two lanes each.
-#[inline]
-fn dot(a: &[Complex<f64>], b: &[Complex<f64>]) -> Complex<f64> {
-    let (mut by_re, mut by_im) = ([0.0; 2], [0.0; 2]);
-    for (a, b) in a.iter().zip(b) {
-        let a = [a.re, a.im];
-        for lane in 0..2 {
-            by_re[lane] += a[lane] * b.re;
-            by_im[lane] += a[lane] * b.im;
-        }
-    }
-    Complex::new(by_re[0] - by_im[1], by_re[1] + by_im[0])
 }

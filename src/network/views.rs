@@ -2,7 +2,8 @@
 
 use nalgebra::Complex;
 
-use super::bag::View;
+use super::bag::{BAG_MAX, View};
+use super::columns::{Column, Columns, Loose, Step};
 use super::junction::{NONE, starts};
 use super::plan::{Place, Plan};
 use super::rerooted::{Crossing, Rerooted};
@@ -33,8 +34,8 @@ impl Port {
         })
     }
 
-    /// What is told of the bag's own row and of the other, in the order of the port.
-    pub(crate) fn in_order(&self, [own, other]: [bool; 2]) -> [bool; 2] {
+    /// What holds of the bag's own row and of the other, in the order of the port.
+    pub(super) fn in_order<T: Copy>(&self, [own, other]: [T; 2]) -> [T; 2] {
         if self.reversed { [other, own] } else { [own, other] }
     }
 
@@ -43,14 +44,15 @@ impl Port {
         let sign = if self.reversed { -Complex::ONE } else { Complex::ONE };
         let slot = usize::from(self.slot);
         view.weight[0] = sign;
-        view.joined = [1, View::TIED];
+        let mut joined = [1, View::TIED];
         match slot {
             0 => view.sum = sign,
             slot => {
                 view.weight[slot] = -sign;
-                view.joined[1] = 1 << slot;
+                joined[1] = 1 << slot;
             }
         }
+        view.joined = self.in_order(joined);
         view
     }
 }
@@ -63,71 +65,12 @@ pub(crate) struct Views {
     pub(crate) ports: Vec<Port>,
     /// First port of each bag.
     port_at: Vec<u32>,
-    /// Where the views through each bag's cut start.
-    start: Vec<u32>,
-    /// For each cut and port: open, impedance, λ, and the weights of the rows of the cut.
-    data: Vec<Complex<f64>>,
-    joined: Vec<[u16; 2]>,
-    strongest: Vec<u8>,
-}
-
-impl Kept<'_> {
-    /// From what is kept of it: open, impedance, λ and the weights.
-    #[inline]
-    pub(crate) fn new(data: &[Complex<f64>], joined: [u16; 2], strongest: u8) -> Kept<'_> {
-        Kept {
-            open: data[0],
-            impedance: data[1],
-            sum: data[2],
-            weight: &data[3..],
-            joined,
-            strongest,
-        }
-    }
-
-    /// As a view in which each row has a place of its own.
-    pub(crate) fn at(&self, place: impl Fn(usize) -> usize) -> View {
-        let mut view = View {
-            open: self.open,
-            impedance: self.impedance,
-            sum: self.sum,
-            joined: self.joined.map(|joined| joined & View::TIED),
-            ..View::nothing()
-        };
-        for (row, w) in self.weight.iter().enumerate() {
-            let to = place(row);
-            view.weight[to] = *w;
-            for (joined, from) in view.joined.iter_mut().zip(self.joined) {
-                *joined |= (from >> (row + 1) & 1) << to;
-            }
-        }
-        view
-    }
-
-    /// As a view of the rows above a bag's own.
-    pub(crate) fn view(&self) -> View {
-        let mut view = View::nothing();
-        view.weight[1..=self.weight.len()].copy_from_slice(self.weight);
-        View {
-            open: self.open,
-            impedance: self.impedance,
-            sum: self.sum,
-            joined: self.joined,
-            ..view
-        }
-    }
-}
-
-/// One kept view.
-#[derive(Clone, Copy)]
-pub(crate) struct Kept<'v> {
-    pub(crate) open: Complex<f64>,
-    pub(crate) impedance: Complex<f64>,
-    pub(crate) sum: Complex<f64>,
-    pub(crate) weight: &'v [Complex<f64>],
-    pub(crate) joined: [u16; 2],
-    /// The row of the cut with the largest weight.
-    pub(crate) strongest: u8,
+    pub(super) columns: Columns,
+    /// Of each bag, the ports in it and all that hangs from it, seen through its cut.
+    pub(super) inside: Vec<Column>,
+    /// Of each bag, all other ports.
+    pub(super) outside: Vec<Column>,
+    loose: Loose,
 }
 
 impl Views {
@@ -135,14 +78,13 @@ impl Views {
     pub(crate) fn new(mut ports: Vec<Port>, n_bags: usize) -> Self {
         ports.sort_by_key(|port| port.bag);
         let port_at = starts(ports.iter().map(|port| port.bag), n_bags);
-        let n = n_bags * ports.len();
         Self {
             ports,
             port_at,
-            start: vec![0; n_bags],
-            data: Vec::new(),
-            joined: vec![[0; 2]; n],
-            strongest: vec![0; n],
+            columns: Columns::default(),
+            inside: vec![Column::default(); n_bags],
+            outside: vec![Column::default(); n_bags],
+            loose: Loose::default(),
         }
     }
 
@@ -151,89 +93,71 @@ impl Views {
         self.ports.len()
     }
 
-    /// Ports in bags `from..to`.
+    /// The ports of bags `from..to`.
     #[inline]
-    pub(crate) fn within(&self, from: u32, to: u32) -> std::ops::Range<usize> {
-        self.port_at[from as usize] as usize..self.port_at[to as usize] as usize
+    pub(crate) fn within(&self, from: u32, to: u32) -> &[Port] {
+        &self.ports[self.port_at[from as usize] as usize..self.port_at[to as usize] as usize]
     }
 
-    /// A port through a bag's cut of so many rows.
-    #[inline]
-    pub(crate) fn kept(&self, bag: usize, rows: usize, port: usize) -> Kept<'_> {
-        let n = 3 + rows;
-        let from = self.start[bag] as usize + port * n;
-        let place = bag * self.ports.len() + port;
-        Kept::new(&self.data[from..from + n], self.joined[place], self.strongest[place])
-    }
-
-    fn view(&self, network: &Rerooted, bag: usize, port: usize) -> View {
-        self.kept(bag, network.junction.rows(bag) - 1, port).view()
-    }
-
-    fn keep(&mut self, bag: usize, port: usize, rows: usize, view: &View) {
-        let n = 3 + rows;
-        let from = self.start[bag] as usize + port * n;
-        self.data[from..from + 3].copy_from_slice(&[view.open, view.impedance, view.sum]);
-        self.data[from + 3..from + n].copy_from_slice(&view.weight[1..=rows]);
-        let place = bag * self.ports.len() + port;
-        self.joined[place] = view.joined;
-        self.strongest[place] = View::strongest(&view.weight[1..=rows]);
-    }
-
-    /// Looks into a bag from the one it hangs from: all upward numbers are known.
-    pub(crate) fn look_down(&mut self, network: &Rerooted) {
+    /// Looks into a bag from the one it hangs from: its upward numbers are known, and those of all
+    /// that hang from it.
+    pub(crate) fn look_in(&mut self, network: &Rerooted, bag: usize) {
         let junction = &network.junction;
-        for bag in 0..junction.len() {
-            let rows = junction.rows(bag) - 1;
-            self.start[bag] = self.data.len() as u32;
-            let room = self.data.len() + self.ports.len() * (3 + rows);
-            self.data.resize(room, Complex::ZERO);
-            let gone = network.up.gone(junction, bag, network.pivot[bag]);
-            for port in self.within(bag as u32, bag as u32 + 1) {
-                let mut view = self.ports[port].view();
-                view.substitute(0, gone);
-                self.keep(bag, port, rows, &view);
-            }
-            for &child in junction.children(bag) {
-                let positions = junction.positions(child as usize);
-                for port in self.within(junction.first[child as usize], child + 1) {
-                    let mut view = self.view(network, child as usize, port).raised(positions);
-                    view.substitute(0, gone);
-                    self.keep(bag, port, rows, &view);
-                }
-            }
+        let gone = network.up.gone(junction, bag, network.pivot[bag]);
+        let step = Step::new(|_| gone, 1, junction.rows(bag));
+        self.loose.begin(junction.rows(bag) - 1);
+        for port in &self.ports[self.port_at[bag] as usize..self.port_at[bag + 1] as usize] {
+            self.loose.put_own(port.asked, &port.view(), &step, &ALL[..junction.rows(bag)]);
         }
+        for &child in junction.children(bag) {
+            let positions = junction.positions(child as usize);
+            let column = &self.inside[child as usize];
+            self.loose.put_column(&self.columns, column, &step, positions);
+        }
+        self.inside[bag] = self.columns.keep(&mut self.loose);
+    }
+
+    /// Looks into every bag.
+    pub(crate) fn look_down(&mut self, network: &Rerooted) {
+        (0..network.junction.len()).for_each(|bag| self.look_in(network, bag));
     }
 
     /// Looks out of a bag at everything that does not hang from it.
     pub(crate) fn look_out(&mut self, network: &Rerooted, bag: usize, crossing: &Crossing) {
         let junction = &network.junction;
-        let (rows, above) = (junction.rows(bag) - 1, junction.parent[bag]);
-        let inside = self.within(junction.first[bag], bag as u32 + 1);
-        let keep = |views: &mut Self, port: usize, view: View| {
-            if !inside.contains(&port) {
-                views.keep(bag, port, rows, &view.crossed(crossing));
-            }
-        };
-        for port in self.within(above, above + 1) {
-            let view = self.ports[port].view();
-            keep(self, port, view);
+        let above = junction.parent[bag];
+        let step = Step::new(|e| crossing.gone(e), crossing.n_gone, crossing.n_rows);
+        self.loose.begin(crossing.n_rows - crossing.n_gone);
+        let place = crossing.places();
+        let place = &place[..crossing.n_rows];
+        let own = self.port_at[above as usize] as usize..self.port_at[above as usize + 1] as usize;
+        for port in &self.ports[own] {
+            self.loose.put_own(port.asked, &port.view(), &step, place);
         }
+        let mut of_rows = [0; BAG_MAX];
         for &child in junction.children(above as usize).iter().filter(|&&c| c as usize != bag) {
             let positions = junction.positions(child as usize);
-            for port in self.within(junction.first[child as usize], child + 1) {
-                let view = self.view(network, child as usize, port).raised(positions);
-                keep(self, port, view);
+            for (of_row, at) in of_rows.iter_mut().zip(positions) {
+                *of_row = place[usize::from(*at)];
             }
+            let column = &self.inside[child as usize];
+            self.loose.put_column(&self.columns, column, &step, &of_rows[..positions.len()]);
         }
         if junction.parent[above as usize] != NONE {
-            for port in (0..self.ports.len())
-                .filter(|&port| !junction.is_under(self.ports[port].bag, above))
-                .collect::<Vec<_>>()
-            {
-                let view = self.view(network, above as usize, port);
-                keep(self, port, view);
-            }
+            let column = &self.outside[above as usize];
+            self.loose.put_column(&self.columns, column, &step, &place[1..]);
         }
+        self.outside[bag] = self.columns.keep(&mut self.loose);
     }
 }
+
+/// Each row at its own place.
+pub(super) const ALL: [u8; BAG_MAX] = {
+    let mut all = [0; BAG_MAX];
+    let mut at = 0;
+    while at < BAG_MAX {
+        all[at] = at as u8;
+        at += 1;
+    }
+    all
+};

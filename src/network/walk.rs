@@ -2,8 +2,6 @@
 //!
 //! Where that was long so often that it paid, a way is kept ([`Ways`]) and passed in one step.
 
-use std::ops::Range;
-
 use nalgebra::Complex;
 
 use super::bag::BAG_MAX;
@@ -11,9 +9,12 @@ use super::junction::{Junction, NONE};
 use super::passage::Passage;
 use super::rerooted::{Branching, Numbers, Rerooted, Scratch, worse};
 use super::rows::{CutView, Rows};
-use super::views::{Kept, Views};
-use super::way_views::{WayViews, ports};
+use super::side::Face;
+use super::sides::{Answer, Sides};
+use super::way_views::WayViews;
 use super::ways::Ways;
+
+mod reading;
 
 /// What a port shows.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -34,12 +35,21 @@ impl Sight {
     }
 }
 
+/// Where a walk begins: a bag with changes in it, or one that a kept side stands for.
+#[derive(Clone, Copy, Debug)]
+struct Stop {
+    bag: u32,
+    side: Option<u32>,
+}
+
 /// A bag done again.
 #[derive(Clone, Copy, Debug)]
 struct Step {
     bag: u32,
     /// Whether it went up by a way, the next of those taken, and not to the bag it hangs from.
     passes: bool,
+    /// The side that is kept of all that hangs from it, if it was not done again itself.
+    side: Option<u32>,
 }
 
 /// Numbers of one walk, kept from one to the next so that nothing is allocated.
@@ -57,6 +67,12 @@ pub(crate) struct Walk {
     /// Bags that more than one way leads to, the lowest last, while one of them is on its way.
     pending: Vec<u32>,
     ways: Ways,
+    sides: Sides,
+    /// The changes that are walked, and where.
+    walked: Vec<Branching>,
+    stops: Vec<Stop>,
+    /// The side beyond the topmost bag, if it is not that of the base, and that bag.
+    beyond: Option<(u32, u32)>,
     /// By set of ports.
     way_views: Vec<WayViews>,
     /// Walk in which each bag was last done again, or was the last before one.
@@ -88,8 +104,12 @@ impl Walk {
             passages: vec![Passage::default(); PASSAGES],
             n_passages: 0,
             pending: Vec::with_capacity(PASSAGES),
+            sides: Sides::new(junction, n_ports.clone()),
             way_views: n_ports.map(|n_ports| WayViews::new(ways.room(), n_ports)).collect(),
             ways,
+            walked: Vec::with_capacity(16),
+            stops: Vec::with_capacity(16),
+            beyond: None,
             done_in: vec![0; n],
             met_in: vec![0; n],
             n_met: vec![0; n],
@@ -108,34 +128,80 @@ impl Walk {
         with_impedances: bool,
     ) -> f64 {
         self.begin(with_impedances);
-        let junction = &network.junction;
-        let Some(root) = (junction.len() as u32).checked_sub(1) else { return 1.0 };
-        let first = changes.first().map_or(root, |change| change.bag);
-        let last = changes.last().map_or(root, |change| change.bag);
-        let top = match first < last {
-            true => junction.parent[junction.climb(first, last) as usize],
-            false => first,
+        if network.junction.len() == 0 {
+            return 1.0;
+        }
+        let mut walked = std::mem::take(&mut self.walked);
+        walked.clear();
+        let of_sides = match self.sides.go(network, changes, with_impedances, &mut self.view) {
+            Some(Answer::Met { cancellation }) => {
+                self.walked = walked;
+                return cancellation;
+            }
+            Some(Answer::Room { cancellation }) => {
+                walked.extend_from_slice(self.sides.in_room());
+                cancellation
+            }
+            None => {
+                walked.extend_from_slice(changes);
+                1.0
+            }
         };
-        let (mut cancellation, mut at, mut bag) = (1.0, 0, first);
+        self.stops.extend(walked.iter().map(|change| Stop { bag: change.bag, side: None }));
+        for &(Face { bag, inside }, side) in self.sides.around_room() {
+            match inside {
+                true => self.stops.push(Stop { bag, side: Some(side) }),
+                false => self.beyond = Some((bag, side)),
+            }
+        }
+        self.stops.sort_unstable_by_key(|stop| stop.bag);
+        self.stops.dedup_by_key(|stop| stop.bag);
+        let cancellation = worse(of_sides, self.go_up(network, &walked));
+        self.walked = walked;
+        self.go_down(&network.junction);
+        cancellation
+    }
+
+    /// The bag where all meet.
+    fn top(&self, junction: &Junction) -> u32 {
+        let root = junction.len() as u32 - 1;
+        let first = self.stops.first().map_or(root, |stop| stop.bag);
+        let last = self.stops.last().map_or(root, |stop| stop.bag);
+        match self.beyond {
+            Some((bag, _)) => bag,
+            None if first < last => junction.parent[junction.climb(first, last) as usize],
+            None => first,
+        }
+    }
+
+    /// Goes up from all stops to where they meet, and solves the bag there.
+    fn go_up(&mut self, network: &Rerooted, changes: &[Branching]) -> f64 {
+        let junction = &network.junction;
+        let top = self.top(junction);
+        let (mut cancellation, mut at) = (1.0, 0);
+        let mut bag = self.stops.first().map_or(top, |stop| stop.bag);
         loop {
-            let from = at;
-            while changes.get(at).is_some_and(|change| change.bag == bag) {
-                at += 1;
+            let stop = self.stops.get(at).copied().filter(|stop| stop.bag == bag);
+            at += usize::from(stop.is_some());
+            let side = stop.and_then(|stop| stop.side);
+            if let Some(side) = side {
+                self.sides.put(side, self.now.cut(junction, bag));
+            } else {
+                let from = changes.partition_point(|change| change.bag < bag);
+                let n = changes[from..].iter().take_while(|change| change.bag == bag).count();
+                self.put(network, bag, &changes[from..from + n]);
+                self.done_in[bag as usize] = self.this;
+                if bag == top {
+                    self.steps.push(Step { bag, passes: false, side });
+                    return worse(cancellation, self.turn(network, bag));
+                }
+                cancellation = worse(cancellation, self.rise(junction, bag));
             }
-            let n_met = self.n_met(bag);
-            self.put(network, bag, &changes[from..at]);
-            self.done_in[bag as usize] = self.this;
-            if bag == top {
-                self.steps.push(Step { bag, passes: false });
-                cancellation = worse(cancellation, self.turn(network, bag));
-                break;
-            }
-            cancellation = worse(cancellation, self.rise(junction, bag));
+            let next = self.stops.get(at).map_or(top, |next| next.bag).min(top);
             let mut arrives = bag;
-            if at > from || n_met > 1 {
-                let next = changes.get(at).map_or(top, |next| next.bag);
+            if stop.is_some() || self.n_met(bag) > 1 {
                 let bound = self.pending.last().map_or(next, |pending| next.min(*pending));
-                let before = junction.climb(bag, bound.min(top));
+                let before = junction.climb(bag, bound);
                 if before != bag
                     && let Some(way) = self.ways.wanted(network, bag, before)
                 {
@@ -143,39 +209,45 @@ impl Walk {
                     arrives = before;
                 }
             }
-            self.steps.push(Step { bag, passes: arrives != bag });
+            self.steps.push(Step { bag, passes: arrives != bag, side });
             let above = junction.parent[arrives as usize];
             self.meet(above, arrives);
             // What else leads there comes first.
-            bag = match changes.get(at) {
-                Some(next) if next.bag < above => {
-                    if self.pending.last() != Some(&above) {
-                        self.pending.push(above);
-                    }
-                    next.bag
+            bag = if next < above {
+                if self.pending.last() != Some(&above) {
+                    self.pending.push(above);
                 }
-                _ => {
-                    if self.pending.last() == Some(&above) {
-                        self.pending.pop();
-                    }
-                    above
+                next
+            } else {
+                if self.pending.last() == Some(&above) {
+                    self.pending.pop();
                 }
+                above
             };
         }
+    }
+
+    /// Solves all that was done again from above.
+    fn go_down(&mut self, junction: &Junction) {
         let mut passage = self.n_passages;
         for step in (0..self.steps.len() - 1).rev() {
-            let Step { bag, passes } = self.steps[step];
+            let Step { bag, passes, side } = self.steps[step];
             if passes {
                 passage -= 1;
+                let passage = &mut self.passages[passage];
+                passage.go_down(junction, &self.ways, &self.rows, self.with_impedances);
             }
-            self.descend(junction, bag, passes.then_some(passage));
+            if side.is_none() {
+                self.descend(junction, bag, passes.then_some(passage));
+            }
         }
-        cancellation
     }
 
     fn begin(&mut self, with_impedances: bool) {
         self.with_impedances = with_impedances;
         self.steps.clear();
+        self.stops.clear();
+        self.beyond = None;
         self.pending.clear();
         self.n_passages = 0;
         self.ways.make_room();
@@ -255,7 +327,13 @@ impl Walk {
         let at = bag as usize;
         let t = junction.rows(at);
         let mut own = self.scratch.bag(t);
-        own.add_beyond(junction, &network.down, at);
+        match self.beyond {
+            Some((_, side)) => {
+                self.sides.put(side, self.now.cut(junction, bag));
+                own.add_beyond(junction, &self.now, at);
+            }
+            None => own.add_beyond(junction, &network.down, at),
+        }
         let mut impedance = [Complex::ZERO; BAG_MAX];
         let mut cancellation = 1.0;
         for (e, impedance) in impedance[..t].iter_mut().enumerate() {
@@ -282,8 +360,7 @@ impl Walk {
                 seen
             }
             Some(passage) => {
-                let passage = &mut self.passages[passage];
-                passage.go_down(junction, &self.ways, &self.rows, self.with_impedances);
+                let passage = &self.passages[passage];
                 let (nodes, pairs) = place(at);
                 let mut seen = self.rows.seen(nodes, pairs);
                 let way = self.ways.way(passage.way);
@@ -295,134 +372,12 @@ impl Walk {
         let gone = self.now.gone(junction, at, self.pivot[at]);
         seen.extend(0, gone, self.with_impedances);
     }
-
-    /// What every port of a set shows after the walk, in the order asked for. `set` is its number
-    /// among those that the walk was made for.
-    pub(crate) fn read(
-        &mut self,
-        network: &Rerooted,
-        (set, views): (usize, &Views),
-        shown: &mut [Sight],
-    ) {
-        let junction = &network.junction;
-        let Some(&Step { bag: top, .. }) = self.steps.last() else { return };
-        if junction.parent[top as usize] != NONE {
-            let (from, to) = (junction.first[top as usize], top + 1);
-            let outside = [views.within(0, from), views.within(to, junction.len() as u32)];
-            if outside.iter().any(|ports| !ports.is_empty()) {
-                let n = junction.rows(top as usize) - 1;
-                self.look(junction, top as usize, (1..=n).map(|place| place as u8));
-                for ports in outside {
-                    let kept = |port: usize| views.kept(top as usize, n, port);
-                    self.read_through(views, ports, kept, shown);
-                }
-            }
-        }
-        if self.n_passages > 0 {
-            self.read_ways(network, (set, views), shown);
-        }
-        for step in 0..self.steps.len() {
-            let bag = self.steps[step].bag;
-            self.read_in(junction, views, bag, shown);
-            for &child in junction.children(bag as usize) {
-                let ports = views.within(junction.first[child as usize], child + 1);
-                if !ports.is_empty() && !self.is_done(child) {
-                    let positions = junction.positions(child as usize);
-                    self.look(junction, bag as usize, positions.iter().copied());
-                    let kept = |port: usize| views.kept(child as usize, positions.len(), port);
-                    self.read_through(views, ports, kept, shown);
-                }
-            }
-        }
-    }
-
-    /// Ports on the ways taken.
-    fn read_ways(
-        &mut self,
-        network: &Rerooted,
-        (set, views): (usize, &Views),
-        shown: &mut [Sight],
-    ) {
-        let Some(of_set) = self.way_views.get_mut(set) else { return };
-        of_set.make_room(&self.ways);
-        for passage in &self.passages[..self.n_passages] {
-            of_set.see(network, views, &self.ways, passage.way);
-        }
-        self.ways.full |= of_set.is_full();
-        for at in 0..self.n_passages {
-            let passage = &self.passages[at];
-            let way = *self.ways.way(passage.way);
-            let n = usize::from(way.n_rows);
-            self.view.set(passage.solved(&way), (0..n).map(|row| row as u8));
-            let of_set = &self.way_views[set];
-            let mut before = 0;
-            for ports in ports(&network.junction, views, &way) {
-                let (first, n_ports) = (ports.start, ports.len());
-                let kept = |port: usize| of_set.nth(&way, passage.way, before + port - first);
-                self.read_through(views, ports, kept, shown);
-                before += n_ports;
-            }
-        }
-    }
-
-    /// Ports of a bag that was done again.
-    fn read_in(&self, junction: &Junction, views: &Views, bag: u32, shown: &mut [Sight]) {
-        let (node, first) =
-            (junction.nodes(bag as usize).start, junction.pairs(bag as usize).start);
-        let rows = &self.rows;
-        for port in &views.ports[views.within(bag, bag + 1)] {
-            let slot = usize::from(port.slot);
-            let (difference, impedance, other) = match slot {
-                0 => (rows.potential[node], rows.impedance[node], true),
-                slot => {
-                    let pair = first + slot - 1;
-                    (rows.difference[pair], rows.distance[pair], rows.tied[node + slot])
-                }
-            };
-            let difference = if port.reversed { -difference } else { difference };
-            let tied = port.in_order([rows.tied[node], other]);
-            if let Some(shown) = shown.get_mut(port.asked as usize) {
-                *shown = Sight { difference, impedance, tied };
-            }
-        }
-    }
-
-    /// Gathers the rows of a cut from a bag that was done again.
-    fn look(&mut self, junction: &Junction, bag: usize, places: impl Iterator<Item = u8> + Clone) {
-        let solved = self.rows.solved(junction.nodes(bag), junction.pairs(bag));
-        self.view.set(solved, places);
-    }
-
-    /// Ports beyond a cut that was looked at.
-    fn read_through<'v>(
-        &self,
-        views: &Views,
-        ports: Range<usize>,
-        kept: impl Fn(usize) -> Kept<'v>,
-        shown: &mut [Sight],
-    ) {
-        for port in ports {
-            let kept = kept(port);
-            let port = &views.ports[port];
-            let sight = Sight {
-                difference: self.view.difference(&kept),
-                impedance: match self.with_impedances {
-                    true => self.view.impedance(&kept),
-                    false => Complex::ZERO,
-                },
-                tied: port.in_order(self.view.tied(&kept)),
-            };
-            if let Some(shown) = shown.get_mut(port.asked as usize) {
-                *shown = sight;
-            }
-        }
-    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::plan::{Plan, REFERENCE};
-    use super::super::views::Port;
+    use super::super::views::{Port, Views};
     use super::*;
 
     /// Figures between 0.1 and 10, each as likely.
@@ -433,13 +388,15 @@ mod tests {
     }
 
     #[test]
-    fn a_way_that_is_kept_shows_what_the_walk_shows() {
+    fn ways_and_sides_that_are_kept_show_what_the_walk_shows() {
         const N: u32 = 60;
-        // A ladder of two conductors, with a branch in the middle and a ring at its end.
+        const BRANCH: u32 = 30;
+        // A ladder of two conductors, with another that branches off and a ring at its end.
         let rungs = (0..N - 2).map(|i| (i, i + 2)).chain((0..N / 2).map(|i| (2 * i, 2 * i + 1)));
-        let branch = [(20, N), (N, N + 1), (N + 1, N + 2), (N + 2, N + 3), (40, 48)];
-        let ends: Vec<(u32, u32)> = rungs.chain(branch).chain([(0, REFERENCE)]).collect();
-        let plan = Plan::new(N as usize + 4, &ends, &[]);
+        let beside = (0..BRANCH).map(|i| (if i < 2 { 20 + i } else { N + i - 2 }, N + i));
+        let branch = beside.chain((0..BRANCH / 2).map(|i| (N + 2 * i, N + 2 * i + 1)));
+        let ends: Vec<(u32, u32)> = rungs.chain(branch).chain([(40, 48), (0, REFERENCE)]).collect();
+        let plan = Plan::new((N + BRANCH) as usize, &ends, &[]);
         let mut seed = 7;
         let between = |at: usize, y: f64, drive: f64| {
             let (y, drive) = (Complex::new(y, 0.3 * y), Complex::from(drive));
@@ -464,9 +421,14 @@ mod tests {
         with.ways.cost = 0;
         let mut without = Walk::new(&network.junction, std::iter::once(n_ports));
         without.ways.cost = u32::MAX;
-        let mut passed = 0;
-        let mut shown = [(); 2].map(|()| vec![Sight::default(); n_ports]);
-        for set in 0..400 {
+        for walk in [&mut with, &mut without] {
+            walk.sides.pay_after(u32::MAX);
+        }
+        let mut beside = Walk::new(&network.junction, std::iter::once(n_ports));
+        beside.sides.pay_after(0);
+        let (mut passed, mut met, mut around) = (0, 0, [0; 4]);
+        let mut shown = [(); 3].map(|()| vec![Sight::default(); n_ports]);
+        for set in 0..600 {
             let mut changes: Vec<Branching> = (0..1 + set % 4)
                 .map(|_| {
                     let at = (chance(&mut seed) * 1e6) as usize % last;
@@ -474,13 +436,19 @@ mod tests {
                 })
                 .collect();
             changes.sort_by_key(|change| change.bag);
-            for (walk, shown) in [&mut with, &mut without].into_iter().zip(&mut shown) {
+            // Sides are made of what was asked for before; of one change in two here.
+            let some: Vec<Branching> = changes.iter().copied().step_by(1 + set % 2).collect();
+            beside.go(&network, &some, true);
+            for (walk, shown) in [&mut without, &mut with, &mut beside].into_iter().zip(&mut shown)
+            {
                 walk.go(&network, &changes, true);
                 walk.read(&network, (0, &views), shown);
             }
-            assert_eq!(without.n_passages, 0);
+            assert_eq!(without.n_passages + without.sides.around_room().len(), 0);
             passed += with.n_passages;
-            for (one, other) in shown[0].iter().zip(&shown[1]) {
+            met += usize::from(beside.sides.met().is_some());
+            around[beside.sides.around_room().len()] += 1;
+            for (one, other) in shown[1..].iter().flat_map(|kept| kept.iter().zip(&shown[0])) {
                 let apart = (one.difference - other.difference).norm();
                 assert!(apart <= 1e-13, "set {set}: {one:?}, {other:?}");
                 let apart = (one.impedance - other.impedance).norm();
@@ -489,30 +457,46 @@ mod tests {
             }
         }
         assert!(passed > 500, "{passed} ways");
+        assert!(met > 30 && around[1..].iter().all(|&n| n > 10), "{met} met, {around:?} between");
     }
 
     #[test]
-    fn parts_that_meet_at_the_reference_alone_have_ways_between_them_without_any_row() {
+    fn parts_that_meet_at_the_reference_alone_have_ways_and_cuts_between_them_without_any_row() {
         let ends: Vec<(u32, u32)> = (0..12).map(|row| (row, REFERENCE)).collect();
         let plan = Plan::new(12, &ends, &[]);
         let between = |at: usize, y: f64, drive: f64| {
             Branching::new(&plan, ends[at], y.into(), drive.into(), at as u32).unwrap()
         };
         let branches = (0..12).map(|at| between(at, 2.0, 4.0)).collect();
-        let network = Rerooted::new(&plan, branches, |_, _, _| {}).unwrap();
-        let mut walk = Walk::new(&network.junction, std::iter::empty());
-        walk.ways.cost = 0;
-        let mut passed = 0;
+        let ports = (0..12).map(|at| Port::new(&plan, ends[at as usize], at).unwrap()).collect();
+        let mut views = Views::new(ports, plan.n_rows());
+        let network = Rerooted::new(&plan, branches, |network, bag, crossing| match crossing {
+            None => views.look_down(network),
+            Some(crossing) => views.look_out(network, bag, crossing),
+        })
+        .unwrap();
+        let walk = || Walk::new(&network.junction, std::iter::once(12));
+        let (mut with, mut beside) = (walk(), walk());
+        with.ways.cost = 0;
+        with.sides.pay_after(u32::MAX);
+        beside.sides.pay_after(0);
+        let (mut passed, mut met) = (0, 0);
+        let mut shown = vec![Sight::default(); 12];
         for (one, other) in (0..12).flat_map(|one| (one + 1..12).map(move |other| (one, other))) {
             let mut changes = [between(one, 1.0, 4.0), between(other, 8.0, 4.0)];
             changes.sort_by_key(|change| change.bag);
-            walk.go(&network, &changes, true);
-            passed += walk.n_passages;
-            for change in changes {
-                let node = network.junction.nodes(change.bag as usize).start;
-                assert_eq!(walk.rows.potential[node], change.drive / change.y);
+            for walk in [&mut with, &mut beside] {
+                walk.go(&network, &changes, true);
+                walk.read(&network, (0, &views), &mut shown);
+                for (at, shown) in shown.iter().enumerate() {
+                    let volt = if at == one { 4.0 } else { [2.0, 0.5][usize::from(at == other)] };
+                    assert_eq!(shown.difference, Complex::from(volt), "{one} and {other}: {at}");
+                    assert!(shown.is_tied());
+                }
             }
+            passed += with.n_passages;
+            met += usize::from(beside.sides.met().is_some());
         }
-        assert!(passed > 30, "{passed} ways");
+        assert!(passed > 30 && met > 10, "{passed} ways, {met} met");
     }
 }

@@ -1,23 +1,19 @@
 //! Ports on the ways between changed bags.
 
-use std::ops::Range;
-
-use nalgebra::Complex;
-
-use super::bag::View;
-use super::junction::{Junction, NONE};
+use super::bag::BAG_MAX;
+use super::columns::{Column, Columns, LANES, Loose, Step};
+use super::junction::NONE;
 use super::rerooted::Rerooted;
-use super::views::{Kept, Views};
-use super::ways::{KEPT_MAX, LaidOut, Made, PORT_USUAL, Way, Ways};
+use super::views::Views;
+use super::ways::{KEPT_MAX, LaidOut, Made, PORT_USUAL, Ways};
 
 /// Ports of one set that lie on ways, seen from the rows at both ends.
 #[derive(Clone, Debug)]
 pub(super) struct WayViews {
-    /// Where the views of each way start, in numbers and in ports; [`NONE`] if not made.
-    start: Vec<[u32; 2]>,
-    data: Vec<Complex<f64>>,
-    joined: Vec<[u16; 2]>,
-    strongest: Vec<u8>,
+    /// The ports on each way, if that was made.
+    column: Vec<Option<Column>>,
+    pub(super) columns: Columns,
+    loose: Loose,
     forgotten: u32,
     /// Ways whose views are to be made, those made of others before these.
     missing: Vec<u32>,
@@ -28,10 +24,10 @@ impl WayViews {
         // Of a chain's ports a way holds a third on average.
         let n = (n_ways * n_ports / 3).min(KEPT_MAX / PORT_USUAL);
         Self {
-            start: Vec::with_capacity(n_ways),
-            data: Vec::with_capacity(n * PORT_USUAL),
-            joined: Vec::with_capacity(n),
-            strongest: Vec::with_capacity(n),
+            column: Vec::with_capacity(n_ways),
+            // Ports of one conductor share a block.
+            columns: Columns::with_room(2 * n / LANES, PORT_USUAL),
+            loose: Loose::with_room(n_ports),
             forgotten: 0,
             missing: Vec::with_capacity(n_ways.min(1 << 12)),
         }
@@ -39,26 +35,24 @@ impl WayViews {
 
     /// Whether too much is kept.
     pub(super) fn is_full(&self) -> bool {
-        self.data.len() > KEPT_MAX
+        self.columns.len() > KEPT_MAX
     }
 
     /// Forgets everything if the ways are others now.
     pub(super) fn make_room(&mut self, ways: &Ways) {
         if self.forgotten != ways.forgotten {
-            self.start.clear();
-            self.data.clear();
-            self.joined.clear();
-            self.strongest.clear();
+            self.column.clear();
+            self.columns.clear();
             self.forgotten = ways.forgotten;
         }
     }
 
     /// Makes the views of a way.
     pub(super) fn see(&mut self, network: &Rerooted, views: &Views, ways: &Ways, at: u32) {
-        self.start.resize(ways.ways.len().max(self.start.len()), [NONE; 2]);
+        self.column.resize(ways.ways.len().max(self.column.len()), None);
         self.missing.clear();
         let mut missing = at;
-        while self.start.get(missing as usize) == Some(&[NONE; 2]) {
+        while self.column.get(missing as usize).is_some_and(Option::is_none) {
             self.missing.push(missing);
             missing = ways.way(missing).made.from;
         }
@@ -71,86 +65,35 @@ impl WayViews {
         let junction = &network.junction;
         let way = ways.way(at);
         let Made { from, bag: added, without } = way.made;
-        let n_gone = usize::from(way.n_gone);
         let shorter = (from != NONE).then(|| ways.way(from));
-        let is_of_shorter =
-            shorter.map(|shorter| ports(junction, views, shorter)).unwrap_or_default();
-        let start = [self.data.len() as u32, self.joined.len() as u32];
-        self.start[at as usize] = start;
         let rows = way.rows().iter().copied();
         let laid_out = LaidOut::new(junction, way.made, shorter, rows);
         let Some(LaidOut { added: added_at, shorter: shorter_at, .. }) = laid_out else { return };
-        for port in ports(junction, views, way).into_iter().flatten() {
-            let bag = views.ports[port].bag;
-            let mut view = if is_of_shorter.iter().any(|ports| ports.contains(&port)) {
-                shorter.map_or(View::nothing(), |way| {
-                    self.kept(way, from, port, views, junction).at(|row| shorter_at[row])
-                })
-            } else if bag == added {
-                let rows = added_at[..junction.rows(added as usize)].iter();
-                views.ports[port].view().moved(rows.enumerate().map(|(row, &to)| (row, to)))
-            } else {
-                let children = junction.children(added as usize).iter();
-                let mut children = children.filter(|&&child| child != without);
-                let child = children.find(|&&child| junction.is_under(bag, child));
-                child.map_or(View::nothing(), |&child| {
-                    let positions = junction.positions(child as usize);
-                    let kept = views.kept(child as usize, positions.len(), port);
-                    kept.at(|row| added_at[usize::from(positions[row])])
-                })
-            };
-            for (e, gone) in ways.gone(way).enumerate() {
-                view.substitute(e, gone);
-            }
-            self.keep(n_gone, usize::from(way.n_rows), &view);
+        let [n_gone, n_rows] = [way.n_gone, way.n_rows].map(usize::from);
+        let step = Step::new(|e| ways.gone(way, e), n_gone, n_gone + n_rows);
+        self.loose.begin(n_rows);
+        if let Some(column) = self.column.get(from as usize).copied().flatten() {
+            let n = shorter.map_or(0, |way| usize::from(way.n_rows));
+            self.loose.put_column(&self.columns, &column, &step, &shorter_at[..n]);
         }
+        for port in views.within(added, added + 1) {
+            let own = &added_at[..junction.rows(added as usize)];
+            self.loose.put_own(port.asked, &port.view(), &step, own);
+        }
+        for &child in junction.children(added as usize).iter().filter(|&&child| child != without) {
+            let positions = junction.positions(child as usize);
+            let mut places = [0; BAG_MAX];
+            for (place, at) in places.iter_mut().zip(positions) {
+                *place = added_at[usize::from(*at)];
+            }
+            let column = &views.inside[child as usize];
+            self.loose.put_column(&views.columns, column, &step, &places[..positions.len()]);
+        }
+        self.column[at as usize] = Some(self.columns.keep(&mut self.loose));
     }
 
-    fn keep(&mut self, first: usize, rows: usize, view: &View) {
-        let weights = &view.weight[first..first + rows];
-        self.data.extend_from_slice(&[view.open, view.impedance, view.sum]);
-        self.data.extend_from_slice(weights);
-        // As a view of rows 1, 2, ...
-        let joined =
-            view.joined.map(|joined| joined & View::TIED | (joined & !View::TIED) >> first << 1);
-        self.joined.push(joined);
-        self.strongest.push(View::strongest(weights));
+    /// The ports on a way, if there are any.
+    pub(super) fn column(&self, at: u32) -> Option<&Column> {
+        self.column.get(at as usize)?.as_ref()
     }
-
-    /// A port on a way.
-    #[inline]
-    pub(super) fn kept(
-        &self,
-        way: &Way,
-        at: u32,
-        port: usize,
-        views: &Views,
-        junction: &Junction,
-    ) -> Kept<'_> {
-        let [below, above] = ports(junction, views, way);
-        let nth = match below.contains(&port) {
-            true => port - below.start,
-            false => below.len() + port - above.start,
-        };
-        self.nth(way, at, nth)
-    }
-
-    /// The port at a place among those of a way.
-    #[inline]
-    pub(super) fn nth(&self, way: &Way, at: u32, nth: usize) -> Kept<'_> {
-        let n = 3 + usize::from(way.n_rows);
-        let [data, marks] = self.start[at as usize];
-        let from = data as usize + nth * n;
-        Kept::new(
-            &self.data[from..from + n],
-            self.joined[marks as usize + nth],
-            self.strongest[marks as usize + nth],
-        )
-    }
-}
-
-/// The ports on a way: those before its bag's own and those after.
-pub(super) fn ports(junction: &Junction, views: &Views, way: &Way) -> [Range<usize>; 2] {
-    let first = |bag: u32| junction.first[bag as usize];
-    [views.within(first(way.top), first(way.bag)), views.within(way.bag + 1, way.top + 1)]
 }

@@ -303,7 +303,7 @@ impl Ways {
         let (mut place, mut row) = ([0; BAG_MAX], [0; BAG_MAX]);
         row[..n_rows].copy_from_slice(&all[n_gone..t]);
         for (place, known) in place.iter_mut().zip(near) {
-            *place = place_of(&all[n_gone..t], *known)? as u8;
+            *place = place_of(&all[n_gone..t], *known)?;
         }
         Some(Way {
             bag,
@@ -327,15 +327,12 @@ impl Ways {
         into.pair.copy_from_slice(&from.pair[row(from.shunt.len(), first)..]);
     }
 
-    /// What the rows that went left as they did.
-    pub(super) fn gone(&self, way: &Way) -> impl Iterator<Item = Gone<'_>> {
-        let (from, n_gone) = way.numbers(&self.numbers);
+    /// What the row at a place left as it went.
+    pub(super) fn gone(&self, way: &Way, e: usize) -> Gone<'_> {
+        let (from, _) = way.numbers(&self.numbers);
         let t = from.shunt.len();
-        let first = way.at as usize + 2 * t + pairs(t);
-        let impedances = &self.numbers[first..first + n_gone];
-        impedances.iter().enumerate().map(move |(e, &impedance)| {
-            Gone::of(from.shunt, from.current, from.pair, (e, impedance))
-        })
+        let impedance = self.numbers[way.at as usize + 2 * t + pairs(t) + e];
+        Gone::of(from.shunt, from.current, from.pair, (e, impedance))
     }
 }
 
@@ -360,9 +357,9 @@ pub(super) struct LaidOut {
     row: [u32; BAG_MAX],
     n_gone: usize,
     /// Place of each row of the bag added.
-    pub(super) added: [usize; BAG_MAX],
+    pub(super) added: [u8; BAG_MAX],
     /// Place of each row of the shorter way.
-    pub(super) shorter: [usize; BAG_MAX],
+    pub(super) shorter: [u8; BAG_MAX],
 }
 
 impl LaidOut {
@@ -401,8 +398,8 @@ impl LaidOut {
     }
 }
 
-fn place_of(rows: &[u32], row: u32) -> Option<usize> {
-    rows.iter().position(|&known| known == row)
+fn place_of(rows: &[u32], row: u32) -> Option<u8> {
+    rows.iter().position(|&known| known == row).map(|place| place as u8)
 }
 
 /// Rows of numbers to read.
@@ -418,12 +415,14 @@ impl Bag<'_> {
     }
 
     /// Adds the rows from `first` on of another, each at a place of its own.
-    fn spread(&mut self, from: &KeptRows<'_>, first: usize, places: &[usize; BAG_MAX]) {
+    fn spread(&mut self, from: &KeptRows<'_>, first: usize, places: &[u8; BAG_MAX]) {
         let (t, t_from) = (self.shunt.len(), from.shunt.len());
         for (i, &at) in (first..t_from).zip(places) {
+            let at = usize::from(at);
             self.shunt[at] += from.shunt[i];
             self.current[at] += from.current[i];
             for (j, &other) in (i + 1..t_from).zip(&places[i + 1 - first..]) {
+                let other = usize::from(other);
                 let own = pair(t, at.min(other), at.max(other));
                 self.pair[own] += from.pair[pair(t_from, i, j)];
             }

@@ -45,6 +45,7 @@ impl PortSystem {
 
 /// Voltages of ports with open voltages v₀ and impedances Z at which admittances are attached;
 /// `None` for more than `MAX`, or where a pivot is zero.
+#[inline]
 pub(super) fn attached<const MAX: usize>(
     open: &[Complex<f64>],
     z: impl Fn(usize, usize) -> Complex<f64>,
@@ -68,11 +69,13 @@ pub(super) fn attached<const MAX: usize>(
 }
 
 /// Gauss's elimination with the largest pivot of each column.
+#[inline]
 fn solve<const MAX: usize>(
     system: &mut [[Complex<f64>; MAX]; MAX],
     v: &mut [Complex<f64>; MAX],
     n: usize,
 ) -> Option<()> {
+    let mut over = [Complex::ZERO; MAX];
     for column in 0..n {
         let mut pivot = column;
         for row in column + 1..n {
@@ -86,10 +89,10 @@ fn solve<const MAX: usize>(
         if given[column] == Complex::ZERO {
             return None;
         }
-        let over = given[column].inv();
+        over[column] = given[column].inv();
         for row in column + 1..n {
-            let factor = system[row][column] * over;
-            for (value, given) in system[row][..n].iter_mut().zip(&given).skip(column) {
+            let factor = system[row][column] * over[column];
+            for (value, given) in system[row][..n].iter_mut().zip(&given).skip(column + 1) {
                 *value -= factor * given;
             }
             v[row] -= factor * known;
@@ -100,7 +103,7 @@ fn solve<const MAX: usize>(
             let known = system[row][column] * v[column];
             v[row] -= known;
         }
-        v[row] /= system[row][row];
+        v[row] *= over[row];
     }
     v.iter().all(|v| v.re.is_finite() && v.im.is_finite()).then_some(())
 }

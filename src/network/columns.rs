@@ -1,0 +1,424 @@
+//! Views of many ports side by side, four in a block, in the order in which they are read.
+//!
+//! All ports beyond one cut are read from the same few rows, and all take the same steps from one
+//! cut to the next: four do so at once, without a word of any machine's own instructions. Ports of
+//! one block have their largest weight at the same row, from which all are read.
+
+use nalgebra::Complex;
+
+use super::bag::{BAG_MAX, Gone, View};
+use super::junction::NONE;
+
+/// Ports in a block.
+pub(super) const LANES: usize = 4;
+
+/// Four complex numbers.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Wide {
+    re: [f64; LANES],
+    im: [f64; LANES],
+}
+
+/// c + a b in each lane, in one step where the machine has it; elsewhere that would be a call.
+#[inline(always)]
+fn fused(c: [f64; LANES], a: [f64; LANES], b: [f64; LANES]) -> [f64; LANES] {
+    let mut sum = c;
+    for lane in 0..LANES {
+        sum[lane] = match cfg!(target_feature = "fma") {
+            true => a[lane].mul_add(b[lane], c[lane]),
+            false => c[lane] + a[lane] * b[lane],
+        };
+    }
+    sum
+}
+
+impl Wide {
+    pub(super) const ZERO: Self = Self { re: [0.0; LANES], im: [0.0; LANES] };
+
+    /// Adds the products with one number.
+    #[inline(always)]
+    pub(super) fn add_times(&mut self, of: &Self, by: Complex<f64>) {
+        self.re = fused(fused(self.re, of.re, [by.re; LANES]), of.im, [-by.im; LANES]);
+        self.im = fused(fused(self.im, of.im, [by.re; LANES]), of.re, [by.im; LANES]);
+    }
+
+    /// Adds the products of each with each.
+    #[inline(always)]
+    pub(super) fn add_product(&mut self, a: &Self, b: &Self) {
+        self.re = fused(fused(self.re, a.re, b.re), a.im.map(|im| -im), b.im);
+        self.im = fused(fused(self.im, a.im, b.re), a.re, b.im);
+    }
+
+    #[inline(always)]
+    pub(super) fn get(&self, lane: usize) -> Complex<f64> {
+        Complex::new(self.re[lane], self.im[lane])
+    }
+
+    #[inline(always)]
+    fn set(&mut self, lane: usize, to: Complex<f64>) {
+        (self.re[lane], self.im[lane]) = (to.re, to.im);
+    }
+}
+
+/// What one lane of a block is.
+#[derive(Clone, Copy, Debug)]
+struct Lane {
+    /// Its place in the order asked for; [`NONE`] for a lane that is not filled.
+    asked: u32,
+    /// As in [`View::joined`].
+    joined: [u16; 2],
+}
+
+impl Lane {
+    const EMPTY: Self = Self { asked: NONE, joined: [View::TIED; 2] };
+}
+
+/// Four ports at most.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Block {
+    lane: [Lane; LANES],
+    /// The row with the largest weight.
+    strongest: u8,
+}
+
+/// Numbers of one block: open, impedance, λ, and the weight of each row.
+const NUMBERS: usize = 3;
+const OPEN: usize = 0;
+const IMPEDANCE: usize = 1;
+const SUM: usize = 2;
+
+/// Some ports seen from the same rows: where they are among [`Columns`].
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Column {
+    block: u32,
+    n_blocks: u32,
+    number: u32,
+    rows: u8,
+    /// Whether each end of each port is joined with some row, or the reference.
+    is_joined: bool,
+}
+
+impl Column {
+    pub(super) fn is_empty(&self) -> bool {
+        self.n_blocks == 0
+    }
+}
+
+/// Views of ports from the rows of many cuts.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Columns {
+    block: Vec<Block>,
+    number: Vec<Wide>,
+}
+
+impl Columns {
+    /// With room for so many blocks of so many numbers each.
+    pub(super) fn with_room(n_blocks: usize, numbers: usize) -> Self {
+        Self { block: Vec::with_capacity(n_blocks), number: Vec::with_capacity(n_blocks * numbers) }
+    }
+
+    pub(super) fn clear(&mut self) {
+        self.block.clear();
+        self.number.clear();
+    }
+
+    /// Numbers kept, of each port four at least.
+    pub(super) fn len(&self) -> usize {
+        self.number.len() * LANES
+    }
+
+    fn blocks(&self, column: &Column) -> impl Iterator<Item = (&Block, &[Wide])> {
+        let blocks = &self.block[column.block as usize..(column.block + column.n_blocks) as usize];
+        let each = NUMBERS + usize::from(column.rows);
+        blocks.iter().zip(self.number[column.number as usize..].chunks_exact(each))
+    }
+
+    /// Of each block of a column its numbers, what the row from which it is read is, and its lanes by
+    /// place and order asked for.
+    #[inline]
+    pub(super) fn each(
+        &self,
+        column: &Column,
+        mut read: impl FnMut(Kept<'_>, [(u32, [u16; 2]); LANES]),
+    ) {
+        for (block, number) in self.blocks(column) {
+            let kept = Kept { number, strongest: usize::from(block.strongest) };
+            read(kept, block.lane.map(|lane| (lane.asked, lane.joined)));
+        }
+    }
+
+    /// Keeps a column of others.
+    pub(super) fn copy(&mut self, from: &Self, column: &Column) -> Column {
+        let [block, number] = [self.block.len() as u32, self.number.len() as u32];
+        let blocks = column.block as usize..(column.block + column.n_blocks) as usize;
+        let n = blocks.len() * (NUMBERS + usize::from(column.rows));
+        self.block.extend_from_slice(&from.block[blocks]);
+        self.number.extend_from_slice(&from.number[column.number as usize..][..n]);
+        Column { block, number, ..*column }
+    }
+
+    /// Keeps what was put together, those of one strongest row side by side.
+    pub(super) fn keep(&mut self, loose: &mut Loose) -> Column {
+        let each = NUMBERS + loose.rows;
+        let block = self.block.len() as u32;
+        let number = self.number.len() as u32;
+        self.block.extend_from_slice(&loose.full);
+        self.number.extend_from_slice(&loose.number_of_full);
+        if loose.port.len() > 1 {
+            loose.port.sort_unstable_by_key(|one| one.strongest);
+        }
+        for of_row in loose.port.chunk_by(|a, b| a.strongest == b.strongest) {
+            for four in of_row.chunks(LANES) {
+                let mut block = Block { lane: [Lane::EMPTY; LANES], strongest: four[0].strongest };
+                let first = self.number.len();
+                self.number.resize(first + each, Wide::ZERO);
+                for (lane, one) in four.iter().enumerate() {
+                    block.lane[lane] = one.lane;
+                    let numbers = &loose.number[one.from as usize..one.from as usize + each];
+                    for (own, number) in self.number[first..].iter_mut().zip(numbers) {
+                        own.set(lane, number.get(usize::from(one.from_lane)));
+                    }
+                }
+                self.block.push(block);
+            }
+        }
+        let n_blocks = self.block.len() as u32 - block;
+        Column { block, n_blocks, number, rows: loose.rows as u8, is_joined: loose.is_joined }
+    }
+}
+
+impl Column {
+    /// Whether all ends lead to the reference if these rows do, as in [`View::joined`].
+    #[inline]
+    pub(super) fn is_tied(&self, tied: u16) -> bool {
+        let all = (1 << (self.rows + 1)) - 2;
+        self.is_joined && tied & all == all
+    }
+}
+
+/// The numbers of one block.
+#[derive(Clone, Copy)]
+pub(super) struct Kept<'k> {
+    number: &'k [Wide],
+    pub(super) strongest: usize,
+}
+
+impl<'k> Kept<'k> {
+    #[inline(always)]
+    pub(super) fn open(&self) -> &'k Wide {
+        &self.number[OPEN]
+    }
+
+    #[inline(always)]
+    pub(super) fn impedance(&self) -> &'k Wide {
+        &self.number[IMPEDANCE]
+    }
+
+    #[inline(always)]
+    pub(super) fn sum(&self) -> &'k Wide {
+        &self.number[SUM]
+    }
+
+    #[inline(always)]
+    pub(super) fn weight(&self) -> &'k [Wide] {
+        &self.number[NUMBERS..]
+    }
+}
+
+/// A port put together.
+#[derive(Clone, Copy, Debug)]
+struct Put {
+    lane: Lane,
+    strongest: u8,
+    /// Where its numbers are, and in which lane.
+    from_lane: u8,
+    from: u32,
+}
+
+/// Ports seen from some rows as they are put together.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Loose {
+    rows: usize,
+    is_joined: bool,
+    /// Blocks that stay as they are.
+    full: Vec<Block>,
+    number_of_full: Vec<Wide>,
+    /// The others, in no order yet.
+    port: Vec<Put>,
+    number: Vec<Wide>,
+}
+
+/// How ports come from some rows to others: first each row has another place, then the first rows
+/// go.
+pub(super) struct Step<F> {
+    /// What the row at a place left.
+    gone: F,
+    n_gone: usize,
+    n_places: usize,
+    /// As in [`Gone::further`].
+    further: [u16; BAG_MAX],
+}
+
+impl<'g, F: Fn(usize) -> Gone<'g>> Step<F> {
+    /// Of so many places so many go, in order from the first.
+    pub(super) fn new(gone: F, n_gone: usize, n_places: usize) -> Self {
+        let mut further = [0; BAG_MAX];
+        for (e, further) in further[..n_gone].iter_mut().enumerate() {
+            *further = gone(e).further(e);
+        }
+        Self { gone, n_gone, n_places, further }
+    }
+
+    /// What an end is joined with once the rows that go have gone.
+    fn joined_after(&self, joined: u16, places: &[u8]) -> u16 {
+        let mut after = joined & View::TIED;
+        for (row, place) in places.iter().enumerate() {
+            after |= (joined >> (row + 1) & 1) << place;
+        }
+        for (e, further) in self.further[..self.n_gone].iter().enumerate() {
+            if after >> e & 1 == 1 {
+                after = after & !(1 << e) | further;
+            }
+        }
+        stayed(after, self.n_gone)
+    }
+}
+
+impl Loose {
+    /// With room for so many ports, whatever they are seen from.
+    pub(super) fn with_room(n_ports: usize) -> Self {
+        let numbers = NUMBERS + BAG_MAX;
+        Self {
+            rows: 0,
+            is_joined: true,
+            full: Vec::with_capacity(n_ports),
+            number_of_full: Vec::with_capacity(n_ports * numbers),
+            port: Vec::with_capacity(n_ports),
+            number: Vec::with_capacity(n_ports * numbers),
+        }
+    }
+
+    /// Starts anew, for ports seen from so many rows.
+    pub(super) fn begin(&mut self, rows: usize) {
+        self.rows = rows;
+        self.is_joined = true;
+        self.full.clear();
+        self.number_of_full.clear();
+        self.port.clear();
+        self.number.clear();
+    }
+
+    /// Puts one port, seen from its own bag of which each row has a place.
+    pub(super) fn put_own<'g>(
+        &mut self,
+        asked: u32,
+        own: &View,
+        step: &Step<impl Fn(usize) -> Gone<'g>>,
+        places: &[u8],
+    ) {
+        let places = places.iter().map(|place| usize::from(*place));
+        let mut view = own.moved(places.enumerate());
+        for e in 0..step.n_gone {
+            view.substitute(e, (step.gone)(e));
+        }
+        let weights = &view.weight[step.n_gone..step.n_places];
+        let from = self.number.len() as u32;
+        for number in [view.open, view.impedance, view.sum].iter().chain(weights) {
+            let mut wide = Wide::ZERO;
+            wide.set(0, *number);
+            self.number.push(wide);
+        }
+        let strongest = View::strongest(weights);
+        let joined = view.joined.map(|joined| stayed(joined, step.n_gone));
+        self.is_joined &= joined.iter().all(|joined| *joined != 0);
+        self.port.push(Put { lane: Lane { asked, joined }, strongest, from, from_lane: 0 });
+    }
+
+    /// Puts all ports of a column, of which each row has a place.
+    pub(super) fn put_column<'g>(
+        &mut self,
+        columns: &Columns,
+        column: &Column,
+        step: &Step<impl Fn(usize) -> Gone<'g>>,
+        places: &[u8],
+    ) {
+        // Ports side by side are mostly joined with the same rows: of each end, those of the last.
+        let mut known = [(0, 0); 2];
+        let mut weight = [Wide::ZERO; BAG_MAX];
+        let is_whole = places.len() == step.n_places;
+        for (block, numbers) in columns.blocks(column) {
+            if !is_whole {
+                weight[..step.n_places].fill(Wide::ZERO);
+            }
+            for (place, own) in places.iter().zip(&numbers[NUMBERS..]) {
+                weight[usize::from(*place)] = *own;
+            }
+            let [mut open, mut impedance, mut sum] =
+                [OPEN, IMPEDANCE, SUM].map(|number| numbers[number]);
+            for e in 0..step.n_gone {
+                let (gone, t) = ((step.gone)(e), weight[e]);
+                for (own, w) in weight[e + 1..].iter_mut().zip(gone.weight) {
+                    own.add_times(&t, *w);
+                }
+                sum.add_times(&t, -gone.to_reference);
+                open.add_times(&t, gone.drive);
+                let mut through = Wide::ZERO;
+                through.add_times(&t, gone.impedance);
+                impedance.add_product(&t, &through);
+            }
+            let weights = &weight[step.n_gone..step.n_places];
+            let strongest = strongest(weights);
+            let mut lanes = block.lane;
+            for lane in lanes.iter_mut().filter(|lane| lane.asked != NONE) {
+                for (end, known) in lane.joined.iter_mut().zip(&mut known) {
+                    if *end != known.0 {
+                        *known = (*end, step.joined_after(*end, places));
+                    }
+                    *end = known.1;
+                    self.is_joined &= *end != 0;
+                }
+            }
+            let is_full = lanes.iter().all(|lane| lane.asked != NONE)
+                && strongest.iter().all(|one| *one == strongest[0]);
+            let numbers = match is_full {
+                true => {
+                    self.full.push(Block { lane: lanes, strongest: strongest[0] });
+                    &mut self.number_of_full
+                }
+                false => {
+                    let from = self.number.len() as u32;
+                    for (at, lane) in lanes.into_iter().enumerate() {
+                        if lane.asked != NONE {
+                            let strongest = strongest[at];
+                            self.port.push(Put { lane, strongest, from, from_lane: at as u8 });
+                        }
+                    }
+                    &mut self.number
+                }
+            };
+            numbers.extend_from_slice(&[open, impedance, sum]);
+            numbers.extend_from_slice(weights);
+        }
+    }
+}
+
+/// Joined with rows by their places, of which the first have gone, as with rows 1, 2, ...
+fn stayed(joined: u16, n_gone: usize) -> u16 {
+    joined & View::TIED | (joined & !View::TIED) >> n_gone << 1
+}
+
+/// Of each lane the row with the largest weight.
+fn strongest(weights: &[Wide]) -> [u8; LANES] {
+    // Rows as numbers of the same kind, so that lanes stay side by side.
+    let (mut strongest, mut largest) = ([0.0; LANES], [0.0; LANES]);
+    for (row, w) in weights.iter().enumerate() {
+        let row = row as f64;
+        for lane in 0..LANES {
+            let size = w.re[lane] * w.re[lane] + w.im[lane] * w.im[lane];
+            let is_larger = size > largest[lane];
+            strongest[lane] = if is_larger { row } else { strongest[lane] };
+            largest[lane] = if is_larger { size } else { largest[lane] };
+        }
+    }
+    strongest.map(|row| row as u8)
+}
