@@ -106,11 +106,15 @@ impl LoadedTest {
         }
         let after = bench.attach_reached(&ports)?;
         let current = after.current(0);
-        let lost = |port| quotient(before.voltage(port)? - after.voltage(port)?, current);
         let (unloaded, loaded) = (before.voltage(0), after.voltage(0));
+        let is_live = unloaded.is_some_and(|volt| volt.magnitude() > ROUNDING_VOLT);
+        let lost = |port| {
+            let drop = before.voltage(port)? - after.voltage(port)?;
+            is_live.then(|| quotient(drop, current)).flatten()
+        };
         let drop_volt =
             unloaded.zip(loaded).map(|(before, after)| before.magnitude() - after.magnitude());
-        let per = |volt: f64, by: f64| (by > 0.0).then(|| volt / by);
+        let per = |volt: f64, by: f64| (is_live && by > 0.0).then(|| volt / by);
         Ok(LoadedReading {
             unloaded_volt: unloaded,
             loaded_volt: loaded,
@@ -134,6 +138,9 @@ impl LoadedTest {
         });
     }
 }
+
+/// What is below this is what rounding left of nothing, volts: there is no drop to divide.
+const ROUNDING_VOLT: f64 = 1e-9;
 
 /// a / b, `None` where b is nothing.
 fn quotient(a: Phasor, b: Phasor) -> Option<Phasor> {
