@@ -17,7 +17,7 @@ pub(crate) use branch::{Branch, complex, phasor};
 pub(crate) use elimination::Workspace;
 pub(crate) use forest::Forest;
 pub(crate) use plan::{Place, Plan, REFERENCE};
-pub(crate) use rerooted::{Branching, Rerooted};
+pub(crate) use rerooted::{Branching, Rerooted, exceeds, worse};
 pub(crate) use rigid::{Groups, RigidBranch};
 pub(crate) use sum::Sum;
 pub(crate) use system::{Flow, System};

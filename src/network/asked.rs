@@ -23,6 +23,10 @@ struct Count {
     known: u32,
 }
 
+impl Count {
+    const NOTHING: Self = Self { hash: 0, n: 0, known: NONE };
+}
+
 /// Changes of one room that were asked for often.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Known {
@@ -46,17 +50,18 @@ impl Asked {
     /// For a network of so many bags.
     pub(super) fn new(n_bags: usize, known_after: u32) -> Self {
         let n = (16 * n_bags).next_power_of_two().clamp(1 << 8, 1 << 14);
-        Self {
-            known_after,
-            count: vec![Count { hash: 0, n: 0, known: NONE }; n],
-            known: Vec::with_capacity(KNOWN),
-        }
+        Self { known_after, count: vec![Count::NOTHING; n], known: Vec::with_capacity(KNOWN) }
     }
 
-    /// Forgets which are known, but not how often they were asked for.
+    /// Forgets which are known and how often they were asked for.
     pub(super) fn forget(&mut self) {
-        self.count.iter_mut().for_each(|count| count.known = NONE);
+        self.count.fill(Count::NOTHING);
         self.known.clear();
+    }
+
+    /// Whether so many are known that others hardly find a place.
+    pub(super) fn is_full(&self) -> bool {
+        self.known.len() > self.count.len() / 2
     }
 
     /// Counts that these were asked for, all of a room. Returns their place among those known,
@@ -160,8 +165,8 @@ mod tests {
         assert_eq!(asked.known[0].n_asked, 7);
         assert_eq!(asked.ask(1, [open(3), open(3)].iter()), NONE);
         asked.forget();
-        assert_eq!(asked.ask(1, pair[..1].iter()), 0);
-        assert_eq!(asked.known[0].n_asked, 7);
+        assert_eq!(asked.ask(1, pair[..1].iter()), NONE);
+        assert!(asked.known.is_empty());
     }
 
     #[test]

@@ -12,6 +12,9 @@ use super::junction::NONE;
 /// Ports in a block.
 pub(super) const LANES: usize = 4;
 
+/// Ports put together at once for which there is room from the beginning, at most.
+const PORTS_USUAL: usize = 1 << 12;
+
 /// Four complex numbers.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Wide {
@@ -122,7 +125,7 @@ impl Columns {
         self.number.clear();
     }
 
-    /// Numbers kept, of each port four at least.
+    /// Numbers kept, those of lanes not filled among them.
     pub(super) fn len(&self) -> usize {
         self.number.len() * LANES
     }
@@ -287,12 +290,14 @@ impl<'g, F: Fn(usize) -> Gone<'g>> Step<F> {
 impl Loose {
     /// With room for so many ports, whatever they are seen from.
     pub(super) fn with_room(n_ports: usize) -> Self {
+        let n_ports = n_ports.min(PORTS_USUAL);
+        let n_blocks = n_ports.div_ceil(LANES);
         let numbers = NUMBERS + BAG_MAX;
         Self {
             rows: 0,
             is_joined: true,
-            full: Vec::with_capacity(n_ports),
-            number_of_full: Vec::with_capacity(n_ports * numbers),
+            full: Vec::with_capacity(n_blocks),
+            number_of_full: Vec::with_capacity(n_blocks * numbers),
             port: Vec::with_capacity(n_ports),
             number: Vec::with_capacity(n_ports * numbers),
         }

@@ -403,3 +403,8 @@ impl Rerooted {
 pub(crate) fn worse(one: f64, other: f64) -> f64 {
     if other.is_nan() || other > one { other } else { one }
 }
+
+/// Whether that is more than is borne; what is no number is.
+pub(crate) fn exceeds(cancellation: f64, most: f64) -> bool {
+    cancellation.is_nan() || cancellation > most
+}

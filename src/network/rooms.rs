@@ -9,7 +9,7 @@ use super::junction::{Junction, NONE};
 /// Bags that make a room.
 const BAGS: u32 = 9;
 
-/// Rooms at most: a larger tree has larger rooms.
+/// Rooms at most, but for the last: a larger tree has larger rooms.
 const ROOMS_MAX: usize = 128;
 
 /// Bags by rooms. A room has the number of the cut above its topmost bag; the last has none.
@@ -36,6 +36,7 @@ impl Rooms {
                 top.push(bag as u32);
                 continue;
             };
+            // A cut that is wider than the next is not taken yet, if there is one soon.
             let is_narrow = junction.rows(bag) <= junction.rows(junction.parent[bag] as usize);
             if gathered[bag] >= enough && (is_narrow || gathered[bag] >= 2 * enough) {
                 top.push(bag as u32);
@@ -59,18 +60,17 @@ impl Rooms {
             above => room[above as usize],
         };
         let above: Vec<u16> = top.iter().map(above_of).collect();
-        let mut towards = Vec::with_capacity(top.len() * top.len());
-        for from in 0..top.len() {
-            for to in 0..top.len() {
-                let mut cut = to;
-                if !junction.is_under(top[to], top[from]) {
-                    cut = from;
-                } else if from != to {
-                    while usize::from(above[cut]) != from {
-                        cut = usize::from(above[cut]);
-                    }
-                }
-                towards.push(cut as u16);
+        let n_rooms = top.len();
+        let mut towards = vec![0; n_rooms * n_rooms];
+        for (from, of_room) in towards.chunks_exact_mut(n_rooms.max(1)).enumerate() {
+            // A room comes after the one above it.
+            for to in (0..n_rooms).rev() {
+                let above = usize::from(above[to]);
+                of_room[to] = match junction.is_under(top[to], top[from]) {
+                    false => from as u16,
+                    true if from == to || above == from => to as u16,
+                    true => of_room[above],
+                };
             }
         }
         Self { room, top, above, towards }
@@ -112,5 +112,55 @@ impl Rooms {
             false => self.above[usize::from(cut)],
         };
         (beside != room).then(|| self.towards(beside, room))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::plan::{Plan, REFERENCE};
+    use super::*;
+
+    #[test]
+    fn one_leaves_a_room_for_another_through_the_first_cut_between_them() {
+        // A tree with three arms of forty rows, one of them with a branch.
+        let arm = |first: u32| (first..first + 39).map(|row| (row, row + 1));
+        let joints = [(0, 40), (0, 80), (60, 120), (0, REFERENCE)];
+        let ends: Vec<_> = [0, 40, 80, 120].into_iter().flat_map(arm).chain(joints).collect();
+        let junction = Junction::new(&Plan::new(160, &ends, &[])).unwrap();
+        let rooms = Rooms::new(&junction);
+        assert!(rooms.len() > 8, "{} rooms", rooms.len());
+        let all = 0..rooms.len() as u16;
+        for (from, to) in all.clone().flat_map(|from| all.clone().map(move |to| (from, to))) {
+            if from == to {
+                continue;
+            }
+            let cut = rooms.towards(from, to);
+            assert_ne!(
+                rooms.is_inside(&junction, from, cut),
+                rooms.is_inside(&junction, to, cut),
+                "{from} and {to} lie on one side of {cut}"
+            );
+            assert!(rooms.before(&junction, from, cut).is_none(), "{cut} is no cut of {from}");
+            // Going on from room to room one arrives, and the last cut met is the other's own.
+            let (mut at, mut last, mut n) = (from, cut, 0);
+            while at != to {
+                last = rooms.towards(at, to);
+                at = rooms.next(at, to);
+                n += 1;
+                assert!(n <= rooms.len(), "from {from} one never comes to {to}");
+            }
+            assert_eq!(last, rooms.towards(to, from));
+            let mut back = 0;
+            let mut met = Some(last);
+            while let Some(cut) = met {
+                back += 1;
+                met = rooms.before(&junction, from, cut);
+            }
+            assert_eq!(back, n, "cuts between {from} and {to}");
+        }
+        for bag in 0..junction.len() as u32 {
+            let top = rooms.top[usize::from(rooms.of(bag))];
+            assert!(junction.is_under(bag, top));
+        }
     }
 }

@@ -4,8 +4,9 @@ use std::ops::Range;
 
 use nalgebra::Complex;
 
-use super::bag::{BAG_MAX, Seen, Solved, View, pair};
+use super::bag::{BAG_MAX, Bag, Seen, Solved, View, pair};
 use super::columns::{Column, Columns, Kept, Wide};
+use super::rerooted::worse;
 use super::walk::Sight;
 
 /// Rows solved: potentials and impedances of many bags, or of one.
@@ -28,6 +29,28 @@ impl Rows {
             distance: zeros(pairs),
             tied: vec![false; nodes],
         }
+    }
+
+    /// Eliminates all rows of a bag and solves them. Returns the largest cancellation met.
+    pub(super) fn solve(
+        &mut self,
+        bag: &mut Bag<'_>,
+        (nodes, pairs): (Range<usize>, Range<usize>),
+        impedances: bool,
+    ) -> f64 {
+        let t = nodes.len();
+        let mut impedance = [Complex::ZERO; BAG_MAX];
+        let mut cancellation = 1.0;
+        for (e, impedance) in impedance[..t].iter_mut().enumerate() {
+            let pivot = bag.eliminate(e);
+            *impedance = pivot.impedance;
+            cancellation = worse(cancellation, pivot.cancellation);
+        }
+        let mut seen = self.seen(nodes, pairs);
+        for e in (0..t).rev() {
+            seen.extend(e, bag.gone(e, impedance[e]), impedances);
+        }
+        cancellation
     }
 
     pub(super) fn solved(&self, nodes: Range<usize>, pairs: Range<usize>) -> Solved<'_> {

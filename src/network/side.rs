@@ -7,7 +7,7 @@ use super::columns::{Column, Columns, LANES, Loose, Step};
 use super::junction::{Junction, NONE};
 use super::rerooted::{Branching, Crossing, Numbers, Rerooted, Scratch, worse};
 use super::views::{ALL, Views};
-use super::ways::PORT_USUAL;
+use super::ways::{KEPT_MAX, PORT_USUAL};
 
 /// A cut, by the bag below it, and a side of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,13 +47,14 @@ pub(super) struct Maker {
 impl Maker {
     /// For sets of so many ports at most.
     pub(super) fn new(junction: &Junction, n_ports: usize) -> Self {
+        let n_blocks = (CARRIED * n_ports.div_ceil(LANES)).min(KEPT_MAX / PORT_USUAL / LANES);
         Self {
             now: Numbers::zero(junction),
             beyond: Numbers::zero(junction),
             done: Vec::with_capacity(CARRIED),
             to_do: Vec::with_capacity(CARRIED),
             carried: Vec::with_capacity(CARRIED),
-            columns: Columns::with_room(CARRIED * n_ports.div_ceil(LANES), PORT_USUAL),
+            columns: Columns::with_room(n_blocks, PORT_USUAL),
             loose: Loose::with_room(n_ports),
             scratch: Box::default(),
         }

@@ -8,17 +8,17 @@
 
 use nalgebra::Complex;
 
-use super::asked::{Asked, KNOWN};
+use super::asked::{Asked, KNOWN, Known};
 use super::bag::{BAG_MAX, Bag, pairs};
 use super::columns::{Column, Columns, LANES};
 use super::junction::{Junction, NONE};
-use super::rerooted::{Branching, Rerooted, Scratch, worse};
+use super::rerooted::{Branching, Rerooted, Scratch, exceeds, worse};
 use super::rooms::Rooms;
 use super::rows::{CutView, Rows};
 use super::side::{Face, Maker};
 use super::views::Views;
 use super::walk::Sight;
-use super::ways::{KEPT_MAX, PORT_USUAL};
+use super::ways::{CANCELLATION_MAX, KEPT_MAX, PORT_USUAL, UNFIT};
 
 /// How often changes are asked for before a side is made with them, and before each further one:
 /// making one costs about as much as that many walks.
@@ -26,6 +26,9 @@ const PAYS_AFTER: u32 = 3;
 
 /// Sides for which there is room from the beginning.
 const SIDES: usize = 256;
+
+/// Sides with all their ports that there must be room for.
+const SIDES_LEAST: usize = 64;
 
 /// Numbers of one side with four rows.
 const NUMBERS_USUAL: usize = 2 * 4 + pairs(4);
@@ -76,8 +79,11 @@ pub(super) enum Answer {
 pub(super) struct Sides {
     rooms: Rooms,
     asked: Asked,
-    /// As [`PAYS_AFTER`].
+    /// As [`PAYS_AFTER`] and [`KEPT_MAX`].
     pays_after: u32,
+    pub(super) kept_max: usize,
+    /// Whether there is more than one room, and place for the ports on some dozens of sides.
+    is_on: bool,
     /// By changes known and cut; [`NONE`] that is not made.
     table: Vec<u32>,
     /// Sides made, by changes known.
@@ -104,15 +110,19 @@ impl Sides {
     pub(super) fn new(junction: &Junction, n_ports: impl Iterator<Item = usize> + Clone) -> Self {
         let rooms = Rooms::new(junction);
         let n_most = n_ports.clone().max().unwrap_or(0);
+        let is_on = rooms.len() > 1 && n_most <= KEPT_MAX / PORT_USUAL / SIDES_LEAST;
+        let room_for = move |n_ports| if is_on { n_ports } else { 0 };
         Self {
             asked: Asked::new(junction.len(), PAYS_AFTER),
             pays_after: PAYS_AFTER,
+            kept_max: KEPT_MAX,
+            is_on,
             table: Vec::with_capacity(KNOWN * rooms.len()),
             n_sides: Vec::with_capacity(KNOWN),
             sides: Vec::with_capacity(SIDES),
             numbers: Vec::with_capacity(SIDES * NUMBERS_USUAL),
-            views: n_ports.map(SideViews::new).collect(),
-            maker: Box::new(Maker::new(junction, n_most)),
+            views: n_ports.map(|n| SideViews::new(room_for(n))).collect(),
+            maker: Box::new(Maker::new(junction, room_for(n_most))),
             missing: Vec::with_capacity(16),
             last: [NONE; 2],
             met: None,
@@ -132,9 +142,18 @@ impl Sides {
         self.asked.known_after = n_asked;
     }
 
+    /// Numbers kept, and what else takes as much room.
+    fn kept(&self) -> usize {
+        const NUMBER: usize = size_of::<Complex<f64>>();
+        let others = size_of::<Side>() * self.sides.len()
+            + size_of::<Known>() * self.asked.known.len()
+            + size_of::<u32>() * self.table.len();
+        self.numbers.len() + others / NUMBER
+    }
+
     /// Forgets all sides if they have become too many.
     fn make_room(&mut self) {
-        if !self.is_full && self.numbers.len() <= KEPT_MAX {
+        if !self.is_full && !self.asked.is_full() && self.kept() <= self.kept_max {
             return;
         }
         self.is_full = false;
@@ -162,14 +181,14 @@ impl Sides {
         self.met = None;
         self.in_room.clear();
         self.around_room.clear();
-        if self.rooms.len() < 2 || changes.len() < 2 || changes.len() > CHANGES_MAX {
+        if !self.is_on || changes.len() < 2 || changes.len() > CHANGES_MAX {
             return None;
         }
         let mut conditions = [(0, NONE); ROOMS_CHANGED_MAX];
         let mut n = 0;
         for change in changes {
             let room = self.rooms.of(change.bag);
-            if conditions[..n].iter().all(|&(known, _)| known != room) {
+            if conditions[..n].iter().all(|&(met, _)| met != room) {
                 *conditions.get_mut(n)? = (room, NONE);
                 n += 1;
             }
@@ -192,8 +211,8 @@ impl Sides {
             && b != NONE
         {
             let cut = self.cut_between(junction, [one, other], [a, b])?;
-            let sides = [a, b].map(|known| self.side(network, known, cut));
-            let cancellation = self.meet(junction, cut, sides, with_impedances, view);
+            let sides = [self.side(network, a, cut)?, self.side(network, b, cut)?];
+            let cancellation = self.meet(junction, cut, sides, with_impedances, view)?;
             return Some(Answer::Met { cancellation });
         }
         self.last = [NONE; 2];
@@ -206,7 +225,10 @@ impl Sides {
         let mut cancellation = 1.0;
         for &(of, known) in of_others() {
             let cut = self.rooms.towards(room, of);
-            let side = self.side(network, known, cut);
+            let Some(side) = self.side(network, known, cut) else {
+                self.around_room.clear();
+                return None;
+            };
             cancellation = worse(cancellation, self.sides[side as usize].cancellation);
             self.around_room.push((self.face(junction, of, cut), side));
         }
@@ -224,16 +246,17 @@ impl Sides {
     ) -> Option<u16> {
         // Either beside the one room or beside the other.
         let cuts = [self.rooms.towards(one, other), self.rooms.towards(other, one)];
-        let n_missing = |cut: u16| known.map(|known| self.n_missing(junction, known, cut));
-        let missing = cuts.map(|cut| n_missing(cut).iter().sum::<u32>());
+        let n_missing = |known: u32, cut: u16| self.n_missing(junction, known, cut);
+        let missing = cuts.map(|cut| Some(n_missing(known[0], cut)? + n_missing(known[1], cut)?));
         let is_held = known.map(|known| self.last.contains(&known));
         self.last = known;
         let nth = match missing {
-            [0, _] => 0,
-            [_, 0] => 1,
+            [Some(0), _] => 0,
+            [_, Some(0)] => 1,
             // What many sets have in common is the one that is carried far.
             _ if is_held[0] != is_held[1] => usize::from(is_held[0]),
-            [a, b] => usize::from(b < a),
+            [Some(a), Some(b)] => usize::from(b < a),
+            [a, _] => usize::from(a.is_none()),
         };
         let pays = |cut: &u16| known.iter().all(|&known| self.pays(junction, known, *cut));
         [cuts[nth], cuts[1 - nth]].into_iter().find(pays)
@@ -241,7 +264,7 @@ impl Sides {
 
     /// Whether a side is kept, or was earned.
     fn pays(&self, junction: &Junction, known: u32, cut: u16) -> bool {
-        let n_missing = self.n_missing(junction, known, cut);
+        let Some(n_missing) = self.n_missing(junction, known, cut) else { return false };
         let n_sides = self.n_sides[known as usize] + n_missing;
         let n_asked = self.asked.known[known as usize].n_asked;
         n_missing == 0 || n_sides.saturating_mul(self.pays_after) <= n_asked
@@ -288,8 +311,8 @@ impl Sides {
         known as usize * self.rooms.len() + usize::from(cut)
     }
 
-    /// A cut, and those before it on the way from changes known, as far as `lacks` says so of the entry of
-    /// each.
+    /// A cut, and those before it on the way from changes known, as far as `lacks` says so of the
+    /// entry of each.
     fn lacking(
         &self,
         junction: &Junction,
@@ -302,30 +325,43 @@ impl Sides {
         back.take_while(move |&cut| lacks(self.table[self.entry(known, cut)]))
     }
 
-    /// How many sides are to be made for one.
-    fn n_missing(&self, junction: &Junction, known: u32, cut: u16) -> u32 {
-        self.lacking(junction, (known, cut), |side| side == NONE).count() as u32
+    /// How many sides are to be made for one; `None` if too much cancels on the way.
+    fn n_missing(&self, junction: &Junction, known: u32, cut: u16) -> Option<u32> {
+        let (mut n, mut at) = (0, Some(cut));
+        while let Some(cut) = at {
+            match self.table[self.entry(known, cut)] {
+                NONE => n += 1,
+                UNFIT => return None,
+                _ => break,
+            }
+            at = self.rooms.before(junction, self.asked.known[known as usize].room, cut);
+        }
+        Some(n)
     }
 
-    /// A side of a cut, made if need be.
-    fn side(&mut self, network: &Rerooted, known: u32, cut: u16) -> u32 {
+    /// A side of a cut, made if need be; `None` if too much cancels.
+    fn side(&mut self, network: &Rerooted, known: u32, cut: u16) -> Option<u32> {
         let mut missing = std::mem::take(&mut self.missing);
         missing.clear();
         missing.extend(self.lacking(&network.junction, (known, cut), |side| side == NONE));
         while let Some(cut) = missing.pop() {
             let (face, cancellation) = self.make(network, (known, cut), None);
+            let entry = self.entry(known, cut);
+            self.n_sides[known as usize] += 1;
+            if exceeds(cancellation, CANCELLATION_MAX) {
+                self.table[entry] = UNFIT;
+                break;
+            }
             let at = self.numbers.len() as u32;
             let made = self.maker.made(&network.junction, face);
             for numbers in [&*made.shunt, made.current, made.pair] {
                 self.numbers.extend_from_slice(numbers);
             }
-            let entry = self.entry(known, cut);
             self.table[entry] = self.sides.len() as u32;
-            self.n_sides[known as usize] += 1;
             self.sides.push(Side { known, cut, at, cancellation });
         }
         self.missing = missing;
-        self.table[self.entry(known, cut)]
+        Some(self.table[self.entry(known, cut)]).filter(|&side| side < UNFIT)
     }
 
     fn face(&self, junction: &Junction, room: u16, cut: u16) -> Face {
@@ -364,7 +400,7 @@ impl Sides {
         (face, worse(side.cancellation, maker.make(network, &[], face, views)))
     }
 
-    /// Solves the rows of a cut from both sides.
+    /// Solves the rows of a cut from both sides; `None` if too much cancels.
     fn meet(
         &mut self,
         junction: &Junction,
@@ -372,7 +408,7 @@ impl Sides {
         sides: [u32; 2],
         with_impedances: bool,
         view: &mut CutView,
-    ) -> f64 {
+    ) -> Option<f64> {
         let n = junction.rows(self.rooms.top[usize::from(cut)] as usize) - 1;
         let mut sum = self.sum.bag(n);
         let [one, other] = sides.map(|side| self.sides[side as usize]);
@@ -384,20 +420,14 @@ impl Sides {
                 place += 1;
             }
         }
-        let mut cancellation = worse(one.cancellation, other.cancellation);
-        let mut impedance = [Complex::ZERO; BAG_MAX];
-        for (e, impedance) in impedance[..n].iter_mut().enumerate() {
-            let pivot = sum.eliminate(e);
-            *impedance = pivot.impedance;
-            cancellation = worse(cancellation, pivot.cancellation);
-        }
-        let mut seen = self.rows.seen(0..n, 0..pairs(n));
-        for e in (0..n).rev() {
-            seen.extend(e, sum.gone(e, impedance[e]), with_impedances);
+        let met = self.rows.solve(&mut sum, (0..n, 0..pairs(n)), with_impedances);
+        let cancellation = worse(met, worse(one.cancellation, other.cancellation));
+        if exceeds(cancellation, CANCELLATION_MAX) {
+            return None;
         }
         view.set(self.rows.solved(0..n, 0..pairs(n)), (0..n).map(|row| row as u8));
         self.met = Some(sides);
-        cancellation
+        Some(cancellation)
     }
 
     /// The sides that meet, if what was put last was answered so.
@@ -419,7 +449,7 @@ impl Sides {
         if let Some(column) = column.get(side as usize).copied().flatten() {
             rows.read(columns, &column, with_impedances, shown);
         }
-        self.is_full |= self.views[set].columns.len() > KEPT_MAX;
+        self.is_full |= self.views[set].columns.len() > self.kept_max;
     }
 
     /// Makes the views of a side, and of those that it is made of.

@@ -22,7 +22,7 @@ pub(super) struct WayViews {
 impl WayViews {
     pub(super) fn new(n_ways: usize, n_ports: usize) -> Self {
         // Of a chain's ports a way holds a third on average.
-        let n = (n_ways * n_ports / 3).min(KEPT_MAX / PORT_USUAL);
+        let n = (n_ways * n_ports / 3).min(KEPT_MAX / PORT_USUAL / 2);
         Self {
             column: Vec::with_capacity(n_ways),
             // Ports of one conductor share a block.

@@ -16,16 +16,16 @@ use nalgebra::Complex;
 
 use super::bag::{BAG_MAX, Bag, Gone, pair, pairs, row};
 use super::junction::{Junction, NONE};
-use super::rerooted::{Numbers, Rerooted, Scratch, worse};
+use super::rerooted::{Numbers, Rerooted, Scratch, exceeds, worse};
 
 /// In the table: making it would take too many rows at once, or too much would cancel.
-const UNFIT: u32 = NONE - 1;
+pub(super) const UNFIT: u32 = NONE - 1;
 
 /// What one way costs without its ports, in bags walked.
 const COST: u32 = 4;
 
-/// Cancellation from which on a way is not made: a tenth of what makes a walk suspect.
-const CANCELLATION_MAX: f64 = 100.0;
+/// Cancellation from which on a way or a side is not made: a tenth of what makes a walk suspect.
+pub(super) const CANCELLATION_MAX: f64 = 100.0;
 
 /// Entries of the table at most; a larger tree is walked.
 const TABLE_MAX: usize = 1 << 22;
@@ -294,7 +294,7 @@ impl Ways {
             *impedance = pivot.impedance;
             cancellation = worse(cancellation, pivot.cancellation);
         }
-        if cancellation > CANCELLATION_MAX {
+        if exceeds(cancellation, CANCELLATION_MAX) {
             return None;
         }
         for numbers in [&*sum.shunt, &*sum.current, &*sum.pair, &impedance[..n_gone]] {

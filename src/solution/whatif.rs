@@ -13,7 +13,7 @@
 use nalgebra::Complex;
 
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
-use crate::network::{Branch, Branching, Refusal, Sight, Walk, complex, name, phasor};
+use crate::network::{Branch, Branching, Refusal, Sight, Walk, complex, exceeds, name, phasor};
 use crate::quantity::{Impedance, Phasor};
 
 use super::port_system::PortSystem;
@@ -145,9 +145,9 @@ impl PortSight {
 }
 
 /// Room for the numbers of one [`WhatIf`], owned by whoever asks, one a thread. After the first few
-/// answers next to nothing is allocated any more. What lies between changes far from each other
-/// is kept here, up to about 32 MiB and as much again for each group of ports: the answers are the
-/// same whatever was asked before, but for rounding in the last digits.
+/// answers next to nothing is allocated any more. What lies between changes far from each other,
+/// and to either side of them, is kept here, up to about 80 MiB and as much again for each group of
+/// ports: the answers are the same whatever was asked before, but for rounding in the last digits.
 ///
 /// ```
 /// # use slotwise::netlist::Netlist;
@@ -330,7 +330,7 @@ impl WhatIf {
         }
         work.branching.sort_unstable_by_key(|branching| branching.bag);
         work.cancellation = fast.go(&work.branching, impedances || fast.has_devices(), walk);
-        if work.cancellation > CANCELLATION_SUSPECT {
+        if exceeds(work.cancellation, CANCELLATION_SUSPECT) {
             return false;
         }
         match fast.has_devices() {

@@ -3,7 +3,7 @@
 use super::super::junction::{Junction, NONE};
 use super::super::rerooted::Rerooted;
 use super::super::views::Views;
-use super::{Sight, Step, Walk};
+use super::{Sight, Step, Stop, Walk};
 
 impl Walk {
     /// What every port of a set shows after the walk, in the order asked for. `set` is its number
@@ -29,8 +29,10 @@ impl Walk {
             self.look(junction, top as usize, (1..=n).map(|place| place as u8));
             let rows = (&self.view, self.with_impedances);
             match self.beyond {
-                Some((_, side)) => self.sides.read(network, (set, views), side, rows, shown),
-                None => self.view.read(&views.columns, beyond, self.with_impedances, shown),
+                Some(Stop { side: Some(side), .. }) => {
+                    self.sides.read(network, (set, views), side, rows, shown)
+                }
+                _ => self.view.read(&views.columns, beyond, self.with_impedances, shown),
             }
         }
         if self.n_passages > 0 {

@@ -6,7 +6,7 @@ use super::{ADDED, Effect, unused};
 use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
 use crate::network::{
     Branch, Branching, Network, Plan, PortPlace, REFERENCE, Refusal, Rerooted, Sight, Views, Walk,
-    complex,
+    complex, worse,
 };
 use crate::quantity::{Impedance, Phasor};
 use crate::solution::device::Device;
@@ -130,7 +130,7 @@ impl Prepared {
 
     /// Largest cancellation met on the way.
     pub(super) fn go(&self, changes: &[Branching], impedances: bool, walk: &mut Walk) -> f64 {
-        walk.go(&self.rerooted, changes, impedances).max(self.rerooted.cancellation)
+        worse(self.rerooted.cancellation, walk.go(&self.rerooted, changes, impedances))
     }
 
     /// What the ports of a group show; nothing for a group that there is not.
