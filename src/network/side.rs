@@ -2,11 +2,11 @@
 
 use nalgebra::Complex;
 
-use super::bag::{BAG_MAX, Bag, Gone};
+use super::bag::Bag;
 use super::columns::{Column, Columns, LANES, Loose, Step};
 use super::junction::{Junction, NONE};
 use super::rerooted::{Branching, Crossing, Numbers, Rerooted, Scratch, worse};
-use super::views::{ALL, Views};
+use super::views::{ALL, Views, gather};
 use super::ways::{KEPT_MAX, PORT_USUAL};
 
 /// A cut, by the bag below it, and a side of it.
@@ -113,10 +113,6 @@ impl Maker {
         self.carried.push(Carried { face, column });
     }
 
-    fn is_done(&self, bag: u32, inside: bool) -> bool {
-        self.done.contains(&Face { bag, inside })
-    }
-
     /// Makes a side with these changes, all on it, of the base and of what was made before; with
     /// the views of ports if they are asked for. Returns the largest cancellation met.
     pub(super) fn make(
@@ -198,44 +194,18 @@ impl Maker {
             let gone = self.now.gone(junction, bag as usize, pivot.impedance);
             let step = Step::new(|_| gone, 1, rows);
             self.loose.begin(rows - 1);
-            Self::gather(
-                (&mut self.loose, &self.columns, &self.carried),
-                (junction, views),
+            let Self { loose, columns, carried, .. } = self;
+            gather(
+                loose,
+                (junction, views.within(bag)),
                 (bag, NONE),
                 (&step, &ALL[..rows]),
+                |child| inside(carried, columns, views, child),
             );
             self.carry(face);
         }
         self.done.push(face);
         pivot.cancellation
-    }
-
-    /// Puts the ports of a bag and of what hangs from it, but for one of these.
-    fn gather<'g>(
-        (loose, columns, carried): (&mut Loose, &Columns, &[Carried]),
-        (junction, views): (&Junction, &Views),
-        (bag, without): (u32, u32),
-        (step, place): (&Step<impl Fn(usize) -> Gone<'g>>, &[u8]),
-    ) {
-        for port in views.within(bag, bag + 1) {
-            loose.put_own(port.asked, &port.view(), step, place);
-        }
-        let mut places = [0; BAG_MAX];
-        for &child in junction.children(bag as usize).iter().filter(|&&child| child != without) {
-            let positions = junction.positions(child as usize);
-            for (own, at) in places.iter_mut().zip(positions) {
-                *own = place[usize::from(*at)];
-            }
-            let face = Face { bag: child, inside: true };
-            let places = &places[..positions.len()];
-            match carried.iter().find(|carried| carried.face == face) {
-                Some(Carried { column, .. }) => loose.put_column(columns, column, step, places),
-                None => {
-                    let column = &views.inside[child as usize];
-                    loose.put_column(&views.columns, column, step, places);
-                }
-            }
-        }
     }
 
     /// From the far side of a bag's cut to that of one that hangs from it.
@@ -248,8 +218,8 @@ impl Maker {
     ) -> f64 {
         let junction = &network.junction;
         self.put(network, changes, bag, below);
-        let from_made = self.is_done(bag, false);
-        let beyond = if from_made { &self.beyond } else { &network.down };
+        let is_done = self.done.contains(&Face { bag, inside: false });
+        let beyond = if is_done { &self.beyond } else { &network.down };
         let mut sum = self.scratch.bag(junction.rows(bag as usize));
         sum.add_beyond(junction, beyond, bag as usize);
         let (mut crossing, cancellation) = Crossing::new(&sum, junction.positions(below as usize));
@@ -260,12 +230,10 @@ impl Maker {
             let place = crossing.places();
             let place = &place[..crossing.n_rows];
             self.loose.begin(crossing.n_rows - crossing.n_gone);
-            Self::gather(
-                (&mut self.loose, &self.columns, &self.carried),
-                (junction, views),
-                (bag, below),
-                (&step, place),
-            );
+            let Self { loose, columns, carried, .. } = self;
+            gather(loose, (junction, views.within(bag)), (bag, below), (&step, place), |child| {
+                inside(carried, columns, views, child)
+            });
             match self.column(Face { bag, inside: false }) {
                 Some(column) => {
                     self.loose.put_column(&self.columns, &column, &step, &place[1..]);
@@ -279,5 +247,19 @@ impl Maker {
         }
         self.done.push(face);
         cancellation
+    }
+}
+
+/// The ports that hang from a bag: as they were carried, or those of the base.
+fn inside<'c>(
+    carried: &'c [Carried],
+    columns: &'c Columns,
+    views: &'c Views,
+    bag: u32,
+) -> (&'c Columns, &'c Column) {
+    let face = Face { bag, inside: true };
+    match carried.iter().find(|carried| carried.face == face) {
+        Some(Carried { column, .. }) => (columns, column),
+        None => (&views.columns, &views.inside[bag as usize]),
     }
 }

@@ -2,9 +2,9 @@
 
 use nalgebra::Complex;
 
-use super::bag::{BAG_MAX, View};
+use super::bag::{BAG_MAX, Gone, View};
 use super::columns::{Column, Columns, Loose, Step};
-use super::junction::{NONE, starts};
+use super::junction::{Junction, NONE, starts};
 use super::plan::{Place, Plan};
 use super::rerooted::{Crossing, Rerooted};
 
@@ -93,10 +93,10 @@ impl Views {
         self.ports.len()
     }
 
-    /// The ports of bags `from..to`.
+    /// The ports of a bag.
     #[inline]
-    pub(crate) fn within(&self, from: u32, to: u32) -> &[Port] {
-        &self.ports[self.port_at[from as usize] as usize..self.port_at[to as usize] as usize]
+    pub(crate) fn within(&self, bag: u32) -> &[Port] {
+        within(&self.ports, &self.port_at, bag)
     }
 
     /// Looks into a bag from the one it hangs from: its upward numbers are known, and those of all
@@ -106,14 +106,14 @@ impl Views {
         let gone = network.up.gone(junction, bag, network.pivot[bag]);
         let step = Step::new(|_| gone, 1, junction.rows(bag));
         self.loose.begin(junction.rows(bag) - 1);
-        for port in &self.ports[self.port_at[bag] as usize..self.port_at[bag + 1] as usize] {
-            self.loose.put_own(port.asked, &port.view(), &step, &ALL[..junction.rows(bag)]);
-        }
-        for &child in junction.children(bag) {
-            let positions = junction.positions(child as usize);
-            let column = &self.inside[child as usize];
-            self.loose.put_column(&self.columns, column, &step, positions);
-        }
+        let Self { ports, port_at, columns, inside, loose, .. } = self;
+        gather(
+            loose,
+            (junction, within(ports, port_at, bag as u32)),
+            (bag as u32, NONE),
+            (&step, &ALL[..junction.rows(bag)]),
+            |child| (columns, &inside[child as usize]),
+        );
         self.inside[bag] = self.columns.keep(&mut self.loose);
     }
 
@@ -130,24 +130,46 @@ impl Views {
         self.loose.begin(crossing.n_rows - crossing.n_gone);
         let place = crossing.places();
         let place = &place[..crossing.n_rows];
-        let own = self.port_at[above as usize] as usize..self.port_at[above as usize + 1] as usize;
-        for port in &self.ports[own] {
-            self.loose.put_own(port.asked, &port.view(), &step, place);
-        }
-        let mut of_rows = [0; BAG_MAX];
-        for &child in junction.children(above as usize).iter().filter(|&&c| c as usize != bag) {
-            let positions = junction.positions(child as usize);
-            for (of_row, at) in of_rows.iter_mut().zip(positions) {
-                *of_row = place[usize::from(*at)];
-            }
-            let column = &self.inside[child as usize];
-            self.loose.put_column(&self.columns, column, &step, &of_rows[..positions.len()]);
-        }
+        let Self { ports, port_at, columns, inside, loose, .. } = self;
+        gather(
+            loose,
+            (junction, within(ports, port_at, above)),
+            (above, bag as u32),
+            (&step, place),
+            |child| (columns, &inside[child as usize]),
+        );
         if junction.parent[above as usize] != NONE {
             let column = &self.outside[above as usize];
             self.loose.put_column(&self.columns, column, &step, &place[1..]);
         }
         self.outside[bag] = self.columns.keep(&mut self.loose);
+    }
+}
+
+fn within<'p>(ports: &'p [Port], port_at: &[u32], bag: u32) -> &'p [Port] {
+    &ports[port_at[bag as usize] as usize..port_at[bag as usize + 1] as usize]
+}
+
+/// Puts the ports of a bag, of which each row has a place, and of all that hangs from it but for one:
+/// each child's column is among those said for it.
+pub(super) fn gather<'c, 'g>(
+    loose: &mut Loose,
+    (junction, ports): (&Junction, &[Port]),
+    (bag, without): (u32, u32),
+    (step, place): (&Step<impl Fn(usize) -> Gone<'g>>, &[u8]),
+    column: impl Fn(u32) -> (&'c Columns, &'c Column),
+) {
+    for port in ports {
+        loose.put_own(port.asked, &port.view(), step, place);
+    }
+    let mut of_rows = [0; BAG_MAX];
+    for &child in junction.children(bag as usize).iter().filter(|&&child| child != without) {
+        let positions = junction.positions(child as usize);
+        for (of_row, at) in of_rows.iter_mut().zip(positions) {
+            *of_row = place[usize::from(*at)];
+        }
+        let (columns, column) = column(child);
+        loose.put_column(columns, column, step, &of_rows[..positions.len()]);
     }
 }
 

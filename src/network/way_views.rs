@@ -1,10 +1,9 @@
 //! Ports on the ways between changed bags.
 
-use super::bag::BAG_MAX;
 use super::columns::{Column, Columns, LANES, Loose, Step};
 use super::junction::NONE;
 use super::rerooted::Rerooted;
-use super::views::Views;
+use super::views::{Views, gather};
 use super::ways::{KEPT_MAX, LaidOut, Made, PORT_USUAL, Ways};
 
 /// Ports of one set that lie on ways, seen from the rows at both ends.
@@ -76,19 +75,13 @@ impl WayViews {
             let n = shorter.map_or(0, |way| usize::from(way.n_rows));
             self.loose.put_column(&self.columns, &column, &step, &shorter_at[..n]);
         }
-        for port in views.within(added, added + 1) {
-            let own = &added_at[..junction.rows(added as usize)];
-            self.loose.put_own(port.asked, &port.view(), &step, own);
-        }
-        for &child in junction.children(added as usize).iter().filter(|&&child| child != without) {
-            let positions = junction.positions(child as usize);
-            let mut places = [0; BAG_MAX];
-            for (place, at) in places.iter_mut().zip(positions) {
-                *place = added_at[usize::from(*at)];
-            }
-            let column = &views.inside[child as usize];
-            self.loose.put_column(&views.columns, column, &step, &places[..positions.len()]);
-        }
+        gather(
+            &mut self.loose,
+            (junction, views.within(added)),
+            (added, without),
+            (&step, &added_at[..junction.rows(added as usize)]),
+            |child| (&views.columns, &views.inside[child as usize]),
+        );
         self.column[at as usize] = Some(self.columns.keep(&mut self.loose));
     }
 

@@ -93,7 +93,7 @@ impl Walk {
         let (node, first) =
             (junction.nodes(bag as usize).start, junction.pairs(bag as usize).start);
         let rows = &self.rows;
-        for port in views.within(bag, bag + 1) {
+        for port in views.within(bag) {
             let slot = usize::from(port.slot);
             let (difference, impedance, other) = match slot {
                 0 => (rows.potential[node], rows.impedance[node], true),
