@@ -33,6 +33,7 @@ mod elimination;
 mod forest;
 mod junction;
 mod order;
+mod partings;
 mod passage;
 mod plan;
 mod rerooted;

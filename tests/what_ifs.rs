@@ -126,7 +126,13 @@ fn compare(supply: Supply, contrast: f64, ring: bool) -> Worst {
                         (exact.open_circuit(at), exact.impedance(at, at));
                     worst.at_port(found, &PortSight { voltage_volt, impedance });
                 }
-                for (found, &(node, _)) in whatif.read(1, &mut work).unwrap().iter().zip(&earths) {
+                let found = whatif.read(0, &mut work).unwrap().to_vec();
+                for (found, volts) in found.iter().zip(whatif.read_voltages(0, &mut work).unwrap())
+                {
+                    assert_eq!((volts.voltage_volt, volts.impedance), (found.voltage_volt, None));
+                }
+                let found = whatif.read_voltages(1, &mut work).unwrap();
+                for (found, &(node, _)) in found.iter().zip(&earths) {
                     let voltage_volt = fresh.potential(node);
                     worst.at_port(found, &PortSight { voltage_volt, impedance: None });
                 }

@@ -167,7 +167,7 @@ impl<'c> Prepared<'c> {
         let tripped = self.tripping.settle(&mut made, &self.tripping_work)?.ok()?;
         self.between.clear();
         self.between.extend_from_slice(self.many.read(0, &mut self.work).ok()?);
-        let to_earth = self.many.read(1, &mut self.work).ok()?;
+        let to_earth = self.many.read_voltages(1, &mut self.work).ok()?;
         let seen = self.sources.seen(&self.between, to_earth);
         let values = self.recipes.iter().map(|recipe| recipe.value(&seen)).collect();
         Some(Row { values, tripped, off: Vec::new() })

@@ -48,7 +48,7 @@
 //!             let loaded = slots.attached([Some(Impedance::resistance(12.0)), None, None]);
 //!             # let _ = (open_volt, low_impedance_meter, plugged_in, loaded);
 //!         }
-//!         let potentials = many.read(1, &mut work).unwrap();
+//!         let potentials = many.read_voltages(1, &mut work).unwrap();
 //!         # let _ = potentials;
 //!     }
 //! }
@@ -364,9 +364,34 @@ impl<'c> ManyConditions<'c> {
         group: usize,
         work: &'w mut ManyWork,
     ) -> Result<&'w [PortSight], MeasureProblem> {
-        let Some(whole) = &mut work.whole else {
-            return Ok(self.whatif.read(group, &mut work.inner)?);
-        };
+        match work.whole {
+            Some(_) => self.read_whole((group, true), work),
+            None => Ok(self.whatif.read(group, &mut work.inner)?),
+        }
+    }
+
+    /// The same without the impedances, which takes less than half the time.
+    ///
+    /// # Errors
+    ///
+    /// As [`ManyConditions::read`].
+    pub fn read_voltages<'w>(
+        &self,
+        group: usize,
+        work: &'w mut ManyWork,
+    ) -> Result<&'w [PortSight], MeasureProblem> {
+        match work.whole {
+            Some(_) => self.read_whole((group, false), work),
+            None => Ok(self.whatif.read_voltages(group, &mut work.inner)?),
+        }
+    }
+
+    fn read_whole<'w>(
+        &self,
+        (group, impedances): (usize, bool),
+        work: &'w mut ManyWork,
+    ) -> Result<&'w [PortSight], MeasureProblem> {
+        let Some(whole) = &mut work.whole else { return Ok(&[]) };
         let ports = match &whole.ports {
             Some(ports) => ports,
             None => {
@@ -384,7 +409,7 @@ impl<'c> ManyConditions<'c> {
         for (at, shown) in work.shown.iter_mut().enumerate().take(n) {
             *shown = PortSight {
                 voltage_volt: ports.open_circuit(before + at),
-                impedance: ports.impedance(before + at, before + at),
+                impedance: ports.impedance(before + at, before + at).filter(|_| impedances),
             };
         }
         Ok(&work.shown[..n.min(work.shown.len())])

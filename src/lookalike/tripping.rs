@@ -111,7 +111,7 @@ impl<'c> Tripping<'c> {
                 return Some(Err(problem));
             }
             let currents = made.many.currents(made.work)?;
-            let electronics = made.many.read(made.electronics, made.work).ok()?;
+            let electronics = made.many.read_voltages(made.electronics, made.work).ok()?;
             let electronics = electronics.iter().map(|seen| seen.voltage_volt).collect();
             let (changes, loops) = (made.changes.as_slice(), work.loops.as_ref());
             let standing = Standing { tripping: self, currents, electronics, changes, loops };

@@ -1,12 +1,13 @@
-//! Which changes of a room were asked for, and how often.
-
-use nalgebra::Complex;
+//! Which changes of a room were asked for, and which of several rooms together, and how often.
 
 use super::junction::NONE;
 use super::rerooted::Branching;
 
 /// Changes in one room that are told from others at most.
 const IN_ROOM_MAX: usize = 16;
+
+/// Rooms changed together at most.
+pub(super) const ROOMS_CHANGED_MAX: usize = 6;
 
 /// Places where changes are looked for.
 const PROBES: usize = 8;
@@ -27,14 +28,51 @@ impl Count {
     const NOTHING: Self = Self { hash: 0, n: 0, known: NONE };
 }
 
-/// Changes of one room that were asked for often.
+/// Changes of several rooms, by their places among those known; of one room as well.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Company {
+    of: [u32; ROOMS_CHANGED_MAX],
+    n: u8,
+}
+
+impl Company {
+    pub(super) fn one(known: u32) -> Self {
+        let mut company = Self::default();
+        company.join(known);
+        company
+    }
+
+    /// Takes in changes of one more room, after the others; a company is told by its order.
+    pub(super) fn join(&mut self, known: u32) {
+        if let Some(place) = self.of.get_mut(usize::from(self.n)) {
+            *place = known;
+            self.n += 1;
+        }
+    }
+
+    pub(super) fn members(&self) -> &[u32] {
+        &self.of[..usize::from(self.n)]
+    }
+}
+
+/// What was asked for often.
+#[derive(Clone, Copy, Debug)]
+enum What {
+    /// Changes of one room: where they are among all, and how many.
+    Room {
+        room: u16,
+        from: u32,
+        n: u32,
+    },
+    Together(Company),
+}
+
+/// Changes of one room that were asked for often, or of several together.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Known {
-    pub(super) room: u16,
-    n_changes: u8,
+    what: What,
     /// How often they were asked for.
     pub(super) n_asked: u32,
-    changes: [Branching; IN_ROOM_MAX],
 }
 
 /// Changes asked for, by room.
@@ -43,25 +81,42 @@ pub(super) struct Asked {
     /// How often changes are asked for before they are known.
     pub(super) known_after: u32,
     count: Vec<Count>,
-    pub(super) known: Vec<Known>,
+    known: Vec<Known>,
+    changes: Vec<Branching>,
 }
 
 impl Asked {
     /// For a network of so many bags.
     pub(super) fn new(n_bags: usize, known_after: u32) -> Self {
-        let n = (16 * n_bags).next_power_of_two().clamp(1 << 8, 1 << 14);
-        Self { known_after, count: vec![Count::NOTHING; n], known: Vec::with_capacity(KNOWN) }
+        let n = (128 * n_bags).next_power_of_two().clamp(1 << 8, 1 << 15);
+        Self {
+            known_after,
+            count: vec![Count::NOTHING; n],
+            known: Vec::with_capacity(KNOWN),
+            changes: Vec::with_capacity(KNOWN),
+        }
     }
 
     /// Forgets which are known and how often they were asked for.
     pub(super) fn forget(&mut self) {
         self.count.fill(Count::NOTHING);
         self.known.clear();
+        self.changes.clear();
     }
 
     /// Whether so many are known that others hardly find a place.
     pub(super) fn is_full(&self) -> bool {
         self.known.len() > self.count.len() / 2
+    }
+
+    /// Number of those known.
+    pub(super) fn len(&self) -> usize {
+        self.known.len()
+    }
+
+    /// Bytes taken by those known.
+    pub(super) fn bytes(&self) -> usize {
+        size_of::<Known>() * self.known.len() + size_of::<Branching>() * self.changes.len()
     }
 
     /// Counts that these were asked for, all of a room. Returns their place among those known,
@@ -72,70 +127,165 @@ impl Asked {
         changes: impl Iterator<Item = &'b Branching> + Clone,
     ) -> u32 {
         let hash = changes.clone().map(hash).fold(0_u64, u64::wrapping_add);
-        let mask = self.count.len() - 1;
-        let (mut seldom, mut fewest) = (None, u32::MAX);
-        for probe in 0..PROBES {
-            let at = (hash as usize).wrapping_add(probe) & mask;
-            let count = &mut self.count[at];
-            if count.hash != hash {
-                if count.n < fewest && count.known == NONE {
-                    (seldom, fewest) = (Some(at), count.n);
-                }
-                continue;
+        let Some(Count { n, mut known, .. }) = self.count(hash) else { return NONE };
+        if known == NONE && n >= self.known_after {
+            let from = self.changes.len();
+            self.changes.extend(changes.clone().take(IN_ROOM_MAX + 1));
+            let n = self.changes.len() - from;
+            if n > IN_ROOM_MAX {
+                self.changes.truncate(from);
+                return NONE;
             }
-            count.n = count.n.saturating_add(1);
-            if count.known == NONE && count.n >= self.known_after {
-                let Some(known) = Known::new(room, changes.clone()) else { return NONE };
-                count.known = self.known.len() as u32;
-                self.known.push(known);
-            }
-            return match self.known.get_mut(count.known as usize) {
-                Some(known) if known.is(changes) => {
-                    known.n_asked = count.n;
-                    count.known
-                }
-                _ => NONE,
-            };
+            known = self.know(hash, What::Room { room, from: from as u32, n: n as u32 });
         }
-        // In place of what was asked for least.
+        self.is_known(known, n, |own| are_these(own.changes(known), changes))
+    }
+
+    /// Counts that changes of several rooms were asked for together. Returns their place among
+    /// those known, [`NONE`] if they are not.
+    pub(super) fn ask_together(&mut self, company: &Company) -> u32 {
+        let hash = hash_of(company);
+        let Some(Count { n, mut known, .. }) = self.count(hash) else { return NONE };
+        if known == NONE && n >= self.known_after {
+            known = self.know(hash, What::Together(*company));
+        }
+        self.is_known(known, n, |own| own.is_together(known, company))
+    }
+
+    /// A company, known from now on if it was not; [`NONE`] if there is no place for it.
+    pub(super) fn make_known(&mut self, company: &Company) -> u32 {
+        match self.find(company) {
+            NONE => {
+                let hash = hash_of(company);
+                self.count(hash);
+                match self.place(hash).map(|at| self.count[at].known) {
+                    Some(NONE) => self.know(hash, What::Together(*company)),
+                    _ => NONE,
+                }
+            }
+            known => known,
+        }
+    }
+
+    /// A company among those known; [`NONE`] if it is not.
+    pub(super) fn find(&self, company: &Company) -> u32 {
+        if let [one] = company.members() {
+            return *one;
+        }
+        match self.place(hash_of(company)).map(|at| self.count[at].known) {
+            Some(known) if self.is_together(known, company) => known,
+            _ => NONE,
+        }
+    }
+
+    /// Those of one room that changes known are.
+    pub(super) fn company(&self, known: u32) -> Company {
+        match self.known[known as usize].what {
+            What::Room { .. } => Company::one(known),
+            What::Together(company) => company,
+        }
+    }
+
+    /// The room of changes of one; of several together that of the first.
+    pub(super) fn room(&self, known: u32) -> u16 {
+        match self.known[known as usize].what {
+            What::Room { room, .. } => room,
+            What::Together(company) => match self.known[company.of[0] as usize].what {
+                What::Room { room, .. } => room,
+                What::Together(_) => 0,
+            },
+        }
+    }
+
+    /// The changes of one room.
+    pub(super) fn changes(&self, known: u32) -> &[Branching] {
+        match self.known.get(known as usize).map(|known| known.what) {
+            Some(What::Room { from, n, .. }) => &self.changes[from as usize..(from + n) as usize],
+            _ => &[],
+        }
+    }
+
+    pub(super) fn n_asked(&self, known: u32) -> u32 {
+        self.known[known as usize].n_asked
+    }
+
+    fn places(&self, hash: u64) -> impl Iterator<Item = usize> + use<> {
+        let mask = self.count.len() - 1;
+        (0..PROBES).map(move |probe| (hash as usize).wrapping_add(probe) & mask)
+    }
+
+    fn place(&self, hash: u64) -> Option<usize> {
+        self.places(hash).find(|&at| self.count[at].hash == hash)
+    }
+
+    /// What is asked for once more; `None` for the first time, when it takes the place of what was
+    /// asked for least.
+    fn count(&mut self, hash: u64) -> Option<Count> {
+        let (mut seldom, mut fewest) = (None, u32::MAX);
+        for at in self.places(hash) {
+            let count = &self.count[at];
+            if count.hash == hash {
+                let count = &mut self.count[at];
+                count.n = count.n.saturating_add(1);
+                return Some(*count);
+            }
+            if count.n < fewest && count.known == NONE {
+                (seldom, fewest) = (Some(at), count.n);
+            }
+        }
         if let Some(seldom) = seldom {
             self.count[seldom] = Count { hash, n: 1, known: NONE };
         }
-        NONE
+        None
+    }
+
+    fn know(&mut self, hash: u64, what: What) -> u32 {
+        let known = self.known.len() as u32;
+        if let Some(at) = self.place(hash) {
+            self.count[at].known = known;
+        }
+        self.known.push(Known { what, n_asked: 0 });
+        known
+    }
+
+    /// The place, if it is what was asked for, and not something of the same hash.
+    fn is_known(&mut self, known: u32, n: u32, is: impl FnOnce(&Self) -> bool) -> u32 {
+        if known == NONE || !is(self) {
+            return NONE;
+        }
+        self.known[known as usize].n_asked = n;
+        known
+    }
+
+    fn is_together(&self, known: u32, company: &Company) -> bool {
+        match self.known.get(known as usize).map(|known| &known.what) {
+            Some(What::Together(own)) => own.members() == company.members(),
+            _ => false,
+        }
     }
 }
 
-impl Known {
-    /// `None` for more changes than are told apart.
-    fn new<'b>(room: u16, changes: impl Iterator<Item = &'b Branching>) -> Option<Self> {
-        let nothing =
-            Branching { bag: 0, slot: 0, y: Complex::ZERO, drive: Complex::ZERO, id: NONE };
-        let mut known = Self { room, n_changes: 0, n_asked: 0, changes: [nothing; IN_ROOM_MAX] };
-        for change in changes {
-            *known.changes.get_mut(usize::from(known.n_changes))? = *change;
-            known.n_changes += 1;
-        }
-        Some(known)
-    }
+/// Whether two lists have the same changes.
+fn are_these<'b>(own: &[Branching], mut changes: impl Iterator<Item = &'b Branching>) -> bool {
+    let mut n = 0;
+    let are_all = changes.by_ref().all(|change| {
+        n += 1;
+        own.contains(change)
+    });
+    are_all && n == own.len()
+}
 
-    pub(super) fn changes(&self) -> &[Branching] {
-        &self.changes[..usize::from(self.n_changes)]
-    }
+const FACTOR: u64 = 0x9e37_79b9_7f4a_7c15;
 
-    fn is<'b>(&self, mut changes: impl Iterator<Item = &'b Branching>) -> bool {
-        let mut n = 0;
-        let mut are_all = true;
-        for change in changes.by_ref() {
-            are_all &= self.changes().contains(change);
-            n += 1;
-        }
-        are_all && n == self.n_changes
-    }
+fn hash_of(company: &Company) -> u64 {
+    let mix =
+        |hash: u64, &part: &u32| (hash.rotate_left(23) ^ u64::from(part)).wrapping_mul(FACTOR);
+    let hash = company.members().iter().fold(FACTOR, mix);
+    hash ^ hash >> 32
 }
 
 /// Of a change; those of several are summed, as they come in any order.
 fn hash(change: &Branching) -> u64 {
-    const FACTOR: u64 = 0x9e37_79b9_7f4a_7c15;
     let whole = u64::from(change.bag) << 40 ^ u64::from(change.slot) << 32 ^ u64::from(change.id);
     let parts = [change.y.re, change.y.im, change.drive.re, change.drive.im].map(f64::to_bits);
     let mix = |hash: u64, part: u64| (hash.rotate_left(23) ^ part).wrapping_mul(FACTOR);
@@ -145,6 +295,8 @@ fn hash(change: &Branching) -> u64 {
 
 #[cfg(test)]
 mod tests {
+    use nalgebra::Complex;
+
     use super::*;
 
     fn open(bag: u32) -> Branching {
@@ -162,11 +314,11 @@ mod tests {
         assert_eq!(asked.ask(1, turned.iter()), 0);
         assert_eq!(asked.ask(1, pair[..1].iter()), 1);
         assert_eq!(asked.ask(1, pair.iter()), 0);
-        assert_eq!(asked.known[0].n_asked, 7);
+        assert_eq!(asked.n_asked(0), 7);
         assert_eq!(asked.ask(1, [open(3), open(3)].iter()), NONE);
         asked.forget();
         assert_eq!(asked.ask(1, pair[..1].iter()), NONE);
-        assert!(asked.known.is_empty());
+        assert_eq!(asked.len(), 0);
     }
 
     #[test]
@@ -185,7 +337,29 @@ mod tests {
             asked.ask(0, [open(bag)].iter());
             asked.ask(0, [open(7)].iter());
         }
-        assert_eq!(asked.known.len(), 1);
-        assert_eq!(asked.known[0].changes(), [open(7)]);
+        assert_eq!(asked.len(), 1);
+        assert_eq!(asked.changes(0), [open(7)]);
+    }
+
+    #[test]
+    fn joints_of_two_rooms_are_known_together_once_they_came_together_often() {
+        let mut asked = Asked::new(10, 2);
+        for joint in [3, 4, 3, 4] {
+            asked.ask(joint as u16, [open(joint)].iter());
+        }
+        let both = [0, 1].into_iter().fold(Company::default(), |mut company, one| {
+            company.join(one);
+            company
+        });
+        assert_eq!((asked.find(&both), asked.find(&Company::one(1))), (NONE, 1));
+        assert_eq!(asked.ask_together(&both), NONE);
+        assert_eq!(asked.ask_together(&both), 2);
+        assert_eq!((asked.find(&both), asked.make_known(&both)), (2, 2));
+        assert_eq!(asked.company(2).members(), [0, 1]);
+        assert_eq!((asked.room(1), asked.room(2)), (4, 3));
+        assert!(asked.changes(2).is_empty());
+        let mut all = both;
+        all.join(2);
+        assert_eq!(asked.make_known(&all), 3);
     }
 }

@@ -105,13 +105,9 @@ impl Rooms {
         junction.is_under(self.top[usize::from(room)], self.top[usize::from(cut)])
     }
 
-    /// The cut before this one on the way from a room; `None` if the room reaches to it.
-    pub(super) fn before(&self, junction: &Junction, room: u16, cut: u16) -> Option<u16> {
-        let beside = match self.is_inside(junction, room, cut) {
-            true => cut,
-            false => self.above[usize::from(cut)],
-        };
-        (beside != room).then(|| self.towards(beside, room))
+    /// The room beside a cut, on either side.
+    pub(super) fn beside(&self, cut: u16, inside: bool) -> u16 {
+        if inside { cut } else { self.above[usize::from(cut)] }
     }
 }
 
@@ -140,7 +136,8 @@ mod tests {
                 rooms.is_inside(&junction, to, cut),
                 "{from} and {to} lie on one side of {cut}"
             );
-            assert!(rooms.before(&junction, from, cut).is_none(), "{cut} is no cut of {from}");
+            let beside = |cut: u16| rooms.beside(cut, rooms.is_inside(&junction, from, cut));
+            assert_eq!(beside(cut), from, "{cut} is no cut of {from}");
             // Going on from room to room one arrives, and the last cut met is the other's own.
             let (mut at, mut last, mut n) = (from, cut, 0);
             while at != to {
@@ -150,11 +147,10 @@ mod tests {
                 assert!(n <= rooms.len(), "from {from} one never comes to {to}");
             }
             assert_eq!(last, rooms.towards(to, from));
-            let mut back = 0;
-            let mut met = Some(last);
-            while let Some(cut) = met {
+            let mut back = 1;
+            while beside(last) != from {
+                last = rooms.towards(beside(last), from);
                 back += 1;
-                met = rooms.before(&junction, from, cut);
             }
             assert_eq!(back, n, "cuts between {from} and {to}");
         }

@@ -129,7 +129,8 @@ pub struct PortSight {
     /// nothing joins.
     pub voltage_volt: Option<Phasor>,
     /// Impedance seen between the two, the EMFs at zero. `None` between parts that nothing joins,
-    /// and for a potential to earth where earth is far from the node.
+    /// for a potential to earth where earth is far from the node, and where only voltages were asked
+    /// for.
     pub impedance: Option<Impedance>,
 }
 
@@ -168,6 +169,8 @@ pub struct WhatIfWork {
     /// Where the nonlinear elements have come to rest.
     settled: Option<Box<Resting>>,
     cancellation: f64,
+    /// Whether impedances were asked for.
+    impedances: bool,
     answered: u64,
     solved_whole: u64,
 }
@@ -230,6 +233,7 @@ impl WhatIf {
             whole: None,
             settled: None,
             cancellation: 1.0,
+            impedances: false,
             answered: 0,
             solved_whole: 0,
         }
@@ -301,6 +305,7 @@ impl WhatIf {
         work: &mut WhatIfWork,
     ) -> Result<(), Refusal> {
         work.answered += 1;
+        work.impedances = impedances;
         work.whole = None;
         work.settled = None;
         work.changes.clear();
@@ -348,8 +353,28 @@ impl WhatIf {
         group: usize,
         work: &'w mut WhatIfWork,
     ) -> Result<&'w [PortSight], Refusal> {
+        self.read_with((group, work.impedances), work)
+    }
+
+    /// The same without the impedances, which takes less than half the time.
+    ///
+    /// # Errors
+    /// As [`WhatIf::read`].
+    pub fn read_voltages<'w>(
+        &self,
+        group: usize,
+        work: &'w mut WhatIfWork,
+    ) -> Result<&'w [PortSight], Refusal> {
+        self.read_with((group, false), work)
+    }
+
+    fn read_with<'w>(
+        &self,
+        (group, impedances): (usize, bool),
+        work: &'w mut WhatIfWork,
+    ) -> Result<&'w [PortSight], Refusal> {
         let Some(ports) = self.groups.get(group) else { return Ok(&[]) };
-        if work.whole.is_none() && !self.read_fast(group, work) {
+        if work.whole.is_none() && !self.read_fast((group, impedances), work) {
             self.solve_whole(work)?;
         }
         if let Some(whole) = &work.whole {
@@ -358,7 +383,7 @@ impl WhatIf {
                 let port = before + at;
                 *shown = PortSight {
                     voltage_volt: whole.open_circuit(port),
-                    impedance: whole.impedance(port, port),
+                    impedance: whole.impedance(port, port).filter(|_| impedances),
                 };
             }
         }
@@ -366,17 +391,18 @@ impl WhatIf {
     }
 
     /// Whether every port is told by the walk.
-    fn read_fast(&self, group: usize, work: &mut WhatIfWork) -> bool {
+    fn read_fast(&self, (group, impedances): (usize, bool), work: &mut WhatIfWork) -> bool {
         let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk) else { return false };
         let (_, plans) = &fast.groups[group];
-        fast.read(group, walk, &mut work.sight);
+        fast.read((group, impedances), walk, &mut work.sight);
+        let seen = |z: Complex<f64>| impedances.then(|| Impedance::new(z.re, z.im));
         for (plan, shown) in plans.iter().zip(&mut work.shown) {
             let sight = |at: &u32| work.sight[*at as usize];
             *shown = match plan {
                 PortPlan::Parted => PortSight::default(),
                 PortPlan::One { emf } => PortSight {
                     voltage_volt: Some(phasor(*emf)),
-                    impedance: Some(Impedance::default()),
+                    impedance: impedances.then(Impedance::default),
                 },
                 PortPlan::Near { at, emf } => {
                     let Sight { difference, impedance, tied } = sight(at);
@@ -384,7 +410,7 @@ impl WhatIf {
                         [true, true] if difference.re.is_finite() && difference.im.is_finite() => {
                             PortSight {
                                 voltage_volt: Some(phasor(difference + emf)),
-                                impedance: Some(Impedance::new(impedance.re, impedance.im)),
+                                impedance: seen(impedance),
                             }
                         }
                         // Nothing joins the two.

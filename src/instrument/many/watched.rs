@@ -59,7 +59,7 @@ impl ManyConditions<'_> {
         if work.whole.is_some() {
             return None;
         }
-        let shown = self.whatif.read(self.groups.len(), &mut work.inner).ok()?.to_vec();
+        let shown = self.whatif.read_voltages(self.groups.len(), &mut work.inner).ok()?.to_vec();
         let current = |element: ElementId| -> Option<Current> {
             let (mut ends, mut law) =
                 (self.netlist().ends(element), self.netlist().element(element).law);

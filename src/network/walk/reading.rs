@@ -7,15 +7,17 @@ use super::{Sight, Step, Stop, Walk};
 
 impl Walk {
     /// What every port of a set shows after the walk, in the order asked for. `set` is its number
-    /// among those that the walk was made for.
+    /// among those that the walk was made for. Impedances are told if the walk went with them.
     pub(crate) fn read(
         &mut self,
         network: &Rerooted,
         (set, views): (usize, &Views),
+        with_impedances: bool,
         shown: &mut [Sight],
     ) {
+        let with_impedances = with_impedances && self.with_impedances;
         if let Some(met) = self.sides.met() {
-            let rows = (&self.view, self.with_impedances);
+            let rows = (&self.view, with_impedances);
             for side in met {
                 self.sides.read(network, (set, views), side, rows, shown);
             }
@@ -27,23 +29,23 @@ impl Walk {
         if junction.parent[top as usize] != NONE && !beyond.is_empty() {
             let n = junction.rows(top as usize) - 1;
             self.look(junction, top as usize, (1..=n).map(|place| place as u8));
-            let rows = (&self.view, self.with_impedances);
+            let rows = (&self.view, with_impedances);
             match self.beyond {
                 Some(Stop { side: Some(side), .. }) => {
                     self.sides.read(network, (set, views), side, rows, shown)
                 }
-                _ => self.view.read(&views.columns, beyond, self.with_impedances, shown),
+                _ => self.view.read(&views.columns, beyond, with_impedances, shown),
             }
         }
         if self.n_passages > 0 {
-            self.read_ways(network, (set, views), shown);
+            self.read_ways(network, (set, views), with_impedances, shown);
         }
         let mut passage = 0;
         for step in 0..self.steps.len() {
             let Step { bag, passes, side } = self.steps[step];
             if let Some(side) = side {
                 self.look_at_cut(junction, bag, passes.then_some(passage));
-                let rows = (&self.view, self.with_impedances);
+                let rows = (&self.view, with_impedances);
                 self.sides.read(network, (set, views), side, rows, shown);
             }
             passage += usize::from(passes);
@@ -56,7 +58,7 @@ impl Walk {
                 if !inside.is_empty() && !self.is_done(child) {
                     let positions = junction.positions(child as usize);
                     self.look(junction, bag as usize, positions.iter().copied());
-                    self.view.read(&views.columns, inside, self.with_impedances, shown);
+                    self.view.read(&views.columns, inside, with_impedances, shown);
                 }
             }
         }
@@ -67,6 +69,7 @@ impl Walk {
         &mut self,
         network: &Rerooted,
         (set, views): (usize, &Views),
+        with_impedances: bool,
         shown: &mut [Sight],
     ) {
         let Some(of_set) = self.way_views.get_mut(set) else { return };
@@ -84,7 +87,7 @@ impl Walk {
             };
             let way = self.ways.way(passage.way);
             self.view.set(passage.solved(way), 0..way.n_rows);
-            self.view.read(&of_set.columns, column, self.with_impedances, shown);
+            self.view.read(&of_set.columns, column, with_impedances, shown);
         }
     }
 

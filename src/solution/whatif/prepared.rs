@@ -134,9 +134,14 @@ impl Prepared {
     }
 
     /// What the ports of a group show; nothing for a group that there is not.
-    pub(super) fn read(&self, group: usize, walk: &mut Walk, shown: &mut [Sight]) {
+    pub(super) fn read(
+        &self,
+        (group, with_impedances): (usize, bool),
+        walk: &mut Walk,
+        shown: &mut [Sight],
+    ) {
         if let Some((views, _)) = self.groups.get(group) {
-            walk.read(&self.rerooted, (group, views), shown);
+            walk.read(&self.rerooted, (group, views), with_impedances, shown);
         }
     }
 

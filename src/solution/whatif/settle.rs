@@ -8,9 +8,9 @@
 use nalgebra::{Complex, DMatrix, DVector};
 
 use super::prepared::{PortPlan, Prepared};
-use super::{WhatIf, WhatIfWork};
+use super::{CANCELLATION_SUSPECT, WhatIf, WhatIfWork};
 use crate::netlist::NodeId;
-use crate::network::Sight;
+use crate::network::{Sight, exceeds, worse};
 use crate::solution::device::Device;
 use crate::solution::motion::{Motion, Rest};
 use crate::solution::port_system::PortSystem;
@@ -40,7 +40,7 @@ impl Prepared {
     fn sights(&self, group: usize, work: &mut WhatIfWork) -> Option<Vec<Sight>> {
         let (_, plans) = self.groups.get(group)?;
         work.sight.resize(work.sight.len().max(2 * plans.len()), Sight::default());
-        self.read(group, work.walk.as_mut()?, &mut work.sight);
+        self.read((group, true), work.walk.as_mut()?, &mut work.sight);
         plans
             .iter()
             .map(|plan| match plan {
@@ -106,7 +106,11 @@ impl WhatIf {
         }
         work.branching.sort_unstable_by_key(|branching| branching.bag);
         let Some(walk) = &mut work.walk else { return false };
-        fast.go(&work.branching, impedances, walk);
+        let cancellation = fast.go(&work.branching, impedances, walk);
+        work.cancellation = worse(work.cancellation, cancellation);
+        if exceeds(cancellation, CANCELLATION_SUSPECT) {
+            return false;
+        }
         let devices = motion.devices;
         work.settled = Some(Box::new(Resting { devices, places, rest, contained }));
         true
