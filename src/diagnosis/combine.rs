@@ -58,8 +58,15 @@ impl Asking<'_, '_> {
                 }
             }
         }
-        ranked.sort_by(|x, y| y.0.total_cmp(&x.0).then((x.1, x.2).cmp(&(y.1, y.2))));
-        ranked.truncate(at_most);
+        let order = |x: &(f64, usize, usize), y: &(f64, usize, usize)| {
+            y.0.total_cmp(&x.0).then((x.1, x.2).cmp(&(y.1, y.2)))
+        };
+        // Of a hundred thousand a thousand or two are wanted.
+        if ranked.len() > at_most {
+            ranked.select_nth_unstable_by(at_most, order);
+            ranked.truncate(at_most);
+        }
+        ranked.sort_unstable_by(order);
         ranked.into_iter().map(|(ln, a, b)| (ln, Set::of(&[a, b]))).collect()
     }
 
