@@ -34,7 +34,7 @@ impl PortSystem {
                 z[row][column] = own;
             }
         }
-        let v = attached::<FEW>(&open[..n], |row, column| z[row][column], &y[..n]);
+        let v = attached(&open[..n], |row, column| z[row][column], &y[..n]);
         Ok(v.map(|v| AttachedState {
             reached: true,
             voltage_volt: v[..n].iter().map(|&v| Some(phasor(v))).collect(),
@@ -44,19 +44,18 @@ impl PortSystem {
 }
 
 /// Voltages of ports with open voltages v₀ and impedances Z at which admittances are attached;
-/// `None` for more than `MAX`, or where a pivot is zero.
-#[inline]
-pub(super) fn attached<const MAX: usize>(
+/// `None` for more than [`FEW`], or where a pivot is zero.
+fn attached(
     open: &[Complex<f64>],
     z: impl Fn(usize, usize) -> Complex<f64>,
     y: &[Complex<f64>],
-) -> Option<[Complex<f64>; MAX]> {
+) -> Option<[Complex<f64>; FEW]> {
     let n = open.len();
-    if n > MAX || y.len() != n {
+    if n > FEW || y.len() != n {
         return None;
     }
-    let mut system = [[Complex::ZERO; MAX]; MAX];
-    let mut v = [Complex::ZERO; MAX];
+    let mut system = [[Complex::ZERO; FEW]; FEW];
+    let mut v = [Complex::ZERO; FEW];
     v[..n].copy_from_slice(open);
     for (row, of_row) in system.iter_mut().enumerate().take(n) {
         for (column, y) in y.iter().enumerate() {
@@ -69,13 +68,12 @@ pub(super) fn attached<const MAX: usize>(
 }
 
 /// Gauss's elimination with the largest pivot of each column.
-#[inline]
-fn solve<const MAX: usize>(
-    system: &mut [[Complex<f64>; MAX]; MAX],
-    v: &mut [Complex<f64>; MAX],
+fn solve(
+    system: &mut [[Complex<f64>; FEW]; FEW],
+    v: &mut [Complex<f64>; FEW],
     n: usize,
 ) -> Option<()> {
-    let mut over = [Complex::ZERO; MAX];
+    let mut over = [Complex::ZERO; FEW];
     for column in 0..n {
         let mut pivot = column;
         for row in column + 1..n {

@@ -5,7 +5,6 @@ use nalgebra::Complex;
 use super::PortSight;
 use crate::network::{complex, phasor};
 use crate::quantity::{Impedance, Phasor};
-use crate::solution::few::attached;
 
 /// What the three slots of a receptacle show each other with nothing attached, and so what any
 /// linear instruments in them would read, all attached at once.
@@ -62,9 +61,45 @@ impl SlotsSight {
                 Some(burden) => Complex::new(burden.resistance_ohm, burden.reactance_ohm).inv(),
             };
         }
-        let all: [Complex<f64>; 3] = attached(&open, |one, other| between(&own, one, other), &y)?;
-        Some(all.map(phasor))
+        // Of three ports between three nodes two are independent: not the one that sees most, so
+        // that what floats takes no digits from the others.
+        let size = own.map(|z| z.l1_norm());
+        let left_out =
+            (0..3).fold(0, |most, port| if size[port] > size[most] { port } else { most });
+        let [i, j] = [[1, 2], [0, 2], [0, 1]][left_out];
+        // v₁₃ = v₁₂ + v₂₃, and with another left out the same turned round.
+        let sign = if left_out == 1 { 1.0 } else { -1.0 };
+        let [yi, yj, across] = [y[i] + y[left_out], y[j] + y[left_out], y[left_out] * sign];
+        let [zi, zj, mutual] = [own[i], own[j], between(&own, i, j)];
+        let system = [
+            [zi * yi + mutual * across + 1.0, zi * across + mutual * yj],
+            [mutual * yi + zj * across, mutual * across + zj * yj + 1.0],
+        ];
+        let [vi, vj] = solved(system, [open[i], open[j]]);
+        let third = match left_out {
+            0 => vi - vj,
+            1 => vi + vj,
+            _ => vj - vi,
+        };
+        let mut all = [third; 3];
+        (all[i], all[j]) = (vi, vj);
+        let is_finite = |v: &Complex<f64>| v.re.is_finite() && v.im.is_finite();
+        all.iter().all(is_finite).then(|| all.map(phasor))
     }
+}
+
+/// Two equations in two unknowns, by Gauss's elimination from the larger of the first column.
+fn solved(
+    [one, other]: [[Complex<f64>; 2]; 2],
+    [known, other_known]: [Complex<f64>; 2],
+) -> [Complex<f64>; 2] {
+    if one[0].l1_norm() < other[0].l1_norm() {
+        return solved([other, one], [other_known, known]);
+    }
+    let over = one[0].inv();
+    let factor = other[0] * over;
+    let second = (other_known - factor * known) / (other[1] - factor * one[1]);
+    [(known - one[1] * second) * over, second]
 }
 
 /// Impedance between two of the three ports, from what each sees: with v₁₂ + v₂₃ = v₁₃, twice
@@ -78,5 +113,67 @@ fn between(own: &[Complex<f64>; 3], one: usize, other: usize) -> Complex<f64> {
         // Port 1-2 with 2-3 share their middle node the other way round.
         1 => (own[third] - own[one] - own[other]) * 0.5,
         _ => (own[one] + own[other] - own[third]) * 0.5,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::netlist::{Law, Netlist, NodeId, Role};
+    use crate::quantity::Address;
+    use crate::solution::{Attachment, PortSystem};
+
+    const VOLT: f64 = 120.0;
+
+    /// A receptacle of which one slot hangs on so many ohms.
+    fn receptacle(floating: usize, ohm: f64) -> (Netlist, [(NodeId, NodeId); 3]) {
+        let mut netlist = Netlist::new(60.0);
+        let slots = ["hot", "neutral", "ground"].map(|name| netlist.node(&Address::from(name)));
+        let emf_volt = Phasor::new(VOLT, 0.0);
+        for (nth, &slot) in slots.iter().enumerate() {
+            let impedance = Impedance::new(if nth == floating { ohm } else { 0.3 }, 0.1);
+            let emf_volt = if nth == 0 { emf_volt } else { Phasor::new(0.0, 1.0) };
+            let law = Law::Source { emf_volt, impedance };
+            netlist.add(format!("s{nth}"), slot, Netlist::EARTH, Role::Wire, law).unwrap();
+        }
+        (netlist, [(0, 1), (0, 2), (1, 2)].map(|(p, q)| (slots[p], slots[q])))
+    }
+
+    #[test]
+    fn whatever_is_held_to_three_slots_reads_as_in_the_network_whichever_of_them_floats() {
+        let ohm = |ohm| Some(Impedance::resistance(ohm));
+        let burdens = [
+            [ohm(40e3); 3],
+            [ohm(40e3), ohm(70e3), None],
+            [ohm(12.0), None, None],
+            [None, Some(Impedance::new(3e3, 200.0)), ohm(10e6)],
+            [None; 3],
+        ];
+        for (floating, apart_ohm) in (0..3).flat_map(|slot| [1.0, 1e5, 1e10].map(|z| (slot, z))) {
+            let (netlist, pairs) = receptacle(floating, apart_ohm);
+            // Of what a slot hangs on the last digit is left, beside what is held to it.
+            let rounding_volt = VOLT * (1e-14 + f64::EPSILON * apart_ohm / 40e3);
+            let ports = PortSystem::new(&netlist, &pairs).unwrap();
+            let slots = SlotsSight::new([0, 1, 2].map(|port| PortSight {
+                voltage_volt: ports.open_circuit(port),
+                impedance: ports.impedance(port, port),
+            }));
+            for burden in burdens {
+                let held = (0..3).filter_map(|port| {
+                    Some(Attachment { port, law: Law::Impedance(burden[port]?) })
+                });
+                let held: Vec<Attachment> = held.collect();
+                let all = &ports.attach(&held).unwrap()[0];
+                let shown = slots.attached(burden).unwrap();
+                for (attachment, expected) in held.iter().zip(&all.voltage_volt) {
+                    let apart = (shown[attachment.port] - expected.unwrap()).magnitude();
+                    let what = format!("{floating} by {apart_ohm}: {burden:?}");
+                    assert!(apart <= rounding_volt, "{apart:e} {what}");
+                }
+                let [hot_neutral, hot_ground, neutral_ground] = shown;
+                let around = (hot_neutral + neutral_ground - hot_ground).magnitude();
+                assert!(around <= rounding_volt, "{around:e}");
+            }
+        }
     }
 }
