@@ -416,16 +416,14 @@ mod tests {
             Some(crossing) => views.look_out(network, bag, crossing),
         })
         .unwrap();
-        let mut with = Walk::new(&network.junction, std::iter::once(n_ports));
-        with.ways.cost = 0;
-        let mut without = Walk::new(&network.junction, std::iter::once(n_ports));
-        without.ways.cost = u32::MAX;
-        for walk in [&mut with, &mut without] {
-            walk.sides.pay_after(u32::MAX);
-        }
-        let mut beside = Walk::new(&network.junction, std::iter::once(n_ports));
-        beside.ways.cost = 0;
-        beside.sides.pay_after(0);
+        let kept_after = |cost: u32, n_asked: u32| {
+            let mut walk = Walk::new(&network.junction, std::iter::once(n_ports));
+            walk.ways.cost = cost;
+            walk.sides.pay_after(n_asked);
+            walk
+        };
+        let (mut with, mut without) = (kept_after(0, u32::MAX), kept_after(u32::MAX, u32::MAX));
+        let mut beside = kept_after(0, 0);
         let mut forgetful = beside.clone();
         forgetful.sides.kept_max = 400;
         let (mut passed, mut met, mut around) = (0, [0; 7], [0; 7]);
