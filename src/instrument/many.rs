@@ -370,7 +370,7 @@ impl<'c> ManyConditions<'c> {
         }
     }
 
-    /// The same without the impedances, which takes less than half the time.
+    /// The same without the impedances, which is quicker.
     ///
     /// # Errors
     ///

@@ -356,7 +356,7 @@ impl WhatIf {
         self.read_with((group, work.impedances), work)
     }
 
-    /// The same without the impedances, which takes less than half the time.
+    /// The same without the impedances, which is quicker.
     ///
     /// # Errors
     /// As [`WhatIf::read`].
