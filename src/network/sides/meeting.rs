@@ -1,0 +1,137 @@
+//! Where the sides with all changes meet: in a cut, or around a room.
+
+use super::super::asked::Company;
+use super::super::junction::Junction;
+use super::super::rerooted::{Rerooted, worse};
+use super::super::ways::UNFIT;
+use super::{NONE, Sides};
+
+impl Sides {
+    /// The cut where changes of two rooms meet, and what does; `None` if it does not pay to make the
+    /// sides.
+    pub(super) fn cut_between(
+        &mut self,
+        junction: &Junction,
+        [one, other]: [u16; 2],
+        known: [u32; 2],
+    ) -> Option<(u16, [u32; 2])> {
+        // Either beside the one room or beside the other.
+        let cuts = [self.rooms.towards(one, other), self.rooms.towards(other, one)];
+        let n_missing = |known: u32, cut: u16| self.n_missing(junction, &Company::one(known), cut);
+        let missing = cuts.map(|cut| Some(n_missing(known[0], cut)? + n_missing(known[1], cut)?));
+        let is_held = known.map(|known| self.last.contains(&known));
+        self.last = known;
+        let nth = match missing {
+            [Some(0), _] => 0,
+            [_, Some(0)] => 1,
+            // What many sets have in common is the one that is carried far.
+            _ if is_held[0] != is_held[1] => usize::from(is_held[0]),
+            [Some(a), Some(b)] => usize::from(b < a),
+            [a, _] => usize::from(a.is_none()),
+        };
+        let pays = |cut: &u16| known.iter().all(|&known| self.pays(junction, known, *cut));
+        [cuts[nth], cuts[1 - nth]].into_iter().find(pays).map(|cut| (cut, known))
+    }
+
+    /// The same for changes of more rooms, all known: those on either side of the cut together. Of
+    /// cuts whose sides are yet to be made, the one whose companies were met most often.
+    pub(super) fn cut_among(
+        &mut self,
+        junction: &Junction,
+        conditions: &[(u16, u32)],
+    ) -> Option<(u16, [u32; 2])> {
+        self.partings.of(&self.rooms, junction, conditions.iter().map(|&(room, _)| room));
+        let (mut best, mut most) = (None, 0);
+        for at in 0..self.partings.len() {
+            let (cut, inside) = self.partings.get(at);
+            let mut companies = [Company::default(); 2];
+            for (nth, &(_, known)) in conditions.iter().enumerate() {
+                companies[usize::from(inside >> nth & 1)].join(known);
+            }
+            let known = companies.map(|company| match company.members() {
+                [one] => *one,
+                _ => self.asked.ask_together(&company),
+            });
+            if known.contains(&NONE) {
+                continue;
+            }
+            self.has_room_for_known();
+            if known.iter().all(|&known| self.table[self.entry(known, cut)] < UNFIT) {
+                return Some((cut, known));
+            }
+            let n_asked = known.map(|known| self.asked.n_asked(known));
+            let n = n_asked[0].min(n_asked[1]);
+            if n > most && known.iter().all(|&known| self.pays(junction, known, cut)) {
+                (best, most) = (Some((cut, known)), n);
+            }
+        }
+        best
+    }
+
+    /// Whether a side is kept, or was earned.
+    fn pays(&self, junction: &Junction, known: u32, cut: u16) -> bool {
+        let company = self.asked.company(known);
+        let Some(n_missing) = self.n_missing(junction, &company, cut) else { return false };
+        let n_sides = self.n_sides[known as usize] + n_missing;
+        n_missing == 0 || n_sides.saturating_mul(self.pays_after) <= self.asked.n_asked(known)
+    }
+
+    /// The room from which all the others are beyond cuts of their own; the one whose changes are
+    /// not known, if there is one.
+    pub(super) fn middle(&self, conditions: &[(u16, u32)]) -> Option<u16> {
+        let cuts_are_own = |room: u16| {
+            let others = || conditions.iter().map(|&(of, _)| of).filter(|&of| of != room);
+            let cuts = || others().map(|of| self.rooms.towards(room, of));
+            cuts().enumerate().all(|(at, cut)| cuts().skip(at + 1).all(|other| other != cut))
+        };
+        let mut unknown = conditions.iter().filter(|&&(_, known)| known == NONE);
+        if let Some(&(room, _)) = unknown.next() {
+            return unknown.next().is_none().then_some(room);
+        }
+        let (mut room, last) = (conditions.first()?.0, conditions.last()?.0);
+        while room != last && !cuts_are_own(room) {
+            room = self.rooms.next(room, last);
+        }
+        (room != last || cuts_are_own(room)).then_some(room)
+    }
+
+    /// Makes sides of all that lies beyond the cuts of a room; `None` if that does not pay. Returns
+    /// the largest cancellation met.
+    pub(super) fn surround(
+        &mut self,
+        network: &Rerooted,
+        room: u16,
+        conditions: &[(u16, u32)],
+    ) -> Option<f64> {
+        let junction = &network.junction;
+        let others = conditions.iter().filter(|&&(of, _)| of != room);
+        let around = self.around(room, others.map(|&(_, known)| known));
+        let mut cancellation = 1.0;
+        for (cut, company) in around.beyond() {
+            let side = self.side_of(network, company, *cut);
+            let Some((known, side)) = side else {
+                self.around_room.clear();
+                return None;
+            };
+            cancellation = worse(cancellation, self.sides[side as usize].cancellation);
+            self.around_room.push((self.face(junction, known, *cut), side));
+        }
+        Some(cancellation)
+    }
+
+    /// The side with these on it, if it pays.
+    fn side_of(
+        &mut self,
+        network: &Rerooted,
+        company: &Company,
+        cut: u16,
+    ) -> Option<(u32, u32)> {
+        let known = match company.members() {
+            [one] => *one,
+            _ => self.asked.ask_together(company),
+        };
+        self.has_room_for_known();
+        let pays = known != NONE && self.pays(&network.junction, known, cut);
+        pays.then(|| Some((known, self.side(network, known, cut)?))).flatten()
+    }
+}
