@@ -110,6 +110,11 @@ fn compare(supply: Supply, contrast: f64, ring: bool) -> Worst {
         let far = (hubs[1][0], hubs[4][2]);
         let may_join = [ports.clone(), vec![far]].concat();
         let whatif = WhatIf::new(&netlist, &may_join, &[ports.clone(), earths.clone()]).unwrap();
+        // Before anything is put, the network as it is.
+        let as_it_is = PortSystem::new(&netlist, &ports).unwrap();
+        for (at, found) in whatif.read(0, &mut whatif.work()).unwrap().iter().enumerate() {
+            assert_eq!(found.impedance.is_some(), as_it_is.impedance(at, at).is_some());
+        }
         let mut work = whatif.work();
         let mut chance = Chance::new(seed + 77);
         for _ in 0..14 {

@@ -364,8 +364,8 @@ impl<'c> ManyConditions<'c> {
         group: usize,
         work: &'w mut ManyWork,
     ) -> Result<&'w [PortSight], MeasureProblem> {
-        match work.whole {
-            Some(_) => self.read_whole((group, true), work),
+        match &mut work.whole {
+            Some(whole) => self.read_whole((group, true), whole, &mut work.shown),
             None => Ok(self.whatif.read(group, &mut work.inner)?),
         }
     }
@@ -380,8 +380,8 @@ impl<'c> ManyConditions<'c> {
         group: usize,
         work: &'w mut ManyWork,
     ) -> Result<&'w [PortSight], MeasureProblem> {
-        match work.whole {
-            Some(_) => self.read_whole((group, false), work),
+        match &mut work.whole {
+            Some(whole) => self.read_whole((group, false), whole, &mut work.shown),
             None => Ok(self.whatif.read_voltages(group, &mut work.inner)?),
         }
     }
@@ -389,9 +389,9 @@ impl<'c> ManyConditions<'c> {
     fn read_whole<'w>(
         &self,
         (group, impedances): (usize, bool),
-        work: &'w mut ManyWork,
+        whole: &mut Whole,
+        shown: &'w mut [PortSight],
     ) -> Result<&'w [PortSight], MeasureProblem> {
-        let Some(whole) = &mut work.whole else { return Ok(&[]) };
         let ports = match &whole.ports {
             Some(ports) => ports,
             None => {
@@ -406,13 +406,14 @@ impl<'c> ManyConditions<'c> {
         };
         let before: usize = self.groups.iter().take(group).map(Vec::len).sum();
         let n = self.ports(group).len();
-        for (at, shown) in work.shown.iter_mut().enumerate().take(n) {
+        for (at, shown) in shown.iter_mut().enumerate().take(n) {
             *shown = PortSight {
                 voltage_volt: ports.open_circuit(before + at),
-                impedance: ports.impedance(before + at, before + at).filter(|_| impedances),
+                impedance: impedances.then(|| ports.impedance(before + at, before + at)).flatten(),
             };
         }
-        Ok(&work.shown[..n.min(work.shown.len())])
+        let n = n.min(shown.len());
+        Ok(&shown[..n])
     }
 }
 

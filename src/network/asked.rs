@@ -28,7 +28,8 @@ impl Count {
     const NOTHING: Self = Self { hash: 0, n: 0, known: NONE };
 }
 
-/// Changes of several rooms, by their places among those known; of one room as well.
+/// Changes of several rooms, by their places among those known; of one room as well. Those of the same
+/// changes have the same order, that of their first bags.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Company {
     of: [u32; ROOMS_CHANGED_MAX],
@@ -42,8 +43,9 @@ impl Company {
         company
     }
 
-    /// Takes in changes of one more room, after the others; a company is told by its order.
+    /// Takes in changes of one more room, after the others.
     pub(super) fn join(&mut self, known: u32) {
+        debug_assert!(usize::from(self.n) < ROOMS_CHANGED_MAX);
         if let Some(place) = self.of.get_mut(usize::from(self.n)) {
             *place = known;
             self.n += 1;
@@ -69,13 +71,13 @@ enum What {
 
 /// Changes of one room that were asked for often, or of several together.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Known {
+struct Known {
     what: What,
     /// How often they were asked for.
-    pub(super) n_asked: u32,
+    n_asked: u32,
 }
 
-/// Changes asked for, by room.
+/// Changes asked for, by room and together.
 #[derive(Clone, Debug)]
 pub(super) struct Asked {
     /// How often changes are asked for before they are known.
@@ -88,7 +90,7 @@ pub(super) struct Asked {
 impl Asked {
     /// For a network of so many bags.
     pub(super) fn new(n_bags: usize, known_after: u32) -> Self {
-        let n = (128 * n_bags).next_power_of_two().clamp(1 << 8, 1 << 15);
+        let n = (128 * n_bags).next_power_of_two().clamp(1 << 8, 1 << 14);
         Self {
             known_after,
             count: vec![Count::NOTHING; n],
@@ -178,7 +180,7 @@ impl Asked {
         }
     }
 
-    /// Those of one room that changes known are.
+    /// The members of what is known: itself, if it is of one room.
     pub(super) fn company(&self, known: u32) -> Company {
         match self.known[known as usize].what {
             What::Room { .. } => Company::one(known),
@@ -353,7 +355,7 @@ mod tests {
         });
         assert_eq!((asked.find(&both), asked.find(&Company::one(1))), (NONE, 1));
         assert_eq!(asked.ask_together(&both), NONE);
-        assert_eq!(asked.ask_together(&both), 2);
+        assert_eq!([(); 2].map(|()| asked.ask_together(&both)), [2; 2]);
         assert_eq!((asked.find(&both), asked.make_known(&both)), (2, 2));
         assert_eq!(asked.company(2).members(), [0, 1]);
         assert_eq!((asked.room(1), asked.room(2)), (4, 3));

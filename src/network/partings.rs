@@ -1,10 +1,10 @@
-//! The cuts that part some rooms, and which of the rooms lie under each.
+//! The cuts beside some rooms that part them, and which of the rooms lie under each.
 
 use super::asked::ROOMS_CHANGED_MAX;
 use super::junction::Junction;
 use super::rooms::Rooms;
 
-/// Ways to part some rooms by one cut, kept from one set of changes to the next: most are in the same
+/// Ways to part some rooms by a cut beside one of them, kept from one set of changes to the next: most are in the same
 /// rooms.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Partings {
@@ -15,8 +15,10 @@ pub(super) struct Partings {
     n_cuts: usize,
 }
 
+const _: () = assert!(ROOMS_CHANGED_MAX < 8, "rooms are told by the bits of a byte");
+
 impl Partings {
-    /// Finds all ways to part these rooms.
+    /// Finds the ways to part these rooms, one cut for each.
     pub(super) fn of(
         &mut self,
         rooms: &Rooms,

@@ -1,10 +1,11 @@
 //! Changes far from each other, each made once: the network on either side of a cut between them
-//! is kept reduced to the rows of the cut, with the change on it.
+//! is kept reduced to the rows of the cut, with the changes on it.
 //!
 //! Of thousands of pairs a few hundred changes are made, and each pair is then two sides that meet
-//! in the handful of rows of one cut between two [`Rooms`]. A side is made once a change was asked
-//! for so often that it pays, from that of the cut before it; the ports on it are looked at when
-//! they are first read.
+//! in the handful of rows of one cut between two [`Rooms`]; of three or more, those on either side
+//! of a cut are kept together. A side is made once its changes were asked for so often that it
+//! pays, from the sides of the room beside its cut; the ports on it are looked at when they are
+//! first read.
 
 #[cfg(test)]
 use std::collections::HashSet;
@@ -111,7 +112,7 @@ impl Sides {
         let room_for = move |n_ports| if is_on { n_ports } else { 0 };
         Self {
             partings: Partings::default(),
-            asked: Asked::new(junction.len(), PAYS_AFTER),
+            asked: Asked::new(if is_on { junction.len() } else { 0 }, PAYS_AFTER),
             pays_after: PAYS_AFTER,
             kept_max: KEPT_MAX,
             is_on,
@@ -217,9 +218,12 @@ impl Sides {
                 are_known.then(|| self.cut_among(junction, conditions)).flatten()
             }
         };
-        if let Some((cut, known)) = parted {
-            let sides = [self.side(network, known[0], cut)?, self.side(network, known[1], cut)?];
-            let cancellation = self.meet(junction, cut, sides, with_impedances, view)?;
+        if let Some((cut, [one, other])) = parted
+            && let Some(one) = self.side(network, one, cut)
+            && let Some(other) = self.side(network, other, cut)
+            && let Some(cancellation) =
+                self.meet(junction, cut, [one, other], with_impedances, view)
+        {
             return Some(Answer::Met { cancellation });
         }
         let room = self.middle(conditions)?;

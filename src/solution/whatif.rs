@@ -233,7 +233,7 @@ impl WhatIf {
             whole: None,
             settled: None,
             cancellation: 1.0,
-            impedances: false,
+            impedances: true,
             answered: 0,
             solved_whole: 0,
         }
@@ -344,7 +344,8 @@ impl WhatIf {
         }
     }
 
-    /// What each port of a group shows with the changes put last.
+    /// What each port of a group shows with the changes put last; no impedances after
+    /// [`WhatIf::put_voltages`].
     ///
     /// # Errors
     /// [`Refusal`]: the network has no answer with these changes.
@@ -383,7 +384,7 @@ impl WhatIf {
                 let port = before + at;
                 *shown = PortSight {
                     voltage_volt: whole.open_circuit(port),
-                    impedance: whole.impedance(port, port).filter(|_| impedances),
+                    impedance: impedances.then(|| whole.impedance(port, port)).flatten(),
                 };
             }
         }

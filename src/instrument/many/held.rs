@@ -88,7 +88,7 @@ impl<'r> Held<'r> {
         let potentials: Vec<_> = match self.nodes.is_empty() {
             true => Vec::new(),
             false => {
-                let seen = many.whatif.read(first + 1, &mut work.inner).ok()?;
+                let seen = many.whatif.read_voltages(first + 1, &mut work.inner).ok()?;
                 let volts = seen.iter().map(|seen| seen.voltage_volt);
                 self.nodes.iter().copied().zip(volts).collect()
             }

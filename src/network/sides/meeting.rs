@@ -1,6 +1,6 @@
 //! Where the sides with all changes meet: in a cut, or around a room.
 
-use super::super::asked::Company;
+use super::super::asked::{Company, ROOMS_CHANGED_MAX};
 use super::super::junction::Junction;
 use super::super::rerooted::{Rerooted, worse};
 use super::super::ways::UNFIT;
@@ -76,8 +76,8 @@ impl Sides {
         n_missing == 0 || n_sides.saturating_mul(self.pays_after) <= self.asked.n_asked(known)
     }
 
-    /// The room from which all the others are beyond cuts of their own; the one whose changes are
-    /// not known, if there is one.
+    /// The room from which all the others are beyond cuts of their own; if there is one whose changes
+    /// are not known, that one, wherever the others are.
     pub(super) fn middle(&self, conditions: &[(u16, u32)]) -> Option<u16> {
         let cuts_are_own = |room: u16| {
             let others = || conditions.iter().map(|&(of, _)| of).filter(|&of| of != room);
@@ -106,32 +106,29 @@ impl Sides {
         let junction = &network.junction;
         let others = conditions.iter().filter(|&&(of, _)| of != room);
         let around = self.around(room, others.map(|&(_, known)| known));
+        // All are asked for before any is made.
+        let mut known = [NONE; ROOMS_CHANGED_MAX];
+        for (known, (_, company)) in known.iter_mut().zip(around.beyond()) {
+            *known = match company.members() {
+                [one] => *one,
+                _ => self.asked.ask_together(company),
+            };
+        }
+        self.has_room_for_known();
+        let cuts = || around.beyond().iter().map(|&(cut, _)| cut);
+        let pays = |(&known, cut): (&u32, u16)| known != NONE && self.pays(junction, known, cut);
+        if !known.iter().zip(cuts()).all(pays) {
+            return None;
+        }
         let mut cancellation = 1.0;
-        for (cut, company) in around.beyond() {
-            let side = self.side_of(network, company, *cut);
-            let Some((known, side)) = side else {
+        for (&known, cut) in known.iter().zip(cuts()) {
+            let Some(side) = self.side(network, known, cut) else {
                 self.around_room.clear();
                 return None;
             };
             cancellation = worse(cancellation, self.sides[side as usize].cancellation);
-            self.around_room.push((self.face(junction, known, *cut), side));
+            self.around_room.push((self.face(junction, known, cut), side));
         }
         Some(cancellation)
-    }
-
-    /// The side with these on it, if it pays.
-    fn side_of(
-        &mut self,
-        network: &Rerooted,
-        company: &Company,
-        cut: u16,
-    ) -> Option<(u32, u32)> {
-        let known = match company.members() {
-            [one] => *one,
-            _ => self.asked.ask_together(company),
-        };
-        self.has_room_for_known();
-        let pays = known != NONE && self.pays(&network.junction, known, cut);
-        pays.then(|| Some((known, self.side(network, known, cut)?))).flatten()
     }
 }

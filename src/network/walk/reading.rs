@@ -7,7 +7,8 @@ use super::{Sight, Step, Stop, Walk};
 
 impl Walk {
     /// What every port of a set shows after the walk, in the order asked for. `set` is its number
-    /// among those that the walk was made for. Impedances are told if the walk went with them.
+    /// among those that the walk was made for. Impedances are told if they are asked for and the walk
+    /// went with them; else they are zero.
     pub(crate) fn read(
         &mut self,
         network: &Rerooted,
