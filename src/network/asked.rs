@@ -222,6 +222,7 @@ impl Asked {
 
     /// What is asked for once more; `None` for the first time, when it takes the place of what was
     /// asked for least.
+    #[inline]
     fn count(&mut self, hash: u64) -> Option<Count> {
         let (mut seldom, mut fewest) = (None, u32::MAX);
         for at in self.places(hash) {

@@ -52,6 +52,9 @@ impl Sides {
     }
 
     pub(super) fn has_room_for_known(&mut self) {
+        if self.n_sides.len() == self.asked.len() {
+            return;
+        }
         self.table.resize(self.asked.len() * self.rooms.len(), NONE);
         self.n_sides.resize(self.asked.len(), 0);
     }
@@ -92,24 +95,24 @@ impl Sides {
     }
 
     /// How many sides are to be made for one; `None` if too much cancels on the way.
-    pub(super) fn n_missing(
-        &self,
-        junction: &Junction,
-        company: &Company,
-        cut: u16,
-    ) -> Option<u32> {
-        let known = self.asked.find(company);
-        if known != NONE {
-            match self.table[self.entry(known, cut)] {
-                NONE => {}
-                UNFIT => return None,
-                _ => return Some(0),
-            }
+    pub(super) fn n_missing(&self, junction: &Junction, known: u32, cut: u16) -> Option<u32> {
+        match self.table[self.entry(known, cut)] {
+            NONE => self.n_missing_of(junction, &self.asked.company(known), cut),
+            UNFIT => None,
+            _ => Some(0),
         }
-        let parts = self.parts(junction, company, cut);
-        let of_parts =
-            parts.beyond().iter().map(|(cut, company)| self.n_missing(junction, company, *cut));
-        of_parts.sum::<Option<u32>>().map(|n| n + 1)
+    }
+
+    /// The same of a side that is not made.
+    fn n_missing_of(&self, junction: &Junction, company: &Company, cut: u16) -> Option<u32> {
+        let mut n = 1;
+        for (cut, company) in self.parts(junction, company, cut).beyond() {
+            n += match self.asked.find(company) {
+                NONE => self.n_missing_of(junction, company, *cut)?,
+                known => self.n_missing(junction, known, *cut)?,
+            };
+        }
+        Some(n)
     }
 
     /// A side of a cut, made if need be; `None` if too much cancels.

@@ -17,7 +17,7 @@ impl Sides {
     ) -> Option<(u16, [u32; 2])> {
         // Either beside the one room or beside the other.
         let cuts = [self.rooms.towards(one, other), self.rooms.towards(other, one)];
-        let n_missing = |known: u32, cut: u16| self.n_missing(junction, &Company::one(known), cut);
+        let n_missing = |known: u32, cut: u16| self.n_missing(junction, known, cut);
         let missing = cuts.map(|cut| Some(n_missing(known[0], cut)? + n_missing(known[1], cut)?));
         let is_held = known.map(|known| self.last.contains(&known));
         self.last = known;
@@ -70,8 +70,7 @@ impl Sides {
 
     /// Whether a side is kept, or was earned.
     fn pays(&self, junction: &Junction, known: u32, cut: u16) -> bool {
-        let company = self.asked.company(known);
-        let Some(n_missing) = self.n_missing(junction, &company, cut) else { return false };
+        let Some(n_missing) = self.n_missing(junction, known, cut) else { return false };
         let n_sides = self.n_sides[known as usize] + n_missing;
         n_missing == 0 || n_sides.saturating_mul(self.pays_after) <= self.asked.n_asked(known)
     }
