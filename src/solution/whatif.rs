@@ -396,44 +396,11 @@ impl WhatIf {
         let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk) else { return false };
         let (_, plans) = &fast.groups[group];
         fast.read((group, impedances), walk, &mut work.sight);
-        let seen = |z: Complex<f64>| impedances.then(|| Impedance::new(z.re, z.im));
-        for (plan, shown) in plans.iter().zip(&mut work.shown) {
-            let sight = |at: &u32| work.sight[*at as usize];
-            *shown = match plan {
-                PortPlan::Parted => PortSight::default(),
-                PortPlan::One { emf } => PortSight {
-                    voltage_volt: Some(phasor(*emf)),
-                    impedance: impedances.then(Impedance::default),
-                },
-                PortPlan::Near { at, emf } => {
-                    let Sight { difference, impedance, tied } = sight(at);
-                    match tied {
-                        [true, true] if difference.re.is_finite() && difference.im.is_finite() => {
-                            PortSight {
-                                voltage_volt: Some(phasor(difference + emf)),
-                                impedance: seen(impedance),
-                            }
-                        }
-                        // Nothing joins the two.
-                        [true, false] | [false, true] => PortSight::default(),
-                        _ => return false,
-                    }
-                }
-                PortPlan::Far { first, second, emf } => {
-                    let reckoned = [first, second].map(|at| at.as_ref().map(sight));
-                    let [a, b] = reckoned.map(|sight| sight.unwrap_or_default().difference);
-                    let voltage = a - b + emf;
-                    match reckoned.map(|sight| sight.is_none_or(|sight| sight.is_tied())) {
-                        [true, true] if voltage.re.is_finite() && voltage.im.is_finite() => {
-                            PortSight { voltage_volt: Some(phasor(voltage)), impedance: None }
-                        }
-                        [true, false] | [false, true] => PortSight::default(),
-                        _ => return false,
-                    }
-                }
-            };
+        // A choice made once and not for every port.
+        match impedances {
+            true => tell::<true>(plans, &work.sight, &mut work.shown),
+            false => tell::<false>(plans, &work.sight, &mut work.shown),
         }
-        true
     }
 
     fn solve_whole(&self, work: &mut WhatIfWork) -> Result<(), Refusal> {
@@ -468,6 +435,51 @@ impl WhatIf {
             Branch::Rigid { .. } => None,
         }
     }
+}
+
+/// What ports show, from what their rows do; whether all of them are told.
+fn tell<const IMPEDANCES: bool>(
+    plans: &[PortPlan],
+    sights: &[Sight],
+    shown: &mut [PortSight],
+) -> bool {
+    let seen = |z: Complex<f64>| IMPEDANCES.then(|| Impedance::new(z.re, z.im));
+    for (plan, shown) in plans.iter().zip(shown) {
+        let sight = |at: &u32| sights[*at as usize];
+        *shown = match plan {
+            PortPlan::Parted => PortSight::default(),
+            PortPlan::One { emf } => {
+                PortSight { voltage_volt: Some(phasor(*emf)), impedance: seen(Complex::ZERO) }
+            }
+            PortPlan::Near { at, emf } => {
+                let Sight { difference, impedance, tied } = sight(at);
+                match tied {
+                    [true, true] if difference.re.is_finite() && difference.im.is_finite() => {
+                        PortSight {
+                            voltage_volt: Some(phasor(difference + emf)),
+                            impedance: seen(impedance),
+                        }
+                    }
+                    // Nothing joins the two.
+                    [true, false] | [false, true] => PortSight::default(),
+                    _ => return false,
+                }
+            }
+            PortPlan::Far { first, second, emf } => {
+                let reckoned = [first, second].map(|at| at.as_ref().map(sight));
+                let [a, b] = reckoned.map(|sight| sight.unwrap_or_default().difference);
+                let voltage = a - b + emf;
+                match reckoned.map(|sight| sight.is_none_or(|sight| sight.is_tied())) {
+                    [true, true] if voltage.re.is_finite() && voltage.im.is_finite() => {
+                        PortSight { voltage_volt: Some(phasor(voltage)), impedance: None }
+                    }
+                    [true, false] | [false, true] => PortSight::default(),
+                    _ => return false,
+                }
+            }
+        };
+    }
+    true
 }
 
 fn unused(netlist: &Netlist, number: usize) -> String {
