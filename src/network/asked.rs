@@ -365,4 +365,19 @@ mod tests {
         all.join(2);
         assert_eq!(asked.make_known(&all), 3);
     }
+
+    #[test]
+    fn it_is_full_once_half_of_the_places_are_taken_by_what_is_known() {
+        let mut asked = Asked::new(1, 2);
+        let mut bag = 0;
+        while !asked.is_full() {
+            assert!(asked.len() <= 128 && bag < 1000, "{} of {bag}", asked.len());
+            (0..2).for_each(|_| _ = asked.ask(0, [open(bag)].iter()));
+            bag += 1;
+        }
+        assert_eq!(asked.len(), 129);
+        assert_eq!(asked.bytes(), 129 * (size_of::<Known>() + size_of::<Branching>()));
+        asked.forget();
+        assert_eq!((asked.is_full(), asked.bytes()), (false, 0));
+    }
 }
