@@ -144,8 +144,11 @@ impl Asked {
     }
 
     /// Counts that changes of several rooms were asked for together. Returns their place among
-    /// those known, [`NONE`] if they are not.
+    /// those known, [`NONE`] if they are not. Those of one room were counted by themselves.
     pub(super) fn ask_together(&mut self, company: &Company) -> u32 {
+        if let [one] = company.members() {
+            return *one;
+        }
         let hash = hash_of(company);
         let Some(Count { n, mut known, .. }) = self.count(hash) else { return NONE };
         if known == NONE && n >= self.known_after {

@@ -206,7 +206,7 @@ impl Sides {
             let of_room = changes.iter().filter(|change| self.rooms.of(change.bag) == *room);
             *known = self.asked.ask(*room, of_room);
         }
-        self.has_room_for_known();
+        self.make_room_for_known();
         let junction = &network.junction;
         let parted = match *conditions {
             [(one, a), (other, b)] if a != NONE && b != NONE => {

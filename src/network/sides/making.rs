@@ -51,7 +51,7 @@ impl Sides {
         known as usize * self.rooms.len() + usize::from(cut)
     }
 
-    pub(super) fn has_room_for_known(&mut self) {
+    pub(super) fn make_room_for_known(&mut self) {
         if self.n_sides.len() == self.asked.len() {
             return;
         }
@@ -126,7 +126,7 @@ impl Sides {
         let mut made_of = [NONE; ROOMS_CHANGED_MAX];
         for (side, (cut, company)) in made_of.iter_mut().zip(parts.beyond()) {
             let known = self.asked.make_known(company);
-            self.has_room_for_known();
+            self.make_room_for_known();
             if known == NONE {
                 return None;
             }

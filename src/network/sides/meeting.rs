@@ -48,14 +48,11 @@ impl Sides {
             for (nth, &(_, known)) in conditions.iter().enumerate() {
                 companies[usize::from(inside >> nth & 1)].join(known);
             }
-            let known = companies.map(|company| match company.members() {
-                [one] => *one,
-                _ => self.asked.ask_together(&company),
-            });
+            let known = companies.map(|company| self.asked.ask_together(&company));
             if known.contains(&NONE) {
                 continue;
             }
-            self.has_room_for_known();
+            self.make_room_for_known();
             if known.iter().all(|&known| self.table[self.entry(known, cut)] < UNFIT) {
                 return Some((cut, known));
             }
@@ -108,12 +105,9 @@ impl Sides {
         // All are asked for before any is made.
         let mut known = [NONE; ROOMS_CHANGED_MAX];
         for (known, (_, company)) in known.iter_mut().zip(around.beyond()) {
-            *known = match company.members() {
-                [one] => *one,
-                _ => self.asked.ask_together(company),
-            };
+            *known = self.asked.ask_together(company);
         }
-        self.has_room_for_known();
+        self.make_room_for_known();
         let cuts = || around.beyond().iter().map(|&(cut, _)| cut);
         let pays = |(&known, cut): (&u32, u16)| known != NONE && self.pays(junction, known, cut);
         if !known.iter().zip(cuts()).all(pays) {
