@@ -21,6 +21,7 @@ pub mod file;
 pub mod load;
 pub mod place;
 pub mod problem;
+pub(crate) mod reach;
 pub mod supply;
 pub mod table;
 pub mod wiring;

@@ -115,8 +115,15 @@ pub enum HazardKind {
         /// What a person between it and earth would draw, amperes.
         through_person_ampere: f64,
     },
-    /// The neutral contact of a receptacle is live.
+    /// The neutral contact of a receptacle, or the neutral in a box without one, is live.
     EnergisedNeutral {
+        /// Volts to remote earth.
+        volt: f64,
+        /// What a person between it and earth would draw, amperes.
+        through_person_ampere: f64,
+    },
+    /// A hot is live although the breaker that feeds it is off: something else feeds it.
+    LiveWithBreakerOff {
         /// Volts to remote earth.
         volt: f64,
         /// What a person between it and earth would draw, amperes.
@@ -153,8 +160,8 @@ pub enum HazardKind {
         /// How bad a joint of this resistance is.
         band: JointBand,
     },
-    /// Current leaves a circuit by another way than its own conductors, by ground or earth, and
-    /// nothing trips.
+    /// Current leaves a circuit by another way than its own conductors, by ground, earth or another
+    /// circuit, and nothing trips.
     StrayCurrent {
         /// The current that strays, amperes.
         ampere: f64,
@@ -203,6 +210,7 @@ impl HazardKind {
             Self::EnergisedGround { .. } => "energised_ground",
             Self::EnergisedCase { .. } => "energised_case",
             Self::EnergisedNeutral { .. } => "energised_neutral",
+            Self::LiveWithBreakerOff { .. } => "live_with_breaker_off",
             Self::AllContactsLive { .. } => "all_contacts_live",
             Self::OverVoltage { .. } => "over_voltage",
             Self::UnderVoltage { .. } => "under_voltage",
@@ -222,14 +230,15 @@ impl HazardKind {
             Self::EnergisedGround { .. } => 1,
             Self::EnergisedCase { .. } => 2,
             Self::EnergisedNeutral { .. } => 3,
-            Self::ProtectionDead { .. } => 4,
-            Self::HeatingJoint { .. } => 5,
-            Self::NeutralOverload { .. } => 6,
-            Self::ConductorOverload { .. } => 7,
-            Self::Overload { .. } => 8,
-            Self::StrayCurrent { .. } => 9,
-            Self::OverVoltage { .. } => 10,
-            Self::UnderVoltage { .. } => 11,
+            Self::LiveWithBreakerOff { .. } => 4,
+            Self::ProtectionDead { .. } => 5,
+            Self::HeatingJoint { .. } => 6,
+            Self::NeutralOverload { .. } => 7,
+            Self::ConductorOverload { .. } => 8,
+            Self::Overload { .. } => 9,
+            Self::StrayCurrent { .. } => 10,
+            Self::OverVoltage { .. } => 11,
+            Self::UnderVoltage { .. } => 12,
         }
     }
 }

@@ -295,6 +295,12 @@ impl<'c> Protection<'c> {
         self.guards.iter().flat_map(Guard::elements).collect()
     }
 
+    /// The contacts of neutrals that pass the sensor of a ground-fault breaker as long as they land
+    /// where they should.
+    pub(crate) fn landings(&self) -> impl Iterator<Item = &str> {
+        self.guards.iter().flat_map(Guard::landings)
+    }
+
     /// Pairs of terminals whose voltage runs the electronics of a device.
     pub(crate) fn electronics(&self) -> impl Iterator<Item = &(Address, Address)> {
         self.guards.iter().filter_map(Guard::electronics)

@@ -95,7 +95,7 @@ fn a_wire_too_thin_for_its_breaker_is_an_overload_that_the_breaker_does_not_see(
     let ampere = thin[0].ampere.unwrap();
     assert!((18.0..20.0).contains(&ampere), "{ampere}");
     assert_eq!(thin[0].addresses, ["mash-boil.hot"]);
-    assert_eq!(of_kind(&found, "neutral_overload")[0].addresses, ["mash-boil.neutral"]);
+    assert!(of_kind(&found, "neutral_overload").is_empty(), "nobody shares its neutral");
 }
 
 #[test]
@@ -184,4 +184,76 @@ fn a_danger_that_may_be_comes_before_a_warning_that_is() {
     );
     let severities: Vec<_> = found.iter().map(|hazard| hazard.severity).collect();
     assert!(severities.is_sorted(), "{severities:?}");
+}
+
+/// Two circuits on one leg and one on the other, with a lamp that is wired in.
+const FELT_WORKS: &str = r#"(
+    format: 1,
+    name: "Felt works",
+    circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 20), (id: "c3", amperes: 15, leg: "L2")],
+    boxes: [
+        (id: "press", from: "c1", feet: 30),
+        (id: "vat", from: "press", feet: 12),
+        (id: "office", from: "c2", feet: 25),
+        (id: "door", from: "c3", feet: 20, device: Switch()),
+        (id: "yard", from: "door", feet: 15, carries: ["switched", "neutral", "ground"], devices: []),
+    ],
+    loads: [
+        (id: "lamp", at: "yard", kind: Filament(watts: 60), wired: true, across: ("switched", "neutral")),
+    ],
+)"#;
+
+#[test]
+fn a_circuit_that_stays_live_with_its_breaker_off_is_a_danger() {
+    let works = file::read(FELT_WORKS).unwrap().circuit;
+    let live = |words: &str| {
+        let found = hazards(&works, words);
+        let of_it = of_kind(&found, "live_with_breaker_off");
+        of_it.first().map(|hazard| (hazard.severity, hazard.addresses.clone()))
+    };
+    let both = vec!["press.hot".to_owned(), "vat.hot".to_owned()];
+    for words in [
+        "hots of press and office tied; breaker c1 off",
+        "hot of cable c1-press, end a, landed on c2.hot; breaker c1 off",
+        "contact:c1-press.a.hot and contact:c2-office.a.hot exchanged; breaker c1 off",
+    ] {
+        assert_eq!(live(words), Some((Severity::Danger, both.clone())), "{words}");
+    }
+    assert_eq!(live("breaker c1 off"), None, "it is dead");
+    assert_eq!(live("hots of press and office tied"), None, "nobody takes it for dead");
+    assert_eq!(live("hots of press and office tied; breaker c1 off; breaker c2 off"), None);
+}
+
+#[test]
+fn a_live_neutral_in_a_box_without_a_receptacle_is_a_danger_too() {
+    let works = file::read(FELT_WORKS).unwrap().circuit;
+    let found = hazards(&works, "neutral open at c3, bar; switch door on");
+    let live = of_kind(&found, "energised_neutral");
+    assert!(live[0].addresses.contains(&"yard.splice.neutral".to_owned()), "{live:#?}");
+}
+
+#[test]
+fn hots_of_a_multiwire_circuit_whose_handles_are_not_tied_share_a_neutral_and_nothing_strays() {
+    let brewery = |tied: bool| {
+        let text = format!(
+            r#"(format: 1, name: "Brewery",
+            circuits: [(id: "c1", amperes: 15, legs: ["L1", "L2"], tied: {tied})],
+            boxes: [(id: "mash", from: "c1", feet: 20), (id: "boil", from: "mash", feet: 10,
+                carries: ["hot2", "neutral", "ground"], device: Receptacle(hot: "hot2"))],
+            loads: [(id: "mill", at: "mash", kind: Resistive(watts: 1400)),
+                (id: "urn", at: "boil", kind: Resistive(watts: 300))])"#
+        );
+        file::read(&text).unwrap().circuit
+    };
+    for tied in [true, false] {
+        assert!(of_kind(&hazards(&brewery(tied), ""), "stray_current").is_empty(), "{tied}");
+        let found = hazards(&brewery(tied), "bootleg ground at mash");
+        assert!(!of_kind(&found, "stray_current").is_empty(), "{tied}: {found:#?}");
+    }
+}
+
+#[test]
+fn a_lost_leg_puts_no_second_hot_on_a_shared_neutral() {
+    let brewery = brewery(r#"["L1", "L2"]"#, 1500, 100);
+    assert!(of_kind(&hazards(&brewery, "leg L1 lost"), "neutral_overload").is_empty());
 }

@@ -308,3 +308,20 @@ fn a_button_is_not_held_until_an_overload_trips_the_breaker() {
     let pressed = tester_pressed(&shed, said, "bench");
     assert_eq!(tripped(&pressed.sequence), ["door.gf"]);
 }
+
+#[test]
+fn a_neutral_that_lands_beside_its_ground_fault_breaker_trips_it() {
+    let wash = read(
+        r#"(
+            format: 1,
+            name: "Wash house",
+            circuits: [(id: "c1", amperes: 20, ground_fault_milliamperes: 5)],
+            boxes: [(id: "tub", from: "c1", feet: 30)],
+            loads: [(id: "heater", at: "tub", kind: Resistive(watts: 1200))],
+        )"#,
+    );
+    assert!(tripped(&happens(&wash, "heater on")).is_empty());
+    assert_eq!(tripped(&happens(&wash, "neutral of c1 landed on panel.ground")), ["c1"]);
+    let idle = happens(&wash, "neutral of c1 landed on panel.ground; heater off");
+    assert!(tripped(&idle).is_empty(), "nothing flows that could be missed");
+}

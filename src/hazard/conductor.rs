@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::circuit::{BranchCircuit, Circuit};
-use crate::netlist::Law;
+use crate::circuit::{BranchCircuit, Cable, Circuit};
+use crate::netlist::{Law, NodeId};
 use crate::quantity::{Address, Phasor};
 
 use super::{Hazard, HazardKind, Severity, Situation};
@@ -14,6 +14,9 @@ const DANGEROUS_SHARE: f64 = 1.45;
 
 /// From this multiple on currents add: legs are not quite alike, and ratings are whole numbers.
 const ADDING_SHARE: f64 = 1.05;
+
+/// A bus that is further from its usual potential than this share of it has lost its leg.
+const FED_SHARE: f64 = 0.3;
 
 /// A breaker that carries this share of a conductor's current or more is in series with it.
 const IN_SERIES_SHARE: f64 = 0.95;
@@ -32,6 +35,10 @@ pub(super) fn overloads(situation: &Situation<'_>) -> Vec<Hazard> {
             }
             let address = Address::from(format!("{}.{}", cable.id, conductor.name));
             let is_other = conductor.name != "neutral";
+            // Of a neutral that serves one hot, the hot says it.
+            if !is_other && is_of_one_hot(situation, cable, ampere) {
+                continue;
+            }
             found.entry(is_other).or_default().add(ampere, ampacity_ampere, address);
         }
     }
@@ -114,6 +121,25 @@ fn neutrals_of_one_leg(situation: &Situation<'_>) -> Vec<Hazard> {
     hazards
 }
 
+/// Whether a bus has lost its leg, and has what comes through loads from another one.
+fn is_fed_otherwise(situation: &Situation<'_>, bus: NodeId, volt: Phasor) -> bool {
+    let sound = situation.sound.and_then(|(netlist, solution)| {
+        solution.potential(netlist.find_node(situation.netlist.address(bus))?)
+    });
+    sound.is_some_and(|sound| (volt - sound).magnitude() > FED_SHARE * sound.magnitude())
+}
+
+/// Whether a single hot of a cable carries what its neutral does.
+fn is_of_one_hot(situation: &Situation<'_>, cable: &Cable, neutral_ampere: f64) -> bool {
+    let hots = cable.conductors.iter().filter(|c| !matches!(&*c.name, "neutral" | "ground"));
+    let carries = hots.filter_map(|hot| {
+        let wire = format!("wire:{}.{}", cable.id, hot.name);
+        let element = situation.netlist.find_element(&wire)?;
+        Some(situation.solution.current(element).magnitude())
+    });
+    carries.fold(0.0, f64::max) >= IN_SERIES_SHARE * neutral_ampere
+}
+
 /// The branch circuits whose hots leave by a cable.
 fn feeding<'c>(circuit: &'c Circuit, landings: &[&Address]) -> Vec<&'c BranchCircuit> {
     let branches = circuit.parts().branch_circuits.iter();
@@ -140,6 +166,9 @@ fn most_in_neutral(situation: &Situation<'_>, branches: &[&BranchCircuit]) -> Op
             }
             let (bus, _) = situation.netlist.ends(pole);
             let volt = situation.solution.potential(bus)?;
+            if is_fed_otherwise(situation, bus, volt) {
+                return Some(Phasor::ZERO);
+            }
             let rating = branch.breaker.rating_ampere?;
             let share = rating / volt.magnitude();
             Some(Phasor::new(volt.re * share, volt.im * share))

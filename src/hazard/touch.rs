@@ -1,8 +1,11 @@
 //! Metal that a person can touch, or believes dead, at a live potential.
 
-use crate::circuit::{DeviceKind, Outlet};
+use std::collections::BTreeSet;
+
+use crate::circuit::reach::{Reach, Subpanels};
+use crate::circuit::{BranchCircuit, DeviceKind, Outlet};
 use crate::instrument::{Instrument, Place, Request, Shown, measure_netlist};
-use crate::netlist::NodeId;
+use crate::netlist::{Law, NodeId};
 use crate::quantity::{Address, Phasor};
 use crate::solution::Holding;
 
@@ -20,6 +23,8 @@ enum Metal {
     Ground,
     Case,
     Neutral,
+    /// A hot whose own breaker is off.
+    SwitchedOff,
     AllContacts,
 }
 
@@ -79,6 +84,7 @@ fn hazard_of(limits: &Limits, group: &[Piece], through_person_ampere: f64) -> Op
         Metal::Ground => HazardKind::EnergisedGround { volt, through_person_ampere },
         Metal::Case => HazardKind::EnergisedCase { volt, through_person_ampere },
         Metal::Neutral => HazardKind::EnergisedNeutral { volt, through_person_ampere },
+        Metal::SwitchedOff => HazardKind::LiveWithBreakerOff { volt, through_person_ampere },
         Metal::AllContacts => HazardKind::AllContactsLive { volt },
     };
     Some(Hazard {
@@ -100,11 +106,15 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
             pieces.push(Piece { metal, address, touched, node, potential });
         }
     };
+    let switched_off = switched_off(situation);
     for outlet in parts.places.iter().flat_map(|place| &place.outlets) {
         for (slot, address) in &outlet.slots {
             match slot.as_str() {
                 "ground" => look(Metal::Ground, address, address),
                 "neutral" => look(Metal::Neutral, address, address),
+                _ if switched_off.contains(address.as_str()) => {
+                    look(Metal::SwitchedOff, address, address);
+                }
                 _ => {}
             }
         }
@@ -123,12 +133,35 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
     for place in parts.places.iter().filter(|place| place.outlets.is_empty()) {
         let splice = Address::from(format!("{}.splice.ground", place.id));
         look(Metal::Ground, &splice, &splice);
+        let neutral = Address::from(format!("{}.splice.neutral", place.id));
+        look(Metal::Neutral, &neutral, &neutral);
+        let splices = format!("{}.splice.", place.id);
+        let here = switched_off.range(splices.clone()..);
+        for hot in here.take_while(|terminal| terminal.starts_with(&splices)) {
+            let hot = Address::from(hot.as_str());
+            look(Metal::SwitchedOff, &hot, &hot);
+        }
     }
     for frame in parts.loads.iter().filter_map(|load| load.frame.as_ref()) {
         look(Metal::Case, frame, frame);
     }
     pieces.retain(|piece| piece.potential.magnitude() >= limits.touch_wet_volt);
     pieces
+}
+
+/// Terminals that an open breaker feeds in the circuit as installed.
+fn switched_off(situation: &Situation<'_>) -> BTreeSet<String> {
+    let netlist = situation.netlist;
+    let is_open = |pole: &&BranchCircuit| {
+        let element = netlist.find_element(&format!("breaker:{}", pole.id));
+        element.is_some_and(|element| netlist.element(element).law == Law::Open)
+    };
+    let poles = situation.circuit.parts().branch_circuits.iter().filter(is_open);
+    let open: Vec<&str> = poles.map(|pole| pole.id.as_str()).collect();
+    if open.is_empty() {
+        return BTreeSet::new();
+    }
+    Reach::of(situation.circuit, &open, Subpanels::Passed).terminals
 }
 
 fn potential(situation: &Situation<'_>, address: &Address) -> Option<Phasor> {

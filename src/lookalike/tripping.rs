@@ -1,10 +1,11 @@
 //! What trips at once on a network that is wired and eliminated once ([`ManyConditions`]).
 
 use std::cell::RefCell;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::circuit::Circuit;
-use crate::condition::{Condition, LoadState};
+use crate::circuit::connection::contact_element;
+use crate::condition::{Condition, EndOfCable, Fault, LoadState};
 use crate::instrument::{Current, ManyConditions, ManyWork, MeasureProblem};
 use crate::netlist::Netlist;
 use crate::protection::{Protection, State};
@@ -21,6 +22,8 @@ pub(crate) struct Tripping<'c> {
     /// Elements whose currents the devices sense, by their names.
     elements: HashMap<String, usize>,
     electronics: Vec<(Address, Address)>,
+    /// Changes that move a conductor off the sensor of a ground-fault breaker, or on to it.
+    moving: HashSet<usize>,
     loops: Option<Loops<'c>>,
 }
 
@@ -63,8 +66,12 @@ impl<'c> Tripping<'c> {
         let elements = protection.elements().into_iter().map(str::to_owned).zip(0..).collect();
         let devices = protection.devices().collect();
         let n_changes = changes.len();
+        let sensed: HashSet<&str> = protection.landings().collect();
+        let moves = |change: &&Condition| change.faults.iter().any(|fault| moves(fault, &sensed));
+        let moving = changes.iter().enumerate().filter(|(_, change)| moves(change));
+        let moving = moving.map(|(at, _)| at).collect();
         let mut tripping =
-            Self { protection, devices, n_changes, elements, electronics, loops: None };
+            Self { protection, devices, n_changes, elements, electronics, moving, loops: None };
         if tripping.protection.detecting_loops().next().is_some() {
             tripping.loops = Some(Loops::new(circuit, &tripping, base, changes)?);
         }
@@ -105,6 +112,9 @@ impl<'c> Tripping<'c> {
         made: &mut Made<'_, '_>,
         work: &TrippingWork,
     ) -> Option<Result<Vec<String>, MeasureProblem>> {
+        if made.changes.iter().any(|change| self.moving.contains(change)) {
+            return None;
+        }
         let mut tripped: Vec<String> = Vec::new();
         loop {
             if let Err(problem) = made.many.put(made.changes, made.work) {
@@ -160,6 +170,21 @@ impl<'c> Loops<'c> {
     }
 }
 
+/// Whether a fault lands one of these contacts elsewhere.
+fn moves(fault: &Fault, sensed: &HashSet<&str>) -> bool {
+    let at = |end: &EndOfCable, conductor: &str| {
+        sensed.contains(contact_element(&end.cable, end.end, conductor).as_str())
+    };
+    match fault {
+        Fault::WrongLanding { end, conductor, .. } => at(end, conductor),
+        Fault::ExchangedAtCableEnd { end, conductors: (p, q) } => at(end, p) || at(end, q),
+        Fault::ExchangedJoints { elements: (p, q) } => {
+            sensed.contains(p.as_str()) || sensed.contains(q.as_str())
+        }
+        _ => false,
+    }
+}
+
 /// A state as the devices sense it.
 struct Standing<'s, 'c> {
     tripping: &'s Tripping<'c>,
@@ -182,6 +207,11 @@ impl State for Standing<'_, '_> {
 
     fn current(&self, element: &str) -> Option<Phasor> {
         Some(self.element(element)?.ampere)
+    }
+
+    fn lands_on(&self, _: &str, _: &Address) -> bool {
+        // What moves one of these is left to the whole network.
+        true
     }
 
     fn difference(&self, a: &Address, b: &Address) -> Option<Phasor> {

@@ -18,6 +18,9 @@ pub(super) struct Guard<'c> {
     /// Every conductor that passes its sensor: element, and +1 where the element's own direction
     /// is from line to load, -1 where it is the other way.
     through: Vec<(String, f64)>,
+    /// The bar that the neutrals which pass its sensor land on: one that lands elsewhere does not
+    /// pass it.
+    neutral_bar: Option<Address>,
     pub(super) overcurrent: Option<(TripCurve, f64)>,
     pub(super) residual_ampere: Option<f64>,
     /// Its residual-current release is of type S.
@@ -72,24 +75,51 @@ pub(super) fn guards(circuit: &Circuit) -> Vec<Guard<'_>> {
 /// assert_eq!(circuit_conductors(&circuit, branch).len(), 2);
 /// ```
 pub fn circuit_conductors(circuit: &Circuit, branch: &BranchCircuit) -> Vec<Through> {
-    let (through, _) = leaving(circuit, branch);
+    let (through, _) = leaving(circuit, branch, &sharing(circuit, branch));
     through.into_iter().map(|(element, sign)| Through { element, sign }).collect()
 }
 
-/// The conductors of a branch circuit with their direction, and the bar its neutrals begin at.
-fn leaving(circuit: &Circuit, branch: &BranchCircuit) -> (Vec<(String, f64)>, Option<Address>) {
-    let poles: BTreeSet<&str> =
-        branch.tied_with.iter().map(String::as_str).chain([branch.id.as_str()]).collect();
+/// The poles that one handle moves.
+fn tied(branch: &BranchCircuit) -> BTreeSet<&str> {
+    branch.tied_with.iter().map(String::as_str).chain([branch.id.as_str()]).collect()
+}
+
+/// These and the poles whose hots leave by the same cable: a neutral there is shared by all.
+fn sharing<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> BTreeSet<&'c str> {
+    let parts = circuit.parts();
+    let mut poles = tied(branch);
+    let hot = |pole: &str| Address::from(pole).join("hot");
+    for landings in parts.cables.iter().flat_map(|cable| &cable.ends) {
+        let leaves = |pole: &str| landings.iter().any(|landing| landing.to == hot(pole));
+        if poles.iter().any(|pole| leaves(pole)) {
+            let ids = parts.branch_circuits.iter().map(|other| other.id.as_str());
+            poles.extend(ids.filter(|id| leaves(id)).collect::<Vec<_>>());
+        }
+    }
+    poles
+}
+
+/// The conductors of these poles with their direction, and the bar their neutrals begin at.
+fn leaving(
+    circuit: &Circuit,
+    branch: &BranchCircuit,
+    poles: &BTreeSet<&str>,
+) -> (Vec<(String, f64)>, Option<Address>) {
     let mut through: Vec<(String, f64)> =
         poles.iter().map(|pole| (format!("breaker:{pole}"), 1.0)).collect();
-    let neutral_bar = returns(circuit, branch, &poles, &mut through);
+    let neutral_bar = returns(circuit, branch, poles, &mut through);
     (through, neutral_bar)
 }
 
 fn breaker<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> Guard<'c> {
-    let (through, neutral_bar) = leaving(circuit, branch);
     let breaker = &branch.breaker;
-    let electronics = breaker.residual_trip_ampere.and(neutral_bar);
+    // A sensor sees what passes the breaker itself, whoever else uses its neutral.
+    let poles = match breaker.residual_trip_ampere {
+        Some(_) => tied(branch),
+        None => sharing(circuit, branch),
+    };
+    let (through, neutral_bar) = leaving(circuit, branch, &poles);
+    let neutral_bar = breaker.residual_trip_ampere.and(neutral_bar);
     Guard {
         name: &branch.id,
         is_breaker: true,
@@ -99,7 +129,8 @@ fn breaker<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> Guard<'c> {
         residual_ampere: breaker.residual_trip_ampere,
         delayed: breaker.residual_delayed,
         grounded_neutral_ohm: None,
-        electronics: electronics.map(|neutral| (branch.bus.clone(), neutral)),
+        electronics: neutral_bar.clone().map(|neutral| (branch.bus.clone(), neutral)),
+        neutral_bar,
         claims_arcs: breaker.arc_fault,
     }
 }
@@ -150,6 +181,7 @@ fn protective<'c>(id: &'c str, poles: &'c [String], sensing: &Sensing) -> Guard<
         delayed: sensing.delayed,
         grounded_neutral_ohm: sensing.grounded_neutral_ohm,
         electronics,
+        neutral_bar: None,
         claims_arcs: sensing.arc_fault,
     }
 }
@@ -162,7 +194,12 @@ impl Guard<'_> {
 
     pub(super) fn sense(&self, state: &dyn State) -> Sensed {
         let contacts = self.contacts.iter().filter_map(|contact| state.current(contact));
-        let residual = self.through.iter().fold(Phasor::ZERO, |sum, (element, sign)| {
+        let passes = |element: &str| {
+            let bar = self.neutral_bar.as_ref().filter(|_| element.starts_with("contact:"));
+            bar.is_none_or(|bar| state.lands_on(element, bar))
+        };
+        let through = self.through.iter().filter(|(element, _)| passes(element));
+        let residual = through.fold(Phasor::ZERO, |sum, (element, sign)| {
             let Some(current) = state.current(element) else { return sum };
             sum + Phasor::new(sign * current.re, sign * current.im)
         });
@@ -181,6 +218,12 @@ impl Guard<'_> {
     /// Elements whose currents it senses or whose contacts it has.
     pub(super) fn elements(&self) -> impl Iterator<Item = &str> {
         self.contacts.iter().chain(self.through.iter().map(|(element, _)| element)).map(|e| &**e)
+    }
+
+    /// Contacts that it senses only where they land on its bar.
+    pub(super) fn landings(&self) -> impl Iterator<Item = &str> {
+        let through = self.through.iter().map(|(element, _)| &**element);
+        through.filter(|element| self.neutral_bar.is_some() && element.starts_with("contact:"))
     }
 
     /// Where its electronics get their voltage.

@@ -17,6 +17,10 @@ pub(crate) trait State {
     /// Voltage between two terminals; `None` where it is undetermined.
     fn difference(&self, a: &Address, b: &Address) -> Option<Phasor>;
 
+    /// Whether an element still ends at a terminal, or does not conduct; its own where a condition
+    /// left it alone.
+    fn lands_on(&self, element: &str, terminal: &Address) -> bool;
+
     /// Resistance of the loop that the neutral of a ground-fault device makes through a fault to
     /// ground; `None` where there is no loop to speak of.
     fn loop_ohm(&self, device: &str) -> Option<f64>;
@@ -41,6 +45,12 @@ impl State for Solved<'_> {
     fn difference(&self, a: &Address, b: &Address) -> Option<Phasor> {
         let (a, b) = (self.netlist.find_node(a)?, self.netlist.find_node(b)?);
         self.solution.difference(a, b)
+    }
+
+    fn lands_on(&self, element: &str, terminal: &Address) -> bool {
+        let ends = self.netlist.find_element(element).map(|element| self.netlist.ends(element));
+        let terminal = self.netlist.find_node(terminal);
+        ends.zip(terminal).is_none_or(|((a, b), terminal)| a == terminal || b == terminal)
     }
 
     fn loop_ohm(&self, device: &str) -> Option<f64> {

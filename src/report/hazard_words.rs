@@ -108,6 +108,7 @@ fn is_persons(kind: &HazardKind) -> bool {
         HazardKind::EnergisedGround { .. }
             | HazardKind::EnergisedCase { .. }
             | HazardKind::EnergisedNeutral { .. }
+            | HazardKind::LiveWithBreakerOff { .. }
     )
 }
 
@@ -131,7 +132,8 @@ fn figures(kind: &HazardKind) -> (Option<f64>, Option<f64>, Option<f64>, Option<
     match *kind {
         HazardKind::EnergisedGround { volt, through_person_ampere }
         | HazardKind::EnergisedCase { volt, through_person_ampere }
-        | HazardKind::EnergisedNeutral { volt, through_person_ampere } => {
+        | HazardKind::EnergisedNeutral { volt, through_person_ampere }
+        | HazardKind::LiveWithBreakerOff { volt, through_person_ampere } => {
             (Some(volt), Some(through_person_ampere), None, None)
         }
         HazardKind::AllContactsLive { volt }
@@ -167,6 +169,15 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
         ),
         HazardKind::EnergisedNeutral { volt, through_person_ampere } => format!(
             "The neutral at {place} is live: {} V to earth, {} through a person touching it{}.",
+            volts(volt),
+            milliamperes(through_person_ampere),
+            effect(through_person_ampere)
+        ),
+        HazardKind::LiveWithBreakerOff { volt, through_person_ampere } => format!(
+            "With its {} off, the {} at {place} is still live: {} V to earth, {} through a person \
+             touching it{}. Something else feeds it.",
+            term(vocabulary, Term::Breaker),
+            term(vocabulary, Term::Hot),
             volts(volt),
             milliamperes(through_person_ampere),
             effect(through_person_ampere)
@@ -209,8 +220,8 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
                 format!(", which carries {} A and is rated {rating} A", amperes(breaker_ampere))
             });
             format!(
-                "{} A leave circuit {place} by {} or through the soil and not by its neutral, and \
-                 nothing trips: not the {breaker}{rating}.",
+                "{} A leave circuit {place} and do not come back by its own neutral but by {}, the \
+                 soil or another circuit, and nothing trips: not the {breaker}{rating}.",
                 amperes(ampere),
                 term(vocabulary, Term::Ground)
             )
@@ -249,8 +260,14 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
 fn addresses(hazard: &Hazard) -> String {
     const NAMED: usize = 4;
     let named = |address: &Address| name(&hazard.kind, address);
-    let names: Vec<String> = hazard.addresses.iter().take(NAMED).map(named).collect();
-    let more = hazard.addresses.len().saturating_sub(NAMED);
+    let mut names: Vec<String> = Vec::new();
+    for name in hazard.addresses.iter().map(named) {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    let more = names.len().saturating_sub(NAMED);
+    names.truncate(NAMED);
     match (names.as_slice(), more) {
         ([], _) => String::new(),
         ([one], 0) => one.clone(),
@@ -264,7 +281,8 @@ fn name(kind: &HazardKind, address: &Address) -> String {
     let text = address.as_str();
     let said = match kind {
         HazardKind::EnergisedGround { .. } => [".ground", ".splice.ground"].as_slice(),
-        HazardKind::EnergisedNeutral { .. } => &[".neutral"],
+        HazardKind::EnergisedNeutral { .. } => &[".neutral", ".splice.neutral"],
+        HazardKind::LiveWithBreakerOff { .. } => &[".hot", ".splice.hot"],
         HazardKind::EnergisedCase { .. } => &[".frame"],
         HazardKind::Overload { .. } | HazardKind::StrayCurrent { .. } => &[".breaker"],
         _ => &[],
@@ -287,20 +305,24 @@ fn band_words(band: JointBand) -> &'static str {
 pub(super) fn advice(code: &str) -> &'static str {
     match code {
         "energised_ground" | "energised_case" => {
-            "Touch nothing metal that is joined to it, not even to unplug it. Switch the circuit \
-             off at the panel first, and lock it off."
+            "Touch nothing metal that is joined to it, not even to unplug it. Switch the main off \
+             first, and lock it off: one circuit's breaker may not make it dead."
         }
         "energised_neutral" => {
             "Treat the neutral as live. Switch the circuit off at the panel before you open a \
              box or touch a wire, and prove the neutral dead too: it may be fed from elsewhere."
+        }
+        "live_with_breaker_off" => {
+            "Open no box and touch no wire on it: its own breaker makes nothing dead there. Have \
+             what feeds it found, switched off and locked off."
         }
         "all_contacts_live" => {
             "Do not trust any reading taken between its contacts. Switch the circuit off at the \
              panel; prove it dead to a separate earth reference."
         }
         "over_voltage" => {
-            "Switch off at once and unplug what is connected; leave it off until the neutral is \
-             proven whole."
+            "Switch off at once, then unplug what is connected; leave it off until the neutral is \
+             proven whole and the supply measured."
         }
         "under_voltage" => {
             "Switch motors and compressors off until the cause is found: on too little they stall \
@@ -320,8 +342,9 @@ pub(super) fn advice(code: &str) -> &'static str {
         }
         "overload" => "Switch the circuit off and take load from it.",
         "stray_current" => {
-            "Metal that should carry nothing carries this current. Switch the circuit off at the \
-             panel and have the way it takes found before it is used again."
+            "Metal that should carry nothing may carry this current, or a neutral that stays live \
+             with this circuit off. Switch the circuit off at the panel and have the way it takes \
+             found before it is used again."
         }
         "protection_dead" => {
             "Leave alone what is plugged into it; switch the circuit off at the panel and have \
@@ -335,7 +358,8 @@ fn threshold(kind: &HazardKind, limits: &Limits) -> String {
     match kind {
         HazardKind::EnergisedGround { .. }
         | HazardKind::EnergisedCase { .. }
-        | HazardKind::EnergisedNeutral { .. } => format!(
+        | HazardKind::EnergisedNeutral { .. }
+        | HazardKind::LiveWithBreakerOff { .. } => format!(
             "{}; person {}, let-go {}: a warning, others draw more",
             limits.touch_source,
             person_in_words(),

@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::circuit::{Cable, Circuit, Device, DeviceKind, Part};
+use crate::circuit::reach::{Reach, Subpanels};
+use crate::circuit::{Cable, Circuit, Device, DeviceKind};
 use crate::quantity::Address;
 
 use super::lexicon::{self, Class};
@@ -153,42 +154,7 @@ impl<'c> Known<'c> {
 
     /// The cables that a circuit's hot reaches, loads and breakers not passed.
     pub(crate) fn fed_by(&self, circuit: &str) -> BTreeSet<String> {
-        let paths: Vec<_> = self
-            .circuit
-            .connections()
-            .filter(|path| {
-                matches!(
-                    path.part,
-                    Part::Wire(..)
-                        | Part::Contact(..)
-                        | Part::Tab(..)
-                        | Part::Switch(..)
-                        | Part::Link(_)
-                )
-            })
-            .collect();
-        let mut about: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-        for (at, path) in paths.iter().enumerate() {
-            about.entry(path.a.as_str()).or_default().push(at);
-            about.entry(path.b.as_str()).or_default().push(at);
-        }
-        let start = format!("{circuit}.hot");
-        let mut reached = BTreeSet::from([start.as_str()]);
-        let mut front = vec![start.as_str()];
-        let mut cables = BTreeSet::new();
-        while let Some(node) = front.pop() {
-            for path in about.get(node).into_iter().flatten().filter_map(|at| paths.get(*at)) {
-                if let Part::Wire(cable, _) = path.part {
-                    cables.insert(cable.id.clone());
-                }
-                for end in [path.a.as_str(), path.b.as_str()] {
-                    if reached.insert(end) {
-                        front.push(end);
-                    }
-                }
-            }
-        }
-        cables
+        Reach::of(self.circuit, &[circuit], Subpanels::NotPassed).cables
     }
 
     /// Every name there is.
