@@ -159,3 +159,33 @@ fn the_load_states_are_as_described_all_off_all_on_and_each_alone() {
         ]
     );
 }
+
+#[test]
+fn a_hot_on_another_circuits_breaker_stays_live_with_its_own_off_and_goes_with_the_other() {
+    let text = r#"(format: 1, circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 20)],
+        boxes: [(id: "press", from: "c1", feet: 30), (id: "office", from: "c2", feet: 25)])"#;
+    let works = slotwise::circuit::file::read(text).unwrap().circuit;
+    let volt = |change: &Condition, off: &[&str]| {
+        let breakers = off.iter().map(|name| ((*name).to_owned(), false)).collect();
+        let condition = Condition { breakers, ..change.clone() };
+        let netlist = wire(&works, &condition).unwrap();
+        let solution = solve(&netlist).unwrap();
+        let node = |address: &str| netlist.find_node(&address.into()).unwrap();
+        solution.difference(node("press.hot"), node("press.neutral")).unwrap().magnitude()
+    };
+    let listed = catalogue(&works);
+    let of = |kind| listed.faults().iter().filter(move |fault| fault.kind == kind);
+    assert_eq!(of(FaultKind::WrongBreaker).count(), 2, "either on the other");
+    let on_others = of(FaultKind::WrongBreaker)
+        .filter(|fault| fault.sentence(&works).contains("c1-press"))
+        .chain(of(FaultKind::HotsExchanged))
+        .chain(of(FaultKind::HotsTied));
+    let mut n_listed = 0;
+    for fault in on_others {
+        n_listed += 1;
+        let says = fault.sentence(&works);
+        assert!((volt(&fault.change, &["c1"]) - 120.0).abs() < 1.0, "{says}");
+        assert!(volt(&fault.change, &["c1", "c2"]) < 1.0, "{says}");
+    }
+    assert_eq!(n_listed, 3);
+}

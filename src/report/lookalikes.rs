@@ -168,6 +168,9 @@ pub fn wrong_in_words(wrong: &Wrong, vocabulary: Vocabulary) -> String {
         FaultKind::BreakerOff => format!("a {breaker} off or tripped"),
         FaultKind::NeutralOnBus => format!("{one} landed on a bus that is live"),
         FaultKind::WrongBus => format!("a {breaker} on the wrong bus"),
+        FaultKind::WrongBreaker => format!("{one} on the {breaker} of another circuit"),
+        FaultKind::HotsExchanged => format!("{one}s of two circuits exchanged"),
+        FaultKind::HotsTied => format!("{one}s of two circuits tied"),
         kind => kind.meaning().to_owned(),
     }
 }
@@ -179,6 +182,9 @@ pub(super) fn danger_in_words(danger: &Danger, vocabulary: Vocabulary) -> String
         "energised_ground" => format!("live {ground} contact"),
         "energised_case" => "live metal case".to_owned(),
         "energised_neutral" => "live neutral contact".to_owned(),
+        "live_with_breaker_off" => {
+            format!("a {} that stays live with its breaker off", term(vocabulary, Term::Hot))
+        }
         "all_contacts_live" => "all contacts live at one potential".to_owned(),
         "over_voltage" => "too much voltage at a load".to_owned(),
         "under_voltage" => "too little voltage at a load".to_owned(),

@@ -67,7 +67,7 @@ fn levels_of(kind: FaultKind, levels: &Levels) -> String {
         FaultKind::LeakyOpen => list(&levels.gap_ohm, "ohm"),
         FaultKind::Bridged | FaultKind::TouchingInCable => list(&levels.bridge_ohm, "ohm"),
         FaultKind::InsulationDown => list(&levels.insulation_ohm, "ohm"),
-        FaultKind::NeutralsTied => "2 mohm".to_owned(),
+        FaultKind::HotsTied | FaultKind::NeutralsTied => "2 mohm".to_owned(),
         FaultKind::SupplyVoltage => {
             let percent = |share: &f64| format!("{:+.0} %", (share - 1.0) * 100.0);
             levels.supply_share.iter().map(percent).collect::<Vec<_>>().join(", ")

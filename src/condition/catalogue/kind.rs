@@ -53,6 +53,12 @@ pub enum FaultKind {
     LineLoadExchanged,
     /// A breaker sits on the wrong bus.
     WrongBus,
+    /// The hot of a circuit lands on the breaker of another, and its own breaker feeds nothing.
+    WrongBreaker,
+    /// The hots of two circuits are exchanged: each breaker feeds the other's.
+    HotsExchanged,
+    /// The hots of two circuits are tied together away from the panel.
+    HotsTied,
     /// The neutral of a circuit lands on a hot bus, or on a breaker there.
     NeutralOnBus,
     /// The neutrals of two circuits are exchanged.
@@ -88,6 +94,9 @@ impl FaultKind {
             Self::TabLeftIn,
             Self::LineLoadExchanged,
             Self::WrongBus,
+            Self::WrongBreaker,
+            Self::HotsExchanged,
+            Self::HotsTied,
             Self::NeutralOnBus,
             Self::NeutralsExchanged,
             Self::NeutralsTied,
@@ -119,6 +128,9 @@ impl FaultKind {
             Self::TabLeftIn => "tab_left_in",
             Self::LineLoadExchanged => "line_load_exchanged",
             Self::WrongBus => "wrong_bus",
+            Self::WrongBreaker => "wrong_breaker",
+            Self::HotsExchanged => "hots_exchanged",
+            Self::HotsTied => "hots_tied",
             Self::NeutralOnBus => "neutral_on_bus",
             Self::NeutralsExchanged => "neutrals_exchanged",
             Self::NeutralsTied => "neutrals_tied",
@@ -158,6 +170,9 @@ impl FaultKind {
             }
             Self::LineLoadExchanged => "line and load sides of a protective device are exchanged",
             Self::WrongBus => "a breaker sits on the wrong bus",
+            Self::WrongBreaker => "the hot of a circuit lands on the breaker of another",
+            Self::HotsExchanged => "the hots of two circuits are exchanged",
+            Self::HotsTied => "the hots of two circuits are tied together away from the panel",
             Self::NeutralOnBus => "the neutral of a circuit lands on a hot bus",
             Self::NeutralsExchanged => "the neutrals of two circuits are exchanged",
             Self::NeutralsTied => {

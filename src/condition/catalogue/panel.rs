@@ -1,5 +1,5 @@
-//! Tabs, breakers and neutrals on the wrong bus, neutrals of two circuits, and the supply voltage. Lost
-//! service conductors, bonds and electrodes are joints and listed with them.
+//! Tabs, breakers and neutrals on the wrong bus, hots and neutrals of two circuits, and the supply
+//! voltage. Lost service conductors, bonds and electrodes are joints and listed with them.
 
 use std::collections::{BTreeSet, HashSet};
 
@@ -10,7 +10,7 @@ use crate::condition::{
 use crate::quantity::{Address, Phasor};
 
 use super::exchanges::pairs;
-use super::runs::Run;
+use super::runs::{Hot, Run};
 use super::{About, FaultKind, Lister, PossibleFault, last_word, of_faults};
 
 impl Lister<'_> {
@@ -29,15 +29,34 @@ impl Lister<'_> {
         for run in &runs {
             self.neutral_on_bus(run, faults);
         }
-        let mut tied = HashSet::new();
-        for (first, second) in pairs(&runs) {
+        let hots = self.hots();
+        for (first, second) in pairs(few(&hots)) {
+            self.on_each_others_breakers(first, second, faults);
+        }
+        let (mut tied, mut tied_hots) = (HashSet::new(), HashSet::new());
+        // Of what begins at two panels nothing is within reach of each other.
+        let panel = |run: &Run| parent(run.bus.as_str()).to_owned();
+        let within_reach = |(a, b): &(&Run, &Run)| panel(a) == panel(b);
+        for (first, second) in pairs(few(&runs)).filter(within_reach) {
+            let slots = first.hot_slot.as_ref().zip(second.hot_slot.as_ref());
+            if let Some((a, b)) = slots.filter(|(a, b)| a != b)
+                && tied_hots.insert((a, b))
+            {
+                let about = both_of("hot", first, second, format!("bridge {a} {b}"));
+                let left_in = if first.bus == second.bus { 1.0 } else { LEFT_IN_ACROSS_LEGS };
+                let weight = self.priors.hots_tied * left_in;
+                faults.push(tie(FaultKind::HotsTied, about, (a, b), weight));
+            }
+        }
+        for (first, second) in pairs(&runs).filter(within_reach) {
             self.neutrals_exchanged(first, second, faults);
             // A feeder and a circuit fed by it begin at one receptacle.
             let slots = first.neutral_slot.as_ref().zip(second.neutral_slot.as_ref());
             if let Some((a, b)) = slots.filter(|(a, b)| a != b)
                 && tied.insert((a, b))
             {
-                self.neutrals_tied((first, a), (second, b), faults);
+                let about = both_of("neutral", first, second, format!("bridge {a} {b}"));
+                faults.push(tie(FaultKind::NeutralsTied, about, (a, b), self.priors.neutrals_tied));
             }
         }
         self.supply_voltage(faults);
@@ -87,6 +106,40 @@ impl Lister<'_> {
         }
     }
 
+    /// Hots of two circuits of one panel that landed on each other's breakers, one or both.
+    fn on_each_others_breakers(
+        &self,
+        first: &Hot<'_>,
+        second: &Hot<'_>,
+        faults: &mut Vec<PossibleFault>,
+    ) {
+        let panel = parent(first.pole.bus.as_str());
+        if panel != parent(second.pole.bus.as_str()) || first.cable.id == second.cable.id {
+            return;
+        }
+        let about = |subject| About {
+            conductors: vec!["hot".to_owned()],
+            places: self.place_of(first.pole.bus.as_str()),
+            subject,
+        };
+        for (hot, other) in [(first, second), (second, first)] {
+            let fault = Fault::WrongLanding {
+                end: EndOfCable { cable: hot.cable.id.clone(), end: CableEnd::A },
+                conductor: hot.conductor.to_owned(),
+                to: other.screw.clone(),
+            };
+            let about = about(format!("landing {} a {}", hot.cable.id, hot.conductor));
+            let weight = self.priors.wrong_breaker;
+            faults.push(of_faults(FaultKind::WrongBreaker, about, vec![fault], weight));
+        }
+        let contact = |hot: &Hot<'_>| format!("contact:{}.a.{}", hot.cable.id, hot.conductor);
+        let elements = (contact(first), contact(second));
+        let about = about(format!("exchanged {} {}", elements.0, elements.1));
+        let fault = Fault::ExchangedJoints { elements };
+        let weight = self.priors.hots_exchanged;
+        faults.push(of_faults(FaultKind::HotsExchanged, about, vec![fault], weight));
+    }
+
     /// The neutral of a run on each hot bus: it stays live with the run's breaker off. On a
     /// breaker of its own it would be the same but for that breaker.
     fn neutral_on_bus(&self, run: &Run, faults: &mut Vec<PossibleFault>) {
@@ -121,27 +174,12 @@ impl Lister<'_> {
             }
             let contact = |run: &Run| format!("contact:{}.{}.neutral", run.cable, end.letter());
             let elements = (contact(first), contact(second));
-            let about =
-                neutrals_of(first, second, format!("exchanged {} {}", elements.0, elements.1));
+            let subject = format!("exchanged {} {}", elements.0, elements.1);
+            let about = both_of("neutral", first, second, subject);
             let fault = Fault::ExchangedJoints { elements };
             let weight = self.priors.neutrals_exchanged;
             faults.push(of_faults(FaultKind::NeutralsExchanged, about, vec![fault], weight));
         }
-    }
-
-    /// Neutrals of two circuits tied at their first receptacles.
-    fn neutrals_tied(
-        &self,
-        (first, a): (&Run, &Address),
-        (second, b): (&Run, &Address),
-        faults: &mut Vec<PossibleFault>,
-    ) {
-        let about = neutrals_of(first, second, format!("bridge {a} {b}"));
-        let between = (a.clone(), b.clone());
-        let id = bridge_id(&between);
-        let fault = Fault::Bridge { id, between, resistance_ohm: SOLID_BRIDGE_OHM };
-        let weight = self.priors.neutrals_tied;
-        faults.push(of_faults(FaultKind::NeutralsTied, about, vec![fault], weight));
     }
 
     fn supply_voltage(&self, faults: &mut Vec<PossibleFault>) {
@@ -170,12 +208,33 @@ fn scaled(volt: Phasor, share: f64) -> Phasor {
     with_magnitude(volt, (wanted * 10.0).round() / 10.0)
 }
 
-fn neutrals_of(first: &Run, second: &Run, subject: String) -> About {
+/// Of up to so many circuits every two may meet by their hots. Of more that would be more than
+/// everything else that can be wrong, and no reduced network holds them all.
+const HOTS_MEET_UP_TO: usize = 4;
+
+/// Of ties between two legs, which trip both breakers when they are made, so few are left in
+/// (judgement); one on a leg shows nothing.
+const LEFT_IN_ACROSS_LEGS: f64 = 0.05;
+
+fn few<T>(all: &[T]) -> &[T] {
+    if all.len() <= HOTS_MEET_UP_TO { all } else { &[] }
+}
+
+/// Two conductors of this name, one of each run.
+fn both_of(conductor: &str, first: &Run, second: &Run, subject: String) -> About {
     About {
-        conductors: vec!["neutral".to_owned()],
+        conductors: vec![conductor.to_owned()],
         places: [&first.place, &second.place].into_iter().flatten().cloned().collect(),
         subject,
     }
+}
+
+/// Conductors of two circuits tied at their first receptacles.
+fn tie(kind: FaultKind, about: About, (a, b): (&Address, &Address), weight: f64) -> PossibleFault {
+    let between = (a.clone(), b.clone());
+    let id = bridge_id(&between);
+    let fault = Fault::Bridge { id, between, resistance_ohm: SOLID_BRIDGE_OHM };
+    of_faults(kind, about, vec![fault], weight)
 }
 
 fn parent(address: &str) -> &str {

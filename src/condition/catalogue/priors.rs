@@ -125,6 +125,13 @@ pub struct Priors {
     pub switch_other: f64,
     /// One breaker sits on the wrong bus.
     pub wrong_bus: f64,
+    /// The hot of one circuit lands on the breaker of one other.
+    pub wrong_breaker: f64,
+    /// The hots of one pair of circuits are exchanged.
+    pub hots_exchanged: f64,
+    /// The hots of one pair of circuits are tied; on two legs, where that trips both breakers, a
+    /// twentieth of this.
+    pub hots_tied: f64,
     /// The neutral of one circuit lands on one hot bus of its panel.
     pub neutral_on_bus: f64,
     /// The neutrals of one pair of circuits are exchanged.
@@ -165,6 +172,9 @@ impl Default for Priors {
             device_tripped: 6e-3,
             switch_other: 1e-2,
             wrong_bus: 2e-3,
+            wrong_breaker: 2e-4,
+            hots_exchanged: 2e-4,
+            hots_tied: 2e-4,
             neutral_on_bus: 2e-4,
             neutrals_exchanged: 1e-3,
             neutrals_tied: 1e-3,
