@@ -25,7 +25,9 @@ const TINGLES: [&str; 8] = [
     "tingle at",
 ];
 
-const WARM: [&str; 8] = [
+const WARM: [&str; 10] = [
+    "hot",
+    "sparks",
     "warm",
     "warm plate",
     "smells",
@@ -34,6 +36,18 @@ const WARM: [&str; 8] = [
     "scorched",
     "buzzes",
     "crackles",
+];
+
+const WARM_AT: [&str; 9] = [
+    "a burning smell at",
+    "burning smell at",
+    "smell at",
+    "smoke at",
+    "sparks at",
+    "sparking at",
+    "arcing at",
+    "buzzing at",
+    "crackling at",
 ];
 
 /// What a complaint may begin with, for who said something else.
@@ -78,9 +92,16 @@ impl Reader<'_> {
         if self.takes_any(&TINGLES) {
             return Ok(Some(vec![self.tingle()?]));
         }
-        if self.takes_any(&["a burning smell at", "burning smell at", "smell at", "smoke at"]) {
+        if self.takes_any(&WARM_AT) {
             let place = self.place()?;
             return Ok(Some(vec![Complaint::Warm { place }]));
+        }
+        if self.takes_any(&["no power at", "no power in", "no voltage at"]) {
+            let mut places = vec![self.place()?];
+            while self.another() {
+                places.push(self.place()?);
+            }
+            return Ok(Some(vec![Complaint::Dead { places }]));
         }
         if self.takes_any(&["half of", "one half of", "half"]) {
             let place = self.place()?;

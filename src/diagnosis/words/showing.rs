@@ -109,7 +109,8 @@ impl Reader<'_> {
         if self.takes_any(&["did not look", "not looked", "didnt  look", "skipped"]) {
             return Some(Vec::new());
         }
-        self.takes_any(&["not sure", "unsure", "unknown"]).then(|| vec![Showed::NotSure])
+        let unsure = ["not sure", "unsure", "unknown", "may beep", "may alarm"];
+        self.takes_any(&unsure).then(|| vec![Showed::NotSure])
     }
 
     /// Every indicator that is spoken of.
@@ -230,15 +231,25 @@ impl Reader<'_> {
             .ok_or_else(|| self.none_of("what it showed", &["0.3 ohm", "OL", "tone", "no tone"]))
     }
 
+    /// Whether what comes is `119 V falls to ...`.
+    fn falls_next(&self, falls: &[&str]) -> bool {
+        let mut ahead = self.clone();
+        ahead.single(Unit::Volt).is_ok() && ahead.takes_any(falls)
+    }
+
     /// Volts that a load took away, all in all or along one conductor.
     pub(super) fn losses(&mut self) -> Heard<Vec<Showed>> {
-        let mut showed = Vec::new();
+        const FALLS: [&str; 5] = ["falls", "fell", "dropped", "drops", "sagged"];
+        let mut showed: Vec<Showed> = Vec::new();
+        let mut ohms: Vec<(String, f64)> = Vec::new();
+        let mut fell_by: Option<f64> = None;
         while !self.showing_is_over() {
             self.takes("and");
-            self.takes_any(&["falls", "fell", "dropped", "drops", "sagged"]);
-            if self.takes("from") {
+            self.takes_any(&FALLS);
+            if self.takes("from") || self.falls_next(&FALLS) {
                 let start = self.span().start;
                 let before = self.single(Unit::Volt)?;
+                self.takes_any(&FALLS);
                 if !self.takes("to") {
                     return Err(self.none_of("the volts with the load on", &["to"]));
                 }
@@ -251,13 +262,26 @@ impl Reader<'_> {
                 }
                 // Of two figures read off to a volt or a tenth, no more is known of the rest.
                 showed.push(Showed::LostVolt(Amount::Exactly((lost * 10.0).round() / 10.0)));
+                fell_by = Some(lost);
                 continue;
             }
-            self.takes_any(&["lost", "loses", "loss", "by"]);
+            let mut ahead = self.clone();
+            if let Ok(conductor) = ahead.slot(&["hot", "neutral"]) {
+                *self = ahead;
+                ohms.push((conductor, self.single(Unit::Ohm)?));
+                continue;
+            }
+            let start = self.span();
+            let is_said = self.takes_any(&["lost", "loses", "loss", "by"]);
             let volt = match self.takes_any(&["nothing", "none"]) {
                 true => Amount::Exactly(0.0),
                 false => self.amount(Unit::Volt)?,
             };
+            if !is_said && volt == Amount::Exactly(0.0) {
+                let mut problem = self.here("is that what it lost, or is nothing there to load?");
+                problem.span = start;
+                return Err(problem.expected(["lost 0 V", "did not look, and a voltmeter instead"]));
+            }
             self.takes_any(&["lost", "less", "drop"]);
             if !self.takes_any(&["along", "on", "in"]) {
                 showed.push(Showed::LostVolt(volt));
@@ -267,12 +291,34 @@ impl Reader<'_> {
             let conductor = self.slot(&["hot", "neutral"])?;
             showed.push(Showed::LostAlong { conductor, volt });
         }
+        if let Some(lost) = fell_by {
+            showed.extend(shares(lost, ohms));
+        } else if !ohms.is_empty() {
+            let message = "ohms along a conductor are said after what the volts fell to";
+            return Err(self
+                .here(message)
+                .expected(["119 V falls to 110 V, hot 0.2 ohm, neutral 0.5 ohm"]));
+        }
         if showed.is_empty() {
             let forms = ["lost 4 V", "from 119 V to 110 V", "lost 3 V along neutral"];
             return Err(self.here("what did the load take away?").expected(forms));
         }
         Ok(showed)
     }
+}
+
+/// What is lost along each of two conductors, in proportion to their ohms; of one alone nothing is
+/// known but its part of the whole.
+fn shares(lost_volt: f64, ohms: Vec<(String, f64)>) -> Vec<Showed> {
+    let all: f64 = ohms.iter().map(|(_, ohm)| ohm).sum();
+    if ohms.len() < 2 || all <= 0.0 {
+        return Vec::new();
+    }
+    let along = |(conductor, ohm): (String, f64)| {
+        let volt = Amount::Exactly((lost_volt * ohm / all * 10.0).round() / 10.0);
+        Showed::LostAlong { conductor, volt }
+    };
+    ohms.into_iter().map(along).collect()
 }
 
 /// A slot as the circuit's vocabulary calls it.
@@ -329,5 +375,5 @@ pub(super) fn tell(
 
 fn is_over_range(instrument: Option<&Instrument>, ohm: f64) -> bool {
     matches!(instrument, Some(Instrument::Ohmmeter(meter))
-        if meter.over_range_ohm.total_cmp(&ohm).is_eq())
+        if ohm >= meter.over_range_ohm)
 }
