@@ -59,6 +59,7 @@ fn live_neutral() -> WarningReport {
         kind: "energised_neutral",
         severity: Severity::Danger,
         probability: 0.91,
+        once_on: false,
         addresses: vec!["kiln.neutral".into(), "sink.neutral".into()],
         says: "live neutral contact at kiln.neutral, sink.neutral".into(),
         advice: "Treat the neutral as live. Switch the circuit off at the panel before you open a \
@@ -71,6 +72,7 @@ fn too_little() -> WarningReport {
         kind: "under_voltage",
         severity: Severity::Warning,
         probability: 0.02,
+        once_on: false,
         addresses: vec!["heater".into()],
         says: "too little voltage at a load at heater".into(),
         advice: "Switch motors and compressors off until the cause is found.",
@@ -117,8 +119,10 @@ fn stop() -> NextReport {
     let go_to = |place: &str, chance| GoToReport {
         place: place.to_owned(),
         handle: false,
+        name: None,
         appliance: None,
         supply: false,
+        service: false,
         chance,
         look_for: vec![format!("neutral open at {place}")],
     };
@@ -145,6 +149,7 @@ fn report(next: NextReport) -> LocateReport {
         explanations: vec![ExplanationReport { suspects: vec![0], probability: 0.9 }],
         nothing_wrong: 0.004,
         nothing_known: 0.01,
+        overloads: vec![],
         conflicts: Vec::new(),
         unproven: vec!["A second fault that changes no reading stays as likely as before.".into()],
     }

@@ -2,7 +2,7 @@
 
 use super::look::{Looks, Measure};
 use super::means::Costs;
-use super::model::{ALL_UNPLUGGED, DESCRIBED, Model, away};
+use super::model::{ALL_OFF, ALL_ON, ALL_UNPLUGGED, DESCRIBED, Model, away};
 use super::predictions::Row;
 use crate::condition::LoadState;
 use crate::instrument::Instrument;
@@ -31,9 +31,12 @@ pub(super) fn holding_s(instrument: &Instrument, costs: &Costs) -> f64 {
 /// Loads that are switched one by one in the search for a test, at most.
 const SWITCHED_LOADS: usize = 6;
 
-/// Settings that a person can bring about from where things stand: as they stand, as described,
-/// all off, all on, and each load switched; and where an appliance is suspected itself, that
-/// unplugged, or all.
+/// Breakers that are switched one by one in the search for what feeds a place, at most.
+const SWITCHED_BREAKERS: usize = 8;
+
+/// Settings that a person can bring about from where things stand: as they stand, loads as described,
+/// all off, all on, and each load switched; where a breaker was switched off for a look, that on again,
+/// or one more off; and where an appliance is suspected itself, that unplugged, or all.
 pub(super) fn reachable(
     model: &mut Model<'_>,
     now: usize,
@@ -51,12 +54,19 @@ pub(super) fn reachable(
         .collect();
     let mut settings = vec![now];
     let mut add = |model: &Model<'_>, setting: usize| {
-        if settings.iter().all(|&known| model.switched(known, setting) > 0) {
+        let is_other = |&known: &usize| {
+            model.switched(known, setting) > 0 || !model.handles(known, setting).is_empty()
+        };
+        if settings.iter().all(is_other) {
             settings.push(setting);
         }
     };
-    for usual in [DESCRIBED, super::model::ALL_OFF, super::model::ALL_ON] {
-        add(model, usual);
+    for usual in [DESCRIBED, ALL_OFF, ALL_ON] {
+        let setting = handles_as_now(model, now, usual);
+        add(model, setting);
+    }
+    for setting in breakers_moved(model, now) {
+        add(model, setting);
     }
     for load in loads {
         let state = match model.is_on(&load, now) {
@@ -73,10 +83,49 @@ pub(super) fn reachable(
             let setting = changed(model, now, away);
             add(model, setting);
         }
-        (Some(_), _) => add(model, ALL_UNPLUGGED),
+        (Some(_), _) => {
+            let setting = handles_as_now(model, now, ALL_UNPLUGGED);
+            add(model, setting);
+        }
         (None, _) => {}
     }
     settings
+}
+
+/// Loads as in a usual setting, and everything else as it stands.
+fn handles_as_now(model: &mut Model<'_>, now: usize, usual: usize) -> usize {
+    let loads = model.settings.get(usual).map(|usual| usual.loads.clone()).unwrap_or_default();
+    let mut condition = model.settings.get(now).cloned().unwrap_or_default();
+    condition.loads = loads;
+    model.setting(condition)
+}
+
+/// Where a breaker was switched off for a look, how things stand with it on again, and with each
+/// other breaker off too: what stays live is fed by one of these.
+pub(super) fn breakers_moved(model: &mut Model<'_>, now: usize) -> Vec<usize> {
+    let Some(stands) = model.settings.get(now).cloned() else { return Vec::new() };
+    let circuit = model.circuit;
+    let is_off = |name: &str| stands.breakers.get(name) == Some(&false);
+    let poles = &circuit.parts().branch_circuits;
+    if !poles.iter().any(|pole| is_off(&pole.id)) {
+        return Vec::new();
+    }
+    let mut back_on = stands.clone();
+    back_on.breakers.retain(|name, closed| *closed || !poles.iter().any(|p| p.id == *name));
+    let mut moved = vec![back_on];
+    let mut handled: BTreeSet<&str> = BTreeSet::new();
+    for pole in poles {
+        let together = || pole.tied_with.iter().map(String::as_str).chain([pole.id.as_str()]);
+        if together().any(|name| is_off(name) || handled.contains(name)) {
+            continue;
+        }
+        handled.extend(together());
+        let mut one_more = stands.clone();
+        one_more.breakers.insert(pole.id.clone(), false);
+        moved.push(one_more);
+    }
+    moved.truncate(SWITCHED_BREAKERS + 1);
+    moved.into_iter().map(|condition| model.setting(condition)).collect()
 }
 
 /// A setting with one load in another state.

@@ -48,6 +48,9 @@ pub struct NextTest {
     pub moment: Moment,
     /// Loads to be switched, or plugged in or out, first, with the state each is brought to.
     pub switch: BTreeMap<String, LoadState>,
+    /// Breakers to be switched first, and whether each is closed then; none of a test that is made
+    /// dead, which has every breaker of its [`moment`](Self::moment) off.
+    pub breakers: BTreeMap<String, bool>,
     /// What it costs, seconds.
     pub cost_s: f64,
     /// What testing so is expected to save in opening boxes, its own cost taken off; `None`
@@ -115,6 +118,11 @@ pub enum Because {
     NothingWrong,
     /// Nothing that is known explains what was seen.
     NothingKnown,
+    /// A breaker or a protective device may well be off, or have tripped: to look costs next to
+    /// nothing, and it is told before anything else is tested.
+    HandleFirst,
+    /// What is on the breaker that trips is more than it carries, and nothing needs to be wrong.
+    Overloaded,
 }
 
 /// A place to go to.
@@ -122,7 +130,9 @@ pub enum Because {
 /// ```
 /// use slotwise::diagnosis::GoTo;
 /// let (handle, supply) = (false, false);
-/// let box_5 = GoTo { place: "kiln".into(), handle, appliance: None, supply, chance: 0.7 };
+/// let box_5 = GoTo {
+///     place: "kiln".into(), handle, name: None, appliance: None, supply, chance: 0.7,
+/// };
 /// assert!(box_5.opens_a_box());
 /// ```
 #[derive(Clone, Debug, PartialEq)]
@@ -131,6 +141,8 @@ pub struct GoTo {
     pub place: String,
     /// A breaker, a switch or a button is to be looked at, nothing opened.
     pub handle: bool,
+    /// Which one.
+    pub name: Option<String>,
     /// An appliance there is to be unplugged and tested, nothing opened.
     pub appliance: Option<String>,
     /// What the supply delivers is to be measured at that panel by whoever may, nothing opened by
@@ -174,6 +186,8 @@ pub struct Warning {
     pub danger: crate::lookalike::Danger,
     /// How likely it is there as things stand.
     pub probability: f64,
+    /// It is so only once loads are switched on that are off as things stand.
+    pub once_on: bool,
     /// Where, in walking order, in the likeliest case.
     pub addresses: Vec<Address>,
 }

@@ -14,8 +14,9 @@ use super::possible::Possible;
 use super::prospects::Weight;
 use super::route::Walking;
 use super::told::showed;
-use super::{Advice, Because, Branch, GoTo, Moment, NextTest, Parting, Stop};
-use crate::circuit::{Outlet, PlaceKind};
+use super::{Advice, Because, Branch, Complaint, GoTo, Moment, NextTest, Parting, Protected, Stop};
+use crate::circuit::{Load, Outlet, PlaceKind};
+use crate::condition::Condition;
 use crate::instrument::{Instrument, Place, Request};
 
 /// Hypotheses less likely than this share of the likeliest are not weighed, nor those that are
@@ -25,6 +26,13 @@ const WEIGHED_IN_ALL: f64 = 0.995;
 
 /// Nothing is wrong if it is this likely and no test tells more.
 const HARDLY_WRONG: f64 = 0.8;
+
+/// A handle is looked at before anything is tested from this probability of its being off on.
+const HANDLE_FIRST_FROM: f64 = 0.3;
+
+/// What is on a breaker is taken for the reason why it trips from this probability of nothing
+/// wrong on.
+const OVERLOADED_FROM: f64 = 0.7;
 
 /// What a sound circuit makes less likely than this, a logarithm, was misread or is not sound.
 const MISREAD_LN: f64 = -2.0;
@@ -44,6 +52,16 @@ impl Inquiry<'_> {
         let weighed = self.weighed();
         let plan = self.plan(&weighed);
         let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
+        if self.is_overloaded() || self.is_appliance_alone() {
+            return Advice::Stop(self.stop(&plan, &weights, Enough::Sure));
+        }
+        if let Some(first) = self.handle_first(&weighed) {
+            let mut stop = self.stop(&plan, &weights, Enough::Sure);
+            let is_it = |one: &GoTo| one.handle && one.place == first.place;
+            stop.go_to.retain(|one| !is_it(one));
+            stop.go_to.insert(0, first);
+            return Advice::Stop(Stop { because: Because::HandleFirst, ..stop });
+        }
         match plan.choose(&weights, self.standing()) {
             Choice::Test { prospect, saves_s } => match plan.prospects.get(prospect) {
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, saves_s))),
@@ -57,6 +75,86 @@ impl Inquiry<'_> {
                 },
             },
         }
+    }
+
+    /// The breaker or protective device that may well be off or have tripped, of which nobody has
+    /// said how it stands.
+    fn handle_first(&self, weighed: &[Weighed]) -> Option<GoTo> {
+        // Where one is known to trip, what it feeds is dead whatever the others do.
+        if self.evidence.iter().any(is_of_what_trips) {
+            return None;
+        }
+        let mut off: BTreeMap<String, f64> = BTreeMap::new();
+        for one in weighed.iter().filter(|one| one.set.is_some()) {
+            let Some(row) = self.model.row(one.leads, self.now) else { continue };
+            let names: BTreeSet<&String> = row.off.iter().chain(&row.tripped).collect();
+            for name in names {
+                *off.entry(name.clone()).or_default() += one.weight;
+            }
+        }
+        off.retain(|name, chance| *chance >= HANDLE_FIRST_FROM && !self.is_handle_told(name));
+        let (name, chance) = off.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let circuit = self.model.circuit;
+        let joint = |element: &str| Some(circuit.joint_of_element(element)?.place.clone());
+        let device = || {
+            let mut places = circuit.parts().places.iter();
+            places.find(|place| place.devices.contains(&name)).map(|place| place.id.clone())
+        };
+        let place = device().or_else(|| joint(&format!("breaker:{name}"))).or_else(|| {
+            let panel = circuit.parts().places.get(self.first_panel()?)?;
+            Some(panel.id.clone())
+        })?;
+        let is_out_of_reach = self.means.out_of_reach.contains(&place);
+        let (handle, supply, appliance) = (true, false, None);
+        let go_to = GoTo { place, handle, name: Some(name), appliance, supply, chance };
+        (!is_out_of_reach).then_some(go_to)
+    }
+
+    /// Whether somebody said how a breaker or device stands, or what it does.
+    fn is_handle_told(&self, handle: &str) -> bool {
+        self.evidence.iter().any(|told| match told {
+            Evidence::Seen { settings, facts } => {
+                let is_it =
+                    |fact: &Fact| matches!(fact, Fact::Protection { name, .. } if name == handle);
+                let stands = |at: &usize| self.model.settings.get(*at);
+                let is_stated =
+                    settings.iter().filter_map(stands).any(|s| s.breakers.contains_key(handle));
+                is_stated || facts.iter().any(is_it)
+            }
+            _ => false,
+        })
+    }
+
+    /// Whether what is on a breaker explains why it trips, and nothing else needs to be looked for.
+    fn is_overloaded(&self) -> bool {
+        let explains = self.overloads().iter().any(|overload| overload.chance >= 0.5);
+        explains && self.findings().nothing_wrong >= OVERLOADED_FROM
+    }
+
+    /// Whether a load that does not run is all that was complained of, and its receptacle was looked
+    /// at and is good: what is left is in the appliance.
+    fn is_appliance_alone(&self) -> bool {
+        let circuit = self.model.circuit;
+        let mut symptoms = self.evidence.iter().filter_map(|told| match told {
+            Evidence::Symptom(symptom) => Some(&symptom.complaint),
+            _ => None,
+        });
+        let looked_at: Vec<usize> = self.evidence.iter().filter_map(|told| self.at(told)).collect();
+        let is_looked_at = |load: &str| {
+            let at = circuit.load(load).and_then(|load| self.place_of_load(load));
+            at.is_some_and(|at| looked_at.contains(&at))
+        };
+        symptoms.clone().next().is_some()
+            && symptoms
+                .all(|told| matches!(told, Complaint::LoadDead { load } if is_looked_at(load)))
+            && self.findings().nothing_wrong >= HARDLY_WRONG
+    }
+
+    /// Where a load is plugged in, by number of the place.
+    fn place_of_load(&self, load: &Load) -> Option<usize> {
+        let plug = format!("link:{}", load.plug_links.first()?);
+        let joint = self.model.circuit.joint_of_element(&plug)?;
+        self.model.circuit.parts().places.iter().position(|place| place.id == joint.place)
     }
 
     /// Something measured dead, where there is something to look for and the next would be to open
@@ -161,8 +259,13 @@ impl Inquiry<'_> {
         let n_settings = self.model.settings.len();
         let switching_s = (0..n_settings)
             .map(|from| {
-                let to = (0..n_settings).map(|to| self.model.switched(from, to) as f64);
-                to.map(|loads| loads * self.means.costs.switch_load_s).collect()
+                let costs = &self.means.costs;
+                let cost_s = |to: usize| {
+                    let loads = self.model.switched(from, to) as f64;
+                    let breakers = self.model.handles(from, to).len() as f64;
+                    loads * costs.switch_load_s + breakers * costs.switch_breaker_s
+                };
+                (0..n_settings).map(cost_s).collect()
             })
             .collect();
         let mut prospects = Vec::new();
@@ -279,8 +382,8 @@ impl Inquiry<'_> {
                 let held = looks.channels.get(at).and_then(|channel| channel.instrument);
                 held.is_some_and(|at| !self.is_detector(at))
             }
-            // A breaker that trips is seen by anybody.
-            None => matches!(fact, Fact::Protection { .. }),
+            // A breaker that trips is seen by anybody; one that holds proves little.
+            None => matches!(fact, Fact::Protection { did, .. } if *did != Protected::Holds),
         };
         let mut told = self.evidence.iter();
         let more = |one: &Evidence| matches!(one, Evidence::Seen { facts, .. } if facts.iter().any(is_more));
@@ -326,6 +429,7 @@ impl Inquiry<'_> {
             looks: asked.iter().filter_map(held).collect(),
             moment: Moment { condition, ..Moment::default() },
             switch: switch.collect(),
+            breakers: self.model.handles(self.now, setting),
             cost_s: plan.cost_s(test, self.standing()),
             saves_s: saves_s.is_finite().then_some(saves_s),
             branches: self.branches(looks, (plan, test), (weights, &[]), &asked),
@@ -409,6 +513,7 @@ impl Inquiry<'_> {
         let findings = self.findings();
         let (order, cost_s) = plan.sites.order(weights);
         let because = match enough {
+            _ if self.is_overloaded() => Because::Overloaded,
             _ if findings.nothing_wrong >= self.means.confidence.min(HARDLY_WRONG) => {
                 Because::NothingWrong
             }
@@ -424,19 +529,39 @@ impl Inquiry<'_> {
             let possible = |at: usize| self.model.possibles.get(at);
             let first = |one: &Possible| one.boxes.first().copied();
             let supply = *site == Site::Supply;
-            let (place, handle, appliance) = match *site {
-                Site::Place(place) => (Some(place), false, None),
-                Site::Supply => (self.first_panel(), false, None),
-                Site::Handle(at) => (possible(at).and_then(first), true, None),
+            let handle = matches!(site, Site::Handle(_));
+            let name = |one: &Possible| {
+                let Condition { breakers, switches, .. } = &one.change;
+                breakers.keys().chain(switches.keys()).next().cloned()
+            };
+            let (place, name, appliance) = match *site {
+                Site::Place(place) => (Some(place), None, None),
+                Site::Supply => (self.first_panel(), None, None),
+                Site::Handle(at) => {
+                    (possible(at).and_then(first), possible(at).and_then(name), None)
+                }
                 Site::Appliance(at) => {
                     let load = possible(at).and_then(|one| one.appliance(self.model.circuit));
-                    (possible(at).and_then(first), false, load.map(|load| load.id.clone()))
+                    (possible(at).and_then(first), None, load.map(|load| load.id.clone()))
                 }
             };
             let place = self.model.circuit.parts().places.get(place?)?.id.clone();
-            Some(GoTo { place, handle, appliance, supply, chance })
+            Some(GoTo { place, handle, name, appliance, supply, chance })
         });
         Stop { because, go_to: go_to.collect(), cost_s }
+    }
+}
+
+/// Whether something was told of a breaker or device that trips.
+fn is_of_what_trips(told: &Evidence) -> bool {
+    match told {
+        Evidence::Symptom(symptom) => {
+            matches!(symptom.complaint, Complaint::Trips { .. } | Complaint::WontReset { .. })
+        }
+        Evidence::Seen { facts, .. } => facts.iter().any(
+            |fact| matches!(fact, Fact::Protection { did, .. } if !matches!(did, Protected::Holds)),
+        ),
+        Evidence::Opened { .. } => false,
     }
 }
 

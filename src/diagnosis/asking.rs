@@ -132,6 +132,7 @@ impl<'a, 'c> Asking<'a, 'c> {
             looks: &model.predictor.looks,
             dead: dead_places(&model.chances, &model.predictor.looks, &with),
             bad_joints: &model.bad_joints(leads),
+            idle: model.these(leads).filter_map(Possible::idle_load).collect(),
             with: &with,
             without: without.as_deref(),
             sound: (&sound.0, sound.1.as_deref()),
@@ -163,9 +164,9 @@ impl<'a, 'c> Asking<'a, 'c> {
         for (at, evidence) in self.evidence.iter().enumerate() {
             let ln = match evidence {
                 Evidence::Opened { place, found } => self.opened(set, *place, found).ln(),
-                Evidence::Symptom(_) => {
+                Evidence::Symptom(symptom) => {
                     let said = self.chances(leads, at)?.first().copied().unwrap_or(0.0);
-                    self.heard(said, at).ln()
+                    self.heard(symptom, said, at).ln()
                 }
                 Evidence::Seen { .. } => {
                     let each = self.chances(leads, at)?;
@@ -185,8 +186,8 @@ impl<'a, 'c> Asking<'a, 'c> {
     }
 
     /// The chance of a complaint that is made with this much reason: some are mistaken.
-    fn heard(&self, said: f64, told: usize) -> f64 {
-        let mistaken = Symptom::mistaken(self.with_reason.get(told).copied().unwrap_or(0.0));
+    fn heard(&self, symptom: &Symptom, said: f64, told: usize) -> f64 {
+        let mistaken = symptom.mistaken(self.with_reason.get(told).copied().unwrap_or(0.0));
         mistaken + (1.0 - mistaken) * said
     }
 
@@ -217,7 +218,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 Evidence::Symptom(symptom) => {
                     let way = *symptom.ways.first()?;
                     let said = self.with_case(way, leads, |case| symptom.parts(case))?;
-                    parts.extend(said.into_iter().map(|said| self.heard(said, at).ln()));
+                    parts.extend(said.into_iter().map(|said| self.heard(symptom, said, at).ln()));
                 }
                 Evidence::Opened { place, found } => {
                     parts.push(self.opened(set, *place, found).ln());

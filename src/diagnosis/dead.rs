@@ -120,6 +120,7 @@ impl Inquiry<'_> {
             looks: dead.looks.clone(),
             moment: Moment { condition: dead.stands.clone(), ..Moment::default() },
             switch: loads.map(|(name, state)| (name.clone(), *state)).collect(),
+            breakers: BTreeMap::new(),
             cost_s: test.holding_s,
             saves_s: Some(saves_s),
             branches: self.branches(looks, (&plan, test), (&weights, &boxes), &asked),

@@ -1,16 +1,18 @@
 //! An inquiry: it is told things one by one and says what to suspect and what to do next.
 
+use super::act::breakers_moved;
 use super::asking::Reckoned;
 use super::belief::{Belief, Evidence, Hypothesis, Who};
 use super::class::{Class, classes};
 use super::evidence::Fact;
 use super::group::{groups, suspects};
 use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
+use super::overload::overload;
 use super::symptom::{Symptom, number};
 use super::told::{ToldProblem, check_complaint, facts_of, look_where_dead, settings_of};
 use super::{
     Account, Complaint, Effort, Explanation, Findings, Means, Moment, NextTest, Observation,
-    Parting, ReadingError, Seen, Suspect,
+    Overload, Parting, ReadingError, Seen, Suspect,
 };
 use crate::circuit::{Circuit, UnknownName};
 use crate::instrument::Instrument;
@@ -227,6 +229,15 @@ impl<'c> Inquiry<'c> {
         }
     }
 
+    /// Breakers that are said to trip and have more on them than they carry, with nothing wrong.
+    pub fn overloads(&self) -> Vec<Overload> {
+        let overload = |told: &Evidence| match told {
+            Evidence::Symptom(symptom) => symptom.overload.clone(),
+            _ => None,
+        };
+        self.evidence.iter().filter_map(overload).collect()
+    }
+
     /// The groups that a hypothesis has a fault in, in order; `None` for what is on no list.
     pub(super) fn groups_of(&self, hypothesis: &Hypothesis) -> Option<Vec<usize>> {
         let Who::Classes(set) = hypothesis.who else { return None };
@@ -259,7 +270,8 @@ impl<'c> Inquiry<'c> {
                 ways.push(way(&mut self.model, all_off));
             }
         }
-        let symptom = Symptom::new(self.model.circuit, complaint, ways);
+        let mut symptom = Symptom::new(self.model.circuit, complaint, ways);
+        symptom.overload = overload(&self.model, complaint);
         self.evidence.push(Evidence::Symptom(symptom));
         Ok(())
     }
@@ -278,7 +290,11 @@ impl<'c> Inquiry<'c> {
         let settings = settings_of(&mut self.model, &observation.moment)?;
         let mut facts = facts_of(&mut self.model, observation)?;
         // The same look that shows the same again tells nothing: its errors are the same too.
+        let before = facts.clone();
         facts.retain(|fact| !self.is_told(&settings, |told| told == fact));
+        if facts.is_empty() {
+            self.leave_out_what_was_seen(&before);
+        }
         // What was taken apart, or made dead for an ohmmeter, is as it was before anything else is
         // done.
         let is_dead = matches!(
@@ -293,11 +309,21 @@ impl<'c> Inquiry<'c> {
         Ok(())
     }
 
+    /// What was looked at twice and showed the same stands: it is not asked for again.
+    fn leave_out_what_was_seen(&mut self, again: &[Fact]) {
+        let looks = &self.model.predictor.looks;
+        let held = again.iter().filter_map(|fact| {
+            let channel = looks.channels.get(fact.channel()?)?;
+            channel.instrument.zip(channel.outlet)
+        });
+        self.left_out.extend(held);
+    }
+
     /// Whether a fact was told of one of these settings before.
     pub(super) fn is_told(&self, at: &[usize], is: impl Fn(&Fact) -> bool) -> bool {
         self.evidence.iter().any(|evidence| match evidence {
             Evidence::Seen { settings, facts } => {
-                let alike = |a: &usize| at.iter().any(|b| self.model.switched(*a, *b) == 0);
+                let alike = |a: &usize| at.iter().any(|b| self.model.stand_alike(*a, *b));
                 settings.len() == at.len() && settings.iter().all(alike) && facts.iter().any(&is)
             }
             _ => false,
@@ -314,6 +340,7 @@ impl<'c> Inquiry<'c> {
                 judged.extend(settings);
             }
         }
+        judged.extend(breakers_moved(&mut self.model, self.now));
         judged.iter_mut().for_each(|setting| *setting = self.model.alike(*setting));
         judged.sort_unstable();
         judged.dedup();

@@ -1,9 +1,9 @@
 //! A circuit with everything that may be so in it, and the rows that were solved.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, DeviceKind};
 use crate::condition::catalogue::{FaultKind, Priors};
 use crate::condition::{Condition, LoadState};
 use crate::instrument::{Instrument, Request};
@@ -85,7 +85,7 @@ impl<'c> Model<'c> {
     pub(super) fn new(
         circuit: &'c Circuit,
         instruments: Vec<Instrument>,
-        fixed_loads: &std::collections::BTreeSet<String>,
+        fixed_loads: &BTreeSet<String>,
         (priors, error): (&Priors, ReadingError),
     ) -> Self {
         let routes = Routes::of(circuit);
@@ -249,12 +249,14 @@ impl<'c> Model<'c> {
         set.iter().filter_map(|one| self.possibles.get(one))
     }
 
-    /// Boxes where a set has a joint that heats, or makes contact now and then.
+    /// Boxes where a set has a joint that heats, or makes contact now and then. One in a ground
+    /// alone carries nothing that would heat it or be missed.
     pub(super) fn bad_joints(&self, set: Set) -> Vec<usize> {
         let bad = |possible: &&Possible| {
             possible.fault().is_some_and(|fault| {
                 use FaultKind::{BadJoint, LeakyOpen, ServiceBad};
                 matches!(fault.kind, BadJoint | LeakyOpen | ServiceBad)
+                    && fault.conductors.iter().any(|conductor| conductor != "ground")
             })
         };
         self.these(set).filter(bad).flat_map(|possible| possible.boxes.clone()).collect()
@@ -279,6 +281,41 @@ impl<'c> Model<'c> {
             _ if self.is_on(load, setting) => LoadState::On,
             _ => LoadState::Off,
         }
+    }
+
+    /// Whether a breaker or protective device is closed in a setting.
+    pub(super) fn is_closed(&self, handle: &str, setting: usize) -> bool {
+        let stated = self.settings.get(setting).and_then(|setting| setting.breakers.get(handle));
+        let pole = || Some(self.circuit.branch_circuit(handle)?.breaker.closed);
+        let device = || match self.circuit.device(handle)?.kind {
+            DeviceKind::Protective { closed, .. } => Some(closed),
+            _ => None,
+        };
+        stated.copied().or_else(pole).or_else(device).unwrap_or(true)
+    }
+
+    /// Breakers that stand another way in two settings, and whether each is closed in the second.
+    pub(super) fn handles(&self, from: usize, to: usize) -> BTreeMap<String, bool> {
+        let named = [from, to].map(|setting| self.settings.get(setting));
+        let named: BTreeSet<&String> =
+            named.into_iter().flatten().flat_map(|setting| setting.breakers.keys()).collect();
+        let differs = |name: &&String| self.is_closed(name, from) != self.is_closed(name, to);
+        let moved = named.into_iter().filter(differs);
+        moved.map(|name| (name.clone(), self.is_closed(name, to))).collect()
+    }
+
+    /// Whether loads, breakers, switches and all else stand alike in two settings, as a person sees
+    /// it.
+    pub(super) fn stand_alike(&self, one: usize, other: usize) -> bool {
+        let but_loads = |setting: usize| {
+            let mut rest = self.settings.get(setting).cloned().unwrap_or_default();
+            rest.loads.clear();
+            rest.breakers.clear();
+            rest
+        };
+        self.switched(one, other) == 0
+            && self.handles(one, other).is_empty()
+            && but_loads(one) == but_loads(other)
     }
 
     /// How many loads a person switches, or plugs in or out, to get from one setting to another.

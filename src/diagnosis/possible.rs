@@ -192,6 +192,14 @@ impl Possible {
         }
     }
 
+    /// The load that draws nothing although it is on, if that is what it is.
+    pub(super) fn idle_load(&self) -> Option<&str> {
+        match &self.kind {
+            Kind::IdleLoad { load } => Some(load),
+            _ => None,
+        }
+    }
+
     /// Whether taking conductors off their joints leaves nothing of it.
     pub(super) fn is_taken_apart(&self, stands: &Condition) -> bool {
         let faults = &self.change.faults;

@@ -196,4 +196,21 @@ mod tests {
         )"#;
         compare(text, 2, (400, 20));
     }
+
+    #[test]
+    fn so_they_do_behind_a_ground_fault_breaker() {
+        let text = r#"(
+            format: 1,
+            circuits: [
+                (id: "wash", amperes: 20, ground_fault_milliamperes: 5),
+                (id: "hall", amperes: 15, leg: "L2"),
+            ],
+            boxes: [(id: "tub", from: "wash", feet: 30), (id: "stair", from: "hall", feet: 12)],
+            loads: [
+                (id: "heater", at: "tub", kind: Resistive(watts: 1200), metal_case: true),
+                (id: "kettle", at: "stair", kind: Resistive(watts: 900)),
+            ],
+        )"#;
+        compare(text, 1, (400, 20));
+    }
 }

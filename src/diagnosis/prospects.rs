@@ -1,18 +1,25 @@
 //! What could be looked at next, loads standing so or so: every instrument at every receptacle,
 //! but for what endangers or tells nothing new.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use super::Protected;
 use super::act::{Act, endangers, endangers_at, holding_s};
 use super::advise::Weighed;
 use super::belief::Evidence;
 use super::choose::Prospect;
 use super::class::{PARTED_SPREADS, shows_apart};
+use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::look::Channel;
+use super::model::DESCRIBED;
 use super::outcome::Outcomes;
 use super::predictions::Row;
+use crate::circuit::reach::{Reach, Subpanels};
+use crate::condition::LoadState;
 use crate::instrument::Instrument;
+use crate::quantity::Address;
 
 /// An act is not proposed if what is believed makes it dangerous with more than this
 /// probability.
@@ -60,8 +67,10 @@ impl Inquiry<'_> {
         let looks = &self.model.predictor.looks;
         let rows: Vec<(f64, Option<&Row>)> =
             rows.iter().map(|(weight, row)| (*weight, row.as_deref())).collect();
-        for (outlet, (place, _)) in self.model.circuit.outlets().enumerate() {
-            if self.means.out_of_reach.contains(&place.id) {
+        let trips_again = self.trips_again(setting);
+        for (outlet, (place, slots)) in self.model.circuit.outlets().enumerate() {
+            let is_behind = |(_, slot): &(String, Address)| trips_again.contains(slot.as_str());
+            if self.means.out_of_reach.contains(&place.id) || slots.slots.iter().any(is_behind) {
                 continue;
             }
             for number in 0..self.means.tools.len() {
@@ -117,6 +126,40 @@ impl Inquiry<'_> {
             }
             all > 0.0 && others < SHOWS_OTHERWISE * all
         })
+    }
+
+    /// Terminals behind breakers that were seen to trip at once with no more on than in this setting,
+    /// and less than is described: nobody closes one on the same short again, only to look.
+    fn trips_again(&self, setting: usize) -> BTreeSet<String> {
+        let told = self.evidence.iter().flat_map(|told| match told {
+            Evidence::Seen { settings, facts } => {
+                let trips = facts.iter().filter_map(|fact| match fact {
+                    Fact::Protection { name, did: Protected::TripsAtOnce } => Some(name.as_str()),
+                    _ => None,
+                });
+                trips.flat_map(|name| settings.iter().map(move |&at| (name, at))).collect()
+            }
+            _ => Vec::new(),
+        });
+        let again = told.filter(|&(_, then)| {
+            self.has_as_much_on(setting, then) && !self.has_as_much_on(then, DESCRIBED)
+        });
+        let breakers: Vec<&str> = again.map(|(breaker, _)| breaker).collect();
+        match breakers.is_empty() {
+            true => BTreeSet::new(),
+            false => Reach::of(self.model.circuit, &breakers, Subpanels::Passed).terminals,
+        }
+    }
+
+    /// Whether every load is as far on in a setting as in another.
+    fn has_as_much_on(&self, setting: usize, other: usize) -> bool {
+        let far_on = |load: &str, setting: usize| match self.model.state(load, setting) {
+            LoadState::Unplugged => 0,
+            LoadState::Off => 1,
+            LoadState::On | LoadState::Stalled => 2,
+        };
+        let mut loads = self.model.circuit.parts().loads.iter();
+        loads.all(|load| far_on(&load.id, setting) >= far_on(&load.id, other))
     }
 
     fn loading_endangers(&self, outlet: usize, rows: &[(f64, Option<&Row>)]) -> bool {

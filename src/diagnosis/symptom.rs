@@ -9,7 +9,7 @@ use super::look::{Looks, Measure, outlets_at};
 use super::predictions::Row;
 use super::reading_error::{Chances, logistic};
 use super::vital::Life;
-use super::{Complaint, WhenItTrips};
+use super::{Complaint, Overload, WhenItTrips};
 
 /// Everything as described, by number of the setting, and where a load makes it so, with that load
 /// on; then the same with that load off.
@@ -25,6 +25,8 @@ pub(super) struct Symptom {
     working: Vec<usize>,
     /// Places that are said to be dead.
     pub(super) dead: Vec<usize>,
+    /// A breaker that trips by what is on it, whatever else is wrong.
+    pub(super) overload: Option<Overload>,
 }
 
 /// Of complaints, so many have nothing to do with what is there: judgement.
@@ -32,6 +34,9 @@ const MISTAKEN: f64 = 7e-3;
 
 /// However rare the faults are that make a complaint, it is mistaken this often at least.
 const MISTAKEN_AT_LEAST: f64 = 1e-7;
+
+/// Nobody feels a shock for nothing: it is believed though it takes two rare faults.
+const FELT_MISTAKENLY_AT_LEAST: f64 = 1e-10;
 
 /// How often one box that is said to be dead, or is passed over in silence, is not.
 const ONE_BOX_OFF: f64 = 0.05;
@@ -48,6 +53,8 @@ pub(super) struct Case<'r> {
     pub(super) dead: Vec<Option<f64>>,
     /// Places where a joint of the hypothesis heats or makes contact now and then.
     pub(super) bad_joints: &'r [usize],
+    /// Loads that draw nothing although they are on.
+    pub(super) idle: Vec<&'r str>,
     pub(super) with: &'r Row,
     pub(super) without: Option<&'r Row>,
     /// Both where nothing is wrong.
@@ -92,7 +99,7 @@ impl Symptom {
             }
             _ => {}
         }
-        Self { complaint: complaint.clone(), ways, working, dead }
+        Self { complaint: complaint.clone(), ways, working, dead, overload: None }
     }
 
     /// The load whose running makes it so.
@@ -106,8 +113,12 @@ impl Symptom {
 
     /// How often a customer says this and is mistaken, of all there are: in proportion to how
     /// often it is said with reason.
-    pub(super) fn mistaken(with_reason: f64) -> f64 {
-        (MISTAKEN * with_reason).max(MISTAKEN_AT_LEAST)
+    pub(super) fn mistaken(&self, with_reason: f64) -> f64 {
+        let at_least = match self.complaint {
+            Complaint::Tingle { .. } => FELT_MISTAKENLY_AT_LEAST,
+            _ => MISTAKEN_AT_LEAST,
+        };
+        (MISTAKEN * with_reason).max(at_least)
     }
 
     /// What is said of each place by itself, as far as it is said of places; of two faults each may
@@ -155,9 +166,14 @@ impl Symptom {
             }
             Complaint::LoadDead { load } => {
                 let only = std::slice::from_ref(load);
-                case.some(only, |gets| logistic((0.3 - gets.share) / 0.06)) / case.dead_loads()
+                let gets_nothing = case.some(only, |gets| logistic((0.3 - gets.share) / 0.06));
+                let is_idle = case.idle.contains(&load.as_str());
+                f64::max(gets_nothing, f64::from(u8::from(is_idle))) / case.dead_loads()
             }
-            Complaint::Trips { breaker, when } => case.trips(breaker, when),
+            Complaint::Trips { breaker, when } => {
+                let by_its_loads = self.overload.as_ref().map_or(0.0, |overload| overload.chance);
+                f64::max(case.trips(breaker, when), by_its_loads)
+            }
             Complaint::WontReset { breaker } => 0.9 * case.tripped(case.with, breaker),
             Complaint::Tingle { from } => case.tingle(from),
             Complaint::Warm { place } => {
@@ -286,7 +302,7 @@ fn noticed(change: f64, by_half: f64) -> f64 {
 /// The same of what a load does to others when it runs: half of all speak of a change of three
 /// hundredths that was not always there, at most one in ten of what always was so.
 fn noticed_anew(change: f64, always: f64) -> f64 {
-    f64::max(noticed(change - always, 0.03), 0.1 * noticed(change, 0.06))
+    f64::max(noticed(change - always.max(0.0), 0.03), 0.1 * noticed(change, 0.06))
 }
 
 /// What gets under some 40 % of its voltage does nothing that a customer calls working.

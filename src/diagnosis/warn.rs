@@ -2,15 +2,16 @@
 
 use super::belief::Evidence;
 use super::inquiry::Inquiry;
-use super::model::DESCRIBED;
+use super::model::{ALL_ON, DESCRIBED, Set};
 use super::{Complaint, Warning};
-use crate::hazard::{Severity, Situation, hazards};
+use crate::hazard::{HazardKind, Severity, Situation, hazards};
 use crate::lookalike::Danger;
+use crate::quantity::Address;
 
 /// A danger is warned of from this probability on, however likely something harmless is.
 pub const WARNED_FROM: f64 = 0.005;
 
-/// A tingle that somebody felt is one, so often: judgement.
+/// A tingle or a heat that somebody felt is one, so often: judgement.
 const FELT: f64 = 0.98;
 
 /// Hypotheses less likely than this are not asked.
@@ -21,19 +22,30 @@ const ASKED: usize = 40;
 
 impl Inquiry<'_> {
     /// The dangers of what is believed, as things stand and as the circuit is described: energised
-    /// metal, contacts that are all live, loads that get too much, joints that burn; the gravest
+    /// metal, contacts that are all live, loads that get too much, joints that burn; and metal that
+    /// comes alive once everything is on. The gravest
     /// first, of these the likeliest. One is named from [`WARNED_FROM`] on.
     pub fn warnings(&self) -> Vec<Warning> {
         let mut found: Vec<Warning> = Vec::new();
+        let all_on = self.model.alike(ALL_ON);
+        let settings = [(self.now, false), (DESCRIBED, false), (all_on, true)];
+        let mut settings: Vec<(usize, bool)> = settings.to_vec();
+        settings.dedup_by_key(|(setting, _)| *setting);
+        let settings: Vec<_> = settings
+            .into_iter()
+            .map(|(setting, once_on)| {
+                let sound = self.model.condition(Set::SOUND, setting);
+                (setting, once_on, self.model.predictor.settled(sound))
+            })
+            .collect();
         let asked = self.likeliest().take(ASKED).take_while(|(one, _)| one.weight >= ASKED_FROM);
         for (one, set) in asked {
             if set.is_none() {
                 continue;
             }
             let mut of_this: Vec<Danger> = Vec::new();
-            let mut settings = vec![self.now, DESCRIBED];
-            settings.dedup();
-            for setting in settings {
+            for (setting, once_on, sound) in &settings {
+                let setting = *setting;
                 let condition = self.model.condition(one.leads, setting);
                 let Some((netlist, condition, solution)) = self.model.predictor.settled(condition)
                 else {
@@ -44,20 +56,26 @@ impl Inquiry<'_> {
                     condition: &condition,
                     netlist: &netlist,
                     solution: &solution,
-                    sound: None,
+                    sound: sound.as_ref().map(|(netlist, _, solution)| (netlist, solution)),
                 };
                 for hazard in hazards(&situation) {
                     let danger = Danger { severity: hazard.severity, code: hazard.kind.code() };
-                    if danger.severity > Severity::Warning || of_this.contains(&danger) {
+                    let counts = danger.severity <= Severity::Warning
+                        && (!once_on || is_live_metal(&hazard.kind));
+                    if !counts || of_this.contains(&danger) {
                         continue;
                     }
                     of_this.push(danger);
                     match found.iter_mut().find(|known| known.danger == danger) {
                         // The likeliest comes first and says where.
-                        Some(known) => known.probability += one.weight,
+                        Some(known) => {
+                            known.probability += one.weight;
+                            known.once_on &= *once_on;
+                        }
                         None => found.push(Warning {
                             danger,
                             probability: one.weight,
+                            once_on: *once_on,
                             addresses: hazard.addresses,
                         }),
                     }
@@ -74,20 +92,49 @@ impl Inquiry<'_> {
         found
     }
 
-    /// Whoever felt a tingle is believed, whatever explains the rest.
+    /// Whoever felt a tingle, or something hot, is believed, whatever explains the rest.
     fn felt(&self, found: &mut Vec<Warning>) {
         for evidence in &self.evidence {
             let Evidence::Symptom(symptom) = evidence else { continue };
-            let Complaint::Tingle { from } = &symptom.complaint else { continue };
-            let danger = Danger { severity: Severity::Danger, code: "energised_case" };
+            let (code, from) = match &symptom.complaint {
+                Complaint::Tingle { from } => ("energised_case", from),
+                Complaint::Warm { place } => ("heating_joint", place),
+                _ => continue,
+            };
+            let danger = Danger { severity: Severity::Danger, code };
             match found.iter_mut().find(|known| known.danger == danger) {
-                Some(known) => known.probability = known.probability.max(FELT),
+                Some(known) => {
+                    known.probability = known.probability.max(FELT);
+                    known.once_on = false;
+                    // Where it was felt comes first, whatever the likeliest case has live.
+                    known.addresses.retain(|address| !is_of(address, from));
+                    known.addresses.insert(0, from.as_str().into());
+                }
                 None => found.push(Warning {
                     danger,
                     probability: FELT,
+                    once_on: false,
                     addresses: vec![from.as_str().into()],
                 }),
             }
         }
     }
+}
+
+/// Whether an address is a load or place, or a terminal of it.
+fn is_of(address: &Address, name: &str) -> bool {
+    let rest = address.as_str().strip_prefix(name);
+    rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+}
+
+/// Metal that somebody touches.
+const fn is_live_metal(kind: &HazardKind) -> bool {
+    use HazardKind::{AllContactsLive, EnergisedCase, EnergisedGround, EnergisedNeutral};
+    matches!(
+        kind,
+        EnergisedGround { .. }
+            | EnergisedCase { .. }
+            | EnergisedNeutral { .. }
+            | AllContactsLive { .. }
+    )
 }

@@ -38,6 +38,9 @@ pub struct LocateReport {
     pub nothing_wrong: f64,
     /// Probability of something that is on no list.
     pub nothing_known: f64,
+    /// Breakers that are said to trip and carry more than their rating with nothing wrong, in
+    /// sentences.
+    pub overloads: Vec<String>,
     /// Things told that do not go together, each with what to make of it.
     pub conflicts: Vec<ConflictReport>,
     /// What no answer here proves.
@@ -96,21 +99,29 @@ impl LocateReport {
             .last()
             .filter(|last| matches!(&last.seen, Seen::Opened { found, .. } if !found.is_empty()));
         let found = found.and_then(|_| told.last().cloned());
-        let with = (&account.means, found);
-        let mut next = advice::next(&teller, with, &suspects, (inquiry, advice))?;
+        let overloads = inquiry.overloads();
+        let overloads: Vec<String> =
+            overloads.iter().map(|one| advice::overload_says(circuit, one)).collect();
+        let (with, answer) = ((account, found), (inquiry, advice));
+        let mut next = advice::next(&teller, with, &suspects, &overloads, answer)?;
+        let vocabulary = circuit.parts().vocabulary;
+        let warned = warning::warnings(&inquiry.warnings(), vocabulary);
         if let NextReport::Test(test) = &mut next {
             advice::closing_what_trips(circuit, &account.complaints, test);
+            if warned.iter().any(|one| one.is_live_metal()) {
+                advice::dead_while_switching(circuit, test);
+            }
         }
-        let vocabulary = circuit.parts().vocabulary;
         Ok(Self {
             circuit: circuit.parts().name.clone(),
             vocabulary,
-            warnings: warning::warnings(&inquiry.warnings(), vocabulary),
+            warnings: warned,
             explanations: suspect::explanations(&findings),
             nothing_wrong: findings.nothing_wrong,
             nothing_known: findings.nothing_known,
             conflicts: conflicts(&inquiry.conflicts(), &told, account.complaints.len()),
             unproven: unproven(&findings),
+            overloads,
             next,
             suspects,
             told,

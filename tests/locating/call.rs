@@ -119,6 +119,7 @@ pub(crate) fn locate_until<'c>(
                         let go_to = vec![GoTo {
                             place,
                             handle: false,
+                            name: None,
                             appliance: None,
                             supply: false,
                             chance: 1.0,

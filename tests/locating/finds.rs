@@ -1,7 +1,7 @@
 //! That the fault is found.
 
 use slotwise::circuit::Circuit;
-use slotwise::diagnosis::{Because, Complaint, Inquiry, Means, Tool, words};
+use slotwise::diagnosis::{Advice, Because, Complaint, Inquiry, Means, Tool, words};
 
 use crate::call::{circuit, condition, locate};
 
@@ -97,6 +97,154 @@ fn for_a_supply_that_is_far_too_low_nothing_is_opened() {
     assert!(
         first.supply && !first.opens_a_box() && course.tests.iter().all(|t| t.parting.is_none())
     );
+}
+
+/// Three circuits of one panel.
+const FELT_WORKS: &str = r#"(
+    format: 1,
+    name: "Felt works",
+    circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 20), (id: "c3", amperes: 15, leg: "L2")],
+    boxes: [
+        (id: "press", from: "c1", feet: 30),
+        (id: "vat", from: "press", feet: 12),
+        (id: "office", from: "c2", feet: 25),
+        (id: "yard", from: "c3", feet: 20),
+    ],
+    loads: [
+        (id: "carder", at: "press", kind: Resistive(watts: 1500)),
+        (id: "iron", at: "vat", on: false, kind: Resistive(watts: 1500)),
+    ],
+)"#;
+
+#[test]
+fn what_stays_live_with_its_breaker_off_is_fed_by_another_circuit_and_a_danger_at_once() {
+    let works = circuit(FELT_WORKS);
+    let lit = "tester at vat: hot-neutral lit, hot-ground lit, neutral-ground dark";
+    let off = format!("{lit} with breaker c1 off");
+    // The same indicators with the breaker on are no reason to leave out what they show with it
+    // off.
+    let still = told(&works, "", &[lit, &off]);
+    let findings = still.findings();
+    assert!(findings.nothing_wrong < 0.2, "{}", findings.nothing_wrong);
+    let warned = still.warnings();
+    let live = warned.iter().find(|warning| warning.danger.code == "live_with_breaker_off");
+    assert!(live.is_some_and(|live| live.probability > 0.5), "{warned:?}");
+    let fed_by_c2 = [
+        "non-contact at vat: hot silent with breaker c1 and c2 off",
+        "tester at vat: all dark with breaker c1 and c2 off",
+    ];
+    let found = told(&works, "", &[&off, fed_by_c2[0], fed_by_c2[1]]).findings();
+    let c2 = |fault: &slotwise::diagnosis::SuspectFault| {
+        let says = fault.fault.sentence(&works);
+        says.contains("c2") || says.contains("office")
+    };
+    let (leading, kinds) = (&found.suspects[0], ["wrong_breaker", "hots_exchanged", "hots_tied"]);
+    assert!(
+        leading.faults.iter().filter(|fault| fault.share > 0.01).all(c2),
+        "{:?}",
+        leading.faults
+    );
+    assert!(kinds.contains(&leading.faults[0].fault.kind.code()));
+}
+
+#[test]
+fn what_feeds_it_is_asked_by_switching_breakers_before_anything_is_opened() {
+    let works = circuit(FELT_WORKS);
+    let lit = "hot-neutral lit, hot-ground lit, neutral-ground dark with breaker c1 off";
+    let saw = [format!("tester at vat: {lit}"), format!("tester at press: {lit}"),
+        "tester at yard: hot-neutral lit, hot-ground lit, neutral-ground dark with breaker c1 off".to_owned(),
+        "tester at office: hot-neutral lit, hot-ground lit, neutral-ground dark with breaker c1 off".to_owned()];
+    let saw: Vec<&str> = saw.iter().map(String::as_str).collect();
+    let mut inquiry = told(&works, "", &saw);
+    let Advice::Test(test) = inquiry.advise() else { panic!("no test") };
+    assert_eq!(test.breakers.len(), 1, "a breaker is switched: {:?}", test.breakers);
+}
+
+#[test]
+fn a_breaker_with_more_on_it_than_it_carries_needs_no_fault_to_trip() {
+    let works = circuit(FELT_WORKS);
+    let mut inquiry = told(&works, "breaker c1 trips when iron starts", &[]);
+    let overload = &inquiry.overloads()[0];
+    assert!(overload.ampere > 24.0, "two of 12.5 A, less what the wires take: {overload:?}");
+    assert!(inquiry.findings().nothing_wrong > 0.7);
+    let Advice::Stop(stop) = inquiry.advise() else { panic!("a test") };
+    assert_eq!(stop.because, Because::Overloaded);
+    // On its own it is within the rating.
+    let text = FELT_WORKS.replace("at: \"press\", kind", "at: \"office\", kind");
+    let works = circuit(&text);
+    assert!(told(&works, "breaker c1 trips when iron starts", &[]).overloads().is_empty());
+}
+
+#[test]
+fn an_appliance_that_does_not_run_where_the_receptacle_is_good_is_at_fault_itself() {
+    let works = circuit(FELT_WORKS);
+    let good = ["tester at press: hot-neutral lit, hot-ground lit, neutral-ground dark"];
+    let mut inquiry = told(&works, "carder does not run", &good);
+    let Advice::Stop(stop) = inquiry.advise() else { panic!("a test") };
+    assert_eq!(stop.because, Because::NothingWrong);
+}
+
+#[test]
+fn a_ground_alone_makes_no_receptacle_warm() {
+    let works = circuit(FELT_WORKS);
+    let warm = told(&works, "press warm", &[]);
+    let leading = &warm.findings().suspects[0];
+    assert_ne!(leading.conductors(), ["ground"]);
+    let warned = warm.warnings();
+    assert_eq!(warned[0].danger.code, "heating_joint", "{warned:?}");
+}
+
+#[test]
+fn a_look_that_showed_the_same_twice_is_not_asked_for_again() {
+    let works = circuit(FELT_WORKS);
+    let looks = "non-contact at vat: hot beeps, neutral silent, ground silent";
+    let asked_at = |saw: &[&str]| match told(&works, "dead from vat on", saw).advise() {
+        Advice::Test(test) => Some((test.instrument.clone(), test.at.to_string())),
+        Advice::Stop(_) => None,
+    };
+    let vat = Some(("non-contact".to_owned(), "vat".to_owned()));
+    assert_eq!(asked_at(&[]), vat);
+    assert_ne!(asked_at(&[looks, looks]), vat);
+}
+
+#[test]
+fn a_breaker_that_trips_at_once_is_closed_on_the_same_short_no_more_only_to_look() {
+    let works = circuit(FELT_WORKS);
+    let bare = "c1 trips at once with everything unplugged";
+    let mut inquiry = Inquiry::new(&works, Means::default());
+    for complaint in words::complaints(&works, "breaker c1 trips at once").unwrap() {
+        inquiry.complain(&complaint).unwrap();
+    }
+    for seen in words::observations(&works, &Means::default().tools, bare).unwrap() {
+        inquiry.observe(&seen).unwrap();
+    }
+    let Advice::Test(next) = inquiry.advise() else { panic!("no test") };
+    let is_off = next.moment.condition.breakers.get("c1") == Some(&false);
+    let is_behind = ["press", "vat"].contains(&next.at.as_str());
+    assert!(is_off || !is_behind, "what it feeds is left dead: {next:?}");
+}
+
+#[test]
+fn whether_a_breaker_is_off_is_looked_at_before_anything_is_tested() {
+    let works = circuit(FELT_WORKS);
+    let Advice::Stop(stop) = told(&works, "everything on c1 dead", &[]).advise() else {
+        panic!("a test")
+    };
+    assert_eq!(stop.because, Because::HandleFirst);
+    assert_eq!(stop.go_to[0].name.as_deref(), Some("c1"));
+    let Advice::Test(_) = told(&works, "everything on c1 dead", &["c1 holds"]).advise() else {
+        panic!("no test")
+    };
+}
+
+#[test]
+fn a_light_that_does_not_change_has_not_brightened() {
+    let works = circuit(FELT_WORKS);
+    let brightens = told(&works, "carder brightens when iron starts", &[]);
+    let findings = brightens.findings();
+    let off = findings.suspects.iter().find(|one| one.faults[0].fault.kind.code() == "breaker_off");
+    let off = off.map_or(0.0, |off| off.probability);
+    assert!(off < 0.01, "nothing runs at all: {off}");
 }
 
 #[test]

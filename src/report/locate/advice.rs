@@ -1,16 +1,16 @@
 //! What to do next, in words: a test with what each outcome will mean, or where to go.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, DeviceKind};
 use crate::condition::LoadState;
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::known::Known;
 use crate::condition::words::speak;
 use crate::diagnosis::{
-    Advice, Amount, Because, Branch, Complaint, Feeding, GoTo, Inquiry, Means, NextTest, Parting,
-    Showed, Stop, WhenItTrips, words,
+    Account, Advice, Amount, Because, Branch, Complaint, Feeding, GoTo, Inquiry, Means, NextTest,
+    Overload, Parting, Showed, Stop, WhenItTrips, words,
 };
 use crate::instrument::{Instrument, MeasureProblem};
-use crate::report::figure::percent;
+use crate::report::figure::{amperes, percent};
 use crate::report::vocabulary::{Term, term};
 
 use super::repair::{ExpectedReading, expected};
@@ -103,10 +103,15 @@ pub struct GoToReport {
     pub place: String,
     /// Whether a handle is to be looked at, nothing opened.
     pub handle: bool,
+    /// Which breaker, device or switch that is, where it is a certain one.
+    pub name: Option<String>,
     /// An appliance that is to be unplugged and tested, nothing opened.
     pub appliance: Option<String>,
     /// Whether it is what the supply delivers that is to be measured, nothing opened.
     pub supply: bool,
+    /// Whether it is mostly a conductor of the service or the supply that is suspected there, which
+    /// no breaker makes dead.
+    pub service: bool,
     /// The chance that the first fault is seen there, after none was seen before.
     pub chance: f64,
     /// What to look for there.
@@ -118,10 +123,12 @@ const LOOKED_FOR: usize = 4;
 
 pub(super) fn next(
     teller: &Teller<'_>,
-    (means, found): (&Means, Option<String>),
+    (account, found): (&Account, Option<String>),
     suspects: &[SuspectReport],
+    overloads: &[String],
     (inquiry, advice): (&Inquiry<'_>, &Advice),
 ) -> Result<NextReport, MeasureProblem> {
+    let means = &account.means;
     let after_repair = || -> Result<Vec<ExpectedReading>, MeasureProblem> {
         Ok(expected(teller.circuit, means, &inquiry.after_repair()?))
     };
@@ -135,27 +142,56 @@ pub(super) fn next(
     Ok(match advice {
         Advice::Test(test) => NextReport::Test(test_report(teller.circuit, means, test)),
         Advice::Stop(stop) => {
-            NextReport::Stop(stop_report(teller, suspects, stop, after_repair()?))
+            let dead = account.complaints.iter().filter_map(|complaint| match complaint {
+                Complaint::LoadDead { load } => Some(speak::name(load)),
+                _ => None,
+            });
+            let dead: Vec<String> = dead.collect();
+            let says = (overloads, dead.as_slice());
+            NextReport::Stop(stop_report(teller, suspects, stop, says, after_repair()?))
         }
     })
 }
 
+/// What a breaker carries that is said to trip, in a sentence.
+pub(super) fn overload_says(circuit: &Circuit, overload: &Overload) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let name = speak::name(&overload.breaker);
+    let load = overload.load.as_ref().map(|load| speak::name(load));
+    let (ampere, rating) = (amperes(overload.ampere), overload.rating_ampere);
+    let carries = format!("{breaker} {name} carries {ampere} A and is rated {rating} A");
+    match load {
+        Some(load) if overload.is_stalled => format!(
+            "While {load} stands still and cannot start, {carries}: see whether it turns freely and \
+             is not started under load, and try it elsewhere"
+        ),
+        Some(load) if overload.is_all_on => {
+            format!("With {load} and everything else on, {carries}: run less on it at once")
+        }
+        Some(load) => format!("With {load} on, {carries}: run less on it at once"),
+        None if overload.is_all_on => {
+            format!("With everything on, {carries}: run less on it at once")
+        }
+        None => format!("As described, {carries}: run less on it at once"),
+    }
+}
+
 /// A test in words.
 pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> TestReport {
-    let switch: Vec<String> = test
-        .switch
-        .iter()
-        .map(|(load, state)| {
-            let state = match state {
-                LoadState::Unplugged => "unplugged",
-                LoadState::On | LoadState::Stalled => "on",
-                LoadState::Off => "off",
-            };
-            format!("{} {state}", speak::name(load))
-        })
-        .collect();
+    let breakers = test.breakers.iter().map(|(name, closed)| {
+        format!("breaker {} {}", speak::name(name), if *closed { "on" } else { "off" })
+    });
+    let loads = test.switch.iter().map(|(load, state)| {
+        let state = match state {
+            LoadState::Unplugged => "unplugged",
+            LoadState::On | LoadState::Stalled => "on",
+            LoadState::Off => "off",
+        };
+        format!("{} {state}", speak::name(load))
+    });
+    let switch: Vec<String> = breakers.chain(loads).collect();
     let tool = means.tools.iter().find(|tool| tool.name == test.instrument);
-    let held = held(circuit, tool.map(|tool| &tool.instrument), test);
+    let held = live_with_a_breaker_off(circuit, tool.map(|tool| &tool.instrument), test);
     let says = match switch.as_slice() {
         [] => held,
         some => format!("{}. Then {}", switching(some), lower(&held)),
@@ -202,7 +238,16 @@ pub(super) fn closing_what_trips(
     }
 }
 
-/// `Switch heater on, lamp off and unplug radio`, from states as a condition says them.
+/// Where metal may be live nothing is switched or unplugged on it live.
+pub(super) fn dead_while_switching(circuit: &Circuit, test: &mut TestReport) {
+    if test.switch.is_empty() || !test.breakers_off.is_empty() {
+        return;
+    }
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    test.says = format!("With the {breaker} off while you do so, {}", lower(&test.says));
+}
+
+/// `Switch breaker c2 off, heater on and unplug radio`, from states as a condition says them.
 fn switching(states: &[String]) -> String {
     let (mut switched, mut unplugged) = (Vec::new(), Vec::new());
     for state in states {
@@ -221,6 +266,20 @@ fn switching(states: &[String]) -> String {
 fn lower(sentence: &str) -> String {
     let mut letters = sentence.chars();
     letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
+}
+
+/// How the instrument is held, and which breakers are off if it is held live all the same.
+fn live_with_a_breaker_off(
+    circuit: &Circuit,
+    instrument: Option<&Instrument>,
+    test: &NextTest,
+) -> String {
+    let held = held(circuit, instrument, test);
+    let is_dead = matches!(instrument, Some(Instrument::Ohmmeter(_))) || test.parting.is_some();
+    match breakers_off(test).next() {
+        Some(_) if !is_dead => format!("With {} off, {}", dead(circuit, test), lower(&held)),
+        _ => held,
+    }
 }
 
 /// How the instrument is held there.
@@ -323,11 +382,12 @@ fn stop_report(
     teller: &Teller<'_>,
     suspects: &[SuspectReport],
     stop: &Stop,
+    (overloads, dead_loads): (&[String], &[String]),
     after_repair: Vec<ExpectedReading>,
 ) -> StopReport {
     let go_to: Vec<GoToReport> = stop.go_to.iter().map(|one| go_to(teller, one)).collect();
     StopReport {
-        says: stop_says(teller.circuit, suspects, stop, &go_to),
+        says: stop_says(teller.circuit, (suspects, &go_to), stop, (overloads, dead_loads)),
         because: stop.because,
         because_says: because(stop.because),
         go_to,
@@ -344,17 +404,28 @@ const fn because(because: Because) -> &'static str {
         Because::NothingParts => "no test within reach parts what is left",
         Because::NothingWrong => "nothing is wrong, as far as can be told",
         Because::NothingKnown => "nothing that is known explains what was seen",
+        Because::HandleFirst => "this is told first: it is free to look, and parts much",
+        Because::Overloaded => "what is on the breaker explains that it trips",
     }
 }
 
 fn stop_says(
     circuit: &Circuit,
-    suspects: &[SuspectReport],
+    (suspects, go_to): (&[SuspectReport], &[GoToReport]),
     stop: &Stop,
-    go_to: &[GoToReport],
+    (overloads, dead_loads): (&[String], &[String]),
 ) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     match (stop.because, go_to.first(), suspects.first()) {
+        (Because::Overloaded, ..) => overloads.join(". "),
+        (Because::NothingWrong, ..) if !dead_loads.is_empty() => {
+            let loads = dead_loads.join(" and ");
+            format!(
+                "The wiring brings {loads} its voltage: try it elsewhere, then its cord, its own \
+                 switch and its own protection. If it runs elsewhere, read the receptacle again \
+                 with it plugged in"
+            )
+        }
         (Because::NothingWrong, ..) => {
             "Nothing to repair has shown itself. If the complaint comes back, read the same places \
              again while it is there"
@@ -366,29 +437,7 @@ fn stop_says(
              reading named below"
                 .to_owned()
         }
-        (_, Some(first), _) if first.handle => {
-            let look_for = first.look_for.first().map_or("all of them", String::as_str);
-            format!(
-                "Look at the handles at {} first ({look_for}?): nothing needs to be opened. What \
-                 is off is switched on once, and watched",
-                first.place
-            )
-        }
-        (_, Some(first), _) if first.supply => {
-            let look_for = first.look_for.first().map_or("all of them", String::as_str);
-            format!(
-                "Have what arrives at {} measured first, by whoever may work there ({look_for}? \
-                 {}): no box is opened for it. If it is so, call the utility",
-                first.place,
-                percent(first.chance)
-            )
-        }
-        (_, Some(GoToReport { appliance: Some(load), chance, .. }), _) => format!(
-            "Unplug {} ({}): its insulation is to be tested, and nothing else is opened for it. \
-             Everything else should work without it",
-            speak::name(load),
-            percent(*chance)
-        ),
+        (_, Some(first), _) if nothing_is_opened(first) => without_opening(circuit, first),
         (_, Some(first), leading) => {
             let chance = percent(first.chance);
             let what = leading.map_or(String::new(), |leading| {
@@ -403,8 +452,63 @@ fn stop_says(
     }
 }
 
+/// Whether no box is opened at a place by whoever reads this.
+fn nothing_is_opened(first: &GoToReport) -> bool {
+    first.handle || first.supply || first.service || first.appliance.is_some()
+}
+
+/// What to do at a place where no box is opened.
+fn without_opening(circuit: &Circuit, first: &GoToReport) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let look_for = first.look_for.first().map_or("all of them", String::as_str);
+    let chance = percent(first.chance);
+    if first.handle {
+        let answers = first.name.as_ref().filter(|name| {
+            circuit
+                .device(name)
+                .is_none_or(|device| matches!(device.kind, DeviceKind::Protective { .. }))
+        });
+        let answers = answers.map_or_else(String::new, |name| {
+            let name = match circuit.device(name) {
+                Some(_) => speak::name(&Known::of(circuit).name_of_device(name)),
+                None => speak::name(name),
+            };
+            format!(
+                ": answer `{name} holds`, `{name} trips at once`, `{name} does not reset` or \
+                 `{name} found off`"
+            )
+        });
+        return format!(
+            "Look at the handles and reset buttons at {} first ({look_for}?): nothing needs to \
+             be opened. What is off or has tripped is closed once, and watched{answers}",
+            first.place
+        );
+    }
+    if first.supply {
+        return format!(
+            "Have what arrives at {} measured first, by whoever may work there ({look_for}? \
+             {chance}): no box is opened for it. If it is so, call the utility",
+            first.place
+        );
+    }
+    if let Some(load) = first.appliance.as_ref().filter(|_| !first.service) {
+        return format!(
+            "With its {breaker} off, unplug {} ({chance}): its insulation is to be tested, and \
+             nothing else is opened for it. Everything else should work without it",
+            speak::name(load)
+        );
+    }
+    format!(
+        "Switch off the main, or every {breaker}, keep off the metal of {} and call the utility \
+         ({look_for}? {chance}). No {breaker} makes these conductors dead: what has to be measured or \
+         opened there is for who may work on the service",
+        first.place
+    )
+}
+
 fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
     let mut faults: Vec<(f64, String)> = Vec::new();
+    let (mut of_service, mut all) = (0.0, 0.0);
     for suspect in &teller.findings.suspects {
         let here = suspect.faults.iter().filter(|f| match one.supply {
             true => f.fault.kind == FaultKind::SupplyVoltage,
@@ -415,15 +519,22 @@ fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
             is_handle(fault.kind) == one.handle && appliance == one.appliance.as_deref()
         };
         for fault in here.filter(|f| sought(&f.fault)) {
-            faults.push((suspect.probability * fault.share, fault.fault.sentence(teller.circuit)));
+            let weight = suspect.probability * fault.share;
+            all += weight;
+            if matches!(fault.fault.kind, FaultKind::ServiceLost | FaultKind::ServiceBad) {
+                of_service += weight;
+            }
+            faults.push((weight, fault.fault.sentence(teller.circuit)));
         }
     }
     faults.sort_by(|a, b| b.0.total_cmp(&a.0));
     GoToReport {
         place: one.place.clone(),
         handle: one.handle,
+        name: one.name.clone(),
         appliance: one.appliance.clone(),
         supply: one.supply,
+        service: of_service > 0.5 * all,
         chance: one.chance,
         look_for: faults.into_iter().take(LOOKED_FOR).map(|(_, sentence)| sentence).collect(),
     }

@@ -2,7 +2,7 @@
 //! them.
 
 use crate::circuit::{Circuit, Side};
-use crate::condition::catalogue::FaultKind;
+use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::speak;
 use crate::diagnosis::{Findings, Suspect, Word, words};
 use crate::lookalike::Wrong;
@@ -122,6 +122,8 @@ impl Teller<'_> {
         let would = self.would(word);
         let says = match (agrees, would.is_empty()) {
             (true, _) | (_, true) => told.to_owned(),
+            // What is soft on every side is told as what it should have shown.
+            (false, false) if told.contains(&would) => told.to_owned(),
             (false, false) => format!("{told}; it would have shown {would}"),
         };
         let times = word.times.is_finite().then_some(word.times);
@@ -160,7 +162,8 @@ impl Teller<'_> {
             FaultKind::SupplyVoltage => {
                 format!("{}, such as {}", fault.kind.meaning(), fault.sentence(self.circuit))
             }
-            kind => {
+            FaultKind::WrongBreaker | FaultKind::NeutralOnBus => self.wrong(suspect, fault),
+            _ => {
                 let mut listed = suspect.faults.iter().filter(|one| one.share >= LISTED_FROM);
                 if listed.all(|one| one.fault.is_another_amount_of(fault)) {
                     let sentence = fault.sentence(self.circuit);
@@ -169,10 +172,16 @@ impl Teller<'_> {
                         false => sentence,
                     };
                 }
-                let wrong = Wrong { kind, conductors: fault.conductors.clone() };
-                format!("{}: {}", wrong_in_words(&wrong, vocabulary), one_of(&suspect.boxes))
+                self.wrong(suspect, fault)
             }
         }
+    }
+
+    /// What is wrong, whichever of its kind it is, and where.
+    fn wrong(&self, suspect: &Suspect, fault: &PossibleFault) -> String {
+        let wrong = Wrong { kind: fault.kind, conductors: fault.conductors.clone() };
+        let what = wrong_in_words(&wrong, self.circuit.parts().vocabulary);
+        format!("{what}: {}", one_of(&suspect.boxes))
     }
 }
 

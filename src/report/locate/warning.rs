@@ -1,7 +1,7 @@
 //! Dangers of what is believed, in words.
 
 use crate::circuit::Vocabulary;
-use crate::diagnosis::Warning;
+use crate::diagnosis::{ENDANGERS_BELOW, Warning};
 use crate::hazard::Severity;
 use crate::report::hazard_words::advice;
 use crate::report::lookalikes::danger_in_words;
@@ -15,6 +15,8 @@ pub struct WarningReport {
     pub severity: Severity,
     /// How likely it is there as things stand.
     pub probability: f64,
+    /// It is so only once loads are switched on that are off as things stand.
+    pub once_on: bool,
     /// Where, in the likeliest case.
     pub addresses: Vec<String>,
     /// What may be so, in a few words.
@@ -24,6 +26,14 @@ pub struct WarningReport {
 }
 
 impl WarningReport {
+    /// Whether metal that a person touches with an appliance may be live as things stand, likely
+    /// enough that nobody should touch it.
+    pub(super) fn is_live_metal(&self) -> bool {
+        matches!(self.kind, "energised_case" | "energised_ground")
+            && !self.once_on
+            && self.probability >= ENDANGERS_BELOW
+    }
+
     /// Whether it can kill or start a fire as things stand.
     pub fn is_grave(&self) -> bool {
         self.severity == Severity::Danger
@@ -45,8 +55,13 @@ pub(super) fn warnings(warnings: &[Warning], vocabulary: Vocabulary) -> Vec<Warn
             kind: warning.danger.code,
             severity: warning.danger.severity,
             probability: warning.probability,
+            once_on: warning.once_on,
             addresses,
-            says: if named.is_empty() { what } else { format!("{what} at {named}") },
+            says: match (named.is_empty(), warning.once_on) {
+                (true, _) => what,
+                (false, false) => format!("{what} at {named}"),
+                (false, true) => format!("{what} at {named} once loads there are on"),
+            },
             advice: advice(warning.danger.code),
         }
     };

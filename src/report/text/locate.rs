@@ -1,5 +1,6 @@
 //! [`LocateReport`] as text: the hazard and what to do next within the first five lines.
 
+use crate::diagnosis::Because;
 use crate::report::caution::CAUTION;
 use crate::report::figure::{minutes, percent};
 use crate::report::locate::{
@@ -49,6 +50,7 @@ pub fn locate_whole(report: &LocateReport, emphasis: Emphasis) -> String {
     let teller = Teller { report, emphasis };
     let mut text = teller.first_warning();
     text.push_str(&teller.next());
+    text.push_str(&teller.overloads());
     text.push_str(&teller.other_warnings());
     text.push_str(&teller.conflicts());
     text.push_str(&teller.suspects());
@@ -62,11 +64,12 @@ pub fn locate_step(report: &LocateReport, emphasis: Emphasis) -> String {
     let teller = Teller { report, emphasis };
     let mut text = teller.first_warning();
     text.push_str(&teller.next());
+    text.push_str(&teller.overloads());
     text.push_str(&teller.conflicts());
     let nothing = ("nothing is wrong", report.nothing_wrong);
     let unknown = ("something that is on no list", report.nothing_known);
-    let suspect = report.suspects.first().map(|one| (one.says.as_str(), one.probability));
-    let mut so_far: Vec<(&str, f64)> = [nothing, unknown].into_iter().chain(suspect).collect();
+    let suspects = report.suspects.iter().take(2).map(|one| (one.says.as_str(), one.probability));
+    let mut so_far: Vec<(&str, f64)> = [nothing, unknown].into_iter().chain(suspects).collect();
     so_far.sort_by(|a, b| b.1.total_cmp(&a.1));
     let said = so_far.iter().take(2).map(|(says, p)| format!("{says} ({})", percent(*p)));
     text.push_str(&wrapped("So far  ", &said.collect::<Vec<_>>().join("; else ")));
@@ -191,11 +194,30 @@ impl Teller<'_> {
                 Some(load) => format!("else unplug {load}"),
                 None if place.handle => format!("else look at {}", place.place),
                 None if place.supply => "else have the supply measured".to_owned(),
+                None if place.service => {
+                    format!("else have the service at {} seen to", place.place)
+                }
                 None => format!("else open {}", place.place),
             };
             text.push_str(&wrapped(&margin(place.chance), &says));
         }
         text
+    }
+
+    /// What is on a breaker that trips, where that is not what to do next already.
+    fn overloads(&self) -> String {
+        if self.report.overloads.is_empty() || self.is_overloaded() {
+            return String::new();
+        }
+        let mut text = self.heading("With nothing wrong");
+        for overload in &self.report.overloads {
+            text.push_str(&wrapped("  ", &format!("{overload}.")));
+        }
+        text
+    }
+
+    fn is_overloaded(&self) -> bool {
+        matches!(&self.report.next, NextReport::Stop(stop) if stop.because == Because::Overloaded)
     }
 
     fn conflicts(&self) -> String {

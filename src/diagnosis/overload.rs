@@ -1,0 +1,108 @@
+//! Breakers that are said to trip and have more on them than they carry, with nothing wrong.
+
+use serde::Serialize;
+
+use super::model::{ALL_ON, Model};
+use super::reading_error::logistic;
+use super::{Complaint, WhenItTrips};
+use crate::circuit::LoadKind;
+use crate::condition::{Condition, LoadState};
+use crate::netlist::wire;
+use crate::solution::solve;
+
+/// A breaker that trips by what is on it.
+///
+/// ```
+/// use slotwise::circuit::file;
+/// use slotwise::diagnosis::{Complaint, Inquiry, Means, WhenItTrips};
+/// let text = r#"(format: 1, circuits: [(id: "c1", amperes: 15)],
+///     boxes: [(id: "chair", from: "c1", feet: 20), (id: "basin", from: "chair", feet: 9)],
+///     loads: [(id: "hood", at: "chair", kind: Resistive(watts: 1500)),
+///         (id: "dryer", at: "basin", on: false, kind: Resistive(watts: 1500))])"#;
+/// let circuit = file::read(text).unwrap().circuit;
+/// let mut inquiry = Inquiry::new(&circuit, Means::default());
+/// let when = WhenItTrips::WithLoad { load: "dryer".into() };
+/// inquiry.complain(&Complaint::Trips { breaker: "c1".into(), when }).unwrap();
+/// let overload = &inquiry.overloads()[0];
+/// assert!(overload.ampere > 24.0 && overload.rating_ampere == 15.0);
+/// assert!(inquiry.findings().nothing_wrong > 0.5, "two heaters of 12.5 A and no fault");
+/// ```
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Overload {
+    /// The breaker, by its circuit.
+    pub breaker: String,
+    /// The load that is said to make it trip, if one is.
+    pub load: Option<String>,
+    /// It carries that only while this load, a motor, stands still and cannot start.
+    pub is_stalled: bool,
+    /// It carries that only with every load on.
+    pub is_all_on: bool,
+    /// What the breaker carries then, amperes rms.
+    pub ampere: f64,
+    /// Its rating, amperes.
+    pub rating_ampere: f64,
+    /// The chance that it trips so: judgement.
+    pub chance: f64,
+}
+
+/// Half of all breakers trip in the end at this multiple of their rating; a thermal one may not
+/// below 1.13 and must at 1.45 (IEC 60898-1, table 7).
+const HALF_TRIP_AT: f64 = 1.2;
+
+/// A motor that stands still for seconds trips at this.
+const STALLED_TRIP_AT: f64 = 2.0;
+
+/// How far these are spread, and how often things stand so when a breaker trips: judgement.
+const SPREAD: f64 = 0.06;
+const WITH_ALL_ON: f64 = 0.5;
+const STALLED: f64 = 0.3;
+
+/// What explains a complaint of a breaker that trips, if what is on it does.
+pub(super) fn overload(model: &Model<'_>, complaint: &Complaint) -> Option<Overload> {
+    let Complaint::Trips { breaker, when } = complaint else { return None };
+    let rating_ampere = model.circuit.branch_circuit(breaker)?.breaker.rating_ampere?;
+    let (load, usual) = match when {
+        WhenItTrips::AtOnce => return None,
+        WhenItTrips::WithLoad { load } => (Some(load), 1.0),
+        WhenItTrips::AfterAWhile => (None, 1.0),
+        WhenItTrips::NowAndThen => (None, 0.5),
+    };
+    let with = |mut condition: Condition, state: LoadState| {
+        condition.loads.extend(load.map(|load| (load.clone(), state)));
+        condition
+    };
+    let all_on = model.settings.get(ALL_ON).cloned().unwrap_or_default();
+    let is_motor = load.and_then(|load| model.circuit.load(load));
+    let is_motor = is_motor.is_some_and(|load| matches!(load.kind, LoadKind::Motor { .. }));
+    let mut ways = vec![
+        (with(Condition::default(), LoadState::On), usual, HALF_TRIP_AT),
+        (with(all_on, LoadState::On), usual * WITH_ALL_ON, HALF_TRIP_AT),
+    ];
+    if is_motor {
+        let stalled = with(Condition::default(), LoadState::Stalled);
+        ways.push((stalled, STALLED, STALLED_TRIP_AT));
+    }
+    let ways = ways.into_iter().enumerate().filter_map(|(at, (condition, often, half_at))| {
+        let ampere = carries(model, breaker, &condition)?;
+        let chance = often * logistic((ampere / rating_ampere - half_at) / SPREAD);
+        Some(Overload {
+            breaker: breaker.clone(),
+            load: load.cloned(),
+            is_stalled: at == 2,
+            is_all_on: at == 1,
+            ampere,
+            rating_ampere,
+            chance,
+        })
+    });
+    ways.max_by(|a, b| a.chance.total_cmp(&b.chance).then(b.is_all_on.cmp(&a.is_all_on)))
+        .filter(|most| most.chance > 0.05)
+}
+
+/// What a breaker carries with nothing wrong, amperes.
+fn carries(model: &Model<'_>, breaker: &str, condition: &Condition) -> Option<f64> {
+    let netlist = wire(model.circuit, condition).ok()?;
+    let solution = solve(&netlist).ok()?;
+    let pole = netlist.find_element(&format!("breaker:{breaker}"))?;
+    Some(solution.current(pole).magnitude())
+}
