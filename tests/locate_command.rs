@@ -250,3 +250,28 @@ fn a_joint_found_bad_in_an_open_box_is_asked_for_its_side_and_not_for_its_box() 
     assert!(err.contains("hopper has") && err.contains("line side; load side"), "{err}");
     assert!(err.contains("opened hopper: neutral"), "{err}");
 }
+
+#[test]
+fn nobody_is_sent_into_the_panel_for_a_conductor_that_no_breaker_makes_dead() {
+    let high = "voltmeter at hatch: hot-neutral 163.9 V, hot-ground 163.8 V, neutral-ground 0.1 V";
+    let text =
+        prints(&["tests/locate/pavilion.ron", "--complaint", "lights flicker", "--saw", high], "");
+    reads_well(&text, 0);
+    assert!(text.contains("service neutral open") && text.contains("utility"), "{text}");
+    assert!(!text.contains("proven dead, open panel"), "{text}");
+    assert!(text.contains("too much voltage at a load"), "{text}");
+}
+
+#[test]
+fn before_anything_is_tested_a_handle_is_looked_at_and_tests_go_on_from_there() {
+    let all_dead = ["tests/locate/pavilion.ron", "--complaint", "everything on c1 dead"];
+    let text = prints(&all_dead, "");
+    reads_well(&text, 0);
+    assert!(text.contains("Look at the handles") && text.contains("`c1 holds`"), "{text}");
+    assert!(!text.contains("No more tests") && !text.contains("After the repair"), "{text}");
+    let mut step = all_dead.to_vec();
+    step.push("--step");
+    let text = prints(&step, "c1 holds\nquit\n");
+    let after = text.split("> ").nth(1).unwrap();
+    assert!(after.contains("Next    ") && !after.contains("Look at the handles"), "{text}");
+}

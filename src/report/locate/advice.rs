@@ -404,7 +404,7 @@ const fn because(because: Because) -> &'static str {
         Because::NothingParts => "no test within reach parts what is left",
         Because::NothingWrong => "nothing is wrong, as far as can be told",
         Because::NothingKnown => "nothing that is known explains what was seen",
-        Because::HandleFirst => "this is told first: it is free to look, and parts much",
+        Because::HandleFirst => "to look is free and parts much: tests go on from the answer",
         Because::Overloaded => "what is on the breaker explains that it trips",
     }
 }

@@ -188,6 +188,10 @@ impl Teller<'_> {
     fn stop(&self, stop: &StopReport) -> String {
         let mut text = self.mark("Next", stop.says.trim_end_matches('.'));
         text = format!("{}.\n", text.trim_end());
+        if stop.because == Because::HandleFirst {
+            text.push_str(&wrapped("        ", &format!("First, because {}.", stop.because_says)));
+            return text;
+        }
         text.push_str(&wrapped("        ", &format!("No more tests: {}.", stop.because_says)));
         for place in stop.go_to.iter().skip(1).take(LISTED_AT_LEAST) {
             let says = match &place.appliance {
@@ -310,6 +314,8 @@ impl Teller<'_> {
         let mut text = String::new();
         let after_repair = match &self.report.next {
             NextReport::Test(_) => None,
+            // Nothing is repaired before a handle was looked at.
+            NextReport::Stop(stop) if stop.because == Because::HandleFirst => None,
             NextReport::Stop(stop) => Some(&stop.after_repair),
             NextReport::Repair(repair) => Some(&repair.after_repair),
         };
