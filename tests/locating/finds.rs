@@ -148,19 +148,6 @@ fn what_stays_live_with_its_breaker_off_is_fed_by_another_circuit_and_a_danger_a
 }
 
 #[test]
-fn what_feeds_it_is_asked_by_switching_breakers_before_anything_is_opened() {
-    let works = circuit(FELT_WORKS);
-    let lit = "hot-neutral lit, hot-ground lit, neutral-ground dark with breaker c1 off";
-    let saw = [format!("tester at vat: {lit}"), format!("tester at press: {lit}"),
-        "tester at yard: hot-neutral lit, hot-ground lit, neutral-ground dark with breaker c1 off".to_owned(),
-        "tester at office: hot-neutral lit, hot-ground lit, neutral-ground dark with breaker c1 off".to_owned()];
-    let saw: Vec<&str> = saw.iter().map(String::as_str).collect();
-    let mut inquiry = told(&works, "", &saw);
-    let Advice::Test(test) = inquiry.advise() else { panic!("no test") };
-    assert_eq!(test.breakers.len(), 1, "a breaker is switched: {:?}", test.breakers);
-}
-
-#[test]
 fn a_breaker_with_more_on_it_than_it_carries_needs_no_fault_to_trip() {
     let works = circuit(FELT_WORKS);
     let mut inquiry = told(&works, "breaker c1 trips when iron starts", &[]);
