@@ -34,9 +34,10 @@ const SWITCHED_LOADS: usize = 6;
 /// Breakers that are switched one by one in the search for what feeds a place, at most.
 const SWITCHED_BREAKERS: usize = 8;
 
-/// Settings that a person can bring about from where things stand: as they stand, loads as described,
-/// all off, all on, and each load switched; where a breaker was switched off for a look, that on again,
-/// or one more off; and where an appliance is suspected itself, that unplugged, or all.
+/// Settings that a person can bring about from where things stand: as they stand, loads as
+/// described, all off, all on, and each load switched; where a breaker was switched off for a look,
+/// that on again, or one more off; and where an appliance is suspected itself, that unplugged, or
+/// all.
 pub(super) fn reachable(
     model: &mut Model<'_>,
     now: usize,

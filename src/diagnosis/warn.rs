@@ -23,8 +23,8 @@ const ASKED: usize = 40;
 impl Inquiry<'_> {
     /// The dangers of what is believed, as things stand and as the circuit is described: energised
     /// metal, contacts that are all live, loads that get too much, joints that burn; and metal that
-    /// comes alive once everything is on. The gravest
-    /// first, of these the likeliest. One is named from [`WARNED_FROM`] on.
+    /// comes alive once everything is on. The gravest first, of these the likeliest. One is named
+    /// from [`WARNED_FROM`] on.
     pub fn warnings(&self) -> Vec<Warning> {
         let mut found: Vec<Warning> = Vec::new();
         let all_on = self.model.alike(ALL_ON);

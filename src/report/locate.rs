@@ -108,7 +108,9 @@ impl LocateReport {
         let warned = warning::warnings(&inquiry.warnings(), vocabulary);
         if let NextReport::Test(test) = &mut next {
             advice::closing_what_trips(circuit, &account.complaints, test);
-            if warned.iter().any(|one| one.is_live_metal()) {
+            let moves_a_breaker =
+                matches!(advice, Advice::Test(asked) if !asked.breakers.is_empty());
+            if !moves_a_breaker && warned.iter().any(WarningReport::is_live_metal) {
                 advice::dead_while_switching(circuit, test);
             }
         }

@@ -244,7 +244,7 @@ pub(super) fn dead_while_switching(circuit: &Circuit, test: &mut TestReport) {
         return;
     }
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
-    test.says = format!("With the {breaker} off while you do so, {}", lower(&test.says));
+    test.says = format!("With the {breaker} off for that alone, {}", lower(&test.says));
 }
 
 /// `Switch breaker c2 off, heater on and unplug radio`, from states as a condition says them.
