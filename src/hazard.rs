@@ -10,7 +10,11 @@ use crate::netlist::Netlist;
 use crate::quantity::Address;
 use crate::solution::{Holding, Solution};
 
+mod bridge;
+mod bypass;
+mod clearing;
 mod conductor;
+mod ground;
 mod joint;
 mod load;
 mod protection;
@@ -135,11 +139,29 @@ pub enum HazardKind {
         /// Volts to remote earth.
         volt: f64,
     },
+    /// A hot that touched this metal would make nothing trip in time, and the metal would stay live.
+    FaultNotCleared {
+        /// What would flow into the worst of it, amperes.
+        ampere: f64,
+        /// The potential to earth that the metal would stay at, volts.
+        volt: f64,
+        /// The slowest that anything may be to trip, seconds; `None` if nothing must.
+        slowest_s: Option<f64>,
+        /// A ground-fault device trips once a person touches the metal, not before.
+        by_touch: bool,
+    },
     /// A load gets more than it is made for.
     OverVoltage {
         /// Volts across it.
         volt: f64,
         /// Volts it should get.
+        should_be_volt: f64,
+    },
+    /// A receptacle gives more than what is plugged in there is made for.
+    OutletOverVoltage {
+        /// Volts between its slots.
+        volt: f64,
+        /// Volts that should be there.
         should_be_volt: f64,
     },
     /// A load that is on gets less than it can work with.
@@ -148,6 +170,22 @@ pub enum HazardKind {
         volt: f64,
         /// Volts it should get.
         should_be_volt: f64,
+    },
+    /// What a ground-fault device should feed has its power past it.
+    NotBehindDevice {
+        /// The highest potential to earth that stays behind it once it has tripped, volts.
+        volt: f64,
+        /// It has tripped.
+        tripped: bool,
+    },
+    /// A ground reaches the source by the neutral of its circuit alone.
+    GroundOnNeutral,
+    /// Conductors touch that should not, and make heat there.
+    HeatingFault {
+        /// The current, amperes.
+        ampere: f64,
+        /// The heat, watts.
+        watt: f64,
     },
     /// A joint turns power into heat.
     HeatingJoint {
@@ -212,6 +250,11 @@ impl HazardKind {
             Self::EnergisedNeutral { .. } => "energised_neutral",
             Self::LiveWithBreakerOff { .. } => "live_with_breaker_off",
             Self::AllContactsLive { .. } => "all_contacts_live",
+            Self::FaultNotCleared { .. } => "fault_not_cleared",
+            Self::NotBehindDevice { .. } => "not_behind_device",
+            Self::GroundOnNeutral => "ground_on_neutral",
+            Self::HeatingFault { .. } => "heating_fault",
+            Self::OutletOverVoltage { .. } => "outlet_over_voltage",
             Self::OverVoltage { .. } => "over_voltage",
             Self::UnderVoltage { .. } => "under_voltage",
             Self::HeatingJoint { .. } => "heating_joint",
@@ -231,14 +274,19 @@ impl HazardKind {
             Self::EnergisedCase { .. } => 2,
             Self::EnergisedNeutral { .. } => 3,
             Self::LiveWithBreakerOff { .. } => 4,
-            Self::ProtectionDead { .. } => 5,
-            Self::HeatingJoint { .. } => 6,
-            Self::NeutralOverload { .. } => 7,
-            Self::ConductorOverload { .. } => 8,
-            Self::Overload { .. } => 9,
-            Self::StrayCurrent { .. } => 10,
-            Self::OverVoltage { .. } => 11,
-            Self::UnderVoltage { .. } => 12,
+            Self::NotBehindDevice { .. } => 5,
+            Self::HeatingFault { .. } => 6,
+            Self::ProtectionDead { .. } => 7,
+            Self::FaultNotCleared { .. } => 8,
+            Self::GroundOnNeutral => 9,
+            Self::HeatingJoint { .. } => 10,
+            Self::NeutralOverload { .. } => 11,
+            Self::ConductorOverload { .. } => 12,
+            Self::Overload { .. } => 13,
+            Self::StrayCurrent { .. } => 14,
+            Self::OverVoltage { .. } => 15,
+            Self::OutletOverVoltage { .. } => 16,
+            Self::UnderVoltage { .. } => 17,
         }
     }
 }
@@ -258,6 +306,13 @@ pub struct Limits {
     pub touch_wet_volt: f64,
     /// Where the touch voltages come from.
     pub touch_source: &'static str,
+    /// The longest that metal may stay live after a fault to it, seconds.
+    pub cleared_within_s: f64,
+    /// A danger that protection ends sooner is not reported, seconds: what IEC 60364-4-41, table
+    /// 41.1, gives circuits of 120 and of 230 V.
+    pub momentary_s: f64,
+    /// Where the time comes from.
+    pub cleared_source: &'static str,
     /// Lowest voltage at a load, as a share of what it should get.
     pub supply_low_share: f64,
     /// Highest voltage at a load, as a share of what it should get.
@@ -282,6 +337,10 @@ impl Limits {
                 touch_volt: 30.0,
                 touch_wet_volt: 15.0,
                 touch_source: "30 V rms, 15 V where wet: NEC Class 2 and UL touch limits",
+                cleared_within_s: 60.0,
+                momentary_s: 0.8,
+                cleared_source: "60 s (judgement: NEC 250.4(A)(5) states no time, and at five \
+                                 times its rating a breaker may take 50)",
                 supply_low_share: 104.0 / 120.0,
                 supply_high_share: 127.0 / 120.0,
                 supply_source: "104 to 127 V on a 120 V base: ANSI C84.1, Range B, utilisation",
@@ -293,6 +352,10 @@ impl Limits {
                 touch_wet_volt: 25.0,
                 touch_source: "50 V, 25 V where wet: conventional touch voltage limit, \
                                IEC 60364-4-41",
+                cleared_within_s: 5.0,
+                momentary_s: 0.4,
+                cleared_source: "5 s: IEC 60364-4-41, 411.3.2.3, the longest anywhere in a TN \
+                                 system",
                 supply_low_share: 0.9,
                 supply_high_share: 1.1,
                 supply_source: "nominal voltage within 10 %: IEC 60038, EN 50160",
@@ -330,6 +393,10 @@ pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
     let limits = Limits::of(situation.circuit.parts().vocabulary);
     let holding = Holding::new(situation.netlist, situation.solution);
     let mut found = touch::energised(situation, &limits, &holding);
+    found.extend(bypass::not_behind(situation, &limits));
+    found.extend(bridge::heating(situation));
+    found.extend(clearing::not_to_be_cleared(situation, &limits, &holding));
+    found.extend(ground::on_neutral(situation, &limits, &holding));
     found.extend(joint::heating(situation));
     found.extend(conductor::overloads(situation));
     found.extend(load::overloads(situation));

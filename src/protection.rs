@@ -16,6 +16,7 @@ use crate::netlist::{Netlist, WireProblem, Wiring};
 use crate::quantity::Address;
 use crate::solution::{Refusal, Solution, solve};
 
+mod clearing;
 mod curve;
 mod grounded_neutral;
 mod guard;
@@ -29,6 +30,8 @@ use residual::Delay;
 use state::Solved;
 pub(crate) use state::State;
 
+pub use clearing::{Clearing, clear};
+pub(crate) use curve::overcurrent;
 pub use guard::circuit_conductors;
 pub use pressed::{Pressed, press};
 pub use time::TimeBand;

@@ -257,3 +257,243 @@ fn a_lost_leg_puts_no_second_hot_on_a_shared_neutral() {
     let brewery = brewery(r#"["L1", "L2"]"#, 1500, 100);
     assert!(of_kind(&hazards(&brewery, "leg L1 lost"), "neutral_overload").is_empty());
 }
+
+/// The places of metal on which a fault would stay, of each severity.
+fn not_cleared(circuit: &Circuit, words: &str) -> Vec<(Severity, Vec<String>)> {
+    let found = hazards(circuit, words);
+    let of_it = of_kind(&found, "fault_not_cleared");
+    of_it.iter().map(|hazard| (hazard.severity, hazard.addresses.clone())).collect()
+}
+
+/// A smithy: a hearth and a bench with a grinder, and a boiler that is wired in.
+fn smithy(supply: &str, circuit: &str) -> Circuit {
+    let text = format!(
+        r#"(
+            format: 1,
+            name: "Smithy",
+            {supply}
+            circuits: [({circuit})],
+            boxes: [
+                (id: "hearth", from: "c1", metres: 12),
+                (id: "bench", from: "hearth", metres: 6),
+                (id: "cellar", from: "bench", metres: 6, devices: []),
+            ],
+            loads: [
+                (id: "grinder", at: "bench", kind: Motor(watts: 400), on: false),
+                (id: "boiler", at: "cellar", kind: Resistive(watts: 900), wired: true),
+            ],
+        )"#
+    );
+    file::read(&text).unwrap_or_else(|problems| panic!("{problems:#?}")).circuit
+}
+
+const NORTH_AMERICAN: &str = r#"id: "c1", amperes: 15"#;
+
+#[test]
+fn a_ground_that_is_open_leaves_every_case_past_it_with_nothing_that_would_trip() {
+    let smithy = smithy("", NORTH_AMERICAN);
+    assert_eq!(not_cleared(&smithy, ""), vec![], "a sound circuit clears its faults");
+    let beyond = ["bench.ground", "boiler.frame"].map(str::to_owned).to_vec();
+    let found = not_cleared(&smithy, "ground open at bench, line side");
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(found[0].0, Severity::Warning);
+    assert!(found[0].1.contains(&beyond[0]), "{found:?}");
+    assert!(!found[0].1.contains(&"hearth.ground".to_owned()), "{found:?}");
+    let at_boiler = not_cleared(&smithy, "ground open at cellar, line side");
+    assert_eq!(at_boiler, vec![(Severity::Warning, vec![beyond[1].clone()])]);
+}
+
+#[test]
+fn with_its_breaker_off_no_hot_can_reach_the_metal() {
+    let smithy = smithy("", NORTH_AMERICAN);
+    assert_eq!(not_cleared(&smithy, "ground open at bench, line side; breaker c1 off"), vec![]);
+}
+
+#[test]
+fn metal_that_is_live_already_is_not_said_to_come_alive() {
+    let smithy = smithy("", NORTH_AMERICAN);
+    let words = "ground open at bench, line side; hot and ground of bench bridged";
+    let found = hazards(&smithy, words);
+    assert_eq!(of_kind(&found, "energised_ground").len(), 1, "{found:#?}");
+    assert!(of_kind(&found, "fault_not_cleared").is_empty(), "{found:#?}");
+}
+
+#[test]
+fn without_a_main_bond_the_soil_does_not_trip_a_breaker() {
+    let smithy = smithy("", NORTH_AMERICAN);
+    let found = hazards(&smithy, "main bond missing");
+    let of_it = of_kind(&found, "fault_not_cleared");
+    assert_eq!(of_it.len(), 1, "{found:#?}");
+    assert!(of_it[0].addresses.contains(&"hearth.ground".to_owned()));
+    // 120 V through two electrodes of 25 ohm each at most, and never the 15 A of the breaker.
+    let ampere = of_it[0].ampere.unwrap();
+    assert!((1.0..15.0).contains(&ampere), "{ampere}");
+    assert!(of_it[0].says.contains("nothing has to trip"), "{}", of_it[0].says);
+}
+
+#[test]
+fn a_bad_ground_joint_lets_a_breaker_take_its_hour() {
+    let smithy = smithy("", NORTH_AMERICAN);
+    let found = hazards(&smithy, "ground at hearth, line side, 4 ohm");
+    let of_it = of_kind(&found, "fault_not_cleared");
+    assert_eq!(of_it.len(), 1, "{found:#?}");
+    // 120 V over 4 ohm and some 0.4 ohm of wire: 27 A, 1.8 times 15 A; the joint has 4/4.4 of it.
+    let (ampere, volt) = (of_it[0].ampere.unwrap(), of_it[0].volt.unwrap());
+    assert!((25.0..29.0).contains(&ampere), "{ampere}");
+    assert_relative_eq!(volt, 4.0 * ampere, max_relative = 0.08);
+    assert!(of_it[0].says.contains("for up to"), "{}", of_it[0].says);
+}
+
+#[test]
+fn on_a_rod_of_its_own_only_a_residual_device_clears_a_fault() {
+    let tt = "supply: (system: Single230, earthing: Tt, panel_electrode_ohms: 80),";
+    let plain = smithy(tt, r#"id: "c1", amperes: 16"#);
+    let [(severity, places)] = &not_cleared(&plain, "")[..] else { panic!("one") };
+    assert_eq!((*severity, places.len()), (Severity::Warning, 2), "{places:?}");
+    let guarded = smithy(tt, r#"id: "c1", amperes: 16, ground_fault_milliamperes: 30"#);
+    assert_eq!(not_cleared(&guarded, ""), vec![], "2.6 A trip 30 mA");
+    // Without the rod nothing flows until somebody is the way.
+    let found = not_cleared(&guarded, "panel electrode lost");
+    assert_eq!(found.iter().map(|(severity, _)| *severity).collect::<Vec<_>>(), [Severity::Notice]);
+}
+
+#[test]
+fn an_old_two_wire_run_behind_a_ground_fault_breaker_is_worth_a_notice_and_no_more() {
+    let hayloft = |guard: &str| {
+        let text = format!(
+            r#"(format: 1, name: "Hayloft",
+            circuits: [(id: "c1", amperes: 15{guard})],
+            boxes: [(id: "hatch", from: "c1", feet: 40, carries: ["hot", "neutral"])])"#
+        );
+        file::read(&text).unwrap_or_else(|problems| panic!("{problems:#?}")).circuit
+    };
+    let hatch = vec!["hatch.ground".to_owned()];
+    let guarded = not_cleared(&hayloft(", ground_fault_milliamperes: 6"), "");
+    assert_eq!(guarded, vec![(Severity::Notice, hatch.clone())]);
+    assert_eq!(not_cleared(&hayloft(""), ""), vec![(Severity::Warning, hatch)]);
+}
+
+#[test]
+fn a_socket_too_far_for_its_breaker_is_said_to_stay_live() {
+    let far = |metres: u32| {
+        let text = format!(
+            r#"(format: 1, name: "Far field", supply: (system: Single230, earthing: TnS),
+            circuits: [(id: "c1", amperes: 16, curve: C)],
+            boxes: [(id: "pump", from: "c1", metres: {metres}, cable: (mm2: 1.5),
+                device: Receptacle(configuration: "CEE 7/3"))])"#
+        );
+        file::read(&text).unwrap_or_else(|problems| panic!("{problems:#?}")).circuit
+    };
+    assert_eq!(not_cleared(&far(20), ""), vec![]);
+    // 2 x 120 m of 13.6 ohm a kilometre, warm, are 3.3 ohm: 70 A, under the ten times 16 A of
+    // curve C.
+    let found = hazards(&far(120), "");
+    let of_it = of_kind(&found, "fault_not_cleared");
+    assert_eq!(of_it.len(), 1, "{found:#?}");
+    let ampere = of_it[0].ampere.unwrap();
+    assert!((66.0..74.0).contains(&ampere), "{ampere}");
+}
+
+fn studio(words: &str) -> Vec<HazardReport> {
+    let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+    hazards(&file::read(&text).unwrap().circuit, words)
+}
+
+#[test]
+fn a_case_that_stays_live_until_a_slow_breaker_trips_is_a_danger_all_the_same() {
+    // 120 V over 1.5 ohm in the ground and some 0.26 ohm of wire: 68 A, 102 V on the case.
+    let found = studio("hot touching frame of heater; ground 1.5 ohm at kiln, line side");
+    let case = of_kind(&found, "energised_case");
+    assert_eq!(case.len(), 1, "{found:#?}");
+    assert_eq!(case[0].severity, Severity::Danger);
+    assert!((100.0..112.0).contains(&case[0].volt.unwrap()), "{case:#?}");
+    assert!(case[0].until_s.unwrap() > 10.0 && case[0].says.starts_with("For up to"), "{case:#?}");
+    // A bolted fault is over before anybody is hurt by it.
+    assert!(of_kind(&studio("hot touching frame of heater"), "energised_case").is_empty());
+}
+
+#[test]
+fn what_a_fault_burns_in_a_wall_or_an_appliance_is_a_danger_of_fire() {
+    let found = studio("moisture in cable wheel-kiln between hot and neutral, 40 ohm");
+    let fire = of_kind(&found, "heating_fault");
+    // 117 V² over 40 ohm.
+    assert_relative_eq!(fire[0].heat_watt.unwrap(), 342.0, max_relative = 0.02);
+    assert_eq!(fire[0].severity, Severity::Danger);
+    let found = studio("panel.L2 touching panel.ground");
+    assert!(of_kind(&found, "heating_fault")[0].ampere.unwrap() > 3000.0, "nothing trips on it");
+    assert!(of_kind(&studio("bootleg ground at kiln"), "heating_fault").is_empty(), "no heat");
+}
+
+#[test]
+fn current_that_strays_is_said_of_a_breaker_over_its_rating_too() {
+    // 120 V over 10 ohm leave by the case; the breaker's 21 A may hold for ever.
+    let found = studio("hot touching frame of heater through 10 ohm");
+    assert_eq!(of_kind(&found, "overload").len(), 1);
+    let stray = of_kind(&found, "stray_current");
+    assert!((11.0..12.0).contains(&stray[0].ampere.unwrap()), "{found:#?}");
+}
+
+#[test]
+fn a_receptacle_wired_past_its_own_ground_fault_device_is_not_protected_by_it() {
+    let text = std::fs::read_to_string("circuits/tool-library.ron").unwrap();
+    let library = file::read(&text).unwrap().circuit;
+    let of_it = |words: &str| {
+        let found = hazards(&library, words);
+        of_kind(&found, "not_behind_device").iter().map(|hazard| hazard.severity).collect()
+    };
+    let exchanged: Vec<Severity> = of_it("line and load exchanged at grinder");
+    assert_eq!(exchanged, [Severity::Warning]);
+    let tripped: Vec<Severity> = of_it("line and load exchanged at grinder; grinder tripped");
+    assert_eq!(tripped, [Severity::Danger], "it looks off and is not");
+    let right: Vec<Severity> = of_it("ground open at sharpener, line side; grinder tripped");
+    assert_eq!(right, []);
+}
+
+#[test]
+fn a_bootleg_ground_with_the_ground_wire_open_hangs_all_metal_on_the_neutral() {
+    let found = studio("bootleg ground at kiln; ground open at kiln, line side");
+    let of_it = of_kind(&found, "ground_on_neutral");
+    assert!(of_it[0].addresses.contains(&"kiln.ground".to_owned()), "{found:#?}");
+    // With its wire whole it hangs on that, and the current in it is the hazard.
+    assert!(of_kind(&studio("bootleg ground at kiln"), "ground_on_neutral").is_empty());
+    assert!(of_kind(&studio(""), "ground_on_neutral").is_empty());
+}
+
+#[test]
+fn an_empty_receptacle_with_too_much_voltage_is_a_danger_too() {
+    let found = studio("neutral of c1 landed on panel.L2; all loads off");
+    let of_it = of_kind(&found, "outlet_over_voltage");
+    assert_eq!(of_it[0].severity, Severity::Danger);
+    assert_relative_eq!(of_it[0].volt.unwrap(), 240.0, max_relative = 0.01);
+    assert!(of_kind(&studio("all loads off"), "outlet_over_voltage").is_empty());
+}
+
+#[test]
+fn with_the_panel_itself_live_nobody_is_sent_to_it() {
+    let found = studio("service neutral lost");
+    let live = of_kind(&found, "energised_ground");
+    assert!(live[0].addresses.contains(&"panel.ground".to_owned()), "{live:#?}");
+    let dangers = found.iter().filter(|hazard| hazard.kind.starts_with("energised"));
+    for danger in dangers {
+        assert!(danger.advice.contains("utility"), "{danger:#?}");
+        assert!(!danger.advice.contains("off at the panel"), "{danger:#?}");
+    }
+}
+
+#[test]
+fn a_pipe_that_its_bond_has_left_is_metal_like_any_other() {
+    let text = r#"(format: 1, name: "Wash house", circuits: [(id: "c1", amperes: 20)],
+        boxes: [(id: "tub", from: "c1", feet: 30)],
+        bonds: [(id: "pipe", between: ("panel.ground", "water_pipe"))],
+        electrodes: [(id: "street", at: "water_pipe", ohms: 50)])"#;
+    let house = file::read(text).unwrap().circuit;
+    let found = hazards(&house, "tub.hot and water_pipe bridged; bond pipe missing");
+    let live = of_kind(&found, "energised_ground");
+    assert_eq!(live[0].addresses, ["water_pipe"], "{found:#?}");
+}
+
+#[test]
+fn the_heat_of_an_electrode_is_no_bad_joint() {
+    let found = studio("electrode 25 ohm; service neutral lost");
+    assert!(of_kind(&found, "heating_joint").is_empty(), "{found:#?}");
+}

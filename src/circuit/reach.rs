@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Circuit, Part};
+use super::{Circuit, Device, DeviceKind, Part};
 
 /// What hangs on the load side of breakers, loads not passed.
 #[derive(Clone, Debug, Default)]
@@ -25,18 +25,42 @@ pub(crate) enum Subpanels {
 impl Reach {
     /// What the breakers of these circuits feed; switches and protective devices are passed.
     pub(crate) fn of(circuit: &Circuit, breakers: &[&str], subpanels: Subpanels) -> Self {
+        let front = breakers.iter().map(|id| format!("{id}.hot")).collect();
+        let passes = |part: &Part<'_>| match part {
+            Part::Breaker(pole) => {
+                subpanels == Subpanels::Passed && !breakers.contains(&pole.id.as_str())
+            }
+            _ => true,
+        };
+        Self::from(circuit, front, passes)
+    }
+
+    /// What the load side of a protective device feeds.
+    pub(crate) fn behind(circuit: &Circuit, device: &Device) -> Self {
+        let DeviceKind::Protective { poles, .. } = &device.kind else { return Self::default() };
+        let hots = poles.iter().filter(|pole| *pole != "neutral");
+        let front = hots.map(|pole| format!("{}.load.{pole}", device.id)).collect();
+        let passes = |part: &Part<'_>| match part {
+            Part::Switch(of, _) => of.id != device.id,
+            Part::Breaker(_) => false,
+            _ => true,
+        };
+        Self::from(circuit, front, passes)
+    }
+
+    fn from(circuit: &Circuit, mut front: Vec<String>, passes: impl Fn(&Part<'_>) -> bool) -> Self {
         let mut about: BTreeMap<String, Vec<(String, Option<String>)>> = BTreeMap::new();
-        for path in circuit.connections() {
+        for path in circuit.connections().filter(|path| passes(&path.part)) {
             let (a, b) = (path.a.to_string(), path.b.to_string());
             let cable = match path.part {
                 Part::Wire(cable, _) => Some(cable.id.clone()),
                 Part::Contact(..) | Part::Tab(..) | Part::Switch(..) | Part::Link(_) => None,
-                Part::Breaker(pole) if subpanels == Subpanels::Passed => {
+                Part::Breaker(pole) => {
                     // From the bus on and never back to it.
-                    let screw = format!("{}.hot", pole.id);
-                    if !breakers.contains(&pole.id.as_str()) {
-                        about.entry(pole.bus.to_string()).or_default().push((screw, None));
-                    }
+                    about
+                        .entry(pole.bus.to_string())
+                        .or_default()
+                        .push((format!("{}.hot", pole.id), None));
                     continue;
                 }
                 _ => continue,
@@ -44,7 +68,6 @@ impl Reach {
             about.entry(a.clone()).or_default().push((b.clone(), cable.clone()));
             about.entry(b).or_default().push((a, cable));
         }
-        let mut front: Vec<String> = breakers.iter().map(|id| format!("{id}.hot")).collect();
         let mut reach = Self { terminals: front.iter().cloned().collect(), ..Self::default() };
         while let Some(terminal) = front.pop() {
             for (next, cable) in about.get(&terminal).into_iter().flatten() {

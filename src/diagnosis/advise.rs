@@ -157,12 +157,13 @@ impl Inquiry<'_> {
         self.model.circuit.parts().places.iter().position(|place| place.id == joint.place)
     }
 
-    /// Something measured dead, where there is something to look for and the next would be to open
-    /// a box.
+    /// Something measured dead, where there is something to look for and boxes would be opened for
+    /// it.
     fn dead_instead(&self, plan: &Plan, weighed: &[Weighed], weights: &[f64]) -> Option<NextTest> {
         let (order, _) = plan.sites.order(weights);
-        let (first, _) = plan.sites.sites.get(order.first()?.0)?;
-        let opens = plan.is_looked_for(weights) && matches!(first, Site::Place(_));
+        let is_box =
+            |site: &usize| matches!(plan.sites.sites.get(*site), Some((Site::Place(_), _)));
+        let opens = plan.is_looked_for(weights) && order.iter().any(|(site, _)| is_box(site));
         opens.then(|| self.measured_dead(weighed)).flatten()
     }
 

@@ -87,7 +87,9 @@ fn heating_at(
 ) -> Option<Hazard> {
     let element = situation.netlist.element(id);
     let is_joint = matches!(element.role, Role::Joint | Role::Link | Role::Breaker | Role::Bond);
-    if !is_joint && !made_worse.contains(element.id.as_str()) {
+    let is_made_worse = made_worse.contains(element.id.as_str());
+    // The heat of an electrode is the soil's.
+    if element.role == Role::Electrode || !is_joint && !is_made_worse {
         return None;
     }
     let ampere = situation.solution.current(id).magnitude();
@@ -102,6 +104,7 @@ fn heating_at(
         // A sound joint is hot only under a short circuit, which is reported as such.
         JointBand::Good | JointBand::Watch => return None,
         JointBand::NearlyOpen if watt < COOL_WATT => return None,
+        _ if watt < COOL_WATT && carries_no_load(situation, id, is_made_worse) => return None,
         _ if watt >= GLOWING_WATT => Severity::Danger,
         JointBand::Warm => Severity::Notice,
         _ => Severity::Warning,
@@ -112,6 +115,15 @@ fn heating_at(
         kind: HazardKind::HeatingJoint { resistance_ohm, ampere, watt, band },
         addresses: vec![address],
     })
+}
+
+/// Whether no load's current is to be expected: a ground, of which [`super::clearing`] says what it
+/// is good for, and a link or bond that was stated so.
+fn carries_no_load(situation: &Situation<'_>, id: ElementId, is_made_worse: bool) -> bool {
+    let element = situation.netlist.element(id);
+    let joint = situation.circuit.joint_of_element(&element.id);
+    let is_ground = joint.is_some_and(|joint| joint.conductor == "ground");
+    is_ground || !is_made_worse && matches!(element.role, Role::Link | Role::Bond)
 }
 
 /// The joint's address for people. A bad place inside a cable has none: it goes by cable and

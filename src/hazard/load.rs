@@ -1,6 +1,6 @@
 //! Loads that get the wrong voltage, and breakers that carry too much.
 
-use crate::circuit::{Load, LoadKind};
+use crate::circuit::{Load, LoadKind, Outlet};
 use crate::netlist::{Law, Netlist};
 use crate::quantity::Address;
 use crate::solution::Solution;
@@ -16,6 +16,9 @@ const DEAD_SHARE: f64 = 0.1;
 
 /// More than this share of the voltage is lost in no sound circuit.
 const DROP_SHARE_MAX: f64 = 0.25;
+
+/// Voltages as near to each other as this share are one.
+const SAME_SHARE: f64 = 0.02;
 
 /// From this multiple of the rating on, the current is a short circuit (IEC 60898-1: type C
 /// breakers trip at once from 5 to 10 times the rating).
@@ -44,7 +47,61 @@ pub(super) fn overloads(situation: &Situation<'_>) -> Vec<Hazard> {
 /// Loads that are on and get more or less than they can bear.
 pub(super) fn wrong_voltage(situation: &Situation<'_>, limits: &Limits) -> Vec<Hazard> {
     let loads = situation.circuit.parts().loads.iter();
-    loads.filter_map(|load| wrong_voltage_at(situation, limits, load)).collect()
+    let mut found: Vec<Hazard> =
+        loads.filter_map(|load| wrong_voltage_at(situation, limits, load)).collect();
+    found.extend(too_much_at_outlets(situation, limits, &found));
+    found
+}
+
+/// Receptacles that give too much, but for what loads that are on say already.
+fn too_much_at_outlets(
+    situation: &Situation<'_>,
+    limits: &Limits,
+    of_loads: &[Hazard],
+) -> Option<Hazard> {
+    let is_said = |volt: f64| {
+        of_loads.iter().any(|hazard| match hazard.kind {
+            HazardKind::OverVoltage { volt: said, .. } => (said - volt).abs() < SAME_SHARE * volt,
+            _ => false,
+        })
+    };
+    let outlets = situation.circuit.outlets().filter_map(|(_, outlet)| {
+        let (volt, should_be_volt) = too_much_at(situation, limits, outlet)?;
+        (!is_said(volt)).then(|| (volt, should_be_volt, outlet.address.clone()))
+    });
+    let outlets: Vec<(f64, f64, Address)> = outlets.collect();
+    let share = |&&(volt, should_be_volt, _): &&(f64, f64, Address)| volt / should_be_volt;
+    let worst = outlets.iter().max_by(|a, b| share(a).total_cmp(&share(b)))?;
+    let (volt, should_be_volt, _) = *worst;
+    let destructive = volt > DESTRUCTIVE_SHARE * should_be_volt;
+    Some(Hazard {
+        severity: if destructive { Severity::Danger } else { Severity::Warning },
+        kind: HazardKind::OutletOverVoltage { volt, should_be_volt },
+        addresses: outlets.into_iter().map(|(_, _, address)| address).collect(),
+    })
+}
+
+/// The worst voltage between two slots that carry current, and what it should be.
+fn too_much_at(situation: &Situation<'_>, limits: &Limits, outlet: &Outlet) -> Option<(f64, f64)> {
+    let sound = situation.sound?;
+    let slots: Vec<&Address> =
+        outlet.slots.iter().filter(|(slot, _)| slot != "ground").map(|(_, at)| at).collect();
+    let pairs = slots
+        .iter()
+        .enumerate()
+        .flat_map(|(at, one)| slots.iter().skip(at + 1).map(move |other| (*one, *other)));
+    let between = |(netlist, solution): (&Netlist, &Solution),
+                   (one, other): (&Address, &Address)| {
+        let nodes = (netlist.find_node(one)?, netlist.find_node(other)?);
+        solution.difference(nodes.0, nodes.1).map(|volt| volt.magnitude())
+    };
+    let now = (situation.netlist, situation.solution);
+    let too_much = pairs.filter_map(|pair| {
+        let should_be_volt = nominal_volt(situation, between(sound, pair)?)?;
+        let volt = between(now, pair)?;
+        (volt > limits.supply_high_share * should_be_volt).then_some((volt, should_be_volt))
+    });
+    too_much.max_by(|(a, a_base), (b, b_base)| (a / a_base).total_cmp(&(b / b_base)))
 }
 
 fn wrong_voltage_at(situation: &Situation<'_>, limits: &Limits, load: &Load) -> Option<Hazard> {

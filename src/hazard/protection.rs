@@ -45,17 +45,16 @@ fn of(standing: &Standing) -> Option<Hazard> {
     match standing.verdict {
         Verdict::Stays(Quiet::ElectronicsDead { volt }) => Some(dead(address, volt, true)),
         Verdict::Stays(Quiet::CouldNot { volt }) => Some(dead(address, volt, false)),
-        Verdict::Stays(_) if standing.is_breaker && standing.residual_ampere >= STRAY_AMPERE => {
-            Some(Hazard {
-                severity: Severity::Warning,
-                kind: HazardKind::StrayCurrent {
-                    ampere: standing.residual_ampere,
-                    breaker_ampere: standing.ampere,
-                    rating_ampere: standing.rating_ampere,
-                },
-                addresses: vec![address.join("breaker")],
-            })
-        }
+        // One that trips slowly or perhaps never is closed all the while.
+        _ if standing.is_breaker && standing.residual_ampere >= STRAY_AMPERE => Some(Hazard {
+            severity: Severity::Warning,
+            kind: HazardKind::StrayCurrent {
+                ampere: standing.residual_ampere,
+                breaker_ampere: standing.ampere,
+                rating_ampere: standing.rating_ampere,
+            },
+            addresses: vec![address.join("breaker")],
+        }),
         _ => None,
     }
 }

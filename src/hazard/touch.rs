@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::reach::{Reach, Subpanels};
-use crate::circuit::{BranchCircuit, DeviceKind, Outlet};
+use crate::circuit::{BranchCircuit, Configuration, DeviceKind, Outlet};
 use crate::instrument::{Instrument, Place, Request, Shown, measure_netlist};
 use crate::netlist::{Law, NodeId};
 use crate::quantity::{Address, Phasor};
@@ -107,10 +107,14 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
         }
     };
     let switched_off = switched_off(situation);
+    for metal in bonded_by_hand(situation) {
+        look(Metal::Ground, metal, metal);
+    }
     for outlet in parts.places.iter().flat_map(|place| &place.outlets) {
         for (slot, address) in &outlet.slots {
             match slot.as_str() {
                 "ground" => look(Metal::Ground, address, address),
+                "neutral" if is_line_by_design(situation, outlet, address, limits) => {}
                 "neutral" => look(Metal::Neutral, address, address),
                 _ if switched_off.contains(address.as_str()) => {
                     look(Metal::SwitchedOff, address, address);
@@ -147,6 +151,43 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
     }
     pieces.retain(|piece| piece.potential.magnitude() >= limits.touch_wet_volt);
     pieces
+}
+
+/// Metal that a bond or an electrode joins to earth: the bars of panels and their enclosures,
+/// pipes. Not the neutrals that they are bonded to, nor what belongs to the transformer.
+fn bonded_by_hand<'a>(situation: &Situation<'a>) -> Vec<&'a Address> {
+    let supply = &situation.circuit.parts().supply;
+    let room = |address: &Address| {
+        let text = address.as_str();
+        text.split_once('.').map_or(text, |(room, _)| room).to_owned()
+    };
+    let of_the_source: BTreeSet<String> =
+        supply.windings.iter().flat_map(|one| [room(&one.line), room(&one.neutral)]).collect();
+    let bonds = supply.bonds.iter().flat_map(|bond| [&bond.between.0, &bond.between.1]);
+    let electrodes = supply.electrodes.iter().map(|electrode| &electrode.node);
+    let mut metal: Vec<&Address> = Vec::new();
+    for address in bonds.chain(electrodes) {
+        let is_neutral = address.as_str().ends_with("neutral");
+        if !is_neutral && !of_the_source.contains(&room(address)) && !metal.contains(&address) {
+            metal.push(address);
+        }
+    }
+    metal
+}
+
+/// Whether the slot called neutral has a line in it as installed: receptacles that do not tell
+/// their two slots apart are put between two lines where the supply has it so.
+fn is_line_by_design(
+    situation: &Situation<'_>,
+    outlet: &Outlet,
+    address: &Address,
+    limits: &Limits,
+) -> bool {
+    let polarised = Configuration::named(&outlet.configuration).is_none_or(|one| one.polarised);
+    let sound = situation.sound.and_then(|(netlist, solution)| {
+        Some(solution.potential(netlist.find_node(address)?)?.magnitude())
+    });
+    !polarised && sound.is_some_and(|volt| volt >= limits.touch_wet_volt)
 }
 
 /// Terminals that an open breaker feeds in the circuit as installed.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::circuit::{BranchCircuit, Circuit, DeviceKind, Sensing, TripCurve};
+use crate::circuit::{BranchCircuit, Circuit, DeviceKind, Sensing, TripCurve, Vocabulary};
 use crate::instrument::Through;
 use crate::quantity::{Address, Phasor};
 
@@ -129,7 +129,11 @@ fn breaker<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> Guard<'c> {
         residual_ampere: breaker.residual_trip_ampere,
         delayed: breaker.residual_delayed,
         grounded_neutral_ohm: None,
-        electronics: neutral_bar.clone().map(|neutral| (branch.bus.clone(), neutral)),
+        // Those of IEC 61009-1 for household use do not need their line voltage to trip.
+        electronics: neutral_bar
+            .clone()
+            .filter(|_| circuit.parts().vocabulary == Vocabulary::NorthAmerican)
+            .map(|neutral| (branch.bus.clone(), neutral)),
         neutral_bar,
         claims_arcs: breaker.arc_fault,
     }

@@ -12,6 +12,7 @@ use crate::quantity::Address;
 use crate::solution::{Solution, solve};
 
 use super::figure::{amperes, milliamperes, ohms, volts, watts};
+use super::protection::duration;
 use super::vocabulary::{Term, term};
 
 /// A hazard as people and programs receive it.
@@ -49,6 +50,8 @@ pub struct HazardReport {
     pub person: Option<String>,
     /// It is so only with stated ranges at other points than their middle.
     pub may_be: bool,
+    /// It ends with a trip, which may take so many seconds; the report is of what remains.
+    pub until_s: Option<f64>,
     /// What is so, in one sentence.
     pub says: String,
     /// What to do, in plain words.
@@ -79,7 +82,25 @@ pub(super) fn all_in_words(
     found.extend(not_cleared);
     gravest_first(&mut found);
     let vocabulary = circuit.parts().vocabulary;
-    found.iter().map(|hazard| say(hazard, vocabulary)).collect()
+    let panel_live = found.iter().any(is_of_the_panel);
+    let said = found.iter().map(|hazard| match (panel_live, say(hazard, vocabulary)) {
+        (true, said) if joined_to_a_live_panel(&hazard.kind) => {
+            HazardReport { advice: PANEL_LIVE, ..said }
+        }
+        (_, said) => said,
+    });
+    said.collect()
+}
+
+/// Metal for which the advice is else to go to the panel.
+fn joined_to_a_live_panel(kind: &HazardKind) -> bool {
+    matches!(
+        kind,
+        HazardKind::EnergisedGround { .. }
+            | HazardKind::EnergisedCase { .. }
+            | HazardKind::EnergisedNeutral { .. }
+            | HazardKind::AllContactsLive { .. }
+    )
 }
 
 /// A hazard in the words of a report.
@@ -96,11 +117,26 @@ pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
         resistance_ohm,
         person: is_persons(&hazard.kind).then(person_in_words),
         may_be: false,
+        until_s: None,
         says: sentence(hazard, vocabulary),
-        advice: advice(hazard.kind.code()),
+        advice: match is_of_the_panel(hazard) {
+            true => PANEL_LIVE,
+            false => advice(hazard.kind.code()),
+        },
         threshold: threshold(&hazard.kind, &limits),
     }
 }
+
+/// Whether the ground bar of the first panel is live, and so the panel's own metal.
+fn is_of_the_panel(hazard: &Hazard) -> bool {
+    matches!(hazard.kind, HazardKind::EnergisedGround { .. })
+        && hazard.addresses.iter().any(|address| address.as_str() == "panel.ground")
+}
+
+/// What to do where the panel's own metal is live: its main may not end it, and stands in it.
+const PANEL_LIVE: &str = "The panel's own metal is live, and its main may not make it dead: the \
+                          neutral can bring it. Touch neither the panel nor any metal joined to \
+                          it. Keep everybody away and have the utility cut the supply outside.";
 
 fn is_persons(kind: &HazardKind) -> bool {
     matches!(
@@ -136,7 +172,12 @@ fn figures(kind: &HazardKind) -> (Option<f64>, Option<f64>, Option<f64>, Option<
         | HazardKind::LiveWithBreakerOff { volt, through_person_ampere } => {
             (Some(volt), Some(through_person_ampere), None, None)
         }
+        HazardKind::FaultNotCleared { ampere, volt, .. } => (Some(volt), Some(ampere), None, None),
+        HazardKind::HeatingFault { ampere, watt } => (None, Some(ampere), Some(watt), None),
+        HazardKind::GroundOnNeutral => (None, None, None, None),
         HazardKind::AllContactsLive { volt }
+        | HazardKind::NotBehindDevice { volt, .. }
+        | HazardKind::OutletOverVoltage { volt, .. }
         | HazardKind::OverVoltage { volt, .. }
         | HazardKind::UnderVoltage { volt, .. } => (Some(volt), None, None, None),
         HazardKind::HeatingJoint { resistance_ohm, ampere, watt, .. } => {
@@ -192,6 +233,12 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
             volts(volt),
             volts(should_be_volt)
         ),
+        HazardKind::OutletOverVoltage { volt, should_be_volt } => format!(
+            "What is plugged in at {place} gets {} V in place of {} V and can burn out or catch \
+             fire.",
+            volts(volt),
+            volts(should_be_volt)
+        ),
         HazardKind::UnderVoltage { volt, should_be_volt } => format!(
             "{place} gets {} V in place of {} V, too little to work with.",
             volts(volt),
@@ -202,11 +249,26 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
             ohms(resistance_ohm),
             watts(watt),
             amperes(ampere),
-            band_words(band)
+            match (band, hazard.severity) {
+                (JointBand::Warm, Severity::Danger) => "enough to start a fire",
+                _ => band_words(band),
+            }
+        ),
+        HazardKind::HeatingFault { ampere, watt } => format!(
+            "A fault at {place} passes {} A and makes {} W of heat there: {}.",
+            amperes(ampere),
+            watts(watt),
+            match hazard.severity {
+                Severity::Danger => "enough to set fire to what is around it",
+                _ => "it runs hot",
+            }
         ),
         HazardKind::Overload { .. }
         | HazardKind::NeutralOverload { .. }
         | HazardKind::ConductorOverload { .. }
+        | HazardKind::FaultNotCleared { .. }
+        | HazardKind::NotBehindDevice { .. }
+        | HazardKind::GroundOnNeutral
         | HazardKind::StrayCurrent { .. }
         | HazardKind::ProtectionDead { .. } => protection_sentence(hazard, &place, vocabulary),
     }
@@ -230,6 +292,38 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
             "{place} {}: its electronics have {} V. It looks like protection and is none.",
             if now { "should trip and cannot" } else { "could not trip" },
             volts(volt)
+        ),
+        HazardKind::FaultNotCleared { ampere, volt, slowest_s, by_touch } => {
+            let trips = match slowest_s {
+                _ if by_touch => "and only a person who touches it makes the ground-fault device \
+                                  trip"
+                    .to_owned(),
+                Some(slowest_s) => format!("for up to {}", duration(slowest_s)),
+                None => "and nothing has to trip".to_owned(),
+            };
+            format!(
+                "A {} that touched the {} at {place} would pass {} A into \
+                 it; it would stay at {} V to earth, {trips}.",
+                term(vocabulary, Term::Hot),
+                term(vocabulary, Term::Ground),
+                amperes(ampere),
+                volts(volt)
+            )
+        }
+        HazardKind::NotBehindDevice { volt, tripped } => format!(
+            "{}, {place} {} live at {} V to earth: its power comes past the device.",
+            if tripped {
+                "Although its ground-fault device has tripped"
+            } else {
+                "Once its ground-fault device trips"
+            },
+            if tripped { "is still" } else { "stays" },
+            volts(volt)
+        ),
+        HazardKind::GroundOnNeutral => format!(
+            "The {ground} at {place} has its only way back by the neutral of its circuit. Every \
+             tester shows it as good; the moment that neutral opens, all metal on it is live.",
+            ground = term(vocabulary, Term::Ground)
         ),
         HazardKind::NeutralOverload { ampere, ampacity_ampere, now: true } => format!(
             "The neutral {place} carries {} A and is good for {ampacity_ampere} A, and no {breaker} \
@@ -280,9 +374,13 @@ fn addresses(hazard: &Hazard) -> String {
 fn name(kind: &HazardKind, address: &Address) -> String {
     let text = address.as_str();
     let said = match kind {
-        HazardKind::EnergisedGround { .. } => [".ground", ".splice.ground"].as_slice(),
+        HazardKind::EnergisedGround { .. }
+        | HazardKind::FaultNotCleared { .. }
+        | HazardKind::GroundOnNeutral => [".ground", ".splice.ground"].as_slice(),
         HazardKind::EnergisedNeutral { .. } => &[".neutral", ".splice.neutral"],
-        HazardKind::LiveWithBreakerOff { .. } => &[".hot", ".splice.hot"],
+        HazardKind::LiveWithBreakerOff { .. } | HazardKind::NotBehindDevice { .. } => {
+            &[".hot", ".splice.hot"]
+        }
         HazardKind::EnergisedCase { .. } => &[".frame"],
         HazardKind::Overload { .. } | HazardKind::StrayCurrent { .. } => &[".breaker"],
         _ => &[],
@@ -320,7 +418,7 @@ pub(super) fn advice(code: &str) -> &'static str {
             "Do not trust any reading taken between its contacts. Switch the circuit off at the \
              panel; prove it dead to a separate earth reference."
         }
-        "over_voltage" => {
+        "over_voltage" | "outlet_over_voltage" => {
             "Switch off at once, then unplug what is connected; leave it off until the neutral is \
              proven whole and the supply measured."
         }
@@ -346,6 +444,23 @@ pub(super) fn advice(code: &str) -> &'static str {
              with this circuit off. Switch the circuit off at the panel and have the way it takes \
              found before it is used again."
         }
+        "not_behind_device" => {
+            "Take nothing there for dead and nothing for protected. Switch the circuit off at the \
+             panel and have line and load at the device put right."
+        }
+        "ground_on_neutral" => {
+            "Use nothing with a metal case there. Have the ground wire found whole, or the bridge \
+             to the neutral taken out and the circuit put behind a ground-fault device."
+        }
+        "heating_fault" => {
+            "Switch off what feeds it now and leave it off: heat like this starts fires inside \
+             walls and appliances, and nothing trips in time."
+        }
+        "fault_not_cleared" => {
+            "Use nothing with a metal case there until the way back to the source is found and \
+             made whole: the ground wire, the main bond, and where it is the soil, the electrode \
+             and its ground-fault device."
+        }
         "protection_dead" => {
             "Leave alone what is plugged into it; switch the circuit off at the panel and have \
              its line-side neutral found whole."
@@ -370,9 +485,9 @@ fn threshold(kind: &HazardKind, limits: &Limits) -> String {
             "{}; above 1.45 times that a danger, IEC 60364-4-43, 433.1",
             limits.ampacity_source
         ),
-        HazardKind::OverVoltage { .. } | HazardKind::UnderVoltage { .. } => {
-            limits.supply_source.to_owned()
-        }
+        HazardKind::OverVoltage { .. }
+        | HazardKind::OutletOverVoltage { .. }
+        | HazardKind::UnderVoltage { .. } => limits.supply_source.to_owned(),
         HazardKind::HeatingJoint { .. } => {
             "from 10 milliohm warm, from 50 a fire hazard (judgement); glowing joints make 5 to \
              35 W (NBSIR 76-1011)"
@@ -381,6 +496,18 @@ fn threshold(kind: &HazardKind, limits: &Limits) -> String {
         HazardKind::Overload { .. } => "the rating of the breaker".to_owned(),
         HazardKind::StrayCurrent { .. } => {
             "30 mA, the rating of additional protection (IEC 60364-4-41, 415.1)".to_owned()
+        }
+        HazardKind::NotBehindDevice { .. } => limits.touch_source.to_owned(),
+        HazardKind::GroundOnNeutral => {
+            "NEC 250.142(B) and IEC 60364-5-54, 543.4: no neutral of a branch circuit as ground"
+                .to_owned()
+        }
+        HazardKind::HeatingFault { .. } => {
+            "from 5 W (NBSIR 76-1011), a danger from 69 W: 300 mA at 230 V, IEC 60364-4-42, 422.3.9"
+                .to_owned()
+        }
+        HazardKind::FaultNotCleared { .. } => {
+            format!("cleared within {}; {}", limits.cleared_source, limits.touch_source)
         }
         HazardKind::ProtectionDead { .. } => {
             "under half its voltage (judgement; UL 943 tests from 85 %)".to_owned()

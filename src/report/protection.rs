@@ -208,9 +208,13 @@ fn when(band: TimeBand) -> String {
 }
 
 /// A duration with two figures that matter.
-fn duration(seconds: f64) -> String {
+pub(super) fn duration(seconds: f64) -> String {
     match seconds {
         s if s < 0.1 => format!("{:.0} ms", s * 1e3),
+        s if s < 0.995 => {
+            let text = format!("{s:.2}");
+            format!("{} s", text.strip_suffix('0').unwrap_or(&text))
+        }
         s if s < 10.0 => format!("{s:.1} s"),
         s if s < 120.0 => format!("{s:.0} s"),
         s if s < 7200.0 => format!("{:.0} min", s / 60.0),

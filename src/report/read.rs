@@ -13,6 +13,7 @@ use super::hazard_words::{HazardReport, all_in_words};
 use super::protection::ProtectionReport;
 
 mod asked;
+mod before;
 mod held;
 mod look;
 mod may_be;
@@ -160,6 +161,7 @@ impl ReadReport {
         let ways = ways(circuit, asked, &wanted)?;
         let shown = read_all(circuit, condition, &outlets, &ways)?;
         let mut hazards = all_in_words((circuit, condition), (&netlist, &solution), not_cleared);
+        before::add(circuit, asked_about, &protection, &mut hazards)?;
         may_be::add(circuit, asked_about, asked.before_trips, &mut hazards)?;
         Ok(Self {
             circuit: parts.name.clone(),

@@ -1,0 +1,233 @@
+//! Metal on which a fault would stay: no path that makes anything trip.
+
+use petgraph::unionfind::UnionFind;
+
+use crate::circuit::BranchCircuit;
+use crate::netlist::{Law, Netlist, NodeId, Role};
+use crate::protection::{clear, overcurrent};
+use crate::quantity::{Address, Phasor};
+use crate::solution::{Holding, Refusal, WhatIf};
+
+use super::{Hazard, HazardKind, Limits, Severity, Situation, person};
+
+/// A port that sees so much of the current that its breaker would get is taken at its word; what
+/// other loads take at that moment is left out there.
+const SURELY_SHARE: f64 = 0.9;
+
+/// Metal that should be grounded, and the live terminal nearest to it.
+struct Pair<'a> {
+    metal: &'a Address,
+    hot: &'a Address,
+    nodes: (NodeId, NodeId),
+}
+
+/// Grounds and cases where a hot on the metal would trip nothing in time. A quick look at all, then
+/// a solve of what trips for the worst of each piece of metal behind the same devices.
+pub(super) fn not_to_be_cleared(
+    situation: &Situation<'_>,
+    limits: &Limits,
+    holding: &Holding,
+) -> Vec<Hazard> {
+    let pairs = pairs(situation, limits, holding);
+    let Ok(prospective) = prospective_ampere(situation.netlist, &pairs) else { return Vec::new() };
+    let pieces = Pieces::of(situation);
+    let doubtful = pairs.iter().zip(prospective).filter(|(pair, ampere)| {
+        let breaker = pieces.only_breaker(situation, pair.nodes.0);
+        !breaker.is_some_and(|breaker| trips_in_time(breaker, SURELY_SHARE * ampere, limits))
+    });
+    let mut groups: Vec<Vec<(&Pair<'_>, f64)>> = Vec::new();
+    for (pair, ampere) in doubtful {
+        let is_of = |first: &Pair<'_>| {
+            holding.are_joined(first.nodes.1, pair.nodes.1)
+                && pieces.are_behind_the_same(first.nodes.0, pair.nodes.0)
+        };
+        match groups.iter_mut().find(|group| group.first().is_some_and(|(one, _)| is_of(one))) {
+            Some(group) => group.push((pair, ampere)),
+            None => groups.push(vec![(pair, ampere)]),
+        }
+    }
+    let mut found: Vec<(NodeId, Hazard)> = Vec::new();
+    for group in &groups {
+        let (Some((first, _)), Some(hazard)) = (group.first(), hazard_of(situation, limits, group))
+        else {
+            continue;
+        };
+        let metal = first.nodes.1;
+        let is_one = |known: &&mut (NodeId, Hazard)| {
+            holding.are_joined(known.0, metal) && known.1.severity == hazard.severity
+        };
+        match found.iter_mut().find(is_one) {
+            Some((_, known)) => known.addresses.extend(hazard.addresses),
+            None => found.push((metal, hazard)),
+        }
+    }
+    found.into_iter().map(|(_, hazard)| hazard).collect()
+}
+
+fn hazard_of(
+    situation: &Situation<'_>,
+    limits: &Limits,
+    group: &[(&Pair<'_>, f64)],
+) -> Option<Hazard> {
+    let (worst, _) = group.iter().min_by(|(_, a), (_, b)| a.total_cmp(b))?;
+    let (circuit, condition) = (situation.circuit, situation.condition);
+    let at = (worst.hot, worst.metal);
+    let clearing = clear(circuit, condition, at, &person(), limits.cleared_within_s).ok()?;
+    if clearing.left_volt < limits.touch_volt {
+        return None;
+    }
+    let by_touch = clearing.left_at_touch_volt < limits.touch_volt;
+    Some(Hazard {
+        severity: if by_touch { Severity::Notice } else { Severity::Warning },
+        kind: HazardKind::FaultNotCleared {
+            ampere: clearing.ampere,
+            volt: clearing.left_volt,
+            slowest_s: clearing.slowest_s.filter(|_| !by_touch),
+            by_touch,
+        },
+        addresses: group.iter().map(|(pair, _)| pair.metal.clone()).collect(),
+    })
+}
+
+fn trips_in_time(breaker: &BranchCircuit, ampere: f64, limits: &Limits) -> bool {
+    let breaker = &breaker.breaker;
+    let after = breaker.rating_ampere.and_then(|rating| overcurrent(breaker.curve, rating, ampere));
+    after.and_then(|after| after.latest_s).is_some_and(|latest| latest <= limits.cleared_within_s)
+}
+
+/// Every ground of a receptacle, and every case that is made to be grounded, that has something
+/// live beside it and is not live itself, in walking order.
+fn pairs<'a>(situation: &'a Situation<'_>, limits: &Limits, holding: &Holding) -> Vec<Pair<'a>> {
+    let netlist = situation.netlist;
+    let height = |address: &Address| {
+        let node = netlist.find_node(address)?;
+        Some((node, situation.solution.potential(node)?.magnitude()))
+    };
+    let pair = |metal: &'a Address, beside: &mut dyn Iterator<Item = &'a Address>| {
+        let metal_node = netlist.find_node(metal)?;
+        let live = beside.filter_map(|address| Some((address, height(address)?)));
+        let (hot, (node, volt)) = live.max_by(|(_, (_, a)), (_, (_, b))| a.total_cmp(b))?;
+        let has_live = volt >= limits.touch_volt && !holding.is_weak(node);
+        // Metal that is live already is a hazard of its own.
+        let is_live = |(_, volt)| volt >= limits.touch_wet_volt && !holding.is_weak(metal_node);
+        let is_dead = !height(metal).is_some_and(is_live);
+        let nodes = (node, metal_node);
+        (has_live && is_dead && node != metal_node).then_some(Pair { metal, hot, nodes })
+    };
+    let with_conductor = ends_of_conductors(netlist);
+    let is_to_be_grounded = |frame: &Address| {
+        let node = netlist.find_node(frame);
+        node.and_then(|node| with_conductor.get(node.0 as usize)) == Some(&true)
+    };
+    let mut pairs: Vec<Pair<'a>> = Vec::new();
+    for outlet in situation.circuit.parts().places.iter().flat_map(|place| &place.outlets) {
+        let ground = outlet.slots.iter().find(|(slot, _)| slot.as_str() == "ground");
+        let others = outlet.slots.iter().filter(|(slot, _)| slot.as_str() != "ground");
+        let mut others = others.map(|(_, address)| address);
+        pairs.extend(ground.and_then(|(_, ground)| pair(ground, &mut others)));
+    }
+    for load in &situation.circuit.parts().loads {
+        let Some(frame) = load.frame.as_ref().filter(|frame| is_to_be_grounded(frame)) else {
+            continue;
+        };
+        let mut ends = [&load.between.0, &load.between.1].into_iter();
+        let Some(found) = pair(frame, &mut ends) else { continue };
+        let is_known = |known: &Pair<'_>| holding.are_joined(known.nodes.1, found.nodes.1);
+        if !pairs.iter().any(is_known) {
+            pairs.push(found);
+        }
+    }
+    pairs
+}
+
+/// Of each node whether a conductor ends there, whole or not. A case without one is double
+/// insulated or as old as its wiring.
+fn ends_of_conductors(netlist: &Netlist) -> Vec<bool> {
+    let mut found = vec![false; netlist.nodes().len()];
+    for element in netlist.elements() {
+        let role = netlist.element(element).role;
+        if matches!(role, Role::Joint | Role::Wire | Role::Link | Role::Bond) {
+            let (a, b) = netlist.ends(element);
+            for end in [a, b] {
+                found.get_mut(end.0 as usize).into_iter().for_each(|found| *found = true);
+            }
+        }
+    }
+    found
+}
+
+/// What would flow between the nodes of each pair, amperes rms: what the port shows open, over what
+/// it sees.
+fn prospective_ampere(netlist: &Netlist, pairs: &[Pair<'_>]) -> Result<Vec<f64>, Refusal> {
+    let ports: Vec<_> = pairs.iter().map(|pair| pair.nodes).collect();
+    let what_if = WhatIf::new(netlist, &[], &[ports])?;
+    let mut work = what_if.work();
+    what_if.put(&[], &mut work)?;
+    let sights = what_if.read(0, &mut work)?;
+    let ampere = sights.iter().map(|sight| {
+        let volt = sight.voltage_volt.map_or(0.0, Phasor::magnitude);
+        // Parts that nothing joins carry no current between them.
+        let ohm = sight.impedance.map(|seen| seen.resistance_ohm.hypot(seen.reactance_ohm));
+        ohm.map_or(0.0, |ohm| volt / ohm)
+    });
+    Ok(ampere.collect())
+}
+
+/// The conductors of a netlist, cut at what protects them.
+struct Pieces {
+    /// By node, its piece if only breakers cut.
+    by_breaker: Vec<u32>,
+    /// By node, its piece if every contact does.
+    by_contact: Vec<u32>,
+    /// Closed breakers: name, and the pieces they lie between.
+    breakers: Vec<(String, (u32, u32))>,
+}
+
+impl Pieces {
+    fn of(situation: &Situation<'_>) -> Self {
+        let netlist = situation.netlist;
+        let n_nodes = netlist.nodes().len();
+        let mut by_breaker = UnionFind::<u32>::new(n_nodes);
+        let mut by_contact = UnionFind::<u32>::new(n_nodes);
+        for element in netlist.elements() {
+            let known = netlist.element(element);
+            let is_conductor = known.law != Law::Open
+                && !known.role.is_feeble()
+                && !matches!(known.role, Role::Breaker | Role::Load | Role::Winding);
+            if is_conductor {
+                let (a, b) = netlist.ends(element);
+                by_breaker.union(a.0, b.0);
+                if known.role != Role::Switch {
+                    by_contact.union(a.0, b.0);
+                }
+            }
+        }
+        let (by_breaker, by_contact) = (by_breaker.into_labeling(), by_contact.into_labeling());
+        let piece = |node: NodeId| by_breaker.get(node.0 as usize).copied().unwrap_or(u32::MAX);
+        let closed = netlist.elements().filter_map(|element| {
+            let known = netlist.element(element);
+            let name = known.id.strip_prefix("breaker:").filter(|_| known.law != Law::Open)?;
+            let (a, b) = netlist.ends(element);
+            Some((name.to_owned(), (piece(a), piece(b))))
+        });
+        let breakers = closed.collect();
+        Self { by_breaker, by_contact, breakers }
+    }
+
+    /// The breaker that alone feeds a node.
+    fn only_breaker<'c>(
+        &self,
+        situation: &Situation<'c>,
+        node: NodeId,
+    ) -> Option<&'c BranchCircuit> {
+        let piece = *self.by_breaker.get(node.0 as usize)?;
+        let mut of_it = self.breakers.iter().filter(|(_, (a, b))| *a == piece || *b == piece);
+        let (name, _) = of_it.next()?;
+        of_it.next().is_none().then(|| situation.circuit.branch_circuit(name)).flatten()
+    }
+
+    fn are_behind_the_same(&self, one: NodeId, other: NodeId) -> bool {
+        let piece = |node: NodeId| self.by_contact.get(node.0 as usize);
+        piece(one) == piece(other)
+    }
+}

@@ -1,0 +1,84 @@
+//! Hazards that end when something trips, and not at once.
+
+use crate::circuit::Circuit;
+use crate::condition::Condition;
+use crate::hazard::{HazardKind, Limits, Severity, Situation, hazards};
+use crate::netlist::wire;
+use crate::protection::Step;
+use crate::report::hazard_words::{HazardReport, say};
+use crate::report::protection::{ProtectionReport, duration};
+use crate::report::vocabulary::{Term, term};
+use crate::solution::solve;
+
+use super::ReportError;
+
+/// Adds what stands until a trip that may take longer than a danger may last, where the report is
+/// of what remains after it.
+pub(super) fn add(
+    circuit: &Circuit,
+    condition: &Condition,
+    protection: &ProtectionReport,
+    found: &mut Vec<HazardReport>,
+) -> Result<(), ReportError> {
+    if !protection.shown_after_trips {
+        return Ok(());
+    }
+    let vocabulary = circuit.parts().vocabulary;
+    let momentary_s = Limits::of(vocabulary).momentary_s;
+    let shown = protection.shown(condition);
+    let mut before = condition.clone();
+    let mut earlier: Vec<HazardReport> = Vec::new();
+    for step in &protection.trips {
+        if shown.breakers.get(&step.device) != Some(&false) {
+            break;
+        }
+        if let Some(slowest_s) = step.after.latest_s.filter(|latest| *latest > momentary_s) {
+            let netlist = wire(circuit, &before)?;
+            let solution = solve(&netlist)?;
+            let situation = Situation {
+                circuit,
+                condition: &before,
+                netlist: &netlist,
+                solution: &solution,
+                sound: None,
+            };
+            let deadly = hazards(&situation).into_iter().filter(|hazard| {
+                hazard.severity == Severity::Danger && ends_by_a_trip(&hazard.kind)
+            });
+            for hazard in deadly.map(|hazard| say(&hazard, vocabulary)) {
+                let is_known = |known: &HazardReport| {
+                    known.kind == hazard.kind && known.addresses == hazard.addresses
+                };
+                if !found.iter().chain(&earlier).any(is_known) {
+                    let until = until(step, slowest_s, term(vocabulary, Term::Breaker));
+                    let says = format!("{until}: {}", hazard.says);
+                    earlier.push(HazardReport { says, until_s: Some(slowest_s), ..hazard });
+                }
+            }
+        }
+        before.breakers.insert(step.device.clone(), false);
+    }
+    found.splice(0..0, earlier);
+    found.sort_by_key(|hazard| hazard.severity);
+    Ok(())
+}
+
+/// What a person can touch, and what burns.
+fn ends_by_a_trip(kind: &HazardKind) -> bool {
+    matches!(
+        kind,
+        HazardKind::EnergisedGround { .. }
+            | HazardKind::EnergisedCase { .. }
+            | HazardKind::EnergisedNeutral { .. }
+            | HazardKind::AllContactsLive { .. }
+            | HazardKind::HeatingFault { .. }
+    )
+}
+
+fn until(step: &Step, slowest_s: f64, breaker: &str) -> String {
+    let device = match step.is_breaker {
+        true => format!("the {breaker} {}", step.device),
+        false => step.device.clone(),
+    };
+    format!("For up to {}, until {device} trips", duration(slowest_s))
+}
