@@ -30,7 +30,7 @@ use residual::Delay;
 use state::Solved;
 pub(crate) use state::State;
 
-pub use clearing::{Clearing, clear};
+pub use clearing::{Clearing, clear, touch};
 pub(crate) use curve::overcurrent;
 pub use guard::circuit_conductors;
 pub use pressed::{Pressed, press};

@@ -114,6 +114,9 @@ fn wrong_voltage_at(situation: &Situation<'_>, limits: &Limits, load: &Load) -> 
         }
     };
     let share = volt / should_be_volt;
+    if share < 1.0 && is_so_by_choice(situation, load, volt) {
+        return None;
+    }
     let (severity, kind) = if share > limits.supply_high_share {
         let destructive = share > DESTRUCTIVE_SHARE;
         let severity = if destructive { Severity::Danger } else { Severity::Warning };
@@ -124,6 +127,12 @@ fn wrong_voltage_at(situation: &Situation<'_>, limits: &Limits, load: &Load) -> 
         return None;
     };
     Some(Hazard { severity, kind, addresses: vec![load.id.as_str().into()] })
+}
+
+/// Whether a heater or a lamp made for more was put there: it has as little in a sound circuit.
+fn is_so_by_choice(situation: &Situation<'_>, load: &Load, volt: f64) -> bool {
+    let sound = situation.sound.and_then(|(netlist, solution)| voltage_across(netlist, solution, load));
+    rated_volt(load).is_some() && sound.is_some_and(|sound| volt > (1.0 - SAME_SHARE) * sound)
 }
 
 /// The voltage across a load that is on; `None` for one that is off or unplugged.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, LumpedKind};
 use crate::protection::{Quiet, Sequence, Standing, Verdict};
 use crate::quantity::Address;
 
@@ -35,9 +35,30 @@ pub fn not_cleared(circuit: &Circuit, sequence: &Sequence) -> Vec<Hazard> {
             // One handle, one hazard.
             spoken_for.extend(branch.tied_with.iter().map(String::as_str));
         }
-        found.extend(of(standing));
+        let hazard = of(standing).filter(|hazard| match hazard.kind {
+            HazardKind::StrayCurrent { ampere, .. } => {
+                !sequence.remaining.faults.is_empty() || ampere > filters_ampere(circuit)
+            }
+            _ => true,
+        });
+        found.extend(hazard);
     }
     found
+}
+
+/// What the filters of all loads together leak to their cases, amperes rms: in a circuit without a
+/// fault a ground carries as much by design.
+fn filters_ampere(circuit: &Circuit) -> f64 {
+    let parts = circuit.parts();
+    let volt = parts.supply.windings.iter().map(|winding| winding.emf_volt.magnitude());
+    let volt = volt.fold(0.0, f64::max);
+    let frames: BTreeSet<&Address> =
+        parts.loads.iter().filter_map(|load| load.frame.as_ref()).collect();
+    let filters = parts.lumped.iter().filter_map(|lumped| match lumped.kind {
+        LumpedKind::CapacitorFarad(farad) if frames.contains(&lumped.between.1) => Some(farad),
+        _ => None,
+    });
+    2.0 * std::f64::consts::PI * parts.frequency_hz * volt * filters.sum::<f64>()
 }
 
 fn of(standing: &Standing) -> Option<Hazard> {

@@ -7,7 +7,7 @@ use crate::netlist::wire;
 use crate::quantity::{Address, Phasor};
 use crate::solution::solve;
 
-use super::{OperateProblem, Protection, Verdict, follow};
+use super::{OperateProblem, Protection, Step, Verdict, follow, guards};
 
 /// A metal contact held together by its own current: as good as bolted.
 const FAULT_OHM: f64 = 0.001;
@@ -91,4 +91,41 @@ fn left(
     let solution = solve(&netlist)?;
     let potential = netlist.find_node(metal).and_then(|node| solution.potential(node));
     Ok(potential.map_or(0.0, Phasor::magnitude))
+}
+
+/// What ends it when somebody touches live metal, and stands on earth: the steps on the way, the
+/// last of which leaves the metal under a limit. Empty where nothing does within a time.
+///
+/// ```
+/// use slotwise::{Condition, circuit, hazard::person, protection::touch};
+/// let text = std::fs::read_to_string("circuits/boathouse.ron").unwrap();
+/// let circuit = circuit::file::read(&text).unwrap().circuit;
+/// let condition = circuit.condition("wet-bilge-pump").unwrap();
+/// let steps = touch(&circuit, condition, &"bilge-pump.frame".into(), &person(), (30.0, 10.0));
+/// assert!(!steps.unwrap().is_empty(), "the ground-fault device sees the person");
+/// ```
+///
+/// # Errors
+///
+/// As [`clear`].
+pub fn touch(
+    circuit: &Circuit,
+    condition: &Condition,
+    metal: &Address,
+    person: &Person,
+    (limit_volt, within_s): (f64, f64),
+) -> Result<Vec<Step>, OperateProblem> {
+    if guards(circuit).iter().all(|guard| guard.residual_ampere.is_none()) {
+        return Ok(Vec::new());
+    }
+    let netlist = wire(circuit, condition)?;
+    let solution = solve(&netlist)?;
+    let volt = |node| solution.potential(node).map(Phasor::magnitude);
+    let volt = netlist.find_node(metal).and_then(volt).unwrap_or(0.0);
+    let touching_ohm = person.body.at(volt) + person.extra_ohm;
+    let mut touched = condition.clone();
+    touched.attached.push(attachment(PERSON, (metal, &Address::earth()), touching_ohm));
+    let steps = follow(circuit, &touched, within_s, Ok::<_, OperateProblem>)?.steps;
+    let left_volt = left(circuit, &touched, metal, within_s)?;
+    Ok(if left_volt < limit_volt { steps } else { Vec::new() })
 }

@@ -8,6 +8,7 @@ use crate::hazard::{
 };
 use crate::instrument::Effect;
 use crate::netlist::{Netlist, wire};
+use crate::protection::touch;
 use crate::quantity::Address;
 use crate::solution::{Solution, solve};
 
@@ -83,14 +84,37 @@ pub(super) fn all_in_words(
     gravest_first(&mut found);
     let vocabulary = circuit.parts().vocabulary;
     let panel_live = found.iter().any(is_of_the_panel);
-    let said = found.iter().map(|hazard| match (panel_live, say(hazard, vocabulary)) {
-        (true, said) if joined_to_a_live_panel(&hazard.kind) => {
-            HazardReport { advice: PANEL_LIVE, ..said }
+    let said = found.iter().map(|hazard| {
+        let mut said = say(hazard, vocabulary);
+        if panel_live && joined_to_a_live_panel(&hazard.kind) {
+            said.advice = PANEL_LIVE;
         }
-        (_, said) => said,
+        said.says.push_str(&ended_by_touch(circuit, condition, hazard));
+        said
     });
     said.collect()
 }
+
+/// What ends it when somebody touches, in a sentence; empty where nothing does.
+fn ended_by_touch(circuit: &Circuit, condition: &Condition, hazard: &Hazard) -> String {
+    let vocabulary = circuit.parts().vocabulary;
+    let limit_volt = Limits::of(vocabulary).touch_wet_volt;
+    let Some(metal) = hazard.addresses.first().filter(|_| is_persons(&hazard.kind)) else {
+        return String::new();
+    };
+    let steps = touch(circuit, condition, metal, &person(), (limit_volt, TOUCHED_S));
+    let steps = steps.unwrap_or_default();
+    let slowest_s = steps.iter().filter_map(|step| step.after.latest_s).sum();
+    steps.last().map_or_else(String::new, |step| {
+        let breaker = if step.is_breaker { term(vocabulary, Term::Breaker) } else { "" };
+        let device = [breaker, &step.device].join(" ");
+        format!(" {} should trip within {} of that.", device.trim_start(), duration(slowest_s))
+    })
+}
+
+/// The longest that a touch is followed, seconds: past the 5.6 s that UL 943 leaves a class A
+/// device at 6 mA.
+const TOUCHED_S: f64 = 10.0;
 
 /// Metal for which the advice is else to go to the panel.
 fn joined_to_a_live_panel(kind: &HazardKind) -> bool {
@@ -229,15 +253,16 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
             volts(volt)
         ),
         HazardKind::OverVoltage { volt, should_be_volt } => format!(
-            "{place} gets {} V in place of {} V and can burn out or catch fire.",
+            "{place} gets {} V in place of {} V and {}.",
             volts(volt),
-            volts(should_be_volt)
+            volts(should_be_volt),
+            too_much(hazard.severity)
         ),
         HazardKind::OutletOverVoltage { volt, should_be_volt } => format!(
-            "What is plugged in at {place} gets {} V in place of {} V and can burn out or catch \
-             fire.",
+            "What is plugged in at {place} gets {} V in place of {} V and {}.",
             volts(volt),
-            volts(should_be_volt)
+            volts(should_be_volt),
+            too_much(hazard.severity)
         ),
         HazardKind::UnderVoltage { volt, should_be_volt } => format!(
             "{place} gets {} V in place of {} V, too little to work with.",
@@ -271,6 +296,14 @@ fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
         | HazardKind::GroundOnNeutral
         | HazardKind::StrayCurrent { .. }
         | HazardKind::ProtectionDead { .. } => protection_sentence(hazard, &place, vocabulary),
+    }
+}
+
+/// What comes of too much voltage.
+fn too_much(severity: Severity) -> &'static str {
+    match severity {
+        Severity::Danger => "can burn out or catch fire",
+        Severity::Warning | Severity::Notice => "wears out sooner",
     }
 }
 
