@@ -10,6 +10,7 @@ use slotwise::circuit::Circuit;
 use slotwise::circuit::file::{self, CircuitFile};
 use slotwise::condition::file::NamedCondition;
 use slotwise::condition::{self, Condition};
+use slotwise::hazard::Severity;
 use slotwise::netlist::wire;
 use slotwise::report::{Asked, ReadReport};
 use slotwise::solution::solve;
@@ -113,7 +114,16 @@ fn as_described_every_circuit_is_without_danger() {
         let file = read(&path);
         let report =
             ReadReport::new(&file.circuit, &Condition::default(), &Asked::default()).unwrap();
-        assert!(report.hazards.is_empty(), "{}: {:#?}", path.display(), report.hazards);
+        let found: Vec<(&str, Severity)> =
+            report.hazards.iter().map(|hazard| (hazard.kind, hazard.severity)).collect();
+        // A rod without a residual device clears no fault, as the dairy teaches, nor does a signal
+        // box of two wires; the boathouse has such a run behind its ground-fault device.
+        let expected: &[(&str, Severity)] = match path.file_stem().and_then(|stem| stem.to_str()) {
+            Some("dairy" | "signal-box") => &[("fault_not_cleared", Severity::Warning)],
+            Some("boathouse") => &[("fault_not_cleared", Severity::Notice)],
+            _ => &[],
+        };
+        assert_eq!(found, expected, "{}: {:#?}", path.display(), report.hazards);
     }
 }
 
@@ -142,7 +152,7 @@ fn a_lost_shared_neutral_burns_out_the_lighter_leg_and_starves_the_other() {
 
 #[test]
 fn a_bootleg_ground_with_hot_and_neutral_exchanged_makes_the_case_live() {
-    assert!(hazards("signal-box", "bootleg").is_empty());
+    assert_eq!(hazards("signal-box", "bootleg"), ["fault_not_cleared", "ground_on_neutral"]);
     let found = hazards("signal-box", "bootleg-and-exchanged");
     assert!(found.contains(&"energised_ground"), "{found:?}");
     assert!(found.contains(&"energised_case"), "{found:?}");

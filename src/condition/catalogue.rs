@@ -12,7 +12,7 @@ use std::collections::{BTreeSet, HashSet};
 
 use crate::circuit::{Circuit, JointKind, Load};
 
-use super::{Condition, Fault};
+use super::{Condition, Fault, LoadState};
 
 mod bridges;
 mod cables;
@@ -107,26 +107,45 @@ impl PossibleFault {
         condition.put_on(&self.change);
     }
 
-    /// What it is in the words that a condition is said in.
+    /// What it is in the words that a condition is said in; what a load does only once it is on has
+    /// none there, and words of its own.
     pub fn sentence(&self, circuit: &Circuit) -> String {
+        if let (FaultKind::LeaksOnceOn, Some(load)) = (self.kind, self.load(circuit)) {
+            let to = if load.frame.is_some() { "its case" } else { "the soil" };
+            let name = super::words::speak::name(&load.id);
+            let solid = self.level_ohm.is_none_or(|ohm| ohm <= super::words::SOLID_BRIDGE_OHM);
+            let through = self.level_ohm.filter(|_| !solid).map_or_else(String::new, |ohm| {
+                format!(", through {}", super::words::speak::ohm(ohm))
+            });
+            return format!("insulation of {name} down to {to} once it is on{through}");
+        }
         super::words::describe(circuit, &self.change).join("; ")
     }
 
     /// The appliance in which it is, where it is in one that can be unplugged: no box is opened
     /// for it.
     pub fn appliance<'c>(&self, circuit: &'c Circuit) -> Option<&'c Load> {
-        let ends = self.change.faults.iter().find_map(|fault| match fault {
-            Fault::Bridge { between, .. } if self.kind == FaultKind::InsulationDown => {
-                Some(between)
+        self.load(circuit).filter(|load| !load.plug_links.is_empty())
+    }
+
+    /// The load in which it is.
+    fn load<'c>(&self, circuit: &'c Circuit) -> Option<&'c Load> {
+        let ends = match self.kind {
+            FaultKind::InsulationDown => {
+                let mut faults = self.change.faults.iter();
+                faults.find_map(|fault| match fault {
+                    Fault::Bridge { between, .. } => Some(between),
+                    _ => None,
+                })?
             }
-            _ => None,
-        })?;
-        let is_case = |load: &&Load| {
-            let frame = load.frame.as_ref();
-            frame.is_some_and(|frame| *frame == ends.0 || *frame == ends.1)
+            FaultKind::LeaksOnceOn => &self.change.attached.first()?.between,
+            _ => return None,
         };
-        let unplugs = |load: &&Load| !load.plug_links.is_empty();
-        circuit.parts().loads.iter().filter(unplugs).find(is_case)
+        let is_case = |load: &&Load| match &load.frame {
+            Some(frame) => *frame == ends.0 || *frame == ends.1,
+            None => self.kind == FaultKind::LeaksOnceOn && load.between.0 == ends.0,
+        };
+        circuit.parts().loads.iter().find(is_case)
     }
 
     /// Whether it and another are one kind of fault of the same thing, to whatever amount.
@@ -186,6 +205,40 @@ pub fn catalogue_at(circuit: &Circuit, levels: &Levels, priors: &Priors) -> Cata
     lister.cables(&mut faults);
     lister.panel(&mut faults);
     Catalogue { faults }
+}
+
+/// What lets current to the case of an appliance only once it is on, with the load's name and
+/// whether it is on as described.
+pub(crate) fn leaks_once_on(
+    circuit: &Circuit,
+    levels: &Levels,
+    priors: &Priors,
+) -> Vec<(PossibleFault, OnceOn)> {
+    let lister = Lister::new(circuit, levels, priors);
+    let leaks = lister.leaks_once_on().into_iter();
+    let with_load = leaks.map(|(fault, load)| {
+        let usually = load.on && (load.plugged_in || load.plug_links.is_empty());
+        (fault, OnceOn { load: load.id.clone(), usually })
+    });
+    with_load.collect()
+}
+
+/// The load that must be on for something to be so.
+#[derive(Clone, Debug)]
+pub(crate) struct OnceOn {
+    pub(crate) load: String,
+    /// It is on as described.
+    pub(crate) usually: bool,
+}
+
+impl OnceOn {
+    /// Whether it is on in a condition.
+    pub(crate) fn is_on(&self, condition: &Condition) -> bool {
+        match condition.loads.get(&self.load) {
+            Some(state) => matches!(state, LoadState::On | LoadState::Stalled),
+            None => self.usually,
+        }
+    }
 }
 
 /// What the lists of the kinds share.

@@ -121,6 +121,9 @@ pub enum Because {
     /// A breaker or a protective device may well be off, or have tripped: to look costs next to
     /// nothing, and it is told before anything else is tested.
     HandleFirst,
+    /// Something is hot, smells or sparks there: that is opened with the power off, and no current
+    /// sent through it to learn more.
+    Felt,
     /// What is on the breaker that trips is more than it carries, and nothing needs to be wrong.
     Overloaded,
 }

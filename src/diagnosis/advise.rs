@@ -13,6 +13,7 @@ use super::opening::{Site, Sites};
 use super::possible::Possible;
 use super::prospects::Weight;
 use super::route::Walking;
+use super::symptom::number;
 use super::told::showed;
 use super::{Advice, Because, Branch, Complaint, GoTo, Moment, NextTest, Parting, Protected, Stop};
 use crate::circuit::{Load, Outlet, PlaceKind};
@@ -55,12 +56,21 @@ impl Inquiry<'_> {
         if self.is_overloaded() || self.is_appliance_alone() {
             return Advice::Stop(self.stop(&plan, &weights, Enough::Sure));
         }
+        if let Some(first) = self.felt_first(&plan, &weights) {
+            let mut stop = self.stop(&plan, &weights, Enough::Sure);
+            stop.go_to.retain(|one| one.place != first.place || !one.opens_a_box());
+            stop.go_to.insert(0, first);
+            return Advice::Stop(Stop { because: Because::Felt, ..stop });
+        }
         if let Some(first) = self.handle_first(&weighed) {
             let mut stop = self.stop(&plan, &weights, Enough::Sure);
             let is_it = |one: &GoTo| one.handle && one.place == first.place;
             stop.go_to.retain(|one| !is_it(one));
             stop.go_to.insert(0, first);
             return Advice::Stop(Stop { because: Because::HandleFirst, ..stop });
+        }
+        if let Some(loaded) = self.load_it(&plan) {
+            return Advice::Test(Box::new(self.test(&plan, loaded, &weights, f64::NAN)));
         }
         match plan.choose(&weights, self.standing()) {
             Choice::Test { prospect, saves_s } => match plan.prospects.get(prospect) {
@@ -110,6 +120,35 @@ impl Inquiry<'_> {
         (!is_out_of_reach).then_some(go_to)
     }
 
+    /// The box where something burns, sparks or smells, as long as nobody opened it: current is
+    /// not sent through that to find out more.
+    fn felt_first(&self, plan: &Plan, weights: &[f64]) -> Option<GoTo> {
+        let places = &self.model.circuit.parts().places;
+        let is_open = |place: usize| {
+            let mut told = self.evidence.iter();
+            told.any(
+                |told| matches!(told, Evidence::Opened { place: known, .. } if *known == place),
+            )
+        };
+        let place = self.evidence.iter().find_map(|told| match told {
+            Evidence::Symptom(symptom) => match &symptom.complaint {
+                Complaint::Warm { place } => {
+                    number(self.model.circuit, place).filter(|place| !is_open(*place))
+                }
+                _ => None,
+            },
+            _ => None,
+        })?;
+        let known = places.get(place)?;
+        if !self.means.may_open_boxes || self.means.out_of_reach.contains(&known.id) {
+            return None;
+        }
+        let site = plan.sites.sites.iter().position(|(site, _)| *site == Site::Place(place));
+        let chance = site.map_or(0.0, |site| plan.sites.chance_at(site, weights));
+        let (handle, name, appliance, supply) = (false, None, None, false);
+        Some(GoTo { place: known.id.clone(), handle, name, appliance, supply, chance })
+    }
+
     /// Whether somebody said how a breaker or device stands, or what it does.
     fn is_handle_told(&self, handle: &str) -> bool {
         self.evidence.iter().any(|told| match told {
@@ -139,7 +178,18 @@ impl Inquiry<'_> {
             Evidence::Symptom(symptom) => Some(&symptom.complaint),
             _ => None,
         });
-        let looked_at: Vec<usize> = self.evidence.iter().filter_map(|told| self.at(told)).collect();
+        // A bad joint shows nothing until a current passes it.
+        let is_loaded = |told: &&Evidence| {
+            let Evidence::Seen { facts, .. } = told else { return false };
+            let channels = &self.model.predictor.looks.channels;
+            let mut held =
+                facts.iter().filter_map(|fact| channels.get(fact.channel()?)?.instrument);
+            held.any(|at| matches!(self.model.instruments.get(at), Some(Instrument::LoadedTest(_))))
+        };
+        let is_at_hand =
+            self.model.instruments.iter().any(|one| matches!(one, Instrument::LoadedTest(_)));
+        let looks = self.evidence.iter().filter(|told| !is_at_hand || is_loaded(told));
+        let looked_at: Vec<usize> = looks.filter_map(|told| self.at(told)).collect();
         let is_looked_at = |load: &str| {
             let at = circuit.load(load).and_then(|load| self.place_of_load(load));
             at.is_some_and(|at| looked_at.contains(&at))
@@ -148,6 +198,33 @@ impl Inquiry<'_> {
             && symptoms
                 .all(|told| matches!(told, Complaint::LoadDead { load } if is_looked_at(load)))
             && self.findings().nothing_wrong >= HARDLY_WRONG
+    }
+
+    /// A loaded test where a load does not run and its receptacle showed nothing wrong without
+    /// one: a bad joint shows only under current.
+    fn load_it<'p>(&self, plan: &'p Plan) -> Option<&'p Prospect> {
+        if self.findings().nothing_wrong < 0.5 {
+            return None;
+        }
+        let circuit = self.model.circuit;
+        let dead = self.evidence.iter().filter_map(|told| match told {
+            Evidence::Symptom(symptom) => match &symptom.complaint {
+                Complaint::LoadDead { load } => self.place_of_load(circuit.load(load)?),
+                _ => None,
+            },
+            _ => None,
+        });
+        let dead: Vec<usize> = dead.collect();
+        let looked_at = self.evidence.iter().filter_map(|told| self.at(told));
+        let looked_at: Vec<usize> = looked_at.filter(|place| dead.contains(place)).collect();
+        let is_it = |one: &&Prospect| {
+            let Act { instrument, outlet, setting } = one.act;
+            let instrument = self.model.instruments.get(instrument);
+            setting == self.now
+                && matches!(instrument, Some(Instrument::LoadedTest(_)))
+                && self.model.routes.place_of(outlet).is_some_and(|at| looked_at.contains(&at))
+        };
+        plan.prospects.iter().find(is_it)
     }
 
     /// Where a load is plugged in, by number of the place.

@@ -6,6 +6,7 @@ use super::belief::{Belief, Evidence, Hypothesis, Who};
 use super::class::{Class, classes};
 use super::evidence::Fact;
 use super::group::{groups, suspects};
+use super::look::Channel;
 use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
 use super::overload::overload;
 use super::symptom::{Symptom, number};
@@ -15,7 +16,7 @@ use super::{
     Overload, Parting, ReadingError, Seen, Suspect,
 };
 use crate::circuit::{Circuit, UnknownName};
-use crate::instrument::Instrument;
+use crate::instrument::{Instrument, Request};
 
 /// A search for what is wrong with one circuit. It does no input or output: it is told what was
 /// seen and answers.
@@ -286,6 +287,11 @@ impl<'c> Inquiry<'c> {
             self.evidence.push(Evidence::Opened { place, found: found.clone() });
             return Ok(());
         }
+        if let Seen::Instrument { request, .. } = &observation.seen
+            && observation.says_nothing()
+        {
+            self.leave_out_what_is_not_sure(request);
+        }
         look_where_dead(&mut self.model, observation);
         let settings = settings_of(&mut self.model, &observation.moment)?;
         let mut facts = facts_of(&mut self.model, observation)?;
@@ -307,6 +313,19 @@ impl<'c> Inquiry<'c> {
         // What says nothing keeps its place among what was told.
         self.evidence.push(Evidence::Seen { settings, facts });
         Ok(())
+    }
+
+    /// Where nobody could say what an instrument showed it is not held again: another one is.
+    fn leave_out_what_is_not_sure(&mut self, request: &Request) {
+        let tool = self.model.instruments.iter().position(|tool| *tool == request.instrument);
+        let Some(number) = tool else { return };
+        let looks = &self.model.predictor.looks;
+        let is_it = |channel: &&Channel| {
+            channel.instrument == Some(number)
+                && looks.requests.get(channel.request).is_some_and(|one| one.place == request.place)
+        };
+        let outlet = looks.channels.iter().find(is_it).and_then(|channel| channel.outlet);
+        self.left_out.extend(outlet.map(|outlet| (number, outlet)));
     }
 
     /// What was looked at twice and showed the same stands: it is not asked for again.

@@ -115,6 +115,17 @@ impl Sites {
         self.sites.len() - 1
     }
 
+    /// The chance that any fault is at a site.
+    pub(super) fn chance_at(&self, site: usize, weights: &[f64]) -> f64 {
+        let here = weights.iter().zip(&self.of).map(|(weight, faults)| {
+            let of_fault = |fault: &Vec<(usize, f64)>| {
+                fault.iter().filter(|(at, _)| *at == site).map(|(_, share)| share).sum::<f64>()
+            };
+            weight * (1.0 - faults.iter().map(|fault| 1.0 - of_fault(fault)).product::<f64>())
+        });
+        here.sum()
+    }
+
     /// Whether a hypothesis is looked for anywhere.
     pub(super) fn is_somewhere(&self, hypothesis: usize) -> bool {
         self.of.get(hypothesis).is_some_and(|faults| !faults.is_empty())

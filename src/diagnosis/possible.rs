@@ -2,7 +2,9 @@
 //! fault and can still mislead.
 
 use crate::circuit::{Circuit, Load};
-use crate::condition::catalogue::{FaultKind, Levels, PossibleFault, Priors, catalogue_at};
+use crate::condition::catalogue::{
+    FaultKind, Levels, OnceOn, PossibleFault, Priors, catalogue_at, leaks_once_on,
+};
 use crate::condition::{AttachedLaw, Attachment, Condition, Fault, LoadState};
 
 use super::Found;
@@ -17,6 +19,8 @@ pub(super) struct Possible {
     /// Boxes that a person opens for it, by their place among the circuit's; a break in a cable
     /// has two.
     pub(super) boxes: Vec<usize>,
+    /// The load that must be on for it to do anything.
+    pub(super) once_on: Option<OnceOn>,
     /// What it is about: two that share one of these cannot both be so.
     subjects: Vec<String>,
 }
@@ -73,17 +77,18 @@ pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible>
     let catalogue = catalogue_at(circuit, &levels(), &shared(priors));
     let places = &circuit.parts().places;
     let number = |place: &String| places.iter().position(|known| known.id == *place);
-    let mut all: Vec<Possible> = catalogue
-        .faults()
-        .iter()
-        .map(|fault| Possible {
-            change: fault.change.clone(),
-            odds: fault.weight,
-            boxes: fault.places.iter().filter_map(number).collect(),
-            subjects: fault.subjects.clone(),
-            kind: Kind::Fault(fault.clone()),
-        })
-        .collect();
+    let fault = |(fault, once_on): (PossibleFault, Option<OnceOn>)| Possible {
+        change: fault.change.clone(),
+        odds: fault.weight,
+        boxes: fault.places.iter().filter_map(number).collect(),
+        once_on,
+        subjects: fault.subjects.clone(),
+        kind: Kind::Fault(fault),
+    };
+    let listed = catalogue.faults().iter().map(|fault| (fault.clone(), None));
+    let once_on = leaks_once_on(circuit, &levels(), &shared(priors)).into_iter();
+    let once_on = once_on.map(|(fault, once_on)| (fault, Some(once_on)));
+    let mut all: Vec<Possible> = listed.chain(once_on).map(fault).collect();
     all.extend(unmentioned(circuit));
     all.extend(idle(circuit));
     all
@@ -109,6 +114,7 @@ fn unmentioned(circuit: &Circuit) -> Vec<Possible> {
             change,
             odds: UNMENTIONED_ODDS / n_outlets,
             boxes: Vec::new(),
+            once_on: None,
             subjects: Vec::new(),
         });
     }
@@ -124,6 +130,7 @@ fn idle(circuit: &Circuit) -> impl Iterator<Item = Possible> {
             change,
             odds: IDLE_ODDS,
             boxes: Vec::new(),
+            once_on: None,
             subjects: vec![format!("load {}", load.id)],
         }
     })
@@ -166,6 +173,9 @@ impl Possible {
     /// Puts it on a condition. What a person says was set so at the time stays as it was said;
     /// a load that idles does so whatever is said.
     pub(super) fn apply(&self, condition: &mut Condition) {
+        if self.once_on.as_ref().is_some_and(|once| !once.is_on(condition)) {
+            return;
+        }
         let Condition { faults, breakers, switches, loads, attached } = &self.change;
         condition.faults.extend(faults.iter().cloned());
         for (name, closed) in breakers {

@@ -154,7 +154,11 @@ impl<'c> Prepared<'c> {
         }
         for &at in set {
             let Some(possible) = possibles.get(at) else { continue };
-            if !matches!(possible.kind, Kind::IdleLoad { .. }) && !said(possible) {
+            let waits = possible
+                .once_on
+                .as_ref()
+                .is_some_and(|once| !once.is_on(setting) || idle(&once.load));
+            if !matches!(possible.kind, Kind::IdleLoad { .. }) && !said(possible) && !waits {
                 made.push(at);
             }
         }

@@ -155,7 +155,15 @@ pub(super) fn facts_of(
                     Ok,
                 )
             };
-            telling.filter(|showed| !matches!(showed, Showed::Tripped(_))).map(fact).collect()
+            let shows: Vec<&Showed> =
+                telling.clone().filter(|showed| !matches!(showed, Showed::Tripped(_))).collect();
+            if shows.is_empty() && telling.count() > 0 {
+                return impossible(
+                    "what a button makes trip does not tell faults apart here: say what the slots \
+                     show once the device has tripped, `with DEVICE off`",
+                );
+            }
+            shows.into_iter().map(fact).collect()
         }
         Seen::Load { load, seen } => match model.predictor.looks.share_of(load) {
             Some(channel) => Ok(vec![Fact::Load { channel, seen: *seen }]),

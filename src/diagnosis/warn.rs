@@ -60,8 +60,11 @@ impl Inquiry<'_> {
                 };
                 for hazard in hazards(&situation) {
                     let danger = Danger { severity: hazard.severity, code: hazard.kind.code() };
+                    if is_latent(&hazard.kind) {
+                        continue;
+                    }
                     let counts = danger.severity <= Severity::Warning
-                        && (!once_on || is_live_metal(&hazard.kind));
+                        && (!once_on || counts_once_on(&hazard.kind));
                     if !counts || of_this.contains(&danger) {
                         continue;
                     }
@@ -127,14 +130,26 @@ fn is_of(address: &Address, name: &str) -> bool {
     rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 
-/// Metal that somebody touches.
-const fn is_live_metal(kind: &HazardKind) -> bool {
-    use HazardKind::{AllContactsLive, EnergisedCase, EnergisedGround, EnergisedNeutral};
+/// What only another fault makes dangerous: whoever looks for one is warned of what is there.
+const fn is_latent(kind: &HazardKind) -> bool {
+    use HazardKind::{FaultNotCleared, GroundOnNeutral, NotBehindDevice};
+    matches!(
+        kind,
+        FaultNotCleared { .. } | GroundOnNeutral | NotBehindDevice { tripped: false, .. }
+    )
+}
+
+/// Metal that somebody touches, and what burns out.
+const fn counts_once_on(kind: &HazardKind) -> bool {
+    use HazardKind::{
+        AllContactsLive, EnergisedCase, EnergisedGround, EnergisedNeutral, OverVoltage,
+    };
     matches!(
         kind,
         EnergisedGround { .. }
             | EnergisedCase { .. }
             | EnergisedNeutral { .. }
             | AllContactsLive { .. }
+            | OverVoltage { .. }
     )
 }

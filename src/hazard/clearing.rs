@@ -8,7 +8,7 @@ use crate::protection::{clear, overcurrent};
 use crate::quantity::{Address, Phasor};
 use crate::solution::{Holding, Refusal, WhatIf};
 
-use super::{Hazard, HazardKind, Limits, Severity, Situation, person};
+use super::{Hazard, HazardKind, Limits, PERCEPTION_AMPERE, Severity, Situation, person};
 
 /// A port that sees so much of the current that its breaker would get is taken at its word; what
 /// other loads take at that moment is left out there.
@@ -54,7 +54,9 @@ pub(super) fn not_to_be_cleared(
         };
         let metal = first.nodes.1;
         let is_one = |known: &&mut (NodeId, Hazard)| {
-            holding.are_joined(known.0, metal) && known.1.severity == hazard.severity
+            let alike = holding.are_joined(known.0, metal)
+                || carries_nothing(&known.1) && carries_nothing(&hazard);
+            alike && known.1.severity == hazard.severity
         };
         match found.iter_mut().find(is_one) {
             Some((_, known)) => known.addresses.extend(hazard.addresses),
@@ -62,6 +64,11 @@ pub(super) fn not_to_be_cleared(
         }
     }
     found.into_iter().map(|(_, hazard)| hazard).collect()
+}
+
+/// Whether there is no way back from the metal at all.
+fn carries_nothing(hazard: &Hazard) -> bool {
+    matches!(hazard.kind, HazardKind::FaultNotCleared { ampere, .. } if ampere < PERCEPTION_AMPERE)
 }
 
 fn hazard_of(
@@ -167,7 +174,9 @@ fn prospective_ampere(netlist: &Netlist, pairs: &[Pair<'_>]) -> Result<Vec<f64>,
     let ampere = sights.iter().map(|sight| {
         let volt = sight.voltage_volt.map_or(0.0, Phasor::magnitude);
         // Parts that nothing joins carry no current between them.
-        let ohm = sight.impedance.map(|seen| seen.resistance_ohm.hypot(seen.reactance_ohm));
+        let ohm = sight
+            .impedance
+            .map(|seen| Phasor::new(seen.resistance_ohm, seen.reactance_ohm).magnitude());
         ohm.map_or(0.0, |ohm| volt / ohm)
     });
     Ok(ampere.collect())

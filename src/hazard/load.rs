@@ -131,7 +131,8 @@ fn wrong_voltage_at(situation: &Situation<'_>, limits: &Limits, load: &Load) -> 
 
 /// Whether a heater or a lamp made for more was put there: it has as little in a sound circuit.
 fn is_so_by_choice(situation: &Situation<'_>, load: &Load, volt: f64) -> bool {
-    let sound = situation.sound.and_then(|(netlist, solution)| voltage_across(netlist, solution, load));
+    let sound =
+        situation.sound.and_then(|(netlist, solution)| voltage_across(netlist, solution, load));
     rated_volt(load).is_some() && sound.is_some_and(|sound| volt > (1.0 - SAME_SHARE) * sound)
 }
 

@@ -113,6 +113,9 @@ impl LocateReport {
             if !moves_a_breaker && warned.iter().any(WarningReport::is_live_metal) {
                 advice::dead_while_switching(circuit, test);
             }
+            if warned.iter().any(WarningReport::may_burn) {
+                advice::off_again(test);
+            }
         }
         Ok(Self {
             circuit: circuit.parts().name.clone(),

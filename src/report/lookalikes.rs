@@ -162,6 +162,9 @@ pub fn wrong_in_words(wrong: &Wrong, vocabulary: Vocabulary) -> String {
         }
         FaultKind::Bridged => format!("{both} bridged"),
         FaultKind::TouchingInCable => format!("{both} touching in a cable"),
+        FaultKind::LeaksOnceOn => {
+            format!("insulation of an appliance down once it is on, {one} to its case")
+        }
         FaultKind::InsulationDown => format!("insulation of an appliance down, {one} to its case"),
         FaultKind::TabBroken => format!("{one} tab broken out"),
         FaultKind::TabLeftIn => format!("{one} tab left in"),
@@ -187,6 +190,11 @@ pub(super) fn danger_in_words(danger: &Danger, vocabulary: Vocabulary) -> String
         }
         "all_contacts_live" => "all contacts live at one potential".to_owned(),
         "over_voltage" => "too much voltage at a load".to_owned(),
+        "outlet_over_voltage" => "too much voltage for what is plugged in".to_owned(),
+        "heating_fault" => "a fault that heats".to_owned(),
+        "not_behind_device" => "what a ground-fault device does not protect".to_owned(),
+        "fault_not_cleared" => "metal on which a fault would stay".to_owned(),
+        "ground_on_neutral" => format!("{ground} that hangs on a neutral"),
         "under_voltage" => "too little voltage at a load".to_owned(),
         "heating_joint" => "a joint that heats".to_owned(),
         other => other.replace('_', " "),

@@ -2,8 +2,9 @@
 
 use std::collections::HashSet;
 
-use crate::condition::Fault;
+use crate::circuit::Load;
 use crate::condition::words::bridge_id;
+use crate::condition::{AttachedLaw, Attachment, Condition, Fault};
 use crate::quantity::Address;
 
 use super::exchanges::pairs;
@@ -61,6 +62,40 @@ impl Lister<'_> {
         }
     }
 
+    /// What lets current to the case of an appliance behind its own switch, of every load with a
+    /// metal case, with the load.
+    pub(super) fn leaks_once_on(&self) -> Vec<(PossibleFault, &Load)> {
+        let mut found = Vec::new();
+        for load in &self.circuit.parts().loads {
+            let end = &load.between.0;
+            let soil = Address::earth();
+            // A case of plastic leaks only where it is wet, to the soil.
+            let (frame, weight) = match &load.frame {
+                Some(frame) if frame == end => continue,
+                Some(frame) => (frame, self.priors.leaks_once_on),
+                None => (&soil, WET_SHARE * self.priors.leaks_once_on),
+            };
+            for &ohm in &self.levels.insulation_ohm {
+                let attachment = Attachment {
+                    id: format!("{} once on", load.id),
+                    between: (end.clone(), frame.clone()),
+                    law: AttachedLaw::ResistanceOhm(ohm),
+                };
+                let fault = PossibleFault {
+                    kind: FaultKind::LeaksOnceOn,
+                    change: Condition { attached: vec![attachment], ..Condition::default() },
+                    conductors: vec![super::exchanges::named_for(end.as_str()), "frame".into()],
+                    places: self.place_of_load(&load.plug_links, end),
+                    level_ohm: Some(ohm),
+                    weight,
+                    subjects: vec![format!("bridge {end} {frame}")],
+                };
+                found.push((fault, load));
+            }
+        }
+        found
+    }
+
     /// Where a load is plugged in, or wired in.
     fn place_of_load(&self, plug_links: &[String], end: &Address) -> Vec<String> {
         let plug = plug_links.first().map(|link| format!("link:{link}"));
@@ -73,6 +108,10 @@ impl Lister<'_> {
         joint.map(|joint| joint.place.clone()).into_iter().collect()
     }
 }
+
+/// An appliance without a metal case leaks so often for each time that one with a case does:
+/// judgement.
+const WET_SHARE: f64 = 0.25;
 
 /// Below this a bridge is metal on metal.
 const SOLID_BELOW_OHM: f64 = 0.1;

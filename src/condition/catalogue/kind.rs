@@ -45,6 +45,9 @@ pub enum FaultKind {
     TouchingInCable,
     /// The insulation of an appliance has broken down to its case.
     InsulationDown,
+    /// The insulation of an appliance lets current to its case behind its own switch, and so only
+    /// once it is on. Locating alone thinks of it: the catalogue's conditions switch nothing.
+    LeaksOnceOn,
     /// A tab between the halves of a duplex is broken out that should be there.
     TabBroken,
     /// A tab between the halves of a duplex is in place that should be broken out.
@@ -70,7 +73,7 @@ pub enum FaultKind {
 }
 
 impl FaultKind {
-    /// Every kind, in the order in which they are listed.
+    /// Every kind that the catalogue lists, in its order.
     pub const fn all() -> &'static [Self] {
         &[
             Self::BreakerOff,
@@ -124,6 +127,7 @@ impl FaultKind {
             Self::Bridged => "bridged",
             Self::TouchingInCable => "touching_in_cable",
             Self::InsulationDown => "insulation_down",
+            Self::LeaksOnceOn => "leaks_once_on",
             Self::TabBroken => "tab_broken",
             Self::TabLeftIn => "tab_left_in",
             Self::LineLoadExchanged => "line_load_exchanged",
@@ -162,6 +166,9 @@ impl FaultKind {
             Self::Bridged => "two conductors are bridged in a box or a device",
             Self::TouchingInCable => "two conductors touch inside a cable",
             Self::InsulationDown => "the insulation of an appliance has broken down to its case",
+            Self::LeaksOnceOn => {
+                "the insulation of an appliance lets current to its case once it is on"
+            }
             Self::TabBroken => {
                 "a tab between the halves of a duplex is broken out that should be there"
             }

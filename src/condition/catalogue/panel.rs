@@ -193,11 +193,15 @@ impl Lister<'_> {
                 winding: winding.id.clone(),
                 emf_volt: scaled(winding.emf_volt, share),
             });
-            let weight = self.priors.supply_voltage;
+            let off_by = (share - 1.0).abs().max(USUALLY_OFF_BY);
+            let weight = self.priors.supply_voltage * (USUALLY_OFF_BY / off_by).powi(3);
             faults.push(of_faults(FaultKind::SupplyVoltage, about, off.collect(), weight));
         }
     }
 }
+
+/// Up to this share off is as the odds say; deeper, a supply is the rarer, by the cube: judgement.
+const USUALLY_OFF_BY: f64 = 0.1;
 
 /// A share of a voltage, in its phase and to a tenth of a volt: a figure to be spoken of.
 fn scaled(volt: Phasor, share: f64) -> Phasor {

@@ -113,6 +113,8 @@ pub struct Priors {
     pub bridged: f64,
     /// The insulation of one appliance has broken down, at each listed resistance.
     pub insulation_down: f64,
+    /// The same only once the appliance is on, behind its own switch.
+    pub leaks_once_on: f64,
     /// A tab is broken out or left in against the plan, at one duplex.
     pub tab: f64,
     /// Line and load are exchanged at one device.
@@ -166,6 +168,7 @@ impl Default for Priors {
             bootleg: 6e-3,
             bridged: 1e-4,
             insulation_down: 1e-3,
+            leaks_once_on: 4e-3,
             tab: 5e-4,
             line_load_exchanged: 5e-3,
             breaker_off: 3e-3,

@@ -1,6 +1,7 @@
 //! What to do next, in words: a test with what each outcome will mean, or where to go.
 
-use crate::circuit::{Circuit, DeviceKind};
+use crate::circuit::reach::Reach;
+use crate::circuit::{Circuit, DeviceKind, PlaceKind};
 use crate::condition::LoadState;
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::known::Known;
@@ -10,7 +11,7 @@ use crate::diagnosis::{
     Overload, Parting, Showed, Stop, WhenItTrips, words,
 };
 use crate::instrument::{Instrument, MeasureProblem};
-use crate::report::figure::{amperes, percent};
+use crate::report::figure::{amperes, milliamperes, percent};
 use crate::report::vocabulary::{Term, term};
 
 use super::repair::{ExpectedReading, expected};
@@ -158,6 +159,24 @@ pub(super) fn overload_says(circuit: &Circuit, overload: &Overload) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     let name = speak::name(&overload.breaker);
     let load = overload.load.as_ref().map(|load| speak::name(load));
+    if overload.is_leakage {
+        let with = match (&load, overload.is_all_on) {
+            (Some(load), true) => format!("With {load} and everything else on"),
+            (Some(load), false) => format!("With {load} on"),
+            (None, true) => "With everything on".to_owned(),
+            (None, false) => "As described".to_owned(),
+        };
+        let name = match circuit.device(&overload.breaker) {
+            Some(_) => speak::name(&Known::of(circuit).name_of_device(&overload.breaker)),
+            None => name,
+        };
+        return format!(
+            "{with}, filters and insulation leak {} past {name}, which may trip from less than its \
+             {} on: put less on it, or spread it over more than one device",
+            milliamperes(overload.ampere),
+            milliamperes(overload.rating_ampere)
+        );
+    }
     let (ampere, rating) = (amperes(overload.ampere), overload.rating_ampere);
     let carries = format!("{breaker} {name} carries {ampere} A and is rated {rating} A");
     match load {
@@ -209,31 +228,53 @@ pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> 
     }
 }
 
-/// A test with the power on behind a breaker that trips begins with closing it: what to answer if
-/// that is all that comes of it.
+/// A test with the power on behind a breaker or device that trips begins with closing it: what to
+/// answer if that is all that comes of it.
 pub(super) fn closing_what_trips(
     circuit: &Circuit,
     complaints: &[Complaint],
     test: &mut TestReport,
 ) {
-    let mut trips = complaints
-        .iter()
-        .filter_map(|complaint| match complaint {
-            Complaint::Trips { breaker, when: WhenItTrips::AtOnce }
-            | Complaint::WontReset { breaker } => Some(breaker),
-            _ => None,
-        })
-        .filter(|breaker| !test.breakers_off.contains(breaker))
-        .peekable();
     let outlet = circuit.outlets().find(|(_, outlet)| outlet.address.as_str() == test.at);
-    let (Some(_), Some((place, _))) = (trips.peek(), outlet) else { return };
+    let Some((place, outlet)) = outlet else { return };
     let known = Known::of(circuit);
     let feeding = Feeding::of(&known).off_at(&place.id);
-    if let Some(breaker) = trips.find(|breaker| feeding.contains_key(*breaker)) {
-        let name = speak::name(breaker);
+    let is_behind = |name: &String| match circuit.device(name) {
+        Some(device) => {
+            let fed = Reach::behind(circuit, device).terminals;
+            outlet.slots.iter().any(|(_, slot)| fed.contains(slot.as_str()))
+        }
+        None => feeding.contains_key(name),
+    };
+    let trips = complaints.iter().find_map(|complaint| match complaint {
+        Complaint::Trips { breaker, when: WhenItTrips::AtOnce }
+        | Complaint::WontReset { breaker } => is_behind(breaker).then_some(breaker),
+        // What trips now and then may be closed; a device that did shows nothing of it.
+        Complaint::Trips { breaker, .. } => {
+            (circuit.device(breaker).is_some() && is_behind(breaker)).then_some(breaker)
+        }
+        _ => None,
+    });
+    if let Some(breaker) = trips.filter(|breaker| !test.breakers_off.contains(breaker)) {
+        let name = match circuit.device(breaker) {
+            Some(_) => speak::name(&known.name_of_device(breaker)),
+            None => speak::name(breaker),
+        };
         test.says.push_str(&format!(
             ". {name} is closed once for it; if it trips, leave it off and answer `{name} trips at \
              once`"
+        ));
+    }
+}
+
+/// What may burn is loaded for no longer than it takes to read.
+pub(super) fn off_again(test: &mut TestReport) {
+    let on = test.switch.iter().filter_map(|state| state.strip_suffix(" on"));
+    let on: Vec<&str> = on.filter(|load| !load.starts_with("breaker ")).collect();
+    if !on.is_empty() {
+        test.says.push_str(&format!(
+            ". A joint may burn: switch {} off again as soon as it is read",
+            on.join(" and ")
         ));
     }
 }
@@ -366,10 +407,11 @@ fn round_amount(amount: &Amount) -> Amount {
     }
 }
 
-/// Whole from ten on, tenths from one on, else two digits.
+/// Three digits from a thousand on, whole from ten on, tenths from one on, else two digits.
 fn round(value: f64) -> f64 {
     let size = value.abs();
     let steps = match () {
+        () if size >= 1000.0 => 10_f64.powf(2.0 - size.log10().floor()),
         () if size >= 10.0 => 1.0,
         () if size >= 1.0 => 10.0,
         () if size > 0.0 => 10_f64.powf(1.0 - size.log10().floor()),
@@ -405,6 +447,7 @@ const fn because(because: Because) -> &'static str {
         Because::NothingWrong => "nothing is wrong, as far as can be told",
         Because::NothingKnown => "nothing that is known explains what was seen",
         Because::HandleFirst => "to look is free and parts much: tests go on from the answer",
+        Because::Felt => "what is hot, smells or sparks is opened, not tested",
         Because::Overloaded => "what is on the breaker explains that it trips",
     }
 }
@@ -440,13 +483,34 @@ fn stop_says(
         (_, Some(first), _) if nothing_is_opened(first) => without_opening(circuit, first),
         (_, Some(first), leading) => {
             let chance = percent(first.chance);
-            let what = leading.map_or(String::new(), |leading| {
-                format!(" Look for: {} ({}).", leading.says, percent(leading.probability))
-            });
-            format!(
-                "With the {breaker} off and the box proven dead, open {} ({chance}).{what}",
-                first.place
-            )
+            // What leads may be elsewhere: what is looked for is what may be there.
+            let is_there = |one: &&SuspectReport| {
+                first.look_for.is_empty() || one.boxes.contains(&first.place)
+            };
+            let what = match (leading.filter(is_there), first.look_for.first()) {
+                (Some(leading), _) => {
+                    format!(" Look for: {} ({}).", leading.says, percent(leading.probability))
+                }
+                (None, Some(here)) => format!(" Look for: {here}."),
+                (None, None) => String::new(),
+            };
+            let panel = circuit.place(&first.place).filter(|at| at.kind == PlaceKind::Panel);
+            match panel {
+                Some(panel) if panel.fed_from.is_none() => format!(
+                    "Switch the main off and have panel {} opened by whoever may ({chance}): what \
+                     comes in from the service stays live in it.{what}",
+                    first.place
+                ),
+                Some(_) => format!(
+                    "Switch off the {breaker} that feeds panel {0}, have {0} proven dead and \
+                     opened by whoever may ({chance}).{what}",
+                    first.place
+                ),
+                None => format!(
+                    "With the {breaker} off and the box proven dead, open {} ({chance}).{what}",
+                    first.place
+                ),
+            }
         }
         _ => "There is nothing to open".to_owned(),
     }

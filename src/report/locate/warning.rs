@@ -34,11 +34,19 @@ impl WarningReport {
             && self.probability >= ENDANGERS_BELOW
     }
 
+    /// Whether a joint burns under load, likely enough to mind what is switched on.
+    pub(super) fn may_burn(&self) -> bool {
+        matches!(self.kind, "heating_joint" | "heating_fault") && self.probability >= MAY_BURN_FROM
+    }
+
     /// Whether it can kill or start a fire as things stand.
     pub fn is_grave(&self) -> bool {
         self.severity == Severity::Danger
     }
 }
+
+/// A joint is minded from this probability on.
+const MAY_BURN_FROM: f64 = 0.3;
 
 /// So many addresses are named.
 const NAMED: usize = 3;
