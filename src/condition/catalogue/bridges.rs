@@ -87,7 +87,7 @@ impl Lister<'_> {
                     conductors: vec![super::exchanges::named_for(end.as_str()), "frame".into()],
                     places: self.place_of_load(&load.plug_links, end),
                     level_ohm: Some(ohm),
-                    weight,
+                    weight: if ohm < SOLID_BELOW_OHM { SOLID_SHARE * weight } else { weight },
                     subjects: vec![format!("bridge {end} {frame}")],
                 };
                 found.push((fault, load));
@@ -108,6 +108,9 @@ impl Lister<'_> {
         joint.map(|joint| joint.place.clone()).into_iter().collect()
     }
 }
+
+/// What an appliance lets to its case once it is on is so often metal on metal: judgement.
+const SOLID_SHARE: f64 = 0.25;
 
 /// An appliance without a metal case leaks so often for each time that one with a case does:
 /// judgement.

@@ -113,7 +113,8 @@ pub struct Priors {
     pub bridged: f64,
     /// The insulation of one appliance has broken down, at each listed resistance.
     pub insulation_down: f64,
-    /// The same only once the appliance is on, behind its own switch.
+    /// The same only once the appliance is on, behind its own switch; a quarter of this metal on
+    /// metal.
     pub leaks_once_on: f64,
     /// A tab is broken out or left in against the plan, at one duplex.
     pub tab: f64,
