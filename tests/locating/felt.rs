@@ -1,0 +1,185 @@
+//! What trips once something is on, what burns, what is not sure: calls as electricians play them.
+
+use slotwise::circuit::Circuit;
+use slotwise::condition::Fault;
+use slotwise::diagnosis::{Advice, Because, Inquiry, Means, Tool, words};
+
+use crate::call::circuit;
+
+/// A terrace behind a ground-fault receptacle.
+const TERRACE: &str = r#"(
+    format: 1,
+    name: "Terrace",
+    circuits: [(id: "c1", amperes: 20)],
+    boxes: [
+        (id: "shed", from: "c1", feet: 30, device: GroundFault(feeds: true)),
+        (id: "table", from: "shed", feet: 18),
+        (id: "pond", from: "table", feet: 25),
+    ],
+    loads: [
+        (id: "grill", at: "table", on: false, kind: Resistive(watts: 1300)),
+        (id: "fountain", at: "pond", kind: Motor(watts: 90), metal_case: false),
+        (id: "lamp", at: "shed", kind: Filament(watts: 60), metal_case: false),
+    ],
+)"#;
+
+fn told<'c>(circuit: &'c Circuit, tools: &[&str], complaint: &str, saw: &[&str]) -> Inquiry<'c> {
+    let tools: Vec<Tool> = tools.iter().filter_map(|name| Tool::preset(name)).collect();
+    let mut inquiry = Inquiry::new(circuit, Means { tools: tools.clone(), ..Means::default() });
+    for complaint in words::complaints(circuit, complaint).unwrap() {
+        inquiry.complain(&complaint).unwrap();
+    }
+    for sentence in saw {
+        let seen = words::observations(circuit, &tools, sentence).unwrap();
+        inquiry.observe_all(&seen).unwrap();
+    }
+    inquiry
+}
+
+#[test]
+fn a_ground_fault_device_that_trips_when_an_appliance_starts_suspects_the_appliance() {
+    let terrace = circuit(TERRACE);
+    let inquiry = told(&terrace, &["tester"], "shed trips when grill starts", &[]);
+    let findings = inquiry.findings();
+    let leading = &findings.suspects[0].faults[0].fault;
+    assert_eq!(leading.kind.code(), "leaks_once_on");
+    assert_eq!(leading.appliance(&terrace).unwrap().id, "grill");
+    assert!(leading.sentence(&terrace).contains("insulation of grill"), "{leading:?}");
+    // It holds with the grill in and off, as no breakdown that is always there lets it.
+    let holds = told(&terrace, &["tester"], "shed trips when grill starts", &["shed holds"]);
+    let suspects = holds.findings().suspects;
+    assert_eq!(suspects[0].faults[0].fault.kind.code(), "leaks_once_on");
+    assert!(suspects[0].probability > 0.8, "{}", suspects[0].probability);
+    // What has no metal case leaks to the water it is in.
+    let wet = told(&terrace, &["tester"], "shed trips when fountain starts", &["shed holds"]);
+    let fountain = wet.findings().suspects.into_iter().find(|suspect| {
+        let fault = &suspect.faults[0].fault;
+        fault.appliance(&terrace).is_some_and(|load| load.id == "fountain")
+    });
+    assert!(fountain.is_some_and(|suspect| suspect.probability > 0.1));
+}
+
+#[test]
+fn filters_that_leak_more_than_a_device_lets_pass_need_no_fault() {
+    let office = circuit(
+        r#"(format: 1, name: "Counting house", circuits: [(id: "c1", amperes: 20)],
+        boxes: [(id: "desk", from: "c1", feet: 30, device: GroundFault(feeds: true)),
+            (id: "rack", from: "desk", feet: 10)],
+        loads: [(id: "server", at: "rack", kind: Electronics(watts: 200), metal_case: true,
+                filter_nanofarads: 60),
+            (id: "plotter", at: "desk", on: false, kind: Electronics(watts: 300),
+                metal_case: true, filter_nanofarads: 70)])"#,
+    );
+    let mut inquiry = told(&office, &["tester"], "desk trips now and then", &[]);
+    // 2 pi 60 Hz times 130 nF times 120 V.
+    let leak = inquiry.overloads().remove(0);
+    assert!(leak.is_leakage && (0.0055..0.0062).contains(&leak.ampere), "{leak:?}");
+    let _ = inquiry.advise();
+}
+
+/// A loft with an old run.
+const LOFT: &str = r#"(
+    format: 1,
+    name: "Loft",
+    circuits: [(id: "c1", amperes: 20)],
+    boxes: [
+        (id: "hatch", from: "c1", feet: 40),
+        (id: "gable", from: "hatch", feet: 15),
+        (id: "eaves", from: "gable", feet: 15),
+    ],
+    loads: [
+        (id: "heater", at: "eaves", on: false, kind: Resistive(watts: 1400)),
+        (id: "lamp", at: "hatch", kind: Filament(watts: 60)),
+    ],
+)"#;
+
+#[test]
+fn what_smells_of_burning_is_opened_and_not_loaded_to_find_out_more() {
+    let loft = circuit(LOFT);
+    let mut inquiry = told(&loft, &["voltmeter"], "burning smell at gable", &[]);
+    let Advice::Stop(stop) = inquiry.advise() else { panic!("a test sends current through it") };
+    assert_eq!(stop.because, Because::Felt);
+    assert_eq!(stop.go_to[0].place, "gable");
+    assert!(stop.go_to[0].opens_a_box());
+    // Opened and sound, the search goes on.
+    let mut opened =
+        told(&loft, &["voltmeter"], "burning smell at gable", &["opened gable: sound"]);
+    assert!(!matches!(opened.advise(), Advice::Stop(stop) if stop.because == Because::Felt));
+}
+
+#[test]
+fn a_look_that_nobody_is_sure_of_is_not_asked_for_again() {
+    let loft = circuit(LOFT);
+    let unsure = "non-contact at eaves: hot not sure, neutral not sure, ground not sure";
+    let mut inquiry =
+        told(&loft, &["non-contact", "tester"], "dead from eaves on", &[unsure, unsure]);
+    let Advice::Test(test) = inquiry.advise() else { panic!("there is more to test") };
+    assert!(!(test.instrument == "non-contact" && test.at.as_str() == "eaves"), "{test:?}");
+}
+
+#[test]
+fn an_appliance_is_not_blamed_before_its_receptacle_was_loaded() {
+    let loft = circuit(LOFT);
+    let lit = "tester at eaves: hot-neutral lit, hot-ground lit, neutral-ground dark";
+    let tools = ["tester", "loaded-test"];
+    let mut inquiry = told(&loft, &tools, "heater does not run", &[lit]);
+    let Advice::Test(test) = inquiry.advise() else { panic!("a joint may be bad") };
+    assert_eq!((test.instrument.as_str(), test.at.as_str()), ("loaded-test", "eaves"));
+    let good = "loaded-test at eaves: 119.5 V falls to 117.2 V";
+    let mut loaded = told(&loft, &tools, "heater does not run", &[lit, good]);
+    let Advice::Stop(stop) = loaded.advise() else { panic!("it is the heater") };
+    assert_eq!(stop.because, Because::NothingWrong);
+    let bad = told(
+        &loft,
+        &tools,
+        "heater does not run",
+        &[lit, "loaded-test at eaves: 119.5 V falls to 92 V, hot 2.5 ohm, neutral 0.15 ohm"],
+    );
+    // In the run or in the service: what lies ahead of the lamp nobody has looked at.
+    let findings = bad.findings();
+    assert!(findings.nothing_wrong < 0.01, "{}", findings.nothing_wrong);
+    let kind = findings.suspects[0].faults[0].fault.kind.code();
+    assert!(["bad_joint", "service_bad"].contains(&kind), "{kind}");
+}
+
+#[test]
+fn one_thing_that_runs_slowly_is_no_brown_out() {
+    let loft = circuit(LOFT);
+    let slow = told(&loft, &["voltmeter"], "heater slow", &[]);
+    let supply = slow.findings().suspects.into_iter().find(|suspect| {
+        suspect.faults.iter().any(|fault| fault.fault.kind.code() == "supply_voltage")
+    });
+    // A supply a tenth low may be; one that is nearly half gone is not thought of first.
+    let deep = |fault: &Fault| matches!(fault, Fault::SupplyVoltage { emf_volt, .. } if emf_volt.magnitude() < 90.0);
+    let deep = supply.map_or(0.0, |suspect| {
+        let of_it = suspect.faults.iter().filter(|one| one.fault.change.faults.iter().any(deep));
+        suspect.probability * of_it.map(|one| one.share).sum::<f64>()
+    });
+    assert!(deep < 0.1, "{deep}");
+}
+
+#[test]
+fn too_much_voltage_that_comes_once_loads_are_on_is_warned_of_before_they_are() {
+    let yard = circuit(
+        r#"(format: 1, name: "Saw yard",
+        circuits: [(id: "c1", amperes: 20, legs: ["L1", "L2"])],
+        boxes: [(id: "mill", from: "c1", feet: 40), (id: "lean", from: "mill", feet: 15,
+            carries: ["hot2", "neutral", "ground"], device: Receptacle(hot: "hot2"))],
+        loads: [(id: "saw", at: "mill", on: false, kind: Resistive(watts: 1400)),
+            (id: "lamp", at: "lean", kind: Filament(watts: 60))])"#,
+    );
+    let inquiry = told(&yard, &["voltmeter"], "lamp brightens when saw runs", &[]);
+    let warned = inquiry.warnings();
+    let burnt = warned.iter().find(|warning| warning.danger.code == "over_voltage");
+    assert!(burnt.is_some_and(|warning| warning.probability > 0.3), "{warned:?}");
+}
+
+#[test]
+fn what_a_button_makes_trip_is_not_taken_and_forgotten() {
+    let terrace = circuit(TERRACE);
+    let tools: Vec<Tool> = ["tester"].iter().filter_map(|name| Tool::preset(name)).collect();
+    let mut inquiry = Inquiry::new(&terrace, Means { tools: tools.clone(), ..Means::default() });
+    let seen = words::observations(&terrace, &tools, "tester button at shed: does not trip");
+    let problem = inquiry.observe_all(&seen.unwrap()).unwrap_err();
+    assert!(problem.1.to_string().contains("with DEVICE off"), "{problem:?}");
+}
