@@ -22,6 +22,7 @@ mod dead;
 mod effort;
 mod evidence;
 pub mod file;
+mod first;
 mod group;
 mod inquiry;
 mod look;

@@ -97,6 +97,7 @@ fn test() -> NextReport {
         parting: None,
         breakers_off: Vec::new(),
         switch: vec!["heater off".into()],
+        stands: Vec::new(),
         cost_second: 20.0,
         saves_second: Some(95.0),
         branches: vec![

@@ -16,6 +16,7 @@ use super::{
     Overload, Parting, ReadingError, Seen, Suspect,
 };
 use crate::circuit::{Circuit, UnknownName};
+use crate::condition::Condition;
 use crate::instrument::{Instrument, Request};
 
 /// A search for what is wrong with one circuit. It does no input or output: it is told what was
@@ -255,16 +256,28 @@ impl<'c> Inquiry<'c> {
 
     fn take_complaint(&mut self, complaint: &Complaint) -> Result<(), ToldProblem> {
         check_complaint(&self.model, complaint)?;
-        let mut ways = vec![(DESCRIBED, None)];
+        use crate::condition::LoadState::{Off, On};
+        // What does not run, or runs poorly, was switched on by whoever saw it.
+        let mut tried = Condition::default();
+        let is_off = |load: &&String| {
+            let load = self.model.circuit.load(load);
+            load.is_some_and(|load| !load.on || !load.plugged_in)
+        };
+        let tried_loads = Symptom::tried(complaint).iter().filter(is_off);
+        tried.loads.extend(tried_loads.map(|load| (load.clone(), On)));
+        let described = match tried.loads.is_empty() {
+            true => DESCRIBED,
+            false => self.model.setting(tried.clone()),
+        };
+        let mut ways = vec![(described, None)];
         if let Some(load) = Symptom::load(complaint).map(str::to_owned) {
-            use crate::condition::LoadState::{Off, On};
-            let way = |model: &mut Model<'_>, mut condition: crate::condition::Condition| {
+            let way = |model: &mut Model<'_>, mut condition: Condition| {
                 condition.loads.insert(load.clone(), On);
                 let with = model.setting(condition.clone());
                 condition.loads.insert(load.clone(), Off);
                 (with, Some(model.setting(condition)))
             };
-            ways = vec![way(&mut self.model, Default::default())];
+            ways = vec![way(&mut self.model, tried)];
             // What else ran when something tripped nobody says.
             if let Complaint::Trips { .. } = complaint {
                 let all_off = self.model.settings.get(ALL_OFF).cloned().unwrap_or_default();

@@ -111,6 +111,17 @@ impl Symptom {
         }
     }
 
+    /// The loads of which it is said what they do once they are on.
+    pub(super) fn tried(complaint: &Complaint) -> &[String] {
+        match complaint {
+            Complaint::LoadDead { load } => std::slice::from_ref(load),
+            Complaint::Dim { loads, .. }
+            | Complaint::Bright { loads, .. }
+            | Complaint::Flickers { loads } => loads,
+            _ => &[],
+        }
+    }
+
     /// How often a customer says this and is mistaken, of all there are: in proportion to how
     /// often it is said with reason.
     pub(super) fn mistaken(&self, with_reason: f64) -> f64 {

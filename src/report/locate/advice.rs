@@ -55,6 +55,8 @@ pub struct TestReport {
     pub breakers_off: Vec<String>,
     /// Loads to be switched first, in the words of a condition.
     pub switch: Vec<String>,
+    /// Loads that stand otherwise then than the circuit file has them, in the words of a condition.
+    pub stands: Vec<String>,
     /// What it costs, seconds.
     pub cost_second: f64,
     /// What it is expected to save in opening boxes, its own cost taken off, seconds.
@@ -200,13 +202,14 @@ pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> 
     let breakers = test.breakers.iter().map(|(name, closed)| {
         format!("breaker {} {}", speak::name(name), if *closed { "on" } else { "off" })
     });
-    let loads = test.switch.iter().map(|(load, state)| {
-        let state = match state {
-            LoadState::Unplugged => "unplugged",
-            LoadState::On | LoadState::Stalled => "on",
-            LoadState::Off => "off",
-        };
-        format!("{} {state}", speak::name(load))
+    let loads = test.switch.iter().map(|(load, state)| load_stands(load, *state));
+    let otherwise = test.moment.condition.loads.iter().filter(|(name, state)| {
+        let described = circuit.load(name).map(|load| match (load.plugged_in, load.on) {
+            (false, _) => LoadState::Unplugged,
+            (true, true) => LoadState::On,
+            (true, false) => LoadState::Off,
+        });
+        described != Some(**state)
     });
     let switch: Vec<String> = breakers.chain(loads).collect();
     let tool = means.tools.iter().find(|tool| tool.name == test.instrument);
@@ -222,10 +225,21 @@ pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> 
         parting: test.parting.clone(),
         breakers_off: breakers_off(test).cloned().collect(),
         switch,
+        stands: otherwise.map(|(load, state)| load_stands(load, *state)).collect(),
         cost_second: test.cost_s,
         saves_second: test.saves_s,
         branches: test.branches.iter().map(|one| branch(circuit, test, one)).collect(),
     }
+}
+
+/// `heater on`, as a condition says it.
+fn load_stands(load: &str, state: LoadState) -> String {
+    let state = match state {
+        LoadState::Unplugged => "unplugged",
+        LoadState::On | LoadState::Stalled => "on",
+        LoadState::Off => "off",
+    };
+    format!("{} {state}", speak::name(load))
 }
 
 /// A test with the power on behind a breaker or device that trips begins with closing it: what to

@@ -50,6 +50,7 @@ pub fn locate_whole(report: &LocateReport, emphasis: Emphasis) -> String {
     let teller = Teller { report, emphasis };
     let mut text = teller.first_warning();
     text.push_str(&teller.next());
+    text.push_str(&teller.how_to_say_it());
     text.push_str(&teller.overloads());
     text.push_str(&teller.other_warnings());
     text.push_str(&teller.conflicts());
@@ -183,6 +184,16 @@ impl Teller<'_> {
             text.push_str(&wrapped(&margin(likely), &says));
         }
         text
+    }
+
+    /// How things stand during the next test, for who types the whole again with one answer more.
+    fn how_to_say_it(&self) -> String {
+        let NextReport::Test(test) = &self.report.next else { return String::new() };
+        if test.stands.is_empty() || !test.breakers_off.is_empty() {
+            return String::new();
+        }
+        let stands = test.stands.join(", ");
+        wrapped("        ", &format!("Say what it shows `with {stands}`: so things stand then."))
     }
 
     fn stop(&self, stop: &StopReport) -> String {

@@ -1,0 +1,286 @@
+//! What comes before a test is chosen for its worth, or in place of it: a handle to be looked at, a
+//! box that burns, an overload that explains all, a look that a person would never leave out.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::act::Act;
+use super::advise::{HARDLY_WRONG, Weighed};
+use super::belief::Evidence;
+use super::choose::{Plan, Prospect};
+use super::evidence::Fact;
+use super::inquiry::Inquiry;
+use super::opening::Site;
+use super::symptom::number;
+use super::{Complaint, GoTo, NextTest, Protected};
+use crate::circuit::Load;
+use crate::instrument::Instrument;
+
+/// A handle is looked at before anything is tested from this probability of its being off on.
+const HANDLE_FIRST_FROM: f64 = 0.3;
+
+/// What is on a breaker is taken for the reason why it trips from this probability of nothing
+/// wrong on.
+const OVERLOADED_FROM: f64 = 0.7;
+
+/// What a sound circuit makes less likely than this, a logarithm, was misread or is not sound.
+const MISREAD_LN: f64 = -2.0;
+
+impl Inquiry<'_> {
+    /// The breaker or protective device that may well be off or have tripped, of which nobody has
+    /// said how it stands.
+    pub(super) fn handle_first(&self, weighed: &[Weighed]) -> Option<GoTo> {
+        // Where one is known to trip, what it feeds is dead whatever the others do.
+        if self.evidence.iter().any(is_of_what_trips) {
+            return None;
+        }
+        let mut off: BTreeMap<String, f64> = BTreeMap::new();
+        for one in weighed.iter().filter(|one| one.set.is_some()) {
+            let Some(row) = self.model.row(one.leads, self.now) else { continue };
+            let names: BTreeSet<&String> = row.off.iter().chain(&row.tripped).collect();
+            for name in names {
+                *off.entry(name.clone()).or_default() += one.weight;
+            }
+        }
+        off.retain(|name, chance| *chance >= HANDLE_FIRST_FROM && !self.is_handle_told(name));
+        let (name, chance) = off.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let circuit = self.model.circuit;
+        let joint = |element: &str| Some(circuit.joint_of_element(element)?.place.clone());
+        let device = || {
+            let mut places = circuit.parts().places.iter();
+            places.find(|place| place.devices.contains(&name)).map(|place| place.id.clone())
+        };
+        let place = device().or_else(|| joint(&format!("breaker:{name}"))).or_else(|| {
+            let panel = circuit.parts().places.get(self.first_panel()?)?;
+            Some(panel.id.clone())
+        })?;
+        let is_out_of_reach = self.means.out_of_reach.contains(&place);
+        let (handle, supply, appliance) = (true, false, None);
+        let go_to = GoTo { place, handle, name: Some(name), appliance, supply, chance };
+        (!is_out_of_reach).then_some(go_to)
+    }
+
+    /// The box where something burns, sparks or smells, as long as nobody opened it: current is
+    /// not sent through that to find out more.
+    pub(super) fn felt_first(&self, plan: &Plan, weights: &[f64]) -> Option<GoTo> {
+        let places = &self.model.circuit.parts().places;
+        let is_open = |place: usize| {
+            let mut told = self.evidence.iter();
+            told.any(
+                |told| matches!(told, Evidence::Opened { place: known, .. } if *known == place),
+            )
+        };
+        let place = self.evidence.iter().find_map(|told| match told {
+            Evidence::Symptom(symptom) => match &symptom.complaint {
+                Complaint::Warm { place } => {
+                    number(self.model.circuit, place).filter(|place| !is_open(*place))
+                }
+                _ => None,
+            },
+            _ => None,
+        })?;
+        let known = places.get(place)?;
+        if !self.means.may_open_boxes || self.means.out_of_reach.contains(&known.id) {
+            return None;
+        }
+        let site = plan.sites.sites.iter().position(|(site, _)| *site == Site::Place(place));
+        let chance = site.map_or(0.0, |site| plan.sites.chance_at(site, weights));
+        let (handle, name, appliance, supply) = (false, None, None, false);
+        Some(GoTo { place: known.id.clone(), handle, name, appliance, supply, chance })
+    }
+
+    /// Whether somebody said how a breaker or device stands, or what it does.
+    fn is_handle_told(&self, handle: &str) -> bool {
+        self.evidence.iter().any(|told| match told {
+            Evidence::Seen { settings, facts } => {
+                let is_it =
+                    |fact: &Fact| matches!(fact, Fact::Protection { name, .. } if name == handle);
+                let stands = |at: &usize| self.model.settings.get(*at);
+                let is_stated =
+                    settings.iter().filter_map(stands).any(|s| s.breakers.contains_key(handle));
+                is_stated || facts.iter().any(is_it)
+            }
+            _ => false,
+        })
+    }
+
+    /// Whether what is on a breaker explains why it trips, and nothing else needs to be looked for.
+    pub(super) fn is_overloaded(&self) -> bool {
+        let explains = self.overloads().iter().any(|overload| overload.chance >= 0.5);
+        explains && self.findings().nothing_wrong >= OVERLOADED_FROM
+    }
+
+    /// Whether a load that does not run is all that was complained of, and its receptacle was looked
+    /// at and is good: what is left is in the appliance.
+    pub(super) fn is_appliance_alone(&self) -> bool {
+        let circuit = self.model.circuit;
+        let mut symptoms = self.evidence.iter().filter_map(|told| match told {
+            Evidence::Symptom(symptom) => Some(&symptom.complaint),
+            _ => None,
+        });
+        let is_at_hand =
+            self.model.instruments.iter().any(|one| matches!(one, Instrument::LoadedTest(_)));
+        let looks = self.evidence.iter().filter(|told| !is_at_hand || self.is_loaded(told));
+        let looked_at: Vec<usize> = looks.filter_map(|told| self.at(told)).collect();
+        let is_looked_at = |load: &str| {
+            let at = circuit.load(load).and_then(|load| self.place_of_load(load));
+            at.is_some_and(|at| looked_at.contains(&at))
+        };
+        let findings = self.findings();
+        let is_its_own = |load: &str| {
+            let own = findings.suspects.iter().filter(|suspect| {
+                let fault = suspect.faults.first();
+                let appliance = fault.and_then(|fault| fault.fault.appliance(circuit));
+                appliance.is_some_and(|appliance| appliance.id == load)
+            });
+            own.map(|suspect| suspect.probability).sum::<f64>()
+        };
+        symptoms.clone().next().is_some()
+            && symptoms.all(|told| match told {
+                Complaint::LoadDead { load } => {
+                    is_looked_at(load) && findings.nothing_wrong + is_its_own(load) >= HARDLY_WRONG
+                }
+                _ => false,
+            })
+            && findings.nothing_wrong >= 0.5
+    }
+
+    /// Whether a current was sent through what was looked at: a bad joint shows nothing before.
+    fn is_loaded(&self, told: &Evidence) -> bool {
+        let Evidence::Seen { facts, .. } = told else { return false };
+        let channels = &self.model.predictor.looks.channels;
+        let mut held = facts.iter().filter_map(|fact| channels.get(fact.channel()?)?.instrument);
+        held.any(|at| matches!(self.model.instruments.get(at), Some(Instrument::LoadedTest(_))))
+    }
+
+    /// A loaded test where a load does not run and its receptacle showed nothing wrong without
+    /// one: a bad joint shows only under current.
+    pub(super) fn load_it<'p>(&self, plan: &'p Plan) -> Option<&'p Prospect> {
+        if self.findings().nothing_wrong < 0.5 {
+            return None;
+        }
+        let circuit = self.model.circuit;
+        let dead = self.evidence.iter().filter_map(|told| match told {
+            Evidence::Symptom(symptom) => match &symptom.complaint {
+                Complaint::LoadDead { load } => self.place_of_load(circuit.load(load)?),
+                _ => None,
+            },
+            _ => None,
+        });
+        let dead: Vec<usize> = dead.collect();
+        let at = |loaded: bool| -> Vec<usize> {
+            let looks = self.evidence.iter().filter(|told| self.is_loaded(told) == loaded);
+            looks.filter_map(|told| self.at(told)).filter(|place| dead.contains(place)).collect()
+        };
+        let (plain, loaded) = (at(false), at(true));
+        let is_it = |one: &&Prospect| {
+            let Act { instrument, outlet, setting } = one.act;
+            let instrument = self.model.instruments.get(instrument);
+            setting == self.now
+                && matches!(instrument, Some(Instrument::LoadedTest(_)))
+                && self
+                    .model
+                    .routes
+                    .place_of(outlet)
+                    .is_some_and(|at| plain.contains(&at) && !loaded.contains(&at))
+        };
+        plan.prospects.iter().find(is_it)
+    }
+
+    /// Where a load is plugged in, by number of the place.
+    fn place_of_load(&self, load: &Load) -> Option<usize> {
+        let plug = format!("link:{}", load.plug_links.first()?);
+        let joint = self.model.circuit.joint_of_element(&plug)?;
+        self.model.circuit.parts().places.iter().position(|place| place.id == joint.place)
+    }
+
+    /// Something measured dead, where there is something to look for and boxes would be opened for
+    /// it.
+    pub(super) fn dead_instead(
+        &self,
+        plan: &Plan,
+        weighed: &[Weighed],
+        weights: &[f64],
+    ) -> Option<NextTest> {
+        let (order, _) = plan.sites.order(weights);
+        let is_box =
+            |site: &usize| matches!(plan.sites.sites.get(*site), Some((Site::Place(_), _)));
+        let opens = plan.is_looked_for(weights) && order.iter().any(|(site, _)| is_box(site));
+        opens.then(|| self.measured_dead(weighed)).flatten()
+    }
+
+    /// Where nothing wrong is believed although something was seen that it does not explain: the
+    /// cheapest other look at the same receptacle, once. A misreading shows as such then. Where it
+    /// was complained of that a place is dead, a look there that takes a current, once: what a
+    /// meter alone finds there may be a phantom.
+    pub(super) fn left_unexplained<'p>(&self, plan: &'p Plan) -> Option<&'p Prospect> {
+        let sound = self.belief.hypotheses.first()?;
+        if !self.groups_of(sound)?.is_empty() {
+            return None;
+        }
+        let looks = &self.model.predictor.looks;
+        let seen_at = |told: &Evidence| -> Option<(usize, usize)> {
+            let Evidence::Seen { facts, .. } = told else { return None };
+            let channel = looks.channels.get(facts.first()?.channel()?)?;
+            channel.outlet.zip(channel.instrument)
+        };
+        let by_evidence = self.evidence.iter().zip(&sound.by_evidence);
+        let unexplained = by_evidence.enumerate().filter(|(_, (_, ln))| **ln < MISREAD_LN);
+        let outlets = unexplained.filter_map(|(at, (told, _))| {
+            let (outlet, held) = seen_at(told)?;
+            let is_looked_at =
+                self.evidence.iter().skip(at + 1).filter_map(&seen_at).any(|(there, other)| {
+                    there == outlet && other != held && !self.is_detector(other)
+                });
+            (!is_looked_at).then_some(outlet)
+        });
+        let outlets: Vec<usize> = outlets.collect();
+        let by_evidence = self.evidence.iter().zip(&sound.by_evidence);
+        let dead: Vec<usize> = by_evidence
+            .filter(|(_, ln)| **ln < MISREAD_LN)
+            .filter_map(|(told, _)| match told {
+                Evidence::Symptom(symptom) => Some(symptom.dead.iter().copied()),
+                _ => None,
+            })
+            .flatten()
+            .collect();
+        let takes_current = |instrument: usize| {
+            let instrument = self.model.instruments.get(instrument);
+            matches!(instrument, Some(Instrument::PlugTester(_) | Instrument::LoadedTest(_)))
+        };
+        let is_dead = |outlet: usize| {
+            let place = self.model.circuit.outlets().nth(outlet).map(|(place, _)| &place.id);
+            let places = &self.model.circuit.parts().places;
+            let at = place.and_then(|id| places.iter().position(|known| known.id == *id));
+            at.is_some_and(|at| dead.contains(&at))
+        };
+        let is_loaded = |outlet: usize| {
+            let mut held = self.evidence.iter().filter_map(&seen_at);
+            held.any(|(there, held)| there == outlet && takes_current(held))
+        };
+        let is_asked = |one: &&Prospect| {
+            let Act { instrument, outlet, .. } = one.act;
+            outlets.contains(&outlet)
+                || takes_current(instrument) && is_dead(outlet) && !is_loaded(outlet)
+        };
+        let now = self.standing();
+        plan.prospects
+            .iter()
+            .filter(|one| one.act.setting == self.now)
+            .filter(is_asked)
+            .filter(|one| !self.is_detector(one.act.instrument))
+            .min_by(|a, b| plan.cost_s(a, now).total_cmp(&plan.cost_s(b, now)))
+    }
+}
+
+/// Whether something was told of a breaker or device that trips.
+fn is_of_what_trips(told: &Evidence) -> bool {
+    match told {
+        Evidence::Symptom(symptom) => {
+            matches!(symptom.complaint, Complaint::Trips { .. } | Complaint::WontReset { .. })
+        }
+        Evidence::Seen { facts, .. } => facts.iter().any(
+            |fact| matches!(fact, Fact::Protection { did, .. } if !matches!(did, Protected::Holds)),
+        ),
+        Evidence::Opened { .. } => false,
+    }
+}
