@@ -135,10 +135,11 @@ impl Inquiry<'_> {
     /// at and is good: what is left is in the appliance.
     fn is_appliance_alone(&self) -> bool {
         let circuit = self.model.circuit;
-        let mut symptoms = self.evidence.iter().filter_map(|told| match told {
+        let symptoms = self.evidence.iter().filter_map(|told| match told {
             Evidence::Symptom(symptom) => Some(&symptom.complaint),
             _ => None,
         });
+        let mut symptoms = symptoms.filter(|told| !matches!(told, Complaint::Works { .. }));
         let looked_at: Vec<usize> = self.evidence.iter().filter_map(|told| self.at(told)).collect();
         let is_looked_at = |load: &str| {
             let at = circuit.load(load).and_then(|load| self.place_of_load(load));

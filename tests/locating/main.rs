@@ -7,3 +7,4 @@ mod finds;
 mod laws;
 mod parts;
 mod walks;
+mod works;

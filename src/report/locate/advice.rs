@@ -5,6 +5,7 @@ use crate::condition::LoadState;
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::known::Known;
 use crate::condition::words::speak;
+use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
     Account, Advice, Amount, Because, Branch, Complaint, Feeding, GoTo, Inquiry, Means, NextTest,
     Overload, Parting, Showed, Stop, WhenItTrips, words,
@@ -156,7 +157,7 @@ pub(super) fn next(
 /// What a breaker carries that is said to trip, in a sentence.
 pub(super) fn overload_says(circuit: &Circuit, overload: &Overload) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
-    let name = speak::name(&overload.breaker);
+    let name = tell_protected(circuit, &overload.breaker);
     let load = overload.load.as_ref().map(|load| speak::name(load));
     let (ampere, rating) = (amperes(overload.ampere), overload.rating_ampere);
     let carries = format!("{breaker} {name} carries {ampere} A and is rated {rating} A");
@@ -179,7 +180,7 @@ pub(super) fn overload_says(circuit: &Circuit, overload: &Overload) -> String {
 /// A test in words.
 pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> TestReport {
     let breakers = test.breakers.iter().map(|(name, closed)| {
-        format!("breaker {} {}", speak::name(name), if *closed { "on" } else { "off" })
+        format!("breaker {} {}", tell_protected(circuit, name), if *closed { "on" } else { "off" })
     });
     let loads = test.switch.iter().map(|(load, state)| {
         let state = match state {
@@ -230,7 +231,7 @@ pub(super) fn closing_what_trips(
     let known = Known::of(circuit);
     let feeding = Feeding::of(&known).off_at(&place.id);
     if let Some(breaker) = trips.find(|breaker| feeding.contains_key(*breaker)) {
-        let name = speak::name(breaker);
+        let name = tell_protected(circuit, breaker);
         test.says.push_str(&format!(
             ". {name} is closed once for it; if it trips, leave it off and answer `{name} trips at \
              once`"
@@ -318,7 +319,7 @@ fn breakers_off(test: &NextTest) -> impl Iterator<Item = &String> {
 /// `breaker c1`, `breakers c1, c2`: those that are off for a test.
 fn dead(circuit: &Circuit, test: &NextTest) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
-    let names: Vec<String> = breakers_off(test).map(|name| speak::name(name)).collect();
+    let names: Vec<String> = breakers_off(test).map(|name| tell_protected(circuit, name)).collect();
     match names.as_slice() {
         [] => format!("the {breaker}"),
         [one] => format!("{breaker} {one}"),
@@ -469,10 +470,7 @@ fn without_opening(circuit: &Circuit, first: &GoToReport) -> String {
                 .is_none_or(|device| matches!(device.kind, DeviceKind::Protective { .. }))
         });
         let answers = answers.map_or_else(String::new, |name| {
-            let name = match circuit.device(name) {
-                Some(_) => speak::name(&Known::of(circuit).name_of_device(name)),
-                None => speak::name(name),
-            };
+            let name = tell_protected(circuit, name);
             format!(
                 ": answer `{name} holds`, `{name} trips at once`, `{name} does not reset` or \
                  `{name} found off`"
