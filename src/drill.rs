@@ -186,7 +186,7 @@ impl Drill {
 
     /// The box that a load is plugged into or wired in.
     pub fn place_of_load(&self, load: &str) -> Option<String> {
-        complaint::place_of(&self.circuit, self.circuit.load(load)?)
+        crate::diagnosis::place_of_load(&self.circuit, self.circuit.load(load)?)
     }
 
     /// What every instrument of the sheet shows at every receptacle: with the loads as found,

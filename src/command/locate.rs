@@ -88,7 +88,10 @@ fn account(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
     for said in &arguments.saw {
         match words::observations(circuit, &account.means.tools, said) {
             Ok(observations) => account.observations.extend(observations),
-            Err(problems) => good = show(&problems, said),
+            Err(problems) => match words::works(circuit, said) {
+                Some(works) => account.complaints.extend(works),
+                None => good = show(&problems, said),
+            },
         }
     }
     for said in &sentences(&arguments.said) {
@@ -117,7 +120,7 @@ fn account(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
 /// Shows what is wrong with words that were typed; never good.
 fn show(problems: &[WordsProblem], said: &str) -> bool {
     for problem in problems {
-        talk(&format!("error: {}\n", problem.render(said)));
+        talk(&format!("error:\n{}\n", problem.render(said)));
     }
     false
 }

@@ -42,8 +42,12 @@ impl Inquiry<'_> {
         let weighed = self.weighed();
         let plan = self.plan(&weighed);
         let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
-        if self.is_overloaded() || self.is_appliance_alone() {
+        if self.is_overloaded() {
             return Advice::Stop(self.stop(&plan, &weights, Enough::Sure));
+        }
+        if self.is_appliance_alone() {
+            let stop = self.stop(&plan, &weights, Enough::Sure);
+            return Advice::Stop(Stop { because: Because::NothingWrong, ..stop });
         }
         if let Some(first) = self.felt_first(&plan, &weights) {
             let mut stop = self.stop(&plan, &weights, Enough::Sure);

@@ -36,9 +36,18 @@ pub(super) struct Asking<'a, 'c> {
 
 /// Of each piece of evidence, in order, what a set of possibilities makes of it: chances for each
 /// value of what is shared, and of a complaint the chance that it is made with reason. What is
-/// told later changes none of them.
+/// told later changes none of them but what is said of all the rest.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Reckoned(Vec<HashMap<Set, Option<Arc<[f64]>>>>);
+
+impl Reckoned {
+    /// Of one piece of evidence it is another that counts now.
+    pub(super) fn forget(&mut self, told: usize) {
+        if let Some(known) = self.0.get_mut(told) {
+            known.clear();
+        }
+    }
+}
 
 impl<'a, 'c> Asking<'a, 'c> {
     pub(super) fn new(

@@ -82,6 +82,11 @@ pub enum Complaint {
         /// The place.
         place: String,
     },
+    /// What is at these places works.
+    Works {
+        /// The places; empty for every one of which no complaint says anything else.
+        places: Vec<String>,
+    },
     /// Nothing was noticed: the wiring is being checked.
     NothingSeen,
 }

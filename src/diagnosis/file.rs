@@ -140,8 +140,9 @@ struct Reader<'r> {
 impl Reader<'_> {
     fn account(&mut self, form: &FileForm) -> Account {
         let means = self.means(form);
-        let complaints = self.complaints(&form.complaints);
-        let observations = self.observations(&form.saw, &means.tools);
+        let mut complaints = self.complaints(&form.complaints);
+        let (observations, works) = self.observations(&form.saw, &means.tools);
+        complaints.extend(works);
         Account { complaints, observations, means }
     }
 
@@ -226,15 +227,24 @@ impl Reader<'_> {
         heard
     }
 
-    fn observations(&mut self, said: &[Placed<String>], tools: &[Tool]) -> Vec<Observation> {
+    /// What was seen, and places that were seen to work.
+    fn observations(
+        &mut self,
+        said: &[Placed<String>],
+        tools: &[Tool],
+    ) -> (Vec<Observation>, Vec<Complaint>) {
         let mut heard = Vec::new();
+        let mut working = Vec::new();
         for sentence in said {
             match words::observations(self.circuit, tools, &sentence.value) {
                 Ok(observations) => heard.extend(observations),
-                Err(problems) => self.put(sentence, "observation-words", problems),
+                Err(problems) => match words::works(self.circuit, &sentence.value) {
+                    Some(works) => working.extend(works),
+                    None => self.put(sentence, "observation-words", problems),
+                },
             }
         }
-        heard
+        (heard, working)
     }
 
     fn put(&mut self, said: &Placed<String>, code: &'static str, problems: Vec<WordsProblem>) {

@@ -113,10 +113,11 @@ impl Inquiry<'_> {
     /// at and is good: what is left is in the appliance.
     pub(super) fn is_appliance_alone(&self) -> bool {
         let circuit = self.model.circuit;
-        let mut symptoms = self.evidence.iter().filter_map(|told| match told {
+        let symptoms = self.evidence.iter().filter_map(|told| match told {
             Evidence::Symptom(symptom) => Some(&symptom.complaint),
             _ => None,
         });
+        let mut symptoms = symptoms.filter(|told| !matches!(told, Complaint::Works { .. }));
         let is_at_hand =
             self.model.instruments.iter().any(|one| matches!(one, Instrument::LoadedTest(_)));
         let looks = self.evidence.iter().filter(|told| !is_at_hand || self.is_loaded(told));

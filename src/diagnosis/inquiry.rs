@@ -1,5 +1,7 @@
 //! An inquiry: it is told things one by one and says what to suspect and what to do next.
 
+use std::collections::BTreeSet;
+
 use super::act::breakers_moved;
 use super::asking::Reckoned;
 use super::belief::{Belief, Evidence, Hypothesis, Who};
@@ -60,7 +62,7 @@ pub struct Inquiry<'c> {
     /// Boxes where the run is not to be taken apart.
     pub(super) not_parted: Vec<Parting>,
     /// Tools at receptacles that are not to be asked for, by their numbers.
-    pub(super) left_out: std::collections::BTreeSet<(usize, usize)>,
+    pub(super) left_out: BTreeSet<(usize, usize)>,
 }
 
 impl std::fmt::Debug for Inquiry<'_> {
@@ -103,7 +105,7 @@ impl<'c> Inquiry<'c> {
             suspects: Vec::new(),
             now: DESCRIBED,
             not_parted: Vec::new(),
-            left_out: std::collections::BTreeSet::new(),
+            left_out: BTreeSet::new(),
         }
     }
 
@@ -287,7 +289,25 @@ impl<'c> Inquiry<'c> {
         let mut symptom = Symptom::new(self.model.circuit, complaint, ways);
         symptom.overload = overload(&self.model, complaint);
         self.evidence.push(Evidence::Symptom(symptom));
+        self.settle_the_rest();
         Ok(())
+    }
+
+    /// What is said of all the rest is of what no complaint has anything else to say of, whichever
+    /// was told first.
+    fn settle_the_rest(&mut self) {
+        let circuit = self.model.circuit;
+        let symptoms = self.evidence.iter().filter_map(|told| match told {
+            Evidence::Symptom(symptom) => Some(symptom),
+            _ => None,
+        });
+        let amiss: BTreeSet<usize> = symptoms.flat_map(|symptom| symptom.amiss(circuit)).collect();
+        for (at, told) in self.evidence.iter_mut().enumerate() {
+            let Evidence::Symptom(symptom) = told else { continue };
+            if symptom.rest_works(circuit, &amiss) {
+                self.reckoned.forget(at);
+            }
+        }
     }
 
     fn take(&mut self, observation: &Observation) -> Result<(), ToldProblem> {

@@ -3,7 +3,9 @@
 //! A complaint is evidence with a selection effect: of several things that look wrong a customer
 //! names one, or some; so a fault that makes many things look wrong explains each of them less.
 
-use crate::circuit::Circuit;
+use std::collections::BTreeSet;
+
+use crate::circuit::{Circuit, Load};
 
 use super::look::{Looks, Measure, outlets_at};
 use super::predictions::Row;
@@ -82,20 +84,9 @@ impl Symptom {
             Complaint::Dead { places } => {
                 dead = places.iter().filter_map(|place| number(circuit, place)).collect();
             }
-            Complaint::AllDead { circuit: id } => {
-                let screw = format!("{id}.hot");
-                let parts = circuit.parts();
-                let first = parts.cables.iter().filter(|cable| {
-                    cable.ends[0].iter().any(|landing| landing.to.as_str() == screw)
-                });
-                let first: Vec<&str> = first.map(|cable| cable.id.as_str()).collect();
-                let begins = parts.places.iter().filter(|place| {
-                    place.line_cables.iter().any(|cable| first.contains(&cable.as_str()))
-                });
-                for place in begins {
-                    dead.extend(number(circuit, &place.id));
-                    dead.extend(run(circuit, &place.id).1);
-                }
+            Complaint::AllDead { circuit: id } => dead = fed(circuit, id),
+            Complaint::Works { places } => {
+                working = places.iter().filter_map(|place| number(circuit, place)).collect();
             }
             _ => {}
         }
@@ -120,6 +111,39 @@ impl Symptom {
             | Complaint::Flickers { loads } => loads,
             _ => &[],
         }
+    }
+
+    /// Places of which the complaint says anything but that they work.
+    pub(super) fn amiss(&self, circuit: &Circuit) -> Vec<usize> {
+        let mut amiss = self.dead.clone();
+        match &self.complaint {
+            Complaint::HalfDead { place } | Complaint::Warm { place } => {
+                amiss.extend(number(circuit, place));
+            }
+            Complaint::LoadDead { load } => {
+                let at = circuit.load(load).and_then(|load| place_of_load(circuit, load));
+                amiss.extend(at.and_then(|place| number(circuit, &place)));
+            }
+            Complaint::Trips { breaker, .. } | Complaint::WontReset { breaker } => {
+                amiss.extend(fed(circuit, breaker));
+            }
+            _ => {}
+        }
+        amiss
+    }
+
+    /// Takes every place but these for working, if that is what is said.
+    ///
+    /// Returns whether that is another set than before.
+    pub(super) fn rest_works(&mut self, circuit: &Circuit, amiss: &BTreeSet<usize>) -> bool {
+        if !matches!(&self.complaint, Complaint::Works { places } if places.is_empty()) {
+            return false;
+        }
+        let all = 0..circuit.parts().places.len();
+        let rest: Vec<usize> = all.filter(|place| !amiss.contains(place)).collect();
+        let is_new = self.working != rest;
+        self.working = rest;
+        is_new
     }
 
     /// How often a customer says this and is mistaken, of all there are: in proportion to how
@@ -147,7 +171,6 @@ impl Symptom {
         let chance: f64 = match &self.complaint {
             Complaint::DeadFrom { .. } | Complaint::AllDead { .. } => {
                 let first = self.dead.last().map_or(0.0, |&place| case.is_dead(place));
-                let but = |off: f64, chance: f64| off + (1.0 - off) * chance;
                 let known = |&&place: &&usize| case.dead.get(place).is_some_and(Option::is_some);
                 let dead = self
                     .dead
@@ -181,6 +204,7 @@ impl Symptom {
                 let is_idle = case.idle.contains(&load.as_str());
                 f64::max(gets_nothing, f64::from(u8::from(is_idle))) / case.dead_loads()
             }
+            Complaint::Works { .. } => case.all_work(&self.working),
             Complaint::Trips { breaker, when } => {
                 let by_its_loads = self.overload.as_ref().map_or(0.0, |overload| overload.chance);
                 f64::max(case.trips(breaker, when), by_its_loads)
@@ -204,6 +228,17 @@ impl Case<'_> {
         self.dead.get(place).copied().flatten().unwrap_or(0.0)
     }
 
+    /// The chance that all of these are said to work. What is dead with nothing wrong, as behind an
+    /// open switch, is not what is meant.
+    fn all_work(&self, places: &[usize]) -> f64 {
+        let always = dead_places(self.chances, self.looks, self.sound.0);
+        let lives = |&&place: &&usize| {
+            always.get(place).copied().flatten().is_some_and(|dead: f64| dead < 0.5)
+        };
+        let works = |&place: &usize| but(ONE_WORKING_OFF, 1.0 - self.is_dead(place));
+        places.iter().filter(lives).map(works).product()
+    }
+
     /// Some places are named of all that are dead: one named of n is one in n.
     fn dead_among(&self, places: &[usize]) -> f64 {
         let chance: f64 = places.iter().map(|&place| self.is_dead(place)).product();
@@ -218,12 +253,21 @@ impl Case<'_> {
     }
 
     fn half_dead(&self, place: &str) -> f64 {
-        let dead: Vec<f64> = number(self.circuit, place).map_or(Vec::new(), |at| {
-            let life = self.looks.life.get(at);
-            life.into_iter().flat_map(|life| &life.volts).map(|&c| self.dead_at(c)).collect()
-        });
-        let one = dead.iter().copied().fold(0.0, f64::max);
-        let other = dead.iter().copied().fold(1.0, f64::min);
+        let volts = number(self.circuit, place).and_then(|at| self.looks.life.get(at));
+        let outlets = outlets_at(self.circuit, place);
+        let is_named = |channel: usize| {
+            let channel = self.looks.channels.get(channel);
+            channel.and_then(|channel| channel.outlet).is_some_and(|at| outlets.contains(&at))
+        };
+        let halves = volts.into_iter().flat_map(|life| &life.volts);
+        let halves: Vec<(bool, f64)> =
+            halves.map(|&channel| (is_named(channel), self.dead_at(channel))).collect();
+        // Which half it is may be said.
+        let says_which = halves.iter().any(|(named, _)| !named);
+        let named = halves.iter().filter(|(named, _)| *named);
+        let others = halves.iter().filter(|(named, _)| !(*named && says_which));
+        let one = named.map(|(_, dead)| *dead).fold(0.0, f64::max);
+        let other = others.map(|(_, dead)| *dead).fold(1.0, f64::min);
         one * (1.0 - other) / self.dead_places().max(1.0)
     }
 
@@ -303,6 +347,11 @@ impl Case<'_> {
     }
 }
 
+/// A chance of what is off so often whatever is there.
+fn but(off: f64, chance: f64) -> f64 {
+    off + (1.0 - off) * chance
+}
+
 /// The chance that a customer speaks of a change of light, or of what a motor does, of which half
 /// of all speak at a second one. Changes are judged by their ratio (Weber's law), and where nothing
 /// changes nobody speaks; the spread is judgement.
@@ -345,8 +394,46 @@ pub(super) fn number(circuit: &Circuit, name: &str) -> Option<usize> {
     places.iter().position(|place| place.id == name).or_else(|| places.iter().position(outlet))
 }
 
+/// The place that a load is plugged in or wired at.
+pub(crate) fn place_of_load(circuit: &Circuit, load: &Load) -> Option<String> {
+    let (end, _) = &load.between;
+    let plug = load.plug_links.first().map(|link| format!("link:{link}"));
+    if let Some(joint) = plug.and_then(|element| circuit.joint_of_element(&element)) {
+        return Some(joint.place.clone());
+    }
+    circuit.connections().find_map(|connection| {
+        let other = match (connection.a == *end, connection.b == *end) {
+            (true, _) => connection.b,
+            (_, true) => connection.a,
+            _ => return None,
+        };
+        let first = other.as_str().split('.').next()?;
+        circuit.place(first).map(|place| place.id.clone())
+    })
+}
+
+/// The places that a breaker or a protective device feeds, by number, the one of the device too.
+pub(super) fn fed(circuit: &Circuit, name: &str) -> Vec<usize> {
+    let parts = circuit.parts();
+    let from = |place: &str| number(circuit, place).into_iter().chain(run(circuit, place).1);
+    if circuit.branch_circuit(name).is_none() {
+        return from(name).collect();
+    }
+    let screw = format!("{name}.hot");
+    let first = parts
+        .cables
+        .iter()
+        .filter(|cable| cable.ends[0].iter().any(|landing| landing.to.as_str() == screw));
+    let first: Vec<&str> = first.map(|cable| cable.id.as_str()).collect();
+    let begins = parts
+        .places
+        .iter()
+        .filter(|place| place.line_cables.iter().any(|cable| first.contains(&cable.as_str())));
+    begins.flat_map(|place| from(&place.id)).collect()
+}
+
 /// Places between this one and the supply, and those fed from it, by number.
-fn run(circuit: &Circuit, place: &str) -> (Vec<usize>, Vec<usize>) {
+pub(super) fn run(circuit: &Circuit, place: &str) -> (Vec<usize>, Vec<usize>) {
     let places = &circuit.parts().places;
     let by_name = |id: &String| places.iter().position(|known| known.id == *id);
     let Some(start) = number(circuit, place) else { return Default::default() };

@@ -338,7 +338,9 @@ pub(super) fn check_complaint(model: &Model<'_>, complaint: &Complaint) -> Resul
         Complaint::DeadFrom { place: name }
         | Complaint::HalfDead { place: name }
         | Complaint::Warm { place: name } => place(name),
-        Complaint::Dead { places } => places.iter().try_for_each(place),
+        Complaint::Dead { places } | Complaint::Works { places } => {
+            places.iter().try_for_each(place)
+        }
         Complaint::AllDead { circuit: name } => check_protection(model, name),
         Complaint::Dim { loads, when } | Complaint::Bright { loads, when } => {
             loads.iter().chain(when).try_for_each(load)

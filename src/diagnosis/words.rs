@@ -101,6 +101,28 @@ pub fn observations(
     each_sentence(circuit, text, |reader| reader.observations(tools))
 }
 
+/// Places that were seen to work, where a text says nothing else.
+///
+/// ```
+/// use slotwise::diagnosis::{Complaint, words};
+/// # let studio = slotwise::circuit::file::read(
+/// #     r#"(
+/// #     format: 1,
+/// #     circuits: [(id: "c1", amperes: 20)],
+/// #     boxes: [(id: "door", from: "c1", feet: 30)],
+/// # )"#,
+/// # )
+/// # .unwrap()
+/// # .circuit;
+/// let works = Complaint::Works { places: vec!["door".into()] };
+/// assert_eq!(words::works(&studio, "door is fine"), Some(vec![works]));
+/// assert_eq!(words::works(&studio, "door dead"), None);
+/// ```
+pub fn works(circuit: &Circuit, text: &str) -> Option<Vec<Complaint>> {
+    let said = complaints(circuit, text).ok()?;
+    said.iter().all(|one| matches!(one, Complaint::Works { .. })).then_some(said)
+}
+
 /// A complaint in a sentence that is heard as it.
 ///
 /// ```
@@ -151,8 +173,8 @@ pub fn tell(circuit: &Circuit, tools: &[Tool], observation: &Observation) -> Str
         Seen::Protection { name, did } => {
             let circuit = known.circuit.branch_circuit(name).is_some();
             let class = if circuit { "breaker " } else { "" };
-            let name = if circuit { name.clone() } else { known.name_of_device(name) };
-            format!("{class}{} {}", speak::name(&name), seen::tell_protection(*did))
+            let name = seen::tell_protected(&known, class, name);
+            format!("{name} {}", seen::tell_protection(*did))
         }
         Seen::Opened { place, found } => opened::tell(&known, place, found),
     };
@@ -215,6 +237,11 @@ pub(crate) fn tell_bare(circuit: &Circuit, showed: &[Showed]) -> String {
 fn parting_of(circuit: &Circuit, request: &Request) -> Option<Parting> {
     let Place::Between { from, to } = &request.place else { return None };
     Parting::of_ends(circuit, (from, to)).map(|(parting, _)| parting)
+}
+
+/// A breaker or protective device as an observation of it begins, without the word.
+pub(crate) fn tell_protected(circuit: &Circuit, name: &str) -> String {
+    seen::tell_protected(&Known::of(circuit), "", name)
 }
 
 /// Where a test is made, in the words in which its answer begins.

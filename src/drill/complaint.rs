@@ -2,7 +2,7 @@
 
 use crate::circuit::{Circuit, Load, LoadKind, PlaceKind};
 use crate::condition::{Condition, LoadState};
-use crate::diagnosis::{Complaint, WhenItTrips};
+use crate::diagnosis::{Complaint, WhenItTrips, place_of_load};
 use crate::hazard::{HazardKind, Severity};
 use crate::instrument::MeasureProblem;
 
@@ -50,7 +50,7 @@ pub(super) fn complaints(
         [only] => said.push(Complaint::LoadDead { load: only.id.clone() }),
         several => {
             let mut places: Vec<String> =
-                several.iter().filter_map(|load| place_of(scene.circuit, load)).collect();
+                several.iter().filter_map(|load| place_of_load(scene.circuit, load)).collect();
             places.dedup();
             said.push(Complaint::Dead { places });
         }
@@ -168,22 +168,4 @@ fn felt(scene: &Scene<'_>, standing: &Standing) -> Vec<Complaint> {
         said.extend(complaint.filter(|complaint| !said.contains(complaint)));
     }
     said
-}
-
-/// The box that a load is plugged into or wired in.
-pub(super) fn place_of(circuit: &Circuit, load: &Load) -> Option<String> {
-    let (end, _) = &load.between;
-    let plug = load.plug_links.first().map(|link| format!("link:{link}"));
-    if let Some(joint) = plug.and_then(|element| circuit.joint_of_element(&element)) {
-        return Some(joint.place.clone());
-    }
-    circuit.connections().find_map(|connection| {
-        let other = match (connection.a == *end, connection.b == *end) {
-            (true, _) => connection.b,
-            (_, true) => connection.a,
-            _ => return None,
-        };
-        let first = other.as_str().split('.').next()?;
-        circuit.place(first).map(|place| place.id.clone())
-    })
 }

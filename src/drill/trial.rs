@@ -2,11 +2,11 @@
 
 use crate::condition::Condition;
 use crate::condition::catalogue::PossibleFault;
-use crate::diagnosis::Complaint;
+use crate::diagnosis::{Complaint, place_of_load};
 use crate::instrument::MeasureProblem;
 
 use super::chance::Chance;
-use super::complaint::{complaints, place_of};
+use super::complaint::complaints;
 use super::faults::{self, Wanted};
 use super::misleading::{Misleading, Walk, judge};
 use super::reading::DrillReading;
@@ -154,7 +154,7 @@ fn first_readings(
 fn complained_at(scene: &Scene<'_>, complaint: &Complaint) -> Option<String> {
     let of_load = |name: &String| {
         let load = scene.circuit.load(name)?;
-        place_of(scene.circuit, load)
+        place_of_load(scene.circuit, load)
     };
     match complaint {
         Complaint::LoadDead { load } => of_load(load),

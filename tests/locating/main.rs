@@ -8,3 +8,4 @@ mod finds;
 mod laws;
 mod parts;
 mod walks;
+mod works;

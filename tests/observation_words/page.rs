@@ -39,7 +39,7 @@ fn every_complaint_is_heard_said_back_and_heard_again() {
     assert!(sentences.len() >= 20, "{} sentences", sentences.len());
     for sentence in sentences {
         let heard = words::complaints(circuit, sentence)
-            .unwrap_or_else(|problems| panic!("{}", problems[0].render(sentence)));
+            .unwrap_or_else(|problems| panic!("{sentence}\n{}", problems[0].render(sentence)));
         assert!(!heard.is_empty(), "{sentence}");
         for complaint in heard {
             let said = words::tell_complaint(circuit, &complaint);
@@ -57,7 +57,7 @@ fn every_observation_is_heard_said_back_and_heard_again() {
     assert!(sentences.len() >= 40, "{} sentences", sentences.len());
     for sentence in sentences {
         let heard = words::observations(circuit, &tools(), sentence)
-            .unwrap_or_else(|problems| panic!("{}", problems[0].render(sentence)));
+            .unwrap_or_else(|problems| panic!("{sentence}\n{}", problems[0].render(sentence)));
         assert!(!heard.is_empty(), "{sentence}");
         for observation in heard {
             let said = words::tell(circuit, &tools(), &observation);

@@ -107,8 +107,11 @@ impl Teller<'_> {
                     LoadState::Unplugged => "unplugged",
                     LoadState::Stalled => "stalled",
                 };
-                let name = speak::name(name);
-                vec![format!("{name} {state}"), format!("load {name} {state}")]
+                let quoted = speak::name(name);
+                [name, &quoted]
+                    .into_iter()
+                    .flat_map(|name| [format!("{name} {state}"), format!("load {name} {state}")])
+                    .collect()
             }
             Edit::Attach(Attachment { id, between, law }) => {
                 let value = match law {
@@ -180,7 +183,10 @@ impl Teller<'_> {
 
     /// By the name of the device's place, and by its own.
     fn by_device(&self, id: &str, say: impl Fn(String) -> String) -> Vec<String> {
-        [self.known.name_of_device(id), id.to_owned()].map(|name| say(speak::name(&name))).to_vec()
+        let names = [self.known.name_of_device(id), id.to_owned()];
+        let quoted = names.each_ref().map(|name| speak::name(name));
+        // A word of the grammar may be heard as a name where only a name can stand.
+        names.into_iter().chain(quoted).map(say).collect()
     }
 
     fn vocabulary(&self) -> Vocabulary {
@@ -199,7 +205,7 @@ impl Teller<'_> {
             Some(place) => format!("{subject} {state} {place}{rest}"),
             None => format!("{subject} {state}{rest}"),
         };
-        vec![spoken, by_element]
+        vec![spoken.replace('"', ""), spoken, by_element]
     }
 
     fn in_cable(&self, conductor: &str, state: &str, cable: &str, fraction: f64) -> String {

@@ -5,7 +5,7 @@ use crate::condition::words::known::Known;
 use crate::condition::words::lexer::tokens;
 use crate::condition::words::problem::WordsProblem;
 use crate::diagnosis::{Moment, NextTest, Observation, Seen, Showed, Tool};
-use crate::instrument::Request;
+use crate::instrument::{Instrument, Request};
 
 use super::reader::Reader;
 use super::{observations, plain, tell_where, written};
@@ -103,6 +103,14 @@ pub fn answers(
     standing: &Moment,
     text: &str,
 ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
+    // Of the one look that was asked for it need not be said between what.
+    if let [look] = test.looks.as_slice()
+        && matches!(look.instrument, Instrument::Voltmeter(_) | Instrument::StepTester(_))
+        && let Ok(showed) = answer(circuit, look, text)
+    {
+        let seen = Seen::Instrument { request: Box::new(look.clone()), showed };
+        return Ok(vec![Observation { moment: test.moment.clone(), seen }]);
+    }
     let asked = format!("\"{}\" {}: ", test.instrument, tell_where(circuit, test));
     let in_state = |said: Vec<Observation>, moment: &Moment| {
         let unstated = |mut one: Observation| {

@@ -1,60 +1,32 @@
 //! What was complained of: `dead from kiln on`, `lights brighten when the oven starts`.
 
+use crate::circuit::LoadKind;
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::speak;
-use crate::diagnosis::{Complaint, WhenItTrips};
+use crate::diagnosis::Complaint;
+use crate::diagnosis::symptom::{fed, run};
 
 use super::reader::{Heard, Reader};
 
 mod does;
+mod lists;
+mod refuse;
 mod tell;
+mod trips;
 
 use does::{DOES, Does};
+use lists::{
+    COMES_AND_GOES, COMES_AND_GOES_AT, EVERYWHERE, LIGHTS, NO_POWER_AT, NOTHING, THE_REST, TINGLES,
+    WARM, WARM_AT, WHOLE_HOUSE, WORKS,
+};
 pub(super) use tell::tell;
 
-const LIGHTS: [&str; 5] = ["the lights", "lights", "lamps", "the lamps", "everything"];
-
-const TINGLES: [&str; 8] = [
-    "a tingle from",
-    "a shock from",
-    "tingle from",
-    "tingles from",
-    "tingling from",
-    "shock from",
-    "shocks from",
-    "tingle at",
-];
-
-const WARM: [&str; 10] = [
-    "hot",
-    "sparks",
-    "warm",
-    "warm plate",
-    "smells",
-    "smells burnt",
-    "smells of burning",
-    "scorched",
-    "buzzes",
-    "crackles",
-];
-
-const WARM_AT: [&str; 9] = [
-    "a burning smell at",
-    "burning smell at",
-    "smell at",
-    "smoke at",
-    "sparks at",
-    "sparking at",
-    "arcing at",
-    "buzzing at",
-    "crackling at",
-];
-
 /// What a complaint may begin with, for who said something else.
-const FORMS: [&str; 9] = [
+const FORMS: [&str; 10] = [
     "dead from BOX on",
     "BOX dead",
     "half of BOX dead",
+    "BOX works",
     "lights dim",
     "lights brighten when LOAD runs",
     "breaker CIRCUIT trips at once",
@@ -64,29 +36,49 @@ const FORMS: [&str; 9] = [
 ];
 
 impl Reader<'_> {
-    /// One sentence: one complaint, or several where what is fed from a place is meant.
+    /// One sentence: one complaint, or several where what is fed from a place is meant, or where
+    /// one follows another after a comma or an `and`.
     pub(super) fn complaint(&mut self) -> Heard<Vec<Complaint>> {
         self.pass_marks();
-        let one = self.unnamed()?;
-        let complaints = match one {
-            Some(complaints) => complaints,
-            None => vec![self.named()?],
-        };
+        let mut complaints = self.one_complaint()?;
+        while let Some(more) = self.one_more()? {
+            complaints.extend(more);
+        }
         self.end()?;
         Ok(complaints)
     }
 
+    fn one_complaint(&mut self) -> Heard<Vec<Complaint>> {
+        match self.unnamed()? {
+            Some(complaints) => Ok(complaints),
+            None => self.named(),
+        }
+    }
+
+    /// Another complaint in the same breath; none if nothing that is one begins there.
+    fn one_more(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        let mut ahead = self.clone();
+        ahead.pass_marks();
+        ahead.takes_any(&["and", "but"]);
+        let (before, begins) = (self.rest().len(), ahead.rest().len());
+        if begins == before || ahead.is_done() {
+            return Ok(None);
+        }
+        let start = ahead.span().start;
+        match ahead.one_complaint() {
+            Ok(more) => {
+                *self = ahead;
+                Ok(Some(more))
+            }
+            // What was understood of it says that a complaint was meant.
+            Err(problem) if problem.span.start > start => Err(problem),
+            Err(_) => Ok(None),
+        }
+    }
+
     /// Complaints that begin with no name.
     fn unnamed(&mut self) -> Heard<Option<Vec<Complaint>>> {
-        let nothing = [
-            "nothing noticed",
-            "nothing seen",
-            "nothing wrong",
-            "nothing to be seen",
-            "no complaint",
-            "nothing",
-        ];
-        if self.takes_any(&nothing) {
+        if self.takes_any(&NOTHING) {
             return Ok(Some(vec![Complaint::NothingSeen]));
         }
         if self.takes_any(&TINGLES) {
@@ -96,17 +88,27 @@ impl Reader<'_> {
             let place = self.place()?;
             return Ok(Some(vec![Complaint::Warm { place }]));
         }
-        if self.takes_any(&["no power at", "no power in", "no voltage at"]) {
-            let mut places = vec![self.place()?];
-            while self.another() {
-                places.push(self.place()?);
-            }
+        if self.takes_any(&COMES_AND_GOES_AT) {
+            let places = self.places()?;
+            return self.comes_and_goes(&places).map(|one| Some(vec![one]));
+        }
+        if self.takes_any(&NO_POWER_AT) {
+            let places = self.places()?;
             return Ok(Some(vec![Complaint::Dead { places }]));
         }
+        self.part_of_a_house()?;
         if self.takes_any(&["half of", "one half of", "half"]) {
             let place = self.place()?;
             self.is_dead()?;
             return Ok(Some(vec![Complaint::HalfDead { place }]));
+        }
+        self.everything()
+    }
+
+    /// Complaints of everything, or everything somewhere.
+    fn everything(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        if let Some(everywhere) = self.everywhere() {
+            return Ok(Some(everywhere));
         }
         let from =
             ["everything dead", "everything is dead", "all dead", "receptacles dead", "dead"];
@@ -116,18 +118,62 @@ impl Reader<'_> {
         if self.takes_any(&["everything on", "all of", "everything in", "the whole of", "all on"]) {
             self.takes("circuit");
             let circuit = self.due_name(&[Class::Circuit], "branch circuit")?;
+            if self.is_working() {
+                let places = self.by_name(fed(self.known.circuit, &circuit));
+                return Ok(Some(vec![Complaint::Works { places }]));
+            }
             self.is_dead()?;
             return Ok(Some(vec![Complaint::AllDead { circuit }]));
         }
         if self.takes_any(&["everything past", "everything beyond", "everything after"]) {
             let past = self.past()?;
+            if self.is_working() {
+                let circuit = self.known.circuit;
+                let beyond = past.iter().flat_map(|place| run(circuit, place).1);
+                let places = past.iter().cloned().chain(self.by_name(beyond.collect())).collect();
+                return Ok(Some(vec![Complaint::Works { places }]));
+            }
             self.is_dead()?;
-            return Ok(Some(past));
+            return Ok(Some(dead_from(past)));
         }
         if self.takes_any(&LIGHTS) {
             return self.does(Vec::new()).map(|complaint| Some(vec![complaint]));
         }
         Ok(None)
+    }
+
+    /// That all the rest works, or that nothing at all does.
+    fn everywhere(&mut self) -> Option<Vec<Complaint>> {
+        let mut ahead = self.clone();
+        if ahead.takes_any(&THE_REST) && ahead.is_working() {
+            *self = ahead;
+            return Some(vec![Complaint::Works { places: Vec::new() }]);
+        }
+        let mut ahead = self.clone();
+        let is_whole = ahead.takes_any(&WHOLE_HOUSE) && ahead.is_dead().is_ok() && {
+            ahead.pass_marks();
+            !ahead.where_is_next()
+        };
+        if !is_whole && !ahead.takes_any(&EVERYWHERE) {
+            return None;
+        }
+        *self = ahead;
+        let circuits = self.known.circuit.parts().branch_circuits.iter();
+        let dead = circuits.map(|one| Complaint::AllDead { circuit: one.id.clone() });
+        Some(dead.collect())
+    }
+
+    /// Whether a place comes next where it is dead.
+    fn where_is_next(&self) -> bool {
+        let words = ["from", "past", "beyond", "after", "at", "in", "on"];
+        self.token(0)
+            .is_some_and(|token| words.iter().any(|word| token.text.eq_ignore_ascii_case(word)))
+    }
+
+    /// Names of places by their numbers, those left out in which nothing is plugged or wired in.
+    fn by_name(&self, numbers: Vec<usize>) -> Vec<String> {
+        let places = &self.known.circuit.parts().places;
+        numbers.iter().filter_map(|&at| places.get(at)).map(|place| place.id.clone()).collect()
     }
 
     fn tingle(&mut self) -> Heard<Complaint> {
@@ -141,11 +187,80 @@ impl Reader<'_> {
 
     fn place(&mut self) -> Heard<String> {
         self.takes("the");
-        self.takes_any(&["box", "receptacle", "outlet"]);
+        if let Some(half) = self.half()? {
+            return Ok(half);
+        }
+        self.takes_any(&[
+            "outlet at",
+            "receptacle at",
+            "plate at",
+            "cover at",
+            "switch at",
+            "box at",
+            "box",
+            "receptacle",
+            "outlet",
+        ]);
+        self.takes("the");
         if let Some(outlet) = self.outlet_address() {
             return Ok(outlet);
         }
         self.due_name(&[Class::Place, Class::Device], "box or receptacle")
+    }
+
+    /// `top of desk`: one half of a duplex; nothing is passed if it is not said which.
+    fn half(&mut self) -> Heard<Option<String>> {
+        let mut ahead = self.clone();
+        let halves = [
+            ("top half of", "top"),
+            ("upper half of", "top"),
+            ("top of", "top"),
+            ("bottom half of", "bottom"),
+            ("lower half of", "bottom"),
+            ("bottom of", "bottom"),
+        ];
+        let Some(half) = ahead.choice(&halves) else { return Ok(None) };
+        let before = ahead.clone();
+        let place = ahead.due_name(&[Class::Place, Class::Device], "duplex")?;
+        let address = format!("{place}.{half}");
+        let is_one =
+            self.known.circuit.outlets().any(|(_, outlet)| outlet.address.as_str() == address);
+        if !is_one {
+            let message = format!("{place} is no duplex: it has no {half} half");
+            return Err(before.here(message).expected([format!("{} dead", speak::name(&place))]));
+        }
+        *self = ahead;
+        Ok(Some(address))
+    }
+
+    /// Whether it is one of several receptacles of its box.
+    fn is_one_of_several(&self, address: &str) -> bool {
+        let outlets = || self.known.circuit.outlets();
+        let own = outlets().find(|(_, outlet)| outlet.address.as_str() == address);
+        own.is_some_and(|(place, _)| {
+            !self.known.is(Class::Place, address)
+                && outlets().filter(|(other, _)| other.id == place.id).nth(1).is_some()
+        })
+    }
+
+    /// Places to the end of the sentence, or as far as they go.
+    fn places(&mut self) -> Heard<Vec<String>> {
+        let mut places = vec![self.place()?];
+        loop {
+            let mut ahead = self.clone();
+            if !ahead.another() {
+                return Ok(places);
+            }
+            match ahead.place() {
+                Ok(place) => places.push(place),
+                Err(problem) => {
+                    // A load may follow, or a complaint of its own.
+                    let other = ahead.clone().one_complaint().is_ok();
+                    return if other { Ok(places) } else { Err(problem) };
+                }
+            }
+            *self = ahead;
+        }
     }
 
     /// One half of a duplex by its address, as `desk.top`.
@@ -169,32 +284,28 @@ impl Reader<'_> {
             return Ok(vec![Complaint::DeadFrom { place }]);
         }
         if self.takes_any(&["past", "beyond", "after"]) {
-            return self.past();
+            return self.past().map(dead_from);
         }
         if self.takes_any(&["at", "in"]) {
-            let mut places = vec![self.place()?];
-            while self.another() {
-                places.push(self.place()?);
-            }
-            return Ok(vec![Complaint::Dead { places }]);
+            let places = self.places()?;
+            return Ok(vec![self.dead(places)]);
         }
         Err(self.none_of("where it is dead", &["from", "past", "at"]))
     }
 
-    /// Dead from each place on that is fed from this one.
-    fn past(&mut self) -> Heard<Vec<Complaint>> {
+    /// The places that are fed from this one.
+    fn past(&mut self) -> Heard<Vec<String>> {
         let span = self.span();
         let place = self.place()?;
         let places = &self.known.circuit.parts().places;
         let next = places.iter().filter(|next| next.fed_from.as_deref() == Some(place.as_str()));
-        let dead: Vec<Complaint> =
-            next.map(|next| Complaint::DeadFrom { place: next.id.clone() }).collect();
-        if dead.is_empty() {
+        let next: Vec<String> = next.map(|next| next.id.clone()).collect();
+        if next.is_empty() {
             let mut problem = self.here(format!("nothing is fed from {place}: the run ends there"));
             problem.span = span;
             return Err(problem.expected([format!("{} dead", speak::name(&place))]));
         }
-        Ok(dead)
+        Ok(next)
     }
 
     fn another(&mut self) -> bool {
@@ -211,33 +322,31 @@ impl Reader<'_> {
         }
     }
 
-    /// Complaints that begin with a name.
-    fn named(&mut self) -> Heard<Complaint> {
-        self.takes("the");
+    /// That it works; nothing is passed if something else is said.
+    fn is_working(&mut self) -> bool {
         let mut ahead = self.clone();
-        if ahead.clone().protection().is_none() && ahead.takes_any(&["breaker", "circuit"]) {
-            // Where there is one, it needs no name.
-            let poles = &self.known.circuit.parts().branch_circuits;
-            let mut unnamed = ahead.clone();
-            if let [only] = poles.as_slice()
-                && let Some(complaint) = unnamed.protective(only.id.clone())?
-            {
-                *self = unnamed;
-                return Ok(complaint);
-            }
-            return Err(ahead.no_such("breaker", ahead.names(&[Class::Circuit])));
-        }
-        if let Some(breaker) = ahead.protection()
-            && let Some(complaint) = ahead.protective(breaker)?
-        {
+        ahead.takes_any(&["is", "are", "seems", "seem", "does", "do"]);
+        ahead.takes_any(&["still", "all", "both"]);
+        let works = ahead.takes_any(&WORKS);
+        if works {
             *self = ahead;
-            return Ok(complaint);
+        }
+        works
+    }
+
+    /// Complaints that begin with a name.
+    fn named(&mut self) -> Heard<Vec<Complaint>> {
+        self.takes("the");
+        if let Some(complaint) = self.of_protection()? {
+            return Ok(vec![complaint]);
         }
         let mut loads = Vec::new();
         let mut places = Vec::new();
         loop {
             if let Some(load) = self.load_and_no_place() {
                 loads.push(load);
+            } else if let Some(half) = self.half()? {
+                places.push(half);
             } else if let Ok(place) = self.clone().place() {
                 self.place()?;
                 places.push(place);
@@ -250,8 +359,8 @@ impl Reader<'_> {
             }
         }
         match (places.is_empty(), loads.is_empty()) {
-            (false, true) => self.places_are(places),
-            (true, _) => self.does(loads),
+            (false, true) => self.places_are(places).map(|one| vec![one]),
+            (true, _) => self.does(loads).map(|one| vec![one]),
             (false, false) => Err(self
                 .here("loads and places in one breath: say each in a sentence of its own")
                 .expected(["`;` between the two"])),
@@ -278,61 +387,16 @@ impl Reader<'_> {
         Some(load)
     }
 
-    /// What a breaker or a protective device does; none if the name was meant as a place.
-    fn protective(&mut self, breaker: String) -> Heard<Option<Complaint>> {
-        self.takes_any(&["keeps", "always"]);
-        if self.takes_any(&["does not reset", "will not reset", "wont reset", "wont  reset"]) {
-            return Ok(Some(Complaint::WontReset { breaker }));
-        }
-        if self.takes_any(&["all dead", "is dead", "dead", "is all dead"]) {
-            return Ok(Some(Complaint::AllDead { circuit: breaker }));
-        }
-        if !self.takes_any(&["trips", "tripping", "tripped"]) {
-            return Ok(None);
-        }
-        let at_once = [
-            "at once",
-            "immediately",
-            "as soon as it is closed",
-            "straight away",
-            "instantly",
-            "right away",
-        ];
-        if self.takes_any(&at_once) {
-            return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::AtOnce }));
-        }
-        if self.takes_any(&["after a while", "after minutes", "later", "after some time"]) {
-            return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::AfterAWhile }));
-        }
-        if self.takes_any(&["when", "with", "as soon as", "while"]) {
-            let load = self.running()?;
-            return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::WithLoad { load } }));
-        }
-        self.takes_any(&["now and then", "sometimes", "at random"]);
-        Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::NowAndThen }))
-    }
-
-    /// A load that runs.
-    fn running(&mut self) -> Heard<String> {
-        let load = match self.load() {
-            Some(load) => load,
-            None => self.due_name(&[Class::Load], "load")?,
-        };
-        self.takes_any(&[
-            "starts",
-            "runs",
-            "running",
-            "is on",
-            "is running",
-            "on",
-            "comes on",
-            "is switched on",
-        ]);
-        Ok(load)
-    }
-
     fn places_are(&mut self, places: Vec<String>) -> Heard<Complaint> {
+        self.refuse_switch(&places)?;
+        if self.is_working() {
+            return Ok(Complaint::Works { places });
+        }
         self.takes_any(&["is", "are"]);
+        if self.takes_any(&COMES_AND_GOES) {
+            self.takes_any(&["dead", "out", "without power"]);
+            return self.comes_and_goes(&places);
+        }
         let one = (places.len() == 1).then(|| places.first().cloned()).flatten();
         if let Some(place) = one {
             if self.takes_any(&["half dead", "dead in one half"]) {
@@ -346,49 +410,67 @@ impl Reader<'_> {
             }
         }
         self.takes_any(&["all", "both"]);
-        if self.takes_any(&[
-            "dead",
-            "out",
-            "without power",
-            "no power",
-            "has no power",
-            "do not work",
-        ]) {
-            return Ok(Complaint::Dead { places });
+        if self.takes_any(&lists::DEAD) {
+            return match self.takes_any(&COMES_AND_GOES) {
+                true => self.comes_and_goes(&places),
+                false => Ok(self.dead(places)),
+            };
         }
-        Err(self.none_of("what is the matter with a place", &["dead", "half dead", "warm"]))
+        let words = ["dead", "half dead", "warm", "works"];
+        Err(self.none_of("what is the matter with a place", &words))
+    }
+
+    /// These places are dead; of one half of a duplex alone, the other is not.
+    fn dead(&self, places: Vec<String>) -> Complaint {
+        match places.as_slice() {
+            [half] if self.is_one_of_several(half) => Complaint::HalfDead { place: half.clone() },
+            _ => Complaint::Dead { places },
+        }
     }
 
     fn does(&mut self, loads: Vec<String>) -> Heard<Complaint> {
-        self.takes_any(&["is", "are", "burns", "runs", "goes", "gets"]);
+        self.refuse_of_loads(&loads)?;
+        self.takes_any(&["is", "are", "burns", "burn", "runs", "run", "goes", "go", "gets", "get"]);
         if let [load] = loads.as_slice()
             && self.takes_any(&["tingles", "gives shocks", "shocks"])
         {
             return Ok(Complaint::Tingle { from: load.clone() });
         }
         let words = ["dim", "brighten", "flicker", "dead"];
-        let Some(does) = self.choice(&DOES) else {
+        let Some(does) = self.only_warm(&loads).or_else(|| self.choice(&DOES)) else {
             return Err(self.none_of("what lights or loads do", &words));
         };
         let when = match self.takes_any(&["when", "while", "as soon as", "with", "if"]) {
             true => Some(self.running()?),
             false => None,
         };
-        if let (Some(load), Does::Flickers | Does::Dead) = (&when, does) {
+        if let (Some(load), Does::Dead) = (&when, does) {
             let message = "only what goes dim or bright is said with `when`";
             let instead = format!("lights dim when {} runs", speak::name(load));
             return Err(self.here(message).expected([instead]));
         }
         Ok(match (does, loads.as_slice()) {
+            // What flickers with a load is what its current does to the volts.
+            (Does::Flickers, _) if when.is_some() => Complaint::Dim { loads, when },
             (Does::Dims, _) => Complaint::Dim { loads, when },
             (Does::Brightens, _) => Complaint::Bright { loads, when },
             (Does::Flickers, _) => Complaint::Flickers { loads },
+            (Does::Dead, _) if self.takes_any(&COMES_AND_GOES) => Complaint::Flickers { loads },
             (Does::Dead, [load]) => Complaint::LoadDead { load: load.clone() },
             (Does::Dead, _) => {
                 let message = "which place is dead? one load is said in a sentence";
                 return Err(self.here(message).expected(["BOX dead", "dead from BOX on"]));
             }
         })
+    }
+
+    /// What should be hot and is only warm is weak.
+    fn only_warm(&mut self, loads: &[String]) -> Option<Does> {
+        let [load] = loads else { return None };
+        let kind = &self.known.circuit.load(load)?.kind;
+        let heats = matches!(kind, LoadKind::Resistive { .. });
+        let warm = ["warm", "only warm", "just warm", "barely warm", "not hot", "hardly warm"];
+        (heats && self.takes_any(&warm)).then_some(Does::Dims)
     }
 
     fn no_complaint(&self, name_due: bool) -> crate::condition::words::problem::Problem {
@@ -408,4 +490,9 @@ impl Reader<'_> {
         });
         self.here(message).suggesting(near).expected(FORMS)
     }
+}
+
+/// Dead from each of these on.
+fn dead_from(places: Vec<String>) -> Vec<Complaint> {
+    places.into_iter().map(|place| Complaint::DeadFrom { place }).collect()
 }

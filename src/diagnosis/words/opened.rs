@@ -2,10 +2,10 @@
 
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind, tokens};
-use crate::condition::words::lexicon::Class;
-use crate::condition::words::problem::{AT_WHICH_PLACE, WordsProblem};
-use crate::condition::words::{self, Edit, speak};
-use crate::condition::{Condition, Fault};
+use crate::condition::words::lexicon::{self, Class, Verb, Word};
+use crate::condition::words::problem::{AT_WHICH_PLACE, Problem, WordsProblem};
+use crate::condition::words::{self, Edit, few, speak};
+use crate::condition::{Condition, Fault, Gap};
 use crate::diagnosis::{Found, Seen};
 
 use super::reader::{Heard, Reader};
@@ -24,6 +24,16 @@ const BAD: [(&str, &str); 9] = [
     ("bad", "cut"),
     ("poor", "open"),
 ];
+
+/// What parts by itself is open.
+const PARTED: [&str; 6] = ["fell", "came", "pulled", "slipped", "popped", "hanging"];
+
+/// Words behind those that say nothing more.
+const PARTED_FROM: [&str; 3] = ["out", "off", "loose"];
+
+/// What push-in terminals are called besides, and a word of as many letters or fewer.
+const CALLED: [(&str, &str); 3] =
+    [("backstab", "push-in"), ("backstabs", "push-in"), ("back-stab", "push-in")];
 
 impl Reader<'_> {
     /// After `opened`.
@@ -65,6 +75,12 @@ impl Reader<'_> {
     /// What one part says was found.
     fn found(&self, said: &str, start: usize, place: &str) -> Heard<Vec<Found>> {
         let (plain, bad) = plainly(said);
+        if !self.names_a_conductor(&plain) {
+            let span = start..start + said.trim_end().len();
+            let problem =
+                WordsProblem::new(span, said, "of which conductor, and where in the box?");
+            return Err(self.joints_of(problem, place, None, bad));
+        }
         let here = format!("{plain} at {}", speak::name(place));
         let edits = self.edits(&plain).or_else(|problem| {
             let asks_where = problem.message == AT_WHICH_PLACE;
@@ -76,6 +92,13 @@ impl Reader<'_> {
             problem.span.start = problem.span.start.min(problem.span.end);
             problem.span = start + problem.span.start..start + problem.span.end;
             problem.example = problem.example.map(|example| format!("opened {place}: {example}"));
+            let spoken = tokens(&plain);
+            let conductor = spoken.iter().find_map(|token| lexicon::conductor(token.text));
+            let opens =
+                |token: &Token<'_>| lexicon::word(token.text) == Some(Word::Verb(Verb::Open));
+            if spoken.iter().any(opens) {
+                problem.example = self.joints_of(problem.clone(), place, conductor, bad).example;
+            }
             problem
         })?;
         let whole = start..start + said.trim_end().len();
@@ -91,6 +114,56 @@ impl Reader<'_> {
             })
         });
         found.collect()
+    }
+
+    /// Whether anything is named that a joint could be of.
+    fn names_a_conductor(&self, said: &str) -> bool {
+        let names = |token: &Token<'_>| {
+            let known = self.known;
+            let spelt = known.spelling(token.text);
+            lexicon::conductor(token.text).is_some()
+                || known.own_conductor(token.text).is_some()
+                || spelt.is_some_and(|name| known.is_address(name))
+        };
+        let tokens = tokens(said);
+        // Whatever has no word that says what is so is answered by the grammar of conditions.
+        let says = |token: &Token<'_>| {
+            matches!(lexicon::word(token.text), Some(Word::Verb(Verb::Open) | Word::Joint(_)))
+        };
+        tokens.iter().any(names) || !tokens.iter().any(says)
+    }
+
+    /// The same problem with the joints of the box that may be meant, and one of them as a whole
+    /// sentence.
+    fn joints_of(
+        &self,
+        mut problem: Problem,
+        place: &str,
+        conductor: Option<&str>,
+        bad: bool,
+    ) -> Problem {
+        let known = self.known;
+        let here = known.listed_joints().filter(|joint| {
+            let of = conductor.is_none_or(|said| joint.joint.conductor == said);
+            joint.joint.place == place && joint.load.is_none() && of
+        });
+        // Grounds last: they carry nothing, so that few look burnt.
+        let mut here: Vec<_> = here.collect();
+        here.sort_by_key(|joint| joint.joint.conductor == "ground");
+        let found = here.into_iter().map(|joint| {
+            let element = joint.joint.element.clone();
+            match bad {
+                true => Found::BadJoint { element },
+                false => Found::Fault(Fault::Open { element, gap: Gap::NONE }),
+            }
+        });
+        let mut sentences: Vec<String> =
+            found.map(|found| tell(known, place, std::slice::from_ref(&found))).collect();
+        sentences.dedup();
+        problem.example = sentences.first().cloned();
+        let begun = format!("opened {}: ", speak::name(place));
+        let joints = sentences.iter().map(|said| said.trim_start_matches(&begun).to_owned());
+        problem.expected(few(joints))
     }
 
     fn edits(&self, said: &str) -> Heard<Vec<Edit>> {
@@ -141,6 +214,24 @@ fn plainly(said: &str) -> (String, bool) {
             bad = true;
             plain.replace_range(token.span.clone(), &format!("{open:width$}", width = word.len()));
         }
+        if let Some((word, known)) =
+            CALLED.iter().find(|(word, _)| token.text.eq_ignore_ascii_case(word))
+        {
+            plain.replace_range(token.span.clone(), &format!("{known:width$}", width = word.len()));
+        }
+    }
+    let parted = |word: &str| PARTED.iter().any(|known| word.eq_ignore_ascii_case(known));
+    let words = tokens(said);
+    for (at, token) in words.iter().enumerate().filter(|(_, token)| parted(token.text)) {
+        let open = format!("{:width$}", "open", width = token.span.len());
+        plain.replace_range(token.span.clone(), &open);
+        let from = words
+            .get(at + 1)
+            .filter(|next| PARTED_FROM.iter().any(|known| next.text.eq_ignore_ascii_case(known)));
+        if let Some(from) = from {
+            plain.replace_range(from.span.clone(), &" ".repeat(from.span.len()));
+            bad = from.text.eq_ignore_ascii_case("loose");
+        }
     }
     (plain, bad)
 }
@@ -152,7 +243,8 @@ fn parts(text: &str) -> Vec<(usize, &str)> {
         tokens.iter().any(|token| {
             let verb =
                 matches!(words::lexicon::word(token.text), Some(words::lexicon::Word::Verb(_)));
-            verb || BAD.iter().any(|(word, _)| token.text.eq_ignore_ascii_case(word))
+            let parted = PARTED.iter().any(|word| token.text.eq_ignore_ascii_case(word));
+            verb || parted || BAD.iter().any(|(word, _)| token.text.eq_ignore_ascii_case(word))
         })
     };
     let mut found = Vec::new();
@@ -177,8 +269,7 @@ pub(super) fn tell(known: &Known<'_>, place: &str, found: &[Found]) -> String {
         let (fault, bad) = match found {
             Found::Fault(fault) => (fault.clone(), false),
             Found::BadJoint { element } => {
-                let gap = crate::condition::Gap::NONE;
-                (Fault::Open { element: element.clone(), gap }, true)
+                (Fault::Open { element: element.clone(), gap: Gap::NONE }, true)
             }
         };
         let condition = Condition { faults: vec![fault], ..Condition::default() };

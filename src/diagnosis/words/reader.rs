@@ -49,6 +49,13 @@ impl<'r> Reader<'r> {
         (self.text.get(start..end).unwrap_or_default(), start)
     }
 
+    /// The whole sentence.
+    pub(super) fn sentence(&self) -> &'r str {
+        let start = self.tokens.first().map_or(0, |token| token.span.start);
+        let end = self.tokens.last().map_or(start, |token| token.span.end);
+        self.text.get(start..end).unwrap_or_default()
+    }
+
     /// Whether nothing but marks is left.
     pub(super) fn is_done(&self) -> bool {
         self.rest().iter().all(|token| token.kind == TokenKind::Comma || token.text == ".")
@@ -80,11 +87,16 @@ impl<'r> Reader<'r> {
     /// Passes these words, parted by blanks, if they come next.
     pub(super) fn takes(&mut self, words: &str) -> bool {
         let mut count = 0;
-        for word in words.split(' ') {
-            let same = self.token(count).is_some_and(|token| {
-                token.kind != TokenKind::Quoted && token.text.eq_ignore_ascii_case(word)
-            });
-            if !same {
+        let mut words = words.split(' ').peekable();
+        while let Some(word) = words.next() {
+            let plain = self.token(count).filter(|token| token.kind != TokenKind::Quoted);
+            let Some(token) = plain else { return false };
+            // `doesn't` for `does not`.
+            let denied = words.peek() == Some(&"not") && is_denial(token.text, word);
+            if denied {
+                words.next();
+            }
+            if !denied && !token.text.eq_ignore_ascii_case(word) {
                 return false;
             }
             count += 1;
@@ -199,6 +211,12 @@ fn meant(written: &str, names: &[&str]) -> Vec<String> {
     let written = written.to_lowercase();
     let holding = names.iter().filter(|name| name.to_lowercase().contains(&written));
     holding.map(|name| (*name).to_owned()).collect()
+}
+
+/// Whether a word is another with `n't` behind it, the mark left out.
+fn is_denial(written: &str, word: &str) -> bool {
+    let written = written.to_lowercase();
+    written == "wont" && word == "will" || written.strip_suffix("nt") == Some(word)
 }
 
 /// A part of a name is at least so long.

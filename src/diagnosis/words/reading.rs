@@ -3,7 +3,7 @@
 use crate::circuit::Outlet;
 use crate::condition::words::known::Known;
 use crate::condition::words::speak;
-use crate::diagnosis::{Parting, Showed, Tool};
+use crate::diagnosis::{Amount, Parting, Showed, Tool};
 use crate::instrument::{Instrument, Place, Request};
 use crate::quantity::Address;
 
@@ -88,12 +88,25 @@ impl Reader<'_> {
         let mut readings: Vec<Read> = Vec::new();
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
-            let pair = self.pair(&slots)?;
+            let bare = readings.is_empty() && self.is_bare(instrument, &slots);
+            let pair = match bare {
+                true => (HOT.to_owned(), NEUTRAL.to_owned()),
+                false => self.pair(&slots)?,
+            };
             let place = between_slots(outlet, (Some(&pair.0.as_str()), Some(&pair.1.as_str())));
             let showed = self.one_showed(instrument)?;
             readings.push((Request::new(instrument.clone(), place), showed));
         }
         Ok(readings)
+    }
+
+    /// Whether volts come next without between what: of a receptacle they are its voltage.
+    fn is_bare(&self, instrument: &Instrument, slots: &[&str]) -> bool {
+        let shows = matches!(instrument, Instrument::Voltmeter(_) | Instrument::StepTester(_));
+        let has_both = slots.contains(&HOT) && slots.contains(&NEUTRAL);
+        let mut ahead = self.clone();
+        let is_next = ahead.amount_is_next() || ahead.one_showed(instrument).is_ok();
+        shows && has_both && is_next
     }
 
     /// An ohmmeter on the conductors of a cable that is taken off in a box, each two of them a
@@ -231,6 +244,9 @@ impl Reader<'_> {
             return Ok(nothing);
         }
         let one = match instrument {
+            Instrument::Voltmeter(_) if self.takes_any(&DEAD) => {
+                Showed::Volt(Amount::Under(DEAD_VOLT))
+            }
             Instrument::Voltmeter(_) => Showed::Volt(self.amount(Unit::Volt)?),
             Instrument::StepTester(tester) => self.step(tester)?,
             Instrument::NonContact(_) => Showed::Alarm(self.alarm()?),
@@ -256,6 +272,14 @@ fn between_slots(outlet: &Outlet, pair: (Option<&&str>, Option<&&str>)) -> Place
     };
     Place::Between { from: terminal(pair.0), to: terminal(pair.1) }
 }
+
+/// The slots between which the voltage of a receptacle is.
+const HOT: &str = "hot";
+const NEUTRAL: &str = "neutral";
+
+/// What is said of a voltmeter that shows nothing to speak of, and what that is less than.
+const DEAD: [&str; 5] = ["dead", "no voltage", "no volts", "nothing", "zero"];
+const DEAD_VOLT: f64 = 5.0;
 
 /// What lies beyond a box, its cable taken off there.
 const BEYOND: [&str; 2] = ["beyond", "past"];

@@ -2,7 +2,11 @@
 
 use crate::circuit::DeviceKind;
 use crate::condition::LoadState;
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::tokens;
 use crate::condition::words::lexicon::Class;
+use crate::condition::words::problem::Problem;
+use crate::condition::words::speak;
 use crate::diagnosis::{LoadSeen, Moment, Observation, Protected, Seen, Tool};
 
 use super::reader::{Heard, Reader};
@@ -40,7 +44,7 @@ const LOADS: [(&str, LoadSeen); 30] = [
     ("normal", LoadSeen::Runs),
 ];
 
-const PROTECTION: [(&str, Protected); 20] = [
+const PROTECTION: [(&str, Protected); 26] = [
     ("found off", Protected::FoundOff),
     ("was off", Protected::FoundOff),
     ("trips at once", Protected::TripsAtOnce),
@@ -59,8 +63,25 @@ const PROTECTION: [(&str, Protected); 20] = [
     ("did not trip", Protected::Holds),
     ("stays on", Protected::Holds),
     ("stayed on", Protected::Holds),
+    ("not tripped", Protected::Holds),
+    ("has not tripped", Protected::Holds),
+    ("on", Protected::Holds),
+    ("closed", Protected::Holds),
+    ("fine", Protected::Holds),
+    ("ok", Protected::Holds),
     ("held", Protected::Holds),
     ("holds", Protected::Holds),
+];
+
+/// What stands for a device that looks for a ground fault.
+const GROUND_FAULT: [&str; 7] = [
+    "ground-fault device",
+    "ground-fault breaker",
+    "ground-fault receptacle",
+    "gfci",
+    "gfi",
+    "rcd",
+    "rcbo",
 ];
 
 impl Reader<'_> {
@@ -92,6 +113,7 @@ impl Reader<'_> {
             return Ok(vec![Observation { moment, seen: Seen::Protection { name, did } }]);
         }
         let Some(load) = self.load() else {
+            self.which_ground_fault()?;
             self.no_tool(tools)?;
             return Ok(Vec::new());
         };
@@ -119,34 +141,120 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         ahead.takes("the");
         ahead.takes_any(&["breaker of", "breaker", "circuit", "device"]);
-        let name = match ahead.name(&[Class::Circuit]) {
-            Some(circuit) => circuit,
-            None => {
-                let protective = |kind: &DeviceKind| matches!(kind, DeviceKind::Protective { .. });
-                let known = ahead.known;
-                let said = ahead.token(0).and_then(|token| known.spelling(token.text))?;
-                let device = known.device_of_kind(said, protective)?.id.clone();
-                ahead.skip(1);
-                device
-            }
-        };
+        let circuit = ahead.name(&[Class::Circuit]);
+        let name = circuit
+            .or_else(|| ahead.protective_device_next())
+            .or_else(|| ahead.only_ground_fault())?;
+        ahead.takes_any(&GROUND_FAULT);
         *self = ahead;
         Some(name)
+    }
+
+    fn protective_device_next(&mut self) -> Option<String> {
+        let protective = |kind: &DeviceKind| matches!(kind, DeviceKind::Protective { .. });
+        let known = self.known;
+        let said = self.token(0).and_then(|token| known.spelling(token.text))?;
+        let device = known.device_of_kind(said, protective)?.id.clone();
+        self.skip(1);
+        Some(device)
+    }
+
+    /// The only one there is of breakers and devices that look for a ground fault, where it is
+    /// called by what it is.
+    fn only_ground_fault(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&GROUND_FAULT) {
+            return None;
+        }
+        let mut all = self.ground_faults();
+        let only = all.pop().filter(|_| all.is_empty())?;
+        *self = ahead;
+        Some(only)
+    }
+
+    fn ground_faults(&self) -> Vec<String> {
+        let parts = self.known.circuit.parts();
+        let devices = parts.devices.iter();
+        let devices = devices.filter(|one| matches!(one.kind, DeviceKind::Protective { .. }));
+        let breakers = parts.branch_circuits.iter();
+        let breakers = breakers.filter(|one| one.breaker.residual_trip_ampere.is_some());
+        devices.map(|one| one.id.clone()).chain(breakers.map(|one| one.id.clone())).collect()
+    }
+
+    /// Of several ground-fault devices it has to be said which.
+    pub(super) fn which_ground_fault(&self) -> Heard<()> {
+        if !self.clone().takes_any(&GROUND_FAULT) {
+            return Ok(());
+        }
+        let all = self.ground_faults();
+        let message = match all.as_slice() {
+            [] => "this circuit has no ground-fault device",
+            _ => "which one?",
+        };
+        Err(self.here(message).expected(all.iter().map(|id| self.known.name_of_device(id))))
     }
 
     pub(super) fn protection_did(&mut self) -> Heard<Protected> {
         self.pass_marks();
         let words =
             ["holds", "trips at once", "trips after a while", "does not reset", "found off"];
-        self.choice(&PROTECTION).ok_or_else(|| self.none_of("what a breaker does", &words))
+        if let Some(did) = self.choice(&PROTECTION) {
+            return Ok(did);
+        }
+        self.takes_any(&["is", "was", "has"]);
+        if let Some(did) = self.choice(&PROTECTION) {
+            return Ok(did);
+        }
+        if self.clone().takes_any(&["off", "open"]) {
+            let message = "was it found so, or switched off for what was seen then?";
+            let forms = ["found off", "what was seen then, `with` it off"];
+            return Err(self.here(message).expected(forms));
+        }
+        Err(self.none_of("what a breaker does", &words))
     }
 
     pub(super) fn load_seen(&mut self) -> Heard<LoadSeen> {
         self.pass_marks();
         self.takes_any(&["is", "was", "burns too", "runs too", "glows"]);
+        let mut ahead = self.clone();
+        if ahead.takes_any(&["on", "off", "plugged in", "unplugged", "switched on", "switched off"])
+            && ahead.is_done()
+        {
+            return Err(self.stood());
+        }
         let words = ["runs", "dim", "too bright", "dead", "not sure"];
         self.choice(&LOADS).ok_or_else(|| self.none_of("what a load does", &words))
     }
+}
+
+impl Reader<'_> {
+    /// How a load stood belongs to what was seen then.
+    fn stood(&self) -> Problem {
+        let message = "how it stood is said with what was seen then; what it did, if it was \
+                       looked at";
+        let mut problem = self.here(message).expected(["runs", "dim", "dead"]);
+        let circuit = self.known.circuit;
+        problem.example = circuit.outlets().next().map(|(_, outlet)| {
+            let at = speak::name(outlet.address.as_str());
+            let hot = speak::conductor(circuit.parts().vocabulary, "hot");
+            format!("tester at {at}: {hot}-neutral lit with {}", self.sentence())
+        });
+        problem
+    }
+}
+
+/// A breaker or protective device in words that are heard as it, in quotes only where it would be
+/// taken for something else.
+pub(super) fn tell_protected(known: &Known<'_>, class: &str, name: &str) -> String {
+    let called = match known.circuit.branch_circuit(name) {
+        Some(_) => name.to_owned(),
+        None => known.name_of_device(name),
+    };
+    let plain = format!("{class}{called}");
+    let tokens = tokens(&plain);
+    let mut reader = Reader::new(known, &plain, &tokens);
+    let is_heard = reader.protection().is_some_and(|heard| heard == name) && reader.is_done();
+    if is_heard { plain } else { format!("{class}{}", speak::name(&called)) }
 }
 
 /// What a load did in words that are heard as it.

@@ -3,6 +3,7 @@
 use crate::circuit::Vocabulary;
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::TokenKind;
+use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
 use crate::diagnosis::{Amount, Showed};
 use crate::instrument::{Brightness, Glow, Instrument, Ohmmeter, PlugTester, StepTester};
@@ -12,7 +13,7 @@ use super::moment::BEGINS;
 use super::reader::{Heard, Reader};
 
 /// Words that say of an indicator how bright it was; longer ones stand before their beginnings.
-pub(super) const GLOWS: [(&str, Glow); 25] = {
+pub(super) const GLOWS: [(&str, Glow); 29] = {
     use Brightness::{Dark, Dim, Lit};
     const fn glow(at_least: Brightness, at_most: Brightness) -> Glow {
         Glow { at_least, at_most }
@@ -22,6 +23,10 @@ pub(super) const GLOWS: [(&str, Glow); 25] = {
         ("unsure", glow(Dark, Lit)),
         ("unknown", glow(Dark, Lit)),
         ("did not look", glow(Dark, Lit)),
+        ("undetermined", glow(Dark, Lit)),
+        ("may be lit", glow(Dark, Lit)),
+        ("may light", glow(Dark, Lit)),
+        ("may glow", glow(Dark, Lit)),
         ("not dark", glow(Dim, Lit)),
         ("not off", glow(Dim, Lit)),
         ("dim or lit", glow(Dim, Lit)),
@@ -109,7 +114,8 @@ impl Reader<'_> {
         if self.takes_any(&["did not look", "not looked", "didnt  look", "skipped"]) {
             return Some(Vec::new());
         }
-        let unsure = ["not sure", "unsure", "unknown", "may beep", "may alarm"];
+        let unsure =
+            ["not sure", "unsure", "unknown", "undetermined", "may beep", "may alarm", "may sound"];
         self.takes_any(&unsure).then(|| vec![Showed::NotSure])
     }
 
@@ -128,7 +134,16 @@ impl Reader<'_> {
             self.takes("and");
             let all =
                 self.takes_any(&["all three", "all", "everything", "every indicator", "both"]);
-            if all || self.takes_any(&["nothing lit", "no light", "nothing", "none"]) {
+            if all
+                || self.takes_any(&[
+                    "nothing lit",
+                    "no lights",
+                    "no light",
+                    "no lamps",
+                    "nothing",
+                    "none",
+                ])
+            {
                 let dark = Glow::certain(Brightness::Dark);
                 let glow = if all { self.glow()? } else { dark };
                 self.takes_any(&["at all", "lit"]);
@@ -140,7 +155,7 @@ impl Reader<'_> {
                 continue;
             }
             let start = self.span();
-            let pair = self.pair(&slots)?;
+            let pair = self.pair(&slots).map_err(no_verdict)?;
             let spanned = spans
                 .iter()
                 .find(|&&between| *between == pair || (between.0 == pair.1 && between.1 == pair.0));
@@ -176,6 +191,11 @@ impl Reader<'_> {
 
     fn glow(&mut self) -> Heard<Glow> {
         self.pass_small_but_on();
+        if self.clone().takes_any(&["flickers", "flickering", "blinks", "comes and goes"]) {
+            let message = "how bright is it most of the time? `not sure` if nobody can say; that \
+                           `lights flicker` is a complaint";
+            return Err(self.here(message).expected(GLOW_WORDS));
+        }
         self.choice(&GLOWS).ok_or_else(|| self.none_of("how bright an indicator is", &GLOW_WORDS))
     }
 
@@ -305,6 +325,14 @@ impl Reader<'_> {
         }
         Ok(showed)
     }
+}
+
+/// What a tester shows is which pairs are lit; what a legend makes of that is no reading.
+fn no_verdict(mut problem: Problem) -> Problem {
+    if problem.suggestions.is_empty() {
+        problem.message.push_str(": of each, say whether it is dark, dim or lit");
+    }
+    problem
 }
 
 /// What is lost along each of two conductors, in proportion to their ohms; of one alone nothing is

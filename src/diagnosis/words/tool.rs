@@ -1,6 +1,7 @@
 //! Which instrument is meant.
 
 use crate::condition::words::lexer::TokenKind;
+use crate::condition::words::lexicon::Class;
 use crate::condition::words::speak;
 use crate::diagnosis::Tool;
 use crate::instrument::{Instrument, presets};
@@ -8,15 +9,18 @@ use crate::instrument::{Instrument, presets};
 use super::reader::{Heard, Reader};
 
 /// What instruments are called besides their presets' names, each with its preset.
-const CALLED: [(&str, &str); 16] = [
+const CALLED: [(&str, &str); 19] = [
     ("plug-in tester", "tester"),
     ("tester", "tester"),
     ("meter", "voltmeter"),
+    ("multimeter", "voltmeter"),
     ("voltmeter", "voltmeter"),
     ("low-impedance meter", "voltmeter-low-impedance"),
     ("non-contact detector", "non-contact"),
     ("non-contact", "non-contact"),
     ("detector", "non-contact"),
+    ("voltage pen", "non-contact"),
+    ("pen", "non-contact"),
     ("clamp meter", "clamp"),
     ("clamp", "clamp"),
     ("loaded test", "loaded-test"),
@@ -46,7 +50,10 @@ impl Reader<'_> {
         if let Some(own) = at_hand.iter().find(|tool| self.takes(&tool.name)) {
             return Some(own.instrument.clone());
         }
-        if let Some((_, preset)) = CALLED.iter().find(|(words, _)| self.takes(words)) {
+        // A load may be called as an instrument is.
+        let is_load = self.clone().load().is_some();
+        let mut called = CALLED.iter().filter(|_| !is_load);
+        if let Some((_, preset)) = called.find(|(words, _)| self.takes(words)) {
             return meant(preset, at_hand);
         }
         let name = presets::names().find(|name| self.takes(name))?;
@@ -55,6 +62,13 @@ impl Reader<'_> {
 
     /// Nothing that begins an observation comes next.
     pub(super) fn no_tool(&self, at_hand: &[Tool]) -> Heard<()> {
+        let mut ahead = self.clone();
+        if let Some(place) = ahead.name(&[Class::Place, Class::Device]) {
+            let name = speak::name(&place);
+            let message = "what is seen at a box is seen with an instrument, or is complained of";
+            let forms = [format!("tester at {name}"), format!("{name} works, as a complaint")];
+            return Err(self.here(message).expected(forms));
+        }
         let mut known: Vec<&str> = at_hand.iter().map(|tool| tool.name.as_str()).collect();
         known.extend(CALLED.iter().map(|(words, _)| *words));
         presets::names().for_each(|name| known.push(name));

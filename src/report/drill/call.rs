@@ -57,6 +57,10 @@ pub fn say(complaint: &Complaint, vocabulary: Vocabulary) -> String {
         Complaint::Warm { place } => {
             format!("The plate at {place} gets warm, and there is a smell.")
         }
+        Complaint::Works { places } => match places.as_slice() {
+            [] => "Everything else works.".to_owned(),
+            places => format!("What is at {} works.", listed(places)),
+        },
         Complaint::NothingSeen => {
             "Everything works. The wiring is to be checked, and the tester says something is not \
              right."

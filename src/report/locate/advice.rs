@@ -6,6 +6,7 @@ use crate::condition::LoadState;
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::known::Known;
 use crate::condition::words::speak;
+use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
     Account, Advice, Amount, Because, Branch, Complaint, Feeding, GoTo, Inquiry, Means, NextTest,
     Overload, Parting, Showed, Stop, WhenItTrips, words,
@@ -159,7 +160,7 @@ pub(super) fn next(
 /// What a breaker carries that is said to trip, in a sentence.
 pub(super) fn overload_says(circuit: &Circuit, overload: &Overload) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
-    let name = speak::name(&overload.breaker);
+    let name = tell_protected(circuit, &overload.breaker);
     let load = overload.load.as_ref().map(|load| speak::name(load));
     if overload.is_leakage {
         let with = match (&load, overload.is_all_on) {
@@ -167,10 +168,6 @@ pub(super) fn overload_says(circuit: &Circuit, overload: &Overload) -> String {
             (Some(load), false) => format!("With {load} on"),
             (None, true) => "With everything on".to_owned(),
             (None, false) => "As described".to_owned(),
-        };
-        let name = match circuit.device(&overload.breaker) {
-            Some(_) => speak::name(&Known::of(circuit).name_of_device(&overload.breaker)),
-            None => name,
         };
         return format!(
             "{with}, filters and insulation leak {} past {name}, which may trip from less than its \
@@ -200,7 +197,7 @@ pub(super) fn overload_says(circuit: &Circuit, overload: &Overload) -> String {
 /// A test in words.
 pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> TestReport {
     let breakers = test.breakers.iter().map(|(name, closed)| {
-        format!("breaker {} {}", speak::name(name), if *closed { "on" } else { "off" })
+        format!("breaker {} {}", tell_protected(circuit, name), if *closed { "on" } else { "off" })
     });
     let loads = test.switch.iter().map(|(load, state)| load_stands(load, *state));
     let otherwise = test.moment.condition.loads.iter().filter(|(name, state)| {
@@ -270,10 +267,7 @@ pub(super) fn closing_what_trips(
         _ => None,
     });
     if let Some(breaker) = trips.filter(|breaker| !test.breakers_off.contains(breaker)) {
-        let name = match circuit.device(breaker) {
-            Some(_) => speak::name(&known.name_of_device(breaker)),
-            None => speak::name(breaker),
-        };
+        let name = tell_protected(circuit, breaker);
         test.says.push_str(&format!(
             ". {name} is closed once for it; if it trips, leave it off and answer `{name} trips at \
              once`"
@@ -373,7 +367,7 @@ fn breakers_off(test: &NextTest) -> impl Iterator<Item = &String> {
 /// `breaker c1`, `breakers c1, c2`: those that are off for a test.
 fn dead(circuit: &Circuit, test: &NextTest) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
-    let names: Vec<String> = breakers_off(test).map(|name| speak::name(name)).collect();
+    let names: Vec<String> = breakers_off(test).map(|name| tell_protected(circuit, name)).collect();
     match names.as_slice() {
         [] => format!("the {breaker}"),
         [one] => format!("{breaker} {one}"),
@@ -547,10 +541,7 @@ fn without_opening(circuit: &Circuit, first: &GoToReport) -> String {
                 .is_none_or(|device| matches!(device.kind, DeviceKind::Protective { .. }))
         });
         let answers = answers.map_or_else(String::new, |name| {
-            let name = match circuit.device(name) {
-                Some(_) => speak::name(&Known::of(circuit).name_of_device(name)),
-                None => speak::name(name),
-            };
+            let name = tell_protected(circuit, name);
             format!(
                 ": answer `{name} holds`, `{name} trips at once`, `{name} does not reset` or \
                  `{name} found off`"

@@ -10,7 +10,7 @@ pub(super) enum Does {
 }
 
 /// How it is said, longer ways before their beginnings.
-pub(super) const DOES: [(&str, Does); 37] = [
+pub(super) const DOES: [(&str, Does); 44] = [
     ("burn dim", Does::Dims),
     ("go dim", Does::Dims),
     ("dim", Does::Dims),
@@ -31,14 +31,21 @@ pub(super) const DOES: [(&str, Does); 37] = [
     ("brighter", Does::Brightens),
     ("bright", Does::Brightens),
     ("too fast", Does::Brightens),
+    ("too hot", Does::Brightens),
     ("flicker", Does::Flickers),
     ("flickers", Does::Flickers),
     ("flickering", Does::Flickers),
     ("blink", Does::Flickers),
+    ("blinks", Does::Flickers),
+    ("on and off", Does::Flickers),
+    ("cuts in and out", Does::Flickers),
     ("cut out", Does::Flickers),
     ("cuts out", Does::Flickers),
     ("come and go", Does::Flickers),
     ("comes and goes", Does::Flickers),
+    ("not running", Does::Dead),
+    ("not working", Does::Dead),
+    ("does not turn on", Does::Dead),
     ("does not run", Does::Dead),
     ("do not run", Does::Dead),
     ("does not work", Does::Dead),

@@ -5,6 +5,8 @@ use crate::condition::words::lexicon::Class;
 use crate::condition::words::speak;
 use crate::diagnosis::{Complaint, WhenItTrips};
 
+use super::super::seen::tell_protected;
+
 /// A complaint in words that are heard as it.
 pub(in super::super) fn tell(known: &Known<'_>, complaint: &Complaint) -> String {
     let place = |name: &String| speak::name(name);
@@ -21,8 +23,8 @@ pub(in super::super) fn tell(known: &Known<'_>, complaint: &Complaint) -> String
     };
     // A device that is no branch circuit is said without the word.
     let breaker = |name: &String| match known.is(Class::Circuit, name) {
-        true => format!("breaker {}", speak::name(name)),
-        false => speak::name(&known.name_of_device(name)),
+        true => tell_protected(known, "breaker ", name),
+        false => tell_protected(known, "", name),
     };
     let verb = |loads: &[String], one: &'static str, several| {
         if loads.len() == 1 { one } else { several }
@@ -30,7 +32,12 @@ pub(in super::super) fn tell(known: &Known<'_>, complaint: &Complaint) -> String
     match complaint {
         Complaint::DeadFrom { place: first } => format!("dead from {} on", place(first)),
         Complaint::Dead { places } => format!("{} dead", all(places, &place, "")),
-        Complaint::AllDead { circuit } => format!("everything on {} dead", speak::name(circuit)),
+        Complaint::AllDead { circuit } => {
+            format!("everything on {} dead", tell_protected(known, "", circuit))
+        }
+        Complaint::HalfDead { place: half } if known.is_address(half) => {
+            format!("{} dead", place(half))
+        }
         Complaint::HalfDead { place: half } => format!("half of {} dead", place(half)),
         Complaint::Dim { loads, when: by } => {
             format!("{} {}{}", all(loads, &load, "lights"), verb(loads, "dims", "dim"), when(by))
@@ -55,6 +62,11 @@ pub(in super::super) fn tell(known: &Known<'_>, complaint: &Complaint) -> String
         Complaint::WontReset { breaker: name } => format!("{} does not reset", breaker(name)),
         Complaint::Tingle { from } => format!("tingle from {}", speak::name(from)),
         Complaint::Warm { place: warm } => format!("{} warm", place(warm)),
+        Complaint::Works { places } => match places.as_slice() {
+            [] => "everything else works".to_owned(),
+            [only] => format!("{} works", place(only)),
+            several => format!("{} work", all(several, &place, "")),
+        },
         Complaint::NothingSeen => "nothing noticed".to_owned(),
     }
 }
