@@ -122,11 +122,7 @@ impl Reader<'_> {
         self.known.circuit.parts().devices.iter().find(|device| is_switch(&device.kind))
     }
 
-    fn at_each_setting(
-        &self,
-        load: Option<&String>,
-        switch: Option<&Device>,
-    ) -> Problem {
+    fn at_each_setting(&self, load: Option<&String>, switch: Option<&Device>) -> Problem {
         let load = load.map_or("LOAD".to_owned(), |load| speak::name(load));
         let positions = match switch.map(|switch| &switch.kind) {
             Some(DeviceKind::ThreeWay { .. }) => [SwitchPosition::One, SwitchPosition::Two],
