@@ -33,7 +33,7 @@ use super::{Edit, SOLID_BRIDGE_OHM, edits_of_sentence};
 /// let circuit = Circuit::new(description).unwrap();
 /// let mut condition = Condition::default();
 /// condition.say(&circuit, "ground rod lost").unwrap();
-/// assert_eq!(words::describe(&circuit, &condition), ["electrode \"rod\" open"]);
+/// assert_eq!(words::describe(&circuit, &condition), ["electrode rod open"]);
 /// ```
 pub fn describe(circuit: &Circuit, condition: &Condition) -> Vec<String> {
     let known = Known::of(circuit);
