@@ -115,6 +115,7 @@ fn likeness(model: &Model<'_>, at: usize, shows: bool) -> Likeness {
             boxes,
         ),
         Kind::IdleLoad { load } => ("idle".to_owned(), vec![load.clone()], None, boxes),
+        Kind::ForgottenLoad { load } => ("forgotten".to_owned(), vec![load.clone()], None, boxes),
     }
 }
 

@@ -194,12 +194,10 @@ impl<'c> Model<'c> {
         let stated = |setting: &Condition| {
             let mut stated = setting.clone();
             for load in &self.circuit.parts().loads {
-                let described = match (load.plugged_in, load.on) {
-                    (false, _) => LoadState::Unplugged,
-                    (true, true) => LoadState::On,
-                    (true, false) => LoadState::Off,
-                };
-                stated.loads.entry(load.id.clone()).or_insert(described);
+                // Of what is off as described somebody may have forgotten that it was on.
+                if load.plugged_in && load.on {
+                    stated.loads.entry(load.id.clone()).or_insert(LoadState::On);
+                }
             }
             stated
         };

@@ -34,6 +34,8 @@ pub(super) enum Kind {
     UnmentionedLoad { outlet: String },
     /// A load that is switched on draws nothing.
     IdleLoad { load: String },
+    /// A load of which nothing was said is on, although it is off as described.
+    ForgottenLoad { load: String },
 }
 
 /// What somebody forgot to mention is about this: 75 W at 120 V.
@@ -41,6 +43,10 @@ const UNMENTIONED_OHM: f64 = 190.0;
 
 /// Odds that anything unmentioned is on in a circuit, shared among its receptacles: judgement.
 const UNMENTIONED_ODDS: f64 = 0.25;
+
+/// Odds that any load that is off as described was on and nobody said so, shared among them:
+/// judgement.
+const FORGOTTEN_ODDS: f64 = 0.15;
 
 /// Odds that a load said to be on draws nothing: judgement.
 const IDLE_ODDS: f64 = 0.01;
@@ -91,6 +97,7 @@ pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible>
     let mut all: Vec<Possible> = listed.chain(once_on).map(fault).collect();
     all.extend(unmentioned(circuit));
     all.extend(idle(circuit));
+    all.extend(forgotten(circuit));
     all
 }
 
@@ -129,6 +136,24 @@ fn idle(circuit: &Circuit) -> impl Iterator<Item = Possible> {
             kind: Kind::IdleLoad { load: load.id.clone() },
             change,
             odds: IDLE_ODDS,
+            boxes: Vec::new(),
+            once_on: None,
+            subjects: vec![format!("load {}", load.id)],
+        }
+    })
+}
+
+fn forgotten(circuit: &Circuit) -> impl Iterator<Item = Possible> {
+    let is_off = |load: &&Load| !load.on || !load.plugged_in && !load.plug_links.is_empty();
+    let off = circuit.parts().loads.iter().filter(is_off);
+    let odds = FORGOTTEN_ODDS / off.clone().count().max(1) as f64;
+    off.map(move |load| {
+        let mut change = Condition::default();
+        change.loads.insert(load.id.clone(), LoadState::On);
+        Possible {
+            kind: Kind::ForgottenLoad { load: load.id.clone() },
+            change,
+            odds,
             boxes: Vec::new(),
             once_on: None,
             subjects: vec![format!("load {}", load.id)],
@@ -184,7 +209,17 @@ impl Possible {
         for (name, position) in switches {
             condition.switches.entry(name.clone()).or_insert(*position);
         }
-        condition.loads.extend(loads.iter().map(|(name, state)| (name.clone(), *state)));
+        for (name, state) in loads {
+            // Nobody forgets what was said.
+            match self.kind {
+                Kind::ForgottenLoad { .. } => {
+                    condition.loads.entry(name.clone()).or_insert(*state);
+                }
+                _ => {
+                    condition.loads.insert(name.clone(), *state);
+                }
+            }
+        }
         condition.attached.extend(attached.iter().cloned());
     }
 
@@ -206,6 +241,14 @@ impl Possible {
     pub(super) fn idle_load(&self) -> Option<&str> {
         match &self.kind {
             Kind::IdleLoad { load } => Some(load),
+            _ => None,
+        }
+    }
+
+    /// The load that is on although nobody said so, if that is what it is.
+    pub(super) fn forgotten_load(&self) -> Option<&str> {
+        match &self.kind {
+            Kind::ForgottenLoad { load } => Some(load),
             _ => None,
         }
     }

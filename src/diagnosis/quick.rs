@@ -136,6 +136,7 @@ impl<'c> Prepared<'c> {
         let idle = |load: &str| {
             these().any(|one| matches!(&one.kind, Kind::IdleLoad { load: idle } if idle == load))
         };
+        let forgotten = |load: &str| these().any(|one| one.forgotten_load() == Some(load));
         // What is said of a breaker or a switch stays as it is said.
         let said = |possible: &Possible| {
             let Condition { breakers, switches, .. } = &possible.change;
@@ -146,7 +147,7 @@ impl<'c> Prepared<'c> {
         for (load, &change) in circuit.parts().loads.iter().zip(&self.switched_on) {
             let on = match setting.loads.get(&load.id) {
                 Some(state) => *state == LoadState::On,
-                None => load.on && load.plugged_in,
+                None => load.on && load.plugged_in || forgotten(&load.id),
             };
             if on && !idle(&load.id) {
                 made.push(change);
@@ -154,11 +155,13 @@ impl<'c> Prepared<'c> {
         }
         for &at in set {
             let Some(possible) = possibles.get(at) else { continue };
-            let waits = possible
-                .once_on
-                .as_ref()
-                .is_some_and(|once| !once.is_on(setting) || idle(&once.load));
-            if !matches!(possible.kind, Kind::IdleLoad { .. }) && !said(possible) && !waits {
+            let waits = possible.once_on.as_ref().is_some_and(|once| {
+                let is_forgotten = !setting.loads.contains_key(&once.load) && forgotten(&once.load);
+                !(once.is_on(setting) || is_forgotten) || idle(&once.load)
+            });
+            let is_of_a_load =
+                matches!(possible.kind, Kind::IdleLoad { .. } | Kind::ForgottenLoad { .. });
+            if !is_of_a_load && !said(possible) && !waits {
                 made.push(at);
             }
         }

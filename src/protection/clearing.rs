@@ -100,8 +100,10 @@ fn left(
 /// use slotwise::{Condition, circuit, hazard::person, protection::touch};
 /// let text = std::fs::read_to_string("circuits/boathouse.ron").unwrap();
 /// let circuit = circuit::file::read(&text).unwrap().circuit;
-/// let condition = circuit.condition("wet-bilge-pump").unwrap();
-/// let steps = touch(&circuit, condition, &"bilge-pump.frame".into(), &person(), (30.0, 10.0));
+/// let mut condition = Condition::default();
+/// condition.say(&circuit, "insulation breakdown in bilge, hot to frame, 2 kohm").unwrap();
+/// condition.say(&circuit, "ground pin not connected at bilge").unwrap();
+/// let steps = touch(&circuit, &condition, &"bilge.frame".into(), &person(), (30.0, 10.0));
 /// assert!(!steps.unwrap().is_empty(), "the ground-fault device sees the person");
 /// ```
 ///

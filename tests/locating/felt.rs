@@ -183,3 +183,31 @@ fn what_a_button_makes_trip_is_not_taken_and_forgotten() {
     let problem = inquiry.observe_all(&seen.unwrap()).unwrap_err();
     assert!(problem.1.to_string().contains("with DEVICE off"), "{problem:?}");
 }
+
+#[test]
+fn a_kettle_that_nobody_mentioned_does_not_make_a_lost_neutral_a_low_supply() {
+    let hostel = circuit(
+        r#"(format: 1, name: "Hostel",
+        circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 20, leg: "L2")],
+        boxes: [(id: "kitchen", from: "c1", feet: 30), (id: "larder", from: "kitchen", feet: 12),
+            (id: "bed", from: "c2", feet: 35), (id: "bath", from: "bed", feet: 10)],
+        loads: [(id: "kettle", at: "kitchen", on: false, kind: Resistive(watts: 1500)),
+            (id: "fridge", at: "larder", kind: Resistive(watts: 150)),
+            (id: "lamp", at: "bed", kind: Filament(watts: 60)),
+            (id: "airer", at: "bath", kind: Resistive(watts: 500))])"#,
+    );
+    // What `read` has with the service neutral lost and the kettle on.
+    let low = "voltmeter at larder: hot-neutral 71.6 V, hot-ground 72 V, neutral-ground 0.41 V";
+    let inquiry = told(&hostel, &["voltmeter"], "lamp brightens when kettle runs", &[low]);
+    let leading = &inquiry.findings().suspects[0];
+    assert_eq!(leading.faults[0].fault.kind.code(), "service_lost");
+    assert!(leading.probability > 0.9, "{}", leading.probability);
+    let warned = inquiry.warnings();
+    assert!(warned.iter().any(|warning| warning.danger.code == "over_voltage"), "{warned:?}");
+    // Said to be off, it is no excuse.
+    let off = format!("{low} with kettle off");
+    let told_off = told(&hostel, &["voltmeter"], "lamp brightens when kettle runs", &[&off]);
+    let leading = &told_off.findings().suspects[0];
+    let is_plain = leading.faults[0].fault.kind.code() == "service_lost";
+    assert!(!(is_plain && leading.probability > 0.9), "with the kettle off it would read more");
+}
