@@ -4,11 +4,16 @@ use std::collections::BTreeSet;
 
 use crate::circuit::reach::Reach;
 use crate::circuit::{Device, DeviceKind};
+use crate::condition::Fault;
 use crate::netlist::{Law, Netlist, wire};
 use crate::quantity::Address;
 use crate::solution::{Holding, Solution, solve};
 
 use super::{Hazard, HazardKind, Limits, Severity, Situation};
+
+/// So many devices are tripped to see what stays live; of more only those that are wired the wrong
+/// way round.
+const FOLLOWED: usize = 64;
 
 /// Of every ground-fault device that has tripped, or would: what stays live behind it, as with its
 /// line and load exchanged.
@@ -18,7 +23,15 @@ pub(super) fn not_behind(situation: &Situation<'_>, limits: &Limits) -> Vec<Haza
         return Vec::new();
     }
     let devices = situation.circuit.parts().devices.iter().filter(|device| senses_residual(device));
-    devices.filter_map(|device| not_behind_one(situation, limits, device)).collect()
+    let is_exchanged = |device: &Device| {
+        let mut faults = situation.condition.faults.iter();
+        faults.any(
+            |fault| matches!(fault, Fault::LineLoadExchanged { device: id } if *id == device.id),
+        )
+    };
+    let followed =
+        devices.enumerate().filter(|(at, device)| *at < FOLLOWED || is_exchanged(device));
+    followed.filter_map(|(_, device)| not_behind_one(situation, limits, device)).collect()
 }
 
 fn senses_residual(device: &Device) -> bool {

@@ -1,5 +1,7 @@
 //! Metal on which a fault would stay: no path that makes anything trip.
 
+use std::collections::{HashMap, HashSet};
+
 use petgraph::unionfind::UnionFind;
 
 use crate::circuit::BranchCircuit;
@@ -13,6 +15,9 @@ use super::{Hazard, HazardKind, Limits, PERCEPTION_AMPERE, Severity, Situation, 
 /// A port that sees so much of the current that its breaker would get is taken at its word; what
 /// other loads take at that moment is left out there.
 const SURELY_SHARE: f64 = 0.9;
+
+/// So many pieces of metal are followed; of more the current that would flow is enough.
+const FOLLOWED: usize = 256;
 
 /// Metal that should be grounded, and the live terminal nearest to it.
 struct Pair<'a> {
@@ -35,32 +40,31 @@ pub(super) fn not_to_be_cleared(
         let breaker = pieces.only_breaker(situation, pair.nodes.0);
         !breaker.is_some_and(|breaker| trips_in_time(breaker, SURELY_SHARE * ampere, limits))
     });
+    // Metal with no way back is alike wherever it is: one stands for all behind the same devices.
     let mut groups: Vec<Vec<(&Pair<'_>, f64)>> = Vec::new();
+    let mut number_of: HashMap<_, usize> = HashMap::new();
     for (pair, ampere) in doubtful {
-        let is_of = |first: &Pair<'_>| {
-            holding.are_joined(first.nodes.1, pair.nodes.1)
-                && pieces.are_behind_the_same(first.nodes.0, pair.nodes.0)
-        };
-        match groups.iter_mut().find(|group| group.first().is_some_and(|(one, _)| is_of(one))) {
+        let piece = holding.piece_of(pair.nodes.1).filter(|_| ampere >= PERCEPTION_AMPERE);
+        let number = *number_of.entry((piece, pieces.zone(pair.nodes.0))).or_insert(groups.len());
+        match groups.get_mut(number) {
             Some(group) => group.push((pair, ampere)),
             None => groups.push(vec![(pair, ampere)]),
         }
     }
-    let mut found: Vec<(NodeId, Hazard)> = Vec::new();
-    for group in &groups {
-        let (Some((first, _)), Some(hazard)) = (group.first(), hazard_of(situation, limits, group))
-        else {
-            continue;
+    let mut found: Vec<(Option<u32>, Hazard)> = Vec::new();
+    for (number, group) in groups.iter().enumerate() {
+        let hazard = match number < FOLLOWED {
+            true => followed(situation, limits, group),
+            false => not_followed(situation, group),
         };
-        let metal = first.nodes.1;
-        let is_one = |known: &&mut (NodeId, Hazard)| {
-            let alike = holding.are_joined(known.0, metal)
-                || carries_nothing(&known.1) && carries_nothing(&hazard);
-            alike && known.1.severity == hazard.severity
+        let (Some((first, _)), Some(hazard)) = (group.first(), hazard) else { continue };
+        let piece = holding.piece_of(first.nodes.1).filter(|_| !carries_nothing(&hazard));
+        let is_one = |known: &&mut (Option<u32>, Hazard)| {
+            known.0 == piece && known.1.severity == hazard.severity
         };
         match found.iter_mut().find(is_one) {
             Some((_, known)) => known.addresses.extend(hazard.addresses),
-            None => found.push((metal, hazard)),
+            None => found.push((piece, hazard)),
         }
     }
     found.into_iter().map(|(_, hazard)| hazard).collect()
@@ -71,7 +75,25 @@ fn carries_nothing(hazard: &Hazard) -> bool {
     matches!(hazard.kind, HazardKind::FaultNotCleared { ampere, .. } if ampere < PERCEPTION_AMPERE)
 }
 
-fn hazard_of(
+/// Of a group that is too many to be followed: what flows is known, and whether it trips anything is
+/// not.
+fn not_followed(situation: &Situation<'_>, group: &[(&Pair<'_>, f64)]) -> Option<Hazard> {
+    let (worst, ampere) = group.iter().min_by(|(_, a), (_, b)| a.total_cmp(b))?;
+    let volt = situation.solution.potential(worst.nodes.0)?.magnitude();
+    Some(Hazard {
+        severity: Severity::Warning,
+        kind: HazardKind::FaultNotCleared {
+            ampere: *ampere,
+            volt,
+            slowest_s: None,
+            by_touch: false,
+        },
+        addresses: group.iter().map(|(pair, _)| pair.metal.clone()).collect(),
+    })
+}
+
+/// What follows on a fault to the worst of a group.
+fn followed(
     situation: &Situation<'_>,
     limits: &Limits,
     group: &[(&Pair<'_>, f64)],
@@ -133,14 +155,15 @@ fn pairs<'a>(situation: &'a Situation<'_>, limits: &Limits, holding: &Holding) -
         let mut others = others.map(|(_, address)| address);
         pairs.extend(ground.and_then(|(_, ground)| pair(ground, &mut others)));
     }
+    let mut known: HashSet<Option<u32>> =
+        pairs.iter().map(|pair| holding.piece_of(pair.nodes.1)).collect();
     for load in &situation.circuit.parts().loads {
         let Some(frame) = load.frame.as_ref().filter(|frame| is_to_be_grounded(frame)) else {
             continue;
         };
         let mut ends = [&load.between.0, &load.between.1].into_iter();
         let Some(found) = pair(frame, &mut ends) else { continue };
-        let is_known = |known: &Pair<'_>| holding.are_joined(known.nodes.1, found.nodes.1);
-        if !pairs.iter().any(is_known) {
+        if known.insert(holding.piece_of(found.nodes.1)) {
             pairs.push(found);
         }
     }
@@ -188,8 +211,8 @@ struct Pieces {
     by_breaker: Vec<u32>,
     /// By node, its piece if every contact does.
     by_contact: Vec<u32>,
-    /// Closed breakers: name, and the pieces they lie between.
-    breakers: Vec<(String, (u32, u32))>,
+    /// By piece the closed breaker that lies at it, if there is only one.
+    only_breaker: HashMap<u32, Option<String>>,
 }
 
 impl Pieces {
@@ -213,14 +236,20 @@ impl Pieces {
         }
         let (by_breaker, by_contact) = (by_breaker.into_labeling(), by_contact.into_labeling());
         let piece = |node: NodeId| by_breaker.get(node.0 as usize).copied().unwrap_or(u32::MAX);
-        let closed = netlist.elements().filter_map(|element| {
+        let mut only_breaker: HashMap<u32, Option<String>> = HashMap::new();
+        for element in netlist.elements() {
             let known = netlist.element(element);
-            let name = known.id.strip_prefix("breaker:").filter(|_| known.law != Law::Open)?;
+            let Some(name) = known.id.strip_prefix("breaker:").filter(|_| known.law != Law::Open)
+            else {
+                continue;
+            };
             let (a, b) = netlist.ends(element);
-            Some((name.to_owned(), (piece(a), piece(b))))
-        });
-        let breakers = closed.collect();
-        Self { by_breaker, by_contact, breakers }
+            for end in [piece(a), piece(b)] {
+                let at = only_breaker.entry(end);
+                at.and_modify(|one| *one = None).or_insert_with(|| Some(name.to_owned()));
+            }
+        }
+        Self { by_breaker, by_contact, only_breaker }
     }
 
     /// The breaker that alone feeds a node.
@@ -229,14 +258,12 @@ impl Pieces {
         situation: &Situation<'c>,
         node: NodeId,
     ) -> Option<&'c BranchCircuit> {
-        let piece = *self.by_breaker.get(node.0 as usize)?;
-        let mut of_it = self.breakers.iter().filter(|(_, (a, b))| *a == piece || *b == piece);
-        let (name, _) = of_it.next()?;
-        of_it.next().is_none().then(|| situation.circuit.branch_circuit(name)).flatten()
+        let piece = self.by_breaker.get(node.0 as usize)?;
+        situation.circuit.branch_circuit(self.only_breaker.get(piece)?.as_ref()?)
     }
 
-    fn are_behind_the_same(&self, one: NodeId, other: NodeId) -> bool {
-        let piece = |node: NodeId| self.by_contact.get(node.0 as usize);
-        piece(one) == piece(other)
+    /// The piece of conductor that no contact parts.
+    fn zone(&self, node: NodeId) -> Option<u32> {
+        self.by_contact.get(node.0 as usize).copied()
     }
 }

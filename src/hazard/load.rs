@@ -59,11 +59,15 @@ fn too_much_at_outlets(
     limits: &Limits,
     of_loads: &[Hazard],
 ) -> Option<Hazard> {
+    let said = of_loads.iter().filter_map(|hazard| match hazard.kind {
+        HazardKind::OverVoltage { volt, .. } => Some(volt),
+        _ => None,
+    });
+    let mut said: Vec<f64> = said.collect();
+    said.sort_by(f64::total_cmp);
     let is_said = |volt: f64| {
-        of_loads.iter().any(|hazard| match hazard.kind {
-            HazardKind::OverVoltage { volt: said, .. } => (said - volt).abs() < SAME_SHARE * volt,
-            _ => false,
-        })
+        let from = said.partition_point(|said| *said < (1.0 - SAME_SHARE) * volt);
+        said.get(from).is_some_and(|said| *said < (1.0 + SAME_SHARE) * volt)
     };
     let outlets = situation.circuit.outlets().filter_map(|(_, outlet)| {
         let (volt, should_be_volt) = too_much_at(situation, limits, outlet)?;

@@ -79,8 +79,8 @@ impl Holding {
         piece.and_then(|piece| self.siemens.get(piece as usize)).copied().unwrap_or(0.0)
     }
 
-    /// `None` for a node of another netlist.
-    fn piece_of(&self, node: NodeId) -> Option<u32> {
+    /// A number that all nodes of one piece of conductor share; `None` for a node of another netlist.
+    pub(crate) fn piece_of(&self, node: NodeId) -> Option<u32> {
         self.piece.get(node.0 as usize).copied()
     }
 }
