@@ -199,7 +199,7 @@ pub enum HazardKind {
         band: JointBand,
     },
     /// Current leaves a circuit by another way than its own conductors, by ground, earth or another
-    /// circuit, and nothing trips.
+    /// circuit, and nothing has to trip.
     StrayCurrent {
         /// The current that strays, amperes.
         ampere: f64,
@@ -388,19 +388,50 @@ pub const PERCEPTION_AMPERE: f64 = 0.0005;
 /// Current from which not every person can let go: 5 mA (IEC 60479-1, all adults and children).
 pub const LET_GO_AMPERE: f64 = 0.005;
 
-/// Every hazard of a situation, the gravest first; energised metal before all else.
+/// Every hazard of a situation as it stands, the gravest first; energised metal before all else.
+/// What waits for something more to happen is [`latent`].
 pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
     let limits = Limits::of(situation.circuit.parts().vocabulary);
     let holding = Holding::new(situation.netlist, situation.solution);
     let mut found = touch::energised(situation, &limits, &holding);
-    found.extend(bypass::not_behind(situation, &limits));
+    found.extend(bypass::tripped(situation, &limits));
     found.extend(bridge::heating(situation));
-    found.extend(clearing::not_to_be_cleared(situation, &limits, &holding));
-    found.extend(ground::on_neutral(situation, &limits, &holding));
     found.extend(joint::heating(situation));
     found.extend(conductor::overloads(situation));
     found.extend(load::overloads(situation));
     found.extend(load::wrong_voltage(situation, &limits));
+    gravest_first(&mut found);
+    found
+}
+
+/// What is no danger as it stands and becomes one with the next fault: metal on which it would stay,
+/// grounds that hang on a neutral, what a ground-fault device does not protect. The gravest first;
+/// takes some solves of the whole network.
+///
+/// ```
+/// use slotwise::hazard::{Situation, latent};
+/// use slotwise::{Condition, circuit, solve, wire};
+/// let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+/// let circuit = circuit::file::read(&text).unwrap().circuit;
+/// let mut condition = Condition::default();
+/// condition.say(&circuit, "ground open at kiln, line side").unwrap();
+/// let netlist = wire(&circuit, &condition).unwrap();
+/// let solution = solve(&netlist).unwrap();
+/// let situation = Situation {
+///     circuit: &circuit,
+///     condition: &condition,
+///     netlist: &netlist,
+///     solution: &solution,
+///     sound: None,
+/// };
+/// assert_eq!(latent(&situation)[0].kind.code(), "fault_not_cleared");
+/// ```
+pub fn latent(situation: &Situation<'_>) -> Vec<Hazard> {
+    let limits = Limits::of(situation.circuit.parts().vocabulary);
+    let holding = Holding::new(situation.netlist, situation.solution);
+    let mut found = bypass::would_stay(situation, &limits);
+    found.extend(clearing::not_to_be_cleared(situation, &limits, &holding));
+    found.extend(ground::on_neutral(situation, &limits, &holding));
     gravest_first(&mut found);
     found
 }

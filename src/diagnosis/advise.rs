@@ -42,18 +42,18 @@ impl Inquiry<'_> {
         let weighed = self.weighed();
         let plan = self.plan(&weighed);
         let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
+        if let Some(first) = self.felt_first(&plan, &weights) {
+            let mut stop = self.stop(&plan, &weights, Enough::Sure);
+            stop.go_to.retain(|one| one.place != first.place || !one.opens_a_box());
+            stop.go_to.insert(0, first);
+            return Advice::Stop(Stop { because: Because::Felt, ..stop });
+        }
         if self.is_overloaded() {
             return Advice::Stop(self.stop(&plan, &weights, Enough::Sure));
         }
         if self.is_appliance_alone() {
             let stop = self.stop(&plan, &weights, Enough::Sure);
             return Advice::Stop(Stop { because: Because::NothingWrong, ..stop });
-        }
-        if let Some(first) = self.felt_first(&plan, &weights) {
-            let mut stop = self.stop(&plan, &weights, Enough::Sure);
-            stop.go_to.retain(|one| one.place != first.place || !one.opens_a_box());
-            stop.go_to.insert(0, first);
-            return Advice::Stop(Stop { because: Because::Felt, ..stop });
         }
         if let Some(first) = self.handle_first(&weighed) {
             let mut stop = self.stop(&plan, &weights, Enough::Sure);

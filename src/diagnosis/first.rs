@@ -10,7 +10,7 @@ use super::choose::{Plan, Prospect};
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::opening::Site;
-use super::symptom::number;
+use super::symptom::{number, place_of_load};
 use super::{Complaint, GoTo, NextTest, Protected};
 use crate::circuit::Load;
 use crate::instrument::Instrument;
@@ -60,7 +60,8 @@ impl Inquiry<'_> {
     }
 
     /// The box where something burns, sparks or smells, as long as nobody opened it: current is
-    /// not sent through that to find out more.
+    /// not sent through that to find out more. One that may be opened comes first; where none may,
+    /// there is no test all the same.
     pub(super) fn felt_first(&self, plan: &Plan, weights: &[f64]) -> Option<GoTo> {
         let places = &self.model.circuit.parts().places;
         let is_open = |place: usize| {
@@ -69,7 +70,7 @@ impl Inquiry<'_> {
                 |told| matches!(told, Evidence::Opened { place: known, .. } if *known == place),
             )
         };
-        let place = self.evidence.iter().find_map(|told| match told {
+        let felt = self.evidence.iter().filter_map(|told| match told {
             Evidence::Symptom(symptom) => match &symptom.complaint {
                 Complaint::Warm { place } => {
                     number(self.model.circuit, place).filter(|place| !is_open(*place))
@@ -77,11 +78,15 @@ impl Inquiry<'_> {
                 _ => None,
             },
             _ => None,
-        })?;
+        });
+        let felt: Vec<usize> = felt.collect();
+        let may_open = |place: &&usize| {
+            let known = places.get(**place);
+            let reached = known.is_some_and(|one| !self.means.out_of_reach.contains(&one.id));
+            self.means.may_open_boxes && reached
+        };
+        let place = *felt.iter().find(may_open).or(felt.first())?;
         let known = places.get(place)?;
-        if !self.means.may_open_boxes || self.means.out_of_reach.contains(&known.id) {
-            return None;
-        }
         let site = plan.sites.sites.iter().position(|(site, _)| *site == Site::Place(place));
         let chance = site.map_or(0.0, |site| plan.sites.chance_at(site, weights));
         let (handle, name, appliance, supply) = (false, None, None, false);
@@ -187,11 +192,9 @@ impl Inquiry<'_> {
         plan.prospects.iter().find(is_it)
     }
 
-    /// Where a load is plugged in, by number of the place.
+    /// Where a load is plugged in or wired in, by number of the place.
     fn place_of_load(&self, load: &Load) -> Option<usize> {
-        let plug = format!("link:{}", load.plug_links.first()?);
-        let joint = self.model.circuit.joint_of_element(&plug)?;
-        self.model.circuit.parts().places.iter().position(|place| place.id == joint.place)
+        number(self.model.circuit, &place_of_load(self.model.circuit, load)?)
     }
 
     /// Something measured dead, where there is something to look for and boxes would be opened for

@@ -161,6 +161,20 @@ fn forgotten(circuit: &Circuit) -> impl Iterator<Item = Possible> {
     })
 }
 
+/// Puts several on a condition, but for what is taken apart as things stand; what a load must be on
+/// for comes once it is known which loads are.
+pub(super) fn apply_all(these: &[&Possible], stands: &Condition, condition: &mut Condition) {
+    let left = |one: &&&Possible| !one.is_taken_apart(stands);
+    let (waiting, plain): (Vec<&Possible>, Vec<&Possible>) =
+        these.iter().filter(left).partition(|one| one.once_on.is_some());
+    // What was forgotten to be on and idles all the same draws nothing.
+    let (idle, plain): (Vec<&Possible>, Vec<&Possible>) =
+        plain.into_iter().partition(|one| one.idle_load().is_some());
+    for possible in plain.into_iter().chain(idle).chain(waiting) {
+        possible.apply(condition);
+    }
+}
+
 impl Possible {
     /// The fault, if it is one.
     pub(super) fn fault(&self) -> Option<&PossibleFault> {
@@ -197,7 +211,7 @@ impl Possible {
 
     /// Puts it on a condition. What a person says was set so at the time stays as it was said;
     /// a load that idles does so whatever is said.
-    pub(super) fn apply(&self, condition: &mut Condition) {
+    fn apply(&self, condition: &mut Condition) {
         if self.once_on.as_ref().is_some_and(|once| !once.is_on(condition)) {
             return;
         }

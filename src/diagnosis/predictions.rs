@@ -15,7 +15,7 @@ use crate::netlist::Netlist;
 use crate::solution::Solution;
 
 use super::look::Looks;
-use super::possible::Possible;
+use super::possible::{Possible, apply_all};
 use super::quick::Quick;
 
 /// The numbers of every channel in one condition, after what trips at once has tripped.
@@ -88,10 +88,8 @@ impl<'c> Predictor<'c> {
     ) -> Option<Row> {
         let mut row = self.quick_row(possibles, set, setting).or_else(|| {
             let mut condition = setting.clone();
-            let these = set.iter().filter_map(|&at| possibles.get(at));
-            for possible in these.filter(|one| !one.is_taken_apart(setting)) {
-                possible.apply(&mut condition);
-            }
+            let these: Vec<&Possible> = set.iter().filter_map(|&at| possibles.get(at)).collect();
+            apply_all(&these, setting, &mut condition);
             self.whole_row(condition)
         })?;
         let opened = set.iter().filter_map(|&at| possibles.get(at)).flat_map(|one| {
@@ -149,16 +147,28 @@ mod tests {
         let fixed = Default::default();
         let model =
             Model::new(&circuit, instruments, &fixed, (&means.priors, ReadingError::default()));
+        let mut sets: Vec<Vec<usize>> =
+            (0..model.possibles.len()).step_by(step).map(|at| vec![at]).collect();
+        // What leaks once a load is on, with what is forgotten or idles.
+        let of_loads = |at: &usize| {
+            let one = &model.possibles[*at];
+            one.idle_load().is_some() || one.forgotten_load().is_some()
+        };
+        let leaks = (0..model.possibles.len()).filter(|at| model.possibles[*at].once_on.is_some());
+        for leak in leaks {
+            let loads = (0..model.possibles.len()).filter(of_loads);
+            sets.extend(loads.map(|load| vec![leak, load]));
+        }
         let (mut quickly, mut tripping) = (0, 0);
-        for at in (0..model.possibles.len()).step_by(step) {
+        for these in &sets {
             for setting in [DESCRIBED, ALL_OFF, ALL_ON] {
                 let stands = &model.settings[setting];
-                let quick = model.predictor.quick_row(&model.possibles, &[at], stands);
-                let whole = model.predictor.whole_row(model.condition(Set::of(&[at]), setting));
+                let quick = model.predictor.quick_row(&model.possibles, these, stands);
+                let whole = model.predictor.whole_row(model.condition(Set::of(these), setting));
                 let (Some(quick), Some(whole)) = (quick, whole) else { continue };
                 quickly += 1;
                 tripping += usize::from(!whole.tripped.is_empty());
-                let what = model.possibles[at].fault().map(|fault| fault.sentence(&circuit));
+                let what = model.possibles[these[0]].fault().map(|fault| fault.sentence(&circuit));
                 assert_eq!(quick.tripped, whole.tripped, "{what:?}");
                 for (channel, (a, b)) in quick.values.iter().zip(&whole.values).enumerate() {
                     let agree =
@@ -192,6 +202,7 @@ mod tests {
             loads: [
                 (id: "heater", at: "bench", kind: Resistive(watts: 1200), metal_case: true),
                 (id: "kettle", at: "loft", kind: Resistive(watts: 900)),
+                (id: "iron", at: "bench", on: false, kind: Resistive(watts: 700)),
             ],
         )"#;
         compare(text, 2, (400, 20));

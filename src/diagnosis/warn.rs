@@ -60,9 +60,6 @@ impl Inquiry<'_> {
                 };
                 for hazard in hazards(&situation) {
                     let danger = Danger { severity: hazard.severity, code: hazard.kind.code() };
-                    if is_latent(&hazard.kind) {
-                        continue;
-                    }
                     let counts = danger.severity <= Severity::Warning
                         && (!once_on || counts_once_on(&hazard.kind));
                     if !counts || of_this.contains(&danger) {
@@ -128,15 +125,6 @@ impl Inquiry<'_> {
 fn is_of(address: &Address, name: &str) -> bool {
     let rest = address.as_str().strip_prefix(name);
     rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
-}
-
-/// What only another fault makes dangerous: whoever looks for one is warned of what is there.
-const fn is_latent(kind: &HazardKind) -> bool {
-    use HazardKind::{FaultNotCleared, GroundOnNeutral, NotBehindDevice};
-    matches!(
-        kind,
-        FaultNotCleared { .. } | GroundOnNeutral | NotBehindDevice { tripped: false, .. }
-    )
 }
 
 /// Metal that somebody touches, and what burns out.

@@ -1,7 +1,5 @@
 //! Receptacles that a ground-fault device should feed and does not.
 
-use std::collections::BTreeSet;
-
 use crate::circuit::reach::Reach;
 use crate::circuit::{Device, DeviceKind};
 use crate::condition::Fault;
@@ -15,23 +13,58 @@ use super::{Hazard, HazardKind, Limits, Severity, Situation};
 /// way round.
 const FOLLOWED: usize = 64;
 
-/// Of every ground-fault device that has tripped, or would: what stays live behind it, as with its
-/// line and load exchanged.
-pub(super) fn not_behind(situation: &Situation<'_>, limits: &Limits) -> Vec<Hazard> {
+/// What is live behind ground-fault devices that have tripped, as with line and load exchanged.
+pub(super) fn tripped(situation: &Situation<'_>, limits: &Limits) -> Vec<Hazard> {
+    let open = devices(situation).filter(|device| is_open(situation, device));
+    let state = (situation.netlist, situation.solution);
+    open.filter_map(|device| {
+        let (volt, addresses) = live(situation, limits, device, state)?;
+        Some(hazard(volt, true, addresses))
+    })
+    .collect()
+}
+
+/// What would stay live behind those that have not.
+pub(super) fn would_stay(situation: &Situation<'_>, limits: &Limits) -> Vec<Hazard> {
     // A circuit as installed has its devices the right way round.
     if situation.condition.faults.is_empty() {
         return Vec::new();
     }
-    let devices = situation.circuit.parts().devices.iter().filter(|device| senses_residual(device));
     let is_exchanged = |device: &Device| {
         let mut faults = situation.condition.faults.iter();
         faults.any(
             |fault| matches!(fault, Fault::LineLoadExchanged { device: id } if *id == device.id),
         )
     };
-    let followed =
-        devices.enumerate().filter(|(at, device)| *at < FOLLOWED || is_exchanged(device));
-    followed.filter_map(|(_, device)| not_behind_one(situation, limits, device)).collect()
+    let closed = devices(situation).filter(|device| !is_open(situation, device));
+    let followed = closed.enumerate().filter(|(at, device)| *at < FOLLOWED || is_exchanged(device));
+    followed
+        .filter_map(|(_, device)| {
+            let mut open = situation.condition.clone();
+            open.breakers.insert(device.id.clone(), false);
+            let netlist = wire(situation.circuit, &open).ok()?;
+            let solution = solve(&netlist).ok()?;
+            let (volt, addresses) = live(situation, limits, device, (&netlist, &solution))?;
+            Some(hazard(volt, false, addresses))
+        })
+        .collect()
+}
+
+fn devices<'c>(situation: &Situation<'c>) -> impl Iterator<Item = &'c Device> {
+    situation.circuit.parts().devices.iter().filter(|device| senses_residual(device))
+}
+
+fn is_open(situation: &Situation<'_>, device: &Device) -> bool {
+    let contact = situation.netlist.find_element(&format!("switch:{}.hot", device.id));
+    contact.is_some_and(|contact| situation.netlist.element(contact).law == Law::Open)
+}
+
+fn hazard(volt: f64, tripped: bool, addresses: Vec<Address>) -> Hazard {
+    Hazard {
+        severity: if tripped { Severity::Danger } else { Severity::Warning },
+        kind: HazardKind::NotBehindDevice { volt, tripped },
+        addresses,
+    }
 }
 
 fn senses_residual(device: &Device) -> bool {
@@ -39,34 +72,14 @@ fn senses_residual(device: &Device) -> bool {
         if sensing.residual_trip_ampere.is_some())
 }
 
-fn not_behind_one(situation: &Situation<'_>, limits: &Limits, device: &Device) -> Option<Hazard> {
-    let contact = situation.netlist.find_element(&format!("switch:{}.hot", device.id))?;
-    let tripped = situation.netlist.element(contact).law == Law::Open;
-    let fed = Reach::behind(situation.circuit, device).terminals;
-    let (volt, addresses) = match tripped {
-        true => live(situation, limits, &fed, (situation.netlist, situation.solution)),
-        false => {
-            let mut open = situation.condition.clone();
-            open.breakers.insert(device.id.clone(), false);
-            let netlist = wire(situation.circuit, &open).ok()?;
-            let solution = solve(&netlist).ok()?;
-            live(situation, limits, &fed, (&netlist, &solution))
-        }
-    }?;
-    Some(Hazard {
-        severity: if tripped { Severity::Danger } else { Severity::Warning },
-        kind: HazardKind::NotBehindDevice { volt, tripped },
-        addresses,
-    })
-}
-
-/// The live slots among some terminals, with the highest potential.
+/// The live slots that a device should feed, with the highest potential.
 fn live(
     situation: &Situation<'_>,
     limits: &Limits,
-    fed: &BTreeSet<String>,
+    device: &Device,
     (netlist, solution): (&Netlist, &Solution),
 ) -> Option<(f64, Vec<Address>)> {
+    let fed = Reach::behind(situation.circuit, device).terminals;
     let holding = Holding::new(netlist, solution);
     let outlets = situation.circuit.outlets().flat_map(|(_, outlet)| &outlet.slots);
     let slots = outlets.filter(|(_, address)| fed.contains(address.as_str()));

@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use petgraph::unionfind::UnionFind;
 
-use crate::circuit::BranchCircuit;
+use crate::circuit::{BranchCircuit, DeviceKind};
 use crate::netlist::{Law, Netlist, NodeId, Role};
 use crate::protection::{clear, overcurrent};
 use crate::quantity::{Address, Phasor};
@@ -17,7 +17,7 @@ use super::{Hazard, HazardKind, Limits, PERCEPTION_AMPERE, Severity, Situation, 
 const SURELY_SHARE: f64 = 0.9;
 
 /// So many pieces of metal are followed; of more the current that would flow is enough.
-const FOLLOWED: usize = 256;
+const FOLLOWED: usize = 64;
 
 /// Metal that should be grounded, and the live terminal nearest to it.
 struct Pair<'a> {
@@ -40,12 +40,13 @@ pub(super) fn not_to_be_cleared(
         let breaker = pieces.only_breaker(situation, pair.nodes.0);
         !breaker.is_some_and(|breaker| trips_in_time(breaker, SURELY_SHARE * ampere, limits))
     });
-    // Metal with no way back is alike wherever it is: one stands for all behind the same devices.
+    // Metal with no way back is alike wherever it is: one stands for all behind the same protection.
     let mut groups: Vec<Vec<(&Pair<'_>, f64)>> = Vec::new();
     let mut number_of: HashMap<_, usize> = HashMap::new();
     for (pair, ampere) in doubtful {
         let piece = holding.piece_of(pair.nodes.1).filter(|_| ampere >= PERCEPTION_AMPERE);
-        let number = *number_of.entry((piece, pieces.zone(pair.nodes.0))).or_insert(groups.len());
+        let behind = pieces.behind(situation, pair.nodes.0);
+        let number = *number_of.entry((piece, behind)).or_insert(groups.len());
         match groups.get_mut(number) {
             Some(group) => group.push((pair, ampere)),
             None => groups.push(vec![(pair, ampere)]),
@@ -111,7 +112,10 @@ fn followed(
         kind: HazardKind::FaultNotCleared {
             ampere: clearing.ampere,
             volt: clearing.left_volt,
-            slowest_s: clearing.slowest_s.filter(|_| !by_touch),
+            // What trips in time and leaves the metal live ends nothing.
+            slowest_s: clearing
+                .slowest_s
+                .filter(|slowest| !by_touch && *slowest > limits.cleared_within_s),
             by_touch,
         },
         addresses: group.iter().map(|(pair, _)| pair.metal.clone()).collect(),
@@ -205,12 +209,23 @@ fn prospective_ampere(netlist: &Netlist, pairs: &[Pair<'_>]) -> Result<Vec<f64>,
     Ok(ampere.collect())
 }
 
+/// What protects a piece of conductor.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+enum Behind {
+    /// Any breaker of this curve and rating, by its bits.
+    Breaker(String, u64),
+    /// Whatever lies at this piece.
+    Piece(Option<u32>),
+}
+
 /// The conductors of a netlist, cut at what protects them.
 struct Pieces {
     /// By node, its piece if only breakers cut.
     by_breaker: Vec<u32>,
     /// By node, its piece if every contact does.
     by_contact: Vec<u32>,
+    /// Any device but a breaker senses residual currents.
+    senses_residual: bool,
     /// By piece the closed breaker that lies at it, if there is only one.
     only_breaker: HashMap<u32, Option<String>>,
 }
@@ -249,7 +264,12 @@ impl Pieces {
                 at.and_modify(|one| *one = None).or_insert_with(|| Some(name.to_owned()));
             }
         }
-        Self { by_breaker, by_contact, only_breaker }
+        let mut devices = situation.circuit.parts().devices.iter();
+        let senses_residual = devices.any(|device| {
+            matches!(&device.kind, DeviceKind::Protective { sensing, .. }
+                if sensing.residual_trip_ampere.is_some())
+        });
+        Self { by_breaker, by_contact, only_breaker, senses_residual }
     }
 
     /// The breaker that alone feeds a node.
@@ -262,8 +282,15 @@ impl Pieces {
         situation.circuit.branch_circuit(self.only_breaker.get(piece)?.as_ref()?)
     }
 
-    /// The piece of conductor that no contact parts.
-    fn zone(&self, node: NodeId) -> Option<u32> {
-        self.by_contact.get(node.0 as usize).copied()
+    /// What protects a node: where nothing senses residual currents breakers of one rating do the
+    /// same, else it is the piece of conductor that no contact parts.
+    fn behind(&self, situation: &Situation<'_>, node: NodeId) -> Behind {
+        let breaker = self.only_breaker(situation, node).map(|one| &one.breaker);
+        let plain =
+            breaker.filter(|one| !self.senses_residual && one.residual_trip_ampere.is_none());
+        match plain.and_then(|one| Some((one.curve, one.rating_ampere?))) {
+            Some((curve, rating)) => Behind::Breaker(format!("{curve:?}"), rating.to_bits()),
+            None => Behind::Piece(self.by_contact.get(node.0 as usize).copied()),
+        }
     }
 }

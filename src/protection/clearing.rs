@@ -67,9 +67,13 @@ pub fn clear(
         Verdict::Stays(_) => None,
     });
     let left_volt = left(circuit, &faulty, metal, within_s)?;
-    let touching_ohm = person.body.at(left_volt) + person.extra_ohm;
-    faulty.attached.push(attachment(PERSON, (metal, &Address::earth()), touching_ohm));
-    let left_at_touch_volt = left(circuit, &faulty, metal, within_s)?;
+    let left_at_touch_volt = match senses_residual(circuit) {
+        true => {
+            faulty.attached.push(touching(metal, left_volt, person));
+            left(circuit, &faulty, metal, within_s)?
+        }
+        false => left_volt,
+    };
     let slowest_s = slowest_s.min_by(f64::total_cmp);
     Ok(Clearing { ampere, left_volt, left_at_touch_volt, slowest_s })
 }
@@ -77,6 +81,16 @@ pub fn clear(
 fn attachment(id: &str, (from, to): (&Address, &Address), ohm: f64) -> Attachment {
     let between = (from.clone(), to.clone());
     Attachment { id: id.to_owned(), between, law: AttachedLaw::ResistanceOhm(ohm) }
+}
+
+/// Somebody who touches metal of a potential and stands on earth.
+fn touching(metal: &Address, volt: f64, person: &Person) -> Attachment {
+    attachment(PERSON, (metal, &Address::earth()), person.body.at(volt) + person.extra_ohm)
+}
+
+/// Whether any device senses what a person lets pass.
+fn senses_residual(circuit: &Circuit) -> bool {
+    guards(circuit).iter().any(|guard| guard.residual_ampere.is_some())
 }
 
 /// The potential to earth of a terminal after what must trip in time.
@@ -117,16 +131,20 @@ pub fn touch(
     person: &Person,
     (limit_volt, within_s): (f64, f64),
 ) -> Result<Vec<Step>, OperateProblem> {
-    if guards(circuit).iter().all(|guard| guard.residual_ampere.is_none()) {
+    if !senses_residual(circuit) {
+        return Ok(Vec::new());
+    }
+    // What trips without anybody touching is no answer to a touch.
+    let alone = follow(circuit, condition, within_s, Ok::<_, OperateProblem>)?;
+    if !alone.steps.is_empty() {
         return Ok(Vec::new());
     }
     let netlist = wire(circuit, condition)?;
     let solution = solve(&netlist)?;
     let volt = |node| solution.potential(node).map(Phasor::magnitude);
     let volt = netlist.find_node(metal).and_then(volt).unwrap_or(0.0);
-    let touching_ohm = person.body.at(volt) + person.extra_ohm;
     let mut touched = condition.clone();
-    touched.attached.push(attachment(PERSON, (metal, &Address::earth()), touching_ohm));
+    touched.attached.push(touching(metal, volt, person));
     let steps = follow(circuit, &touched, within_s, Ok::<_, OperateProblem>)?.steps;
     let left_volt = left(circuit, &touched, metal, within_s)?;
     Ok(if left_volt < limit_volt { steps } else { Vec::new() })

@@ -3,7 +3,8 @@
 use crate::circuit::{Circuit, Vocabulary};
 use crate::condition::Condition;
 use crate::hazard::{
-    Hazard, HazardKind, LET_GO_AMPERE, Limits, Severity, Situation, gravest_first, hazards, person,
+    Hazard, HazardKind, LET_GO_AMPERE, Limits, Severity, Situation, gravest_first, hazards, latent,
+    person,
 };
 use crate::netlist::{Netlist, wire};
 use crate::protection::touch;
@@ -81,16 +82,25 @@ pub(super) fn all_in_words(
         sound: sound.as_ref().map(|(netlist, solution)| (netlist, solution)),
     };
     let mut found = hazards(&situation);
+    found.extend(latent(&situation));
     found.extend(not_cleared);
     gravest_first(&mut found);
-    let vocabulary = circuit.parts().vocabulary;
-    let panel_live = found.iter().any(is_of_the_panel);
-    let said = found.iter().map(|hazard| {
+    let mut said = said_together(&found, circuit.parts().vocabulary);
+    for (said, hazard) in said.iter_mut().zip(&found) {
+        said.says.push_str(&ended_by_touch(circuit, condition, hazard));
+    }
+    said
+}
+
+/// Hazards of one moment in words: where the panel's own metal is live, nobody is sent to it for
+/// another of them.
+pub(super) fn said_together(hazards: &[Hazard], vocabulary: Vocabulary) -> Vec<HazardReport> {
+    let panel_live = hazards.iter().any(is_of_the_panel);
+    let said = hazards.iter().map(|hazard| {
         let mut said = say(hazard, vocabulary);
-        if panel_live && joined_to_a_live_panel(&hazard.kind) {
+        if panel_live {
             said.advice = PANEL_LIVE;
         }
-        said.says.push_str(&ended_by_touch(circuit, condition, hazard));
         said
     });
     said.collect()
@@ -109,24 +119,13 @@ fn ended_by_touch(circuit: &Circuit, condition: &Condition, hazard: &Hazard) -> 
     steps.last().map_or_else(String::new, |step| {
         let breaker = if step.is_breaker { term(vocabulary, Term::Breaker) } else { "" };
         let device = [breaker, &step.device].join(" ");
-        format!(" {} should trip within {} of that.", device.trim_start(), duration(slowest_s))
+        format!(" {} should trip within {} of a touch.", device.trim_start(), duration(slowest_s))
     })
 }
 
 /// The longest that a touch is followed, seconds: past the 5.6 s that UL 943 leaves a class A
 /// device at 6 mA.
 const TOUCHED_S: f64 = 10.0;
-
-/// Metal for which the advice is else to go to the panel.
-fn joined_to_a_live_panel(kind: &HazardKind) -> bool {
-    matches!(
-        kind,
-        HazardKind::EnergisedGround { .. }
-            | HazardKind::EnergisedCase { .. }
-            | HazardKind::EnergisedNeutral { .. }
-            | HazardKind::AllContactsLive { .. }
-    )
-}
 
 /// A hazard in the words of a report.
 pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
@@ -262,7 +261,7 @@ pub(super) fn advice(code: &str) -> &'static str {
         }
         "heating_fault" => {
             "Switch off what feeds it now and leave it off: heat like this starts fires inside \
-             walls and appliances, and nothing trips in time."
+             walls and appliances, and a breaker may be too slow or never trip."
         }
         "fault_not_cleared" => {
             "Use nothing with a metal case there until the way back to the source is found and \

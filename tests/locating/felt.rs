@@ -101,6 +101,17 @@ fn what_smells_of_burning_is_opened_and_not_loaded_to_find_out_more() {
     assert_eq!(stop.because, Because::Felt);
     assert_eq!(stop.go_to[0].place, "gable");
     assert!(stop.go_to[0].opens_a_box());
+    // Where nobody may open it nothing is tested through it either, and no handle closed.
+    let out_of_reach = std::iter::once("gable".to_owned()).collect();
+    let tools = ["voltmeter", "loaded-test"].iter().filter_map(|name| Tool::preset(name)).collect();
+    let mut far = Inquiry::new(&loft, Means { tools, out_of_reach, ..Means::default() });
+    for complaint in
+        words::complaints(&loft, "dead from hatch on; gable smells of burning").unwrap()
+    {
+        far.complain(&complaint).unwrap();
+    }
+    let Advice::Stop(stop) = far.advise() else { panic!("a test sends current through it") };
+    assert_eq!((stop.because, stop.go_to[0].place.as_str()), (Because::Felt, "gable"));
     // Opened and sound, the search goes on.
     let mut opened =
         told(&loft, &["voltmeter"], "burning smell at gable", &["opened gable: sound"]);

@@ -78,7 +78,8 @@ impl Reader<'_> {
 
     /// Complaints that begin with no name.
     fn unnamed(&mut self) -> Heard<Option<Vec<Complaint>>> {
-        if self.takes_any(&NOTHING) {
+        let is_all_dead = self.clone().takes_any(&EVERYWHERE);
+        if !is_all_dead && self.takes_any(&NOTHING) {
             return Ok(Some(vec![Complaint::NothingSeen]));
         }
         if self.takes_any(&TINGLES) {
@@ -170,7 +171,7 @@ impl Reader<'_> {
             .is_some_and(|token| words.iter().any(|word| token.text.eq_ignore_ascii_case(word)))
     }
 
-    /// Names of places by their numbers, those left out in which nothing is plugged or wired in.
+    /// Names of places by their numbers.
     fn by_name(&self, numbers: Vec<usize>) -> Vec<String> {
         let places = &self.known.circuit.parts().places;
         numbers.iter().filter_map(|&at| places.get(at)).map(|place| place.id.clone()).collect()

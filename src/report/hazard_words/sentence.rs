@@ -94,7 +94,7 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
             });
             format!(
                 "{} A leave circuit {place} and do not come back by its own neutral but by {}, the \
-                 soil or another circuit, and nothing trips: not the {breaker}{rating}.",
+                 soil or another circuit, and nothing has to trip: not the {breaker}{rating}.",
                 amperes(ampere),
                 term(vocabulary, Term::Ground)
             )
@@ -189,10 +189,9 @@ fn not_cleared(
         None => "and nothing has to trip".to_owned(),
     };
     format!(
-        "A {} that touched the {} at {place} would pass {} A into it; it would stay at {} V to \
-         earth, {trips}.",
+        "A {} that touched the grounded metal at {place} would pass {} A into it; it would stay at \
+         {} V to earth, {trips}.",
         term(vocabulary, Term::Hot),
-        term(vocabulary, Term::Ground),
         amperes(ampere),
         volts(volt)
     )
@@ -222,14 +221,15 @@ fn addresses(hazard: &Hazard) -> String {
 fn name(kind: &HazardKind, address: &Address) -> String {
     let text = address.as_str();
     let said = match kind {
-        HazardKind::EnergisedGround { .. }
-        | HazardKind::FaultNotCleared { .. }
-        | HazardKind::GroundOnNeutral => [".ground", ".splice.ground"].as_slice(),
+        HazardKind::EnergisedGround { .. } | HazardKind::GroundOnNeutral => {
+            [".ground", ".splice.ground"].as_slice()
+        }
         HazardKind::EnergisedNeutral { .. } => &[".neutral", ".splice.neutral"],
         HazardKind::LiveWithBreakerOff { .. } | HazardKind::NotBehindDevice { .. } => {
             &[".hot", ".splice.hot"]
         }
         HazardKind::EnergisedCase { .. } => &[".frame"],
+        HazardKind::FaultNotCleared { .. } => &[".ground", ".splice.ground", ".frame"],
         HazardKind::Overload { .. } | HazardKind::StrayCurrent { .. } => &[".breaker"],
         _ => &[],
     };

@@ -250,7 +250,9 @@ pub(super) fn closing_what_trips(
     let Some((place, outlet)) = outlet else { return };
     let known = Known::of(circuit);
     let feeding = Feeding::of(&known).off_at(&place.id);
+    let is_open = |name: &String| test.breakers_off.contains(name);
     let is_behind = |name: &String| match circuit.device(name) {
+        _ if is_open(name) => false,
         Some(device) => {
             let fed = Reach::behind(circuit, device).terminals;
             outlet.slots.iter().any(|(_, slot)| fed.contains(slot.as_str()))
@@ -266,7 +268,7 @@ pub(super) fn closing_what_trips(
         }
         _ => None,
     });
-    if let Some(breaker) = trips.filter(|breaker| !test.breakers_off.contains(breaker)) {
+    if let Some(breaker) = trips {
         let name = tell_protected(circuit, breaker);
         test.says.push_str(&format!(
             ". {name} is closed once for it; if it trips, leave it off and answer `{name} trips at \
@@ -488,13 +490,16 @@ fn stop_says(
              reading named below"
                 .to_owned()
         }
+        (Because::Felt, Some(first), _) => format!(
+            "Switch the {breaker} off and leave it off. With the box proven dead, open {} or have it \
+             opened by whoever may, and look for scorched, loose or melted joints",
+            first.place
+        ),
         (_, Some(first), _) if nothing_is_opened(first) => without_opening(circuit, first),
         (_, Some(first), leading) => {
             let chance = percent(first.chance);
             // What leads may be elsewhere: what is looked for is what may be there.
-            let is_there = |one: &&SuspectReport| {
-                first.look_for.is_empty() || one.boxes.contains(&first.place)
-            };
+            let is_there = |one: &&SuspectReport| one.boxes.contains(&first.place);
             let what = match (leading.filter(is_there), first.look_for.first()) {
                 (Some(leading), _) => {
                     format!(" Look for: {} ({}).", leading.says, percent(leading.probability))

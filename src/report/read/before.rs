@@ -5,7 +5,7 @@ use crate::condition::Condition;
 use crate::hazard::{HazardKind, Limits, Severity, Situation, hazards};
 use crate::netlist::wire;
 use crate::protection::Step;
-use crate::report::hazard_words::{HazardReport, say};
+use crate::report::hazard_words::{HazardReport, said_together};
 use crate::report::protection::{ProtectionReport, duration};
 use crate::report::vocabulary::{Term, term};
 use crate::solution::solve;
@@ -26,6 +26,8 @@ pub(super) fn add(
     let vocabulary = circuit.parts().vocabulary;
     let momentary_s = Limits::of(vocabulary).momentary_s;
     let shown = protection.shown(condition);
+    let sound = wire(circuit, &Condition { faults: Vec::new(), ..condition.clone() })?;
+    let sound = solve(&sound).ok().map(|solution| (sound, solution));
     let mut before = condition.clone();
     let mut earlier: Vec<HazardReport> = Vec::new();
     for step in &protection.trips {
@@ -40,12 +42,12 @@ pub(super) fn add(
                 condition: &before,
                 netlist: &netlist,
                 solution: &solution,
-                sound: None,
+                sound: sound.as_ref().map(|(netlist, solution)| (netlist, solution)),
             };
             let deadly = hazards(&situation).into_iter().filter(|hazard| {
                 hazard.severity == Severity::Danger && ends_by_a_trip(&hazard.kind)
             });
-            for hazard in deadly.map(|hazard| say(&hazard, vocabulary)) {
+            for hazard in said_together(&deadly.collect::<Vec<_>>(), vocabulary) {
                 let is_known = |known: &HazardReport| {
                     known.kind == hazard.kind && known.addresses == hazard.addresses
                 };

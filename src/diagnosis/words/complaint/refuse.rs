@@ -54,7 +54,16 @@ impl Reader<'_> {
         let loads = circuit.parts().loads.iter();
         let there = loads.filter(|load| place_of_load(circuit, load).is_some_and(|p| is_there(&p)));
         let loads: Vec<String> = there.map(|load| load.id.clone()).collect();
-        if !loads.is_empty() {
+        let has_load = |said: &String| {
+            let mut all = circuit.parts().loads.iter();
+            all.any(|load| {
+                place_of_load(circuit, load).is_some_and(|place| {
+                    *said == place
+                        || said.strip_prefix(&place).is_some_and(|rest| rest.starts_with('.'))
+                })
+            })
+        };
+        if places.iter().all(has_load) {
             return Ok(Complaint::Flickers { loads });
         }
         let dead = places.iter().map(|place| speak::name(place)).collect::<Vec<_>>().join(" and ");
