@@ -12,8 +12,13 @@ pub(super) fn hazards(hazards: &[HazardReport], emphasis: Emphasis) -> String {
     let mut hazards = hazards.iter().peekable();
     while let Some(hazard) = hazards.next() {
         text.push_str(&said(hazard, emphasis));
-        if hazards.peek().is_none_or(|next| next.advice != hazard.advice) {
+        let next = hazards.peek();
+        if next.is_none_or(|next| next.advice != hazard.advice) {
             text.push_str(&wrapped("           ", hazard.advice));
+        }
+        if next
+            .is_none_or(|next| next.advice != hazard.advice || next.threshold != hazard.threshold)
+        {
             text.push_str(&wrapped("           ", &format!("[{}]", hazard.threshold)));
         }
     }
