@@ -129,7 +129,8 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
         ),
         HazardKind::NeutralOverload { ampere, ampacity_ampere, now: false } => format!(
             "The neutral {place} can come to {} A with every {breaker} within its rating, and is \
-             good for {ampacity_ampere} A: its {}s are on one {}, so their currents add in it.",
+             good for {ampacity_ampere} A: its {}s are on one {}, or on such as do not cancel, \
+             so that their currents add in it.",
             amperes(ampere),
             term(vocabulary, Term::Hot),
             term(vocabulary, Term::Leg),
