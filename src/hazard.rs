@@ -17,6 +17,7 @@ mod conductor;
 mod ground;
 mod joint;
 mod load;
+mod pieces;
 mod protection;
 mod touch;
 

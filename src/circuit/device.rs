@@ -96,6 +96,13 @@ pub enum DeviceKind {
     },
 }
 
+impl DeviceKind {
+    /// Whether it is a protective device that senses residual currents.
+    pub(crate) fn senses_residual(&self) -> bool {
+        matches!(self, Self::Protective { sensing, .. } if sensing.residual_trip_ampere.is_some())
+    }
+}
+
 /// A tab between the halves of a duplex.
 ///
 /// ```

@@ -1,7 +1,7 @@
 //! Receptacles that a ground-fault device should feed and does not.
 
+use crate::circuit::Device;
 use crate::circuit::reach::Reach;
-use crate::circuit::{Device, DeviceKind};
 use crate::condition::Fault;
 use crate::netlist::{Law, Netlist, wire};
 use crate::quantity::Address;
@@ -51,7 +51,7 @@ pub(super) fn would_stay(situation: &Situation<'_>, limits: &Limits) -> Vec<Haza
 }
 
 fn devices<'c>(situation: &Situation<'c>) -> impl Iterator<Item = &'c Device> {
-    situation.circuit.parts().devices.iter().filter(|device| senses_residual(device))
+    situation.circuit.parts().devices.iter().filter(|device| device.kind.senses_residual())
 }
 
 fn is_open(situation: &Situation<'_>, device: &Device) -> bool {
@@ -65,11 +65,6 @@ fn hazard(volt: f64, tripped: bool, addresses: Vec<Address>) -> Hazard {
         kind: HazardKind::NotBehindDevice { volt, tripped },
         addresses,
     }
-}
-
-fn senses_residual(device: &Device) -> bool {
-    matches!(&device.kind, DeviceKind::Protective { sensing, .. }
-        if sensing.residual_trip_ampere.is_some())
 }
 
 /// The live slots that a device should feed, with the highest potential.

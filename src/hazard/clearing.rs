@@ -2,14 +2,13 @@
 
 use std::collections::{HashMap, HashSet};
 
-use petgraph::unionfind::UnionFind;
-
-use crate::circuit::{BranchCircuit, DeviceKind};
-use crate::netlist::{Law, Netlist, NodeId, Role};
+use crate::circuit::BranchCircuit;
+use crate::netlist::{Element, Law, Netlist, NodeId, Role};
 use crate::protection::{clear, overcurrent};
 use crate::quantity::{Address, Phasor};
 use crate::solution::{Holding, Refusal, WhatIf};
 
+use super::pieces::joined;
 use super::{Hazard, HazardKind, Limits, PERCEPTION_AMPERE, Severity, Situation, person};
 
 /// A port that sees so much of the current that its breaker would get is taken at its word; what
@@ -233,22 +232,11 @@ struct Pieces {
 impl Pieces {
     fn of(situation: &Situation<'_>) -> Self {
         let netlist = situation.netlist;
-        let n_nodes = netlist.nodes().len();
-        let mut by_breaker = UnionFind::<u32>::new(n_nodes);
-        let mut by_contact = UnionFind::<u32>::new(n_nodes);
-        for element in netlist.elements() {
-            let known = netlist.element(element);
-            let is_conductor = known.law != Law::Open
-                && !known.role.is_feeble()
-                && !matches!(known.role, Role::Breaker | Role::Load | Role::Winding);
-            if is_conductor {
-                let (a, b) = netlist.ends(element);
-                by_breaker.union(a.0, b.0);
-                if known.role != Role::Switch {
-                    by_contact.union(a.0, b.0);
-                }
-            }
-        }
+        let is_conductor =
+            |element: &Element| !matches!(element.role, Role::Breaker | Role::Load | Role::Winding);
+        let by_breaker = joined(netlist, is_conductor);
+        let by_contact =
+            joined(netlist, |element| is_conductor(element) && element.role != Role::Switch);
         let (by_breaker, by_contact) = (by_breaker.into_labeling(), by_contact.into_labeling());
         let piece = |node: NodeId| by_breaker.get(node.0 as usize).copied().unwrap_or(u32::MAX);
         let mut only_breaker: HashMap<u32, Option<String>> = HashMap::new();
@@ -265,10 +253,7 @@ impl Pieces {
             }
         }
         let mut devices = situation.circuit.parts().devices.iter();
-        let senses_residual = devices.any(|device| {
-            matches!(&device.kind, DeviceKind::Protective { sensing, .. }
-                if sensing.residual_trip_ampere.is_some())
-        });
+        let senses_residual = devices.any(|device| device.kind.senses_residual());
         Self { by_breaker, by_contact, only_breaker, senses_residual }
     }
 

@@ -1,11 +1,10 @@
 //! Grounds that hang on a neutral.
 
-use petgraph::unionfind::UnionFind;
-
-use crate::netlist::{Law, Netlist, NodeId, Role};
+use crate::netlist::{Netlist, NodeId, Role};
 use crate::quantity::Address;
 use crate::solution::Holding;
 
+use super::pieces::joined;
 use super::{Hazard, HazardKind, Limits, Severity, Situation};
 
 /// Grounds of receptacles that reach the source only by the neutral of their circuit, as through
@@ -28,7 +27,11 @@ pub(super) fn on_neutral(
             potential.is_some_and(|potential| potential.magnitude() < limits.touch_wet_volt)
         })
         .collect();
-    let apart = without_neutrals(situation);
+    // No neutral of any cable joins, and nothing that a load lets through.
+    let apart = joined(situation.netlist, |element| {
+        let is_neutral = element.id.starts_with("wire:") && element.id.ends_with(".neutral");
+        !is_neutral && !matches!(element.role, Role::Load | Role::Breaker)
+    });
     let earth = apart.find(Netlist::EARTH.0);
     let hanging = grounds.into_iter().filter(|(node, _)| apart.find(node.0) != earth);
     let addresses: Vec<Address> = hanging.map(|(_, address)| address.clone()).collect();
@@ -36,22 +39,4 @@ pub(super) fn on_neutral(
         return None;
     }
     Some(Hazard { severity: Severity::Warning, kind: HazardKind::GroundOnNeutral, addresses })
-}
-
-/// The pieces of conductor with no neutral of any cable and nothing that a load lets through.
-fn without_neutrals(situation: &Situation<'_>) -> UnionFind<u32> {
-    let netlist = situation.netlist;
-    let mut joined = UnionFind::<u32>::new(netlist.nodes().len());
-    for element in netlist.elements() {
-        let known = netlist.element(element);
-        let is_neutral = known.id.starts_with("wire:") && known.id.ends_with(".neutral");
-        let conducts = known.law != Law::Open
-            && !known.role.is_feeble()
-            && !matches!(known.role, Role::Load | Role::Breaker);
-        if conducts && !is_neutral {
-            let (a, b) = netlist.ends(element);
-            joined.union(a.0, b.0);
-        }
-    }
-    joined
 }

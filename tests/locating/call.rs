@@ -4,7 +4,7 @@ use slotwise::circuit::{Circuit, file};
 use slotwise::condition::{Condition, Fault};
 use slotwise::diagnosis::{
     Advice, Amount, Because, Complaint, GoTo, Inquiry, Means, Moment, NextTest, Observation, Seen,
-    Showed, Stop,
+    Showed, Stop, Tool, words,
 };
 use slotwise::instrument::{Glow, Shown, measure};
 use slotwise::lookalike::after_tripping;
@@ -20,6 +20,27 @@ pub(crate) fn condition(circuit: &Circuit, words: &[&str]) -> Condition {
         condition.say(circuit, sentence).unwrap();
     }
     condition
+}
+
+/// An inquiry that has some instruments and was told what sentences say.
+pub(crate) fn told<'c>(
+    circuit: &'c Circuit,
+    tools: &[&str],
+    complaint: &str,
+    saw: &[&str],
+) -> Inquiry<'c> {
+    let tools: Vec<Tool> = tools.iter().filter_map(|name| Tool::preset(name)).collect();
+    let mut inquiry = Inquiry::new(circuit, Means { tools: tools.clone(), ..Means::default() });
+    if !complaint.is_empty() {
+        for complaint in words::complaints(circuit, complaint).unwrap() {
+            inquiry.complain(&complaint).unwrap();
+        }
+    }
+    for sentence in saw {
+        let seen = words::observations(circuit, &tools, sentence).unwrap();
+        inquiry.observe_all(&seen).unwrap();
+    }
+    inquiry
 }
 
 /// What a test shows in truth.

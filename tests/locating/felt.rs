@@ -1,10 +1,9 @@
 //! What trips once something is on, what burns, what is not sure: calls as electricians play them.
 
-use slotwise::circuit::Circuit;
 use slotwise::condition::Fault;
 use slotwise::diagnosis::{Advice, Because, Inquiry, Means, Tool, words};
 
-use crate::call::circuit;
+use crate::call::{circuit, told};
 
 /// A terrace behind a ground-fault receptacle.
 const TERRACE: &str = r#"(
@@ -22,19 +21,6 @@ const TERRACE: &str = r#"(
         (id: "lamp", at: "shed", kind: Filament(watts: 60), metal_case: false),
     ],
 )"#;
-
-fn told<'c>(circuit: &'c Circuit, tools: &[&str], complaint: &str, saw: &[&str]) -> Inquiry<'c> {
-    let tools: Vec<Tool> = tools.iter().filter_map(|name| Tool::preset(name)).collect();
-    let mut inquiry = Inquiry::new(circuit, Means { tools: tools.clone(), ..Means::default() });
-    for complaint in words::complaints(circuit, complaint).unwrap() {
-        inquiry.complain(&complaint).unwrap();
-    }
-    for sentence in saw {
-        let seen = words::observations(circuit, &tools, sentence).unwrap();
-        inquiry.observe_all(&seen).unwrap();
-    }
-    inquiry
-}
 
 #[test]
 fn a_ground_fault_device_that_trips_when_an_appliance_starts_suspects_the_appliance() {

@@ -3,7 +3,7 @@
 use slotwise::circuit::Circuit;
 use slotwise::diagnosis::{Advice, Because, Complaint, Inquiry, Means, Tool, words};
 
-use crate::call::{circuit, condition, locate};
+use crate::call::{self, circuit, condition, locate};
 
 /// A lean-to with three receptacles, something on at the last.
 const LEAN_TO: &str = "(
@@ -45,21 +45,9 @@ const SHED: &str = "(
     boxes: [(id: \"door\", from: \"c1\", feet: 25), (id: \"bench\", from: \"door\", feet: 12)],
 )";
 
-/// An inquiry that has been told what sentences say.
+/// An inquiry with two instruments that has been told what sentences say.
 fn told<'c>(shed: &'c Circuit, complaint: &str, saw: &[&str]) -> Inquiry<'c> {
-    let means = two_tools();
-    let tools = means.tools.clone();
-    let mut inquiry = Inquiry::new(shed, means);
-    if !complaint.is_empty() {
-        for complaint in words::complaints(shed, complaint).unwrap() {
-            inquiry.complain(&complaint).unwrap();
-        }
-    }
-    for sentence in saw {
-        let seen = words::observations(shed, &tools, sentence).unwrap();
-        inquiry.observe_all(&seen).unwrap();
-    }
-    inquiry
+    call::told(shed, &["tester", "non-contact"], complaint, saw)
 }
 
 #[test]

@@ -46,24 +46,17 @@ impl Reader<'_> {
     /// What comes and goes at places: the loads there cut out and come back.
     pub(super) fn comes_and_goes(&self, places: &[String]) -> Heard<Complaint> {
         let circuit = self.known.circuit;
-        let is_there = |place: &String| {
-            places.iter().any(|said| {
-                said == place || said.strip_prefix(place).is_some_and(|rest| rest.starts_with('.'))
-            })
+        let is_in = |said: &str, place: &str| {
+            said.strip_prefix(place).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
         };
         let loads = circuit.parts().loads.iter();
-        let there = loads.filter(|load| place_of_load(circuit, load).is_some_and(|p| is_there(&p)));
-        let loads: Vec<String> = there.map(|load| load.id.clone()).collect();
-        let has_load = |said: &String| {
-            let mut all = circuit.parts().loads.iter();
-            all.any(|load| {
-                place_of_load(circuit, load).is_some_and(|place| {
-                    *said == place
-                        || said.strip_prefix(&place).is_some_and(|rest| rest.starts_with('.'))
-                })
-            })
-        };
+        let placed: Vec<_> =
+            loads.filter_map(|load| Some((load, place_of_load(circuit, load)?))).collect();
+        let has_load = |said: &String| placed.iter().any(|(_, place)| is_in(said, place));
         if places.iter().all(has_load) {
+            let there =
+                placed.iter().filter(|(_, place)| places.iter().any(|said| is_in(said, place)));
+            let loads = there.map(|(load, _)| load.id.clone()).collect();
             return Ok(Complaint::Flickers { loads });
         }
         let dead = places.iter().map(|place| speak::name(place)).collect::<Vec<_>>().join(" and ");
