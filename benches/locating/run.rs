@@ -65,8 +65,8 @@ struct Tested<'c> {
     stop: Option<Stop>,
     seconds: f64,
     tests: usize,
-    /// At the breaker's handle.
-    has_looked: bool,
+    /// Breakers whose handles were looked at.
+    looked_at: Vec<String>,
     /// Boxes opened, and whether a true fault was seen in the last.
     opened: u32,
     found: bool,
@@ -140,7 +140,7 @@ impl<'c> Case<'_, 'c> {
             stop: None,
             seconds: 0.0,
             tests: 0,
-            has_looked: false,
+            looked_at: Vec::new(),
             opened: 0,
             found: false,
             done: Vec::new(),
@@ -166,17 +166,18 @@ impl<'c> Case<'_, 'c> {
             tally.choice_ms.push(start.elapsed().as_secs_f64() * 1e3);
             let computed = match advice {
                 Advice::Stop(stop) => {
-                    let handle = stop.go_to.first().is_some_and(|first| first.handle);
-                    if !handle || tested.has_looked {
+                    let first = stop.go_to.first().filter(|first| first.handle);
+                    let handle = first.map(|first| first.name.clone().unwrap_or_default());
+                    let Some(handle) = handle.filter(|one| !tested.looked_at.contains(one)) else {
                         tested.stop = Some(stop);
                         return Ok(());
-                    }
+                    };
                     // Nothing is opened for it: the handle is looked at, and closed again.
-                    let Some(seen) = scene.handle(chance) else { return Ok(()) };
+                    let Some(seen) = scene.handle(&handle, chance) else { return Ok(()) };
                     if self.tells {
                         tested.done.push(seen_in_words(&seen));
                     }
-                    tested.has_looked = true;
+                    tested.looked_at.push(handle);
                     tested.seconds += GLANCE_S;
                     tested.tests += 1;
                     tested.inquiry.observe(&seen)?;

@@ -86,8 +86,9 @@ impl Scene<'_> {
         })
     }
 
-    /// What the run's breaker does when its handle is looked at, and closed if it has tripped.
-    pub(crate) fn handle(&self, chance: &mut Chance) -> Option<Observation> {
+    /// What a breaker does when its handle is looked at, and closed if it has tripped: the run's, or
+    /// another, which holds.
+    pub(crate) fn handle(&self, name: &str, chance: &mut Chance) -> Option<Observation> {
         let sitting = Sitting {
             building: self.building,
             hidden: self.hidden,
@@ -99,7 +100,8 @@ impl Scene<'_> {
             false if tripped => Protected::TripsAtOnce,
             false => Protected::Holds,
         };
-        let seen = Seen::Protection { name: "c1".to_owned(), did };
+        let did = if name == "c1" { did } else { Protected::Holds };
+        let seen = Seen::Protection { name: name.to_owned(), did };
         Some(Observation { moment: Moment::default(), seen })
     }
 

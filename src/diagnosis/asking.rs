@@ -141,6 +141,7 @@ impl<'a, 'c> Asking<'a, 'c> {
             looks: &model.predictor.looks,
             dead: dead_places(&model.chances, &model.predictor.looks, &with),
             bad_joints: &model.bad_joints(leads),
+            is_of_the_service: model.these(leads).any(Possible::is_of_the_service),
             idle: model.these(leads).filter_map(Possible::idle_load).collect(),
             with: &with,
             without: without.as_deref(),

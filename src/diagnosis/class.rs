@@ -108,10 +108,10 @@ fn likeness(model: &Model<'_>, at: usize, shows: bool) -> Likeness {
             boxes,
         ),
         // Invisible alone, each of these is its own.
-        Kind::UnmentionedLoad { outlet } => (
+        Kind::UnmentionedLoad { outlet, ohm } => (
             "unmentioned".to_owned(),
             vec![if shows { String::new() } else { outlet.clone() }],
-            None,
+            Some(ohm.to_bits()),
             boxes,
         ),
         Kind::IdleLoad { load } => ("idle".to_owned(), vec![load.clone()], None, boxes),

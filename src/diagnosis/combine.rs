@@ -10,6 +10,10 @@ use crate::condition::catalogue::FaultKind;
 /// What either of two may at least make of a thing that neither explains, in ranking pairs.
 const TOGETHER_LN: f64 = -6.0;
 
+/// The same of a load that was on although nobody said so: what an open joint shows hangs on what
+/// is on beyond it.
+const WITH_A_LOAD_LN: f64 = -2.0;
+
 /// Pairs this much less likely than the best known are not solved.
 const HOPELESS_LN: f64 = -11.0;
 
@@ -34,7 +38,9 @@ impl Asking<'_, '_> {
     ) -> Vec<(f64, Set)> {
         let mut ranked: Vec<(f64, usize, usize)> = Vec::new();
         let Some((Some(nothing), singles)) = parts.split_last() else { return Vec::new() };
-        let least: Vec<f64> = nothing.iter().map(|ln| ln.max(TOGETHER_LN)).collect();
+        let least = |together: f64| nothing.iter().map(|ln| ln.max(together)).collect();
+        let (least, least_with_a_load): (Vec<f64>, Vec<f64>) =
+            (least(TOGETHER_LN), least(WITH_A_LOAD_LN));
         let known: Vec<Single<'_>> = singles
             .iter()
             .zip(self.classes)
@@ -50,7 +56,12 @@ impl Asking<'_, '_> {
                 if ln <= best + HOPELESS_LN {
                     continue;
                 }
-                for ((x, y), least) in first.parts.iter().zip(second.parts).zip(&least) {
+                let least = match self.is_forgotten(first.class) || self.is_forgotten(second.class)
+                {
+                    true => &least_with_a_load,
+                    false => &least,
+                };
+                for ((x, y), least) in first.parts.iter().zip(second.parts).zip(least) {
                     ln += x.max(*y).max(*least);
                 }
                 if ln > best + HOPELESS_LN && self.together(first.class, second.class) {
@@ -80,6 +91,11 @@ impl Asking<'_, '_> {
         };
         let all = self.classes.iter().enumerate();
         all.filter(|(_, class)| is_one(class)).map(|(at, _)| at).collect()
+    }
+
+    fn is_forgotten(&self, class: &Class) -> bool {
+        let possible = self.model.possibles.get(class.lead);
+        possible.is_some_and(|one| one.forgotten_load().is_some())
     }
 
     /// Whether two classes can be so at once and mean anything together.

@@ -31,6 +31,8 @@ pub enum Complaint {
         /// The branch circuit.
         circuit: String,
     },
+    /// Half of the house is dead and the other half is not: what is on one leg.
+    HalfTheHouse,
     /// One half of a duplex is dead and the other is not.
     HalfDead {
         /// The duplex, or the box it is in.

@@ -11,7 +11,8 @@ use super::group::{groups, suspects};
 use super::look::Channel;
 use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
 use super::overload::overload;
-use super::symptom::{Symptom, number};
+use super::possible::Possible;
+use super::symptom::{Symptom, dead_without, halves, number};
 use super::told::{ToldProblem, check_complaint, facts_of, look_where_dead, settings_of};
 use super::{
     Account, Complaint, Effort, Explanation, Findings, Means, Moment, NextTest, Observation,
@@ -288,6 +289,15 @@ impl<'c> Inquiry<'c> {
         }
         let mut symptom = Symptom::new(self.model.circuit, complaint, ways);
         symptom.overload = overload(&self.model, complaint);
+        match complaint {
+            Complaint::HalfTheHouse => symptom.halves = halves(&mut self.model),
+            Complaint::AllDead { circuit }
+                if self.model.circuit.branch_circuit(circuit).is_some() =>
+            {
+                symptom.dead = dead_without(&mut self.model, &[circuit.as_str()]);
+            }
+            _ => {}
+        }
         self.evidence.push(Evidence::Symptom(symptom));
         self.settle_the_rest();
         Ok(())
@@ -402,10 +412,32 @@ impl<'c> Inquiry<'c> {
             self.judged = judged;
             self.n_channels = n_channels;
         }
+        self.weigh_what_was_tried();
         let told = (self.evidence.as_slice(), &mut self.reckoned);
         self.belief = Belief::new(&self.model, &self.classes, told, &self.effort);
         self.groups = groups(&self.model, &self.classes, &self.belief, &self.judged);
         self.suspects = suspects(&self.model, &self.classes, &self.belief, &self.groups);
+    }
+
+    /// What somebody switched on to see whether it runs is as likely as not still on.
+    fn weigh_what_was_tried(&mut self) {
+        for class in &mut self.classes {
+            let lead = self.model.possibles.get(class.lead);
+            let Some(load) = lead.and_then(Possible::forgotten_load) else { continue };
+            let channel = self.model.predictor.looks.share_of(load);
+            let is_tried = self.evidence.iter().any(|told| match told {
+                Evidence::Symptom(one) => {
+                    Symptom::tried(&one.complaint).iter().any(|tried| tried == load)
+                }
+                Evidence::Seen { facts, .. } => facts
+                    .iter()
+                    .any(|fact| matches!(fact, Fact::Load { .. }) && fact.channel() == channel),
+                Evidence::Opened { .. } => false,
+            });
+            if is_tried {
+                class.odds = STILL_ON_ODDS;
+            }
+        }
     }
 
     /// The sets of possibilities that are solved for the likeliest hypotheses, with their
@@ -417,6 +449,9 @@ impl<'c> Inquiry<'c> {
         })
     }
 }
+
+/// Odds that a load that was switched on to be tried was left so: judgement.
+const STILL_ON_ODDS: f64 = 1.0;
 
 /// Explanations listed at most.
 const EXPLANATIONS: usize = 40;

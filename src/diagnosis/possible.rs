@@ -31,15 +31,16 @@ pub(super) enum Kind {
     /// A fault.
     Fault(PossibleFault),
     /// Something nobody mentioned is plugged in and on, at a receptacle.
-    UnmentionedLoad { outlet: String },
+    UnmentionedLoad { outlet: String, ohm: f64 },
     /// A load that is switched on draws nothing.
     IdleLoad { load: String },
     /// A load of which nothing was said is on, although it is off as described.
     ForgottenLoad { load: String },
 }
 
-/// What somebody forgot to mention is about this: 75 W at 120 V.
-const UNMENTIONED_OHM: f64 = 190.0;
+/// What somebody forgot to mention is about one of these, with its share: 75 W at 120 V, or 700 W,
+/// which makes what is bad before it show. Judgement.
+const UNMENTIONED_OHM: [(f64, f64); 2] = [(190.0, 0.6), (20.0, 0.4)];
 
 /// Odds that anything unmentioned is on in a circuit, shared among its receptacles: judgement.
 const UNMENTIONED_ODDS: f64 = 0.25;
@@ -110,20 +111,22 @@ fn unmentioned(circuit: &Circuit) -> Vec<Possible> {
             found.map(|(_, terminal)| terminal.clone())
         };
         let Some((hot, back)) = slot(&["hot"]).zip(slot(&["neutral", "hot2"])) else { continue };
-        let mut change = Condition::default();
-        change.attached.push(Attachment {
-            id: format!("unmentioned:{}", outlet.address),
-            between: (hot, back),
-            law: AttachedLaw::ResistanceOhm(UNMENTIONED_OHM),
-        });
-        all.push(Possible {
-            kind: Kind::UnmentionedLoad { outlet: outlet.address.to_string() },
-            change,
-            odds: UNMENTIONED_ODDS / n_outlets,
-            boxes: Vec::new(),
-            once_on: None,
-            subjects: Vec::new(),
-        });
+        for (ohm, share) in UNMENTIONED_OHM {
+            let mut change = Condition::default();
+            change.attached.push(Attachment {
+                id: format!("unmentioned:{}", outlet.address),
+                between: (hot.clone(), back.clone()),
+                law: AttachedLaw::ResistanceOhm(ohm),
+            });
+            all.push(Possible {
+                kind: Kind::UnmentionedLoad { outlet: outlet.address.to_string(), ohm },
+                change,
+                odds: UNMENTIONED_ODDS * share / n_outlets,
+                boxes: Vec::new(),
+                once_on: None,
+                subjects: Vec::new(),
+            });
+        }
     }
     all
 }
@@ -192,6 +195,12 @@ impl Possible {
     /// Whether it is what the supply delivers, for which nothing is opened.
     pub(super) fn is_of_the_supply(&self) -> bool {
         self.fault().is_some_and(|fault| fault.kind == FaultKind::SupplyVoltage)
+    }
+
+    /// Whether a conductor of the service is lost or bad.
+    pub(super) fn is_of_the_service(&self) -> bool {
+        use FaultKind::{ServiceBad, ServiceLost};
+        self.fault().is_some_and(|fault| matches!(fault.kind, ServiceLost | ServiceBad))
     }
 
     /// Whether it is only how something is set.

@@ -6,8 +6,11 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::{Circuit, Load};
+use crate::condition::Condition;
+use crate::quantity::Address;
 
 use super::look::{Looks, Measure, outlets_at};
+use super::model::{Model, Set};
 use super::predictions::Row;
 use super::reading_error::{Chances, logistic};
 use super::vital::Life;
@@ -27,9 +30,23 @@ pub(super) struct Symptom {
     working: Vec<usize>,
     /// Places that are said to be dead.
     pub(super) dead: Vec<usize>,
+    /// What each bus feeds, where one of them is said to be dead.
+    pub(super) halves: Vec<Half>,
     /// A breaker that trips by what is on it, whatever else is wrong.
     pub(super) overload: Option<Overload>,
 }
+
+/// What the branch circuits on one bus feed.
+#[derive(Clone, Debug)]
+pub(super) struct Half {
+    /// The places, by number.
+    places: Vec<usize>,
+    n_circuits: usize,
+}
+
+/// More of a house is on a leg than the one circuit that is described: how often what kills that
+/// alone is called half of the house.
+const ONE_CIRCUIT_IS_HALF: f64 = 0.05;
 
 /// Of complaints, so many have nothing to do with what is there: judgement.
 const MISTAKEN: f64 = 7e-3;
@@ -55,6 +72,8 @@ pub(super) struct Case<'r> {
     pub(super) dead: Vec<Option<f64>>,
     /// Places where a joint of the hypothesis heats or makes contact now and then.
     pub(super) bad_joints: &'r [usize],
+    /// Whether it is about the service, and so about more than is described.
+    pub(super) is_of_the_service: bool,
     /// Loads that draw nothing although they are on.
     pub(super) idle: Vec<&'r str>,
     pub(super) with: &'r Row,
@@ -90,7 +109,8 @@ impl Symptom {
             }
             _ => {}
         }
-        Self { complaint: complaint.clone(), ways, working, dead, overload: None }
+        let halves = Vec::new();
+        Self { complaint: complaint.clone(), ways, working, dead, halves, overload: None }
     }
 
     /// The load whose running makes it so.
@@ -185,6 +205,7 @@ impl Symptom {
                 first * dead.product::<f64>() * working.product::<f64>()
             }
             Complaint::Dead { .. } => case.dead_among(&self.dead),
+            Complaint::HalfTheHouse => case.one_is_dead(&self.halves),
             Complaint::HalfDead { place } => case.half_dead(place),
             Complaint::Dim { loads, when } => case.some(loads, |gets| match when {
                 Some(_) => noticed_anew(gets.lost, gets.always_lost),
@@ -246,6 +267,28 @@ impl Case<'_> {
         let all = self.dead_places().max(named);
         let ways = (0..places.len()).map(|k| (named - k as f64) / (all - k as f64));
         chance * ways.product::<f64>()
+    }
+
+    /// The chance that all of one half of the house is dead and the rest works.
+    fn one_is_dead(&self, halves: &[Half]) -> f64 {
+        let is_known = |&&place: &&usize| self.dead.get(place).is_some_and(Option::is_some);
+        let dead = |half: &Half| -> f64 {
+            let each = half.places.iter().filter(is_known);
+            each.map(|&place| but(ONE_BOX_OFF, self.is_dead(place))).product()
+        };
+        let as_one = |half: &Half| match half.n_circuits {
+            1 if !self.is_of_the_service => ONE_CIRCUIT_IS_HALF,
+            _ => 1.0,
+        };
+        let others = |at: usize| halves.iter().enumerate().filter(move |(other, _)| *other != at);
+        let works = |at: usize| -> f64 {
+            others(at).map(|(_, half)| self.all_work(&half.places)).product()
+        };
+        let each = halves
+            .iter()
+            .enumerate()
+            .filter(|(_, half)| half.places.iter().any(|at| is_known(&at)));
+        each.map(|(at, half)| dead(half) * as_one(half) * works(at)).fold(0.0, f64::max)
     }
 
     fn dead_at(&self, channel: usize) -> f64 {
@@ -430,6 +473,35 @@ pub(super) fn fed(circuit: &Circuit, name: &str) -> Vec<usize> {
         .iter()
         .filter(|place| place.line_cables.iter().any(|cable| first.contains(&cable.as_str())));
     begins.flat_map(|place| from(&place.id)).collect()
+}
+
+/// What each bus feeds that breakers sit on.
+pub(super) fn halves(model: &mut Model<'_>) -> Vec<Half> {
+    let circuits = &model.circuit.parts().branch_circuits;
+    let mut buses: Vec<&Address> = circuits.iter().map(|one| &one.bus).collect();
+    buses.sort();
+    buses.dedup();
+    let mut half = |bus: &Address| {
+        let here: Vec<&str> =
+            circuits.iter().filter(|one| one.bus == *bus).map(|one| one.id.as_str()).collect();
+        Half { places: dead_without(model, &here), n_circuits: here.len() }
+    };
+    buses.into_iter().map(|bus| half(bus)).collect()
+}
+
+/// The places that are dead once these breakers are off, by number: of circuits that share a cable
+/// each feeds some.
+pub(super) fn dead_without(model: &mut Model<'_>, breakers: &[&str]) -> Vec<usize> {
+    let mut fed_by: Vec<usize> = breakers.iter().flat_map(|one| fed(model.circuit, one)).collect();
+    fed_by.sort_unstable();
+    fed_by.dedup();
+    let mut off = Condition::default();
+    off.breakers.extend(breakers.iter().map(|one| ((*one).to_owned(), false)));
+    let setting = model.setting(off);
+    let Some(row) = model.row(Set::SOUND, setting) else { return fed_by };
+    let dead = dead_places(&model.chances, &model.predictor.looks, &row);
+    fed_by.retain(|&at| dead.get(at).copied().flatten().is_none_or(|dead| dead > 0.5));
+    fed_by
 }
 
 /// Places between this one and the supply, and those fed from it, by number.

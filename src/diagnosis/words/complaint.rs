@@ -16,16 +16,17 @@ mod trips;
 
 use does::{DOES, Does};
 use lists::{
-    COMES_AND_GOES, COMES_AND_GOES_AT, EVERYWHERE, LIGHTS, NO_POWER_AT, NOTHING, THE_REST, TINGLES,
-    WARM, WARM_AT, WHOLE_HOUSE, WORKS,
+    COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, EVERYWHERE, HALF, HOUSE, LIGHTS, NO_POWER_AT, NOTHING,
+    THE_REST, TINGLES, WARM, WARM_AT, WHOLE_HOUSE, WORKS,
 };
 pub(super) use tell::tell;
 
 /// What a complaint may begin with, for who said something else.
-const FORMS: [&str; 10] = [
+const FORMS: [&str; 11] = [
     "dead from BOX on",
     "BOX dead",
     "half of BOX dead",
+    "half the house dead",
     "BOX works",
     "lights dim",
     "lights brighten when LOAD runs",
@@ -97,6 +98,9 @@ impl Reader<'_> {
             let places = self.places()?;
             return Ok(Some(vec![Complaint::Dead { places }]));
         }
+        if self.half_the_house() {
+            return Ok(Some(vec![Complaint::HalfTheHouse]));
+        }
         self.part_of_a_house()?;
         if self.takes_any(&["half of", "one half of", "half"]) {
             let place = self.place()?;
@@ -104,6 +108,20 @@ impl Reader<'_> {
             return Ok(Some(vec![Complaint::HalfDead { place }]));
         }
         self.everything()
+    }
+
+    /// Whether it is half of the house that is dead.
+    fn half_the_house(&mut self) -> bool {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&HALF) {
+            return false;
+        }
+        ahead.takes_any(&["the", "my", "our"]);
+        let is_so = ahead.takes_any(&HOUSE) && ahead.is_dead().is_ok();
+        if is_so {
+            *self = ahead;
+        }
+        is_so
     }
 
     /// Complaints of everything, or everything somewhere.
@@ -317,7 +335,7 @@ impl Reader<'_> {
 
     fn is_dead(&mut self) -> Heard<()> {
         self.takes_any(&["is", "are", "all", "completely"]);
-        match self.takes_any(&["dead", "out", "without power", "does not work"]) {
+        match self.takes_any(&DEAD) {
             true => Ok(()),
             false => Err(self.none_of("what is the matter with it", &["dead"])),
         }

@@ -27,6 +27,7 @@ pub fn say(complaint: &Complaint, vocabulary: Vocabulary) -> String {
             format!("From {place} on everything is dead; before it all is well.")
         }
         Complaint::AllDead { circuit } => format!("Nothing on {circuit} works any more."),
+        Complaint::HalfTheHouse => "Half of the house is dead.".to_owned(),
         Complaint::HalfDead { place } => format!("One half of the outlet at {place} is dead."),
         Complaint::Dim { loads, when } => {
             format!("{} poorly{}.", run(loads, "runs", "run"), only_when(when.as_deref()))

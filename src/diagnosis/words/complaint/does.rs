@@ -10,7 +10,7 @@ pub(super) enum Does {
 }
 
 /// How it is said, longer ways before their beginnings.
-pub(super) const DOES: [(&str, Does); 44] = [
+pub(super) const DOES: [(&str, Does); 51] = [
     ("burn dim", Does::Dims),
     ("go dim", Does::Dims),
     ("dim", Does::Dims),
@@ -28,6 +28,13 @@ pub(super) const DOES: [(&str, Does); 44] = [
     ("too bright", Does::Brightens),
     ("brighten", Does::Brightens),
     ("brightens", Does::Brightens),
+    ("very bright", Does::Brightens),
+    ("way too bright", Does::Brightens),
+    ("much too bright", Does::Brightens),
+    ("extra bright", Does::Brightens),
+    ("very dim", Does::Dims),
+    ("barely glows", Does::Dims),
+    ("glows faintly", Does::Dims),
     ("brighter", Does::Brightens),
     ("bright", Does::Brightens),
     ("too fast", Does::Brightens),

@@ -173,3 +173,18 @@ pub(super) const WHOLE_HOUSE: [&str; 7] = [
 
 pub(super) const EVERYWHERE: [&str; 4] =
     ["no power anywhere", "no power at all", "nothing works", "nothing at all works"];
+
+pub(super) const HALF: [&str; 4] = ["one half of", "half of", "one half", "half"];
+
+pub(super) const HOUSE: [&str; 10] = [
+    "lights in the house",
+    "outlets in the house",
+    "house",
+    "building",
+    "home",
+    "flat",
+    "apartment",
+    "shop",
+    "place",
+    "breakers",
+];

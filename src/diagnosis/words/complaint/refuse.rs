@@ -8,7 +8,7 @@ use crate::condition::{Condition, SwitchPosition};
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
-use super::lists::WORKS;
+use super::lists::{HALF, HOUSE, WORKS};
 
 /// What is said of something that is switched, and is about the switch.
 const SWITCHED: [&str; 10] = [
@@ -25,14 +25,15 @@ const SWITCHED: [&str; 10] = [
 ];
 
 impl Reader<'_> {
-    /// `half the house`: of which boxes it is made up nobody can tell.
+    /// `part of the house`: of which boxes it is made up nobody can tell.
     pub(super) fn part_of_a_house(&self) -> Heard<()> {
         let mut ahead = self.clone();
-        ahead.takes_any(&["one half of", "half of", "half", "part of", "parts of", "some of"]);
+        ahead.takes_any(&HALF);
+        ahead.takes_any(&["part of", "parts of", "some of"]);
         let begun = ahead.rest().len() < self.rest().len();
         ahead.takes_any(&["the", "my"]);
-        let whole = ["house", "building", "home", "flat", "apartment", "outlets", "receptacles"];
-        if !begun || !ahead.takes_any(&whole) {
+        let of_it = ["circuit", "run", "room", "outlets", "receptacles"];
+        if !begun || !(ahead.takes_any(&HOUSE) || ahead.takes_any(&of_it)) {
             return Ok(());
         }
         let circuits = self.known.circuit.parts().branch_circuits.iter().take(SOME);

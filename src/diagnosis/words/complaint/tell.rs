@@ -35,6 +35,7 @@ pub(in super::super) fn tell(known: &Known<'_>, complaint: &Complaint) -> String
         Complaint::AllDead { circuit } => {
             format!("everything on {} dead", tell_protected(known, "", circuit))
         }
+        Complaint::HalfTheHouse => "half the house dead".to_owned(),
         Complaint::HalfDead { place: half } if known.is_address(half) => {
             format!("{} dead", place(half))
         }
