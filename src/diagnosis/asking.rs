@@ -3,7 +3,6 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::Found;
 use super::belief::{Evidence, Hypothesis, Who};
 use super::class::Class;
 use super::evidence::Fact;
@@ -11,6 +10,7 @@ use super::model::{Model, Set};
 use super::possible::Possible;
 use super::reading_error::ln_sum_exp;
 use super::symptom::{Case, Symptom, Way, dead_places};
+use super::{Complaint, Found};
 
 /// Something is found that has nothing to do with it.
 const FOUND_BESIDE: f64 = 3e-4;
@@ -49,6 +49,12 @@ impl Reckoned {
     }
 }
 
+/// Whether a piece of evidence says of places that they work.
+fn is_of_what_works(evidence: &[Evidence], at: usize) -> bool {
+    let Some(Evidence::Symptom(symptom)) = evidence.get(at) else { return false };
+    matches!(symptom.complaint, Complaint::Works { .. })
+}
+
 impl<'a, 'c> Asking<'a, 'c> {
     pub(super) fn new(
         model: &'a Model<'c>,
@@ -61,12 +67,21 @@ impl<'a, 'c> Asking<'a, 'c> {
         let showing = faults().map(|class| class.odds).sum::<f64>().max(f64::MIN_POSITIVE);
         let with_reason = Vec::with_capacity(evidence.len());
         let mut asking = Self { model, classes, evidence, reckoned, with_reason, showing };
+        // Who says besides what works knows more of what is there: whatever is said, is said with
+        // reason only of what leaves that working.
+        let works: Vec<usize> =
+            (0..evidence.len()).filter(|&at| is_of_what_works(evidence, at)).collect();
         for (at, told) in evidence.iter().enumerate() {
             let mut sum = 0.0;
             if matches!(told, Evidence::Symptom(_)) {
+                let others = works.iter().copied().filter(|other| *other != at);
+                let together: Vec<usize> = others.chain([at]).collect();
                 for class in faults() {
-                    let said = asking.chances(Set::of(&[class.lead]), at);
-                    sum += class.odds * said.and_then(|said| said.first().copied()).unwrap_or(0.0);
+                    let mut chance = |told: usize| {
+                        let said = asking.chances(Set::of(&[class.lead]), told);
+                        said.and_then(|said| said.first().copied()).unwrap_or(0.0)
+                    };
+                    sum += class.odds * together.iter().map(|told| chance(*told)).product::<f64>();
                 }
             }
             asking.with_reason.push(sum);

@@ -1,10 +1,11 @@
 //! What was seen, put to the channels of a row, and how likely a row makes it.
 
+use crate::circuit::LoadKind;
 use crate::instrument::{Band, Brightness, Glow};
 
 use super::look::{Channel, Looks, Measure, same};
 use super::predictions::Row;
-use super::reading_error::{Chances, Shared};
+use super::reading_error::{Chances, Shared, logistic};
 use super::{Amount, LoadSeen, Protected, Showed};
 
 /// One thing seen.
@@ -14,7 +15,7 @@ pub(super) enum Fact {
     Figure { channel: usize, amount: Amount },
     Step { channel: usize, label: Option<String> },
     Alarm { channel: usize, alarm: bool },
-    Load { channel: usize, seen: LoadSeen },
+    Load { channel: usize, seen: LoadSeen, kind: LoadKind },
     Protection { name: String, did: Protected },
 }
 
@@ -155,7 +156,9 @@ impl Fact {
                 let sounds = chances.reaches_under(*band, (value, yields), shared);
                 chances.misread_among(if *alarm { sounds } else { 1.0 - sounds }, 2)
             }
-            Self::Load { seen, .. } => chances.misread_among(load_chance(*seen, value), 4),
+            Self::Load { seen, kind, .. } => {
+                chances.misread_among(load_chance(*seen, *kind, value), 4)
+            }
             Self::Protection { .. } => 1.0,
         }
     }
@@ -267,16 +270,32 @@ fn protection(row: &Row, name: &str, did: Protected) -> f64 {
 const TRIPS_LATER: f64 = 0.05;
 
 /// The chance that a load which gets this share of its voltage is seen to do this.
-fn load_chance(seen: LoadSeen, share: f64) -> f64 {
-    let over = |edge: f64, width: f64| super::reading_error::logistic((share - edge) / width);
+fn load_chance(seen: LoadSeen, kind: LoadKind, share: f64) -> f64 {
+    let over = |edge: f64, width: f64| logistic((share - edge) / width);
     let works = over(0.3, 0.06);
     let well = over(0.85, 0.03).min(works);
     let hard = over(1.12, 0.02).min(well);
     match seen {
-        LoadSeen::Dead => 1.0 - works,
+        LoadSeen::Dead => does_not_run(kind, share),
         LoadSeen::Weak => works - well,
         LoadSeen::Runs => well - hard,
         LoadSeen::TooBright => hard,
         LoadSeen::NotSure => 1.0,
     }
+}
+
+/// The chance that a load that gets this share of its voltage does not run at all: a motor does not
+/// start on too little, electronics drop out, and of what got far too much some is destroyed.
+/// Judgement.
+pub(super) fn does_not_run(kind: LoadKind, share: f64) -> f64 {
+    let nearly_none = logistic((0.3 - share) / 0.06);
+    let too_little = |half_at: f64| 0.6 * logistic((half_at - share) / 0.06);
+    let destroyed = || 0.3 * logistic((share - 1.4) / 0.1);
+    let otherwise = match kind {
+        LoadKind::Motor { .. } => too_little(0.75),
+        LoadKind::ConstantPower { .. } => too_little(0.6).max(destroyed()),
+        LoadKind::Filament { .. } => destroyed(),
+        _ => 0.0,
+    };
+    nearly_none.max(otherwise)
 }

@@ -336,7 +336,8 @@ impl<'c> Inquiry<'c> {
             self.leave_out_what_is_not_sure(request);
         }
         look_where_dead(&mut self.model, observation);
-        let settings = settings_of(&mut self.model, &observation.moment)?;
+        let moment = self.moment_of(observation);
+        let settings = settings_of(&mut self.model, &moment)?;
         let mut facts = facts_of(&mut self.model, observation)?;
         // The same look that shows the same again tells nothing: its errors are the same too.
         let before = facts.clone();
@@ -346,16 +347,37 @@ impl<'c> Inquiry<'c> {
         }
         // What was taken apart, or made dead for an ohmmeter, is as it was before anything else is
         // done.
-        let is_dead = matches!(
-            &observation.seen,
-            Seen::Instrument { request, .. } if matches!(request.instrument, Instrument::Ohmmeter(_))
-        );
-        if observation.moment.condition.faults.is_empty() && !is_dead {
+        if observation.moment.condition.faults.is_empty() && !is_dead(&observation.seen) {
             self.now = settings.first().copied().unwrap_or(self.now);
         }
         // What says nothing keeps its place among what was told.
         self.evidence.push(Evidence::Seen { settings, facts });
         Ok(())
+    }
+
+    /// How things stood: of a device that is said to trip or not to reset nobody knows, where it was
+    /// measured dead and is not spoken of, whether it was closed.
+    fn moment_of(&self, observation: &Observation) -> Moment {
+        let mut moment = observation.moment.clone();
+        if !is_dead(&observation.seen) {
+            return moment;
+        }
+        let trips = self.evidence.iter().filter_map(|told| match told {
+            Evidence::Symptom(symptom) => match &symptom.complaint {
+                Complaint::Trips { breaker, .. } | Complaint::WontReset { breaker } => {
+                    Some(breaker)
+                }
+                _ => None,
+            },
+            _ => None,
+        });
+        let is_unsaid = |name: &&String| {
+            self.model.circuit.device(name).is_some()
+                && !moment.condition.breakers.contains_key(*name)
+        };
+        let unsaid: Vec<String> = trips.filter(is_unsaid).cloned().collect();
+        moment.unknown.extend(unsaid);
+        moment
     }
 
     /// Where nobody could say what an instrument showed it is not held again: another one is.
@@ -448,6 +470,14 @@ impl<'c> Inquiry<'c> {
             Who::Unknown => (one, None),
         })
     }
+}
+
+/// Whether it was seen with an ohmmeter, on what is dead.
+fn is_dead(seen: &Seen) -> bool {
+    matches!(
+        seen,
+        Seen::Instrument { request, .. } if matches!(request.instrument, Instrument::Ohmmeter(_))
+    )
 }
 
 /// Odds that a load that was switched on to be tried was left so: judgement.

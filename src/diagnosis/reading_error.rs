@@ -110,6 +110,12 @@ const EDGE_OWN: f64 = 0.6;
 /// The width of an edge for what floats, in standard deviations of what a meter is off there.
 const FLOATING_EDGE: f64 = 0.6;
 
+/// Of the supply's voltage, so much comes from live cables beside a floating one: judgement.
+const STRAY_SHARE: f64 = 0.25;
+
+/// Below so many volts nothing says whether a conductor floats.
+const STRAY_FROM_VOLT: f64 = 0.5;
+
 /// Figures are compared within so many volts or amperes: a chance and no density.
 const WITHIN: f64 = 0.5;
 
@@ -210,12 +216,22 @@ impl Chances {
             _ => {
                 square(error.meter_volt)
                     + square(error.meter_share * value)
-                    + square(error.floating_share * gives_way)
+                    + square(error.floating_share * self.floats(value, gives_way))
                     + square(0.5 * error.drop_share * self.off_rail(value))
                     + square(length.hypot(loads) * self.off_rail(value))
             }
         }
         .sqrt()
+    }
+
+    /// What the voltage of a floating conductor may lie off by: what it gives way by, or what other
+    /// cables beside it, of which nobody knows, make of it.
+    fn floats(&self, value: f64, gives_way: f64) -> f64 {
+        if value < STRAY_FROM_VOLT {
+            return gives_way;
+        }
+        let loose = (gives_way / value).clamp(0.0, 1.0);
+        gives_way.max(loose * STRAY_SHARE * self.nominal())
     }
 
     /// The same with what is shared.

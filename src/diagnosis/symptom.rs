@@ -5,10 +5,11 @@
 
 use std::collections::BTreeSet;
 
-use crate::circuit::{Circuit, Load};
+use crate::circuit::{Circuit, Load, LoadKind};
 use crate::condition::Condition;
 use crate::quantity::Address;
 
+use super::evidence::does_not_run;
 use super::look::{Looks, Measure, outlets_at};
 use super::model::{Model, Set};
 use super::predictions::Row;
@@ -59,6 +60,9 @@ const FELT_MISTAKENLY_AT_LEAST: f64 = 1e-10;
 
 /// How often one box that is said to be dead, or is passed over in silence, is not.
 const ONE_BOX_OFF: f64 = 0.05;
+
+/// How often somebody complains of what always was so.
+const SAID_LATE: f64 = 0.01;
 
 /// How often one box that is said to work is dead.
 const ONE_WORKING_OFF: f64 = 0.015;
@@ -190,8 +194,9 @@ impl Symptom {
     pub(super) fn chance(&self, case: &Case<'_>) -> f64 {
         let chance: f64 = match &self.complaint {
             Complaint::DeadFrom { .. } | Complaint::AllDead { .. } => {
-                let first = self.dead.last().map_or(0.0, |&place| case.is_dead(place));
                 let known = |&&place: &&usize| case.dead.get(place).is_some_and(Option::is_some);
+                // Of what nothing can be seen, as a box with nothing in it, nothing is told.
+                let first = self.dead.iter().rfind(known).map_or(1.0, |&place| case.is_dead(place));
                 let dead = self
                     .dead
                     .iter()
@@ -221,7 +226,9 @@ impl Symptom {
             }
             Complaint::LoadDead { load } => {
                 let only = std::slice::from_ref(load);
-                let gets_nothing = case.some(only, |gets| logistic((0.3 - gets.share) / 0.06));
+                let kind = case.circuit.load(load).map(|load| load.kind);
+                let gets_nothing =
+                    case.some(only, |gets| kind.map_or(0.0, |kind| does_not_run(kind, gets.share)));
                 let is_idle = case.idle.contains(&load.as_str());
                 f64::max(gets_nothing, f64::from(u8::from(is_idle))) / case.dead_loads()
             }
@@ -318,7 +325,7 @@ impl Case<'_> {
     fn some(&self, loads: &[String], does: impl Fn(Gets) -> f64) -> f64 {
         let all: Vec<&String>;
         let loads: Vec<&String> = if loads.is_empty() {
-            all = self.circuit.parts().loads.iter().map(|load| &load.id).collect();
+            all = lights(self.circuit);
             all
         } else {
             loads.iter().collect()
@@ -354,7 +361,8 @@ impl Case<'_> {
         f64::from(u8::from(row.tripped.iter().any(|known| known == breaker)))
     }
 
-    /// A tingle is felt from some 25 V on metal, sometimes from less.
+    /// A tingle is felt from some 25 V on metal, sometimes from less. Of what always was there nobody
+    /// complains.
     fn tingle(&self, from: &str) -> f64 {
         let outlets = outlets_at(self.circuit, from);
         let felt =
@@ -365,8 +373,13 @@ impl Case<'_> {
                 }
                 _ => false,
             });
-        let volts = felt.map(|(at, _)| self.with.value(at)).filter(|volt| volt.is_finite());
-        logistic((volts.fold(0.0, f64::max) - 25.0) / 6.0)
+        let felt: Vec<usize> = felt.map(|(at, _)| at).collect();
+        let feels = |row: &Row| {
+            let volts = felt.iter().map(|at| row.value(*at)).filter(|volt| volt.is_finite());
+            logistic((volts.fold(0.0, f64::max) - 25.0) / 6.0)
+        };
+        let always = feels(self.sound.0);
+        (feels(self.with) - always).max(0.0) + SAID_LATE * always
     }
 
     fn dead_places(&self) -> f64 {
@@ -388,6 +401,14 @@ impl Case<'_> {
         let trips = if self.with.tripped.is_empty() { 0.0 } else { 1.0 };
         f64::max(trips, self.dead_places().min(1.0))
     }
+}
+
+/// What is meant by `lights`: lamps, or everything where there are none.
+fn lights(circuit: &Circuit) -> Vec<&String> {
+    let gives_light = |load: &&Load| matches!(load.kind, LoadKind::Filament { .. });
+    let loads = &circuit.parts().loads;
+    let lights: Vec<&String> = loads.iter().filter(gives_light).map(|load| &load.id).collect();
+    if lights.is_empty() { loads.iter().map(|load| &load.id).collect() } else { lights }
 }
 
 /// A chance of what is off so often whatever is there.

@@ -165,13 +165,14 @@ pub(super) fn facts_of(
             }
             shows.into_iter().map(fact).collect()
         }
-        Seen::Load { load, seen } => match model.predictor.looks.share_of(load) {
-            Some(channel) => Ok(vec![Fact::Load { channel, seen: *seen }]),
-            None => {
+        Seen::Load { load, seen } => {
+            let known = model.circuit.load(load).zip(model.predictor.looks.share_of(load));
+            let Some((known, channel)) = known else {
                 let known = model.circuit.parts().loads.iter().map(|load| load.id.as_str());
-                Err(ToldProblem::Unknown(UnknownName::among(load, "a load", known)))
-            }
-        },
+                return Err(ToldProblem::Unknown(UnknownName::among(load, "a load", known)));
+            };
+            Ok(vec![Fact::Load { channel, seen: *seen, kind: known.kind }])
+        }
         Seen::Protection { name, did } => {
             check_protection(model, name)?;
             Ok(vec![Fact::Protection { name: name.clone(), did: *did }])

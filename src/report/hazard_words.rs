@@ -154,11 +154,14 @@ pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
 /// Whether the ground bar of the first panel is live, and so the panel's own metal.
 fn is_of_the_panel(hazard: &Hazard) -> bool {
     matches!(hazard.kind, HazardKind::EnergisedGround { .. })
-        && hazard.addresses.iter().any(|address| address.as_str() == "panel.ground")
+        && hazard.addresses.iter().any(|address| address.as_str() == PANEL_GROUND)
 }
 
+/// The ground bar of the first panel, which its own metal is joined to.
+pub(super) const PANEL_GROUND: &str = "panel.ground";
+
 /// What to do where the panel's own metal is live: its main may not end it, and stands in it.
-const PANEL_LIVE: &str = "The panel's own metal is live, and its main may not make it dead: the \
+pub(super) const PANEL_LIVE: &str = "The panel's own metal is live, and its main may not make it dead: the \
                           neutral can bring it. Touch neither the panel nor any metal joined to \
                           it. Keep everybody away and have the utility cut the supply outside.";
 

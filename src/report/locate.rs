@@ -2,7 +2,7 @@
 //! speaks for and against each, and what stays unproven.
 
 use crate::circuit::{Circuit, Vocabulary};
-use crate::diagnosis::{Account, Advice, Conflict, Findings, Inquiry, Seen, words};
+use crate::diagnosis::{Account, Advice, Complaint, Conflict, Findings, Inquiry, Seen, words};
 use crate::instrument::MeasureProblem;
 
 mod advice;
@@ -102,10 +102,16 @@ impl LocateReport {
         let overloads = inquiry.overloads();
         let overloads: Vec<String> =
             overloads.iter().map(|one| advice::overload_says(circuit, one)).collect();
-        let (with, answer) = ((account, found), (inquiry, advice));
-        let mut next = advice::next(&teller, with, &suspects, &overloads, answer)?;
         let vocabulary = circuit.parts().vocabulary;
         let warned = warning::warnings(&inquiry.warnings(), vocabulary);
+        let besides = advice::Besides {
+            overloads: overloads.clone(),
+            dead_loads: advice::dead_loads(&account.complaints),
+            is_felt: account.complaints.iter().any(|one| matches!(one, Complaint::Tingle { .. })),
+            is_panel_live: warned.iter().any(WarningReport::is_panel_live),
+        };
+        let (with, answer) = ((account, found), (inquiry, advice));
+        let mut next = advice::next(&teller, with, &suspects, &besides, answer)?;
         if let NextReport::Test(test) = &mut next {
             advice::closing_what_trips(circuit, &account.complaints, test);
             let moves_a_breaker =

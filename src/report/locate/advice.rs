@@ -125,11 +125,24 @@ pub struct GoToReport {
 /// Of a place so many things to look for are named.
 const LOOKED_FOR: usize = 4;
 
+/// What else is known where somebody is told where to go.
+#[derive(Default)]
+pub(super) struct Besides {
+    /// What breakers carry that are said to trip, in sentences.
+    pub(super) overloads: Vec<String>,
+    /// Loads that are said not to run, as they are said.
+    pub(super) dead_loads: Vec<String>,
+    /// Somebody felt a shock: what is off stays off.
+    pub(super) is_felt: bool,
+    /// The panel's own metal may be live.
+    pub(super) is_panel_live: bool,
+}
+
 pub(super) fn next(
     teller: &Teller<'_>,
     (account, found): (&Account, Option<String>),
     suspects: &[SuspectReport],
-    overloads: &[String],
+    besides: &Besides,
     (inquiry, advice): (&Inquiry<'_>, &Advice),
 ) -> Result<NextReport, MeasureProblem> {
     let means = &account.means;
@@ -146,15 +159,18 @@ pub(super) fn next(
     Ok(match advice {
         Advice::Test(test) => NextReport::Test(test_report(teller.circuit, means, test)),
         Advice::Stop(stop) => {
-            let dead = account.complaints.iter().filter_map(|complaint| match complaint {
-                Complaint::LoadDead { load } => Some(speak::name(load)),
-                _ => None,
-            });
-            let dead: Vec<String> = dead.collect();
-            let says = (overloads, dead.as_slice());
-            NextReport::Stop(stop_report(teller, suspects, stop, says, after_repair()?))
+            NextReport::Stop(stop_report(teller, suspects, stop, besides, after_repair()?))
         }
     })
+}
+
+/// Loads that are said not to run, as they are said.
+pub(super) fn dead_loads(complaints: &[Complaint]) -> Vec<String> {
+    let dead = complaints.iter().filter_map(|complaint| match complaint {
+        Complaint::LoadDead { load } => Some(speak::name(load)),
+        _ => None,
+    });
+    dead.collect()
 }
 
 /// What a breaker carries that is said to trip, in a sentence.
@@ -250,6 +266,10 @@ pub(super) fn closing_what_trips(
     let Some((place, outlet)) = outlet else { return };
     let known = Known::of(circuit);
     let feeding = Feeding::of(&known).off_at(&place.id);
+    // What is read dead needs nothing closed.
+    if feeding.keys().any(|breaker| test.breakers_off.contains(breaker)) {
+        return;
+    }
     let is_open = |name: &String| test.breakers_off.contains(name);
     let is_behind = |name: &String| match circuit.device(name) {
         _ if is_open(name) => false,
@@ -434,12 +454,12 @@ fn stop_report(
     teller: &Teller<'_>,
     suspects: &[SuspectReport],
     stop: &Stop,
-    (overloads, dead_loads): (&[String], &[String]),
+    besides: &Besides,
     after_repair: Vec<ExpectedReading>,
 ) -> StopReport {
     let go_to: Vec<GoToReport> = stop.go_to.iter().map(|one| go_to(teller, one)).collect();
     StopReport {
-        says: stop_says(teller.circuit, (suspects, &go_to), stop, (overloads, dead_loads)),
+        says: stop_says(teller.circuit, (suspects, &go_to), stop, besides),
         because: stop.because,
         because_says: because(stop.because),
         go_to,
@@ -466,13 +486,13 @@ fn stop_says(
     circuit: &Circuit,
     (suspects, go_to): (&[SuspectReport], &[GoToReport]),
     stop: &Stop,
-    (overloads, dead_loads): (&[String], &[String]),
+    besides: &Besides,
 ) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     match (stop.because, go_to.first(), suspects.first()) {
-        (Because::Overloaded, ..) => overloads.join(". "),
-        (Because::NothingWrong, ..) if !dead_loads.is_empty() => {
-            let loads = dead_loads.join(" and ");
+        (Because::Overloaded, ..) => besides.overloads.join(". "),
+        (Because::NothingWrong, ..) if !besides.dead_loads.is_empty() => {
+            let loads = besides.dead_loads.join(" and ");
             format!(
                 "The wiring brings {loads} its voltage: try it elsewhere, then its cord, its own \
                  switch and its own protection. If it runs elsewhere, read the receptacle again \
@@ -495,7 +515,7 @@ fn stop_says(
              opened by whoever may, and look for scorched, loose or melted joints",
             first.place
         ),
-        (_, Some(first), _) if nothing_is_opened(first) => without_opening(circuit, first),
+        (_, Some(first), _) if nothing_is_opened(first) => without_opening(circuit, first, besides),
         (_, Some(first), leading) => {
             let chance = percent(first.chance);
             // What leads may be elsewhere: what is looked for is what may be there.
@@ -509,6 +529,11 @@ fn stop_says(
             };
             let panel = circuit.place(&first.place).filter(|at| at.kind == PlaceKind::Panel);
             match panel {
+                Some(panel) if panel.fed_from.is_none() && besides.is_panel_live => format!(
+                    "Keep off panel {}: its metal may be live, and its main may not end that. Once \
+                     the utility has cut the supply, have it opened by whoever may ({chance}).{what}",
+                    first.place
+                ),
                 Some(panel) if panel.fed_from.is_none() => format!(
                     "Switch the main off and have panel {} opened by whoever may ({chance}): what \
                      comes in from the service stays live in it.{what}",
@@ -535,10 +560,18 @@ fn nothing_is_opened(first: &GoToReport) -> bool {
 }
 
 /// What to do at a place where no box is opened.
-fn without_opening(circuit: &Circuit, first: &GoToReport) -> String {
+fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     let look_for = first.look_for.first().map_or("all of them", String::as_str);
     let chance = percent(first.chance);
+    if first.handle && besides.is_felt {
+        return format!(
+            "Look at the handles and reset buttons at {} first ({look_for}?), and leave off what is \
+             off: somebody felt a shock. Unplug the appliance, or have it disconnected, and have \
+             its insulation and its ground tested dead before anything is closed again",
+            first.place
+        );
+    }
     if first.handle {
         let answers = first.name.as_ref().filter(|name| {
             circuit
@@ -572,6 +605,14 @@ fn without_opening(circuit: &Circuit, first: &GoToReport) -> String {
             speak::name(load)
         );
     }
+    if besides.is_panel_live {
+        return format!(
+            "Touch neither {} nor any metal joined to it, switch nothing there, keep everybody away \
+             and have the utility cut the supply outside ({look_for}? {chance}). What has to be \
+             measured or opened there is for who may work on the service",
+            first.place
+        );
+    }
     format!(
         "Switch off the main, or every {breaker}, keep off the metal of {} and call the utility \
          ({look_for}? {chance}). No {breaker} makes these conductors dead: what has to be measured or \
@@ -592,7 +633,12 @@ fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
             let appliance = fault.appliance(teller.circuit).map(|load| load.id.as_str());
             is_handle(fault.kind) == one.handle && appliance == one.appliance.as_deref()
         };
-        for fault in here.filter(|f| sought(&f.fault)) {
+        let is_named = |fault: &PossibleFault| {
+            let Some(name) = one.name.as_ref().filter(|_| one.handle) else { return true };
+            let change = &fault.change;
+            change.breakers.contains_key(name) || change.switches.contains_key(name)
+        };
+        for fault in here.filter(|f| sought(&f.fault) && is_named(&f.fault)) {
             let weight = suspect.probability * fault.share;
             all += weight;
             if matches!(fault.fault.kind, FaultKind::ServiceLost | FaultKind::ServiceBad) {

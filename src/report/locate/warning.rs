@@ -3,7 +3,7 @@
 use crate::circuit::Vocabulary;
 use crate::diagnosis::{ENDANGERS_BELOW, Warning};
 use crate::hazard::Severity;
-use crate::report::hazard_words::advice;
+use crate::report::hazard_words::{PANEL_GROUND, PANEL_LIVE, advice};
 use crate::report::lookalikes::danger_in_words;
 
 /// A danger that what is believed carries.
@@ -34,6 +34,15 @@ impl WarningReport {
             && self.probability >= ENDANGERS_BELOW
     }
 
+    /// Whether the panel's own metal may be live as things stand, likely enough that nobody should be
+    /// sent to it.
+    pub(super) fn is_panel_live(&self) -> bool {
+        self.kind == "energised_ground"
+            && !self.once_on
+            && self.probability >= PANEL_LIVE_FROM
+            && self.addresses.iter().any(|address| address == PANEL_GROUND)
+    }
+
     /// Whether a joint burns under load, likely enough to mind what is switched on.
     pub(super) fn may_burn(&self) -> bool {
         matches!(self.kind, "heating_joint" | "heating_fault") && self.probability >= MAY_BURN_FROM
@@ -44,6 +53,9 @@ impl WarningReport {
         self.severity == Severity::Danger
     }
 }
+
+/// Nobody is sent to a panel whose metal is as likely as this to be live.
+const PANEL_LIVE_FROM: f64 = 0.3;
 
 /// A joint is minded from this probability on.
 const MAY_BURN_FROM: f64 = 0.3;
@@ -73,5 +85,11 @@ pub(super) fn warnings(warnings: &[Warning], vocabulary: Vocabulary) -> Vec<Warn
             advice: advice(warning.danger.code),
         }
     };
-    warnings.iter().map(report).collect()
+    let mut warned: Vec<WarningReport> = warnings.iter().map(report).collect();
+    if warned.iter().any(WarningReport::is_panel_live) {
+        for one in warned.iter_mut().filter(|one| one.is_live_metal()) {
+            one.advice = PANEL_LIVE;
+        }
+    }
+    warned
 }
