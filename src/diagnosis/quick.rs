@@ -92,7 +92,9 @@ impl<'c> Prepared<'c> {
             .iter()
             .map(|channel| Recipe::of(circuit, looks, channel, &mut sources))
             .collect::<Option<_>>()?;
-        let change = |possible: &Possible| match possible.is_taken_apart(base) {
+        let is_whole = |possible: &Possible| is_whole(circuit, possible);
+        let change = |possible: &Possible| match possible.is_taken_apart(base) || is_whole(possible)
+        {
             true => Condition::default(),
             false => possible.change.clone(),
         };
@@ -133,6 +135,9 @@ impl<'c> Prepared<'c> {
         setting: &Condition,
     ) -> Option<Row> {
         let these = || set.iter().filter_map(|&at| possibles.get(at));
+        if these().any(|possible| is_whole(circuit, possible)) {
+            return None;
+        }
         let idle = |load: &str| {
             these().any(|one| matches!(&one.kind, Kind::IdleLoad { load: idle } if idle == load))
         };
@@ -180,6 +185,15 @@ impl<'c> Prepared<'c> {
         Some(Row { values, tripped, off: Vec::new() })
     }
 }
+
+/// Whether it is solved on the whole network. A few conductors that lead from one circuit to another
+/// in the network that is prepared, and everything else in it takes ten times as long.
+fn is_whole(circuit: &Circuit, possible: &Possible) -> bool {
+    circuit.parts().branch_circuits.len() > FEW_CIRCUITS && possible.joins_circuits()
+}
+
+/// So many circuits may be joined in what is prepared.
+const FEW_CIRCUITS: usize = 2;
 
 /// A load switched on: its own law where that is an impedance, else the resistance that draws its
 /// power at its usual voltage. `None` for a law that has no such resistance.
