@@ -34,7 +34,7 @@ pub use sharing::{Share, Sharing};
 pub use showing::Shows;
 pub use silent::{SilentDanger, silent};
 pub use table::{PatternRow, PatternTable, pattern_table, pattern_table_shared};
-pub(crate) use tripping::{Made, Tripping, TrippingWork};
+pub(crate) use tripping::{Made, Tripping, TrippingWork, is_asked_whole};
 pub use words::{ShowsProblem, shows};
 
 use evaluator::Evaluator;

@@ -203,17 +203,6 @@ impl Possible {
         self.fault().is_some_and(|fault| matches!(fault.kind, ServiceLost | ServiceBad))
     }
 
-    /// Whether it leads from one branch circuit to another.
-    pub(super) fn joins_circuits(&self) -> bool {
-        use FaultKind::{HotsExchanged, HotsTied, NeutralsExchanged, NeutralsTied, WrongBreaker};
-        self.fault().is_some_and(|fault| {
-            matches!(
-                fault.kind,
-                HotsTied | NeutralsTied | HotsExchanged | NeutralsExchanged | WrongBreaker
-            )
-        })
-    }
-
     /// Whether it is only how something is set.
     pub(super) fn is_setting(&self) -> bool {
         self.fault().is_some_and(|fault| fault.kind.is_setting())

@@ -3,7 +3,7 @@
 use crate::circuit::{Circuit, LoadKind};
 use crate::condition::{AttachedLaw, Attachment, Condition, LoadState};
 use crate::instrument::{ManyConditions, ManyWork};
-use crate::lookalike::{Made, Tripping, TrippingWork};
+use crate::lookalike::{Made, Tripping, TrippingWork, is_asked_whole};
 use crate::netlist::wire;
 use crate::solution::PortSight;
 
@@ -186,14 +186,9 @@ impl<'c> Prepared<'c> {
     }
 }
 
-/// Whether it is solved on the whole network. A few conductors that lead from one circuit to another
-/// in the network that is prepared, and everything else in it takes ten times as long.
 fn is_whole(circuit: &Circuit, possible: &Possible) -> bool {
-    circuit.parts().branch_circuits.len() > FEW_CIRCUITS && possible.joins_circuits()
+    possible.fault().is_some_and(|fault| is_asked_whole(circuit, fault.kind))
 }
-
-/// So many circuits may be joined in what is prepared.
-const FEW_CIRCUITS: usize = 2;
 
 /// A load switched on: its own law where that is an impedance, else the resistance that draws its
 /// power at its usual voltage. `None` for a law that has no such resistance.

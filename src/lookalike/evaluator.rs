@@ -13,6 +13,7 @@ use crate::solution::solve;
 
 use super::quick::{Quick, QuickWork};
 use super::trip;
+use super::tripping::is_asked_whole;
 
 /// What a hypothesis shows.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,7 +52,11 @@ impl<'c> Evaluator<'c> {
         let trips = Settling::new(circuit);
         let quick = Vec::new();
         let mut evaluator = Self { circuit, base, settings, faults, requests, trips, quick };
-        let changes: Vec<Condition> = faults.iter().map(|fault| fault.change.clone()).collect();
+        let change = |fault: &PossibleFault| match is_asked_whole(circuit, fault.kind) {
+            true => Condition::default(),
+            false => fault.change.clone(),
+        };
+        let changes: Vec<Condition> = faults.iter().map(change).collect();
         evaluator.quick = (0..settings.len())
             .map(|setting| {
                 let base = evaluator.condition(setting, &[]);
@@ -89,6 +94,12 @@ impl<'c> Evaluator<'c> {
         faults: &[usize],
         work: &mut EvaluatorWork,
     ) -> Result<Outcome, MeasureProblem> {
+        let is_whole = |at: &usize| {
+            self.faults.get(*at).is_some_and(|fault| is_asked_whole(self.circuit, fault.kind))
+        };
+        if faults.iter().any(is_whole) {
+            return self.outcome_laid_out(setting, faults);
+        }
         let quick = self.quick.get(setting).and_then(Option::as_ref);
         let room = work.quick.get_mut(setting).and_then(Option::as_mut);
         let quickly = quick.zip(room).and_then(|(quick, room)| quick.outcome(faults, room));

@@ -5,6 +5,7 @@ use std::collections::{HashMap, HashSet};
 
 use crate::circuit::Circuit;
 use crate::circuit::connection::contact_element;
+use crate::condition::catalogue::FaultKind;
 use crate::condition::{Condition, EndOfCable, Fault, LoadState};
 use crate::instrument::{Current, ManyConditions, ManyWork, MeasureProblem};
 use crate::netlist::Netlist;
@@ -169,6 +170,15 @@ impl<'c> Loops<'c> {
         Some(Self { many, devices })
     }
 }
+
+/// Whether a fault is asked of the whole network. A few conductors that lead from one circuit to
+/// another in the network that is prepared, and everything else in it takes ten times as long.
+pub(crate) fn is_asked_whole(circuit: &Circuit, kind: FaultKind) -> bool {
+    circuit.parts().branch_circuits.len() > FEW_CIRCUITS && kind.joins_circuits()
+}
+
+/// So many circuits may be joined in what is prepared.
+const FEW_CIRCUITS: usize = 2;
 
 /// Whether a fault lands one of these contacts elsewhere.
 fn moves(fault: &Fault, sensed: &HashSet<&str>) -> bool {

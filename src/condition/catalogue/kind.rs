@@ -189,6 +189,18 @@ impl FaultKind {
         }
     }
 
+    /// Whether it leads from one branch circuit to another.
+    pub(crate) const fn joins_circuits(self) -> bool {
+        matches!(
+            self,
+            Self::HotsTied
+                | Self::NeutralsTied
+                | Self::HotsExchanged
+                | Self::NeutralsExchanged
+                | Self::WrongBreaker
+        )
+    }
+
     /// Whether it is how something is set, and nothing is broken.
     pub const fn is_setting(self) -> bool {
         matches!(self, Self::BreakerOff | Self::DeviceTripped | Self::SwitchOther)
