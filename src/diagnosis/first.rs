@@ -13,6 +13,7 @@ use super::opening::Site;
 use super::symptom::{number, place_of_load};
 use super::{Complaint, GoTo, NextTest, Protected};
 use crate::circuit::Load;
+use crate::condition::catalogue::FaultKind;
 use crate::instrument::Instrument;
 
 /// A handle is looked at before anything is tested from this probability of its being off on.
@@ -26,8 +27,8 @@ const OVERLOADED_FROM: f64 = 0.7;
 const MISREAD_LN: f64 = -2.0;
 
 impl Inquiry<'_> {
-    /// The breaker or protective device that may well be off or have tripped, of which nobody has
-    /// said how it stands.
+    /// The breaker or protective device that may well be off or have tripped, or the switch that may
+    /// stand in its other position, of which nobody has said how it stands.
     pub(super) fn handle_first(&self, weighed: &[Weighed]) -> Option<GoTo> {
         // Where one is known to trip, what it feeds is dead whatever the others do.
         if self.evidence.iter().any(is_of_what_trips) {
@@ -36,8 +37,12 @@ impl Inquiry<'_> {
         let mut off: BTreeMap<String, f64> = BTreeMap::new();
         for one in weighed.iter().filter(|one| one.set.is_some()) {
             let Some(row) = self.model.row(one.leads, self.now) else { continue };
-            let names: BTreeSet<&String> = row.off.iter().chain(&row.tripped).collect();
-            for name in names {
+            let switches = self.model.these(one.leads).filter(|possible| {
+                possible.fault().is_some_and(|fault| fault.kind == FaultKind::SwitchOther)
+            });
+            let switches = switches.flat_map(|possible| possible.change.switches.keys());
+            let names = row.off.iter().chain(&row.tripped).chain(switches);
+            for name in names.collect::<BTreeSet<&String>>() {
                 *off.entry(name.clone()).or_default() += one.weight;
             }
         }
@@ -100,8 +105,9 @@ impl Inquiry<'_> {
                 let is_it =
                     |fact: &Fact| matches!(fact, Fact::Protection { name, .. } if name == handle);
                 let stands = |at: &usize| self.model.settings.get(*at);
-                let is_stated =
-                    settings.iter().filter_map(stands).any(|s| s.breakers.contains_key(handle));
+                let is_stated = settings.iter().filter_map(stands).any(|stands| {
+                    stands.breakers.contains_key(handle) || stands.switches.contains_key(handle)
+                });
                 is_stated || facts.iter().any(is_it)
             }
             _ => false,

@@ -18,7 +18,7 @@ use super::{
     Account, Complaint, Effort, Explanation, Findings, Means, Moment, NextTest, Observation,
     Overload, Parting, ReadingError, Seen, Suspect,
 };
-use crate::circuit::{Circuit, UnknownName};
+use crate::circuit::{Circuit, LoadKind, UnknownName};
 use crate::condition::Condition;
 use crate::instrument::{Instrument, Request};
 
@@ -259,7 +259,7 @@ impl<'c> Inquiry<'c> {
 
     fn take_complaint(&mut self, complaint: &Complaint) -> Result<(), ToldProblem> {
         check_complaint(&self.model, complaint)?;
-        use crate::condition::LoadState::{Off, On};
+        use crate::condition::LoadState::{Off, On, Stalled};
         // What does not run, or runs poorly, was switched on by whoever saw it.
         let mut tried = Condition::default();
         let is_off = |load: &&String| {
@@ -274,8 +274,12 @@ impl<'c> Inquiry<'c> {
         };
         let mut ways = vec![(described, None)];
         if let Some(load) = Symptom::load(complaint).map(str::to_owned) {
+            // What dims when a motor runs does so as it starts.
+            let kind = self.model.circuit.load(&load).map(|load| load.kind);
+            let starts = matches!(complaint, Complaint::Dim { .. })
+                && matches!(kind, Some(LoadKind::Motor { .. }));
             let way = |model: &mut Model<'_>, mut condition: Condition| {
-                condition.loads.insert(load.clone(), On);
+                condition.loads.insert(load.clone(), if starts { Stalled } else { On });
                 let with = model.setting(condition.clone());
                 condition.loads.insert(load.clone(), Off);
                 (with, Some(model.setting(condition)))

@@ -86,7 +86,12 @@ impl LocateReport {
     ) -> Result<Self, MeasureProblem> {
         let findings = inquiry.findings();
         let told = told(circuit, account);
-        let teller = suspect::Teller { circuit, told: &told, findings: &findings };
+        let opened = account.observations.iter().filter_map(|one| match &one.seen {
+            Seen::Opened { place, found } if found.is_empty() => Some(place.as_str()),
+            _ => None,
+        });
+        let opened = opened.collect();
+        let teller = suspect::Teller { circuit, told: &told, findings: &findings, opened };
         let suspects: Vec<SuspectReport> = findings
             .suspects
             .iter()
@@ -123,6 +128,12 @@ impl LocateReport {
                 advice::off_again(test);
             }
         }
+        // What speaks for what is most likely fits it.
+        let explained = suspects.iter().filter(|one| one.probability >= 0.5);
+        let explained: Vec<usize> =
+            explained.flat_map(|one| &one.speaks_for).map(|word| word.told).collect();
+        let mut unexplained = inquiry.conflicts();
+        unexplained.retain(|one| !matches!(one.told[..], [only] if explained.contains(&only)));
         Ok(Self {
             circuit: circuit.parts().name.clone(),
             vocabulary,
@@ -130,7 +141,7 @@ impl LocateReport {
             explanations: suspect::explanations(&findings),
             nothing_wrong: findings.nothing_wrong,
             nothing_known: findings.nothing_known,
-            conflicts: conflicts(&inquiry.conflicts(), &told, account.complaints.len()),
+            conflicts: conflicts(&unexplained, &told, account.complaints.len()),
             unproven: unproven(&findings),
             overloads,
             next,

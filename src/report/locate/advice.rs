@@ -8,8 +8,8 @@ use crate::condition::words::known::Known;
 use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
-    Account, Advice, Amount, Because, Branch, Complaint, Feeding, GoTo, Inquiry, Means, NextTest,
-    Overload, Parting, Showed, Stop, WhenItTrips, words,
+    Account, Advice, Amount, Because, Branch, Complaint, Feeding, Found, GoTo, Inquiry, Means,
+    NextTest, Overload, Parting, Seen, Showed, Stop, WhenItTrips, words,
 };
 use crate::instrument::{Instrument, MeasureProblem};
 use crate::report::figure::{amperes, milliamperes, percent};
@@ -150,9 +150,14 @@ pub(super) fn next(
         Ok(expected(teller.circuit, means, &inquiry.after_repair()?))
     };
     if let Some(found) = found {
+        let others = still_suspected(teller, account, suspects);
+        let others = match others.as_slice() {
+            [] => String::new(),
+            some => format!(", and look for what is still suspected: {}", some.join(" and ")),
+        };
         let says = format!(
-            "{found}. Have it put right by someone licensed, then read every receptacle again: \
-             what it should show stands below"
+            "{found}. Have it put right by someone licensed{others}, then read every receptacle \
+             again: what it should show stands below"
         );
         return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
     }
@@ -163,6 +168,36 @@ pub(super) fn next(
         }
     })
 }
+
+/// What is suspected beside what was found last, each with how likely it is.
+fn still_suspected(
+    teller: &Teller<'_>,
+    account: &Account,
+    suspects: &[SuspectReport],
+) -> Vec<String> {
+    let Some(Seen::Opened { found, .. }) = account.observations.last().map(|last| &last.seen)
+    else {
+        return Vec::new();
+    };
+    let was_found = |fault: &PossibleFault| {
+        found.iter().any(|found| match found {
+            Found::Fault(found) => fault.change.faults.contains(found),
+            Found::BadJoint { element } => fault
+                .change
+                .faults
+                .iter()
+                .any(|fault| fault.joint().is_some_and(|known| known == element)),
+        })
+    };
+    let others = teller.findings.suspects.iter().zip(suspects).filter(|(suspect, _)| {
+        suspect.probability >= STILL_SUSPECTED_FROM
+            && !suspect.faults.iter().any(|one| was_found(&one.fault))
+    });
+    others.map(|(_, one)| format!("{} ({})", one.says, percent(one.probability))).collect()
+}
+
+/// What is as likely as this is named beside what was found.
+const STILL_SUSPECTED_FROM: f64 = 0.3;
 
 /// Loads that are said not to run, as they are said.
 pub(super) fn dead_loads(complaints: &[Complaint]) -> Vec<String> {
@@ -437,10 +472,14 @@ fn round_amount(amount: &Amount) -> Amount {
     }
 }
 
+/// Less than this no instrument at hand tells from nothing, in any unit.
+const NOTHING_READ: f64 = 1e-3;
+
 /// Three digits from a thousand on, whole from ten on, tenths from one on, else two digits.
 fn round(value: f64) -> f64 {
     let size = value.abs();
     let steps = match () {
+        () if size < NOTHING_READ => return 0.0,
         () if size >= 1000.0 => 10_f64.powf(2.0 - size.log10().floor()),
         () if size >= 10.0 => 1.0,
         () if size >= 1.0 => 10.0,
@@ -530,19 +569,19 @@ fn stop_says(
             let panel = circuit.place(&first.place).filter(|at| at.kind == PlaceKind::Panel);
             match panel {
                 Some(panel) if panel.fed_from.is_none() && besides.is_panel_live => format!(
-                    "Keep off panel {}: its metal may be live, and its main may not end that. Once \
-                     the utility has cut the supply, have it opened by whoever may ({chance}).{what}",
-                    first.place
+                    "Keep off {}: its metal may be live, and its main may not end that. Once the \
+                     utility has cut the supply, have it opened by whoever may ({chance}).{what}",
+                    panel_called(&first.place)
                 ),
                 Some(panel) if panel.fed_from.is_none() => format!(
-                    "Switch the main off and have panel {} opened by whoever may ({chance}): what \
-                     comes in from the service stays live in it.{what}",
-                    first.place
+                    "Switch the main off and have {} opened by whoever may ({chance}): what comes in \
+                     from the service stays live in it.{what}",
+                    panel_called(&first.place)
                 ),
                 Some(_) => format!(
-                    "Switch off the {breaker} that feeds panel {0}, have {0} proven dead and \
-                     opened by whoever may ({chance}).{what}",
-                    first.place
+                    "Switch off the {breaker} that feeds {0}, have {0} proven dead and opened by \
+                     whoever may ({chance}).{what}",
+                    panel_called(&first.place)
                 ),
                 None => format!(
                     "With the {breaker} off and the box proven dead, open {} ({chance}).{what}",
@@ -551,6 +590,14 @@ fn stop_says(
             }
         }
         _ => "There is nothing to open".to_owned(),
+    }
+}
+
+/// A panel by its name, with the word if it does not begin so.
+fn panel_called(name: &str) -> String {
+    match name.to_lowercase().starts_with("panel") {
+        true => name.to_owned(),
+        false => format!("panel {name}"),
     }
 }
 
@@ -569,6 +616,17 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
             "Look at the handles and reset buttons at {} first ({look_for}?), and leave off what is \
              off: somebody felt a shock. Unplug the appliance, or have it disconnected, and have \
              its insulation and its ground tested dead before anything is closed again",
+            first.place
+        );
+    }
+    let is_switch = |name: &String| {
+        let device = circuit.device(name);
+        device.is_some_and(|device| !matches!(device.kind, DeviceKind::Protective { .. }))
+    };
+    if first.handle && first.name.as_ref().is_some_and(is_switch) {
+        return format!(
+            "Throw the switch at {} first ({look_for}?): nothing needs to be opened. Say what works \
+             then, as `LOAD runs with {look_for}` or `LOAD dead with {look_for}`",
             first.place
         );
     }

@@ -81,6 +81,8 @@ pub(super) struct Teller<'r> {
     pub(super) circuit: &'r Circuit,
     pub(super) told: &'r [String],
     pub(super) findings: &'r Findings,
+    /// Places that were opened, with nothing found there.
+    pub(super) opened: Vec<&'r str>,
 }
 
 impl Teller<'_> {
@@ -111,7 +113,7 @@ impl Teller<'_> {
             probability: suspect.probability,
             boxes: suspect.boxes.clone(),
             faults: listed.map(fault).collect(),
-            parted_by: parted_by(self.circuit, suspect),
+            parted_by: parted_by(self.circuit, suspect, &self.opened),
             speaks_for,
             speaks_against,
         }
@@ -123,7 +125,7 @@ impl Teller<'_> {
         let says = match (agrees, would.is_empty()) {
             (true, _) | (_, true) => told.to_owned(),
             // What is soft on every side is told as what it should have shown.
-            (false, false) if told.contains(&would) => told.to_owned(),
+            (false, false) if told.contains(would.trim_start_matches("about ")) => told.to_owned(),
             (false, false) => format!("{told}; it would have shown {would}"),
         };
         let times = word.times.is_finite().then_some(word.times);
@@ -225,7 +227,7 @@ pub(in crate::report) fn one_of(places: &[String]) -> String {
 }
 
 /// The act that parts what no test does: opening the box that holds the most of it.
-fn parted_by(circuit: &Circuit, suspect: &Suspect) -> Option<String> {
+fn parted_by(circuit: &Circuit, suspect: &Suspect, opened: &[&str]) -> Option<String> {
     if suspect.faults.len() < 2 {
         return None;
     }
@@ -241,7 +243,18 @@ fn parted_by(circuit: &Circuit, suspect: &Suspect) -> Option<String> {
         let here = suspect.faults.iter().filter(|one| one.fault.places.contains(place));
         here.map(|one| one.share / one.fault.places.len().max(1) as f64).sum()
     };
-    let first = suspect.boxes.iter().max_by(|a, b| held(a).total_cmp(&held(b)))?;
+    let is_closed = |place: &&String| !opened.contains(&place.as_str());
+    let closed = suspect.boxes.iter().filter(is_closed);
+    // Of two that hold as much the first on the way.
+    let Some(first) = closed.rev().max_by(|a, b| held(a).total_cmp(&held(b))) else {
+        return Some(match suspect.boxes.as_slice() {
+            [one, other, ..] => format!(
+                "measuring each wire of the cable between {one} and {other} from end to end, dead: \
+                 the joints were seen"
+            ),
+            _ => "pulling at each joint there, dead, and measuring across it".to_owned(),
+        });
+    };
     Some(match suspect.boxes.len() {
         1 => format!("opening {first}, dead, and looking at its joints"),
         _ => format!(

@@ -158,10 +158,21 @@ impl Expansion<'_> {
         self.land_cable(&wire.cable, wire.end, landing);
     }
 
+    /// Whether a link, a bond or an electrode that is written by hand ends there.
+    fn is_joined_by_hand(&self, address: &str) -> bool {
+        let links = self.form.links.iter().map(|link| &link.between);
+        let mut pairs = links.chain(self.form.bonds.iter().map(|bond| &bond.between));
+        pairs.any(|(one, other)| one.as_str() == address || other.as_str() == address)
+            || self.form.electrodes.iter().any(|electrode| electrode.at.as_str() == address)
+    }
+
     /// Says that a device takes a conductor that does not come to its box.
     pub(super) fn nothing_to_take(&mut self, tap: &Tap, place: &str, present: &[String]) {
         let has = if present.is_empty() { "nothing".to_owned() } else { present.join(", ") };
         let (device, conductor) = (&tap.device, &tap.conductor);
+        if tap.optional && self.is_joined_by_hand(&format!("{device}.{conductor}")) {
+            return;
+        }
         if tap.optional {
             self.say_missing(
                 Diagnostic::warning(
