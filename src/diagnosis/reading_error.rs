@@ -111,7 +111,7 @@ const EDGE_OWN: f64 = 0.6;
 const FLOATING_EDGE: f64 = 0.6;
 
 /// Of the supply's voltage, so much comes from live cables beside a floating one: judgement.
-const STRAY_SHARE: f64 = 0.25;
+const STRAY_SHARE: f64 = 0.4;
 
 /// Below so many volts nothing says whether a conductor floats.
 const STRAY_FROM_VOLT: f64 = 0.5;

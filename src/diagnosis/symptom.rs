@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::{Circuit, Load, LoadKind};
-use crate::condition::Condition;
+use crate::condition::{Condition, Fault, Gap};
 use crate::quantity::Address;
 
 use super::evidence::does_not_run;
@@ -431,7 +431,7 @@ fn noticed_anew(change: f64, always: f64) -> f64 {
 
 /// What gets under some 40 % of its voltage does nothing that a customer calls working.
 fn dead_by_volt(volt: f64, nominal: f64) -> f64 {
-    if volt.is_nan() { 1.0 } else { logistic((0.4 * nominal - volt) / (0.08 * nominal)) }
+    if volt.is_nan() { 1.0 } else { logistic((0.4 * nominal - volt) / (0.05 * nominal)) }
 }
 
 /// How dead each place is in a row.
@@ -516,8 +516,10 @@ pub(super) fn dead_without(model: &mut Model<'_>, breakers: &[&str]) -> Vec<usiz
     let mut fed_by: Vec<usize> = breakers.iter().flat_map(|one| fed(model.circuit, one)).collect();
     fed_by.sort_unstable();
     fed_by.dedup();
-    let mut off = Condition::default();
-    off.breakers.extend(breakers.iter().map(|one| ((*one).to_owned(), false)));
+    // Handles that are tied would take others with them.
+    let open =
+        |breaker: &&str| Fault::Open { element: format!("breaker:{breaker}"), gap: Gap::NONE };
+    let off = Condition { faults: breakers.iter().map(open).collect(), ..Condition::default() };
     let setting = model.setting(off);
     let Some(row) = model.row(Set::SOUND, setting) else { return fed_by };
     let dead = dead_places(&model.chances, &model.predictor.looks, &row);

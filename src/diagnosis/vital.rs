@@ -1,7 +1,8 @@
 //! By which channels a place counts as dead, and a receptacle as dangerous.
 
 use super::look::{Looks, Measure, outlets_at, same};
-use crate::circuit::Circuit;
+use super::symptom::place_of_load;
+use crate::circuit::{Circuit, Load};
 
 /// The channels by which a receptacle counts as dangerous to plug anything into.
 #[derive(Clone, Copy, Debug, Default)]
@@ -53,10 +54,8 @@ impl Looks {
                     .or_else(|| across(at, "hot", "hot2"))
             })
             .collect();
-        let wired = circuit.parts().loads.iter().filter(|load| {
-            let address = load.between.0.as_str();
-            address.strip_prefix(place).is_some_and(|rest| rest.starts_with('.'))
-        });
+        let is_here = |load: &&Load| place_of_load(circuit, load).is_some_and(|at| at == place);
+        let wired = circuit.parts().loads.iter().filter(is_here);
         let shares = match volts.is_empty() {
             true => wired.filter_map(|load| self.share_of(&load.id)).collect(),
             false => Vec::new(),

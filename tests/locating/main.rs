@@ -5,6 +5,7 @@
 mod call;
 mod felt;
 mod finds;
+mod heard;
 mod laws;
 mod parts;
 mod walks;

@@ -1,0 +1,247 @@
+//! What callers leave out, and what they mean: loads they tried, a house that is half dead, shocks,
+//! meters that show strays.
+
+use slotwise::circuit::Circuit;
+use slotwise::condition::catalogue::FaultKind;
+use slotwise::diagnosis::{Account, Advice, Inquiry, words};
+use slotwise::report::LocateReport;
+use slotwise::report::locate::NextReport;
+
+use crate::call::circuit;
+
+/// Everything said in words, complaints first.
+fn account(circuit: &Circuit, complaints: &str, seen: &str) -> Account {
+    let mut account = Account::default();
+    account.complaints = words::complaints(circuit, complaints).unwrap();
+    if !seen.is_empty() {
+        account.observations = words::observations(circuit, &account.means.tools, seen).unwrap();
+    }
+    account
+}
+
+fn heard<'c>(circuit: &'c Circuit, complaints: &str, seen: &str) -> Inquiry<'c> {
+    Inquiry::of(circuit, &account(circuit, complaints, seen)).unwrap()
+}
+
+/// How likely faults are of which this is so.
+fn likely(inquiry: &Inquiry<'_>, is: impl Fn(&FaultKind, &[String]) -> bool) -> f64 {
+    let suspects = inquiry.findings().suspects;
+    let of_it = |suspect: &slotwise::diagnosis::Suspect| {
+        let faults = suspect.faults.iter().filter(|one| is(&one.fault.kind, &one.fault.conductors));
+        suspect.probability * faults.map(|one| one.share).sum::<f64>()
+    };
+    suspects.iter().map(of_it).sum()
+}
+
+fn says(circuit: &Circuit, complaints: &str, seen: &str) -> String {
+    let account = account(circuit, complaints, seen);
+    let mut inquiry = Inquiry::of(circuit, &account).unwrap();
+    let advice = inquiry.advise();
+    match LocateReport::new(circuit, &account, &inquiry, &advice).unwrap().next {
+        NextReport::Test(test) => test.says,
+        NextReport::Stop(stop) => stop.says,
+        NextReport::Repair(repair) => repair.says,
+    }
+}
+
+/// One neutral for two legs.
+const SMOKEHOUSE: &str = r#"(
+    format: 1,
+    name: "Smokehouse",
+    circuits: [(id: "c1", amperes: 20, legs: ["L1", "L2"], tied: true)],
+    boxes: [
+        (id: "bench", from: "c1", feet: 35),
+        (id: "window", from: "bench", feet: 12, device: Receptacle(hot: "hot2")),
+        (id: "corner", from: "window", feet: 14),
+        (id: "end", from: "corner", feet: 11, carries: ["hot2", "neutral", "ground"],
+            device: Receptacle(hot: "hot2")),
+    ],
+    loads: [
+        (id: "kettle", at: "corner", kind: Resistive(watts: 1500), on: false),
+        (id: "lamp", at: "window", kind: Filament(watts: 60)),
+        (id: "radio", at: "end", kind: Electronics(watts: 30)),
+    ],
+)"#;
+
+#[test]
+fn a_kettle_that_was_tried_and_left_on_does_not_hide_a_lost_shared_neutral() {
+    let smokehouse = circuit(SMOKEHOUSE);
+    // As the open neutral shows it with the kettle on, which nobody said: 8 V and 231 V.
+    let seen = "tester at corner: hot-neutral dark, hot-ground lit, neutral-ground lit; \
+                voltmeter at window: hot-neutral 231 V";
+    let inquiry = heard(&smokehouse, "kettle does not run", seen);
+    let open = likely(&inquiry, |kind, of| *kind == FaultKind::OpenJoint && of == ["neutral"]);
+    let on_bus = likely(&inquiry, |kind, _| *kind == FaultKind::NeutralOnBus);
+    assert!(open > on_bus && open > 0.5, "{open} {on_bus}");
+    // Even of a kettle that nobody spoke of it is thought.
+    let untold = heard(&smokehouse, "lamp too bright", seen);
+    let open = likely(&untold, |kind, of| *kind == FaultKind::OpenJoint && of == ["neutral"]);
+    assert!(open > 0.2, "{open}");
+}
+
+#[test]
+fn half_of_a_house_is_what_is_on_one_leg() {
+    let smokehouse = circuit(SMOKEHOUSE);
+    let inquiry = heard(&smokehouse, "half the house is dead", "");
+    let lost = likely(&inquiry, |kind, of| *kind == FaultKind::ServiceLost && of != ["neutral"]);
+    assert!(lost > 0.5, "{lost}");
+    assert!(inquiry.findings().nothing_wrong < 0.1);
+    // One circuit of several on a leg is not half of a house.
+    let row_house = circuit(
+        r#"(format: 1, name: "Row house",
+        circuits: [(id: "c1", amperes: 15), (id: "c2", amperes: 15, leg: "L2"),
+            (id: "c3", amperes: 15)],
+        boxes: [(id: "hall", from: "c1", feet: 20), (id: "bed", from: "c2", feet: 20),
+            (id: "cellar", from: "c3", feet: 20)])"#,
+    );
+    let inquiry = heard(&row_house, "half the house is dead", "");
+    let lost = likely(&inquiry, |kind, of| *kind == FaultKind::ServiceLost && of != ["neutral"]);
+    assert!(lost > 0.8, "{lost}");
+}
+
+#[test]
+fn everything_is_dead_though_one_circuit_feeds_nothing_to_plug_into() {
+    let wash_house = circuit(
+        r#"(format: 1, name: "Wash house",
+        circuits: [(id: "c1", amperes: 20), (id: "fan", amperes: 15)],
+        boxes: [(id: "sink", from: "c1", feet: 20), (id: "tub", from: "sink", feet: 9),
+            (id: "plate", from: "fan", feet: 15, device: Switch(closed: true)),
+            (id: "vent", from: "plate", feet: 9, carries: ["switched", "neutral", "ground"],
+                devices: [])],
+        loads: [(id: "blower", at: "vent", wired: true, across: ("switched", "neutral"),
+            kind: Motor(watts: 60))])"#,
+    );
+    let all = heard(&wash_house, "everything dead", "");
+    let lost = likely(&all, |kind, _| *kind == FaultKind::ServiceLost);
+    assert!(lost > 0.5 && all.findings().nothing_known < 0.1, "{lost}");
+    let fan = heard(&wash_house, "everything on fan dead", "");
+    let off = likely(&fan, |kind, _| *kind == FaultKind::BreakerOff);
+    assert!(off > 0.2 && fan.findings().nothing_known < 0.1, "{off}");
+}
+
+#[test]
+fn one_dead_box_while_all_the_rest_works_is_seldom_nothing() {
+    let studio = circuit(
+        r#"(format: 1, name: "Studio", circuits: [(id: "c1", amperes: 20)],
+        boxes: [(id: "door", from: "c1", feet: 20), (id: "bench", from: "door", feet: 9),
+            (id: "wheel", from: "bench", feet: 9), (id: "shelf", from: "wheel", feet: 9)])"#,
+    );
+    let inquiry = heard(&studio, "bench dead; everything else works", "");
+    let findings = inquiry.findings();
+    assert!(findings.nothing_wrong < 0.1, "{}", findings.nothing_wrong);
+    assert!(findings.suspects[0].boxes.contains(&"bench".to_owned()));
+}
+
+/// A lost conductor that is both neutral and earth.
+const COTTAGE: &str = r#"(
+    format: 1,
+    name: "Ferry cottage",
+    supply: (system: Single230, earthing: TnCS),
+    circuits: [(id: "ring", amperes: 20, curve: B), (id: "shower", amperes: 40, curve: B,
+        cable: (mm2: 10))],
+    boxes: [(id: "sink", from: "ring", metres: 9), (id: "hatch", from: "sink", metres: 7),
+        (id: "cubicle", from: "shower", metres: 12, devices: [])],
+    loads: [(id: "kettle", at: "sink", kind: Resistive(watts: 3000)),
+        (id: "spray", at: "cubicle", wired: true, kind: Resistive(watts: 8500))],
+    electrodes: [(id: "pipe", at: "panel.ground", ohms: 40)],
+)"#;
+
+#[test]
+fn nobody_feels_a_shock_for_nothing_however_much_the_supply_drops() {
+    let cottage = circuit(COTTAGE);
+    let inquiry = heard(&cottage, "shock from the case of spray", "");
+    assert!(inquiry.findings().nothing_wrong < 0.2, "{}", inquiry.findings().nothing_wrong);
+}
+
+#[test]
+fn after_a_shock_nothing_is_closed_to_find_out_more() {
+    let cottage = circuit(COTTAGE);
+    let next = says(&cottage, "everything on ring dead; shock from the case of kettle", "");
+    assert!(!next.contains("closed once"), "{next}");
+}
+
+#[test]
+fn where_the_panel_is_live_the_utility_is_called_and_nobody_switches_there() {
+    let house = circuit(
+        r#"(format: 1, name: "Gatehouse", supply: (system: SplitPhase, panel_electrode_ohms: 25),
+        circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 20, leg: "L2")],
+        boxes: [(id: "study", from: "c1", feet: 30), (id: "bath", from: "c2", feet: 30)],
+        loads: [(id: "heater", at: "study", kind: Resistive(watts: 1500)),
+            (id: "lamp", at: "bath", kind: Filament(watts: 60))])"#,
+    );
+    let seen = "voltmeter at study: hot-neutral 21 V; voltmeter at bath: hot-neutral 219 V";
+    let next = says(&house, "lights brighten when heater starts", seen);
+    assert!(next.contains("utility") && !next.contains("Switch off the main"), "{next}");
+}
+
+#[test]
+fn a_meter_shows_strays_beyond_an_open_hot() {
+    let barn = circuit(
+        r#"(format: 1, name: "Sheepfold", circuits: [(id: "c1", amperes: 20)],
+        boxes: [(id: "gate", from: "c1", feet: 60), (id: "stall", from: "gate", feet: 40),
+            (id: "hay", from: "stall", feet: 35)],
+        loads: [(id: "bulb", at: "gate", kind: Filament(watts: 100)),
+            (id: "fence", at: "hay", plugged: false, kind: Electronics(watts: 15))])"#,
+    );
+    let seen = "voltmeter at hay: hot-neutral 42 V, hot-ground 42 V, neutral-ground 0 V; \
+                tester at stall: hot-neutral lit, hot-ground lit, neutral-ground dark";
+    let inquiry = heard(&barn, "hay dead; everything else works", seen);
+    let open = likely(&inquiry, |kind, of| {
+        matches!(kind, FaultKind::OpenJoint | FaultKind::LeakyOpen | FaultKind::BrokenConductor)
+            && of == ["hot"]
+    });
+    assert!(open > 0.5, "{open}");
+}
+
+#[test]
+fn a_motor_that_gets_too_little_does_not_run_and_speaks_for_it() {
+    let smokehouse = circuit(&SMOKEHOUSE.replace(
+        "(id: \"kettle\", at: \"corner\", kind: Resistive(watts: 1500), on: false)",
+        "(id: \"freezer\", at: \"corner\", kind: Motor(watts: 180))",
+    ));
+    let inquiry = heard(&smokehouse, "lamp too bright; freezer does not run", "");
+    let neutral = likely(&inquiry, |kind, of| {
+        matches!(kind, FaultKind::OpenJoint | FaultKind::ServiceLost) && of == ["neutral"]
+    });
+    assert!(neutral > 0.5, "{neutral}");
+}
+
+#[test]
+fn a_switch_is_thrown_before_anything_is_tested() {
+    let stairs = circuit(
+        r#"(format: 1, name: "Stairs", circuits: [(id: "c1", amperes: 15)],
+        boxes: [(id: "hall", from: "c1", feet: 20, device: Switch(closed: true)),
+            (id: "porch", from: "hall", feet: 12, carries: ["switched", "neutral", "ground"],
+                devices: []),
+            (id: "den", from: "hall", feet: 12)],
+        loads: [(id: "lantern", at: "porch", wired: true, across: ("switched", "neutral"),
+            kind: Filament(watts: 60))])"#,
+    );
+    let next = says(&stairs, "lantern does not run", "");
+    assert!(next.contains("Throw the switch at hall"), "{next}");
+}
+
+#[test]
+fn what_is_still_suspected_is_named_beside_what_was_found() {
+    let barn = circuit(
+        r#"(format: 1, name: "Cart shed", circuits: [(id: "c1", amperes: 20)],
+        boxes: [(id: "gate", from: "c1", feet: 60), (id: "tack", from: "gate", feet: 40),
+            (id: "well", from: "tack", feet: 35)],
+        loads: [(id: "bulb", at: "tack", kind: Filament(watts: 100)),
+            (id: "trough", at: "tack", kind: Resistive(watts: 1000))])"#,
+    );
+    let seen = "loaded-test at tack: 118.4 V falls to 101 V, hot 1.2 ohm, neutral 0.2 ohm with \
+                trough off; \
+                loaded-test at gate: 119.4 V falls to 116 V, hot 0.12 ohm, neutral 0.12 ohm with \
+                trough off; \
+                opened well: neutral open at well, line side";
+    let next = says(&barn, "well dead; lights dim when trough runs", seen);
+    assert!(next.contains("look for what is still suspected") && next.contains("hot"), "{next}");
+}
+
+#[test]
+fn advice_is_given_for_everything_that_is_heard_here() {
+    let cottage = circuit(COTTAGE);
+    let mut inquiry = heard(&cottage, "half the house is dead", "");
+    assert!(matches!(inquiry.advise(), Advice::Test(_) | Advice::Stop(_)));
+}
