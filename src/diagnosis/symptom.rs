@@ -280,8 +280,10 @@ impl Case<'_> {
     fn one_is_dead(&self, halves: &[Half]) -> f64 {
         let is_known = |&&place: &&usize| self.dead.get(place).is_some_and(Option::is_some);
         let dead = |half: &Half| -> f64 {
-            let each = half.places.iter().filter(is_known);
-            each.map(|&place| but(ONE_BOX_OFF, self.is_dead(place))).product()
+            let each: Vec<f64> =
+                half.places.iter().filter(is_known).map(|&place| self.is_dead(place)).collect();
+            let most = each.iter().copied().fold(0.0, f64::max);
+            most * each.iter().map(|dead| but(ONE_BOX_OFF, *dead)).product::<f64>()
         };
         let as_one = |half: &Half| match half.n_circuits {
             1 if !self.is_of_the_service => ONE_CIRCUIT_IS_HALF,

@@ -12,7 +12,8 @@ use crate::circuit::Vocabulary;
 /// ```
 pub fn conductor(vocabulary: Vocabulary, name: &str) -> String {
     let (stem, number) = match name.strip_suffix(|c: char| c.is_ascii_digit()) {
-        Some(stem) if !stem.is_empty() => (stem, &name[stem.len()..]),
+        // `L1` is one word.
+        Some(stem) if stem.len() > 1 => (stem, &name[stem.len()..]),
         _ => (name, ""),
     };
     let word = match (vocabulary, stem) {
