@@ -249,6 +249,7 @@ impl<'c> Case<'_, 'c> {
         tally.among_three.count((0..3).any(at));
         let (exact, as_shown) = truth.is_exactly(findings);
         tally.exact.count(exact);
+        tally.exact_by_count[troubles.len() - 1].count(exact);
         tally.exact_as_shown.count(as_shown);
         let claimed = findings.suspects.first().map_or(0.0, |suspect| suspect.probability);
         tally.claims.claim(claimed, at(0));

@@ -107,6 +107,8 @@ pub(crate) struct Tally {
     pub(crate) exact_as_shown: Share,
     /// Of the leading place: single, double and triple faults apart.
     pub(crate) first_by_count: [Share; 3],
+    /// The exact set, by the same.
+    pub(crate) exact_by_count: [Share; 3],
     /// What was claimed of the leading place.
     pub(crate) claims: Claims,
     /// Seconds of testing.
@@ -143,8 +145,12 @@ impl Tally {
         row("among the first three", self.among_three.words());
         row("exact set, up to its group", self.exact.words());
         row("exact set, but for what shows in nothing", self.exact_as_shown.words());
-        for (n, share) in self.first_by_count.iter().enumerate() {
-            row(&format!("place first, {} at once", ["one", "two", "three"][n]), share.words());
+        for (what, shares) in
+            [("place first", &self.first_by_count), ("exact set", &self.exact_by_count)]
+        {
+            for (n, share) in shares.iter().enumerate() {
+                row(&format!("{what}, {} at once", ["one", "two", "three"][n]), share.words());
+            }
         }
         row(
             "claimed; claimed minus observed, points",
