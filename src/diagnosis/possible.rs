@@ -58,8 +58,14 @@ const OVERLOOKED_IN_CABLE: f64 = 0.5;
 
 /// Resistances and voltages at which faults that may have any are tried: closer than the
 /// catalogue's own, so that a real one is never far from one of them.
-fn levels() -> Levels {
+fn levels(circuit: &Circuit) -> Levels {
+    let usual = Levels::default();
+    let mut bridge_ohm = usual.bridge_ohm;
+    if has_residual_device(circuit) {
+        bridge_ohm.push(DAMP_OHM);
+    }
     Levels {
+        bridge_ohm,
         joint_ohm: vec![0.3, 0.8, 2.0, 5.0, 12.0, 30.0],
         gap_ohm: vec![20e3, 100e3, 500e3],
         supply_share: vec![0.55, 0.6, 0.66, 0.72, 0.78, 0.84, 0.9, 1.1],
@@ -67,9 +73,18 @@ fn levels() -> Levels {
     }
 }
 
+/// What lets pass enough to trip a ground-fault device and is felt by nothing else.
+const DAMP_OHM: f64 = 5e3;
+
+fn has_residual_device(circuit: &Circuit) -> bool {
+    let parts = circuit.parts();
+    parts.branch_circuits.iter().any(|one| one.breaker.residual_trip_ampere.is_some())
+        || parts.devices.iter().any(|device| device.kind.senses_residual())
+}
+
 /// Shares of the priors are for each listed level: as many levels, as much less each.
-fn shared(priors: &Priors) -> Priors {
-    let (usual, ours) = (Levels::default(), levels());
+fn shared(priors: &Priors, ours: &Levels) -> Priors {
+    let usual = Levels::default();
     let ratio = |usual: &[f64], ours: &[f64]| usual.len() as f64 / ours.len().max(1) as f64;
     Priors {
         bad_share: priors.bad_share * ratio(&usual.joint_ohm, &ours.joint_ohm),
@@ -81,7 +96,9 @@ fn shared(priors: &Priors) -> Priors {
 
 /// Everything that may be so in a circuit.
 pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible> {
-    let catalogue = catalogue_at(circuit, &levels(), &shared(priors));
+    let levels = levels(circuit);
+    let priors = shared(priors, &levels);
+    let catalogue = catalogue_at(circuit, &levels, &priors);
     let places = &circuit.parts().places;
     let number = |place: &String| places.iter().position(|known| known.id == *place);
     let fault = |(fault, once_on): (PossibleFault, Option<OnceOn>)| Possible {
@@ -93,7 +110,7 @@ pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible>
         kind: Kind::Fault(fault),
     };
     let listed = catalogue.faults().iter().map(|fault| (fault.clone(), None));
-    let once_on = leaks_once_on(circuit, &levels(), &shared(priors)).into_iter();
+    let once_on = leaks_once_on(circuit, &levels, &priors).into_iter();
     let once_on = once_on.map(|(fault, once_on)| (fault, Some(once_on)));
     let mut all: Vec<Possible> = listed.chain(once_on).map(fault).collect();
     all.extend(unmentioned(circuit));

@@ -116,6 +116,11 @@ const STRAY_SHARE: f64 = 0.4;
 /// Below so many volts nothing says whether a conductor floats.
 const STRAY_FROM_VOLT: f64 = 0.5;
 
+/// From so many ohms on it is a leak that is measured, and no wire or joint; leaks are tried at a few
+/// resistances, and a real one is off from these by this share, a standard deviation.
+const LEAK_FROM_OHM: f64 = 100.0;
+const BETWEEN_LEAKS: f64 = 0.4;
+
 /// Figures are compared within so many volts or amperes: a chance and no density.
 const WITHIN: f64 = 0.5;
 
@@ -210,7 +215,9 @@ impl Chances {
             }
             Measure::Ampere => square(0.2) + square(0.1 * value) + square(loads * value),
             Measure::Ohm { lead_ohm, off_ohm } => {
-                let share = square(0.5 * error.drop_share) + square(length);
+                // A leak may have any resistance, between those that are tried too.
+                let between = if value > LEAK_FROM_OHM { BETWEEN_LEAKS } else { 0.0 };
+                let share = square(0.5 * error.drop_share) + square(length) + square(between);
                 square(off_ohm) + share * square(value - lead_ohm)
             }
             _ => {

@@ -245,3 +245,24 @@ fn advice_is_given_for_everything_that_is_heard_here() {
     let mut inquiry = heard(&cottage, "half the house is dead", "");
     assert!(matches!(inquiry.advise(), Advice::Test(_) | Advice::Stop(_)));
 }
+
+#[test]
+fn damp_that_trips_a_ground_fault_receptacle_is_measured_and_parted() {
+    let terrace = circuit(
+        r#"(format: 1, name: "Wash yard", circuits: [(id: "c1", amperes: 20)],
+        boxes: [(id: "shed", from: "c1", feet: 30, device: GroundFault(feeds: true)),
+            (id: "table", from: "shed", feet: 18), (id: "pond", from: "table", feet: 25)],
+        loads: [(id: "lamp", at: "shed", kind: Filament(watts: 60), metal_case: false)])"#,
+    );
+    let seen = "shed trips at once with everything unplugged; \
+                ohmmeter at pond: hot-neutral OL, hot-ground 8 kohm, neutral-ground OL \
+                with breaker c1 off and everything unplugged";
+    let inquiry = heard(&terrace, "shed does not reset", seen);
+    let leak = likely(&inquiry, |kind, of| {
+        matches!(kind, FaultKind::Bridged | FaultKind::TouchingInCable) && of == ["hot", "ground"]
+    });
+    assert!(leak > 0.9, "{leak}");
+    assert!(inquiry.conflicts().is_empty());
+    let next = says(&terrace, "shed does not reset", seen);
+    assert!(!next.contains("closed once"), "{next}");
+}
