@@ -138,7 +138,8 @@ fn preparation(circuit: &Circuit, instrument: &Instrument) -> Preparation {
             let branches = circuit.parts().branch_circuits.iter();
             let conductors = branches.clone().flat_map(|one| circuit_conductors(circuit, one));
             let breakers = branches.map(|branch| format!("breaker:{}", branch.id));
-            let lifted = conductors.map(|through| through.element);
+            let conductors = conductors.map(|through| through.element);
+            let lifted = conductors.filter(|element| element.ends_with(".neutral"));
             let mut isolate: Vec<String> = lifted.chain(breakers).collect();
             isolate.sort_unstable();
             isolate.dedup();
