@@ -14,15 +14,19 @@ mod bridge;
 mod bypass;
 mod clearing;
 mod conductor;
+mod earthing;
 mod ground;
 mod joint;
 mod load;
+mod multiwire;
 mod pieces;
 mod protection;
+mod ring;
 mod touch;
 
 pub use joint::JointBand;
 pub use protection::not_cleared;
+pub use touch::{EndedByTouch, ended_by_touch, has_no_way_to_earth};
 
 /// A circuit, a condition and what solving them gave.
 ///
@@ -96,6 +100,37 @@ pub struct Hazard {
     pub addresses: Vec<Address>,
 }
 
+/// What trips on a hot that touched metal which should be at earth's potential.
+///
+/// ```
+/// use slotwise::hazard::Trips;
+/// let slow = Trips::After { devices: vec!["c1".into()], after_s: 9.0 };
+/// assert_ne!(slow, Trips::Nothing);
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Trips {
+    /// Nothing has to.
+    Nothing,
+    /// These have to, and the metal stays live.
+    InVain {
+        /// Breakers by their circuits, and devices, in order.
+        devices: Vec<String>,
+    },
+    /// These have to, and end it, too late.
+    After {
+        /// Breakers by their circuits, and devices, in order.
+        devices: Vec<String>,
+        /// The slowest that they may be together, seconds.
+        after_s: f64,
+    },
+    /// A device of additional protection, once a person touches the metal and not before: IEC
+    /// 60364-4-41, 415.1, 30 mA or less and not delayed.
+    ByTouch,
+    /// There are too many pieces of metal to follow each.
+    Unknown,
+}
+
 /// Kinds of danger; every value is rms.
 ///
 /// ```
@@ -103,7 +138,7 @@ pub struct Hazard {
 /// let dim = HazardKind::UnderVoltage { volt: 70.0, should_be_volt: 120.0 };
 /// assert_eq!(dim.code(), "under_voltage");
 /// ```
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum HazardKind {
     /// The ground contact of a receptacle, or the ground terminal of a device, is live.
@@ -146,10 +181,14 @@ pub enum HazardKind {
         ampere: f64,
         /// The potential to earth that the metal would stay at, volts.
         volt: f64,
-        /// The slowest that anything may be to trip, seconds; `None` if nothing must.
-        slowest_s: Option<f64>,
-        /// A ground-fault device trips once a person touches the metal, not before.
-        by_touch: bool,
+        /// What trips, and what that leaves.
+        trips: Trips,
+        /// In what time it has to be cleared, seconds.
+        within_s: f64,
+        /// What touches is called a neutral, and is live.
+        by_neutral: bool,
+        /// What touches has no breaker before it.
+        past_breakers: bool,
     },
     /// A load gets more than it is made for.
     OverVoltage {
@@ -181,6 +220,18 @@ pub enum HazardKind {
     },
     /// A ground reaches the source by the neutral of its circuit alone.
     GroundOnNeutral,
+    /// A conductor of an isolated supply has come to earth, and nothing trips: IEC 60364-4-41, 411.6.
+    FirstEarthFault {
+        /// The highest potential to earth that its other conductors are at, volts.
+        volt: f64,
+    },
+    /// Hots of breakers whose handles are not tied share a neutral: NEC 210.4(B).
+    HandlesNotTied {
+        /// What the neutral carries, amperes.
+        neutral_ampere: f64,
+        /// Some of the breakers are off and others are not.
+        one_off: bool,
+    },
     /// Conductors touch that should not, and make heat there.
     HeatingFault {
         /// The current, amperes.
@@ -226,12 +277,15 @@ pub enum HazardKind {
         /// It carries that now.
         now: bool,
     },
-    /// Another conductor carries more than it is good for, and its breaker is too large to see it.
+    /// Another conductor carries more than it is good for, and its breaker is too large to see it; or
+    /// it is what an open ring leaves, so that it can.
     ConductorOverload {
-        /// Its current, amperes.
+        /// Its current, or what it can come to with its breaker within its rating, amperes.
         ampere: f64,
         /// What it is good for, amperes.
         ampacity_ampere: f64,
+        /// It carries that now.
+        now: bool,
     },
     /// A breaker carries more than its rating.
     Overload {
@@ -254,6 +308,8 @@ impl HazardKind {
             Self::FaultNotCleared { .. } => "fault_not_cleared",
             Self::NotBehindDevice { .. } => "not_behind_device",
             Self::GroundOnNeutral => "ground_on_neutral",
+            Self::FirstEarthFault { .. } => "first_earth_fault",
+            Self::HandlesNotTied { .. } => "handles_not_tied",
             Self::HeatingFault { .. } => "heating_fault",
             Self::OutletOverVoltage { .. } => "outlet_over_voltage",
             Self::OverVoltage { .. } => "over_voltage",
@@ -280,14 +336,16 @@ impl HazardKind {
             Self::ProtectionDead { .. } => 7,
             Self::FaultNotCleared { .. } => 8,
             Self::GroundOnNeutral => 9,
-            Self::HeatingJoint { .. } => 10,
-            Self::NeutralOverload { .. } => 11,
-            Self::ConductorOverload { .. } => 12,
-            Self::Overload { .. } => 13,
-            Self::StrayCurrent { .. } => 14,
-            Self::OverVoltage { .. } => 15,
-            Self::OutletOverVoltage { .. } => 16,
-            Self::UnderVoltage { .. } => 17,
+            Self::HandlesNotTied { .. } => 10,
+            Self::FirstEarthFault { .. } => 11,
+            Self::HeatingJoint { .. } => 12,
+            Self::NeutralOverload { .. } => 13,
+            Self::ConductorOverload { .. } => 14,
+            Self::Overload { .. } => 15,
+            Self::StrayCurrent { .. } => 16,
+            Self::OverVoltage { .. } => 17,
+            Self::OutletOverVoltage { .. } => 18,
+            Self::UnderVoltage { .. } => 19,
         }
     }
 }
@@ -307,7 +365,8 @@ pub struct Limits {
     pub touch_wet_volt: f64,
     /// Where the touch voltages come from.
     pub touch_source: &'static str,
-    /// The longest that metal may stay live after a fault to it, seconds.
+    /// The longest that metal may stay live after a fault to it, seconds; IEC 60364-4-41 gives most
+    /// circuits less, by its table 41.1.
     pub cleared_within_s: f64,
     /// A danger that protection ends sooner is not reported, seconds: what IEC 60364-4-41, table
     /// 41.1, gives circuits of 120 and of 230 V.
@@ -340,8 +399,8 @@ impl Limits {
                 touch_source: "30 V rms, 15 V where wet: NEC Class 2 and UL touch limits",
                 cleared_within_s: 60.0,
                 momentary_s: 0.8,
-                cleared_source: "60 s (judgement: NEC 250.4(A)(5) states no time, and at five \
-                                 times its rating a breaker may take 50)",
+                cleared_source: "judgement: NEC 250.4(A)(5) states no time, and at five times its \
+                                 rating a breaker may take 50",
                 supply_low_share: 104.0 / 120.0,
                 supply_high_share: 127.0 / 120.0,
                 supply_source: "104 to 127 V on a 120 V base: ANSI C84.1, Range B, utilisation",
@@ -355,8 +414,8 @@ impl Limits {
                                IEC 60364-4-41",
                 cleared_within_s: 5.0,
                 momentary_s: 0.4,
-                cleared_source: "5 s: IEC 60364-4-41, 411.3.2.3, the longest anywhere in a TN \
-                                 system",
+                cleared_source: "IEC 60364-4-41, 411.3.2: table 41.1 for socket circuits to 63 A \
+                                 and others to 32 A, else 5 s in TN and 1 s in TT",
                 supply_low_share: 0.9,
                 supply_high_share: 1.1,
                 supply_source: "nominal voltage within 10 %: IEC 60038, EN 50160",
@@ -405,8 +464,9 @@ pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
     found
 }
 
-/// What is no danger as it stands and becomes one with the next fault: metal on which it would stay,
-/// grounds that hang on a neutral, what a ground-fault device does not protect. The gravest first;
+/// What is no danger as it stands and becomes one with the next fault, or the next load: metal on
+/// which a fault would stay, grounds that hang on a neutral, what a ground-fault device does not
+/// protect, handles that should be tied, open rings. The gravest first;
 /// takes some solves of the whole network.
 ///
 /// ```
@@ -433,6 +493,9 @@ pub fn latent(situation: &Situation<'_>) -> Vec<Hazard> {
     let mut found = bypass::would_stay(situation, &limits);
     found.extend(clearing::not_to_be_cleared(situation, &limits, &holding));
     found.extend(ground::on_neutral(situation, &limits, &holding));
+    found.extend(ground::first_fault(situation));
+    found.extend(multiwire::not_tied(situation));
+    found.extend(ring::opened(situation));
     gravest_first(&mut found);
     found
 }

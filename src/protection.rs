@@ -309,6 +309,12 @@ impl<'c> Protection<'c> {
         self.guards.iter().filter_map(Guard::electronics)
     }
 
+    /// What the devices that sense residual currents have their conductors in.
+    pub(crate) fn sensing_residual(&self) -> impl Iterator<Item = &str> {
+        let sensing = self.guards.iter().filter(|guard| guard.residual_ampere.is_some());
+        sensing.flat_map(Guard::elements)
+    }
+
     /// Devices that detect a grounded neutral.
     pub(crate) fn detecting_loops(&self) -> impl Iterator<Item = &'c str> {
         let detecting = self.guards.iter().filter(|guard| guard.grounded_neutral_ohm.is_some());

@@ -63,7 +63,8 @@ fn live_neutral() -> WarningReport {
         addresses: vec!["kiln.neutral".into(), "sink.neutral".into()],
         says: "live neutral contact at kiln.neutral, sink.neutral".into(),
         advice: "Treat the neutral as live. Switch the circuit off at the panel before you open a \
-                 box or touch a wire.",
+                 box or touch a wire."
+            .into(),
     }
 }
 
@@ -75,7 +76,7 @@ fn too_little() -> WarningReport {
         once_on: false,
         addresses: vec!["heater".into()],
         says: "too little voltage at a load at heater".into(),
-        advice: "Switch motors and compressors off until the cause is found.",
+        advice: "Switch motors and compressors off until the cause is found.".into(),
     }
 }
 

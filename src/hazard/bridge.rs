@@ -1,6 +1,8 @@
 //! Heat where conductors touch that should not.
 
-use crate::netlist::{ElementId, Role};
+use crate::condition::words::SOLID_BRIDGE_OHM;
+use crate::netlist::{ElementId, Netlist, Role};
+use crate::protection::{Protection, Verdict};
 use crate::quantity::Address;
 
 use super::{Hazard, HazardKind, Severity, Situation};
@@ -21,13 +23,40 @@ pub(super) fn heating(situation: &Situation<'_>) -> Vec<Hazard> {
         .filter(|&element| situation.netlist.element(element).role == Role::Bridge);
     let mut found: Vec<(f64, Hazard)> =
         bridges.filter_map(|element| heating_at(situation, element)).collect();
+    let is_bolted = |(watt, hazard): &(f64, Hazard)| match hazard.kind {
+        HazardKind::HeatingFault { ampere, .. } => {
+            *watt <= BOLTED_UP_TO * SOLID_BRIDGE_OHM * ampere * ampere
+        }
+        _ => false,
+    };
+    // What is told of a bolted contact is that it touches, not how well: its heat is a figure of
+    // its own making, and matters only where nothing ends it.
+    if found.iter().any(is_bolted) && something_trips(situation) {
+        found.retain(|one| !is_bolted(one));
+    }
     found.sort_by(|(one, _), (other, _)| other.total_cmp(one));
     found.into_iter().map(|(_, hazard)| hazard).collect()
+}
+
+/// A contact of so many times what bolted ones are taken to have is still one of them.
+const BOLTED_UP_TO: f64 = 1.001;
+
+fn something_trips(situation: &Situation<'_>) -> bool {
+    let protection = Protection::new(situation.circuit);
+    let standing = protection.standing(situation.netlist, situation.solution);
+    standing
+        .iter()
+        .any(|one| matches!(one.verdict, Verdict::Trips { after, .. } if after.is_certain()))
 }
 
 fn heating_at(situation: &Situation<'_>, id: ElementId) -> Option<(f64, Hazard)> {
     let (watt, _) = situation.solution.power(id);
     if watt < WARM_WATT {
+        return None;
+    }
+    // The heat of a contact with soil spreads in it, as that of an electrode.
+    let (a, b) = situation.netlist.ends(id);
+    if [a, b].contains(&Netlist::EARTH) {
         return None;
     }
     let ampere = situation.solution.current(id).magnitude();

@@ -89,7 +89,7 @@ impl Overloaded {
         Hazard {
             severity: if dangerous { Severity::Danger } else { Severity::Warning },
             kind: match is_other {
-                true => HazardKind::ConductorOverload { ampere, ampacity_ampere },
+                true => HazardKind::ConductorOverload { ampere, ampacity_ampere, now: true },
                 false => HazardKind::NeutralOverload { ampere, ampacity_ampere, now: true },
             },
             addresses: self.addresses,
@@ -141,7 +141,7 @@ fn is_of_one_hot(situation: &Situation<'_>, cable: &Cable, neutral_ampere: f64) 
 }
 
 /// The branch circuits whose hots leave by a cable.
-fn feeding<'c>(circuit: &'c Circuit, landings: &[&Address]) -> Vec<&'c BranchCircuit> {
+pub(super) fn feeding<'c>(circuit: &'c Circuit, landings: &[&Address]) -> Vec<&'c BranchCircuit> {
     let branches = circuit.parts().branch_circuits.iter();
     branches
         .filter(|branch| {

@@ -1,10 +1,14 @@
-//! Grounds that hang on a neutral.
+//! Grounds that hang on a neutral, and supplies that have come to earth.
 
-use crate::netlist::{Netlist, NodeId, Role};
-use crate::quantity::Address;
-use crate::solution::Holding;
+use petgraph::unionfind::UnionFind;
 
-use super::pieces::joined;
+use crate::netlist::{Element, Netlist, NodeId, Role};
+use crate::quantity::{Address, Phasor};
+use crate::solution::{Holding, Solution};
+
+use super::earthing::Earthing;
+use super::pieces::{carries_fault, joined};
+use super::touch::is_isolated;
 use super::{Hazard, HazardKind, Limits, Severity, Situation};
 
 /// Grounds of receptacles that reach the source only by the neutral of their circuit, as through
@@ -14,7 +18,7 @@ pub(super) fn on_neutral(
     limits: &Limits,
     holding: &Holding,
 ) -> Option<Hazard> {
-    let grounds: Vec<(NodeId, &Address)> = situation
+    let grounds = situation
         .circuit
         .outlets()
         .flat_map(|(_, outlet)| &outlet.slots)
@@ -25,18 +29,74 @@ pub(super) fn on_neutral(
         .filter(|(node, _)| {
             let potential = situation.solution.potential(*node);
             potential.is_some_and(|potential| potential.magnitude() < limits.touch_wet_volt)
-        })
-        .collect();
-    // No neutral of any cable joins, and nothing that a load lets through.
-    let apart = joined(situation.netlist, |element| {
-        let is_neutral = element.id.starts_with("wire:") && element.id.ends_with(".neutral");
-        !is_neutral && !matches!(element.role, Role::Load | Role::Breaker)
+        });
+    let is_neutral = |one: &Element| one.id.starts_with("wire:") && one.id.ends_with(".neutral");
+    let apart = Ways::of(situation, |one| !is_neutral(one));
+    let whole = Ways::of(situation, |_| true);
+    let earthing = Earthing::of(situation);
+    let hanging = grounds.filter(|(node, address)| {
+        // Where the soil is the way back as installed it is one here.
+        let by_soil = earthing.is_it() || earthing.is_tt(address);
+        !apart.reach(*node, by_soil) && whole.reach(*node, by_soil)
     });
-    let earth = apart.find(Netlist::EARTH.0);
-    let hanging = grounds.into_iter().filter(|(node, _)| apart.find(node.0) != earth);
     let addresses: Vec<Address> = hanging.map(|(_, address)| address.clone()).collect();
     if addresses.is_empty() {
         return None;
     }
     Some(Hazard { severity: Severity::Warning, kind: HazardKind::GroundOnNeutral, addresses })
+}
+
+/// The ways of a fault's current back to the source, breakers apart.
+struct Ways {
+    metal: UnionFind<u32>,
+    with_soil: UnionFind<u32>,
+    /// Neutrals of the source.
+    source: Vec<NodeId>,
+}
+
+impl Ways {
+    fn of(situation: &Situation<'_>, goes: impl Fn(&Element) -> bool) -> Self {
+        let netlist = situation.netlist;
+        let is_way = |one: &Element| carries_fault(one) && one.role != Role::Breaker && goes(one);
+        let windings = situation.circuit.parts().supply.windings.iter();
+        Self {
+            metal: joined(netlist, is_way),
+            with_soil: joined(netlist, |one| is_way(one) || one.role == Role::Electrode),
+            source: windings.filter_map(|winding| netlist.find_node(&winding.neutral)).collect(),
+        }
+    }
+
+    fn reach(&self, node: NodeId, by_soil: bool) -> bool {
+        match by_soil {
+            true => self.with_soil.equiv(node.0, Netlist::EARTH.0),
+            false => self.source.iter().any(|source| self.metal.equiv(node.0, source.0)),
+        }
+    }
+}
+
+/// A terminal of an isolated supply that is so much further from earth than in a sound circuit has
+/// another at earth: the other of two is at twice as much, one of three phases at 1.73 times.
+const FIRST_FAULT_SHARE: f64 = 1.5;
+
+/// The first fault of an isolated supply, which trips nothing.
+pub(super) fn first_fault(situation: &Situation<'_>) -> Option<Hazard> {
+    let (sound_netlist, sound) = situation.sound?;
+    if !is_isolated(situation) {
+        return None;
+    }
+    let windings = situation.circuit.parts().supply.windings.iter();
+    let ends: Vec<&Address> =
+        windings.flat_map(|winding| [&winding.line, &winding.neutral]).collect();
+    let highest = |netlist: &Netlist, solution: &Solution| {
+        let nodes = ends.iter().filter_map(|end| netlist.find_node(end));
+        let volts = nodes.filter_map(|node| solution.potential(node)).map(Phasor::magnitude);
+        volts.fold(0.0, f64::max)
+    };
+    let volt = highest(situation.netlist, situation.solution);
+    let usual_volt = highest(sound_netlist, sound);
+    (volt > FIRST_FAULT_SHARE * usual_volt).then_some(Hazard {
+        severity: Severity::Notice,
+        kind: HazardKind::FirstEarthFault { volt },
+        addresses: Vec::new(),
+    })
 }

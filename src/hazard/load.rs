@@ -7,9 +7,11 @@ use crate::solution::Solution;
 
 use super::{Hazard, HazardKind, Limits, Severity, Situation};
 
-/// From here on over-voltage destroys: surge protectors for 120 V conduct and heat at 170 to
-/// 190 V (facts on loads: maximum continuous 150 V, 1.25 times nominal).
-const DESTRUCTIVE_SHARE: f64 = 1.25;
+/// From this multiple of its voltage on over-voltage destroys, by what the varistors in equipment bear
+/// without end: 150 V in that for 120 V, 275 V in that for 230 V.
+fn destructive_share(should_be_volt: f64) -> f64 {
+    if should_be_volt < 180.0 { 1.25 } else { 1.2 }
+}
 
 /// Below this share of its voltage a load is dead rather than under-voltage.
 const DEAD_SHARE: f64 = 0.1;
@@ -77,7 +79,7 @@ fn too_much_at_outlets(
     let share = |&&(volt, should_be_volt, _): &&(f64, f64, Address)| volt / should_be_volt;
     let worst = outlets.iter().max_by(|a, b| share(a).total_cmp(&share(b)))?;
     let (volt, should_be_volt, _) = *worst;
-    let destructive = volt > DESTRUCTIVE_SHARE * should_be_volt;
+    let destructive = volt > destructive_share(should_be_volt) * should_be_volt;
     Some(Hazard {
         severity: if destructive { Severity::Danger } else { Severity::Warning },
         kind: HazardKind::OutletOverVoltage { volt, should_be_volt },
@@ -122,7 +124,7 @@ fn wrong_voltage_at(situation: &Situation<'_>, limits: &Limits, load: &Load) -> 
         return None;
     }
     let (severity, kind) = if share > limits.supply_high_share {
-        let destructive = share > DESTRUCTIVE_SHARE;
+        let destructive = share > destructive_share(should_be_volt);
         let severity = if destructive { Severity::Danger } else { Severity::Warning };
         (severity, HazardKind::OverVoltage { volt, should_be_volt })
     } else if share < limits.supply_low_share && share > DEAD_SHARE {

@@ -2,7 +2,23 @@
 
 use petgraph::unionfind::UnionFind;
 
-use crate::netlist::{Element, Law, Netlist};
+use crate::netlist::{Element, Law, Netlist, Role};
+
+/// What joins with more than this is nearly open and carries no fault current worth the name, ohms:
+/// the bound of [`JointBand::NearlyOpen`](super::JointBand::NearlyOpen).
+const NEARLY_OPEN_OHM: f64 = 10.0;
+
+/// Whether an element is metal that carries a fault's current: no load, no filter, no contact that is
+/// nearly open. Electrodes are the caller's.
+pub(super) fn carries_fault(element: &Element) -> bool {
+    let is_metal = !matches!(element.role, Role::Load | Role::Winding | Role::Electrode);
+    is_metal
+        && match element.law {
+            Law::Impedance(impedance) => impedance.resistance_ohm <= NEARLY_OPEN_OHM,
+            Law::GlowingJoint { .. } => true,
+            _ => false,
+        }
+}
 
 /// The pieces that closed conductors make of a netlist, those among them that are to join.
 pub(super) fn joined(netlist: &Netlist, joins: impl Fn(&Element) -> bool) -> UnionFind<u32> {

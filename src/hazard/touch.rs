@@ -1,14 +1,17 @@
 //! Metal that a person can touch, or believes dead, at a live potential.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use crate::circuit::reach::{Reach, Subpanels};
-use crate::circuit::{BranchCircuit, Configuration, DeviceKind, Outlet};
+use crate::circuit::{BranchCircuit, Configuration, DeviceKind, Outlet, Vocabulary};
 use crate::instrument::{Instrument, Place, Request, Shown, measure_netlist};
-use crate::netlist::{Law, NodeId};
+use crate::netlist::{Law, Netlist, NodeId, Role};
+use crate::protection::{Protection, touch};
 use crate::quantity::{Address, Phasor};
 use crate::solution::Holding;
 
+use super::earthing::Earthing;
+use super::pieces::{carries_fault, joined};
 use super::{
     Hazard, HazardKind, LET_GO_AMPERE, Limits, PERCEPTION_AMPERE, Severity, Situation, person,
 };
@@ -107,6 +110,7 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
         }
     };
     let switched_off = switched_off(situation);
+    let neutral_is_live = is_isolated(situation);
     for metal in bonded_by_hand(situation) {
         look(Metal::Ground, metal, metal);
     }
@@ -114,6 +118,7 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
         for (slot, address) in &outlet.slots {
             match slot.as_str() {
                 "ground" => look(Metal::Ground, address, address),
+                "neutral" if neutral_is_live => {}
                 "neutral" if is_line_by_design(situation, outlet, address, limits) => {}
                 "neutral" => look(Metal::Neutral, address, address),
                 _ if switched_off.contains(address.as_str()) => {
@@ -138,7 +143,9 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
         let splice = Address::from(format!("{}.splice.ground", place.id));
         look(Metal::Ground, &splice, &splice);
         let neutral = Address::from(format!("{}.splice.neutral", place.id));
-        look(Metal::Neutral, &neutral, &neutral);
+        if !neutral_is_live {
+            look(Metal::Neutral, &neutral, &neutral);
+        }
         let splices = format!("{}.splice.", place.id);
         let here = switched_off.range(splices.clone()..);
         for hot in here.take_while(|terminal| terminal.starts_with(&splices)) {
@@ -175,8 +182,15 @@ fn bonded_by_hand<'a>(situation: &Situation<'a>) -> Vec<&'a Address> {
     metal
 }
 
-/// Whether the slot called neutral has a line in it as installed: receptacles that do not tell
-/// their two slots apart are put between two lines where the supply has it so.
+/// Whether a neutral is a live conductor like any other, and known to be: IT supplies of IEC
+/// 60364-4-41, 411.6.
+pub(super) fn is_isolated(situation: &Situation<'_>) -> bool {
+    situation.circuit.parts().vocabulary == Vocabulary::Iec && Earthing::of(situation).is_it()
+}
+
+/// Whether the slot called neutral may have a line in it: receptacles that do not tell their two slots
+/// apart are put between two lines where the supply has it so, and have the line on either side of a
+/// neutral.
 fn is_line_by_design(
     situation: &Situation<'_>,
     outlet: &Outlet,
@@ -187,7 +201,13 @@ fn is_line_by_design(
     let sound = situation.sound.and_then(|(netlist, solution)| {
         Some(solution.potential(netlist.find_node(address)?)?.magnitude())
     });
-    !polarised && sound.is_some_and(|volt| volt >= limits.touch_wet_volt)
+    let is_dead = |other: &Address| {
+        potential(situation, other).is_some_and(|volt| volt.magnitude() < limits.touch_wet_volt)
+    };
+    let mut others = outlet.slots.iter().filter(|(slot, _)| slot != "neutral" && slot != "ground");
+    !polarised
+        && (sound.is_some_and(|volt| volt >= limits.touch_wet_volt)
+            || others.any(|(_, other)| is_dead(other)))
 }
 
 /// Terminals that an open breaker feeds in the circuit as installed.
@@ -248,4 +268,100 @@ fn through_person(situation: &Situation<'_>, pieces: &[&Piece]) -> Vec<f64> {
             .collect(),
         Err(_) => pieces.iter().map(|piece| at_most(piece)).collect(),
     }
+}
+
+/// A protective device that ends it when somebody touches, and where.
+///
+/// ```
+/// use slotwise::hazard::EndedByTouch;
+/// let ended = EndedByTouch {
+///     device: "sink.gf".into(),
+///     is_breaker: false,
+///     slowest_s: 0.069,
+///     addresses: vec!["sink.neutral".into()],
+/// };
+/// assert!(ended.slowest_s < 5.6);
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub struct EndedByTouch {
+    /// The breaker (by its circuit) or the device.
+    pub device: String,
+    /// It is a breaker of a panel.
+    pub is_breaker: bool,
+    /// The slowest that it may be, seconds.
+    pub slowest_s: f64,
+    /// Where on the metal it is so.
+    pub addresses: Vec<Address>,
+}
+
+/// The longest that a touch is followed, seconds: past the 5.6 s that UL 943 leaves a class A
+/// device at 6 mA.
+const TOUCHED_S: f64 = 10.0;
+
+/// So many pieces of metal are touched; of more nothing is promised.
+const TOUCHED: usize = 24;
+
+/// What ends a hazard when somebody touches it and stands on earth, by device. Places that no device
+/// parts from each other are touched once.
+pub fn ended_by_touch(situation: &Situation<'_>, hazard: &Hazard) -> Vec<EndedByTouch> {
+    let is_touched = matches!(
+        hazard.kind,
+        HazardKind::EnergisedGround { .. }
+            | HazardKind::EnergisedCase { .. }
+            | HazardKind::EnergisedNeutral { .. }
+            | HazardKind::LiveWithBreakerOff { .. }
+    );
+    if !is_touched {
+        return Vec::new();
+    }
+    let (circuit, netlist) = (situation.circuit, situation.netlist);
+    let protection = Protection::new(circuit);
+    let sensed: HashSet<&str> = protection.sensing_residual().collect();
+    let pieces = joined(netlist, |one| {
+        !matches!(one.role, Role::Breaker | Role::Switch | Role::Load | Role::Winding)
+            && !sensed.contains(one.id.as_str())
+    });
+    let piece = |address: &Address| netlist.find_node(address).map(|node| pieces.find(node.0));
+    let mut number_of: HashMap<Option<u32>, usize> = HashMap::new();
+    let mut touched: Vec<Address> = Vec::new();
+    for address in &hazard.addresses {
+        number_of.entry(piece(address)).or_insert_with(|| {
+            touched.push(address.clone());
+            touched.len() - 1
+        });
+    }
+    let within = (Limits::of(circuit.parts().vocabulary).touch_wet_volt, TOUCHED_S);
+    touched.truncate(TOUCHED);
+    let steps = touch(circuit, situation.condition, &touched, &person(), within);
+    let steps = steps.unwrap_or_default();
+    let mut ended: Vec<EndedByTouch> = Vec::new();
+    for address in &hazard.addresses {
+        let number = number_of.get(&piece(address)).copied().unwrap_or(usize::MAX);
+        let Some(steps) = steps.get(number) else { continue };
+        let Some(last) = steps.last() else { continue };
+        let slowest_s = steps.iter().filter_map(|step| step.after.latest_s).sum();
+        match ended.iter_mut().find(|known| known.device == last.device) {
+            Some(known) => {
+                known.slowest_s = known.slowest_s.max(slowest_s);
+                known.addresses.push(address.clone());
+            }
+            None => ended.push(EndedByTouch {
+                device: last.device.clone(),
+                is_breaker: last.is_breaker,
+                slowest_s,
+                addresses: vec![address.clone()],
+            }),
+        }
+    }
+    ended
+}
+
+/// Whether no metal joins the live metal of a hazard to earth, so that the fault which makes it live
+/// makes nothing trip by itself: as the ground of a receptacle on a hot wire.
+pub fn has_no_way_to_earth(situation: &Situation<'_>, hazard: &Hazard) -> bool {
+    let netlist = situation.netlist;
+    let metal = joined(netlist, |one| carries_fault(one) || one.role == Role::Electrode);
+    let nodes = hazard.addresses.iter().filter_map(|address| netlist.find_node(address));
+    let mut nodes = nodes.peekable();
+    nodes.peek().is_some() && nodes.all(|node| !metal.equiv(node.0, Netlist::EARTH.0))
 }

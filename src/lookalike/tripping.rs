@@ -219,9 +219,9 @@ impl State for Standing<'_, '_> {
         Some(self.element(element)?.ampere)
     }
 
-    fn lands_on(&self, _: &str, _: &Address) -> bool {
+    fn lands_on(&self, _: &str, _: &Address) -> Option<bool> {
         // What moves one of these is left to the whole network.
-        true
+        None
     }
 
     fn difference(&self, a: &Address, b: &Address) -> Option<Phasor> {

@@ -2,12 +2,12 @@
 
 use crate::circuit::Circuit;
 use crate::condition::{AttachedLaw, Attachment, Condition};
-use crate::instrument::Person;
-use crate::netlist::wire;
+use crate::instrument::{Instrument, Person, Place, Request, Shown, measure_netlist};
+use crate::netlist::{Netlist, wire};
 use crate::quantity::{Address, Phasor};
-use crate::solution::solve;
+use crate::solution::{Solution, solve};
 
-use super::{OperateProblem, Protection, Step, Verdict, follow, guards};
+use super::{Cause, OperateProblem, Step, follow, guards};
 
 /// A metal contact held together by its own current: as good as bolted.
 const FAULT_OHM: f64 = 0.001;
@@ -16,6 +16,10 @@ const FAULT_OHM: f64 = 0.001;
 const FAULT: &str = "clearing.fault";
 const PERSON: &str = "clearing.person";
 
+/// The most a residual-current device may be rated to protect whoever touches, amperes, and it may not
+/// be delayed: additional protection, IEC 60364-4-41, 415.1. Delayed ones are rated higher.
+const ADDITIONAL_AMPERE: f64 = 0.03;
+
 /// A hot on metal that should be at earth's potential, and what the protection makes of it; rms.
 ///
 /// ```
@@ -23,28 +27,34 @@ const PERSON: &str = "clearing.person";
 /// let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
 /// let circuit = circuit::file::read(&text).unwrap().circuit;
 /// let at_kiln = (&"kiln.hot".into(), &"kiln.ground".into());
-/// let sound = clear(&circuit, &Condition::default(), at_kiln, &person(), 5.0).unwrap();
+/// let sound = clear(&circuit, &Condition::default(), at_kiln, &person(), (30.0, 5.0)).unwrap();
 /// assert!(sound.left_volt < 1.0, "the breaker trips");
+/// assert!(sound.ends_s.unwrap() <= 0.1 && sound.trips[0].device == "c1");
 ///
 /// let mut condition = Condition::default();
 /// condition.say(&circuit, "ground open at kiln, line side").unwrap();
-/// let lost = clear(&circuit, &condition, at_kiln, &person(), 5.0).unwrap();
-/// assert!(lost.left_volt > 100.0 && lost.ampere < 0.01 && lost.slowest_s.is_none());
+/// let lost = clear(&circuit, &condition, at_kiln, &person(), (30.0, 5.0)).unwrap();
+/// assert!(lost.left_volt > 100.0 && lost.ampere < 0.01 && lost.ends_s.is_none());
 /// ```
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Clearing {
     /// What flows from the hot into the metal before anything trips, amperes.
     pub ampere: f64,
     /// The metal's potential to earth once everything has tripped that must within the time asked
     /// for, volts.
     pub left_volt: f64,
-    /// The same with somebody touching the metal: what a ground-fault device leaves.
+    /// The same with somebody touching the metal: what additional protection leaves (IEC
+    /// 60364-4-41, 415.1: 30 mA or less, not delayed).
     pub left_at_touch_volt: f64,
-    /// The slowest that the first device to trip may be, seconds; `None` if none must.
-    pub slowest_s: Option<f64>,
+    /// What must trip, in order, until the metal is under the limit; all that must where it stays
+    /// above.
+    pub trips: Vec<Step>,
+    /// The slowest that the metal may be to come under the limit, seconds; `None` if it stays above.
+    pub ends_s: Option<f64>,
 }
 
-/// Puts a hot on metal, and works out what trips within a time.
+/// Puts a hot on metal, and works out what trips and what it leaves: the metal under a limit in
+/// volts or not, within a time in seconds or later.
 ///
 /// # Errors
 ///
@@ -54,28 +64,81 @@ pub fn clear(
     condition: &Condition,
     (hot, metal): (&Address, &Address),
     person: &Person,
-    within_s: f64,
+    (limit_volt, within_s): (f64, f64),
 ) -> Result<Clearing, OperateProblem> {
     let mut faulty = condition.clone();
     faulty.attached.push(attachment(FAULT, (hot, metal), FAULT_OHM));
-    let at_first = wire(circuit, &faulty)?;
-    let solution = solve(&at_first)?;
-    let ampere = at_first.find_element(FAULT).map_or(0.0, |it| solution.current(it).magnitude());
-    let standing = Protection::new(circuit).standing(&at_first, &solution);
-    let slowest_s = standing.iter().filter_map(|one| match one.verdict {
-        Verdict::Trips { after, .. } => after.latest_s,
-        Verdict::Stays(_) => None,
-    });
-    let left_volt = left(circuit, &faulty, metal, within_s)?;
-    let left_at_touch_volt = match senses_residual(circuit) {
-        true => {
-            faulty.attached.push(touching(metal, left_volt, person));
-            left(circuit, &faulty, metal, within_s)?
+    let mut trips = follow(circuit, &faulty, f64::INFINITY, Ok::<_, OperateProblem>)?.steps;
+    let at_first = Moment::of(circuit, &faulty)?;
+    let ampere = at_first.netlist.find_element(FAULT);
+    let ampere = ampere.map_or(0.0, |it| at_first.solution.current(it).magnitude());
+    let mut left = at_first;
+    let mut volt = left.volt(metal);
+    let mut elapsed_s = 0.0;
+    let mut ended = (volt < limit_volt).then_some((0, 0.0));
+    for (at, step) in trips.iter().enumerate() {
+        elapsed_s += step.after.latest_s.unwrap_or(f64::INFINITY);
+        if ended.is_some() && elapsed_s > within_s {
+            break;
         }
+        faulty.breakers.insert(step.device.clone(), false);
+        let state = Moment::of(circuit, &faulty)?;
+        volt = state.volt(metal);
+        if volt < limit_volt {
+            ended = ended.or(Some((at + 1, elapsed_s)));
+        }
+        if elapsed_s <= within_s {
+            left = state;
+        }
+    }
+    let left_volt = left.volt(metal);
+    let left_at_touch_volt = match senses_residual(circuit) {
+        true => left_at_touch(circuit, left, metal, person, within_s)?,
         false => left_volt,
     };
-    let slowest_s = slowest_s.min_by(f64::total_cmp);
-    Ok(Clearing { ampere, left_volt, left_at_touch_volt, slowest_s })
+    if let Some((count, _)) = ended {
+        trips.truncate(count);
+    }
+    let ends_s = ended.map(|(_, after_s)| after_s);
+    Ok(Clearing { ampere, left_volt, left_at_touch_volt, trips, ends_s })
+}
+
+/// A condition, solved.
+struct Moment {
+    condition: Condition,
+    netlist: Netlist,
+    solution: Solution,
+}
+
+impl Moment {
+    fn of(circuit: &Circuit, condition: &Condition) -> Result<Self, OperateProblem> {
+        let netlist = wire(circuit, condition)?;
+        let solution = solve(&netlist)?;
+        Ok(Self { condition: condition.clone(), netlist, solution })
+    }
+
+    /// A terminal's potential to earth.
+    fn volt(&self, terminal: &Address) -> f64 {
+        let node = self.netlist.find_node(terminal);
+        node.and_then(|node| self.solution.potential(node)).map_or(0.0, Phasor::magnitude)
+    }
+
+    /// Somebody who touches metal and stands on earth, with the impedance that a body has at the
+    /// voltage which it leaves there.
+    fn touched(&self, metal: &Address, person: &Person) -> Condition {
+        let place = Place::between(metal.clone(), Address::earth());
+        let request = Request::new(Instrument::Person(person.clone()), place);
+        let shown = measure_netlist(&self.netlist, &[request]).ok();
+        let body_ohm = shown.iter().flatten().find_map(|reading| match &reading.shown {
+            Shown::Person(shown) => Some(shown.body_ohm),
+            _ => None,
+        });
+        let most_ohm = || person.body.at(self.volt(metal)) + person.extra_ohm;
+        let body_ohm = body_ohm.unwrap_or_else(most_ohm);
+        let mut touched = self.condition.clone();
+        touched.attached.push(attachment(PERSON, (metal, &Address::earth()), body_ohm));
+        touched
+    }
 }
 
 fn attachment(id: &str, (from, to): (&Address, &Address), ohm: f64) -> Attachment {
@@ -83,42 +146,61 @@ fn attachment(id: &str, (from, to): (&Address, &Address), ohm: f64) -> Attachmen
     Attachment { id: id.to_owned(), between, law: AttachedLaw::ResistanceOhm(ohm) }
 }
 
-/// Somebody who touches metal of a potential and stands on earth.
-fn touching(metal: &Address, volt: f64, person: &Person) -> Attachment {
-    attachment(PERSON, (metal, &Address::earth()), person.body.at(volt) + person.extra_ohm)
-}
-
 /// Whether any device senses what a person lets pass.
 fn senses_residual(circuit: &Circuit) -> bool {
     guards(circuit).iter().any(|guard| guard.residual_ampere.is_some())
 }
 
-/// The potential to earth of a terminal after what must trip in time.
-fn left(
+/// The potential that additional protection leaves on metal that somebody touches; where it does
+/// not act, the one there was.
+fn left_at_touch(
     circuit: &Circuit,
-    condition: &Condition,
+    state: Moment,
     metal: &Address,
+    person: &Person,
     within_s: f64,
 ) -> Result<f64, OperateProblem> {
-    let remaining = follow(circuit, condition, within_s, Ok::<_, OperateProblem>)?.remaining;
-    let netlist = wire(circuit, &remaining)?;
-    let solution = solve(&netlist)?;
-    let potential = netlist.find_node(metal).and_then(|node| solution.potential(node));
-    Ok(potential.map_or(0.0, Phasor::magnitude))
+    let (steps, volt) = after_touch(circuit, &state, metal, person, within_s)?;
+    Ok(if ends_with_additional(&steps) { volt } else { state.volt(metal) })
 }
 
-/// What ends it when somebody touches live metal, and stands on earth: the steps on the way, the
-/// last of which leaves the metal under a limit. Empty where nothing does within a time.
+/// What trips within a time of a touch, and the potential that it leaves.
+fn after_touch(
+    circuit: &Circuit,
+    state: &Moment,
+    metal: &Address,
+    person: &Person,
+    within_s: f64,
+) -> Result<(Vec<Step>, f64), OperateProblem> {
+    let touched = state.touched(metal, person);
+    let sequence = follow(circuit, &touched, within_s, Ok::<_, OperateProblem>)?;
+    let volt = Moment::of(circuit, &sequence.remaining)?.volt(metal);
+    Ok((sequence.steps, volt))
+}
+
+/// Whether what ended it is made to protect whoever touches.
+fn ends_with_additional(steps: &[Step]) -> bool {
+    steps.last().is_some_and(|step| {
+        matches!(step.cause, Cause::Residual { rating_ampere, .. }
+            if rating_ampere <= ADDITIONAL_AMPERE)
+    })
+}
+
+/// What ends it when somebody touches live metal, and stands on earth: of each piece of metal the
+/// steps on the way, the last of which leaves it under a limit. Empty where no additional protection
+/// (IEC 60364-4-41, 415.1) does within a time.
 ///
 /// ```
-/// use slotwise::{Condition, circuit, hazard::person, protection::touch};
+/// use slotwise::circuit::file;
+/// use slotwise::{Condition, hazard::person, protection::touch};
 /// let text = std::fs::read_to_string("circuits/boathouse.ron").unwrap();
-/// let circuit = circuit::file::read(&text).unwrap().circuit;
+/// let circuit = file::read(&text).unwrap().circuit;
 /// let mut condition = Condition::default();
 /// condition.say(&circuit, "insulation breakdown in bilge, hot to frame, 2 kohm").unwrap();
 /// condition.say(&circuit, "ground pin not connected at bilge").unwrap();
-/// let steps = touch(&circuit, &condition, &"bilge.frame".into(), &person(), (30.0, 10.0));
-/// assert!(!steps.unwrap().is_empty(), "the ground-fault device sees the person");
+/// let metal = ["bilge.frame".into()];
+/// let steps = touch(&circuit, &condition, &metal, &person(), (30.0, 10.0)).unwrap();
+/// assert!(!steps[0].is_empty(), "the ground-fault device sees the person");
 /// ```
 ///
 /// # Errors
@@ -127,25 +209,24 @@ fn left(
 pub fn touch(
     circuit: &Circuit,
     condition: &Condition,
-    metal: &Address,
+    metal: &[Address],
     person: &Person,
     (limit_volt, within_s): (f64, f64),
-) -> Result<Vec<Step>, OperateProblem> {
+) -> Result<Vec<Vec<Step>>, OperateProblem> {
+    let nothing = vec![Vec::new(); metal.len()];
     if !senses_residual(circuit) {
-        return Ok(Vec::new());
+        return Ok(nothing);
     }
     // What trips without anybody touching is no answer to a touch.
     let alone = follow(circuit, condition, within_s, Ok::<_, OperateProblem>)?;
     if !alone.steps.is_empty() {
-        return Ok(Vec::new());
+        return Ok(nothing);
     }
-    let netlist = wire(circuit, condition)?;
-    let solution = solve(&netlist)?;
-    let volt = |node| solution.potential(node).map(Phasor::magnitude);
-    let volt = netlist.find_node(metal).and_then(volt).unwrap_or(0.0);
-    let mut touched = condition.clone();
-    touched.attached.push(touching(metal, volt, person));
-    let steps = follow(circuit, &touched, within_s, Ok::<_, OperateProblem>)?.steps;
-    let left_volt = left(circuit, &touched, metal, within_s)?;
-    Ok(if left_volt < limit_volt { steps } else { Vec::new() })
+    let state = Moment::of(circuit, condition)?;
+    let of_each = metal.iter().map(|metal| {
+        let (steps, volt) = after_touch(circuit, &state, metal, person, within_s)?;
+        let ends = volt < limit_volt && ends_with_additional(&steps);
+        Ok(if ends { steps } else { Vec::new() })
+    });
+    of_each.collect()
 }

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::circuit::{BranchCircuit, Circuit, DeviceKind, Sensing, TripCurve, Vocabulary};
+use crate::circuit::{
+    BranchCircuit, Cable, Circuit, DeviceKind, Landing, Sensing, TripCurve, Vocabulary,
+};
 use crate::instrument::Through;
 use crate::quantity::{Address, Phasor};
 
@@ -15,11 +17,11 @@ pub(super) struct Guard<'c> {
     pub(super) is_breaker: bool,
     /// Its contacts.
     contacts: Vec<String>,
-    /// Every conductor that passes its sensor: element, and +1 where the element's own direction
-    /// is from line to load, -1 where it is the other way.
-    through: Vec<(String, f64)>,
-    /// The bar that the neutrals which pass its sensor land on: one that lands elsewhere does not
-    /// pass it.
+    /// Every conductor that passes its sensor, and those of its cables that do where they land on
+    /// its bar.
+    through: Vec<Passing>,
+    /// The bar that stands for its neutral terminal: a wire of its cables that lands there passes
+    /// its sensor, one that lands elsewhere does not.
     neutral_bar: Option<Address>,
     pub(super) overcurrent: Option<(TripCurve, f64)>,
     pub(super) residual_ampere: Option<f64>,
@@ -29,6 +31,27 @@ pub(super) struct Guard<'c> {
     /// Where its electronics get their voltage, if they need one.
     electronics: Option<(Address, Address)>,
     pub(super) claims_arcs: bool,
+}
+
+/// A conductor at a sensor.
+#[derive(Debug)]
+struct Passing {
+    through: Through,
+    /// It passes as installed.
+    as_installed: bool,
+}
+
+impl Passing {
+    /// One that passes whatever happens: `sign` is +1 where the element's own direction is from
+    /// line to load, -1 where it is the other way.
+    fn always(element: String, sign: f64) -> Self {
+        Self { through: Through { element, sign }, as_installed: true }
+    }
+
+    /// Whether it passes only where it lands.
+    fn is_contact(&self) -> bool {
+        self.through.element.starts_with("contact:")
+    }
 }
 
 /// What a device senses in one solved state.
@@ -75,8 +98,54 @@ pub(super) fn guards(circuit: &Circuit) -> Vec<Guard<'_>> {
 /// assert_eq!(circuit_conductors(&circuit, branch).len(), 2);
 /// ```
 pub fn circuit_conductors(circuit: &Circuit, branch: &BranchCircuit) -> Vec<Through> {
-    let (through, _) = leaving(circuit, branch, &sharing(circuit, branch));
-    through.into_iter().map(|(element, sign)| Through { element, sign }).collect()
+    let poles = sharing(circuit, branch);
+    if let Some(landing) = landing_of(branch) {
+        return poles.iter().map(|pole| pole_of(pole)).chain([landing]).collect();
+    }
+    let hots: BTreeSet<Address> = poles.iter().map(|pole| hot_of(pole)).collect();
+    let mut through = Vec::new();
+    let mut wired: BTreeSet<&Address> = BTreeSet::new();
+    for (cable, end, landings) in leaving(circuit, &hots) {
+        wired.extend(landings.iter().map(|landing| &landing.to));
+        let live = landings.iter().filter(|landing| landing.conductor != "ground");
+        through.extend(live.map(|landing| contact_of(cable, end, landing)));
+    }
+    let bare = poles.iter().filter(|pole| !wired.contains(&hot_of(pole)));
+    through.extend(bare.map(|pole| pole_of(pole)));
+    through
+}
+
+/// A breaker pole, from its bus.
+fn pole_of(pole: &str) -> Through {
+    Through { element: format!("breaker:{pole}"), sign: 1.0 }
+}
+
+fn hot_of(pole: &str) -> Address {
+    Address::from(pole).join("hot")
+}
+
+/// The screw of a circuit's own that its neutral is under.
+fn landing_of(branch: &BranchCircuit) -> Option<Through> {
+    let element = format!("landing:{}.neutral", branch.id);
+    branch.neutral_landing.as_ref().map(|_| Through { element, sign: 1.0 })
+}
+
+/// A contact at the end of a cable: it runs from the wire to what it lands on, against the flow into
+/// the circuit.
+fn contact_of(cable: &Cable, end: &str, landing: &Landing) -> Through {
+    let element = format!("contact:{}.{end}.{}", cable.id, landing.conductor);
+    Through { element, sign: -1.0 }
+}
+
+/// The cable ends at which one of these hots begins.
+fn leaving<'c>(
+    circuit: &'c Circuit,
+    hots: &BTreeSet<Address>,
+) -> impl Iterator<Item = (&'c Cable, &'static str, &'c [Landing])> {
+    let ends = circuit.parts().cables.iter().flat_map(|cable| {
+        cable.ends.iter().zip(["a", "b"]).map(move |(landings, end)| (cable, end, &landings[..]))
+    });
+    ends.filter(|(_, _, landings)| landings.iter().any(|landing| hots.contains(&landing.to)))
 }
 
 /// The poles that one handle moves.
@@ -88,9 +157,8 @@ fn tied(branch: &BranchCircuit) -> BTreeSet<&str> {
 fn sharing<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> BTreeSet<&'c str> {
     let parts = circuit.parts();
     let mut poles = tied(branch);
-    let hot = |pole: &str| Address::from(pole).join("hot");
     for landings in parts.cables.iter().flat_map(|cable| &cable.ends) {
-        let leaves = |pole: &str| landings.iter().any(|landing| landing.to == hot(pole));
+        let leaves = |pole: &str| landings.iter().any(|landing| landing.to == hot_of(pole));
         if poles.iter().any(|pole| leaves(pole)) {
             let ids = parts.branch_circuits.iter().map(|other| other.id.as_str());
             poles.extend(ids.filter(|id| leaves(id)).collect::<Vec<_>>());
@@ -99,27 +167,15 @@ fn sharing<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> BTreeSet<&'c 
     poles
 }
 
-/// The conductors of these poles with their direction, and the bar their neutrals begin at.
-fn leaving(
-    circuit: &Circuit,
-    branch: &BranchCircuit,
-    poles: &BTreeSet<&str>,
-) -> (Vec<(String, f64)>, Option<Address>) {
-    let mut through: Vec<(String, f64)> =
-        poles.iter().map(|pole| (format!("breaker:{pole}"), 1.0)).collect();
-    let neutral_bar = returns(circuit, branch, poles, &mut through);
-    (through, neutral_bar)
-}
-
 fn breaker<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> Guard<'c> {
     let breaker = &branch.breaker;
-    // A sensor sees what passes the breaker itself, whoever else uses its neutral.
-    let poles = match breaker.residual_trip_ampere {
-        Some(_) => tied(branch),
-        None => sharing(circuit, branch),
+    let (through, neutral_bar) = match breaker.residual_trip_ampere {
+        Some(_) => sensed(circuit, branch),
+        None => {
+            let around = circuit_conductors(circuit, branch).into_iter();
+            (around.map(|one| Passing::always(one.element, one.sign)).collect(), None)
+        }
     };
-    let (through, neutral_bar) = leaving(circuit, branch, &poles);
-    let neutral_bar = breaker.residual_trip_ampere.and(neutral_bar);
     Guard {
         name: &branch.id,
         is_breaker: true,
@@ -139,33 +195,36 @@ fn breaker<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> Guard<'c> {
     }
 }
 
-/// The neutral conductors of a breaker's circuit, as they begin, and the bar they begin at.
-fn returns(
-    circuit: &Circuit,
-    branch: &BranchCircuit,
-    poles: &BTreeSet<&str>,
-    through: &mut Vec<(String, f64)>,
-) -> Option<Address> {
+/// What passes the sensor of a ground-fault breaker, and the bar that stands for its neutral
+/// terminal. It sees what passes the breaker itself, whoever else uses its neutral; which wire of
+/// the cable is on which of its two terminals is one to it.
+fn sensed(circuit: &Circuit, branch: &BranchCircuit) -> (Vec<Passing>, Option<Address>) {
+    let poles = tied(branch);
+    let mut through: Vec<Passing> =
+        poles.iter().map(|pole| Passing::always(pole_of(pole).element, 1.0)).collect();
     if let Some((bar, _)) = &branch.neutral_landing {
-        through.push((format!("landing:{}.neutral", branch.id), 1.0));
-        return Some(bar.clone());
+        let landing = landing_of(branch).into_iter();
+        through.extend(landing.map(|one| Passing::always(one.element, one.sign)));
+        return (through, Some(bar.clone()));
     }
-    let hots: BTreeSet<Address> =
-        poles.iter().map(|pole| Address::from(*pole).join("hot")).collect();
-    let mut neutral_bar = None;
-    for cable in &circuit.parts().cables {
-        for (landings, end) in cable.ends.iter().zip(["a", "b"]) {
-            if !landings.iter().any(|landing| hots.contains(&landing.to)) {
-                continue;
-            }
-            for landing in landings.iter().filter(|landing| landing.conductor == "neutral") {
-                // The contact runs from the wire to the bar: against the flow into the circuit.
-                through.push((format!("contact:{}.{end}.neutral", cable.id), -1.0));
-                neutral_bar.get_or_insert_with(|| landing.to.clone());
+    let hots: BTreeSet<Address> = poles.iter().map(|pole| hot_of(pole)).collect();
+    let is_neutral = |landing: &&Landing| landing.conductor == "neutral";
+    let mut neutrals =
+        leaving(circuit, &hots).flat_map(|(_, _, landings)| landings.iter().filter(is_neutral));
+    let Some(bar) = neutrals.next().map(|landing| landing.to.clone()) else {
+        return (through, None);
+    };
+    for (cable, end, landings) in leaving(circuit, &hots) {
+        for landing in landings {
+            let as_installed = is_neutral(&landing);
+            // A ground on the same bar is beside the breaker.
+            if as_installed || landing.to != bar {
+                let through_contact = contact_of(cable, end, landing);
+                through.push(Passing { through: through_contact, as_installed });
             }
         }
     }
-    neutral_bar
+    (through, Some(bar))
 }
 
 fn protective<'c>(id: &'c str, poles: &'c [String], sensing: &Sensing) -> Guard<'c> {
@@ -178,7 +237,7 @@ fn protective<'c>(id: &'c str, poles: &'c [String], sensing: &Sensing) -> Guard<
     Guard {
         name: id,
         is_breaker: false,
-        through: contacts.iter().map(|contact| (contact.clone(), 1.0)).collect(),
+        through: contacts.iter().map(|contact| Passing::always(contact.clone(), 1.0)).collect(),
         contacts,
         overcurrent: sensing.rating_ampere.map(|rating| (TripCurve::default(), rating)),
         residual_ampere: sensing.residual_trip_ampere,
@@ -198,12 +257,13 @@ impl Guard<'_> {
 
     pub(super) fn sense(&self, state: &dyn State) -> Sensed {
         let contacts = self.contacts.iter().filter_map(|contact| state.current(contact));
-        let passes = |element: &str| {
-            let bar = self.neutral_bar.as_ref().filter(|_| element.starts_with("contact:"));
-            bar.is_none_or(|bar| state.lands_on(element, bar))
+        let passes = |one: &&Passing| {
+            let bar = self.neutral_bar.as_ref().filter(|_| one.is_contact());
+            let lands = bar.and_then(|bar| state.lands_on(&one.through.element, bar));
+            lands.unwrap_or(one.as_installed)
         };
-        let through = self.through.iter().filter(|(element, _)| passes(element));
-        let residual = through.fold(Phasor::ZERO, |sum, (element, sign)| {
+        let residual = self.through.iter().filter(passes).fold(Phasor::ZERO, |sum, one| {
+            let Through { element, sign } = &one.through;
             let Some(current) = state.current(element) else { return sum };
             sum + Phasor::new(sign * current.re, sign * current.im)
         });
@@ -219,15 +279,17 @@ impl Guard<'_> {
         }
     }
 
-    /// Elements whose currents it senses or whose contacts it has.
+    /// Elements whose currents it senses as installed, or whose contacts it has.
     pub(super) fn elements(&self) -> impl Iterator<Item = &str> {
-        self.contacts.iter().chain(self.through.iter().map(|(element, _)| element)).map(|e| &**e)
+        let through = self.through.iter().filter(|one| one.as_installed);
+        self.contacts.iter().chain(through.map(|one| &one.through.element)).map(|e| &**e)
     }
 
     /// Contacts that it senses only where they land on its bar.
     pub(super) fn landings(&self) -> impl Iterator<Item = &str> {
-        let through = self.through.iter().map(|(element, _)| &**element);
-        through.filter(|element| self.neutral_bar.is_some() && element.starts_with("contact:"))
+        let contacts = self.through.iter().filter(|one| one.is_contact());
+        let contacts = contacts.map(|one| &*one.through.element);
+        contacts.filter(|_| self.neutral_bar.is_some())
     }
 
     /// Where its electronics get their voltage.

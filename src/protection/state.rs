@@ -17,9 +17,8 @@ pub(crate) trait State {
     /// Voltage between two terminals; `None` where it is undetermined.
     fn difference(&self, a: &Address, b: &Address) -> Option<Phasor>;
 
-    /// Whether an element still ends at a terminal, or does not conduct; its own where a condition
-    /// left it alone.
-    fn lands_on(&self, element: &str, terminal: &Address) -> bool;
+    /// Whether an element ends at a terminal; `None` where it is left as installed.
+    fn lands_on(&self, element: &str, terminal: &Address) -> Option<bool>;
 
     /// Resistance of the loop that the neutral of a ground-fault device makes through a fault to
     /// ground; `None` where there is no loop to speak of.
@@ -47,10 +46,10 @@ impl State for Solved<'_> {
         self.solution.difference(a, b)
     }
 
-    fn lands_on(&self, element: &str, terminal: &Address) -> bool {
+    fn lands_on(&self, element: &str, terminal: &Address) -> Option<bool> {
         let ends = self.netlist.find_element(element).map(|element| self.netlist.ends(element));
         let terminal = self.netlist.find_node(terminal);
-        ends.zip(terminal).is_none_or(|((a, b), terminal)| a == terminal || b == terminal)
+        ends.zip(terminal).map(|((a, b), terminal)| a == terminal || b == terminal)
     }
 
     fn loop_ohm(&self, device: &str) -> Option<f64> {

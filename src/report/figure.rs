@@ -97,6 +97,17 @@ pub fn milliamperes(ampere: f64) -> String {
     format!("{} mA", fixed(milliampere, decimals))
 }
 
+/// A current that should not be there, with its unit: milliamperes up to 1 A, amperes from there on.
+///
+/// ```
+/// use slotwise::report::figure::leak;
+/// assert_eq!(leak(0.043), "43 mA");
+/// assert_eq!(leak(115.24), "115.24 A");
+/// ```
+pub fn leak(ampere: f64) -> String {
+    if ampere < 1.0 { milliamperes(ampere) } else { format!("{} A", amperes(ampere)) }
+}
+
 /// `least` decimals; up to `most` while the value would otherwise show fewer than two digits.
 /// What still rounds to nothing is zero.
 fn scaled(value: f64, least: usize, most: usize) -> String {

@@ -3,20 +3,19 @@
 use crate::circuit::{Circuit, Vocabulary};
 use crate::condition::Condition;
 use crate::hazard::{
-    Hazard, HazardKind, LET_GO_AMPERE, Limits, Severity, Situation, gravest_first, hazards, latent,
-    person,
+    EndedByTouch, Hazard, HazardKind, LET_GO_AMPERE, Limits, Severity, Situation, ended_by_touch,
+    gravest_first, hazards, latent, person,
 };
 use crate::netlist::{Netlist, wire};
-use crate::protection::touch;
 use crate::solution::{Solution, solve};
 
 use super::figure::milliamperes;
 use super::protection::duration;
-use super::vocabulary::{Term, term};
+use super::vocabulary::{Term, prose, term};
 
 mod sentence;
 
-use sentence::sentence;
+use sentence::{listed, sentence};
 
 /// A hazard as people and programs receive it.
 ///
@@ -58,7 +57,7 @@ pub struct HazardReport {
     /// What is so, in one sentence.
     pub says: String,
     /// What to do, in plain words.
-    pub advice: &'static str,
+    pub advice: String,
     /// The threshold, with its source.
     pub threshold: String,
 }
@@ -87,45 +86,38 @@ pub(super) fn all_in_words(
     gravest_first(&mut found);
     let mut said = said_together(&found, circuit.parts().vocabulary);
     for (said, hazard) in said.iter_mut().zip(&found) {
-        said.says.push_str(&ended_by_touch(circuit, condition, hazard));
+        for ended in ended_by_touch(&situation, hazard) {
+            said.says.push_str(&on_touch(&ended, hazard, circuit.parts().vocabulary));
+        }
     }
     said
 }
 
-/// Hazards of one moment in words: where the panel's own metal is live, nobody is sent to it for
-/// another of them.
+/// Hazards of one moment in words: where the panel's own metal is live enough to kill, nobody is sent
+/// to it for another of them.
 pub(super) fn said_together(hazards: &[Hazard], vocabulary: Vocabulary) -> Vec<HazardReport> {
     let panel_live = hazards.iter().any(is_of_the_panel);
     let said = hazards.iter().map(|hazard| {
         let mut said = say(hazard, vocabulary);
-        if panel_live {
-            said.advice = PANEL_LIVE;
+        if panel_live && hazard.severity != Severity::Notice {
+            said.advice = prose(vocabulary, PANEL_LIVE);
         }
         said
     });
     said.collect()
 }
 
-/// What ends it when somebody touches, in a sentence; empty where nothing does.
-fn ended_by_touch(circuit: &Circuit, condition: &Condition, hazard: &Hazard) -> String {
-    let vocabulary = circuit.parts().vocabulary;
-    let limit_volt = Limits::of(vocabulary).touch_wet_volt;
-    let Some(metal) = hazard.addresses.first().filter(|_| is_persons(&hazard.kind)) else {
-        return String::new();
+/// What ends it when somebody touches, in a sentence.
+fn on_touch(ended: &EndedByTouch, hazard: &Hazard, vocabulary: Vocabulary) -> String {
+    let breaker = if ended.is_breaker { term(vocabulary, Term::Breaker) } else { "" };
+    let device = [breaker, &ended.device].join(" ");
+    let places = match ended.addresses.len() == hazard.addresses.len() {
+        true => String::new(),
+        false => format!(" at {} only", listed(&hazard.kind, &ended.addresses)),
     };
-    let steps = touch(circuit, condition, metal, &person(), (limit_volt, TOUCHED_S));
-    let steps = steps.unwrap_or_default();
-    let slowest_s = steps.iter().filter_map(|step| step.after.latest_s).sum();
-    steps.last().map_or_else(String::new, |step| {
-        let breaker = if step.is_breaker { term(vocabulary, Term::Breaker) } else { "" };
-        let device = [breaker, &step.device].join(" ");
-        format!(" {} should trip within {} of a touch.", device.trim_start(), duration(slowest_s))
-    })
+    let within = duration(ended.slowest_s);
+    format!(" {} should trip within {within} of a touch{places}.", device.trim_start())
 }
-
-/// The longest that a touch is followed, seconds: past the 5.6 s that UL 943 leaves a class A
-/// device at 6 mA.
-const TOUCHED_S: f64 = 10.0;
 
 /// A hazard in the words of a report.
 pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
@@ -143,17 +135,27 @@ pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
         may_be: false,
         until_s: None,
         says: sentence(hazard, vocabulary),
-        advice: match is_of_the_panel(hazard) {
-            true => PANEL_LIVE,
-            false => advice(hazard.kind.code()),
-        },
+        advice: prose(
+            vocabulary,
+            match hazard.kind {
+                _ if is_of_the_panel(hazard) => PANEL_LIVE,
+                HazardKind::FaultNotCleared { past_breakers: true, .. } => PAST_BREAKERS,
+                _ => advice(hazard.kind.code()),
+            },
+        ),
         threshold: threshold(&hazard.kind, &limits),
     }
 }
 
-/// Whether the ground bar of the first panel is live, and so the panel's own metal.
+/// What to do where no breaker is before a conductor.
+const PAST_BREAKERS: &str = "Switch the main off, not this circuit alone: no breaker stands before \
+                             this wire. Have it moved to where it belongs before the main is \
+                             closed again.";
+
+/// Whether the ground bar of the first panel is live enough to kill, and so the panel's own metal.
 fn is_of_the_panel(hazard: &Hazard) -> bool {
-    matches!(hazard.kind, HazardKind::EnergisedGround { .. })
+    hazard.severity == Severity::Danger
+        && matches!(hazard.kind, HazardKind::EnergisedGround { .. })
         && hazard.addresses.iter().any(|address| address.as_str() == PANEL_GROUND)
 }
 
@@ -193,6 +195,10 @@ fn figures(kind: &HazardKind) -> (Option<f64>, Option<f64>, Option<f64>, Option<
         HazardKind::FaultNotCleared { ampere, volt, .. } => (Some(volt), Some(ampere), None, None),
         HazardKind::HeatingFault { ampere, watt } => (None, Some(ampere), Some(watt), None),
         HazardKind::GroundOnNeutral => (None, None, None, None),
+        HazardKind::FirstEarthFault { volt } => (Some(volt), None, None, None),
+        HazardKind::HandlesNotTied { neutral_ampere, .. } => {
+            (None, Some(neutral_ampere), None, None)
+        }
         HazardKind::AllContactsLive { volt }
         | HazardKind::NotBehindDevice { volt, .. }
         | HazardKind::OutletOverVoltage { volt, .. }
@@ -240,13 +246,28 @@ pub(super) fn advice(code: &str) -> &'static str {
             "Take the load off the circuit and have the joint made anew; no breaker or \
              ground-fault device sees it."
         }
+        _ => advice_on_wiring(code),
+    }
+}
+
+/// The same where nothing that is made to be touched is live.
+fn advice_on_wiring(code: &str) -> &'static str {
+    match code {
         "neutral_overload" => {
             "Switch off every circuit that shares this neutral; it can burn with every breaker in. \
              Have the hots put on different legs, or given a neutral each."
         }
         "conductor_overload" => {
             "Switch the circuit off and take load from it; have the breaker matched to the \
-             thinnest wire behind it."
+             thinnest wire behind it, and a ring made whole."
+        }
+        "first_earth_fault" => {
+            "Have the fault found and mended soon: unplug and switch off what is on it, one thing \
+             after the other, until the voltages to earth are alike again."
+        }
+        "handles_not_tied" => {
+            "Switch off every breaker of this cable before a box on it is opened, and lock them \
+             off. Have their handles tied, or one breaker for all put in."
         }
         "overload" => "Switch the circuit off and take load from it.",
         "stray_current" => {
@@ -267,9 +288,9 @@ pub(super) fn advice(code: &str) -> &'static str {
              walls and appliances, and a breaker may be too slow or never trip."
         }
         "fault_not_cleared" => {
-            "Use nothing with a metal case there until the way back to the source is found and \
-             made whole: the ground wire, the main bond, and where it is the soil, the electrode \
-             and its ground-fault device."
+            "Use nothing with a metal case there until the way back to the source is made good \
+             enough for what protects it: the ground wire, the main bond, a breaker that suits so \
+             long a run, and where it is the soil, the electrode and its ground-fault device."
         }
         "protection_dead" => {
             "Leave alone what is plugged into it; switch the circuit off at the panel and have \
@@ -316,8 +337,17 @@ fn threshold(kind: &HazardKind, limits: &Limits) -> String {
             "from 5 W (NBSIR 76-1011), a danger from 69 W: 300 mA at 230 V, IEC 60364-4-42, 422.3.9"
                 .to_owned()
         }
-        HazardKind::FaultNotCleared { .. } => {
-            format!("cleared within {}; {}", limits.cleared_source, limits.touch_source)
+        HazardKind::FaultNotCleared { within_s, .. } => format!(
+            "cleared within {} ({}); {}",
+            duration(*within_s),
+            limits.cleared_source,
+            limits.touch_source
+        ),
+        HazardKind::FirstEarthFault { .. } => {
+            "IEC 60364-4-41, 411.6: a first fault need not trip, and is to be found".to_owned()
+        }
+        HazardKind::HandlesNotTied { .. } => {
+            "NEC 210.4(B): one movement switches off all hots that share a neutral".to_owned()
         }
         HazardKind::ProtectionDead { .. } => {
             "under half its voltage (judgement; UL 943 tests from 85 %)".to_owned()

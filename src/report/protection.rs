@@ -4,7 +4,7 @@ use crate::circuit::{Circuit, Vocabulary};
 use crate::condition::Condition;
 use crate::protection::{Cause, Pressed, Quiet, Sequence, Standing, Step, TimeBand, Verdict};
 
-use super::figure::{amperes, milliamperes, ohms, volts};
+use super::figure::{amperes, leak, milliamperes, ohms, volts};
 use super::vocabulary::{Term, term};
 
 /// Trips that come within this time are over before anybody has a reading: the report shows what
@@ -185,7 +185,7 @@ impl Words {
             }
             Cause::Residual { ampere, rating_ampere } => format!(
                 "{} do not come back through it, and it is rated {}",
-                milliamperes(ampere),
+                leak(ampere),
                 milliamperes(rating_ampere)
             ),
             Cause::GroundedNeutral { loop_ohm } => format!(

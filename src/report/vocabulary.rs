@@ -46,6 +46,35 @@ pub fn line(vocabulary: Vocabulary, text: &str) -> String {
     said
 }
 
+/// Prose that was written with North American words, as advice, in the words of a report.
+///
+/// ```
+/// use slotwise::circuit::Vocabulary;
+/// use slotwise::report::vocabulary::prose;
+/// let said = prose(Vocabulary::Iec, "Have the ground wire found whole at the panel.");
+/// assert_eq!(said, "Have the protective conductor found whole at the consumer unit.");
+/// ```
+pub fn prose(vocabulary: Vocabulary, text: &str) -> String {
+    // Longer ones first: a part of them is a word of its own.
+    const IN_IEC: [(&str, &str); 9] = [
+        ("ground-fault device", "residual-current device"),
+        ("ground wire", "protective conductor"),
+        ("grounded", "earthed"),
+        ("ground", "earth"),
+        ("receptacle", "socket-outlet"),
+        ("panel", "consumer unit"),
+        ("the hots", "the lines"),
+        ("different legs", "different phases"),
+        ("utility", "network operator"),
+    ];
+    match vocabulary {
+        Vocabulary::NorthAmerican => text.to_owned(),
+        Vocabulary::Iec => {
+            IN_IEC.iter().fold(text.to_owned(), |said, (from, to)| said.replace(from, to))
+        }
+    }
+}
+
 /// What a part of an installation is called.
 ///
 /// ```
@@ -67,6 +96,10 @@ pub enum Term {
     Hot,
     /// One of the voltages that a supply brings.
     Leg,
+    /// A device that trips on current which leaves its circuit.
+    GroundFaultDevice,
+    /// Joined to the conductor that makes metal cases safe.
+    Grounded,
 }
 
 /// A term in the words of a report.
@@ -84,6 +117,8 @@ pub fn term(vocabulary: Vocabulary, term: Term) -> &'static str {
         Term::Ground => ("ground", "earth"),
         Term::Hot => ("hot", "line"),
         Term::Leg => ("leg", "phase"),
+        Term::GroundFaultDevice => ("ground-fault device", "residual-current device"),
+        Term::Grounded => ("grounded", "earthed"),
     };
     match vocabulary {
         Vocabulary::NorthAmerican => north_american,

@@ -3,7 +3,7 @@
 use slotwise::circuit::{Circuit, Outlet};
 use slotwise::condition::Condition;
 use slotwise::instrument::{
-    Place, Preparation, Reading, Request, Shown, measure, place_of_outlet, presets,
+    Place, Preparation, Reading, Request, Shown, Through, measure, place_of_outlet, presets,
 };
 use slotwise::protection::circuit_conductors;
 
@@ -46,13 +46,13 @@ fn requests(workshop: &Circuit, outlet: &Outlet) -> Vec<Request> {
     let all = circuit_conductors(workshop, branch);
     let breakers: Vec<String> =
         workshop.parts().branch_circuits.iter().map(|c| format!("breaker:{}", c.id)).collect();
-    let lifted: Vec<String> = workshop
-        .parts()
-        .branch_circuits
-        .iter()
+    let branches = workshop.parts().branch_circuits.iter();
+    let neutrals = branches
         .flat_map(|branch| circuit_conductors(workshop, branch))
         .map(|through| through.element)
-        .collect();
+        .filter(|element| element.ends_with(".neutral"));
+    let lifted: Vec<String> = breakers.iter().cloned().chain(neutrals).collect();
+    let hot = Through { element: format!("breaker:{CIRCUIT}"), sign: 1.0 };
     let mut requests = vec![
         plugged(presets::plug_tester_solid_state()),
         plugged(presets::plug_tester_button_pressed()),
@@ -62,7 +62,7 @@ fn requests(workshop: &Circuit, outlet: &Outlet) -> Vec<Request> {
             PAIRS.map(|(p, q)| Request::new(instrument.clone(), Place::between(slot(p), slot(q)))),
         );
     }
-    for conductors in [all[..1].to_vec(), all] {
+    for conductors in [vec![hot], all] {
         requests.push(Request::new(presets::clamp_meter(), Place::Around { conductors }));
     }
     for (instrument, isolate) in

@@ -1,7 +1,7 @@
 //! What a hazard is, in one sentence.
 
 use crate::circuit::Vocabulary;
-use crate::hazard::{Hazard, HazardKind, JointBand, Severity, person};
+use crate::hazard::{Hazard, HazardKind, JointBand, Severity, Trips, person};
 use crate::instrument::Effect;
 use crate::quantity::Address;
 use crate::report::figure::{amperes, milliamperes, ohms, volts, watts};
@@ -10,7 +10,7 @@ use crate::report::vocabulary::{Term, term};
 
 /// What is so, in one sentence.
 pub(super) fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
-    let place = addresses(hazard);
+    let place = listed(&hazard.kind, &hazard.addresses);
     let receptacle = term(vocabulary, Term::Receptacle);
     match hazard.kind {
         HazardKind::EnergisedGround { volt, through_person_ampere }
@@ -72,6 +72,8 @@ pub(super) fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
         | HazardKind::FaultNotCleared { .. }
         | HazardKind::NotBehindDevice { .. }
         | HazardKind::GroundOnNeutral
+        | HazardKind::FirstEarthFault { .. }
+        | HazardKind::HandlesNotTied { .. }
         | HazardKind::StrayCurrent { .. }
         | HazardKind::ProtectionDead { .. } => protection_sentence(hazard, &place, vocabulary),
     }
@@ -104,19 +106,23 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
             if now { "should trip and cannot" } else { "could not trip" },
             volts(volt)
         ),
-        HazardKind::FaultNotCleared { ampere, volt, slowest_s, by_touch } => {
-            not_cleared(place, vocabulary, (ampere, volt), slowest_s, by_touch)
-        }
+        HazardKind::FaultNotCleared { .. } => not_cleared(&hazard.kind, place, vocabulary),
         HazardKind::NotBehindDevice { volt, tripped } => format!(
-            "{}, {place} {} live at {} V to earth: its power comes past the device.",
-            if tripped {
-                "Although its ground-fault device has tripped"
-            } else {
-                "Once its ground-fault device trips"
-            },
-            if tripped { "is still" } else { "stays" },
+            "{} its {} {}, {} V to earth stay at {place}: its power comes past the device.",
+            if tripped { "Although" } else { "Once" },
+            term(vocabulary, Term::GroundFaultDevice),
+            if tripped { "has tripped" } else { "trips" },
             volts(volt)
         ),
+        HazardKind::FirstEarthFault { volt } => format!(
+            "A conductor of this isolated supply has come to earth. Nothing trips on that; its \
+             other conductors are at {} V to earth now, and a second fault, on one of them, is a \
+             short circuit.",
+            volts(volt)
+        ),
+        HazardKind::HandlesNotTied { neutral_ampere, one_off } => {
+            not_tied(hazard, place, vocabulary, neutral_ampere, one_off)
+        }
         HazardKind::GroundOnNeutral => format!(
             "The {ground} at {place} has its only way back by the neutral of its circuit. Every \
              tester shows it as good; the moment that neutral opens, all metal on it is live.",
@@ -135,7 +141,12 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
             term(vocabulary, Term::Hot),
             term(vocabulary, Term::Leg),
         ),
-        HazardKind::ConductorOverload { ampere, ampacity_ampere } => format!(
+        HazardKind::ConductorOverload { ampere, ampacity_ampere, now: false } => format!(
+            "The ring is open, and what is left of it, {place}, can come to {} A with its {breaker} \
+             within its rating, and is good for {ampacity_ampere} A.",
+            amperes(ampere)
+        ),
+        HazardKind::ConductorOverload { ampere, ampacity_ampere, now: true } => format!(
             "The conductor {place} carries {} A and is good for {ampacity_ampere} A, and its \
              {breaker} is too large to see it.",
             amperes(ampere)
@@ -175,46 +186,95 @@ fn live(
     }
 }
 
-fn not_cleared(
+/// Hots that share a neutral and no handle.
+fn not_tied(
+    hazard: &Hazard,
     place: &str,
     vocabulary: Vocabulary,
-    (ampere, volt): (f64, f64),
-    slowest_s: Option<f64>,
-    by_touch: bool,
+    neutral_ampere: f64,
+    one_off: bool,
 ) -> String {
-    let trips = match slowest_s {
-        _ if by_touch => {
-            "and only a person who touches it makes the ground-fault device trip".to_owned()
-        }
-        Some(slowest_s) => format!("for up to {}", duration(slowest_s)),
-        None => "and nothing has to trip".to_owned(),
+    let hot = term(vocabulary, Term::Hot);
+    let them = if hazard.addresses.len() == 2 { "both" } else { "all" };
+    match one_off {
+        true => format!(
+            "Of {place}, which share a neutral, not {them} are off: in the boxes on them a {hot} is \
+             live yet, and the neutral carries {} A.",
+            amperes(neutral_ampere)
+        ),
+        false => format!(
+            "{place} share a neutral, and their handles are not tied: with one of them off, a {hot} \
+             is live yet in the boxes on them, and the neutral with it carries current.",
+        ),
+    }
+}
+
+/// What a hot that touched metal would do.
+fn not_cleared(kind: &HazardKind, place: &str, vocabulary: Vocabulary) -> String {
+    let HazardKind::FaultNotCleared { ampere, volt, trips, by_neutral, past_breakers, .. } = kind
+    else {
+        return String::new();
     };
+    let breakers = |devices: &[String]| in_a_row(devices);
+    let trip = |devices: &[String]| if devices.len() == 1 { "trips" } else { "trip" };
+    let trips = match trips {
+        Trips::Nothing => "and nothing has to trip".to_owned(),
+        Trips::InVain { devices } => {
+            format!("although {} {}", breakers(devices), trip(devices))
+        }
+        Trips::After { devices, after_s } => {
+            let until = format!("until {} {}", breakers(devices), trip(devices));
+            format!("for up to {}, {until}", duration(*after_s))
+        }
+        Trips::ByTouch => format!(
+            "and only a person who touches it makes the {} trip",
+            term(vocabulary, Term::GroundFaultDevice)
+        ),
+        Trips::Unknown => "and what trips was not worked out: there are too many".to_owned(),
+    };
+    let touching = match by_neutral {
+        true => "neutral",
+        false => term(vocabulary, Term::Hot),
+    };
+    let (ampere, volt) = (amperes(*ampere), volts(*volt));
+    let metal = format!("the {} metal", term(vocabulary, Term::Grounded));
+    if *past_breakers {
+        let breaker = term(vocabulary, Term::Breaker);
+        return format!(
+            "No {breaker} is before the {touching} at {place}: its wire is on a live bus. If it \
+             touched {metal}, {ampere} A would flow; it would stay at {volt} V to earth, {trips}."
+        );
+    }
     format!(
-        "A {} that touched the grounded metal at {place} would pass {} A into it; it would stay at \
-         {} V to earth, {trips}.",
-        term(vocabulary, Term::Hot),
-        amperes(ampere),
-        volts(volt)
+        "A {touching} that touched {metal} at {place} would pass {ampere} A into it; it would stay \
+         at {volt} V to earth, {trips}."
     )
 }
 
-/// The addresses as a person would list them, at most four by name.
-fn addresses(hazard: &Hazard) -> String {
+/// Addresses as a person would list them, at most four by name.
+pub(super) fn listed(kind: &HazardKind, addresses: &[Address]) -> String {
     const NAMED: usize = 4;
-    let named = |address: &Address| name(&hazard.kind, address);
+    let named = |address: &Address| name(kind, address);
     let mut names: Vec<String> = Vec::new();
-    for name in hazard.addresses.iter().map(named) {
+    for name in addresses.iter().map(named) {
         if !names.contains(&name) {
             names.push(name);
         }
     }
     let more = names.len().saturating_sub(NAMED);
     names.truncate(NAMED);
-    match (names.as_slice(), more) {
-        ([], _) => String::new(),
-        ([one], 0) => one.clone(),
-        ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
-        (names, more) => format!("{} and {more} more", names.join(", ")),
+    if more > 0 {
+        return format!("{} and {more} more", names.join(", "));
+    }
+    in_a_row(&names)
+}
+
+/// Names as a person says them one after the other.
+fn in_a_row(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
     }
 }
 
@@ -269,7 +329,7 @@ mod tests {
             kind: HazardKind::AllContactsLive { volt: 120.0 },
             addresses: ["a", "b", "c", "d", "e", "f"].map(Into::into).to_vec(),
         };
-        assert_eq!(addresses(&hazard), "a, b, c, d and 2 more");
+        assert_eq!(listed(&hazard.kind, &hazard.addresses), "a, b, c, d and 2 more");
     }
 
     #[test]

@@ -12,7 +12,7 @@ use crate::diagnosis::{
     NextTest, Overload, Parting, Seen, Showed, Stop, WhenItTrips, words,
 };
 use crate::instrument::{Instrument, MeasureProblem};
-use crate::report::figure::{amperes, milliamperes, percent};
+use crate::report::figure::{amperes, leak, milliamperes, percent};
 use crate::report::vocabulary::{Term, term};
 
 use super::repair::{ExpectedReading, expected};
@@ -223,7 +223,7 @@ pub(super) fn overload_says(circuit: &Circuit, overload: &Overload) -> String {
         return format!(
             "{with}, filters and insulation leak {} past {name}, which may trip from less than its \
              {} on: put less on it, or spread it over more than one device",
-            milliamperes(overload.ampere),
+            leak(overload.ampere),
             milliamperes(overload.rating_ampere)
         );
     }

@@ -5,6 +5,7 @@ use crate::diagnosis::{ENDANGERS_BELOW, Warning};
 use crate::hazard::Severity;
 use crate::report::hazard_words::{PANEL_GROUND, PANEL_LIVE, advice};
 use crate::report::lookalikes::danger_in_words;
+use crate::report::vocabulary::prose;
 
 /// A danger that what is believed carries.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -22,7 +23,7 @@ pub struct WarningReport {
     /// What may be so, in a few words.
     pub says: String,
     /// What to do, in plain words.
-    pub advice: &'static str,
+    pub advice: String,
 }
 
 impl WarningReport {
@@ -82,13 +83,13 @@ pub(super) fn warnings(warnings: &[Warning], vocabulary: Vocabulary) -> Vec<Warn
                 (false, false) => format!("{what} at {named}"),
                 (false, true) => format!("{what} at {named} once loads there are on"),
             },
-            advice: advice(warning.danger.code),
+            advice: prose(vocabulary, advice(warning.danger.code)),
         }
     };
     let mut warned: Vec<WarningReport> = warnings.iter().map(report).collect();
     if warned.iter().any(WarningReport::is_panel_live) {
         for one in warned.iter_mut().filter(|one| one.is_live_metal()) {
-            one.advice = PANEL_LIVE;
+            PANEL_LIVE.clone_into(&mut one.advice);
         }
     }
     warned

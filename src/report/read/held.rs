@@ -136,8 +136,11 @@ fn preparation(circuit: &Circuit, instrument: &Instrument) -> Preparation {
         }
         Instrument::Insulation(_) => {
             let branches = circuit.parts().branch_circuits.iter();
-            let conductors = branches.flat_map(|branch| circuit_conductors(circuit, branch));
-            let mut isolate: Vec<String> = conductors.map(|through| through.element).collect();
+            let conductors = branches.clone().flat_map(|one| circuit_conductors(circuit, one));
+            let breakers = branches.map(|branch| format!("breaker:{}", branch.id));
+            let conductors = conductors.map(|through| through.element);
+            let lifted = conductors.filter(|element| element.ends_with(".neutral"));
+            let mut isolate: Vec<String> = lifted.chain(breakers).collect();
             isolate.sort_unstable();
             isolate.dedup();
             Preparation { isolate, ..Preparation::default() }

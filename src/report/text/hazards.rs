@@ -14,7 +14,7 @@ pub(super) fn hazards(hazards: &[HazardReport], emphasis: Emphasis) -> String {
         text.push_str(&said(hazard, emphasis));
         let next = hazards.peek();
         if next.is_none_or(|next| next.advice != hazard.advice) {
-            text.push_str(&wrapped("           ", hazard.advice));
+            text.push_str(&wrapped("           ", &hazard.advice));
         }
         if next
             .is_none_or(|next| next.advice != hazard.advice || next.threshold != hazard.threshold)

@@ -96,7 +96,8 @@ impl Teller<'_> {
     /// The gravest warning, short enough that what to do next stays in sight.
     fn first_warning(&self) -> String {
         let grave = self.report.warnings.iter().find(|warning| warning.is_grave());
-        grave.map_or(String::new(), |warning| self.warning(warning, first_sentence(warning.advice)))
+        grave
+            .map_or(String::new(), |warning| self.warning(warning, first_sentence(&warning.advice)))
     }
 
     /// What may be so and how likely, with advice behind it.
@@ -129,8 +130,8 @@ impl Teller<'_> {
             if Some(at) != first {
                 text.push_str(&self.warning(warning, ""));
             }
-            if !advice.contains(&warning.advice) {
-                advice.push(warning.advice);
+            if !advice.contains(&warning.advice.as_str()) {
+                advice.push(&warning.advice);
             }
         }
         for advice in advice {
