@@ -502,12 +502,12 @@ pub(super) fn halves(model: &mut Model<'_>) -> Vec<Half> {
     let mut buses: Vec<&Address> = circuits.iter().map(|one| &one.bus).collect();
     buses.sort();
     buses.dedup();
-    let mut half = |bus: &Address| {
+    let half = |bus: &Address| {
         let here: Vec<&str> =
             circuits.iter().filter(|one| one.bus == *bus).map(|one| one.id.as_str()).collect();
         Half { places: dead_without(model, &here), n_circuits: here.len() }
     };
-    buses.into_iter().map(|bus| half(bus)).collect()
+    buses.into_iter().map(half).collect()
 }
 
 /// The places that are dead once these breakers are off, by number: of circuits that share a cable

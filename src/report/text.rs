@@ -16,7 +16,7 @@ pub use check::check;
 #[cfg(feature = "draw")]
 pub(crate) use drill::way_ends;
 pub use drill::{key, key_body, sheet, sheet_body};
-pub use live::{LIVE_HELP, live_answer, live_score, live_time};
+pub use live::{LIVE_HELP, live_answer, live_score, live_spent, live_time};
 pub use locate::{caution, locate, locate_step, locate_whole, locate_why};
 pub use lookalikes::{lookalikes, patterns};
 pub use read::read;

@@ -6,7 +6,7 @@ use slotwise::condition::{Condition, Fault, Gap};
 use slotwise::drill::live::{Act, Answer, Live, UnsafeAct, Verdict};
 use slotwise::drill::{Drill, Family, Wanted};
 
-use crate::support::{drawn, family, family_text};
+use crate::support::{does, drawn, family, family_text};
 
 /// A workshop with one open joint, and the box it is in.
 fn open_joint() -> (Live, String) {
@@ -28,18 +28,16 @@ fn open_joint_where(such: impl Fn(&Drill, &str) -> bool) -> (Live, String) {
     (Live::new(drill).unwrap(), place)
 }
 
-fn does(live: &mut Live, line: &str) -> Answer {
-    let act = live.understand(line).unwrap_or_else(|problem| panic!("{line}: {problem}"));
-    live.act(&act).unwrap_or_else(|problem| panic!("{line}: {problem}"))
-}
-
 #[test]
 fn a_fault_looked_for_in_the_right_order_is_found_without_a_remark() {
     let (mut live, place) = open_joint();
     let at = live.drill().first[0].at.clone();
     assert!(matches!(does(&mut live, &format!("read tester at {at}")), Answer::Read { .. }));
     assert!((live.spent_s() - 20.0).abs() < 1e-9);
-    assert_eq!(does(&mut live, "breaker c1 off"), Answer::Set { tripped: vec![] });
+    assert_eq!(
+        does(&mut live, "breaker c1 off"),
+        Answer::Set { tripped: vec![], warnings: vec![] }
+    );
     let Answer::Proved { volt, .. } = does(&mut live, &format!("prove {place}")) else { panic!() };
     assert!(volt < 5.0, "{volt}");
     let Answer::Opened { found, warning, .. } = does(&mut live, &format!("open {place}")) else {
@@ -48,7 +46,8 @@ fn a_fault_looked_for_in_the_right_order_is_found_without_a_remark() {
     assert_eq!(warning, None);
     assert_eq!(found.len(), 1);
     let right = does(&mut live, &format!("name {}", found[0]));
-    assert_eq!(right, Answer::Named(Verdict::Right { faults: vec![0], left: 0 }));
+    let verdict = Verdict::Right { faults: vec![0], left: 0 };
+    assert_eq!(right, Answer::Named { verdict, in_vain: None });
     assert!(live.ended());
     let score = live.score();
     assert!(score.solved && score.unsafe_acts.is_empty() && score.wrong_names == 0);
@@ -103,7 +102,8 @@ fn a_wrong_name_costs_a_box_and_a_fault_none_can_tell_apart_counts() {
     let (mut live, _) = open_joint();
     let before = live.spent_s();
     let wrong = does(&mut live, "name service neutral lost");
-    let near = matches!(wrong, Answer::Named(Verdict::Wrong | Verdict::RightConductor));
+    let near =
+        matches!(wrong, Answer::Named { verdict: Verdict::Wrong | Verdict::RightConductor, .. });
     assert!(near, "{wrong:?}");
     assert!((live.spent_s() - before - 420.0).abs() < 1e-9);
     assert!(!live.ended());
@@ -129,8 +129,10 @@ fn a_fault_that_no_instrument_can_tell_from_the_real_one_counts() {
         Act::Name(Condition { faults: vec![fault], ..Condition::default() })
     };
     let (near, far) = (broken(0.99), broken(0.01));
-    assert_ne!(live.clone().act(&far).unwrap(), Answer::Named(Verdict::Alike), "more floats");
-    assert_eq!(live.act(&near).unwrap(), Answer::Named(Verdict::Alike));
+    let verdict = Verdict::Alike { faults: vec![0], left: 0 };
+    let alike = Answer::Named { verdict, in_vain: None };
+    assert_ne!(live.clone().act(&far).unwrap(), alike, "more floats");
+    assert_eq!(live.act(&near).unwrap(), alike);
     assert!(live.ended() && live.score().solved);
 }
 
@@ -215,5 +217,5 @@ fn a_breaker_that_trips_as_found_stays_off_until_it_is_closed_and_trips_again() 
     });
     let mut live = Live::new(drill.unwrap()).unwrap();
     let answer = does(&mut live, "breaker c1 on");
-    assert_eq!(answer, Answer::Set { tripped: vec!["c1".to_owned()] });
+    assert_eq!(answer, Answer::Set { tripped: vec!["c1".to_owned()], warnings: vec![] });
 }

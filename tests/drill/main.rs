@@ -8,6 +8,8 @@ mod drawing;
 mod families;
 mod found;
 mod live;
+mod live_names;
+mod live_safety;
 mod pages;
 mod schema;
 mod support;
