@@ -112,27 +112,30 @@ fn a_wrong_name_costs_a_box_and_a_fault_none_can_tell_apart_counts() {
     assert_eq!(live.score().points(), 0);
 }
 
+/// The conductor of a drill's open joint broken inside the cable before the box.
+fn broken(drill: &Drill, place: &str, at_fraction: f64) -> Act {
+    let fault = Fault::Broken {
+        cable: drill.circuit.place(place).unwrap().line_cables[0].clone(),
+        conductor: drill.faults[0].conductors[0].clone(),
+        at_fraction,
+        gap: Gap::NONE,
+    };
+    Act::Name(Condition { faults: vec![fault], ..Condition::default() })
+}
+
 #[test]
 fn a_fault_that_no_instrument_can_tell_from_the_real_one_counts() {
-    let line_side =
-        |drill: &Drill, _: &str| drill.faults[0].sentence(&drill.circuit).contains("line side");
-    let (mut live, place) = open_joint_where(line_side);
-    let drill = live.drill();
-    // The conductor broken inside the cable, a hand's breadth before the box.
-    let broken = |at_fraction| {
-        let fault = Fault::Broken {
-            cable: drill.circuit.place(&place).unwrap().line_cables[0].clone(),
-            conductor: drill.faults[0].conductors[0].clone(),
-            at_fraction,
-            gap: Gap::NONE,
-        };
-        Act::Name(Condition { faults: vec![fault], ..Condition::default() })
-    };
-    let (near, far) = (broken(0.99), broken(0.01));
     let verdict = Verdict::Alike { faults: vec![0], left: 0 };
     let alike = Answer::Named { verdict, in_vain: None };
-    assert_ne!(live.clone().act(&far).unwrap(), alike, "more floats");
-    assert_eq!(live.act(&near).unwrap(), alike);
+    // Far from the box more of the conductor floats, which shows where the cable is long enough.
+    let shows_far_alone = |drill: &Drill, place: &str| {
+        let is_line_side = drill.faults[0].sentence(&drill.circuit).contains("line side");
+        let name = |at| Live::new(drill.clone()).unwrap().act(&broken(drill, place, at)).unwrap();
+        is_line_side && name(0.01) != alike && name(0.99) == alike
+    };
+    let (mut live, place) = open_joint_where(shows_far_alone);
+    let near = broken(live.drill(), &place, 0.99);
+    assert_eq!(live.act(&near).unwrap(), alike, "a hand's breadth before the box");
     assert!(live.ended() && live.score().solved);
 }
 
@@ -218,4 +221,19 @@ fn a_breaker_that_trips_as_found_stays_off_until_it_is_closed_and_trips_again() 
     let mut live = Live::new(drill.unwrap()).unwrap();
     let answer = does(&mut live, "breaker c1 on");
     assert_eq!(answer, Answer::Set { tripped: vec!["c1".to_owned()], warnings: vec![] });
+}
+
+#[test]
+fn a_line_that_is_nearly_right_is_told_what_to_say() {
+    let (live, _) = open_joint();
+    let at = live.drill().first[0].at.clone();
+    let said = |line: &str| live.understand(line).unwrap_err().to_string();
+    let reads = said(&format!("tester at {at}: hot-neutral lit"));
+    assert!(reads.contains(&format!("read tester at {at}")), "{reads}");
+    for line in ["tester lit", "foo", "name ground open at kitchen", "open sesame"] {
+        let said = said(line);
+        assert!(said.contains("`help`") || said.contains("there are: "), "{line}: {said}");
+        assert!(!said.contains("there are: for example"), "{said}");
+        assert!(!said.contains("panel"), "it stays closed: {said}");
+    }
 }

@@ -7,6 +7,7 @@ mod datasets;
 mod drawing;
 mod families;
 mod found;
+mod key;
 mod live;
 mod live_names;
 mod live_safety;
