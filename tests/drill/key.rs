@@ -136,3 +136,35 @@ fn a_sheet_says_what_hangs_on_what() {
     let fan = &sheet.loads[0];
     assert_eq!((fan.at.as_str(), fan.rating.as_str()), ("yard.bottom", "motor, 100 W"));
 }
+
+fn why(faults: &[&str]) -> Vec<String> {
+    let key = KeyReport::new(&by_hand(DOVECOTE, faults)).unwrap();
+    key.why.into_iter().map(|why| why.says).collect()
+}
+
+#[test]
+fn what_tripped_is_why_all_is_dead() {
+    let why = why(&["hot and neutral bridged at sill"]);
+    assert!(why[0].starts_with("c1 has tripped"), "{why:?}");
+    assert!(!why.iter().any(|why| why.contains("That is no hot")), "{why:?}");
+}
+
+#[test]
+fn a_reading_is_put_down_to_what_makes_it_and_to_nothing_else() {
+    let exchanged = "ground and hot exchanged at beam, line side";
+    let why = why(&[exchanged, "hot and neutral exchanged at sill"]);
+    let beam: Vec<&String> = why.iter().filter(|why| why.starts_with("beam")).collect();
+    let sill: Vec<&String> = why.iter().filter(|why| why.starts_with("sill")).collect();
+    assert!(!sill.is_empty() && sill.iter().all(|why| !why.contains(exchanged)), "{why:?}");
+    for why in beam {
+        assert!(!why.contains("exchanged at sill"), "{why}");
+    }
+}
+
+#[test]
+fn a_hot_contact_on_the_ground_is_said_to_be_on_the_ground() {
+    let why = why(&["ground and hot exchanged at beam, line side"]);
+    let hot = why.iter().find(|why| why.starts_with("beam.hot"));
+    assert!(hot.is_none_or(|why| why.contains("this contact is on ground")), "{why:?}");
+    assert!(hot.is_some(), "{why:?}");
+}

@@ -1,5 +1,7 @@
 //! The answer key: what is wrong, where, and why the readings come out as they do.
 
+use std::collections::BTreeSet;
+
 use crate::circuit::{Circuit, PlaceKind, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::catalogue::{FaultKind, PossibleFault};
@@ -8,7 +10,7 @@ use crate::drill::{Band, Difficulty, Drill, Misleading, Stage, Strategy};
 use crate::instrument::MeasureProblem;
 use crate::lookalike::after_tripping;
 use crate::netlist::{Netlist, wire};
-use crate::quantity::Address;
+use crate::quantity::{Address, Phasor};
 use crate::report::hazard_words::HazardReport;
 use crate::report::locate::NextReport;
 use crate::report::vocabulary::{Term, term};
@@ -133,7 +135,7 @@ pub struct HiddenFault {
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct WhyReading {
-    /// The terminal.
+    /// The terminal, or what tripped.
     pub at: String,
     /// What holds it there.
     pub says: String,
@@ -302,29 +304,39 @@ fn way(misleading: &Misleading, strategy: &Strategy, steps: Vec<WayStep>) -> Way
 
 fn why(drill: &Drill) -> Result<Vec<WhyReading>, ReportError> {
     let circuit = &drill.circuit;
-    let standing = after_tripping(circuit, &drill.condition)
-        .map_or_else(|_| drill.condition.clone(), |(condition, _)| condition);
+    let (standing, tripped) = after_tripping(circuit, &drill.condition)
+        .unwrap_or_else(|_| (drill.condition.clone(), Vec::new()));
     let now = wire(circuit, &standing)?;
     let sound = wire(circuit, &Condition::default())?;
     let now = (solve(&now)?, now);
     let sound = (solve(&sound)?, sound);
+    let mut seen = BTreeSet::new();
     let slots = circuit.outlets().flat_map(|(_, outlet)| &outlet.slots).map(|(_, slot)| slot);
-    let amiss = slots.filter(|slot| moved(&now, &sound, slot) > AMISS_VOLT);
-    amiss
-        .take(EXPLAINED)
-        .map(|slot| {
-            let says = WhyReport::new(circuit, &standing, slot)?.says;
-            Ok(WhyReading { at: slot.to_string(), says })
-        })
-        .collect()
+    // Two halves may share a slot.
+    let slots = slots.filter(|slot| seen.insert((*slot).clone()));
+    let amiss = slots.filter(|slot| {
+        // What is dead because something tripped is said once.
+        let is_dead = potential(&now, slot).is_some_and(|volt| volt.magnitude() < AMISS_VOLT);
+        moved(&now, &sound, slot) > AMISS_VOLT && (tripped.is_empty() || !is_dead)
+    });
+    let each = amiss.take(EXPLAINED).map(|slot| {
+        let says = WhyReport::new(circuit, &standing, slot)?.says;
+        Ok(WhyReading { at: slot.to_string(), says })
+    });
+    let off = tripped.iter().map(|name| {
+        let says = format!("{name} has tripped: what it feeds is dead, whatever is wrong with it.");
+        Ok(WhyReading { at: name.clone(), says })
+    });
+    off.chain(each).collect()
+}
+
+fn potential((solution, netlist): &(Solution, Netlist), at: &Address) -> Option<Phasor> {
+    netlist.find_node(at).and_then(|node| solution.potential(node))
 }
 
 /// Volts by which a terminal is not where it should be.
 fn moved(now: &(Solution, Netlist), sound: &(Solution, Netlist), at: &Address) -> f64 {
-    let potential = |(solution, netlist): &(Solution, Netlist)| {
-        netlist.find_node(at).and_then(|node| solution.potential(node))
-    };
-    match (potential(now), potential(sound)) {
+    match (potential(now, at), potential(sound, at)) {
         (Some(now), Some(sound)) => (now - sound).magnitude(),
         (None, None) => 0.0,
         _ => f64::INFINITY,

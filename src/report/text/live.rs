@@ -18,7 +18,8 @@ pub const LIVE_HELP: &str = "
                                         after
   open PLACE                     6 min  look at every joint in a box: dead, proven
   name neutral open at PLACE, line side
-                                        say what is wrong; a wrong name costs a box
+                                        say what is wrong; what is looked at for a
+                                        wrong name, mostly a box, is paid for
   sheet                                 what is known, once more
   time                                  minutes so far
   give up
