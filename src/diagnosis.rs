@@ -60,6 +60,7 @@ pub use group::{Spot, Suspect, SuspectFault};
 pub use inquiry::Inquiry;
 pub use means::{Costs, Means, Tool};
 pub use observation::{Found, LoadSeen, Moment, Observation, Protected, Seen, Showed};
+pub(crate) use opening::{GLANCE_S, SUPPLY_S, UNPLUG_S};
 pub use overload::Overload;
 pub(crate) use parting::Feeding;
 pub use parting::Parting;

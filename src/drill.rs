@@ -31,6 +31,7 @@ pub use family::Family;
 pub use faults::Wanted;
 pub use misleading::Misleading;
 pub use reading::DrillReading;
+pub(crate) use strategy::Stage;
 pub use strategy::{Strategy, Test};
 
 use crate::circuit::diagnostic::Diagnostic;
@@ -47,7 +48,7 @@ use trial::Trial;
 
 /// Number of the way in which drills are drawn. The same number, family, seed and drill number
 /// give the same drill.
-pub const GENERATOR: u32 = 1;
+pub const GENERATOR: u32 = 2;
 
 /// A circuit with hidden faults.
 ///

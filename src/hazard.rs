@@ -450,6 +450,9 @@ pub const LET_GO_AMPERE: f64 = 0.005;
 
 /// Every hazard of a situation as it stands, the gravest first; energised metal before all else.
 /// What waits for something more to happen is [`latent`].
+///
+/// A situation is looked at before anything trips; for what is left, make it of the condition that
+/// [`operate`](crate::protection::operate) leaves, its `remaining`.
 pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
     let limits = Limits::of(situation.circuit.parts().vocabulary);
     let holding = Holding::new(situation.netlist, situation.solution);

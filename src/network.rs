@@ -105,6 +105,15 @@ pub enum Refusal {
         /// How much larger the admittances are than their sum.
         cancellation: f64,
     },
+    /// A group of ports is asked for that was never stated.
+    #[error("there is no group {group} of ports")]
+    NoSuchGroup {
+        /// Its number.
+        group: usize,
+    },
+    /// The room to work in is that of another network.
+    #[error("the room to work in was made for another network")]
+    WorkOfAnother,
     /// The values span more than f64 can hold.
     #[error("values this far apart leave the range of the arithmetic")]
     OutOfRange,

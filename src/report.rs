@@ -26,7 +26,7 @@ pub use caution::CAUTION;
 pub use check::CheckReport;
 pub use drill::{
     DrillRow, HiddenFault, KeyReport, KnownBox, KnownLoad, Manifest, ReadingLine, ReadingRow,
-    SheetReport, WayReport, WhyReading, complaint_in_words,
+    SheetReport, WayReport, WayStep, WhyReading, complaint_in_words,
 };
 pub use locate::LocateReport;
 pub use lookalikes::{LookAlikeReport, PatternReport, wrong_in_words};

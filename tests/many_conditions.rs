@@ -254,3 +254,28 @@ fn instruments_everywhere_show_in_many_conditions_what_each_condition_alone_show
         assert!(whole <= most, "{name}: {whole} of the conditions were laid out whole");
     }
 }
+
+#[test]
+fn what_is_not_there_is_an_error_and_no_answer() {
+    let circuit = circuit("pottery-studio");
+    let changes: Vec<Condition> =
+        catalogue(&circuit).faults().iter().take(2).map(|fault| fault.change.clone()).collect();
+    let of = |pairs: &[(Address, Address)]| {
+        let base = Condition::default();
+        ManyConditions::new(&circuit, &base, &changes, &[pairs.to_vec()]).unwrap()
+    };
+    let pairs = pairs(&circuit);
+    let (many, small) = (of(&pairs), of(&pairs[..1]));
+    let mut work = many.work();
+    assert!(many.put(&[99], &mut work).is_err());
+    many.put(&[0], &mut work).unwrap();
+    assert!(many.read(7, &mut work).is_err());
+    assert!(many.read(0, &mut work).is_ok());
+    // The room of another: an error, neither an answer nor a panic.
+    let mut other = small.work();
+    assert!(many.put(&[0], &mut other).is_err());
+    small.put(&[0], &mut other).unwrap();
+    assert!(many.read(0, &mut other).is_err());
+    let readings = ManyReadings::new(&circuit, &Condition::default(), &changes, &[]).unwrap();
+    assert!(readings.readings(&[44], &mut readings.work()).is_err());
+}

@@ -42,6 +42,17 @@ const READ_LEAST: f64 = 0.5;
 const ABOUT_SHARE: f64 = 0.1;
 
 impl Amount {
+    /// Whether anything can show it: finite, no less than nothing, the lower bound first.
+    pub(super) fn can_be(&self) -> bool {
+        let is_size = |value: f64| value.is_finite() && value >= 0.0;
+        match *self {
+            Self::Between { low, high } => is_size(low) && is_size(high) && low <= high,
+            Self::Exactly(value) | Self::About(value) | Self::Under(value) | Self::Over(value) => {
+                is_size(value)
+            }
+        }
+    }
+
     /// The least and the most that is meant, `inf` where there is no most. A figure read off is
     /// taken within 1 % and half a unit, `about` within 10 % and one unit: how far a person's
     /// reading is trusted beyond that is for the likelihood.

@@ -90,6 +90,7 @@ impl<'c> Inquiry<'c> {
 
     /// The same, which believes nothing yet.
     fn untold(circuit: &'c Circuit, means: Means, error: ReadingError, effort: Effort) -> Self {
+        let means = means.sensible();
         let instruments = means.tools.iter().map(|tool| tool.instrument.clone()).collect();
         let model = Model::new(circuit, instruments, &means.fixed_loads, (&means.priors, error));
         Self {

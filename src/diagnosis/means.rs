@@ -58,7 +58,8 @@ pub struct Means {
     pub may_switch_breakers: bool,
     /// What each act costs.
     pub costs: Costs,
-    /// How sure of the place one wants to be, above 0 and below 1.
+    /// How sure of the place one wants to be, above 0 and below 1; an inquiry takes what lies outside
+    /// for the nearest sense (0.01 or 0.999999), and what is no number for the default.
     pub confidence: f64,
     /// How likely each fault is before anything is seen.
     pub priors: Priors,
@@ -75,6 +76,47 @@ impl Means {
             *plug_tester = tester;
         }
         means
+    }
+}
+
+impl Means {
+    /// The same with figures that can be reckoned with.
+    pub(super) fn sensible(mut self) -> Self {
+        let usual = Self::default();
+        self.confidence = match self.confidence.is_nan() {
+            true => usual.confidence,
+            false => self.confidence.clamp(0.01, 0.999_999),
+        };
+        let Costs {
+            detector_s,
+            plug_in_s,
+            meter_s,
+            loaded_test_s,
+            clamp_s,
+            switch_load_s,
+            switch_breaker_s,
+            dead_test_s,
+            open_box_s,
+            walk_100_m_s,
+        } = &mut self.costs;
+        let costs = &usual.costs;
+        for (cost, usual) in [
+            (detector_s, costs.detector_s),
+            (plug_in_s, costs.plug_in_s),
+            (meter_s, costs.meter_s),
+            (loaded_test_s, costs.loaded_test_s),
+            (clamp_s, costs.clamp_s),
+            (switch_load_s, costs.switch_load_s),
+            (switch_breaker_s, costs.switch_breaker_s),
+            (dead_test_s, costs.dead_test_s),
+            (open_box_s, costs.open_box_s),
+            (walk_100_m_s, costs.walk_100_m_s),
+        ] {
+            if !cost.is_finite() || *cost < 0.0 {
+                *cost = usual;
+            }
+        }
+        self
     }
 }
 
@@ -96,7 +138,8 @@ impl Default for Means {
     }
 }
 
-/// What each act costs, in seconds of work: judgement, every figure replaceable.
+/// What each act costs, in seconds of work: judgement, every figure replaceable. An inquiry takes a
+/// figure that is negative or not finite for the default.
 ///
 /// ```
 /// use slotwise::diagnosis::Costs;

@@ -164,6 +164,18 @@ pub enum Showed {
 }
 
 impl Showed {
+    /// Its figure, if it has one.
+    pub(super) const fn amount(&self) -> Option<&Amount> {
+        match self {
+            Self::Volt(amount)
+            | Self::Ampere(amount)
+            | Self::Ohm(amount)
+            | Self::LostVolt(amount)
+            | Self::LostAlong { volt: amount, .. } => Some(amount),
+            _ => None,
+        }
+    }
+
     /// Whether it tells nothing.
     pub fn says_nothing(&self) -> bool {
         use crate::instrument::Brightness::{Dark, Lit};

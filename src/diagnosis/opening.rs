@@ -17,13 +17,13 @@ pub(super) enum Site {
 }
 
 /// Looking at a breaker or a switch, seconds.
-const GLANCE_S: f64 = 20.0;
+pub(crate) const GLANCE_S: f64 = 20.0;
 
 /// Unplugging an appliance, and trying the circuit without it, seconds.
-const UNPLUG_S: f64 = 60.0;
+pub(crate) const UNPLUG_S: f64 = 60.0;
 
 /// Having what arrives at the panel measured, seconds.
-const SUPPLY_S: f64 = 120.0;
+pub(crate) const SUPPLY_S: f64 = 120.0;
 
 /// A panel or a supply is not opened like a box: so many times its cost.
 const PANEL_TIMES: f64 = 2.0;

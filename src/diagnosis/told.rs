@@ -144,6 +144,13 @@ pub(super) fn facts_of(
     match &observation.seen {
         Seen::Instrument { request, showed } => {
             check_dead(model.circuit, request, &observation.moment)?;
+            if let Some(figure) = showed.iter().filter_map(Showed::amount).find(|one| !one.can_be())
+            {
+                return impossible(format!(
+                    "no instrument shows {figure:?}: a size is a finite number from zero on, and of \
+                     two bounds the lower comes first"
+                ));
+            }
             let channels = channels_of(model, request)?;
             let telling = showed.iter().filter(|showed| !showed.says_nothing());
             let fact = |showed: &Showed| {

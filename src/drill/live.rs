@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 
 use crate::circuit::PlaceKind;
 use crate::condition::Condition;
+use crate::condition::catalogue::PossibleFault;
 use crate::diagnosis::Costs;
 use crate::instrument::MeasureProblem;
 
@@ -16,12 +17,14 @@ use super::scene::{LoadsStand, Scene, Standing};
 use super::{Drill, DrillProblem};
 
 mod act;
+mod danger;
 mod score;
 mod verdict;
 
 pub use act::{Act, ActProblem};
+pub use danger::UnsafeAct;
 pub use score::Score;
-pub use verdict::Verdict;
+pub use verdict::{Looked, Verdict};
 
 /// A drill being worked on.
 ///
@@ -46,6 +49,10 @@ pub struct Live {
     proven: BTreeSet<String>,
     /// Places where an instrument was held since a breaker was last switched.
     read_at: BTreeSet<String>,
+    /// Breakers that the student has switched off; one that tripped is not among them.
+    off_by_hand: BTreeSet<String>,
+    /// Breakers that tripped when they were closed, as long as nothing has been changed since.
+    closed_onto: BTreeSet<String>,
     /// For each hidden fault, whether it has been named.
     named: Vec<bool>,
     spent_s: f64,
@@ -75,6 +82,8 @@ pub enum Answer {
     Set {
         /// Breakers and protective devices.
         tripped: Vec<String>,
+        /// What was done wrongly on the way.
+        warnings: Vec<UnsafeAct>,
     },
     /// A place was tried with a rated instrument, checked on a known live source before and
     /// after.
@@ -84,6 +93,9 @@ pub enum Answer {
         /// The highest voltage there between any two conductors or to earth, rounded; below
         /// [`DEAD_BELOW_VOLT`] it is dead.
         volt: f64,
+        /// Breakers that may feed it and that nobody has switched off: dead as it is, it is not
+        /// proven so.
+        not_off: Vec<String>,
     },
     /// A box was opened and every joint in it looked at.
     Opened {
@@ -96,37 +108,15 @@ pub enum Answer {
     },
     /// Nothing was done: it would have hurt.
     Stopped(UnsafeAct),
-    /// A fault was named.
-    Named(Verdict),
+    /// A fault was named; one that is right is mended.
+    Named {
+        /// What the name is worth.
+        verdict: Verdict,
+        /// What was looked at in vain for a name that is wrong.
+        in_vain: Option<Looked>,
+    },
     /// It is over.
     Ended,
-}
-
-/// What would have hurt.
-///
-/// ```
-/// use slotwise::drill::live::UnsafeAct;
-/// let live = UnsafeAct::OpenedLive { place: "kiln".into(), volt: 120.0 };
-/// assert!(matches!(live, UnsafeAct::OpenedLive { volt, .. } if volt > 50.0));
-/// ```
-#[derive(Clone, Debug, PartialEq, serde::Serialize)]
-#[serde(tag = "kind", rename_all = "snake_case")]
-#[non_exhaustive]
-pub enum UnsafeAct {
-    /// A box was to be opened while something in it was live.
-    OpenedLive {
-        /// The box.
-        place: String,
-        /// Volts to earth, rounded.
-        volt: f64,
-    },
-    /// A box was opened that was dead, but had not been proven dead.
-    NotProven {
-        /// The box.
-        place: String,
-        /// One instrument had been held there since the breaker was switched, and was trusted.
-        after_one_instrument: bool,
-    },
 }
 
 /// Below this a place counts as dead to a rated instrument, volts: what a sound conductor that is
@@ -159,6 +149,8 @@ impl Live {
             set,
             proven: BTreeSet::new(),
             read_at: BTreeSet::new(),
+            off_by_hand: BTreeSet::new(),
+            closed_onto: BTreeSet::new(),
             spent_s: 0.0,
             wrong_names: 0,
             unsafe_acts: Vec::new(),
@@ -224,8 +216,17 @@ impl Live {
     }
 
     fn set(&mut self, setting: &Condition) -> Result<Answer, ActProblem> {
-        let before = self.set.clone();
-        let Condition { breakers, switches, loads, .. } = setting.clone();
+        let before = self.clone();
+        let set = self.pay_and_set(setting);
+        if set.is_err() {
+            *self = before;
+        }
+        set
+    }
+
+    /// Breakers first, as a person at the panel begins; then switches and loads.
+    fn pay_and_set(&mut self, setting: &Condition) -> Result<Answer, ActProblem> {
+        let Condition { breakers, switches, loads, .. } = setting;
         self.spent_s += self.costs.switch_breaker_s * breakers.len().min(1) as f64;
         self.spent_s += self.costs.switch_load_s * (switches.len() + loads.len()) as f64;
         if !breakers.is_empty() {
@@ -234,32 +235,40 @@ impl Live {
         if breakers.values().any(|on| *on) {
             self.proven.clear();
         }
-        self.set.breakers.extend(breakers);
-        self.set.switches.extend(switches);
-        self.set.loads.extend(loads);
-        let tripped = self.with_standing(|_, standing| {
-            Ok((standing.tripped.clone(), tripped(&Condition::default(), standing)))
-        });
-        match tripped {
-            Ok((tripped, after)) => {
-                self.set.breakers.extend(after.breakers);
-                Ok(Answer::Set { tripped })
-            }
-            Err(problem) => {
-                self.set = before;
-                Err(problem)
+        let opened = breakers.iter().filter(|(_, on)| !**on);
+        self.set.breakers.extend(opened.clone().map(|(name, on)| (name.clone(), *on)));
+        self.off_by_hand.extend(opened.map(|(name, _)| name.clone()));
+        let mut warnings = self.handled_live(loads, false)?;
+        self.set.breakers.extend(breakers.clone());
+        self.off_by_hand.retain(|name| breakers.get(name) != Some(&true));
+        self.set.switches.extend(switches.clone());
+        self.set.loads.extend(loads.clone());
+        if !switches.is_empty() || !loads.is_empty() {
+            self.closed_onto.clear();
+        }
+        for after in self.handled_live(loads, true)? {
+            if !warnings.iter().any(|before| before.is_of_the_same_load(&after)) {
+                warnings.push(after);
             }
         }
+        let (tripped, after) = self.with_standing(|_, standing| {
+            Ok((standing.tripped.clone(), tripped(&Condition::default(), standing)))
+        })?;
+        warnings.extend(self.closed_again(breakers, &tripped));
+        self.set.breakers.extend(after.breakers);
+        self.unsafe_acts.extend(warnings.iter().cloned());
+        Ok(Answer::Set { tripped, warnings })
     }
 
     fn prove(&mut self, place: &str) -> Result<Answer, ActProblem> {
         self.box_called(place)?;
         let volt = self.volt_at(place)?;
+        let not_off = self.not_off_at(place);
         self.spent_s += PROVE_S;
-        if volt < DEAD_BELOW_VOLT {
+        if volt < DEAD_BELOW_VOLT && not_off.is_empty() {
             self.proven.insert(place.to_owned());
         }
-        Ok(Answer::Proved { place: place.to_owned(), volt })
+        Ok(Answer::Proved { place: place.to_owned(), volt, not_off })
     }
 
     fn open(&mut self, place: &str) -> Result<Answer, ActProblem> {
@@ -272,12 +281,17 @@ impl Live {
             return Ok(Answer::Stopped(unsafe_act));
         }
         self.spent_s += (self.costs.open_box_s - PROVE_S).max(0.0);
-        let warning = (!self.proven.contains(place)).then(|| UnsafeAct::NotProven {
-            place: place.to_owned(),
-            after_one_instrument: self.read_at.contains(place),
-        });
+        let breakers = self.not_off_at(place);
+        let warning = match (breakers.is_empty(), self.proven.contains(place)) {
+            (true, true) => None,
+            (false, _) => Some(UnsafeAct::NotSwitchedOff { place: place.to_owned(), breakers }),
+            (true, false) => Some(UnsafeAct::NotProven {
+                place: place.to_owned(),
+                after_one_instrument: self.read_at.contains(place),
+            }),
+        };
         self.unsafe_acts.extend(warning.clone());
-        let here = self.drill.faults.iter().filter(|fault| fault.places.iter().any(|p| p == place));
+        let here = self.left().filter(|fault| fault.places.iter().any(|p| p == place));
         let found = here.map(|fault| fault.sentence(&self.drill.circuit)).collect();
         Ok(Answer::Opened { place: place.to_owned(), found, warning })
     }
@@ -285,26 +299,38 @@ impl Live {
     fn name(&mut self, named: &Condition) -> Result<Answer, ActProblem> {
         let verdict = verdict::judge(&self.drill, &self.named, named)
             .map_err(|problem| ActProblem::new("", problem.to_string()))?;
-        match &verdict {
-            Verdict::Right { faults, .. } => {
-                for &fault in faults {
-                    if let Some(named) = self.named.get_mut(fault) {
-                        *named = true;
-                    }
-                }
-                self.ended = self.named.iter().all(|named| *named);
+        let in_vain = match &verdict {
+            Verdict::Right { faults, .. } | Verdict::Alike { faults, .. } => {
+                self.mend(faults);
+                None
             }
-            Verdict::Alike => {
-                self.named.fill(true);
-                self.ended = true;
-            }
-            // The box that is opened in vain.
             _ => {
+                let looked = Looked::of(&self.drill.circuit, named);
                 self.wrong_names += 1;
-                self.spent_s += self.costs.open_box_s;
+                self.spent_s += looked.cost_s(&self.costs);
+                Some(looked)
+            }
+        };
+        Ok(Answer::Named { verdict, in_vain })
+    }
+
+    /// What is named rightly is mended, so that what it hid can be seen.
+    fn mend(&mut self, faults: &[usize]) {
+        for &fault in faults {
+            if let Some(named) = self.named.get_mut(fault) {
+                *named = true;
             }
         }
-        Ok(Answer::Named(verdict))
+        // What was off as a fault may be on again.
+        self.proven.clear();
+        self.closed_onto.clear();
+        self.ended = self.named.iter().all(|named| *named);
+    }
+
+    /// The faults that are not mended yet.
+    fn left(&self) -> impl Iterator<Item = &PossibleFault> {
+        let each = self.drill.faults.iter().zip(&self.named);
+        each.filter(|(_, named)| !**named).map(|(fault, _)| fault)
     }
 
     /// A box of that name; the panel stays closed.
@@ -340,7 +366,8 @@ impl Live {
     ) -> Result<T, ActProblem> {
         let looked = || {
             let scene = Scene::new(&self.drill.circuit)?;
-            let mut condition = self.drill.condition.clone();
+            let mut condition = Condition::default();
+            self.left().for_each(|fault| fault.apply(&mut condition));
             condition.breakers.extend(self.set.breakers.clone());
             condition.switches.extend(self.set.switches.clone());
             condition.loads.extend(self.set.loads.clone());

@@ -1,7 +1,7 @@
 //! How misleading the first readings are.
 
 use crate::circuit::Circuit;
-use crate::condition::catalogue::PossibleFault;
+use crate::condition::catalogue::{FaultKind, PossibleFault};
 
 use super::reading::DrillReading;
 
@@ -20,7 +20,8 @@ use super::reading::DrillReading;
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Misleading {
     /// Boxes from where the rule sends the student to the nearest fault; `None` where the tester
-    /// shows nothing amiss anywhere.
+    /// shows nothing amiss that leads to one: what is dead because something tripped, and what is as
+    /// it should be although it is not wired so, leads nowhere.
     pub boxes_off: Option<usize>,
     /// A receptacle where the tester stays dark has a contact that is live.
     pub live_though_dark: bool,
@@ -52,27 +53,37 @@ impl Walk<'_> {
     }
 }
 
+/// What a tester shows at a receptacle that is wired as it should be: nobody stops there, whatever
+/// it shows with nothing wrong.
+const AS_IT_SHOULD: &str = "hot-neutral lit, hot-ground lit, neutral-ground dark";
+
 pub(super) fn judge(
     circuit: &Circuit,
     faults: &[PossibleFault],
-    walk: &Walk<'_>,
+    (walk, has_tripped): (&Walk<'_>, bool),
     live: &[String],
 ) -> Misleading {
     let place_of = |at: &str| {
         circuit.outlets().find(|(_, outlet)| outlet.address.as_str() == at).map(|(place, _)| place)
     };
-    let sent = walk.amiss().next().and_then(|first| place_of(&first.at)).map(|place| {
+    let dark =
+        |reading: &&DrillReading| !reading.shows.contains("lit") && !reading.shows.contains("dim");
+    // What is dead because a breaker tripped leads nowhere.
+    let stops = |now: &&DrillReading| now.shows != AS_IT_SHOULD && !(has_tripped && dark(now));
+    let sent = walk.amiss().find(stops).and_then(|first| place_of(&first.at)).map(|place| {
         let feeds = place.fed_from.as_deref().unwrap_or(PANEL);
         [place.id.as_str(), feeds]
     });
-    let wrong = faults.iter().flat_map(|fault| match fault.places.is_empty() {
-        true => vec![PANEL],
-        false => fault.places.iter().map(String::as_str).collect(),
-    });
+    let is_on_the_walk = |fault: &&PossibleFault| {
+        fault.kind != FaultKind::SupplyVoltage && fault.appliance(circuit).is_none()
+    };
+    let wrong =
+        faults.iter().filter(is_on_the_walk).flat_map(|fault| match fault.places.is_empty() {
+            true => vec![PANEL],
+            false => fault.places.iter().map(String::as_str).collect(),
+        });
     let boxes_off =
         sent.and_then(|sent| wrong.flat_map(|at| sent.map(|from| steps(circuit, from, at))).min());
-    let dark =
-        |reading: &&DrillReading| !reading.shows.contains("lit") && !reading.shows.contains("dim");
     let live_though_dark = walk.now.iter().filter(dark).any(|reading| live.contains(&reading.at));
     Misleading { boxes_off, live_though_dark }
 }

@@ -102,3 +102,17 @@ fn figure(shown: &Shown) -> (Option<f64>, Option<&'static str>) {
     let rounded = value.map(|value| (value / ROUNDED_TO).round() / (1.0 / ROUNDED_TO));
     (rounded.map(|value| if value == 0.0 { 0.0 } else { value }), value.map(|_| "V"))
 }
+
+/// Whether nobody could tell two lists of readings apart: figures within 2 % and half a volt, as
+/// a person reads them, and everything else the same.
+pub(super) fn alike(one: &[DrillReading], other: &[DrillReading]) -> bool {
+    let close = |p: f64, q: f64| (p - q).abs() <= 0.02 * p.abs().max(q.abs()) + 0.5;
+    let same = |(p, q): (&DrillReading, &DrillReading)| {
+        (&p.tool, &p.at, &p.between) == (&q.tool, &q.at, &q.between)
+            && match (p.value, q.value) {
+                (Some(p), Some(q)) => close(p, q),
+                _ => p.shows == q.shows,
+            }
+    };
+    one.len() == other.len() && one.iter().zip(other).all(same)
+}

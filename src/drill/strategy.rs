@@ -1,5 +1,6 @@
 //! What it costs to find the faults of a drill with the product's own strategy: an inquiry is
-//! told the sheet, asks for tests, is told what they truly show, and says where to go.
+//! told the sheet, asks for tests, is told what they truly show, and says where to go. It has the
+//! instruments of the drill and no others.
 
 use std::collections::BTreeMap;
 
@@ -7,10 +8,10 @@ use crate::circuit::Outlet;
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{
-    Account, Advice, Because, Complaint, Costs, GoTo, Inquiry, Means, Moment, NextTest,
-    Observation, Protected, Seen, words,
+    Account, Advice, Because, Complaint, Costs, GLANCE_S, GoTo, Inquiry, Means, Moment, NextTest,
+    Observation, Protected, SUPPLY_S, Seen, Stop, Tool, UNPLUG_S,
 };
-use crate::instrument::{Instrument, MeasureProblem, Reading, Request, measure};
+use crate::instrument::{MeasureProblem, Reading, Request, measure};
 use crate::lookalike::Placement;
 use crate::protection::Protection;
 
@@ -49,7 +50,7 @@ pub struct Strategy {
 /// ```
 /// use slotwise::drill::Test;
 /// let test = Test { cost_s: 20.0, ..Test::default() };
-/// assert!(test.switched.is_empty() && test.ohms.is_empty());
+/// assert!(test.switched.is_empty() && test.readings.is_empty());
 /// ```
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Test {
@@ -57,11 +58,24 @@ pub struct Test {
     pub switched: BTreeMap<String, LoadState>,
     /// What was shown.
     pub readings: Vec<DrillReading>,
-    /// What an ohmmeter showed where all was dead, in words.
-    pub ohms: Vec<String>,
     /// Seconds.
     pub cost_s: f64,
 }
+
+/// A stage of the way, for who tells it as it goes.
+pub(crate) enum Stage<'a, 'c> {
+    /// A fault has been mended, and this is what is complained of now.
+    Again(&'a [Complaint]),
+    /// An inquiry that has been told an account advises this: a test, or one place to go to.
+    Advised(&'a Account, &'a Inquiry<'c>, &'a Advice),
+    /// A test was made.
+    Made(&'a Test),
+    /// A place was gone to: what was found there, in the words of a condition, and seconds.
+    Went(Vec<String>, f64),
+}
+
+/// Tells a stage of the way.
+type Watch<'w> = &'w mut dyn FnMut(Stage<'_, '_>) -> Result<(), MeasureProblem>;
 
 /// Tests made for one fault at most.
 const TESTS_MAX: usize = 25;
@@ -81,9 +95,14 @@ impl Drill {
     ///
     /// A state that a test asks for has no answer.
     pub fn strategy(&self) -> Result<Strategy, MeasureProblem> {
+        self.strategy_told(&mut |_| Ok(()))
+    }
+
+    /// The same, each stage told as it comes.
+    pub(crate) fn strategy_told(&self, watch: Watch<'_>) -> Result<Strategy, MeasureProblem> {
         let scene = Scene::new(&self.circuit)?;
         let mut search = Search::new(&scene, self);
-        search.round(&self.complaints, &self.first)?;
+        search.round(&self.complaints, &self.first, watch)?;
         for _ in 1..self.faults.len() {
             if search.left.is_empty() || !search.way.found {
                 break;
@@ -94,7 +113,8 @@ impl Drill {
             if again.is_empty() {
                 again.push(Complaint::NothingSeen);
             }
-            search.round(&again, &[])?;
+            watch(Stage::Again(&again))?;
+            search.round(&again, &[], watch)?;
         }
         search.way.found &= search.left.is_empty();
         Ok(search.way)
@@ -154,56 +174,58 @@ impl<'s> Search<'s> {
         &mut self,
         complaints: &[Complaint],
         first: &[DrillReading],
+        watch: Watch<'_>,
     ) -> Result<(), MeasureProblem> {
         let mut account = self.account(complaints);
         account.observations = self.sheet(first)?;
-        let costs = account.means.costs;
-        let mut inquiry = told(self.untold(&account.means), account);
+        let mut inquiry = told(self.untold(&account.means), &mut account);
         if !first.is_empty() {
             self.way.sheet_share = self.share_of_truth(&inquiry);
         }
+        self.way.found = false;
         for _ in 0..TESTS_MAX {
-            match inquiry.advise() {
+            let advice = inquiry.advise();
+            match &advice {
                 Advice::Test(test) => {
-                    if let Some(parting) = &test.parting {
-                        self.way.boxes.push(parting.place.clone());
-                        if self.mends(&parting.place) {
-                            self.way.boxes_s += costs.open_box_s;
-                            self.way.found = true;
-                            return Ok(());
-                        }
-                        let seen = Seen::Opened { place: parting.place.clone(), found: vec![] };
-                        let _ = inquiry.observe(&Observation { moment: Moment::default(), seen });
-                    }
-                    self.make(&mut inquiry, &test)?;
+                    watch(Stage::Advised(&account, &inquiry, &advice))?;
+                    let made = self.make((&mut inquiry, &mut account), test)?;
+                    watch(Stage::Made(&made))?;
+                    self.way.tests.push(made);
                 }
-                Advice::Stop(stop) => {
-                    self.way.found = false;
-                    if stop.because == Because::NothingWrong {
-                        return Ok(());
-                    }
-                    for go_to in &stop.go_to {
-                        let found = match go_to.opens_a_box() {
-                            true => {
-                                self.way.boxes.push(go_to.place.clone());
-                                self.way.boxes_s += costs.open_box_s;
-                                self.mends(&go_to.place)
-                            }
-                            false => {
-                                self.way.tests_s += costs.plug_in_s;
-                                self.mends_outside(go_to)
-                            }
-                        };
-                        if found {
-                            self.way.found = true;
-                            break;
-                        }
-                    }
-                    return Ok(());
-                }
+                Advice::Stop(stop) if stop.because == Because::NothingWrong => return Ok(()),
+                Advice::Stop(stop) => return self.go((&account, &inquiry), stop, watch),
             }
         }
-        self.way.found = false;
+        Ok(())
+    }
+
+    /// Goes to the places of a stop until a fault is seen.
+    fn go(
+        &mut self,
+        (account, inquiry): (&Account, &Inquiry<'_>),
+        stop: &Stop,
+        watch: Watch<'_>,
+    ) -> Result<(), MeasureProblem> {
+        for go_to in &stop.go_to {
+            let there = Advice::Stop(Stop { go_to: vec![go_to.clone()], ..stop.clone() });
+            watch(Stage::Advised(account, inquiry, &there))?;
+            let before = self.left.clone();
+            let cost_s = cost_of(go_to, &account.means.costs);
+            if go_to.opens_a_box() {
+                self.way.boxes.push(go_to.place.clone());
+                self.way.boxes_s += cost_s;
+                self.way.found = self.mends(&go_to.place);
+            } else {
+                self.way.tests_s += cost_s;
+                self.way.found = self.mends_outside(go_to);
+            }
+            let found = before.iter().filter(|fault| !self.left.contains(fault));
+            let found = found.map(|fault| fault.sentence(self.scene.circuit)).collect();
+            watch(Stage::Went(found, cost_s))?;
+            if self.way.found {
+                break;
+            }
+        }
         Ok(())
     }
 
@@ -247,7 +269,9 @@ impl<'s> Search<'s> {
         let usual = Means::of(self.scene.circuit);
         // Whoever solves it is not charged for walking.
         let costs = Costs { walk_100_m_s: 0.0, ..usual.costs };
-        let means = Means { priors: self.drill.age.priors(), costs, ..usual };
+        let is_at_hand = |tool: &Tool| self.scene.called(&tool.name).is_some();
+        let tools = usual.tools.into_iter().filter(is_at_hand).collect();
+        let means = Means { priors: self.drill.age.priors(), costs, tools, ..Means::default() };
         Account { complaints: complaints.to_vec(), observations: Vec::new(), means }
     }
 
@@ -267,26 +291,21 @@ impl<'s> Search<'s> {
         Ok(self.look(&looks, &Moment::default())?.1)
     }
 
-    fn make(&mut self, inquiry: &mut Inquiry<'_>, test: &NextTest) -> Result<(), MeasureProblem> {
+    fn make(
+        &mut self,
+        (inquiry, account): (&mut Inquiry<'_>, &mut Account),
+        test: &NextTest,
+    ) -> Result<Test, MeasureProblem> {
         let (shown, seen) = self.look(&test.looks, &test.moment)?;
-        for observation in &seen {
+        for observation in seen {
             // What the inquiry cannot use, such as a display over its range, tells it nothing.
-            let _ = inquiry.observe(observation);
+            if inquiry.observe(&observation).is_ok() {
+                account.observations.push(observation);
+            }
         }
         self.way.tests_s += test.cost_s;
-        let circuit = self.scene.circuit;
-        let is_ohmmeter = |look: &Request| matches!(look.instrument, Instrument::Ohmmeter(_));
-        let (readings, ohms) = match test.looks.iter().any(is_ohmmeter) {
-            true => {
-                let tools = Means::of(circuit).tools;
-                let told = seen.iter().map(|one| words::tell(circuit, &tools, one));
-                (Vec::new(), told.collect())
-            }
-            false => (self.read(test, &shown), Vec::new()),
-        };
-        let switched = test.switch.clone();
-        self.way.tests.push(Test { switched, readings, ohms, cost_s: test.cost_s });
-        Ok(())
+        let readings = self.read(test, &shown);
+        Ok(Test { switched: test.switch.clone(), readings, cost_s: test.cost_s })
     }
 
     /// What was shown, as a sheet has it.
@@ -363,11 +382,21 @@ impl<'s> Search<'s> {
     }
 }
 
+/// What going to a place costs, seconds.
+const fn cost_of(go_to: &GoTo, costs: &Costs) -> f64 {
+    match go_to.appliance {
+        _ if go_to.opens_a_box() => costs.open_box_s,
+        Some(_) => UNPLUG_S,
+        None if go_to.supply => SUPPLY_S,
+        None => GLANCE_S,
+    }
+}
+
 /// An inquiry told an account, but for what of it cannot be used: a tingle felt at a place without
 /// a case, a display over its range.
-fn told<'c>(untold: Inquiry<'c>, mut account: Account) -> Inquiry<'c> {
+fn told<'c>(untold: Inquiry<'c>, account: &mut Account) -> Inquiry<'c> {
     loop {
-        match untold.clone().told(&account) {
+        match untold.clone().told(account) {
             Ok(inquiry) => return inquiry,
             Err((at, _)) if at < account.complaints.len() => {
                 account.complaints.remove(at);

@@ -9,7 +9,7 @@ use super::chance::Chance;
 use super::complaint::complaints;
 use super::faults::{self, Wanted};
 use super::misleading::{Misleading, Walk, judge};
-use super::reading::DrillReading;
+use super::reading::{DrillReading, alike};
 use super::scene::{LoadsStand, Scene, Standing};
 
 /// Faults that make a drill.
@@ -66,11 +66,40 @@ impl Trial {
         if wanted.hiding && !hides(scene, &faults)? {
             return Ok(None);
         }
+        if faults.len() > 1 && !wanted.hiding && !each_shows(scene, &faults)? {
+            return Ok(None);
+        }
         let first = first_readings(scene, (&standing, &as_found), &complaints, &walk, chance)?;
         let live = live_receptacles(scene, &standing);
-        let misleading = judge(scene.circuit, &faults, &walk, &live);
+        let misleading =
+            judge(scene.circuit, &faults, (&walk, !standing.tripped.is_empty()), &live);
         Ok(Some(Self { faults, condition, complaints, first, misleading }))
     }
+}
+
+/// Whether each of the faults alone changes what a person could read, loads as they can be
+/// switched: what changes nothing is asked of nobody.
+fn each_shows(scene: &Scene<'_>, faults: &[PossibleFault]) -> Result<bool, MeasureProblem> {
+    let read = |condition: &Condition, state: &LoadsStand| {
+        let standing = scene.standing(condition, state)?;
+        Ok::<_, MeasureProblem>((scene.readings(&standing, state)?, standing.tripped))
+    };
+    let mut sound = Vec::new();
+    for state in scene.states() {
+        sound.push((state, read(&Condition::default(), state)?));
+    }
+    for fault in faults {
+        let alone = faults::condition(std::slice::from_ref(fault));
+        let mut shows = false;
+        for (state, (readings, tripped)) in &sound {
+            let (now, now_tripped) = read(&alone, state)?;
+            shows |= now_tripped != *tripped || !alike(&now, readings);
+        }
+        if !shows {
+            return Ok(false);
+        }
+    }
+    Ok(true)
 }
 
 /// Whether the first of two faults hides the second: in every load state both together read as

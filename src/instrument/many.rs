@@ -4,6 +4,9 @@
 //! breakers) is a handful of edits of the base's network: each change is wired once, and any set
 //! of them is then put on the network in about a microsecond ([`WhatIf`]).
 //!
+//! What it says is so before anything trips: whoever wants what is left asks
+//! [`operate`](crate::protection::operate) and puts its `remaining`.
+//!
 //! A table of predictions, for every hypothesis and every receptacle, is this loop:
 //!
 //! ```
@@ -60,6 +63,7 @@ use super::problem::MeasureProblem;
 use crate::circuit::Circuit;
 use crate::condition::{Condition, Fault};
 use crate::netlist::{Netlist, NodeId, Wiring, independent};
+use crate::network::Refusal;
 use crate::quantity::Address;
 use crate::solution::{Change, PortSight, PortSystem, WhatIf, WhatIfWork};
 
@@ -300,8 +304,13 @@ impl<'c> ManyConditions<'c> {
     ///
     /// # Errors
     ///
-    /// They cannot be so at once, or the network has no answer.
+    /// They cannot be so at once, one is not on the list, the room is that of another, or the
+    /// network has no answer.
     pub fn put(&self, made: &[usize], work: &mut ManyWork) -> Result<(), MeasureProblem> {
+        let n_changes = self.changes.len();
+        if let Some(&change) = made.iter().find(|&&change| change >= n_changes) {
+            return Err(MeasureProblem::NoSuchChange { change, n_changes });
+        }
         work.whole = None;
         work.made.clear();
         work.made.extend_from_slice(made);
@@ -358,7 +367,7 @@ impl<'c> ManyConditions<'c> {
     ///
     /// # Errors
     ///
-    /// The network has no answer.
+    /// The network has no answer, there is no such group, or the room is that of another.
     pub fn read<'w>(
         &self,
         group: usize,
@@ -392,6 +401,9 @@ impl<'c> ManyConditions<'c> {
         whole: &mut Whole,
         shown: &'w mut [PortSight],
     ) -> Result<&'w [PortSight], MeasureProblem> {
+        if group >= self.groups.len() {
+            return Err(Refusal::NoSuchGroup { group }.into());
+        }
         let ports = match &whole.ports {
             Some(ports) => ports,
             None => {

@@ -20,6 +20,10 @@ use crate::solution::Solution;
 /// system of its own, so that readings do not influence each other unless
 /// [`together`](Request::together) says so.
 ///
+/// Everything is as in the moment before anything trips. What is shown once protection has done its
+/// part is measured in the condition that [`operate`](crate::protection::operate) leaves, its
+/// `remaining`.
+///
 /// # Errors
 ///
 /// [`MeasureProblem`]: condition or place names something the circuit does not have, an

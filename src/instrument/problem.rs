@@ -47,6 +47,14 @@ pub enum MeasureProblem {
         /// What is wrong with it.
         what: String,
     },
+    /// A change is asked for that is not on the list.
+    #[error("there is no change {change}: the list has {n_changes}")]
+    NoSuchChange {
+        /// Its number.
+        change: usize,
+        /// How many there are.
+        n_changes: usize,
+    },
     /// A stated range holds a value that the circuit cannot have.
     #[error("a stated range holds a value that the circuit cannot have: {what}")]
     BadRange {

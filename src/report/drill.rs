@@ -7,7 +7,7 @@ mod rows;
 mod sheet;
 
 pub use call::say as complaint_in_words;
-pub use key::{HiddenFault, KeyReport, WayReport, WhyReading};
+pub use key::{HiddenFault, KeyReport, WayReport, WayStep, WhyReading};
 #[cfg(feature = "schema")]
 pub use rows::dataset_schema;
 pub use rows::{DATASET_FORMAT, DrillRow, Manifest, ReadingRow};

@@ -10,6 +10,8 @@
 //! were never said to be, a port of which both ends are cut off from everything) is solved as a whole,
 //! and counted.
 
+use std::sync::Arc;
+
 use nalgebra::Complex;
 
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
@@ -71,6 +73,8 @@ pub struct WhatIf {
     groups: Vec<Vec<(NodeId, NodeId)>>,
     /// `None` where the network has only whole answers.
     fast: Option<Prepared>,
+    /// What its work is told by.
+    own: Arc<()>,
 }
 
 /// One change of a [`WhatIf`]: an element of another law, or something put between two nodes.
@@ -159,6 +163,8 @@ impl PortSight {
 /// ```
 #[derive(Clone, Debug)]
 pub struct WhatIfWork {
+    /// Whose work it is.
+    of: Arc<()>,
     walk: Option<Walk>,
     branching: Vec<Branching>,
     sight: Vec<Sight>,
@@ -218,6 +224,7 @@ impl WhatIf {
             netlist: netlist.clone(),
             groups: groups.to_vec(),
             fast: Prepared::new(netlist, &may_join, groups)?,
+            own: Arc::new(()),
         })
     }
 
@@ -225,6 +232,7 @@ impl WhatIf {
     pub fn work(&self) -> WhatIfWork {
         let ports = self.groups.iter().map(Vec::len).max().unwrap_or(0);
         WhatIfWork {
+            of: Arc::clone(&self.own),
             walk: self.fast.as_ref().map(Prepared::walk),
             branching: Vec::with_capacity(16),
             sight: vec![Sight::default(); 2 * ports],
@@ -304,6 +312,7 @@ impl WhatIf {
         impedances: bool,
         work: &mut WhatIfWork,
     ) -> Result<(), Refusal> {
+        self.is_own(work)?;
         work.answered += 1;
         work.impedances = impedances;
         work.whole = None;
@@ -369,12 +378,23 @@ impl WhatIf {
         self.read_with((group, false), work)
     }
 
+    /// The room of another network holds nothing of this one.
+    fn is_own(&self, work: &WhatIfWork) -> Result<(), Refusal> {
+        match Arc::ptr_eq(&self.own, &work.of) {
+            true => Ok(()),
+            false => Err(Refusal::WorkOfAnother),
+        }
+    }
+
     fn read_with<'w>(
         &self,
         (group, impedances): (usize, bool),
         work: &'w mut WhatIfWork,
     ) -> Result<&'w [PortSight], Refusal> {
-        let Some(ports) = self.groups.get(group) else { return Ok(&[]) };
+        self.is_own(work)?;
+        let Some(ports) = self.groups.get(group) else {
+            return Err(Refusal::NoSuchGroup { group });
+        };
         if work.whole.is_none() && !self.read_fast((group, impedances), work) {
             self.solve_whole(work)?;
         }

@@ -6,7 +6,7 @@ use slotwise::condition::{Condition, Fault, Gap};
 use slotwise::drill::live::{Act, Answer, Live, UnsafeAct, Verdict};
 use slotwise::drill::{Drill, Family, Wanted};
 
-use crate::support::{drawn, family, family_text};
+use crate::support::{does, drawn, family, family_text};
 
 /// A workshop with one open joint, and the box it is in.
 fn open_joint() -> (Live, String) {
@@ -28,18 +28,16 @@ fn open_joint_where(such: impl Fn(&Drill, &str) -> bool) -> (Live, String) {
     (Live::new(drill).unwrap(), place)
 }
 
-fn does(live: &mut Live, line: &str) -> Answer {
-    let act = live.understand(line).unwrap_or_else(|problem| panic!("{line}: {problem}"));
-    live.act(&act).unwrap_or_else(|problem| panic!("{line}: {problem}"))
-}
-
 #[test]
 fn a_fault_looked_for_in_the_right_order_is_found_without_a_remark() {
     let (mut live, place) = open_joint();
     let at = live.drill().first[0].at.clone();
     assert!(matches!(does(&mut live, &format!("read tester at {at}")), Answer::Read { .. }));
     assert!((live.spent_s() - 20.0).abs() < 1e-9);
-    assert_eq!(does(&mut live, "breaker c1 off"), Answer::Set { tripped: vec![] });
+    assert_eq!(
+        does(&mut live, "breaker c1 off"),
+        Answer::Set { tripped: vec![], warnings: vec![] }
+    );
     let Answer::Proved { volt, .. } = does(&mut live, &format!("prove {place}")) else { panic!() };
     assert!(volt < 5.0, "{volt}");
     let Answer::Opened { found, warning, .. } = does(&mut live, &format!("open {place}")) else {
@@ -48,7 +46,8 @@ fn a_fault_looked_for_in_the_right_order_is_found_without_a_remark() {
     assert_eq!(warning, None);
     assert_eq!(found.len(), 1);
     let right = does(&mut live, &format!("name {}", found[0]));
-    assert_eq!(right, Answer::Named(Verdict::Right { faults: vec![0], left: 0 }));
+    let verdict = Verdict::Right { faults: vec![0], left: 0 };
+    assert_eq!(right, Answer::Named { verdict, in_vain: None });
     assert!(live.ended());
     let score = live.score();
     assert!(score.solved && score.unsafe_acts.is_empty() && score.wrong_names == 0);
@@ -103,7 +102,8 @@ fn a_wrong_name_costs_a_box_and_a_fault_none_can_tell_apart_counts() {
     let (mut live, _) = open_joint();
     let before = live.spent_s();
     let wrong = does(&mut live, "name service neutral lost");
-    let near = matches!(wrong, Answer::Named(Verdict::Wrong | Verdict::RightConductor));
+    let near =
+        matches!(wrong, Answer::Named { verdict: Verdict::Wrong | Verdict::RightConductor, .. });
     assert!(near, "{wrong:?}");
     assert!((live.spent_s() - before - 420.0).abs() < 1e-9);
     assert!(!live.ended());
@@ -112,25 +112,30 @@ fn a_wrong_name_costs_a_box_and_a_fault_none_can_tell_apart_counts() {
     assert_eq!(live.score().points(), 0);
 }
 
+/// The conductor of a drill's open joint broken inside the cable before the box.
+fn broken(drill: &Drill, place: &str, at_fraction: f64) -> Act {
+    let fault = Fault::Broken {
+        cable: drill.circuit.place(place).unwrap().line_cables[0].clone(),
+        conductor: drill.faults[0].conductors[0].clone(),
+        at_fraction,
+        gap: Gap::NONE,
+    };
+    Act::Name(Condition { faults: vec![fault], ..Condition::default() })
+}
+
 #[test]
 fn a_fault_that_no_instrument_can_tell_from_the_real_one_counts() {
-    let line_side =
-        |drill: &Drill, _: &str| drill.faults[0].sentence(&drill.circuit).contains("line side");
-    let (mut live, place) = open_joint_where(line_side);
-    let drill = live.drill();
-    // The conductor broken inside the cable, a hand's breadth before the box.
-    let broken = |at_fraction| {
-        let fault = Fault::Broken {
-            cable: drill.circuit.place(&place).unwrap().line_cables[0].clone(),
-            conductor: drill.faults[0].conductors[0].clone(),
-            at_fraction,
-            gap: Gap::NONE,
-        };
-        Act::Name(Condition { faults: vec![fault], ..Condition::default() })
+    let verdict = Verdict::Alike { faults: vec![0], left: 0 };
+    let alike = Answer::Named { verdict, in_vain: None };
+    // Far from the box more of the conductor floats, which shows where the cable is long enough.
+    let shows_far_alone = |drill: &Drill, place: &str| {
+        let is_line_side = drill.faults[0].sentence(&drill.circuit).contains("line side");
+        let name = |at| Live::new(drill.clone()).unwrap().act(&broken(drill, place, at)).unwrap();
+        is_line_side && name(0.01) != alike && name(0.99) == alike
     };
-    let (near, far) = (broken(0.99), broken(0.01));
-    assert_ne!(live.clone().act(&far).unwrap(), Answer::Named(Verdict::Alike), "more floats");
-    assert_eq!(live.act(&near).unwrap(), Answer::Named(Verdict::Alike));
+    let (mut live, place) = open_joint_where(shows_far_alone);
+    let near = broken(live.drill(), &place, 0.99);
+    assert_eq!(live.act(&near).unwrap(), alike, "a hand's breadth before the box");
     assert!(live.ended() && live.score().solved);
 }
 
@@ -187,7 +192,11 @@ fn a_live_drill_is_played_over_a_pipe_from_sheet_to_score() {
     assert!(said.contains("Right: that is what is wrong."), "{said}");
     assert!(said.contains("Found in 0 minutes"), "{said}");
     assert!(said.contains("Answer key"), "{said}");
-    assert_eq!(said.matches("A model proves nothing dead").count(), 1);
+    // Sheet and key are read apart: each has it once.
+    let (sheet, key) = said.split_once("Answer key").unwrap();
+    for said in [sheet, key] {
+        assert_eq!(said.matches("A model proves nothing dead").count(), 1);
+    }
 }
 
 #[test]
@@ -215,5 +224,20 @@ fn a_breaker_that_trips_as_found_stays_off_until_it_is_closed_and_trips_again() 
     });
     let mut live = Live::new(drill.unwrap()).unwrap();
     let answer = does(&mut live, "breaker c1 on");
-    assert_eq!(answer, Answer::Set { tripped: vec!["c1".to_owned()] });
+    assert_eq!(answer, Answer::Set { tripped: vec!["c1".to_owned()], warnings: vec![] });
+}
+
+#[test]
+fn a_line_that_is_nearly_right_is_told_what_to_say() {
+    let (live, _) = open_joint();
+    let at = live.drill().first[0].at.clone();
+    let said = |line: &str| live.understand(line).unwrap_err().to_string();
+    let reads = said(&format!("tester at {at}: hot-neutral lit"));
+    assert!(reads.contains(&format!("read tester at {at}")), "{reads}");
+    for line in ["tester lit", "foo", "name ground open at kitchen", "open sesame"] {
+        let said = said(line);
+        assert!(said.contains("`help`") || said.contains("there are: "), "{line}: {said}");
+        assert!(!said.contains("there are: for example"), "{said}");
+        assert!(!said.contains("panel"), "it stays closed: {said}");
+    }
 }

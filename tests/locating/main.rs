@@ -4,6 +4,7 @@
 
 mod call;
 mod felt;
+mod figures;
 mod finds;
 mod heard;
 mod laws;

@@ -2,10 +2,11 @@
 
 use std::io::{BufRead, IsTerminal, Read};
 
+use slotwise::circuit::Vocabulary;
 use slotwise::drill::Drill;
 use slotwise::drill::live::Live;
 use slotwise::report::SheetReport;
-use slotwise::report::text::{self, LIVE_HELP};
+use slotwise::report::text::{self, Emphasis, LIVE_HELP};
 
 use super::{key, no_drill};
 use crate::command::Outcome;
@@ -30,18 +31,27 @@ pub(super) fn run(drill: Drill, quick: bool) -> Result<Outcome, Failure> {
             "help" | "?" => LIVE_HELP.to_owned(),
             "sheet" => text::sheet_body(&sheet, marks),
             "time" => text::live_time(&live),
-            line => match live.understand(line).and_then(|act| live.act(&act)) {
-                Ok(answer) => text::live_answer(&answer, vocabulary, marks),
-                Err(problem) => text::told(&problem.to_string()),
-            },
+            line => answered(&mut live, line, vocabulary, marks),
         };
         print(&said)?;
     }
     let strategy = if quick { None } else { live.drill().strategy().ok() };
     let score = strategy.as_ref().map_or_else(|| live.score(), |way| live.score_beside(way));
     print(&format!("\n{}\n", text::live_score(&score)))?;
-    print(&text::key_body(&key(live.drill(), quick)?, marks))?;
+    print(&text::key(&key(live.drill(), quick)?, marks))?;
     Ok(Outcome::Done)
+}
+
+/// What a line comes to, with what it costs and has cost so far.
+fn answered(live: &mut Live, line: &str, vocabulary: Vocabulary, marks: Emphasis) -> String {
+    let before = live.spent_s();
+    match live.understand(line).and_then(|act| live.act(&act)) {
+        Ok(answer) => {
+            let spent = text::live_spent(live, before);
+            text::live_answer(&answer, vocabulary, marks) + &spent
+        }
+        Err(problem) => text::told(&problem.to_string()),
+    }
 }
 
 /// Standard input line by line, whatever is in it.

@@ -153,14 +153,28 @@ fn is_unit(word: &str) -> bool {
 /// Smaller currents are said in milliamperes.
 const MILLIAMPERES_BELOW: f64 = 0.1;
 
+/// Digits that a figure is said with where these are it: what a sum leaves behind them nobody read.
+const DIGITS: usize = 6;
+
+/// Share of a figure that arithmetic leaves behind its digits.
+const LEFT_BY_SUMS: f64 = 1e-12;
+
+/// The figure in six digits, if that is what it is but for what a sum left behind.
+fn in_digits(value: f64) -> f64 {
+    let said = format!("{value:.places$e}", places = DIGITS - 1).parse();
+    said.ok()
+        .filter(|said: &f64| (said - value).abs() <= LEFT_BY_SUMS * value.abs())
+        .unwrap_or(value)
+}
+
 /// The figure in words that are heard as it.
 pub(super) fn tell(amount: &Amount, unit: Unit) -> String {
-    let say = |value: f64| match unit {
-        Unit::Ohm => speak::ohm(value),
-        Unit::Ampere if value > 0.0 && value < MILLIAMPERES_BELOW => {
+    let say = |value: f64| match (unit, in_digits(value)) {
+        (Unit::Ohm, value) => speak::ohm(value),
+        (Unit::Ampere, value) if value > 0.0 && value < MILLIAMPERES_BELOW => {
             format!("{} mA", speak::shifted(value, 3))
         }
-        _ => format!("{} {}", speak::shifted(value, 0), unit.symbol()),
+        (_, value) => format!("{} {}", speak::shifted(value, 0), unit.symbol()),
     };
     match *amount {
         Amount::Exactly(value) => say(value),
@@ -168,5 +182,18 @@ pub(super) fn tell(amount: &Amount, unit: Unit) -> String {
         Amount::Between { low, high } => format!("between {} and {}", say(low), say(high)),
         Amount::Under(high) => format!("under {}", say(high)),
         Amount::Over(low) => format!("over {}", say(low)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_sum_leaves_behind_a_figure_is_not_said() {
+        let volt = |value| tell(&Amount::Exactly(value), Unit::Volt);
+        assert_eq!(volt(118.100_000_000_000_01), "118.1 V");
+        assert_eq!(volt(0.1 + 0.2), "0.3 V");
+        assert_eq!(volt(118.123_456_7), "118.1234567 V", "what was said is said back");
     }
 }

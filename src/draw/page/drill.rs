@@ -6,7 +6,7 @@ use crate::condition::Condition;
 use crate::draw::glyph::clean;
 use crate::draw::{Scene, legend, profile, run, source};
 use crate::drill::Drill;
-use crate::report::text::way_ends;
+use crate::report::text::{step_says, way_ends};
 use crate::report::vocabulary::{Term, term};
 use crate::report::{CAUTION, KeyReport, ReportError, SheetReport, WayReport};
 
@@ -163,8 +163,7 @@ fn wrong(report: &KeyReport) -> Markup {
                 li {
                     strong { (clean(&fault.says)) }
                     ": " (fault.means)
-                    @if !fault.places.is_empty() { "; open " (fault.places.join(" and ")) }
-                    "."
+                    "; " (clean(&fault.to_do)) "."
                 }
             }
         }
@@ -180,7 +179,14 @@ fn why(report: &KeyReport) -> Markup {
 
 fn way(way: &WayReport) -> Markup {
     html! {
-        ol { @for test in &way.tests { li { (clean(test)) } } }
+        ol {
+            @for step in &way.steps {
+                li {
+                    @for danger in &step.dangers { strong { "DANGER " } (clean(danger)) " " }
+                    (clean(&step_says(step)))
+                }
+            }
+        }
         p { (clean(&way_ends(way))) }
     }
 }

@@ -1,5 +1,6 @@
 //! What a student does, and understanding it as typed.
 
+use crate::circuit::PlaceKind;
 use crate::condition::{Condition, words};
 use crate::drill::reading::tools;
 
@@ -89,7 +90,8 @@ impl std::fmt::Display for ActProblem {
             found => write!(f, "`{found}`: {}", self.message)?,
         }
         match self.instead.as_slice() {
-            [] => Ok(()),
+            [] if self.message.contains("help") => Ok(()),
+            [] => f.write_str(" (`help` says what can be done)"),
             names => write!(f, " (there are: {})", names.join(", ")),
         }
     }
@@ -121,6 +123,7 @@ impl Live {
             "open" => Ok(Act::Open { place: self.a_box(rest)? }),
             "name" => self.naming(rest),
             "give" | "quit" if matches!(rest, "" | "up") => Ok(Act::GiveUp),
+            tool if self.tool(tool).is_some() => Err(self.read_it(tool, rest)),
             _ => self.setting(line),
         }
     }
@@ -133,14 +136,10 @@ impl Live {
                 "say which instrument and where, as `read tester at kiln`",
             ));
         };
-        let known = |high| tools(high).into_iter().map(|(name, _)| name);
-        let iec = self.drill.circuit.parts().vocabulary == crate::circuit::Vocabulary::Iec;
-        // The tester of either supply answers to its short name.
-        let tool = known(iec)
-            .find(|name| name == tool || (*tool == "tester" && name.starts_with("tester")));
-        let Some(tool) = tool else {
+        let Some(tool) = self.tool(tool) else {
             let found = words.first().copied().unwrap_or_default();
-            return Err(ActProblem::new(found, "there is no such instrument").among(known(iec)));
+            let known = self.tool_names();
+            return Err(ActProblem::new(found, "there is no such instrument").among(known));
         };
         let outlets = || self.drill.circuit.outlets().map(|(_, outlet)| outlet.address.as_str());
         if !outlets().any(|outlet| outlet == *at) {
@@ -149,12 +148,35 @@ impl Live {
         Ok(Act::Read { tool: tool.to_owned(), at: (*at).to_owned() })
     }
 
+    fn tool_names(&self) -> impl Iterator<Item = &'static str> {
+        let iec = self.drill.circuit.parts().vocabulary == crate::circuit::Vocabulary::Iec;
+        tools(iec).into_iter().map(|(name, _)| name)
+    }
+
+    /// An instrument by its name; the tester of either supply answers to its short one.
+    fn tool(&self, name: &str) -> Option<&'static str> {
+        let is_it = |known: &&'static str| {
+            *known == name || (name == "tester" && known.starts_with("tester"))
+        };
+        self.tool_names().find(is_it)
+    }
+
+    /// Who says what an instrument shows is told how it is read here.
+    fn read_it(&self, tool: &str, rest: &str) -> ActProblem {
+        let mut words = rest.split(|c: char| c.is_whitespace() || c == ':');
+        let outlets = || self.drill.circuit.outlets().map(|(_, outlet)| outlet.address.as_str());
+        let at = words.find(|word| outlets().any(|outlet| outlet == *word));
+        let at = at.or_else(|| outlets().next()).unwrap_or_default();
+        ActProblem::new("", format!("the drill says what it shows: say `read {tool} at {at}`"))
+    }
+
     fn a_box(&self, name: &str) -> Result<String, ActProblem> {
         let places = &self.drill.circuit.parts().places;
+        let boxes = places.iter().filter(|place| place.kind == PlaceKind::Box);
         match places.iter().find(|place| place.id == name) {
             Some(place) => Ok(place.id.clone()),
             None => Err(ActProblem::new(name, "there is no box of that name")
-                .among(places.iter().map(|place| place.id.as_str()))),
+                .among(boxes.map(|place| place.id.as_str()))),
         }
     }
 
@@ -184,9 +206,14 @@ impl Live {
                 return ActProblem::new(text, "not understood");
             };
             let found = text.get(first.span.clone()).unwrap_or_default();
-            let mut instead = first.suggestions.clone();
-            instead.extend(first.example.iter().map(|example| format!("for example: {example}")));
-            ActProblem { found: found.to_owned(), message: first.message.clone(), instead }
+            let mut message = first.message.clone();
+            if let Some(example) = &first.example {
+                message.push_str(&format!("; say for example `{example}`"));
+            }
+            // The message has the word where it is about one.
+            let found = if message.contains(&format!("`{found}`")) { "" } else { found };
+            let instead = first.suggestions.clone();
+            ActProblem { found: found.to_owned(), message, instead }
         })?;
         let mut condition = Condition::default();
         edits.into_iter().for_each(|edit| edit.apply(&mut condition));

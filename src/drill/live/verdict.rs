@@ -1,16 +1,17 @@
 //! Whether what a student names is what is wrong.
 
-use std::collections::BTreeSet;
-
+use crate::circuit::Circuit;
 use crate::condition::catalogue::{PossibleFault, catalogue};
 use crate::condition::{Condition, Fault};
-use crate::drill::{Drill, DrillProblem, DrillReading};
+use crate::diagnosis::{Costs, GLANCE_S, SUPPLY_S, UNPLUG_S};
+use crate::drill::reading::alike;
+use crate::drill::{Drill, DrillProblem, faults};
 
 /// What a name is worth.
 ///
 /// ```
 /// use slotwise::drill::live::Verdict;
-/// assert_ne!(Verdict::Alike, Verdict::Wrong);
+/// assert_ne!(Verdict::OtherKind, Verdict::Wrong);
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -22,8 +23,16 @@ pub enum Verdict {
         /// Faults still to be named.
         left: usize,
     },
-    /// Something else, which no instrument at any receptacle can tell from what is wrong.
-    Alike,
+    /// Something else, which no instrument at any receptacle can tell from some of what is wrong.
+    Alike {
+        /// The faults that it cannot be told from, by their places in the drill.
+        faults: Vec<usize>,
+        /// Faults still to be named.
+        left: usize,
+    },
+    /// The very joint, cable or pair of conductors, and something else is wrong with it: open is
+    /// not bad.
+    OtherKind,
     /// Something else in the same box and conductor.
     RightPlace,
     /// Something else in the same conductor.
@@ -32,92 +41,233 @@ pub enum Verdict {
     Wrong,
 }
 
+/// What was looked at for a name that is wrong.
+///
+/// ```
+/// use slotwise::drill::live::Looked;
+/// assert_ne!(Looked::Box, Looked::Supply);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Looked {
+    /// A box was opened.
+    Box,
+    /// What the supply delivers was measured, nothing opened.
+    Supply,
+    /// An appliance was unplugged and tested, nothing opened.
+    Appliance,
+    /// A handle or a switch was looked at.
+    Handle,
+}
+
+impl Looked {
+    pub(super) fn of(circuit: &Circuit, named: &Condition) -> Self {
+        let is_supply = |fault: &Fault| matches!(fault, Fault::SupplyVoltage { .. });
+        let is_of_an_appliance = |fault: &Fault| match fault {
+            Fault::Bridge { between, .. } => circuit.parts().loads.iter().any(|load| {
+                let case = load.frame.as_ref();
+                !load.plug_links.is_empty() && [&between.0, &between.1].map(Some).contains(&case)
+            }),
+            _ => false,
+        };
+        match named.faults.as_slice() {
+            [] => Self::Handle,
+            all if all.iter().all(is_supply) => Self::Supply,
+            all if all.iter().all(is_of_an_appliance) => Self::Appliance,
+            _ => Self::Box,
+        }
+    }
+
+    pub(super) const fn cost_s(self, costs: &Costs) -> f64 {
+        match self {
+            Self::Box => costs.open_box_s,
+            Self::Supply => SUPPLY_S,
+            Self::Appliance => UNPLUG_S,
+            Self::Handle => GLANCE_S,
+        }
+    }
+}
+
 pub(super) fn judge(
     drill: &Drill,
     already: &[bool],
     named: &Condition,
 ) -> Result<Verdict, DrillProblem> {
     let said = subjects(named);
-    let matching = drill.faults.iter().enumerate().filter(|(_, fault)| {
-        let real = subjects(&fault.change);
-        !real.is_empty() && real.is_subset(&said)
-    });
-    let faults: Vec<usize> = matching.map(|(place, _)| place).collect();
+    let truths: Vec<Vec<Subject>> =
+        drill.faults.iter().map(|fault| subjects(&fault.change)).collect();
+    let is_said = |truth: &Subject| said.iter().any(|said| said.is(truth));
+    let places = 0..drill.faults.len();
+    let faults: Vec<usize> = places
+        .clone()
+        .zip(&truths)
+        .filter(|(_, truth)| !truth.is_empty() && truth.iter().all(is_said))
+        .map(|(place, _)| place)
+        .collect();
+    let left: Vec<usize> = places.filter(|&place| already.get(place) != Some(&true)).collect();
+    let all_but = |faults: &[usize]| left.iter().filter(|one| !faults.contains(one)).count();
     // What is named on top and is not so makes it a guess.
-    let all: BTreeSet<String> =
-        drill.faults.iter().flat_map(|fault| subjects(&fault.change)).collect();
-    if !faults.is_empty() && said.is_subset(&all) {
-        let open = |place: &usize| !faults.contains(place) && already.get(*place) != Some(&true);
-        let left = (0..drill.faults.len()).filter(open).count();
-        return Ok(Verdict::Right { faults, left });
+    let is_true = |said: &Subject| truths.iter().flatten().any(|truth| said.is(truth));
+    if !faults.is_empty() && said.iter().all(is_true) {
+        return Ok(Verdict::Right { left: all_but(&faults), faults });
     }
-    let other = Drill { condition: named.clone(), ..drill.clone() };
-    let real = drill.readings()?;
-    // What cannot be so reads like nothing.
-    if other.readings().is_ok_and(|readings| alike(&readings, &real)) {
-        return Ok(Verdict::Alike);
+    if let Some(faults) = alike_to(drill, &left, named)? {
+        return Ok(Verdict::Alike { left: all_but(&faults), faults });
     }
+    let unfound: Vec<&PossibleFault> =
+        left.iter().filter_map(|&place| drill.faults.get(place)).collect();
+    let left_truths: Vec<&Subject> =
+        left.iter().filter_map(|&place| truths.get(place)).flatten().collect();
+    let is_at_one = |said: &Subject| left_truths.iter().any(|truth| truth.at == said.at);
+    if !said.is_empty() && said.iter().all(is_at_one) {
+        return Ok(Verdict::OtherKind);
+    }
+    Ok(nearness(drill, &unfound, &said))
+}
+
+/// Whether a wrong name is near what is wrong.
+fn nearness(drill: &Drill, unfound: &[&PossibleFault], said: &[Subject]) -> Verdict {
     let entries = catalogue(&drill.circuit);
-    let meant: Vec<&PossibleFault> =
-        entries.faults().iter().filter(|entry| subjects(&entry.change) == said).collect();
+    let is_meant = |entry: &&PossibleFault| {
+        let meant = subjects(&entry.change);
+        meant.len() == said.len() && meant.iter().zip(said).all(|(meant, said)| meant.is(said))
+    };
+    let meant: Vec<&PossibleFault> = entries.faults().iter().filter(is_meant).collect();
     let shares = |of: fn(&PossibleFault) -> &Vec<String>| {
         meant.iter().any(|meant| {
-            drill.faults.iter().any(|fault| of(fault).iter().any(|one| of(meant).contains(one)))
+            unfound.iter().any(|fault| of(fault).iter().any(|one| of(meant).contains(one)))
         })
     };
-    Ok(match (shares(|fault| &fault.places), shares(|fault| &fault.conductors)) {
+    match (shares(|fault| &fault.places), shares(|fault| &fault.conductors)) {
         (true, true) => Verdict::RightPlace,
         (false, true) => Verdict::RightConductor,
         _ => Verdict::Wrong,
-    })
+    }
 }
 
-/// Whether nobody could tell two lists of readings apart: figures within 2 % and half a volt, as
-/// a person reads them, and everything else the same.
-fn alike(one: &[DrillReading], other: &[DrillReading]) -> bool {
-    let close = |p: f64, q: f64| (p - q).abs() <= 0.02 * p.abs().max(q.abs()) + 0.5;
-    let same = |(p, q): (&DrillReading, &DrillReading)| {
-        (&p.tool, &p.at, &p.between) == (&q.tool, &q.at, &q.between)
-            && match (p.value, q.value) {
-                (Some(p), Some(q)) => close(p, q),
-                _ => p.shows == q.shows,
-            }
+/// The fewest of the faults left that what is named cannot be told from: neither alone, nor with
+/// the others that are left.
+fn alike_to(
+    drill: &Drill,
+    left: &[usize],
+    named: &Condition,
+) -> Result<Option<Vec<usize>>, DrillProblem> {
+    let read = |condition: Condition| Drill { condition, ..drill.clone() }.readings();
+    let of = |places: &[usize]| -> Vec<PossibleFault> {
+        places.iter().filter_map(|&place| drill.faults.get(place)).cloned().collect()
     };
-    one.len() == other.len() && one.iter().zip(other).all(same)
+    // What cannot be so reads like nothing.
+    let Ok(alone) = read(named.clone()) else { return Ok(None) };
+    let all = read(faults::condition(&of(left)))?;
+    let mut sets: Vec<Vec<usize>> = vec![Vec::new()];
+    for &place in left {
+        let with = |set: &Vec<usize>| set.iter().copied().chain([place]).collect();
+        let more: Vec<Vec<usize>> = sets.iter().map(with).collect();
+        sets.extend(more);
+    }
+    sets.sort_by_key(Vec::len);
+    for set in sets.into_iter().filter(|set| !set.is_empty()) {
+        if !alike(&alone, &read(faults::condition(&of(&set)))?) {
+            continue;
+        }
+        let rest: Vec<usize> = left.iter().copied().filter(|one| !set.contains(one)).collect();
+        let mut together = faults::condition(&of(&rest));
+        together.put_on(named);
+        if rest.is_empty() || read(together).is_ok_and(|readings| alike(&readings, &all)) {
+            return Ok(Some(set));
+        }
+    }
+    Ok(None)
 }
 
-/// What a condition is about, without how bad it is: an open joint and a bad one are both that
-/// joint.
-fn subjects(condition: &Condition) -> BTreeSet<String> {
-    let pair = |one: &str, other: &str| match one <= other {
+/// What a fault is about.
+struct Subject {
+    /// The joint, cable, pair of conductors or device.
+    at: String,
+    /// What is wrong there, where that is a question: open is not bad.
+    kind: &'static str,
+    /// What the supply delivers, volts; the one amount that a reading gives.
+    volt: Option<f64>,
+}
+
+/// Voltages of a supply this near to each other are one: a display, the drop on the way and the
+/// loads leave no student more.
+const SUPPLY_WITHIN: f64 = 0.03;
+
+impl Subject {
+    fn new(at: String, kind: &'static str) -> Self {
+        Self { at, kind, volt: None }
+    }
+
+    /// Whether both are the same thing, whatever the ohms.
+    fn is(&self, other: &Self) -> bool {
+        let amounts = match (self.volt, other.volt) {
+            (Some(one), Some(other)) => (one - other).abs() <= SUPPLY_WITHIN * one.max(other),
+            _ => true,
+        };
+        self.at == other.at && self.kind == other.kind && amounts
+    }
+}
+
+/// What a condition is about, without how bad it is.
+fn subjects(condition: &Condition) -> Vec<Subject> {
+    let faults = condition.faults.iter().map(subject);
+    // A leak that is there once the appliance is on is named as any other leak of it.
+    let leaks = condition.attached.iter().map(|leak| {
+        Subject::new(
+            format!("between {}", pair(leak.between.0.as_str(), leak.between.1.as_str())),
+            "",
+        )
+    });
+    let breakers = condition
+        .breakers
+        .iter()
+        .map(|(name, on)| Subject::new(format!("breaker {name} {on}"), ""));
+    let switches = condition
+        .switches
+        .iter()
+        .map(|(name, at)| Subject::new(format!("switch {name} {at:?}"), ""));
+    faults.chain(leaks).chain(breakers).chain(switches).collect()
+}
+
+fn pair(one: &str, other: &str) -> String {
+    match one <= other {
         true => format!("{one} and {other}"),
         false => format!("{other} and {one}"),
-    };
-    let subject = |fault: &Fault| match fault {
-        Fault::Open { element, .. }
-        | Fault::Resistance { element, .. }
-        | Fault::Glowing { element } => format!("joint {element}"),
+    }
+}
+
+fn subject(fault: &Fault) -> Subject {
+    match fault {
+        Fault::Open { element, .. } => Subject::new(format!("joint {element}"), "open"),
+        Fault::Resistance { element, .. } | Fault::Glowing { element } => {
+            Subject::new(format!("joint {element}"), "bad")
+        }
         Fault::ExchangedAtCableEnd { end, conductors } => {
             let wires = pair(&conductors.0, &conductors.1);
-            format!("exchanged {}.{} {wires}", end.cable, end.end.letter())
+            Subject::new(format!("exchanged {}.{} {wires}", end.cable, end.end.letter()), "")
         }
         Fault::ExchangedJoints { elements } => {
-            format!("exchanged {}", pair(&elements.0, &elements.1))
+            Subject::new(format!("exchanged {}", pair(&elements.0, &elements.1)), "")
         }
         Fault::Bridge { between, .. } => {
-            format!("bridge {}", pair(between.0.as_str(), between.1.as_str()))
+            let ends = pair(between.0.as_str(), between.1.as_str());
+            Subject::new(format!("between {ends}"), "")
         }
-        Fault::Broken { cable, conductor, .. }
-        | Fault::ResistanceInCable { cable, conductor, .. } => {
-            format!("cable {cable} {conductor}")
+        Fault::Broken { cable, conductor, .. } => {
+            Subject::new(format!("cable {cable} {conductor}"), "open")
+        }
+        Fault::ResistanceInCable { cable, conductor, .. } => {
+            Subject::new(format!("cable {cable} {conductor}"), "bad")
         }
         Fault::ContactInCable { cable, conductors, .. } => {
-            format!("touching {cable} {}", pair(&conductors.0, &conductors.1))
+            let wires = pair(&conductors.0, &conductors.1);
+            Subject::new(format!("touching {cable} {wires}"), "")
         }
-        other => format!("{other:?}"),
-    };
-    let faults = condition.faults.iter().map(subject);
-    let breakers = condition.breakers.iter().map(|(name, on)| format!("breaker {name} {on}"));
-    let switches = condition.switches.iter().map(|(name, at)| format!("switch {name} {at:?}"));
-    faults.chain(breakers).chain(switches).collect()
+        Fault::SupplyVoltage { winding, emf_volt } => Subject {
+            volt: Some(emf_volt.magnitude()),
+            ..Subject::new(format!("supply {winding}"), "")
+        },
+        other => Subject::new(format!("{other:?}"), ""),
+    }
 }

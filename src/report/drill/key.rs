@@ -1,15 +1,23 @@
 //! The answer key: what is wrong, where, and why the readings come out as they do.
 
-use crate::circuit::Vocabulary;
-use crate::condition::{Condition, LoadState};
-use crate::drill::{Band, Difficulty, Drill, Misleading, Strategy, Test};
+use std::collections::BTreeSet;
+
+use crate::circuit::{Circuit, PlaceKind, Vocabulary};
+use crate::condition::Condition;
+use crate::condition::catalogue::{FaultKind, PossibleFault};
+use crate::condition::words::speak;
+use crate::drill::{Band, Difficulty, Drill, Misleading, Stage, Strategy};
+use crate::instrument::MeasureProblem;
 use crate::lookalike::after_tripping;
 use crate::netlist::{Netlist, wire};
-use crate::quantity::Address;
+use crate::quantity::{Address, Phasor};
 use crate::report::hazard_words::HazardReport;
-use crate::report::{Asked, ReadReport, ReportError, WhyReport};
+use crate::report::locate::NextReport;
+use crate::report::vocabulary::{Term, term};
+use crate::report::{Asked, LocateReport, ReadReport, ReportError, WhyReport};
 use crate::solution::{Solution, solve};
 
+use super::call;
 use super::sheet::{lines_of, name_of};
 
 /// What the instructor is told.
@@ -51,12 +59,12 @@ pub struct KeyReport {
 ///
 /// ```
 /// # use slotwise::report::WayReport;
-/// fn n_tests(way: &WayReport) -> usize { way.tests.len() }
+/// fn n_steps(way: &WayReport) -> usize { way.steps.len() }
 /// ```
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct WayReport {
-    /// The tests in words, in order, each with what it showed.
-    pub tests: Vec<String>,
+    /// Tests, and places gone to, in the order in which they came.
+    pub steps: Vec<WayStep>,
     /// The boxes it went to, in order.
     pub boxes: Vec<String>,
     /// Whether every fault was found.
@@ -71,6 +79,26 @@ pub struct WayReport {
     pub band: Band,
 }
 
+/// A step of that way, in the words that `locate` has for it.
+///
+/// ```
+/// use slotwise::report::WayStep;
+/// let step = WayStep { says: "Plug the tester into receptacle kiln".into(), ..WayStep::default() };
+/// assert!(step.dangers.is_empty());
+/// ```
+#[derive(Clone, Debug, Default, PartialEq, serde::Serialize)]
+pub struct WayStep {
+    /// What may hurt as far as is known then, with what to do about it; each once until something
+    /// is mended.
+    pub dangers: Vec<String>,
+    /// What is done, with what must be so for it.
+    pub says: String,
+    /// What was shown or found.
+    pub comes_of_it: String,
+    /// What it cost, seconds.
+    pub cost_second: f64,
+}
+
 /// One fault of a key.
 ///
 /// ```
@@ -80,6 +108,7 @@ pub struct WayReport {
 ///     kind: "open_joint",
 ///     means: "a joint is open",
 ///     places: vec!["kiln".into()],
+///     to_do: "open kiln".into(),
 /// };
 /// assert_eq!(fault.places.len(), 1);
 /// ```
@@ -93,6 +122,8 @@ pub struct HiddenFault {
     pub means: &'static str,
     /// The boxes a person would open for it.
     pub places: Vec<String>,
+    /// Where to go for it: what is opened, or why nothing is.
+    pub to_do: String,
 }
 
 /// Why one terminal is at its potential.
@@ -104,7 +135,7 @@ pub struct HiddenFault {
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct WhyReading {
-    /// The terminal.
+    /// The terminal, or what tripped.
     pub at: String,
     /// What holds it there.
     pub says: String,
@@ -130,6 +161,7 @@ impl KeyReport {
             kind: fault.kind.code(),
             means: fault.kind.meaning(),
             places: fault.places.clone(),
+            to_do: to_do(circuit, fault),
         };
         Ok(Self {
             way: None,
@@ -141,7 +173,7 @@ impl KeyReport {
             protection: report.protection.says,
             why: why(drill)?,
             misleading: drill.misleading,
-            misleads: misleads(&drill.misleading),
+            misleads: misleads(drill),
         })
     }
 }
@@ -153,34 +185,114 @@ impl KeyReport {
     ///
     /// As [`Drill::strategy`].
     pub fn with_way(mut self, drill: &Drill) -> Result<Self, ReportError> {
-        self.way = Some(way(&drill.misleading, &drill.strategy()?, self.vocabulary));
+        let mut teller = WayTeller { drill, steps: Vec::new(), warned: Vec::new() };
+        let strategy = drill.strategy_told(&mut |stage| teller.tell(stage))?;
+        self.way = Some(way(&drill.misleading, &strategy, teller.steps));
         Ok(self)
     }
 }
 
-fn way(misleading: &Misleading, strategy: &Strategy, vocabulary: Vocabulary) -> WayReport {
-    let difficulty = Difficulty::of(misleading, strategy);
-    let test = |test: &Test| {
-        let state = |(load, at): (&String, &LoadState)| {
-            let word = match at {
-                LoadState::On => "on",
-                LoadState::Off => "off",
-                LoadState::Unplugged => "unplugged",
-                LoadState::Stalled => "stalled",
-            };
-            format!("{load} {word}")
-        };
-        let mut said: Vec<String> = test.switched.iter().map(state).collect();
-        said.extend(
-            lines_of(&test.readings, vocabulary)
-                .into_iter()
-                .map(|line| format!("{} at {}: {}", line.tool, line.at, line.shows)),
+/// Where to go for a fault: what is opened, or why nothing is.
+fn to_do(circuit: &Circuit, fault: &PossibleFault) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    if let Some(load) = fault.appliance(circuit) {
+        let name = speak::name(&load.id);
+        return format!(
+            "nothing is opened: with its {breaker} off, unplug {name} and have its insulation tested"
         );
-        said.extend(test.ohms.iter().cloned());
-        format!("{} ({:.0} s)", said.join("; "), test.cost_s)
-    };
+    }
+    let is_box =
+        |place: &String| circuit.place(place).is_some_and(|place| place.kind == PlaceKind::Box);
+    match fault.kind {
+        FaultKind::SupplyVoltage => {
+            "nothing is opened: have what arrives measured, and call the utility".to_owned()
+        }
+        FaultKind::ServiceLost | FaultKind::ServiceBad => {
+            "nothing is opened: no breaker makes the service dead, and it is for who may work on it"
+                .to_owned()
+        }
+        kind if kind.is_setting() => "nothing is opened: look at the handle".to_owned(),
+        _ if fault.places.is_empty() => {
+            "at the panel or before it, which stays closed: for who may work there".to_owned()
+        }
+        _ if fault.places.iter().all(is_box) => format!("open {}", fault.places.join(" and ")),
+        _ => format!(
+            "at {}, where no {breaker} makes everything dead: for who may work there",
+            fault.places.join(" and ")
+        ),
+    }
+}
+
+/// Dangers less likely than this are in every house, and the key has the true ones at its head.
+const TOLD_FROM: f64 = 0.02;
+
+/// Tells the way of the strategy as it goes.
+struct WayTeller<'d> {
+    drill: &'d Drill,
+    steps: Vec<WayStep>,
+    /// Dangers told since something was mended.
+    warned: Vec<&'static str>,
+}
+
+impl WayTeller<'_> {
+    fn tell(&mut self, stage: Stage<'_, '_>) -> Result<(), MeasureProblem> {
+        let vocabulary = self.drill.circuit.parts().vocabulary;
+        match stage {
+            Stage::Again(complaints) => {
+                self.warned.clear();
+                let said: Vec<String> =
+                    complaints.iter().map(|one| call::say(one, vocabulary)).collect();
+                let says = format!("It is mended, and not all is well: {}", said.join(" "));
+                self.steps.push(WayStep { says, ..WayStep::default() });
+            }
+            Stage::Advised(account, inquiry, advice) => {
+                let report = LocateReport::new(&self.drill.circuit, account, inquiry, advice)?;
+                let says = match report.next {
+                    NextReport::Test(test) => test.says,
+                    NextReport::Stop(stop) => stop.says,
+                    NextReport::Repair(repair) => repair.says,
+                };
+                let mut dangers = Vec::new();
+                let told = report
+                    .warnings
+                    .iter()
+                    .filter(|one| one.is_grave() && one.probability >= TOLD_FROM);
+                for warning in told {
+                    if !self.warned.contains(&warning.kind) {
+                        self.warned.push(warning.kind);
+                        dangers.push(format!("{} {}", warning.how_likely(), warning.advice));
+                    }
+                }
+                self.steps.push(WayStep { dangers, says, ..WayStep::default() });
+            }
+            Stage::Made(test) => {
+                let lines = lines_of(&test.readings, vocabulary);
+                let shown: Vec<String> = lines.into_iter().map(|line| line.shows).collect();
+                self.comes_to(shown.join("; "), test.cost_s);
+            }
+            Stage::Went(found, cost_s) => {
+                let found = match found.as_slice() {
+                    [] => "nothing is wrong there".to_owned(),
+                    found => format!("found: {}", found.join("; ")),
+                };
+                self.comes_to(found, cost_s);
+            }
+        }
+        Ok(())
+    }
+
+    fn comes_to(&mut self, comes_of_it: String, cost_second: f64) {
+        if let Some(step) = self.steps.last_mut() {
+            step.comes_of_it = comes_of_it;
+            step.cost_second = cost_second;
+        }
+    }
+}
+
+fn way(misleading: &Misleading, strategy: &Strategy, steps: Vec<WayStep>) -> WayReport {
+    let difficulty = Difficulty::of(misleading, strategy);
     WayReport {
-        tests: strategy.tests.iter().map(test).collect(),
+        steps,
         boxes: strategy.boxes.clone(),
         found: strategy.found,
         minutes: strategy.minutes(),
@@ -192,47 +304,77 @@ fn way(misleading: &Misleading, strategy: &Strategy, vocabulary: Vocabulary) -> 
 
 fn why(drill: &Drill) -> Result<Vec<WhyReading>, ReportError> {
     let circuit = &drill.circuit;
-    let standing = after_tripping(circuit, &drill.condition)
-        .map_or_else(|_| drill.condition.clone(), |(condition, _)| condition);
+    let (standing, tripped) = after_tripping(circuit, &drill.condition)
+        .unwrap_or_else(|_| (drill.condition.clone(), Vec::new()));
     let now = wire(circuit, &standing)?;
     let sound = wire(circuit, &Condition::default())?;
     let now = (solve(&now)?, now);
     let sound = (solve(&sound)?, sound);
+    let mut seen = BTreeSet::new();
     let slots = circuit.outlets().flat_map(|(_, outlet)| &outlet.slots).map(|(_, slot)| slot);
-    let amiss = slots.filter(|slot| moved(&now, &sound, slot) > AMISS_VOLT);
-    amiss
-        .take(EXPLAINED)
-        .map(|slot| {
-            let says = WhyReport::new(circuit, &standing, slot)?.says;
-            Ok(WhyReading { at: slot.to_string(), says })
-        })
-        .collect()
+    // Two halves may share a slot.
+    let slots = slots.filter(|slot| seen.insert((*slot).clone()));
+    let amiss = slots.filter(|slot| {
+        // What is dead because something tripped is said once.
+        let is_dead = potential(&now, slot).is_some_and(|volt| volt.magnitude() < AMISS_VOLT);
+        moved(&now, &sound, slot) > AMISS_VOLT && (tripped.is_empty() || !is_dead)
+    });
+    let each = amiss.take(EXPLAINED).map(|slot| {
+        let says = WhyReport::new(circuit, &standing, slot)?.says;
+        Ok(WhyReading { at: slot.to_string(), says })
+    });
+    let off = tripped.iter().map(|name| {
+        let says = format!("{name} has tripped: what it feeds is dead, whatever is wrong with it.");
+        Ok(WhyReading { at: name.clone(), says })
+    });
+    off.chain(each).collect()
+}
+
+fn potential((solution, netlist): &(Solution, Netlist), at: &Address) -> Option<Phasor> {
+    netlist.find_node(at).and_then(|node| solution.potential(node))
 }
 
 /// Volts by which a terminal is not where it should be.
 fn moved(now: &(Solution, Netlist), sound: &(Solution, Netlist), at: &Address) -> f64 {
-    let potential = |(solution, netlist): &(Solution, Netlist)| {
-        netlist.find_node(at).and_then(|node| solution.potential(node))
-    };
-    match (potential(now), potential(sound)) {
+    match (potential(now, at), potential(sound, at)) {
         (Some(now), Some(sound)) => (now - sound).magnitude(),
         (None, None) => 0.0,
         _ => f64::INFINITY,
     }
 }
 
-fn misleads(misleading: &Misleading) -> String {
-    let mut said = match misleading.boxes_off {
-        Some(0) => "Walking the run with a plug-in tester leads to the right box: where it first \
-                    shows something amiss, or the one before."
-            .to_owned(),
-        Some(1) => "Walking the run with a plug-in tester leads one box astray.".to_owned(),
-        Some(boxes) => {
+/// What walking the run with a tester comes to.
+fn misleads(drill: &Drill) -> String {
+    let is_in_a_box = |fault: &PossibleFault| {
+        let mut places = fault.places.iter().filter_map(|place| drill.circuit.place(place));
+        places.any(|place| place.kind == PlaceKind::Box)
+    };
+    let mut said = match (drill.misleading.boxes_off, drill.faults.as_slice()) {
+        (Some(0), [only]) if is_in_a_box(only) => {
+            "Walking the run with a plug-in tester leads to the right box: where it first shows \
+             something amiss, or the one before."
+                .to_owned()
+        }
+        (Some(0), [_]) => {
+            "Walking the run with a plug-in tester leads to where the run begins: what \
+                           is wrong is there or before it."
+                .to_owned()
+        }
+        (Some(0), _) => {
+            "Walking the run with a plug-in tester leads to one of the faults, where it \
+                         first shows something amiss or one before; of the others it says nothing \
+                         then."
+                .to_owned()
+        }
+        (Some(1), _) => "Walking the run with a plug-in tester leads one box astray.".to_owned(),
+        (Some(boxes), _) => {
             format!("Walking the run with a plug-in tester leads {boxes} boxes astray.")
         }
-        None => "A plug-in tester shows nothing amiss anywhere.".to_owned(),
+        (None, _) => {
+            "A plug-in tester shows nothing amiss at any receptacle that leads there.".to_owned()
+        }
     };
-    if misleading.live_though_dark {
+    if drill.misleading.live_though_dark {
         said.push_str(" It stays dark at a receptacle with a live contact.");
     }
     said

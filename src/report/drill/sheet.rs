@@ -1,7 +1,12 @@
 //! The student's sheet: what is known before anything is found.
 
-use crate::circuit::{Circuit, DeviceKind, Place, PlaceKind, Vocabulary};
+use crate::circuit::connection::contact_element;
+use crate::circuit::{
+    Cable, CableEnd, Circuit, DeviceKind, Load, LoadKind, Outlet, Place, PlaceKind, Vocabulary,
+};
+use crate::condition::words::known::Known;
 use crate::drill::{Drill, DrillReading};
+use crate::quantity::Address;
 use crate::report::figure::length;
 use crate::report::vocabulary::{Term, line, term};
 
@@ -141,12 +146,53 @@ pub(super) fn name_of(drill: &Drill) -> String {
 
 fn breakers(circuit: &Circuit) -> Vec<String> {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let windings = &circuit.parts().supply.windings;
+    let has_legs = windings.len() > 1;
     let one = |branch: &crate::circuit::BranchCircuit| {
         let rating =
             branch.breaker.rating_ampere.map_or_else(String::new, |ampere| format!(", {ampere} A"));
-        format!("{breaker} {}{rating}", branch.id)
+        let leg = match has_legs {
+            true => format!(", on {}", branch.bus.as_str().rsplit('.').next().unwrap_or_default()),
+            false => String::new(),
+        };
+        let ring = match ring_cable(circuit, &branch.id) {
+            Some(cable) => {
+                let length = length(cable.length_m, circuit.parts().vocabulary);
+                format!(", a ring: {length} more from {} back to it", last_of_ring(circuit, cable))
+            }
+            None => String::new(),
+        };
+        format!("{breaker} {}{rating}{leg}{ring}", branch.id)
     };
     circuit.parts().branch_circuits.iter().map(one).collect()
+}
+
+/// The cable that brings a circuit back to its breaker.
+fn ring_cable<'c>(circuit: &'c Circuit, branch: &str) -> Option<&'c Cable> {
+    let pole = format!("{branch}.hot");
+    let comes_back = |cable: &&Cable| {
+        let [_, last] = &cable.ends;
+        last.iter().any(|landing| landing.to.as_str() == pole)
+    };
+    circuit.parts().cables.iter().find(comes_back)
+}
+
+/// The box in which a ring begins its way back.
+fn last_of_ring<'c>(circuit: &'c Circuit, cable: &Cable) -> &'c str {
+    let [first, _] = &cable.ends;
+    let joints = first.iter().filter_map(|landing| {
+        let element = contact_element(&cable.id, CableEnd::A, &landing.conductor);
+        circuit.joint_of_element(&element)
+    });
+    joints.map(|joint| joint.place.as_str()).next().unwrap_or_default()
+}
+
+/// The circuits whose breakers feed a cable that leaves the panel, as `c1` or `c1, c2`.
+fn circuits_of(circuit: &Circuit, cable: &str) -> String {
+    let known = Known::of(circuit);
+    let branches = circuit.parts().branch_circuits.iter();
+    let feeding = branches.filter(|branch| known.fed_by(&branch.id).contains(cable));
+    feeding.map(|branch| branch.id.as_str()).collect::<Vec<_>>().join(", ")
 }
 
 fn known_box(circuit: &Circuit, place: &Place) -> KnownBox {
@@ -164,9 +210,13 @@ fn known_box(circuit: &Circuit, place: &Place) -> KnownBox {
     if holds.is_empty() {
         holds.push("lamp");
     }
+    let from = place.fed_from.clone().unwrap_or_default();
+    let is_box = circuit.place(&from).is_some_and(|from| from.kind == PlaceKind::Box);
+    let circuits = place.line_cables.first().filter(|_| !is_box);
+    let circuits = circuits.map_or_else(String::new, |cable| circuits_of(circuit, cable));
     KnownBox {
         name: place.id.clone(),
-        from: place.fed_from.clone().unwrap_or_default(),
+        from: if circuits.is_empty() { from } else { format!("{from}, {circuits}") },
         length,
         holds: holds.join(", "),
     }
@@ -192,16 +242,50 @@ fn protective_in_words(vocabulary: Vocabulary) -> &'static str {
 }
 
 fn loads(drill: &Drill) -> Vec<KnownLoad> {
-    let one = |load: &crate::circuit::Load| {
+    let one = |load: &Load| {
         let watt = load.kind.rated_watt();
         KnownLoad {
             name: load.id.clone(),
-            at: drill.place_of_load(&load.id).unwrap_or_default(),
+            at: half_of_load(drill, load)
+                .or_else(|| drill.place_of_load(&load.id))
+                .unwrap_or_default(),
             on: load.on,
-            rating: watt.map_or_else(|| "motor".to_owned(), |watt| format!("{watt:.0} W")),
+            rating: watt.map_or_else(|| motor(drill, load), |watt| format!("{watt:.0} W")),
         }
     };
     drill.circuit.parts().loads.iter().map(one).collect()
+}
+
+/// The receptacle a load is plugged into, as `spout.bottom`: its plug meets the slots.
+fn half_of_load(drill: &Drill, load: &Load) -> Option<String> {
+    let circuit = &drill.circuit;
+    let meets = |slot: &Address| {
+        circuit.connections().any(|connection| {
+            let is_plug = |link: &String| connection.element == format!("link:{link}");
+            load.plug_links.iter().any(is_plug) && (connection.a == *slot || connection.b == *slot)
+        })
+    };
+    // Halves may share a slot: the one it is in is met by all of its plug.
+    let met = |outlet: &Outlet| outlet.slots.iter().filter(|(_, slot)| meets(slot)).count();
+    let outlets = circuit.outlets().map(|(_, outlet)| (met(outlet), outlet));
+    let (_, outlet) = outlets.filter(|(met, _)| *met > 0).max_by_key(|(met, _)| *met)?;
+    Some(outlet.address.to_string())
+}
+
+/// `motor, 100 W`: what it takes at full load, where it runs between a line and the neutral.
+fn motor(drill: &Drill, load: &Load) -> String {
+    let emf = drill.circuit.parts().supply.windings.first().map(|one| one.emf_volt.magnitude());
+    let ends = [&load.between.0, &load.between.1];
+    let is_to_neutral = ends.iter().any(|end| end.as_str().ends_with(".neutral"));
+    match (&load.kind, emf.filter(|_| is_to_neutral)) {
+        (LoadKind::Motor { running, .. }, Some(volt)) => {
+            let (r, x) = (running.resistance_ohm, running.reactance_ohm);
+            let watt = volt * volt * r / (r * r + x * x);
+            format!("motor, {watt:.0} W")
+        }
+        (LoadKind::Motor { .. }, None) => "motor".to_owned(),
+        _ => String::new(),
+    }
 }
 
 /// Readings of one instrument at one receptacle in one line.

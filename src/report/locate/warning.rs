@@ -3,6 +3,7 @@
 use crate::circuit::Vocabulary;
 use crate::diagnosis::{ENDANGERS_BELOW, Warning};
 use crate::hazard::Severity;
+use crate::report::figure::percent;
 use crate::report::hazard_words::{PANEL_GROUND, PANEL_LIVE, advice};
 use crate::report::lookalikes::danger_in_words;
 use crate::report::vocabulary::prose;
@@ -47,6 +48,12 @@ impl WarningReport {
     /// Whether a joint burns under load, likely enough to mind what is switched on.
     pub(super) fn may_burn(&self) -> bool {
         matches!(self.kind, "heating_joint" | "heating_fault") && self.probability >= MAY_BURN_FROM
+    }
+
+    /// What may be so and how likely.
+    pub(in crate::report) fn how_likely(&self) -> String {
+        let how = if self.probability < 0.5 { "possible" } else { "likely" };
+        format!("{how} ({}): {}.", percent(self.probability), self.says)
     }
 
     /// Whether it can kill or start a fire as things stand.

@@ -1,7 +1,7 @@
 //! Sheets and keys of drills as text.
 
 use crate::report::caution::CAUTION;
-use crate::report::drill::{KeyReport, ReadingLine, SheetReport, WayReport};
+use crate::report::drill::{KeyReport, ReadingLine, SheetReport, WayReport, WayStep};
 use crate::report::vocabulary::{Term, term};
 
 use super::Emphasis;
@@ -42,7 +42,7 @@ pub fn sheet_body(report: &SheetReport, emphasis: Emphasis) -> String {
     }
     for load in &report.loads {
         let state = if load.on { "on" } else { "off" };
-        let rest = format!("{}{}{}", left(state, 5), left(&load.rating, 10), load.at);
+        let rest = format!("{}{}{}", left(state, 5), left(&load.rating, 15), load.at);
         text.push_str(&format!("{}{rest}\n", label("  ", &load.name, 22)));
     }
     text.push_str(&format!("\n{heading}Read so far, everything as found{off}\n"));
@@ -82,11 +82,7 @@ pub fn key_body(report: &KeyReport, emphasis: Emphasis) -> String {
     text.push_str(&format!("\n{heading}What is wrong{off}\n"));
     for (number, fault) in report.faults.iter().enumerate() {
         text.push_str(&wrapped(&format!("  {}  ", number + 1), &fault.says));
-        let place = match fault.places.as_slice() {
-            [] => "at the panel or before it".to_owned(),
-            places => format!("open {}", places.join(" and ")),
-        };
-        text.push_str(&wrapped("     ", &format!("{}; {place}", fault.means)));
+        text.push_str(&wrapped("     ", &format!("{}; {}", fault.means, fault.to_do)));
     }
     if !report.protection.is_empty() {
         text.push_str(&format!("\n{heading}What trips{off}\n"));
@@ -104,22 +100,33 @@ pub fn key_body(report: &KeyReport, emphasis: Emphasis) -> String {
     text.push_str(&wrapped("  ", &report.misleads));
     let Some(way) = &report.way else { return text };
     text.push_str(&format!("\n{heading}The computed way from the sheet on{off}\n"));
-    for (number, test) in way.tests.iter().enumerate() {
-        text.push_str(&wrapped(&format!("  {:<4}", number + 1), test));
+    for (number, step) in way.steps.iter().enumerate() {
+        for danger in &step.dangers {
+            let alarmed = wrapped("  DANGER  ", danger);
+            let Emphasis { alarm, off, .. } = emphasis;
+            text.push_str(&alarmed.replacen("DANGER", &format!("{alarm}DANGER{off}"), 1));
+        }
+        text.push_str(&wrapped(&format!("  {:<4}", number + 1), &step_says(step)));
     }
     text.push_str(&wrapped("  ", &way_ends(way)));
     text
 }
 
-/// Where the tests lead, and what it comes to.
+/// A step with what comes of it and what it costs.
+pub(crate) fn step_says(step: &WayStep) -> String {
+    // A sentence of its own has its full stop.
+    let says = step.says.trim_end_matches('.');
+    match step.comes_of_it.as_str() {
+        "" => format!("{says}."),
+        comes => format!("{says}: {comes} ({:.0} s)", step.cost_second),
+    }
+}
+
+/// What it comes to.
 pub(crate) fn way_ends(way: &WayReport) -> String {
-    let boxes = match way.boxes.as_slice() {
-        [] => "No box is opened".to_owned(),
-        boxes => format!("Then open {}", boxes.join(", then ")),
-    };
     let found = if way.found { "" } else { ", and not everything is found" };
     format!(
-        "{boxes}: {} minutes in all{found}. From the sheet alone the true place had {:.0} in 100. \
+        "{} minutes in all{found}. From the sheet alone the true place had {:.0} in 100. \
          Difficulty: {}.",
         way.minutes,
         way.sheet_share * 100.0,

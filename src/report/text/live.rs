@@ -1,7 +1,7 @@
 //! What a live drill says back.
 
 use crate::circuit::Vocabulary;
-use crate::drill::live::{Answer, DEAD_BELOW_VOLT, Live, Score, UnsafeAct, Verdict};
+use crate::drill::live::{Answer, DEAD_BELOW_VOLT, Live, Looked, Score, UnsafeAct, Verdict};
 use crate::report::drill::lines_of;
 
 use super::Emphasis;
@@ -18,7 +18,8 @@ pub const LIVE_HELP: &str = "
                                         after
   open PLACE                     6 min  look at every joint in a box: dead, proven
   name neutral open at PLACE, line side
-                                        say what is wrong; a wrong name costs a box
+                                        say what is wrong; what is looked at for a
+                                        wrong name, mostly a box, is paid for
   sheet                                 what is known, once more
   time                                  minutes so far
   give up
@@ -37,34 +38,43 @@ pub const LIVE_HELP: &str = "
 pub fn live_answer(answer: &Answer, vocabulary: Vocabulary, emphasis: Emphasis) -> String {
     match answer {
         Answer::Read { readings } => reading_lines(&lines_of(readings, vocabulary)),
-        Answer::Set { tripped } if tripped.is_empty() => "Done.\n".to_owned(),
-        Answer::Set { tripped } => wrapped("", &format!("Done; {} trips.", tripped.join(", "))),
-        Answer::Proved { place, volt } if *volt < DEAD_BELOW_VOLT => wrapped(
+        Answer::Set { tripped, warnings } => {
+            let mut text = all_pointed_out(warnings, emphasis);
+            text.push_str(&match tripped.as_slice() {
+                [] => "Done.\n".to_owned(),
+                tripped => wrapped("", &format!("Done; {} trips.", tripped.join(", "))),
+            });
+            text
+        }
+        Answer::Proved { place, volt, .. } if *volt >= DEAD_BELOW_VOLT => {
+            wrapped("", &format!("{place} is live: {volt} V to earth. Do not open it."))
+        }
+        Answer::Proved { place, not_off, .. } if not_off.is_empty() => wrapped(
             "",
             &format!(
                 "{place} is dead: nothing on any conductor there, and the instrument showed the \
                  known live source before and after."
             ),
         ),
-        Answer::Proved { place, volt } => {
-            wrapped("", &format!("{place} is live: {volt} V to earth. Do not open it."))
-        }
+        Answer::Proved { place, not_off, .. } => wrapped(
+            "",
+            &format!(
+                "Nothing is live in {place} now, and that proves nothing: {}. Switch off what may \
+                 feed it, and prove it then.",
+                nobody_switched_off(not_off)
+            ),
+        ),
         Answer::Opened { place, found, warning } => {
-            opened(place, found, warning.as_ref(), emphasis)
+            opened(place, found, warning.as_slice(), emphasis)
         }
         Answer::Stopped(unsafe_act) => pointed_out(unsafe_act, emphasis),
-        Answer::Named(verdict) => wrapped("", &judged(verdict)),
+        Answer::Named { verdict, in_vain } => wrapped("", &judged(verdict, *in_vain)),
         Answer::Ended => "It is over.\n".to_owned(),
     }
 }
 
-fn opened(
-    place: &str,
-    found: &[String],
-    warning: Option<&UnsafeAct>,
-    emphasis: Emphasis,
-) -> String {
-    let mut text = warning.map_or_else(String::new, |warning| pointed_out(warning, emphasis));
+fn opened(place: &str, found: &[String], warnings: &[UnsafeAct], emphasis: Emphasis) -> String {
+    let mut text = all_pointed_out(warnings, emphasis);
     if found.is_empty() {
         let said = format!("Every joint in {place} is tight and as it should be.");
         text.push_str(&wrapped("", &said));
@@ -73,6 +83,17 @@ fn opened(
         text.push_str(&wrapped("", &format!("In {place} you find: {one}.")));
     }
     text
+}
+
+fn nobody_switched_off(breakers: &[String]) -> String {
+    match breakers {
+        [only] => format!("nobody has switched {only} off"),
+        several => format!("nobody has switched off {}", several.join(", ")),
+    }
+}
+
+fn all_pointed_out(unsafe_acts: &[UnsafeAct], emphasis: Emphasis) -> String {
+    unsafe_acts.iter().map(|one| pointed_out(one, emphasis)).collect()
 }
 
 fn pointed_out(unsafe_act: &UnsafeAct, emphasis: Emphasis) -> String {
@@ -91,25 +112,54 @@ fn pointed_out(unsafe_act: &UnsafeAct, emphasis: Emphasis) -> String {
              one. Prove a box dead with a rated instrument, checked on a known live source before \
              and after."
         ),
+        UnsafeAct::NotSwitchedOff { place, breakers } => format!(
+            "{place} was dead, but {}: a wall switch isolates nothing, and what has tripped is \
+             closed by whoever passes it. Switch the breakers off and keep them off.",
+            nobody_switched_off(breakers)
+        ),
+        UnsafeAct::HandledLive { load, volt } => format!(
+            "You had your hand on {load} with {volt} V on its case or on the metal next to it. \
+             Where a case may be live, switch the breaker off first and read again after."
+        ),
+        UnsafeAct::ClosedAgain { breaker } => format!(
+            "You closed {breaker} onto what it had tripped from. Once is a test; again heats the \
+             short and wears the breaker until it may not open. Leave it off until something has \
+             been changed."
+        ),
     };
     let Emphasis { alarm, off, .. } = emphasis;
     wrapped("UNSAFE  ", &said).replacen("UNSAFE", &format!("{alarm}UNSAFE{off}"), 1)
 }
 
-fn judged(verdict: &Verdict) -> String {
+fn judged(verdict: &Verdict, in_vain: Option<Looked>) -> String {
+    let taken = "Taken as right: no instrument at any receptacle can tell it from what is wrong. \
+                 The key says what it was.";
     match verdict {
         Verdict::Right { left: 0, .. } => "Right: that is what is wrong.".to_owned(),
-        Verdict::Right { left, .. } => {
-            format!("Right, and not all: {left} more to be found.")
-        }
-        Verdict::Alike => "Taken as right: no instrument at any receptacle can tell it from what \
-                           is wrong. The key says what it was."
+        Verdict::Right { left, .. } => format!("Right, and mended. {}", more(*left)),
+        Verdict::Alike { left: 0, .. } => taken.to_owned(),
+        Verdict::Alike { left, .. } => format!("{taken} It is mended. {}", more(*left)),
+        Verdict::OtherKind => "The place is right, and the kind is not: open is one thing, bad is \
+                               another. What do the readings under load say?"
             .to_owned(),
         Verdict::RightPlace => "The box and the conductor are right, and that is not what is \
                                 wrong there."
             .to_owned(),
         Verdict::RightConductor => "The conductor is right, and the place is not.".to_owned(),
-        Verdict::Wrong => "That is not it. The box was opened in vain.".to_owned(),
+        Verdict::Wrong => format!("That is not it. {}", looked_in_vain(in_vain)),
+    }
+}
+
+fn more(left: usize) -> String {
+    format!("Not all: {left} more to be found. Read again: what was hidden may show now.")
+}
+
+const fn looked_in_vain(looked: Option<Looked>) -> &'static str {
+    match looked {
+        Some(Looked::Supply) => "What arrives was measured in vain; no box was opened for it.",
+        Some(Looked::Appliance) => "The appliance was unplugged and tested in vain.",
+        Some(Looked::Handle) => "The handle was looked at in vain.",
+        Some(Looked::Box) | None => "The box was opened in vain.",
     }
 }
 
@@ -154,4 +204,14 @@ pub fn live_score(score: &Score) -> String {
 /// ```
 pub fn live_time(live: &Live) -> String {
     format!("{:.1} minutes\n", live.score().minutes)
+}
+
+/// What the last act cost, and all so far, in one line; nothing where it cost nothing.
+pub fn live_spent(live: &Live, before_s: f64) -> String {
+    match live.spent_s() - before_s {
+        cost if cost > 0.0 => {
+            format!("  ({cost:.0} s; {:.1} minutes so far)\n", live.score().minutes)
+        }
+        _ => String::new(),
+    }
 }

@@ -102,9 +102,7 @@ impl Teller<'_> {
 
     /// What may be so and how likely, with advice behind it.
     fn warning(&self, warning: &WarningReport, advice: &str) -> String {
-        let how = if warning.probability < 0.5 { "possible" } else { "likely" };
-        let probability = percent(warning.probability);
-        let says = format!("{how} ({probability}): {}. {advice}", warning.says);
+        let says = format!("{} {advice}", warning.how_likely());
         let mark = if warning.is_grave() { "DANGER" } else { "warning" };
         let text = wrapped(&format!("{mark:<8}"), &says);
         match warning.is_grave() {

@@ -7,11 +7,14 @@ use crate::circuit::Vocabulary;
 use crate::condition::words::describe;
 use crate::condition::{Condition, Fault};
 use crate::hazard::Limits;
-use crate::netlist::{Law, Netlist, NodeId, Role};
+use crate::netlist::{Law, Netlist, NodeId, Role, wire};
 use crate::report::vocabulary::conductor;
-use crate::solution::FeedPath;
+use crate::solution::{FeedPath, solve};
 
 use super::path::{Source, Teller};
+
+/// What moves a terminal by less than this is not why it is where it is.
+const MOVES_VOLT: f64 = 1.0;
 
 /// A terminal with how it is fed.
 pub(super) struct Terminal<'a> {
@@ -57,20 +60,36 @@ impl Terminal<'_> {
         let name = conductor(self.vocabulary(), meant);
         let hot = conductor(self.vocabulary(), "hot");
         let because = self.because();
+        let ground = conductor(self.vocabulary(), "ground");
         match meant {
+            // The neutral where it belongs, however far it is from earth.
+            "neutral" if live && source.is_neutral => Some(format!(
+                "That is the {name} where it belongs: the whole {name} of the supply is off earth."
+            )),
             "neutral" if live => {
                 Some(format!("That is the {hot} itself on a {name} contact{because}."))
             }
+            "ground" | "frame" if live && source.is_neutral => Some(format!(
+                "The {ground} is joined to the neutral, and that is off earth{because}: all metal \
+                 joined to it is live."
+            )),
             "ground" | "frame" if live => Some(format!(
-                "That is the {hot} itself where the {} belongs{because}: all metal joined to it is \
-                 live.",
-                conductor(self.vocabulary(), "ground")
+                "That is the {hot} itself where the {ground} belongs{because}: all metal joined to \
+                 it is live."
             )),
             meant if meant.starts_with("hot") && !live => {
-                Some(format!("That is no {hot}: this contact is on {}{because}.", source.name))
+                // What comes by the bond came along a ground.
+                let on = if self.comes_by_a_bond() { &ground } else { &source.name };
+                Some(format!("That is no {hot}: this contact is on {on}{because}."))
             }
             _ => None,
         }
+    }
+
+    fn comes_by_a_bond(&self) -> bool {
+        let netlist = self.teller.netlist;
+        let mut elements = self.paths.iter().take(1).flat_map(|path| &path.elements);
+        elements.any(|&id| netlist.element(id).role == Role::Bond)
     }
 
     /// The faults that put conductors where they do not belong, in words.
@@ -85,9 +104,28 @@ impl Terminal<'_> {
                     | Fault::ContactInCable { .. }
             )
         };
-        let said: Vec<String> =
-            self.condition.faults.iter().filter(moved).map(|fault| self.say(fault)).collect();
+        let all: Vec<&Fault> = self.condition.faults.iter().filter(moved).collect();
+        let ours: Vec<&Fault> =
+            all.iter().copied().filter(|fault| self.is_held_by(fault)).collect();
+        // Of two that do the same neither alone makes the difference.
+        let told = if ours.is_empty() { all } else { ours };
+        let said: Vec<String> = told.into_iter().map(|fault| self.say(fault)).collect();
         if said.is_empty() { String::new() } else { format!(" ({})", said.join("; ")) }
+    }
+
+    /// Whether the terminal would be elsewhere without a fault.
+    fn is_held_by(&self, fault: &Fault) -> bool {
+        let mut without = self.condition.clone();
+        without.faults.retain(|other| other != fault);
+        let elsewhere = || {
+            let netlist = wire(self.teller.circuit, &without).ok()?;
+            let node = netlist.find_node(&self.address.into())?;
+            solve(&netlist).ok()?.potential(node)
+        };
+        match (self.teller.solution.potential(self.node), elsewhere()) {
+            (Some(now), Some(then)) => (now - then).magnitude() > MOVES_VOLT,
+            (now, then) => now.is_some() != then.is_some(),
+        }
     }
 
     fn say(&self, fault: &Fault) -> String {

@@ -76,6 +76,10 @@ impl Teller<'_> {
         }
     }
 
+    fn is_neutral(&self, from: NodeId) -> bool {
+        self.netlist.address(from).as_str().rsplit('.').next() == Some("neutral")
+    }
+
     /// What the sentence says of a path.
     pub(super) fn source(&self, path: &FeedPath) -> Source {
         let potential = self.solution.potential(path.from);
@@ -83,6 +87,7 @@ impl Teller<'_> {
             name: self.supply_terminal(path.from),
             volt: potential.map_or(0.0, Phasor::magnitude),
             share: path.share,
+            is_neutral: self.is_neutral(path.from),
             loads: self.loads(&path.elements),
         }
     }
@@ -131,6 +136,8 @@ pub(super) struct Source {
     /// Its own potential to earth.
     pub(super) volt: f64,
     pub(super) share: f64,
+    /// It is the neutral, wherever that stands to earth.
+    pub(super) is_neutral: bool,
     pub(super) loads: Vec<LoadOnPath>,
 }
 
