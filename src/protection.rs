@@ -400,9 +400,15 @@ fn verdict(guard: &Guard<'_>, sensed: &Sensed, state: &dyn State, nominal_volt: 
 
 fn residual_trip(guard: &Guard<'_>, sensed: &Sensed) -> Option<(Cause, TimeBand)> {
     let rating_ampere = guard.residual_ampere?;
-    let delay = if guard.delayed { Delay::Selective } else { Delay::General };
-    let after = residual::residual(rating_ampere, sensed.residual_ampere, delay)?;
+    let after = residual_current(rating_ampere, sensed.residual_ampere, guard.delayed)?;
     Some((Cause::Residual { ampere: sensed.residual_ampere, rating_ampere }, after))
+}
+
+/// The time in which a device of a rated residual current trips at one, both in amperes; `None` where
+/// it holds.
+pub(crate) fn residual_current(rated_ampere: f64, ampere: f64, delayed: bool) -> Option<TimeBand> {
+    let delay = if delayed { Delay::Selective } else { Delay::General };
+    residual::residual(rated_ampere, ampere, delay)
 }
 
 /// Grounded-neutral detection acts as fast as on a residual current well past the rating; its

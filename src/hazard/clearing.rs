@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use crate::circuit::{BranchCircuit, Breaker, Vocabulary};
 use crate::netlist::{Element, Law, Netlist, NodeId, Role};
-use crate::protection::{Clearing, clear, overcurrent};
+use crate::protection::{Clearing, clear, overcurrent, residual_current};
 use crate::quantity::{Address, Phasor};
 use crate::solution::{Holding, Refusal, WhatIf};
 
@@ -54,10 +54,17 @@ pub(super) fn not_to_be_cleared(
     let Ok(prospective) = prospective_ampere(situation.netlist, &pairs) else { return Vec::new() };
     let pieces = Pieces::of(situation);
     let earthing = Earthing::of(situation);
+    // What flows into the metal comes back by no neutral then: all of it is residual current.
+    let is_as_installed = situation.condition.faults.is_empty()
+        && situation.circuit.parts().vocabulary == Vocabulary::Iec;
     let doubtful = pairs.iter().zip(prospective).filter_map(|(pair, ampere)| {
         let breaker = pieces.only_breaker(situation, pair.nodes.0);
         let within_s = within_s(situation, limits, (pair, breaker), &earthing);
-        let trips = |one| trips_in_time(one, SURELY_SHARE * ampere, within_s);
+        let sure_ampere = SURELY_SHARE * ampere;
+        let trips = |one| {
+            trips_in_time(one, sure_ampere, within_s)
+                || is_as_installed && senses_in_time(one, sure_ampere, within_s)
+        };
         let past_breakers = pieces.is_past_breakers(pair.nodes.0);
         (!breaker.is_some_and(trips)).then_some(Doubtful { pair, ampere, within_s, past_breakers })
     });
@@ -298,6 +305,13 @@ fn what_trips(situation: &Situation<'_>, clearing: Clearing) -> Trips {
 fn trips_in_time(breaker: &BranchCircuit, ampere: f64, within_s: f64) -> bool {
     let breaker = &breaker.breaker;
     let after = breaker.rating_ampere.and_then(|rating| overcurrent(breaker.curve, rating, ampere));
+    after.and_then(|after| after.latest_s).is_some_and(|latest| latest <= within_s)
+}
+
+fn senses_in_time(breaker: &BranchCircuit, ampere: f64, within_s: f64) -> bool {
+    let breaker = &breaker.breaker;
+    let rating = breaker.residual_trip_ampere;
+    let after = rating.and_then(|it| residual_current(it, ampere, breaker.residual_delayed));
     after.and_then(|after| after.latest_s).is_some_and(|latest| latest <= within_s)
 }
 
