@@ -5,6 +5,7 @@ use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{Complaint, WhenItTrips, place_of_load};
 use crate::hazard::{HazardKind, Severity};
 use crate::instrument::MeasureProblem;
+use crate::protection::operate;
 
 use super::scene::{LoadsStand, Scene, Standing};
 
@@ -66,7 +67,24 @@ pub(super) fn complaints(
         });
     }
     said.extend(felt(scene, standing));
+    said.extend(trips_later(scene, standing));
     Ok(said)
+}
+
+/// Who is told that something trips sees it within this time, seconds.
+const WAITED_S: f64 = 3600.0;
+
+/// What trips after a while, everything as found.
+fn trips_later(scene: &Scene<'_>, standing: &Standing) -> Option<Complaint> {
+    // What no fault makes carry more is no complaint of this drill.
+    let first = |standing: &Standing| {
+        let sequence = operate(scene.circuit, &standing.condition).ok()?;
+        let step = sequence.steps.into_iter().next()?;
+        step.after.latest_s.is_some_and(|latest| latest <= WAITED_S).then_some(step.device)
+    };
+    let breaker = first(standing)?;
+    (first(scene.sound()).as_ref() != Some(&breaker))
+        .then_some(Complaint::Trips { breaker, when: WhenItTrips::AfterAWhile })
 }
 
 /// The loads that are on as found.
@@ -168,4 +186,28 @@ fn felt(scene: &Scene<'_>, standing: &Standing) -> Vec<Complaint> {
         said.extend(complaint.filter(|complaint| !said.contains(complaint)));
     }
     said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_trips_after_some_minutes_is_told_by_whoever_calls() {
+        let text = r#"(format: 1, circuits: [(id: "c1", amperes: 20)],
+            boxes: [(id: "door", from: "c1", feet: 20)],
+            loads: [(id: "heater", at: "door", kind: Resistive(watts: 2300))])"#;
+        let circuit = crate::circuit::file::read(text).unwrap().circuit;
+        let scene = Scene::new(&circuit).unwrap();
+        let told = |words: &str| {
+            let mut hidden = Condition::default();
+            hidden.say(&circuit, words).unwrap();
+            let standing = scene.standing(&hidden, &LoadsStand::as_found()).unwrap();
+            complaints(&scene, &hidden, &standing).unwrap()
+        };
+        let later = Complaint::Trips { breaker: "c1".to_owned(), when: WhenItTrips::AfterAWhile };
+        let said = told("supply 178 V");
+        assert!(said.len() == 2 && said.contains(&later), "{said:?}");
+        assert!(!told("supply 133 V").contains(&later));
+    }
 }

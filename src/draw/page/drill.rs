@@ -136,7 +136,7 @@ fn known(report: &SheetReport) -> Markup {
 fn readings(report: &SheetReport) -> Markup {
     let words = |text: &String| Cell::Words(clean(text));
     Table {
-        caption: "Everything as found".to_owned(),
+        caption: format!("Read {}", report.read_when),
         columns: ["instrument", "at", "shows"].map(str::to_owned).to_vec(),
         rows: (report.readings.iter())
             .map(|line| [&line.tool, &line.at, &line.shows].map(words).to_vec())

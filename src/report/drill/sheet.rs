@@ -5,6 +5,7 @@ use crate::circuit::{
     Cable, CableEnd, Circuit, DeviceKind, Load, LoadKind, Outlet, Place, PlaceKind, Vocabulary,
 };
 use crate::condition::words::known::Known;
+use crate::diagnosis::{Complaint, WhenItTrips};
 use crate::drill::{Drill, DrillReading};
 use crate::quantity::Address;
 use crate::report::figure::length;
@@ -40,6 +41,8 @@ pub struct SheetReport {
     pub boxes: Vec<KnownBox>,
     /// What is plugged in or wired in.
     pub loads: Vec<KnownLoad>,
+    /// How everything stood when it was read.
+    pub read_when: &'static str,
     /// What has been read.
     pub readings: Vec<ReadingLine>,
     /// The circuit as a circuit file.
@@ -133,9 +136,20 @@ impl SheetReport {
             breakers: breakers(circuit),
             boxes: boxes.map(|place| known_box(circuit, place)).collect(),
             loads: loads(drill),
+            read_when: read_when(&drill.complaints),
             readings: lines_of(&drill.first, vocabulary),
             circuit_file: drill.circuit_file.clone(),
         }
+    }
+}
+
+/// What trips after a while was on when it was read.
+fn read_when(complaints: &[Complaint]) -> &'static str {
+    let is_later =
+        |one: &Complaint| matches!(one, Complaint::Trips { when: WhenItTrips::AfterAWhile, .. });
+    match complaints.iter().any(is_later) {
+        true => "everything as found, before the breaker trips",
+        false => "everything as found",
     }
 }
 

@@ -45,7 +45,7 @@ pub fn sheet_body(report: &SheetReport, emphasis: Emphasis) -> String {
         let rest = format!("{}{}{}", left(state, 5), left(&load.rating, 15), load.at);
         text.push_str(&format!("{}{rest}\n", label("  ", &load.name, 22)));
     }
-    text.push_str(&format!("\n{heading}Read so far, everything as found{off}\n"));
+    text.push_str(&format!("\n{heading}Read so far, {}{off}\n", report.read_when));
     text.push_str(&reading_lines(&report.readings));
     text.push_str(&format!("\n{heading}Find{off}\n"));
     text.push_str(&wrapped(
