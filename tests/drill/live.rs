@@ -192,11 +192,7 @@ fn a_live_drill_is_played_over_a_pipe_from_sheet_to_score() {
     assert!(said.contains("Right: that is what is wrong."), "{said}");
     assert!(said.contains("Found in 0 minutes"), "{said}");
     assert!(said.contains("Answer key"), "{said}");
-    // Sheet and key are read apart: each has it once.
-    let (sheet, key) = said.split_once("Answer key").unwrap();
-    for said in [sheet, key] {
-        assert_eq!(said.matches("A model proves nothing dead").count(), 1);
-    }
+    assert_eq!(said.matches("A model proves nothing dead").count(), 1, "once an output: {said}");
 }
 
 #[test]

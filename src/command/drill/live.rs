@@ -38,7 +38,7 @@ pub(super) fn run(drill: Drill, quick: bool) -> Result<Outcome, Failure> {
     let strategy = if quick { None } else { live.drill().strategy().ok() };
     let score = strategy.as_ref().map_or_else(|| live.score(), |way| live.score_beside(way));
     print(&format!("\n{}\n", text::live_score(&score)))?;
-    print(&text::key(&key(live.drill(), quick)?, marks))?;
+    print(&text::key_body(&key(live.drill(), quick)?, marks))?;
     Ok(Outcome::Done)
 }
 
