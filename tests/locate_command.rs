@@ -147,6 +147,9 @@ fn a_complaint_and_a_reading_are_told_apart_without_an_option() {
     let said = prints(&[KIOSK, "urn dead", seen], "");
     assert_eq!(said, prints(&[KIOSK, "--complaint", "urn dead", "--saw", seen], ""));
     assert_eq!(prints(&[KIOSK, "urn", "dead"], ""), prints(&[KIOSK, "urn dead"], ""));
+    let seen = "tester at hatch: hot-neutral lit";
+    let together = prints(&[KIOSK, &format!("urn dead; {seen}")], "");
+    assert_eq!(together, prints(&[KIOSK, "urn dead", seen], ""));
     let misspelt = says(&[KIOSK, "dead from urm on", "testr at urn: hot-neutral dim"], 1);
     assert!(misspelt.contains("`urn`") && misspelt.contains("`tester`"), "{misspelt}");
     let file = says(&[KIOSK, URN], 2);
@@ -223,6 +226,19 @@ fn nothing_beeps_is_silence_and_nothing_else() {
 }
 
 #[test]
+fn which_of_several_slots_beeped_is_asked() {
+    let step = [KIOSK, "--complaint", "urn dead", "--step", "--with", "non-contact"];
+    let text = prints(&step, "c1 holds\nbeeps\nall beep\n");
+    let (asked, after) = text.split_once("which slot beeped?").unwrap_or_else(|| panic!("{text}"));
+    assert!(asked.contains("detector to the slots of"), "{text}");
+    assert!(after.contains("here could stand: hot beeps; neutral beeps;"), "{text}");
+    let told = after.split("As understood").nth(1).unwrap();
+    assert!(told.contains("hot beeps") && told.contains("neutral beeps"), "{text}");
+    let saw = says(&[KIOSK, "urn dead", "--saw", "non-contact at urn: beeps"], 1);
+    assert!(saw.contains("which slot beeped?"), "{saw}");
+}
+
+#[test]
 fn ohms_at_a_receptacle_that_nobody_said_is_dead_are_no_reading() {
     let call = ["tests/locate/mill.ron", "breaker c1 trips at once", "--with", "ohmmeter", "--saw"];
     let with = |saw| [&call[..], &[saw]].concat();
@@ -248,7 +264,8 @@ fn the_only_breaker_needs_no_name_and_what_trips_is_what_is_complained_of_first(
 #[test]
 fn a_joint_found_bad_in_an_open_box_is_asked_for_its_side_and_not_for_its_box() {
     let err = says(&["tests/locate/mill.ron", "--saw", "opened hopper: neutral loose"], 1);
-    assert!(err.contains("hopper has") && err.contains("line side; load side"), "{err}");
+    assert!(err.contains("hopper has"), "{err}");
+    assert!(err.contains("neutral loose, line side; neutral loose, load side"), "{err}");
     assert!(err.contains("opened hopper: neutral"), "{err}");
 }
 

@@ -101,17 +101,13 @@ fn account(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
                  `--observations {said}`"
             )));
         }
-        let seen = words::observations(circuit, &account.means.tools, said);
-        match (words::complaints(circuit, said), seen) {
-            // Somebody called because of something: what is both is first of all that.
-            (Ok(complaints), Ok(_)) if account.complaints.is_empty() => {
+        let complained = !account.complaints.is_empty();
+        match words::told(circuit, &account.means.tools, said, complained) {
+            Ok((complaints, observations)) => {
                 account.complaints.extend(complaints);
+                account.observations.extend(observations);
             }
-            (_, Ok(observations)) => account.observations.extend(observations),
-            (Ok(complaints), _) => account.complaints.extend(complaints),
-            // What is seen is seen at a place: 'tester at kiln: dark'.
-            (_, Err(problems)) if said.contains(':') => good = show(&problems, said),
-            (Err(problems), _) => good = show(&problems, said),
+            Err(problems) => good = show(&problems, said),
         }
     }
     if good { Ok(account) } else { Err(Failure::told()) }

@@ -14,10 +14,10 @@
 //! What is outside the grammar is answered as in [`condition::words`](crate::condition::words):
 //! where it went wrong, what could stand there, and what was probably meant.
 
-use crate::circuit::{Circuit, Vocabulary};
+use crate::circuit::Circuit;
 use crate::condition::words::known::Known;
-use crate::condition::words::lexer::{Token, tokens};
-use crate::condition::words::problem::{Problem, WordsProblem};
+use crate::condition::words::lexer::tokens;
+use crate::condition::words::problem::WordsProblem;
 use crate::condition::words::{SENTENCES_MAX, TEXT_BYTES_MAX, sentences, speak};
 use crate::condition::{Condition, LoadState};
 use crate::instrument::{Place, Request};
@@ -27,6 +27,7 @@ use super::{Complaint, NextTest, Observation, Parting, Seen, Showed, Tool};
 mod amount;
 mod answer;
 mod complaint;
+mod example;
 mod moment;
 mod opened;
 mod reader;
@@ -34,10 +35,13 @@ mod reading;
 mod seen;
 mod showing;
 mod spot;
+mod told;
 mod tool;
+mod verbs;
 
 pub use answer::{answer, answers};
 use reader::{Heard, Reader};
+pub use told::told;
 
 /// Reads complaints, parted by `;` or by line ends.
 ///
@@ -275,35 +279,12 @@ fn each_sentence<T>(
         let mut reader = Reader::new(&known, &plain, sentence);
         match read(&mut reader) {
             Ok(said) => heard.extend(said),
-            Err(problem) => problems.push(written(*with_example(&known, sentence, problem), text)),
+            Err(problem) => {
+                problems.push(written(*example::with_example(&known, sentence, problem), text))
+            }
         }
     }
     if problems.is_empty() { Ok(heard) } else { Err(problems) }
-}
-
-/// A sentence of the kind that was begun, with names of this circuit.
-fn with_example(known: &Known<'_>, sentence: &[Token<'_>], mut problem: Problem) -> Problem {
-    if problem.example.is_some() || !problem.suggestions.is_empty() {
-        return problem;
-    }
-    let begins =
-        |word: &str| sentence.first().is_some_and(|token| token.text.to_lowercase().contains(word));
-    let Some((_, outlet)) = known.circuit.outlets().next() else { return problem };
-    let at = speak::name(outlet.address.as_str());
-    let (hot, neutral) = match known.circuit.parts().vocabulary {
-        Vocabulary::NorthAmerican => ("hot", "neutral"),
-        Vocabulary::Iec => ("line", "neutral"),
-    };
-    problem.example = if begins("tester") {
-        Some(format!("tester at {at}: {hot}-{neutral} dark"))
-    } else if begins("meter") {
-        Some(format!("voltmeter at {at}: {hot}-{neutral} 118 V"))
-    } else if begins("contact") || begins("detector") {
-        Some(format!("non-contact at {at}: {hot} beeps, {neutral} silent"))
-    } else {
-        None
-    };
-    problem
 }
 
 /// The text with `n't` as `nt`, every byte in its place.

@@ -6,3 +6,4 @@
 mod outside;
 mod page;
 mod round_trip;
+mod told;

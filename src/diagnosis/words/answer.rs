@@ -5,10 +5,11 @@ use crate::condition::words::known::Known;
 use crate::condition::words::lexer::tokens;
 use crate::condition::words::problem::WordsProblem;
 use crate::diagnosis::{Moment, NextTest, Observation, Seen, Showed, Tool};
-use crate::instrument::{Instrument, Request};
+use crate::instrument::{Instrument, Place, Request};
+use crate::quantity::Address;
 
 use super::reader::Reader;
-use super::{observations, plain, tell_where, written};
+use super::{each_sentence, observations, plain, tell_where, written};
 
 /// Reads the answer to a question that was asked: what this instrument showed at this place.
 ///
@@ -122,7 +123,16 @@ pub fn answers(
         };
         said.into_iter().map(unstated).collect::<Vec<_>>()
     };
-    let problems = match observations(circuit, tools, &format!("{asked}{text}")) {
+    let near = |look: &Request| match &look.place {
+        Place::Near { terminal, .. } => Some(terminal.clone()),
+        _ => None,
+    };
+    let held: Vec<Address> = test.looks.iter().filter_map(near).collect();
+    let said = each_sentence(circuit, &format!("{asked}{text}"), |reader| {
+        reader.asked.clone_from(&held);
+        reader.observations(tools)
+    });
+    let problems = match said {
         Ok(said) => return Ok(with_open_box(circuit, test, in_state(said, &test.moment))),
         Err(problems) => problems,
     };

@@ -2,6 +2,7 @@
 
 use crate::circuit::LoadKind;
 use crate::condition::words::lexicon::Class;
+use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
 use crate::diagnosis::Complaint;
 use crate::diagnosis::symptom::{fed, run};
@@ -16,8 +17,9 @@ mod trips;
 
 use does::{DOES, Does};
 use lists::{
-    COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, EVERYWHERE, HALF, HOUSE, LIGHTS, NO_POWER_AT, NOTHING,
-    THE_REST, TINGLES, WARM, WARM_AT, WHOLE_HOUSE, WORKS,
+    ALL_IN, ALL_ON, COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, EVERYWHERE, FELT, GIVES_SHOCKS, HALF,
+    HOUSE, LIGHTS, NO_POWER, NOTHING, NOTICED_AT, SIGNS, THE_REST, TINGLES, TINGLES_AT, WARM,
+    WHOLE_HOUSE, WORKS,
 };
 pub(super) use tell::tell;
 
@@ -42,11 +44,46 @@ impl Reader<'_> {
     pub(super) fn complaint(&mut self) -> Heard<Vec<Complaint>> {
         self.pass_marks();
         let mut complaints = self.one_complaint()?;
-        while let Some(more) = self.one_more()? {
+        loop {
+            let (before, joined) = (self.clone(), self.clone().takes("and"));
+            let Some(more) = self.one_more()? else { break };
+            if joined {
+                before.with_the_same_load(&mut complaints, &more)?;
+            }
             complaints.extend(more);
         }
         self.end()?;
         Ok(complaints)
+    }
+
+    /// `lamp dims and radio flickers when kettle runs`: the load is that of both.
+    fn with_the_same_load(&self, earlier: &mut [Complaint], more: &[Complaint]) -> Heard<()> {
+        let load = more.iter().find_map(|one| match one {
+            Complaint::Dim { when, .. } | Complaint::Bright { when, .. } => when.clone(),
+            _ => None,
+        });
+        let Some(load) = load else { return Ok(()) };
+        for one in earlier {
+            match one {
+                Complaint::Dim { when, .. } | Complaint::Bright { when, .. } => {
+                    when.get_or_insert_with(|| load.clone());
+                }
+                Complaint::Flickers { loads } => {
+                    let (loads, when) = (std::mem::take(loads), Some(load.clone()));
+                    *one = Complaint::Dim { loads, when };
+                }
+                Complaint::LoadDead { load: dead } => {
+                    let (name, load) = (speak::name(dead), speak::name(&load));
+                    let message = format!("is {name} dead only when {load} runs?");
+                    return Err(self.here(message).expected([
+                        format!("`{name} dead with {load} on` with what was seen"),
+                        format!("`;` between the two, as `{name} does not run;`"),
+                    ]));
+                }
+                _ => {}
+            }
+        }
+        Ok(())
     }
 
     fn one_complaint(&mut self) -> Heard<Vec<Complaint>> {
@@ -83,31 +120,77 @@ impl Reader<'_> {
         if !is_all_dead && self.takes_any(&NOTHING) {
             return Ok(Some(vec![Complaint::NothingSeen]));
         }
-        if self.takes_any(&TINGLES) {
-            return Ok(Some(vec![self.tingle()?]));
+        if let Some(tingle) = self.tingle()? {
+            return Ok(Some(vec![tingle]));
         }
-        if self.takes_any(&WARM_AT) {
+        if self.sign_at() {
             let place = self.place()?;
+            self.with_a_load()?;
             return Ok(Some(vec![Complaint::Warm { place }]));
         }
         if self.takes_any(&COMES_AND_GOES_AT) {
             let places = self.places()?;
             return self.comes_and_goes(&places).map(|one| Some(vec![one]));
         }
-        if self.takes_any(&NO_POWER_AT) {
-            let places = self.places()?;
-            return Ok(Some(vec![Complaint::Dead { places }]));
+        if self.no_power() {
+            return self.dead_where().map(Some);
+        }
+        let mut ahead = self.clone();
+        if ahead.takes_any(&NO_POWER) && ahead.is_done() {
+            let forms = ["everything dead", "half the house dead", "BOX dead", "dead from BOX on"];
+            return Err(self.here("where is it dead?").expected(forms));
+        }
+        if self.clone().takes_any(&["no lights", "no light"]) {
+            return Err(self.which_lights());
         }
         if self.half_the_house() {
             return Ok(Some(vec![Complaint::HalfTheHouse]));
         }
         self.part_of_a_house()?;
         if self.takes_any(&["half of", "one half of", "half"]) {
+            let before = self.clone();
             let place = self.place()?;
             self.is_dead()?;
+            before.refuse_half(&place)?;
             return Ok(Some(vec![Complaint::HalfDead { place }]));
         }
         self.everything()
+    }
+
+    /// Passes `burning smell at` and its like.
+    fn sign_at(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["there is", "a", "an", "some"]);
+        ahead.takes_any(&["a", "an"]);
+        let is_one = ahead.takes_any(&SIGNS) && ahead.takes_any(&NOTICED_AT);
+        if is_one {
+            *self = ahead;
+        }
+        is_one
+    }
+
+    /// Passes `no power`, `lost power`, where a place comes next.
+    fn no_power(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["there is", "we have", "i have", "we", "i"]);
+        ahead.takes_any(&["have", "just"]);
+        let is_none = ahead.takes_any(&NO_POWER);
+        ahead.takes("at all");
+        let is_so = is_none && ahead.where_is_next();
+        if is_so {
+            *self = ahead;
+        }
+        is_so
+    }
+
+    /// With which load something is warm is understood, and not used.
+    fn with_a_load(&mut self) -> Heard<()> {
+        let mut ahead = self.clone();
+        if ahead.when() {
+            ahead.running()?;
+            *self = ahead;
+        }
+        Ok(())
     }
 
     /// Whether it is half of the house that is dead.
@@ -129,20 +212,15 @@ impl Reader<'_> {
         if let Some(everywhere) = self.everywhere() {
             return Ok(Some(everywhere));
         }
-        let from =
-            ["everything dead", "everything is dead", "all dead", "receptacles dead", "dead"];
-        if self.takes_any(&from) {
+        if self.dead_comes_first() {
             return self.dead_where().map(Some);
         }
-        if self.takes_any(&["everything on", "all of", "everything in", "the whole of", "all on"]) {
-            self.takes("circuit");
-            let circuit = self.due_name(&[Class::Circuit], "branch circuit")?;
-            if self.is_working() {
-                let places = self.by_name(fed(self.known.circuit, &circuit));
-                return Ok(Some(vec![Complaint::Works { places }]));
-            }
-            self.is_dead()?;
-            return Ok(Some(vec![Complaint::AllDead { circuit }]));
+        let mut ahead = self.clone();
+        ahead.takes_any(&["all the", "the"]);
+        let on = ahead.takes_any(&ALL_ON);
+        if on || ahead.takes_any(&ALL_IN) {
+            *self = ahead;
+            return self.all_of(on).map(|one| Some(vec![one]));
         }
         if self.takes_any(&["everything past", "everything beyond", "everything after"]) {
             let past = self.past()?;
@@ -155,10 +233,63 @@ impl Reader<'_> {
             self.is_dead()?;
             return Ok(Some(dead_from(past)));
         }
-        if self.takes_any(&LIGHTS) {
+        let mut ahead = self.clone();
+        if ahead.takes_any(&LIGHTS) && !ahead.clone().takes_any(&["breaker", "circuit"]) {
+            *self = ahead;
             return self.does(Vec::new()).map(|complaint| Some(vec![complaint]));
         }
         Ok(None)
+    }
+
+    /// Passes `dead`, `everything dead`, `sockets are dead` before where it is.
+    fn dead_comes_first(&mut self) -> bool {
+        if self.takes("dead") {
+            return true;
+        }
+        let mut ahead = self.clone();
+        ahead.takes_any(&["all the", "all", "the"]);
+        let whole = ["everything", "receptacles", "outlets", "sockets", "plugs"];
+        let begun = ahead.takes_any(&whole) || ahead.rest().len() < self.rest().len();
+        let is_so = begun && ahead.is_dead().is_ok() && ahead.where_is_next();
+        if is_so {
+            *self = ahead;
+        }
+        is_so
+    }
+
+    /// After `everything on`: a branch circuit or what a device feeds; or places.
+    fn all_of(&mut self, on: bool) -> Heard<Complaint> {
+        let mut places = self.clone();
+        let circuit = if on { self.protection() } else { self.circuit() };
+        if let Some(circuit) = circuit {
+            if self.is_working() {
+                let places = self.by_name(fed(self.known.circuit, &circuit));
+                return Ok(Complaint::Works { places });
+            }
+            self.is_dead()?;
+            return Ok(Complaint::AllDead { circuit });
+        }
+        let Ok(named) = places.places() else {
+            self.takes("the");
+            return Err(self.no_such("circuit or box", self.names(&[Class::Circuit, Class::Place])));
+        };
+        *self = places;
+        if self.is_working() {
+            return Ok(Complaint::Works { places: named });
+        }
+        self.is_dead()?;
+        Ok(self.dead(named))
+    }
+
+    /// A branch circuit by name, with or without the word.
+    fn circuit(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        ahead.takes_any(&["circuit", "breaker"]);
+        let circuit = ahead.name(&[Class::Circuit])?;
+        ahead.takes_any(&["circuit", "breaker"]);
+        *self = ahead;
+        Some(circuit)
     }
 
     /// That all the rest works, or that nothing at all does.
@@ -184,7 +315,7 @@ impl Reader<'_> {
 
     /// Whether a place comes next where it is dead.
     fn where_is_next(&self) -> bool {
-        let words = ["from", "past", "beyond", "after", "at", "in", "on"];
+        let words = ["from", "past", "beyond", "after", "at", "in", "on", "to", "for"];
         self.token(0)
             .is_some_and(|token| words.iter().any(|word| token.text.eq_ignore_ascii_case(word)))
     }
@@ -195,13 +326,36 @@ impl Reader<'_> {
         numbers.iter().filter_map(|&at| places.get(at)).map(|place| place.id.clone()).collect()
     }
 
-    fn tingle(&mut self) -> Heard<Complaint> {
-        self.takes("the");
-        self.takes_any(&["case of", "metal of", "cover of", "plate of", "plate at", "pipe at"]);
-        self.takes("the");
-        let from = self.due_name(&[Class::Load, Class::Place, Class::Device], "load or place")?;
-        self.takes_any(&["case", "plate"]);
-        Ok(Complaint::Tingle { from })
+    /// `tingle from`, `got a shock off`; nothing is passed if it is something else.
+    fn tingle(&mut self) -> Heard<Option<Complaint>> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["i", "we", "you", "someone", "somebody"]);
+        ahead.takes_any(&FELT);
+        ahead.takes_any(&["a small", "a slight", "a mild", "a", "an electric", "electric"]);
+        if !ahead.takes_any(&TINGLES) || !ahead.takes_any(&TINGLES_AT) {
+            return Ok(None);
+        }
+        ahead.takes("the");
+        let part = [
+            "case of",
+            "metal of",
+            "cover of",
+            "plate of",
+            "plate at",
+            "plate on",
+            "pipe at",
+            "box at",
+            "outlet at",
+            "receptacle at",
+            "socket at",
+            "switch at",
+        ];
+        ahead.takes_any(&part);
+        ahead.takes("the");
+        let from = ahead.due_name(&[Class::Load, Class::Place, Class::Device], "load or place")?;
+        ahead.takes_any(&["case", "plate", "cover", "outlet", "receptacle", "socket", "switch"]);
+        *self = ahead;
+        Ok(Some(Complaint::Tingle { from }))
     }
 
     fn place(&mut self) -> Heard<String> {
@@ -209,22 +363,30 @@ impl Reader<'_> {
         if let Some(half) = self.half()? {
             return Ok(half);
         }
-        self.takes_any(&[
-            "outlet at",
-            "receptacle at",
-            "plate at",
-            "cover at",
-            "switch at",
-            "box at",
-            "box",
-            "receptacle",
-            "outlet",
-        ]);
-        self.takes("the");
-        if let Some(outlet) = self.outlet_address() {
-            return Ok(outlet);
+        self.what_it_is();
+        let place = match self.outlet_address() {
+            Some(outlet) => outlet,
+            None => self.due_name(&[Class::Place, Class::Device], "box or receptacle")?,
+        };
+        self.part_word();
+        Ok(place)
+    }
+
+    /// Passes `outlet at` and its like before a place, unless it is the name of one.
+    fn what_it_is(&mut self) {
+        let mut ahead = self.clone();
+        if !ahead.part_word() && !ahead.takes("switch") {
+            return;
         }
-        self.due_name(&[Class::Place, Class::Device], "box or receptacle")
+        ahead.takes_any(&["at", "in", "by", "of"]);
+        ahead.takes("the");
+        let classes = [Class::Place, Class::Device];
+        let is_name = |reader: &Self| {
+            reader.clone().name(&classes).is_some() || reader.clone().outlet_address().is_some()
+        };
+        if is_name(&ahead) || !is_name(self) {
+            *self = ahead;
+        }
     }
 
     /// `top of desk`: one half of a duplex; nothing is passed if it is not said which.
@@ -305,9 +467,17 @@ impl Reader<'_> {
         if self.takes_any(&["past", "beyond", "after"]) {
             return self.past().map(dead_from);
         }
-        if self.takes_any(&["at", "in"]) {
-            let places = self.places()?;
-            return Ok(vec![self.dead(places)]);
+        let on = self.takes("on");
+        if on || self.takes_any(&["at", "in", "to", "for"]) {
+            let mut places = self.clone();
+            let named = places.places();
+            let circuit = if on || named.is_err() { self.circuit() } else { None };
+            if let Some(circuit) = circuit {
+                return Ok(vec![Complaint::AllDead { circuit }]);
+            }
+            let named = named?;
+            *self = places;
+            return Ok(vec![self.dead(named)]);
         }
         Err(self.none_of("where it is dead", &["from", "past", "at"]))
     }
@@ -328,29 +498,38 @@ impl Reader<'_> {
     }
 
     fn another(&mut self) -> bool {
+        let before = self.rest().len();
         self.pass_marks();
         self.takes("and");
-        !self.is_done()
+        !self.is_done() && (self.rest().len() < before || self.name_is_next())
     }
 
     fn is_dead(&mut self) -> Heard<()> {
-        self.takes_any(&["is", "are", "all", "completely"]);
-        match self.takes_any(&DEAD) {
+        self.pass_before();
+        match self.dead_said() {
             true => Ok(()),
             false => Err(self.none_of("what is the matter with it", &["dead"])),
         }
     }
 
+    /// Passes what says that it is dead.
+    fn dead_said(&mut self) -> bool {
+        self.takes_any(&DEAD) || self.does_not_run()
+    }
+
     /// That it works; nothing is passed if something else is said.
     fn is_working(&mut self) -> bool {
         let mut ahead = self.clone();
-        ahead.takes_any(&["is", "are", "seems", "seem", "does", "do"]);
-        ahead.takes_any(&["still", "all", "both"]);
-        let works = ahead.takes_any(&WORKS);
-        if works {
-            *self = ahead;
+        if !ahead.takes_any(&WORKS) {
+            ahead.pass_before();
+            ahead.takes_any(&["does", "do"]);
+            ahead.pass_before();
+            if !ahead.takes_any(&WORKS) {
+                return false;
+            }
         }
-        works
+        *self = ahead;
+        true
     }
 
     /// Complaints that begin with a name.
@@ -366,11 +545,17 @@ impl Reader<'_> {
                 loads.push(load);
             } else if let Some(half) = self.half()? {
                 places.push(half);
-            } else if let Ok(place) = self.clone().place() {
-                self.place()?;
-                places.push(place);
             } else {
-                return Err(self.no_complaint(!loads.is_empty() || !places.is_empty()));
+                let mut ahead = self.clone();
+                match ahead.place() {
+                    Ok(place) => places.push(place),
+                    // `outlet at` was understood, and the name after it was not.
+                    Err(problem) if problem.span.start > self.span().start => return Err(problem),
+                    Err(_) => {
+                        return Err(self.no_complaint(!loads.is_empty() || !places.is_empty()));
+                    }
+                }
+                *self = ahead;
             }
             self.pass_marks();
             if !self.takes("and") && !self.name_is_next() {
@@ -409,34 +594,57 @@ impl Reader<'_> {
     fn places_are(&mut self, places: Vec<String>) -> Heard<Complaint> {
         self.refuse_switch(&places)?;
         if self.is_working() {
-            return Ok(Complaint::Works { places });
-        }
-        self.takes_any(&["is", "are"]);
-        if self.takes_any(&COMES_AND_GOES) {
-            self.takes_any(&["dead", "out", "without power"]);
-            return self.comes_and_goes(&places);
-        }
-        let one = (places.len() == 1).then(|| places.first().cloned()).flatten();
-        if let Some(place) = one {
-            if self.takes_any(&["half dead", "dead in one half"]) {
-                return Ok(Complaint::HalfDead { place });
-            }
-            if self.takes_any(&WARM) {
-                return Ok(Complaint::Warm { place });
-            }
-            if self.takes_any(&["tingles", "gives shocks", "shocks"]) {
-                return Ok(Complaint::Tingle { from: place });
-            }
-        }
-        self.takes_any(&["all", "both"]);
-        if self.takes_any(&lists::DEAD) {
             return match self.takes_any(&COMES_AND_GOES) {
                 true => self.comes_and_goes(&places),
-                false => Ok(self.dead(places)),
+                false => Ok(Complaint::Works { places }),
             };
+        }
+        if let [place] = places.as_slice()
+            && let Some(complaint) = self.place_is(place)?
+        {
+            return Ok(complaint);
+        }
+        self.pass_before();
+        if self.takes_any(&COMES_AND_GOES) {
+            self.dead_said();
+            return self.comes_and_goes(&places);
+        }
+        if self.dead_said() {
+            let complaint = match self.takes_any(&COMES_AND_GOES) {
+                true => self.comes_and_goes(&places)?,
+                false => self.dead(places),
+            };
+            self.refuse_dead_when(&complaint)?;
+            return Ok(complaint);
         }
         let words = ["dead", "half dead", "warm", "works"];
         Err(self.none_of("what is the matter with a place", &words))
+    }
+
+    /// What is said of one place alone; nothing is passed if it is something else.
+    fn place_is(&mut self, place: &str) -> Heard<Option<Complaint>> {
+        let mut ahead = self.clone();
+        let complaint = loop {
+            let place = place.to_owned();
+            let before = ahead.clone();
+            if ahead.takes_any(&["half dead", "dead in one half"]) {
+                before.refuse_half(&place)?;
+                break Complaint::HalfDead { place };
+            }
+            if ahead.takes_any(&WARM) {
+                ahead.with_a_load()?;
+                break Complaint::Warm { place };
+            }
+            if ahead.takes_any(&GIVES_SHOCKS) {
+                break Complaint::Tingle { from: place };
+            }
+            ahead.pass_before();
+            if ahead.rest().len() == before.rest().len() {
+                return Ok(None);
+            }
+        };
+        *self = ahead;
+        Ok(Some(complaint))
     }
 
     /// These places are dead; of one half of a duplex alone, the other is not.
@@ -448,25 +656,32 @@ impl Reader<'_> {
     }
 
     fn does(&mut self, loads: Vec<String>) -> Heard<Complaint> {
+        let begun = self.clone();
+        if self.works_sometimes() {
+            return Ok(Complaint::Flickers { loads });
+        }
         self.refuse_of_loads(&loads)?;
-        self.takes_any(&["is", "are", "burns", "burn", "runs", "run", "goes", "go", "gets", "get"]);
+        self.pass_before();
+        self.takes_any(&["burns", "burn", "runs", "run", "hums and", "hums but", "hum and"]);
+        self.pass_before();
         if let [load] = loads.as_slice()
-            && self.takes_any(&["tingles", "gives shocks", "shocks"])
+            && self.takes_any(&GIVES_SHOCKS)
         {
             return Ok(Complaint::Tingle { from: load.clone() });
         }
         let words = ["dim", "brighten", "flicker", "dead"];
-        let Some(does) = self.only_warm(&loads).or_else(|| self.choice(&DOES)) else {
+        let does = self.only_warm(&loads).or_else(|| self.choice(&DOES));
+        let does = does.or_else(|| self.does_not_run().then_some(Does::Dead));
+        let Some(does) = does else {
             return Err(self.none_of("what lights or loads do", &words));
         };
-        let when = match self.takes_any(&["when", "while", "as soon as", "with", "if"]) {
+        let before = self.clone();
+        let when = match self.when() {
             true => Some(self.running()?),
             false => None,
         };
         if let (Some(load), Does::Dead) = (&when, does) {
-            let message = "only what goes dim or bright is said with `when`";
-            let instead = format!("lights dim when {} runs", speak::name(load));
-            return Err(self.here(message).expected([instead]));
+            return Err(before.dead_when(&loads, load, before.rest_of_text().0));
         }
         Ok(match (does, loads.as_slice()) {
             // What flickers with a load is what its current does to the volts.
@@ -476,11 +691,23 @@ impl Reader<'_> {
             (Does::Flickers, _) => Complaint::Flickers { loads },
             (Does::Dead, _) if self.takes_any(&COMES_AND_GOES) => Complaint::Flickers { loads },
             (Does::Dead, [load]) => Complaint::LoadDead { load: load.clone() },
+            (Does::Dead, []) => return Err(begun.which_lights()),
             (Does::Dead, _) => {
                 let message = "which place is dead? one load is said in a sentence";
                 return Err(self.here(message).expected(["BOX dead", "dead from BOX on"]));
             }
         })
+    }
+
+    /// Passes `works now and then`.
+    fn works_sometimes(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        let is_so = (ahead.takes_any(&WORKS) || ahead.runs()) && ahead.takes_any(&COMES_AND_GOES);
+        if is_so {
+            *self = ahead;
+        }
+        is_so
     }
 
     /// What should be hot and is only warm is weak.
@@ -492,22 +719,22 @@ impl Reader<'_> {
         (heats && self.takes_any(&warm)).then_some(Does::Dims)
     }
 
-    fn no_complaint(&self, name_due: bool) -> crate::condition::words::problem::Problem {
+    fn no_complaint(&self, name_due: bool) -> Problem {
         let mut names = self.names(&[Class::Place, Class::Load, Class::Circuit, Class::Device]);
         if name_due {
             return self.no_such("place or load", names);
         }
         names.extend(["dead", "half", "lights", "breaker", "tingle", "everything", "nothing"]);
-        let message = match self.token(0) {
-            Some(token) => {
-                format!("`{}` begins no complaint and is no name in this circuit", token.text)
+        let written = self.token(0).map_or("", |token| token.text);
+        let message = match written {
+            "" => "nothing is said".to_owned(),
+            name if self.known.spelling(name).is_some() => {
+                format!("`{name}` is nothing that a complaint is said of")
             }
-            None => "nothing is said".to_owned(),
+            other => format!("`{other}` begins no complaint and is no name in this circuit"),
         };
-        let near = self.token(0).map_or(Vec::new(), |token| {
-            crate::condition::words::suggest::nearest(token.text, names.iter().copied())
-        });
-        self.here(message).suggesting(near).expected(FORMS)
+        let near = crate::condition::words::suggest::nearest(written, names.iter().copied());
+        self.here(message).suggesting(self.others(near)).expected(FORMS)
     }
 }
 

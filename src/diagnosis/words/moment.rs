@@ -2,7 +2,7 @@
 
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind};
-use crate::condition::words::lexicon::Class;
+use crate::condition::words::lexicon::{Class, Verb};
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::condition::words::{self, Edit, few, speak};
 use crate::condition::{Condition, Fault};
@@ -40,7 +40,7 @@ const STATES: [&str; 20] = [
 /// Begins what is said of how things stood.
 pub(super) const BEGINS: [&str; 5] = ["with", "while", "when", "during", "having"];
 
-impl Reader<'_> {
+impl<'r> Reader<'r> {
     /// How things stood, if it is said; reads to the end.
     pub(super) fn moment(&mut self) -> Heard<Moment> {
         self.pass_marks();
@@ -52,7 +52,7 @@ impl Reader<'_> {
             self.end()?;
         }
         let mut moment = Moment::default();
-        let mut stated: Vec<&[Token<'_>]> = Vec::new();
+        let mut stated: Vec<Vec<Token<'_>>> = Vec::new();
         while !self.is_done() {
             self.pass_marks();
             self.takes_any(&["and with", "and", "but", "with"]);
@@ -64,19 +64,84 @@ impl Reader<'_> {
             ]) {
                 continue;
             }
+            if let Some(loads) = self.running_loads() {
+                stated.extend(loads);
+                continue;
+            }
+            self.refuse_wires()?;
             let all = self.rest();
             let part = all.get(..self.part_length()).unwrap_or(all);
             match unknown_names(part) {
                 Some(names) => self.unknown(names, &mut moment)?,
-                None => stated.push(part),
+                None => stated.push(part.to_vec()),
             }
             self.skip(part.len());
         }
+        let stated: Vec<&[Token<'_>]> = stated.iter().map(Vec::as_slice).collect();
         let edits = words::edits_of(self.known, &stated, self.text).map_err(first)?;
         for edit in edits {
             self.set(edit, &mut moment)?;
         }
         Ok(moment)
+    }
+
+    /// Whether, after a mark, something that is switched is spoken of.
+    fn set_next(&self, tokens: &[Token<'_>]) -> bool {
+        let [mark, rest @ ..] = tokens else { return false };
+        let is_set = |token: &&Token<'_>| {
+            token.kind != TokenKind::Comma && self.known.spelling_among(&SET, token.text).is_some()
+        };
+        let word = rest.first().is_some_and(|token| class_word(token.text).is_some());
+        parts(mark) && rest.get(usize::from(word)).filter(is_set).is_some()
+    }
+
+    /// Loads that run, where it is said so (`kettle starts`, `kettle and lamp run`), each as a
+    /// sentence that has it on.
+    fn running_loads(&mut self) -> Option<Vec<Vec<Token<'r>>>> {
+        let all = self.rest();
+        let mut ahead = self.clone();
+        let mut names: Vec<&Token<'r>> = Vec::new();
+        loop {
+            ahead.load()?;
+            names.extend(all.get((all.len() - ahead.rest().len()).checked_sub(1)?));
+            if !ahead.takes("and") {
+                break;
+            }
+        }
+        // What is switched or plugged in is said so in the grammar of conditions.
+        let stands = ["on", "is on", "are on", "plugged in", "is plugged in", "are plugged in"];
+        let verb = ahead.span();
+        let is_so = !ahead.clone().takes_any(&stands) && ahead.runs();
+        if !is_so || !ahead.token(0).is_none_or(parts) {
+            return None;
+        }
+        *self = ahead;
+        let on = Token { text: "on", kind: TokenKind::Word, span: verb };
+        Some(names.into_iter().map(|name| vec![name.clone(), on.clone()]).collect())
+    }
+
+    /// `load wires off`: which joints those are is said by conductor and box.
+    fn refuse_wires(&self) -> Heard<()> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let side = ahead.choice(&[
+            ("load", "load side"),
+            ("load-side", "load side"),
+            ("load side", "load side"),
+            ("downstream", "load side"),
+            ("line", "line side"),
+            ("line-side", "line side"),
+            ("line side", "line side"),
+            ("feed", "line side"),
+        ]);
+        let wires = ["wires", "wire", "wiring", "conductors", "cable", "terminals", "leads"];
+        let Some(side) = side.filter(|_| ahead.takes_any(&wires)) else { return Ok(()) };
+        let place = self.places_named().next().map_or("BOX".to_owned(), |name| speak::name(&name));
+        let hot = speak::conductor(self.known.circuit.parts().vocabulary, "hot");
+        let message = "which wires, and in which box? a wire is said by its conductor";
+        Err(self
+            .here(message)
+            .expected([format!("{hot} and neutral disconnected at {place}, {side}")]))
     }
 
     /// `nothing plugged in` is all loads unplugged: said so that the grammar of conditions
@@ -90,13 +155,12 @@ impl Reader<'_> {
     /// How many tokens belong to what is said of one thing.
     fn part_length(&self) -> usize {
         let rest = self.rest();
-        let parts = |token: &Token<'_>| {
-            token.kind == TokenKind::Comma || is_word(token, "and") || is_word(token, "but")
-        };
         let ends = |at: usize| {
             let (Some(token), next) = (rest.get(at), rest.get(at + 1)) else { return false };
             let state = STATES.iter().any(|state| is_word(token, state)) || is_unknown(token);
-            state && next.is_none_or(parts)
+            let (before, after) = rest.split_at_checked(at + 1).unwrap_or_default();
+            (state && next.is_none_or(parts))
+                || (before.iter().any(opens) && (opens_next(after) || self.set_next(after)))
         };
         (0..rest.len()).find(|at| ends(*at)).map_or(rest.len(), |at| at + 1)
     }
@@ -160,6 +224,21 @@ impl Reader<'_> {
             "a load unknown",
         ])
     }
+}
+
+/// Parts what is said of one thing from what is said of another.
+fn parts(token: &Token<'_>) -> bool {
+    token.kind == TokenKind::Comma || is_word(token, "and") || is_word(token, "but")
+}
+
+fn opens(token: &Token<'_>) -> bool {
+    matches!(words::lexicon::word(token.text), Some(words::lexicon::Word::Verb(Verb::Open)))
+}
+
+/// Whether, after a mark, the next wire that was taken off is spoken of.
+fn opens_next(tokens: &[Token<'_>]) -> bool {
+    let [mark, wire, open, ..] = tokens else { return false };
+    parts(mark) && words::lexicon::conductor(wire.text).is_some() && opens(open)
 }
 
 fn class_word(written: &str) -> Option<Class> {

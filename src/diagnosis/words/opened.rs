@@ -1,8 +1,12 @@
 //! What was found in an opened box: `opened kiln: neutral loose at kiln, line side`.
 
-use crate::condition::words::known::Known;
-use crate::condition::words::lexer::{Token, TokenKind, tokens};
-use crate::condition::words::lexicon::{self, Class, Verb, Word};
+use std::collections::BTreeSet;
+use std::ops::Range;
+
+use crate::circuit::JointKind;
+use crate::condition::words::known::{Known, KnownJoint};
+use crate::condition::words::lexer::{Token, tokens};
+use crate::condition::words::lexicon::{self, Class, JointWord, Verb, Word};
 use crate::condition::words::problem::{AT_WHICH_PLACE, Problem, WordsProblem};
 use crate::condition::words::{self, Edit, few, speak};
 use crate::condition::{Condition, Fault, Gap};
@@ -10,30 +14,60 @@ use crate::diagnosis::{Found, Seen};
 
 use super::reader::{Heard, Reader};
 
-/// How a joint looks that is bad by a resistance nobody has measured, and a word of as many
-/// letters or fewer that the grammar of conditions takes for an open joint: which joint is
-/// meant does not depend on how bad it is.
-const BAD: [(&str, &str); 9] = [
-    ("loose", "open"),
-    ("burnt", "open"),
-    ("burned", "open"),
-    ("scorched", "open"),
-    ("corroded", "open"),
-    ("melted", "open"),
-    ("charred", "open"),
-    ("bad", "cut"),
-    ("poor", "open"),
+mod plain;
+
+use plain::Plain;
+
+/// That nothing is wrong there.
+const SOUND: [&str; 12] = [
+    "nothing found",
+    "nothing wrong",
+    "nothing bad",
+    "nothing loose",
+    "nothing burnt",
+    "nothing",
+    "no bad joint",
+    "no fault found",
+    "no fault",
+    "no faults",
+    "no problem",
+    "no problems",
 ];
 
-/// What parts by itself is open.
-const PARTED: [&str; 6] = ["fell", "came", "pulled", "slipped", "popped", "hanging"];
+/// What all joints there are, before how they look.
+const ALL_JOINTS: [&str; 15] = [
+    "all joints",
+    "all connections",
+    "all screws",
+    "all splices",
+    "all terminals",
+    "all",
+    "everything",
+    "every joint",
+    "joints",
+    "connections",
+    "screws",
+    "splices",
+    "terminals",
+    "it",
+    "box",
+];
 
-/// Words behind those that say nothing more.
-const PARTED_FROM: [&str; 3] = ["out", "off", "loose"];
-
-/// What push-in terminals are called besides, and a word of as many letters or fewer.
-const CALLED: [(&str, &str); 3] =
-    [("backstab", "push-in"), ("backstabs", "push-in"), ("back-stab", "push-in")];
+/// How joints look that are whole.
+const WHOLE: [&str; 12] = [
+    "sound",
+    "good",
+    "ok",
+    "okay",
+    "fine",
+    "tight",
+    "clean",
+    "solid",
+    "normal",
+    "perfect",
+    "in order",
+    "as it should be",
+];
 
 impl Reader<'_> {
     /// After `opened`.
@@ -44,19 +78,7 @@ impl Reader<'_> {
         self.pass_small();
         self.takes_any(&["found", "there"]);
         self.pass_marks();
-        let sound = [
-            "nothing found",
-            "nothing wrong",
-            "nothing bad",
-            "nothing",
-            "all joints sound",
-            "all sound",
-            "joints sound",
-            "sound",
-            "no bad joint",
-            "all good",
-        ];
-        if self.takes_any(&sound) {
+        if self.is_sound() {
             self.end()?;
             return Ok(Seen::Opened { place, found: Vec::new() });
         }
@@ -72,48 +94,126 @@ impl Reader<'_> {
         Ok(Seen::Opened { place, found })
     }
 
+    /// Passes what says that nothing is wrong.
+    fn is_sound(&mut self) -> bool {
+        let mut ahead = self.clone();
+        let mut sound = ahead.takes_any(&SOUND);
+        if !sound {
+            ahead.takes_any(&ALL_JOINTS);
+            ahead.pass_before();
+            ahead.takes_any(&["looks", "look", "looked", "found"]);
+            ahead.pass_before();
+            sound = ahead.takes_any(&WHOLE);
+            // `clean and tight`
+            while sound && ahead.takes("and") {
+                ahead.pass_before();
+                sound = ahead.takes_any(&WHOLE);
+            }
+        }
+        if sound {
+            *self = ahead;
+        }
+        sound
+    }
+
     /// What one part says was found.
     fn found(&self, said: &str, start: usize, place: &str) -> Heard<Vec<Found>> {
-        let (plain, bad) = plainly(said);
-        if !self.names_a_conductor(&plain) {
-            let span = start..start + said.trim_end().len();
-            let problem =
-                WordsProblem::new(span, said, "of which conductor, and where in the box?");
-            return Err(self.joints_of(problem, place, None, bad));
+        let plain = Plain::of(self.known, place, said);
+        let whole = start..start + said.trim_end().len();
+        if !self.names_a_conductor(&plain.text) {
+            return Err(self.of_which(&plain, said, (whole, place)));
         }
-        let here = format!("{plain} at {}", speak::name(place));
-        let edits = self.edits(&plain).or_else(|problem| {
+        let here = format!("{} at {}", plain.text, speak::name(place));
+        let edits = self.edits(&plain.text).or_else(|problem| {
             let asks_where = problem.message == AT_WHICH_PLACE;
             // The box is known: what is still missing is which of its joints.
             self.edits(&here).map_err(|there| if asks_where { there } else { problem })
         });
+        let edits = edits.or_else(|problem| self.only_wire(&plain, place).ok_or(problem));
         let edits = edits.map_err(|mut problem| {
-            problem.span.end = problem.span.end.min(said.len());
-            problem.span.start = problem.span.start.min(problem.span.end);
-            problem.span = start + problem.span.start..start + problem.span.end;
-            problem.example = problem.example.map(|example| format!("opened {place}: {example}"));
-            let spoken = tokens(&plain);
-            let conductor = spoken.iter().find_map(|token| lexicon::conductor(token.text));
-            let opens =
-                |token: &Token<'_>| lexicon::word(token.text) == Some(Word::Verb(Verb::Open));
-            if spoken.iter().any(opens) {
-                problem.example = self.joints_of(problem.clone(), place, conductor, bad).example;
-            }
-            problem
+            let span = plain.said(&problem.span);
+            problem.span = start + span.start..start + span.end;
+            problem.message = plain.in_words_said(&problem.message, said);
+            self.in_box(problem, &plain, place)
         })?;
-        let whole = start..start + said.trim_end().len();
         let found = edits.into_iter().map(|edit| {
             let Edit::Fault(fault) = edit else {
                 let message = "in a box joints are found, not settings";
                 return Err(WordsProblem::new(whole.clone(), said, message).expected(EXAMPLES));
             };
+            if matches!(fault, Fault::SupplyVoltage { .. }) {
+                let message = "in a box joints are found; volts are what a meter shows";
+                return Err(WordsProblem::new(whole.clone(), said, message).expected(EXAMPLES));
+            }
             self.belongs(&fault, place, &whole, said)?;
             Ok(match fault {
-                Fault::Open { element, .. } if bad => Found::BadJoint { element },
+                Fault::Open { element, .. } if plain.bad.is_some() => Found::BadJoint { element },
                 fault => Found::Fault(fault),
             })
         });
         found.collect()
+    }
+
+    /// What is said of the only joint there with a wire on it, where a switch has contacts of the
+    /// same conductor.
+    fn only_wire(&self, plain: &Plain, place: &str) -> Option<Vec<Edit>> {
+        let mut joints = self.joints_here(plain, (place, ""));
+        joints.retain(|joint| joint.joint.kind != JointKind::SwitchContact);
+        let [only] = joints.as_slice() else { return None };
+        let at = speak::joint_at_place(self.known, only);
+        self.edits(&format!("{} at {}, {at}", plain.text, speak::name(place))).ok()
+    }
+
+    /// Nothing is named that a joint could be of.
+    fn of_which(&self, plain: &Plain, said: &str, (span, place): (Range<usize>, &str)) -> Problem {
+        let spoken = tokens(said);
+        let is = |words: &[&str]| {
+            spoken
+                .iter()
+                .any(|token| words.iter().any(|word| token.text.eq_ignore_ascii_case(word)))
+        };
+        let (message, begins) = match () {
+            () if is(&["traveller", "traveler", "travellers", "travelers"]) => {
+                ("which of the travellers, and where in the box?", "traveller")
+            }
+            () if is(&COLOURS) => (
+                "a colour does not say what a wire is: of which conductor, and where in the box?",
+                "",
+            ),
+            () => ("of which conductor, and where in the box?", ""),
+        };
+        if spoken.iter().any(is_moisture) {
+            let (hot, ground) = (self.conductor_word("hot"), self.conductor_word("ground"));
+            let message = "wet lets current through: between which conductors?";
+            let wet = [format!("{hot} and {ground} wet"), format!("{hot} and neutral wet")];
+            let mut problem = WordsProblem::new(span, said, message);
+            problem.example = Some(format!("opened {}: {}", speak::name(place), wet[0]));
+            return problem.expected(wet);
+        }
+        let problem = WordsProblem::new(span, said, message);
+        self.joints_of(problem, plain, (place, begins))
+    }
+
+    fn conductor_word(&self, name: &'static str) -> &'static str {
+        speak::conductor(self.known.circuit.parts().vocabulary, name)
+    }
+
+    /// A problem of the grammar of conditions, with examples out of this box.
+    fn in_box(&self, mut problem: Problem, plain: &Plain, place: &str) -> Problem {
+        let opens = |token: &Token<'_>| lexicon::word(token.text) == Some(Word::Verb(Verb::Open));
+        let spoken = tokens(&plain.text);
+        if spoken.iter().any(opens) {
+            return self.joints_of(problem, plain, (place, ""));
+        }
+        let is_here = |example: &String| {
+            let tokens = tokens(example);
+            tokens.iter().any(|token| token.text.eq_ignore_ascii_case(place))
+        };
+        problem.example = match problem.example.take().filter(is_here) {
+            Some(example) => Some(format!("opened {}: {example}", speak::name(place))),
+            None => self.joints_of(problem.clone(), plain, (place, "")).example,
+        };
+        problem
     }
 
     /// Whether anything is named that a joint could be of.
@@ -128,42 +228,71 @@ impl Reader<'_> {
         let tokens = tokens(said);
         // Whatever has no word that says what is so is answered by the grammar of conditions.
         let says = |token: &Token<'_>| {
-            matches!(lexicon::word(token.text), Some(Word::Verb(Verb::Open) | Word::Joint(_)))
+            let word = lexicon::word(token.text);
+            matches!(word, Some(Word::Verb(Verb::Open | Verb::Moisture) | Word::Joint(_)))
         };
         tokens.iter().any(names) || !tokens.iter().any(says)
     }
 
+    /// The joints in a box of the conductors and kinds that were said; the conductors' names begin
+    /// with something. Those that are seldom meant come last.
+    fn joints_here(&self, plain: &Plain, (place, begins): (&str, &str)) -> Vec<&KnownJoint> {
+        let spoken = tokens(&plain.text);
+        let conductors: Vec<&str> =
+            spoken.iter().filter_map(|token| lexicon::conductor(token.text)).collect();
+        let kinds = spoken.iter().filter_map(|token| match lexicon::word(token.text) {
+            Some(Word::Joint(word)) => Some(word),
+            _ => None,
+        });
+        let kinds: Vec<JointWord> = kinds.collect();
+        let here = self.known.listed_joints().filter(|joint| {
+            let begins = joint.joint.conductor.starts_with(begins);
+            joint.joint.place == place && joint.load.is_none() && begins
+        });
+        let mut here: Vec<_> = here.collect();
+        let of = |joint: &&KnownJoint| conductors.contains(&joint.joint.conductor.as_str());
+        if here.iter().any(of) {
+            here.retain(of);
+        }
+        // A joint may have several addresses.
+        let mut elements = BTreeSet::new();
+        here.retain(|joint| elements.insert(joint.joint.element.as_str()));
+        let of_kind = |joint: &&KnownJoint| kinds.iter().all(|kind| kind.means(joint.joint.kind));
+        if here.iter().any(of_kind) {
+            here.retain(of_kind);
+        }
+        // Grounds carry nothing, so that few look burnt, and nobody sees a switch's contacts.
+        here.sort_by_key(|joint| {
+            joint.joint.conductor == "ground" || joint.joint.kind == JointKind::SwitchContact
+        });
+        here
+    }
+
     /// The same problem with the joints of the box that may be meant, and one of them as a whole
     /// sentence.
-    fn joints_of(
-        &self,
-        mut problem: Problem,
-        place: &str,
-        conductor: Option<&str>,
-        bad: bool,
-    ) -> Problem {
-        let known = self.known;
-        let here = known.listed_joints().filter(|joint| {
-            let of = conductor.is_none_or(|said| joint.joint.conductor == said);
-            joint.joint.place == place && joint.load.is_none() && of
-        });
-        // Grounds last: they carry nothing, so that few look burnt.
-        let mut here: Vec<_> = here.collect();
-        here.sort_by_key(|joint| joint.joint.conductor == "ground");
+    fn joints_of(&self, mut problem: Problem, plain: &Plain, at: (&str, &str)) -> Problem {
+        let (known, place) = (self.known, at.0);
+        let here = self.joints_here(plain, at);
         let found = here.into_iter().map(|joint| {
             let element = joint.joint.element.clone();
-            match bad {
-                true => Found::BadJoint { element },
-                false => Found::Fault(Fault::Open { element, gap: Gap::NONE }),
+            match plain.bad {
+                Some(_) => Found::BadJoint { element },
+                None => Found::Fault(Fault::Open { element, gap: Gap::NONE }),
             }
         });
+        let as_said = |sentence: String| match &plain.bad {
+            Some(bad) => sentence.replacen(" loose", &format!(" {bad}"), 1),
+            None => sentence,
+        };
         let mut sentences: Vec<String> =
-            found.map(|found| tell(known, place, std::slice::from_ref(&found))).collect();
+            found.map(|found| as_said(tell(known, place, std::slice::from_ref(&found)))).collect();
         sentences.dedup();
         problem.example = sentences.first().cloned();
         let begun = format!("opened {}: ", speak::name(place));
-        let joints = sentences.iter().map(|said| said.trim_start_matches(&begun).to_owned());
-        problem.expected(few(joints))
+        // In the box that was opened its name need not be said again.
+        let here = format!(" at {},", speak::name(place));
+        let short = |said: &String| said.trim_start_matches(&begun).replacen(&here, ",", 1);
+        problem.expected(few(sentences.iter().map(short)))
     }
 
     fn edits(&self, said: &str) -> Heard<Vec<Edit>> {
@@ -175,13 +304,7 @@ impl Reader<'_> {
     }
 
     /// A joint is in the box that was opened.
-    fn belongs(
-        &self,
-        fault: &Fault,
-        place: &str,
-        span: &std::ops::Range<usize>,
-        said: &str,
-    ) -> Heard<()> {
+    fn belongs(&self, fault: &Fault, place: &str, span: &Range<usize>, said: &str) -> Heard<()> {
         let (Fault::Open { element, .. }
         | Fault::Resistance { element, .. }
         | Fault::Glowing { element }) = fault
@@ -202,51 +325,18 @@ impl Reader<'_> {
 const EXAMPLES: [&str; 3] =
     ["neutral loose at kiln, line side", "neutral open at kiln, line side", "nothing found"];
 
-/// The text with `loose` and its like put as open, bytes kept in place, and whether there were
-/// any.
-fn plainly(said: &str) -> (String, bool) {
-    let mut plain = said.to_owned();
-    let mut bad = false;
-    for token in tokens(said).iter().filter(|token| token.kind == TokenKind::Word) {
-        if let Some((word, open)) =
-            BAD.iter().find(|(word, _)| token.text.eq_ignore_ascii_case(word))
-        {
-            bad = true;
-            plain.replace_range(token.span.clone(), &format!("{open:width$}", width = word.len()));
-        }
-        if let Some((word, known)) =
-            CALLED.iter().find(|(word, _)| token.text.eq_ignore_ascii_case(word))
-        {
-            plain.replace_range(token.span.clone(), &format!("{known:width$}", width = word.len()));
-        }
-    }
-    let parted = |word: &str| PARTED.iter().any(|known| word.eq_ignore_ascii_case(known));
-    let words = tokens(said);
-    for (at, token) in words.iter().enumerate().filter(|(_, token)| parted(token.text)) {
-        let open = format!("{:width$}", "open", width = token.span.len());
-        plain.replace_range(token.span.clone(), &open);
-        let from = words
-            .get(at + 1)
-            .filter(|next| PARTED_FROM.iter().any(|known| next.text.eq_ignore_ascii_case(known)));
-        if let Some(from) = from {
-            plain.replace_range(from.span.clone(), &" ".repeat(from.span.len()));
-            bad = from.text.eq_ignore_ascii_case("loose");
-        }
-    }
-    (plain, bad)
+/// What wires look like, which does not say what they are.
+const COLOURS: [&str; 9] =
+    ["black", "white", "red", "blue", "green", "brown", "yellow", "grey", "bare"];
+
+fn is_moisture(token: &Token<'_>) -> bool {
+    lexicon::word(token.text) == Some(Word::Verb(Verb::Moisture))
 }
 
 /// What is found, one by one: an `and` parts two findings that both say what is so.
 fn parts(text: &str) -> Vec<(usize, &str)> {
     let tokens = tokens(text);
-    let says = |tokens: &[Token<'_>]| {
-        tokens.iter().any(|token| {
-            let verb =
-                matches!(words::lexicon::word(token.text), Some(words::lexicon::Word::Verb(_)));
-            let parted = PARTED.iter().any(|word| token.text.eq_ignore_ascii_case(word));
-            verb || parted || BAD.iter().any(|(word, _)| token.text.eq_ignore_ascii_case(word))
-        })
-    };
+    let says = |tokens: &[Token<'_>]| tokens.iter().any(plain::says);
     let mut found = Vec::new();
     let mut start = 0;
     let mut first = 0;

@@ -9,6 +9,7 @@ use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::condition::words::suggest::nearest;
 use crate::diagnosis::Parting;
+use crate::quantity::Address;
 
 /// What reading a part of a sentence comes to.
 pub(super) type Heard<T> = Result<T, Problem>;
@@ -16,6 +17,24 @@ pub(super) type Heard<T> = Result<T, Problem>;
 /// Words without a meaning of their own.
 const SMALL: [&str; 12] =
     ["the", "a", "an", "is", "are", "was", "were", "it", "its", "of", "on", "in"];
+
+/// What stands before or behind the name of a place and says nothing more.
+const PARTS: [&str; 14] = [
+    "receptacle",
+    "receptacles",
+    "outlet",
+    "outlets",
+    "socket-outlet",
+    "socket",
+    "sockets",
+    "plug",
+    "plugs",
+    "duplex",
+    "cover plate",
+    "plate",
+    "cover",
+    "box",
+];
 
 /// Reads one sentence from left to right.
 #[derive(Clone)]
@@ -26,11 +45,13 @@ pub(super) struct Reader<'r> {
     at: usize,
     /// Where the sentence has the run parted, as far as it is read.
     pub(super) parted: Option<Parting>,
+    /// What a detector was to be held to, where a test was asked for.
+    pub(super) asked: Vec<Address>,
 }
 
 impl<'r> Reader<'r> {
     pub(super) fn new(known: &'r Known<'r>, text: &'r str, tokens: &'r [Token<'r>]) -> Self {
-        Self { known, text, tokens, at: 0, parted: None }
+        Self { known, text, tokens, at: 0, parted: None, asked: Vec::new() }
     }
 
     pub(super) fn token(&self, ahead: usize) -> Option<&'r Token<'r>> {
@@ -54,6 +75,14 @@ impl<'r> Reader<'r> {
         let start = self.tokens.first().map_or(0, |token| token.span.start);
         let end = self.tokens.last().map_or(start, |token| token.span.end);
         self.text.get(start..end).unwrap_or_default()
+    }
+
+    /// The boxes and devices that the sentence names.
+    pub(super) fn places_named(&self) -> impl Iterator<Item = String> + use<'r> {
+        let (known, tokens) = (self.known, self.tokens);
+        let classes = [Class::Place, Class::Device];
+        let named = move |token: &Token<'r>| known.spelling_among(&classes, token.text);
+        tokens.iter().filter_map(named).map(str::to_owned)
     }
 
     /// Whether nothing but marks is left.
@@ -111,6 +140,12 @@ impl<'r> Reader<'r> {
         phrases.iter().any(|words| self.takes(words))
     }
 
+    /// Passes what a receptacle or a part of it is called, unless something is named so.
+    pub(super) fn part_word(&mut self) -> bool {
+        let is_name = self.token(0).is_some_and(|token| self.known.spelling(token.text).is_some());
+        !is_name && self.takes_any(&PARTS)
+    }
+
     /// The value of the first of these phrases that comes next.
     pub(super) fn choice<T: Copy>(&mut self, choices: &[(&str, T)]) -> Option<T> {
         choices.iter().find(|(words, _)| self.takes(words)).map(|(_, value)| *value)
@@ -159,7 +194,7 @@ impl<'r> Reader<'r> {
             Some(token) => self.here(format!("no {what} is called `{}`", token.text)),
         };
         let near = self.token(0).map_or(Vec::new(), |token| meant(token.text, &names));
-        problem.suggesting(near).expected(expected)
+        problem.suggesting(self.others(near)).expected(expected)
     }
 
     /// Where the next token stands; the end of the sentence if none does.
@@ -184,11 +219,19 @@ impl<'r> Reader<'r> {
             None => format!("{what} is missing"),
         };
         let near = self.token(0).map_or(Vec::new(), |t| nearest(t.text, words.iter().copied()));
-        self.here(message).suggesting(near).expected(words.iter().copied())
+        self.here(message).suggesting(self.others(near)).expected(words.iter().copied())
+    }
+
+    /// What may have been meant instead of the next token: nobody means what he wrote instead.
+    pub(super) fn others(&self, mut near: Vec<String>) -> Vec<String> {
+        let written = self.token(0).map_or("", |token| token.text);
+        near.retain(|name| !name.eq_ignore_ascii_case(written));
+        near
     }
 
     /// All has to be read.
     pub(super) fn end(&mut self) -> Heard<()> {
+        self.takes_any(&["now", "again", "today"]);
         self.pass_marks();
         match self.token(0) {
             None => Ok(()),
@@ -216,7 +259,8 @@ fn meant(written: &str, names: &[&str]) -> Vec<String> {
 /// Whether a word is another with `n't` behind it, the mark left out.
 fn is_denial(written: &str, word: &str) -> bool {
     let written = written.to_lowercase();
-    written == "wont" && word == "will" || written.strip_suffix("nt") == Some(word)
+    let odd = [("wont", "will"), ("cant", "can")];
+    odd.contains(&(written.as_str(), word)) || written.strip_suffix("nt") == Some(word)
 }
 
 /// A part of a name is at least so long.

@@ -88,11 +88,13 @@ impl Reader<'_> {
         let mut readings: Vec<Read> = Vec::new();
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
-            let bare = readings.is_empty() && self.is_bare(instrument, &slots);
+            let natural = spot::natural_pair(&slots);
+            let bare = natural.filter(|_| readings.is_empty() && self.is_bare(instrument));
             let pair = match bare {
-                true => (HOT.to_owned(), NEUTRAL.to_owned()),
-                false => self.pair(&slots)?,
+                Some((first, second)) => (first.to_owned(), second.to_owned()),
+                None => self.pair(&slots)?,
             };
+            self.takes("=");
             let place = between_slots(outlet, (Some(&pair.0.as_str()), Some(&pair.1.as_str())));
             let showed = self.one_showed(instrument)?;
             readings.push((Request::new(instrument.clone(), place), showed));
@@ -101,12 +103,10 @@ impl Reader<'_> {
     }
 
     /// Whether volts come next without between what: of a receptacle they are its voltage.
-    fn is_bare(&self, instrument: &Instrument, slots: &[&str]) -> bool {
+    fn is_bare(&self, instrument: &Instrument) -> bool {
         let shows = matches!(instrument, Instrument::Voltmeter(_) | Instrument::StepTester(_));
-        let has_both = slots.contains(&HOT) && slots.contains(&NEUTRAL);
         let mut ahead = self.clone();
-        let is_next = ahead.amount_is_next() || ahead.one_showed(instrument).is_ok();
-        shows && has_both && is_next
+        shows && (ahead.amount_is_next() || ahead.one_showed(instrument).is_ok())
     }
 
     /// An ohmmeter on the conductors of a cable that is taken off in a box, each two of them a
@@ -171,7 +171,7 @@ impl Reader<'_> {
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
             let before = self.clone();
-            if let Some(several) = self.slots_together(&slots) {
+            if let Some(several) = self.slots_together(outlet)? {
                 let alarm = self.alarm()?;
                 let at = several.iter().filter_map(|slot| terminal(slot));
                 let new: Vec<Read> =
@@ -203,17 +203,30 @@ impl Reader<'_> {
         Ok(readings)
     }
 
-    /// The slots of `both beep` (hot and neutral), or of `all silent` and a bare `nothing`.
-    fn slots_together<'s>(&mut self, slots: &[&'s str]) -> Option<Vec<&'s str>> {
+    /// The slots of `both beep` (hot and neutral), and of `all silent` and a bare `nothing`, of
+    /// which only those count that were asked for. Which of several beeped has to be said.
+    fn slots_together<'o>(&mut self, outlet: &'o Outlet) -> Heard<Option<Vec<&'o str>>> {
+        let slots: Vec<&str> = outlet.slots.iter().map(|(name, _)| name.as_str()).collect();
         let mut ahead = self.clone();
         let both = ahead.takes("both");
         let all = !both && ahead.takes_any(&["all", "everything"]);
-        if ahead.slot_is_next(slots) || ahead.alarm().is_err() {
-            return None;
+        if ahead.slot_is_next(&slots) {
+            return Ok(None);
+        }
+        let Ok(alarm) = ahead.alarm() else { return Ok(None) };
+        let is_asked = |terminal: &Address| self.asked.is_empty() || self.asked.contains(terminal);
+        let held = outlet.slots.iter().filter(|(_, terminal)| is_asked(terminal));
+        let held = held.map(|(slot, _)| slot.as_str());
+        let held: Vec<&str> = held.filter(|slot| !both || *slot != "ground").collect();
+        if alarm && !both && !all && held.len() > 1 {
+            let vocabulary = self.known.circuit.parts().vocabulary;
+            let words = held.iter().map(|slot| showing::slot_word(vocabulary, slot));
+            let forms = words.map(|word| format!("{word} beeps"));
+            let forms = forms.chain(["all beep".to_owned(), "both beep".to_owned()]);
+            return Err(self.here("which slot beeped?").expected(forms));
         }
         self.skip(usize::from(both || all));
-        let carries = |slot: &&str| !both || *slot != "ground";
-        Some(slots.iter().copied().filter(carries).collect())
+        Ok(Some(held))
     }
 
     fn slot_is_next(&self, slots: &[&str]) -> bool {
@@ -272,10 +285,6 @@ fn between_slots(outlet: &Outlet, pair: (Option<&&str>, Option<&&str>)) -> Place
     };
     Place::Between { from: terminal(pair.0), to: terminal(pair.1) }
 }
-
-/// The slots between which the voltage of a receptacle is.
-const HOT: &str = "hot";
-const NEUTRAL: &str = "neutral";
 
 /// What is said of a voltmeter that shows nothing to speak of, and what that is less than.
 const DEAD: [&str; 5] = ["dead", "no voltage", "no volts", "nothing", "zero"];

@@ -7,75 +7,77 @@ use crate::condition::words::lexer::tokens;
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
-use crate::diagnosis::{LoadSeen, Moment, Observation, Protected, Seen, Tool};
+use crate::diagnosis::{LoadSeen, Moment, Observation, Protected, Seen, Tool, place_of_load};
 
 use super::reader::{Heard, Reader};
 
-const LOADS: [(&str, LoadSeen); 30] = [
+const LOADS: [(&str, LoadSeen); 33] = [
     ("not sure", LoadSeen::NotSure),
     ("unsure", LoadSeen::NotSure),
     ("did not look", LoadSeen::NotSure),
-    ("does not run", LoadSeen::Dead),
-    ("does not work", LoadSeen::Dead),
-    ("does nothing", LoadSeen::Dead),
-    ("not running", LoadSeen::Dead),
-    ("not working", LoadSeen::Dead),
     ("dead", LoadSeen::Dead),
     ("dark", LoadSeen::Dead),
     ("cold", LoadSeen::Dead),
+    ("out", LoadSeen::Dead),
     ("too bright", LoadSeen::TooBright),
+    ("very bright", LoadSeen::TooBright),
     ("too fast", LoadSeen::TooBright),
     ("too hot", LoadSeen::TooBright),
     ("bright", LoadSeen::TooBright),
     ("runs weak", LoadSeen::Weak),
     ("runs slow", LoadSeen::Weak),
     ("runs dim", LoadSeen::Weak),
+    ("very dim", LoadSeen::Weak),
     ("weak", LoadSeen::Weak),
     ("dim", LoadSeen::Weak),
     ("slow", LoadSeen::Weak),
     ("lukewarm", LoadSeen::Weak),
     ("runs", LoadSeen::Runs),
+    ("run", LoadSeen::Runs),
     ("running", LoadSeen::Runs),
     ("works", LoadSeen::Runs),
+    ("work", LoadSeen::Runs),
     ("working", LoadSeen::Runs),
     ("lit", LoadSeen::Runs),
     ("burns", LoadSeen::Runs),
+    ("burn", LoadSeen::Runs),
     ("fine", LoadSeen::Runs),
+    ("ok", LoadSeen::Runs),
+    ("okay", LoadSeen::Runs),
     ("normal", LoadSeen::Runs),
 ];
 
-const PROTECTION: [(&str, Protected); 26] = [
-    ("found off", Protected::FoundOff),
-    ("was off", Protected::FoundOff),
-    ("trips at once", Protected::TripsAtOnce),
-    ("tripped at once", Protected::TripsAtOnce),
-    ("trips immediately", Protected::TripsAtOnce),
-    ("trips after a while", Protected::TripsLater),
-    ("tripped after a while", Protected::TripsLater),
-    ("trips later", Protected::TripsLater),
-    ("trips", Protected::TripsAtOnce),
-    ("tripped", Protected::TripsAtOnce),
-    ("does not reset", Protected::WontReset),
-    ("will not reset", Protected::WontReset),
-    ("did not reset", Protected::WontReset),
-    ("wont reset", Protected::WontReset),
-    ("does not trip", Protected::Holds),
-    ("did not trip", Protected::Holds),
-    ("stays on", Protected::Holds),
-    ("stayed on", Protected::Holds),
-    ("not tripped", Protected::Holds),
-    ("has not tripped", Protected::Holds),
-    ("on", Protected::Holds),
-    ("closed", Protected::Holds),
-    ("fine", Protected::Holds),
-    ("ok", Protected::Holds),
-    ("held", Protected::Holds),
-    ("holds", Protected::Holds),
+/// Said after that a load runs, and no more than that.
+const WELL: [&str; 6] = ["fine", "ok", "okay", "well", "normally", "as usual"];
+
+const HOLDS: [&str; 18] = [
+    "does not trip",
+    "did not trip",
+    "stays on",
+    "stayed on",
+    "stays in",
+    "not tripped",
+    "is not tripped",
+    "has not tripped",
+    "is not tripping",
+    "not tripping",
+    "on",
+    "closed",
+    "fine",
+    "ok",
+    "held",
+    "holds",
+    "hold",
+    "resets",
 ];
 
+/// That it was closed again, before what it did then.
+const RESET: [&str; 4] = ["reset and", "resets and", "reset but", "resets but"];
+
 /// What stands for a device that looks for a ground fault.
-const GROUND_FAULT: [&str; 7] = [
+const GROUND_FAULT: [&str; 8] = [
     "ground-fault device",
+    "reset button",
     "ground-fault breaker",
     "ground-fault receptacle",
     "gfci",
@@ -112,18 +114,50 @@ impl Reader<'_> {
             let moment = self.moment()?;
             return Ok(vec![Observation { moment, seen: Seen::Protection { name, did } }]);
         }
-        let Some(load) = self.load() else {
+        let loads = self.loads_seen()?;
+        if loads.is_empty() {
             self.which_ground_fault()?;
             self.no_tool(tools)?;
-            return Ok(Vec::new());
-        };
-        let seen = self.load_seen()?;
-        let mut moment = self.moment()?;
-        let stated = moment.condition.loads.contains_key(&load) || moment.unknown.contains(&load);
-        if !stated {
-            moment.condition.loads.insert(load.clone(), LoadState::On);
         }
-        Ok(vec![Observation { moment, seen: Seen::Load { load, seen } }])
+        let moment = self.moment()?;
+        let observation = |(load, seen): (String, LoadSeen)| {
+            let mut moment = moment.clone();
+            let stands = &moment.condition.loads;
+            if !stands.contains_key(&load) && !moment.unknown.contains(&load) {
+                moment.condition.loads.insert(load.clone(), LoadState::On);
+            }
+            Observation { moment, seen: Seen::Load { load, seen } }
+        };
+        Ok(loads.into_iter().map(observation).collect())
+    }
+
+    /// Loads and what each of them did, all at one moment; none if none is named.
+    fn loads_seen(&mut self) -> Heard<Vec<(String, LoadSeen)>> {
+        let mut seen: Vec<(String, LoadSeen)> = Vec::new();
+        loop {
+            let mut ahead = self.clone();
+            ahead.pass_marks();
+            ahead.takes_any(&["and", "but"]);
+            let parted = seen.is_empty() || ahead.rest().len() < self.rest().len();
+            let Some(first) = ahead.load().filter(|_| parted) else { return Ok(seen) };
+            let mut loads = vec![first];
+            while let Some(load) = ahead.another_load() {
+                loads.push(load);
+            }
+            let did = ahead.load_seen()?;
+            seen.extend(loads.into_iter().map(|load| (load, did)));
+            *self = ahead;
+        }
+    }
+
+    /// The next of several loads that are named together.
+    fn another_load(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        ahead.pass_marks();
+        ahead.takes("and");
+        let load = ahead.load().filter(|_| ahead.rest().len() + 1 < self.rest().len())?;
+        *self = ahead;
+        Some(load)
     }
 
     /// A load by name, with or without the word.
@@ -131,9 +165,24 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         ahead.takes("the");
         ahead.takes_any(&["load", "appliance"]);
-        let load = ahead.name(&[Class::Load])?;
+        let load = ahead.load_of_place().or_else(|| ahead.name(&[Class::Load]))?;
         *self = ahead;
         Some(load)
+    }
+
+    /// `window lamp`: the lamp that is at the window.
+    fn load_of_place(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        let place = ahead.name(&[Class::Place])?;
+        let load = ahead.name(&[Class::Load])?;
+        let circuit = self.known.circuit;
+        let at = circuit.load(&load).and_then(|load| place_of_load(circuit, load))?;
+        let is_there =
+            at.strip_prefix(&place).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
+        is_there.then(|| {
+            *self = ahead;
+            load
+        })
     }
 
     /// A breaker or protective device by name, with or without the word.
@@ -146,6 +195,9 @@ impl Reader<'_> {
             .or_else(|| ahead.protective_device_next())
             .or_else(|| ahead.only_ground_fault())?;
         ahead.takes_any(&GROUND_FAULT);
+        if self.known.is(Class::Circuit, &name) {
+            ahead.takes_any(&["breaker", "circuit"]);
+        }
         *self = ahead;
         Some(name)
     }
@@ -198,12 +250,30 @@ impl Reader<'_> {
         self.pass_marks();
         let words =
             ["holds", "trips at once", "trips after a while", "does not reset", "found off"];
-        if let Some(did) = self.choice(&PROTECTION) {
-            return Ok(did);
+        if self.takes_any(&["found off", "was off"]) {
+            return Ok(Protected::FoundOff);
         }
-        self.takes_any(&["is", "was", "has"]);
-        if let Some(did) = self.choice(&PROTECTION) {
-            return Ok(did);
+        self.pass_before();
+        if self.takes_any(&RESET) {
+            self.pass_before();
+        }
+        if self.takes_any(&HOLDS) {
+            return Ok(Protected::Holds);
+        }
+        if self.wont_reset() {
+            return Ok(Protected::WontReset);
+        }
+        if self.wont_hold() {
+            return Ok(Protected::TripsAtOnce);
+        }
+        if self.trip_verb() {
+            let at_once = self.at_once();
+            let later = !at_once && self.later();
+            return Ok(if later { Protected::TripsLater } else { Protected::TripsAtOnce });
+        }
+        if self.clone().takes("reset") {
+            let forms = ["holds", "trips at once", "trips after a while"];
+            return Err(self.here("and what did it do once it was reset?").expected(forms));
         }
         if self.clone().takes_any(&["off", "open"]) {
             let message = "was it found so, or switched off for what was seen then?";
@@ -215,15 +285,27 @@ impl Reader<'_> {
 
     pub(super) fn load_seen(&mut self) -> Heard<LoadSeen> {
         self.pass_marks();
-        self.takes_any(&["is", "was", "burns too", "runs too", "glows"]);
+        let words = ["runs", "dim", "too bright", "dead", "not sure"];
+        // When it does not is not said.
+        if self.clone().takes_any(&["only works", "works only", "only runs", "runs only"]) {
+            return Err(self.none_of("what a load does", &words));
+        }
+        self.pass_before();
+        self.takes_any(&["burns too", "runs too", "glows"]);
         let mut ahead = self.clone();
         if ahead.takes_any(&["on", "off", "plugged in", "unplugged", "switched on", "switched off"])
             && ahead.is_done()
         {
             return Err(self.stood());
         }
-        let words = ["runs", "dim", "too bright", "dead", "not sure"];
-        self.choice(&LOADS).ok_or_else(|| self.none_of("what a load does", &words))
+        if self.does_not_run() {
+            return Ok(LoadSeen::Dead);
+        }
+        let did = self.choice(&LOADS).ok_or_else(|| self.none_of("what a load does", &words))?;
+        if did == LoadSeen::Runs {
+            self.takes_any(&WELL);
+        }
+        Ok(did)
     }
 }
 

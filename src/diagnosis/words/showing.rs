@@ -1,5 +1,7 @@
 //! What an instrument showed: `hot-neutral dark, hot-ground lit`, `118 V`, `hot beeps`.
 
+use std::ops::Range;
+
 use crate::circuit::Vocabulary;
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::TokenKind;
@@ -96,6 +98,38 @@ const TRIPS: [(&str, bool); 10] = [
     ("trips it", true),
 ];
 
+/// Between the volts without the load and those with it.
+const FALLS: [&str; 10] =
+    ["falls", "fell", "dropped", "drops", "drop", "sagged", "sags", "goes", "went", "down"];
+const TO: [&str; 4] = ["down to", "to", "- >", "\u{2192}"];
+
+/// What the labels of testers conclude.
+const VERDICTS: [&str; 23] = [
+    "correct",
+    "correctly",
+    "right",
+    "ok",
+    "okay",
+    "good",
+    "fine",
+    "normal",
+    "open",
+    "no hot",
+    "no neutral",
+    "no ground",
+    "bad ground",
+    "bad neutral",
+    "missing ground",
+    "reversed",
+    "swapped",
+    "reverse polarity",
+    "hot on neutral",
+    "hot on ground",
+    "wrong",
+    "faulty",
+    "fault",
+];
+
 impl Reader<'_> {
     /// Whether how things stood begins here, or nothing comes any more.
     pub(super) fn showing_is_over(&mut self) -> bool {
@@ -132,6 +166,8 @@ impl Reader<'_> {
         let mut showed: Vec<Showed> = Vec::new();
         while !self.showing_is_over() {
             self.takes("and");
+            self.refuse_verdict(&spans)?;
+            let start = self.span();
             let all =
                 self.takes_any(&["all three", "all", "everything", "every indicator", "both"]);
             if all
@@ -147,14 +183,11 @@ impl Reader<'_> {
                 let dark = Glow::certain(Brightness::Dark);
                 let glow = if all { self.glow()? } else { dark };
                 self.takes_any(&["at all", "lit"]);
-                showed.extend(
-                    spans
-                        .iter()
-                        .map(|&between| Showed::Indicator { between: between.clone(), glow }),
-                );
+                for &between in &spans {
+                    self.indicator(&mut showed, (between, glow), &start)?;
+                }
                 continue;
             }
-            let start = self.span();
             let pair = self.pair(&slots).map_err(no_verdict)?;
             let spanned = spans
                 .iter()
@@ -166,27 +199,59 @@ impl Reader<'_> {
                 problem.span = start;
                 return Err(problem.expected(known));
             };
+            self.refuse_verdict(&spans)?;
             let glow = self.glow()?;
-            let before = showed.iter().find_map(|showed| match showed {
-                Showed::Indicator { between: known, glow } if known == between => Some(*glow),
-                _ => None,
-            });
-            if before.is_some_and(|before| before != glow) {
-                let (p, q) = between;
-                let mut problem =
-                    self.here(format!("{p}-{q} is said twice, and not the same both times"));
-                problem.span = start;
-                return Err(problem.expected(["each indicator once"]));
-            }
-            if before.is_none() {
-                showed.push(Showed::Indicator { between: between.clone(), glow });
-            }
+            self.indicator(&mut showed, (between, glow), &start)?;
         }
         if showed.is_empty() {
-            let pairs = spans.iter().map(|(p, q)| format!("{p}-{q} dark, dim or lit"));
+            let pairs = self.each_pair(&spans);
             return Err(self.here("what did it show?").expected(pairs.chain(["not sure".into()])));
         }
         Ok(showed)
+    }
+
+    /// Puts how bright an indicator is; each is said once, or the same again.
+    fn indicator(
+        &self,
+        showed: &mut Vec<Showed>,
+        (between, glow): (&(String, String), Glow),
+        start: &Range<usize>,
+    ) -> Heard<()> {
+        let before = showed.iter().find_map(|showed| match showed {
+            Showed::Indicator { between: known, glow } if known == between => Some(*glow),
+            _ => None,
+        });
+        match before {
+            Some(before) if before != glow => {
+                let (p, q) = between;
+                let mut problem =
+                    self.here(format!("{p}-{q} is said twice, and not the same both times"));
+                problem.span = start.clone();
+                Err(problem.expected(["each indicator once"]))
+            }
+            Some(_) => Ok(()),
+            None => {
+                showed.push(Showed::Indicator { between: between.clone(), glow });
+                Ok(())
+            }
+        }
+    }
+
+    /// What a tester shows is which pairs are lit; what a label makes of that is no reading.
+    fn refuse_verdict(&self, spans: &[&(String, String)]) -> Heard<()> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["all", "everything", "wiring", "wired", "it", "polarity"]);
+        ahead.pass_before();
+        if !ahead.takes_any(&VERDICTS) {
+            return Ok(());
+        }
+        let message = "that is what a label makes of its lamps: which of them were lit?";
+        Err(self.here(message).expected(self.each_pair(spans)))
+    }
+
+    fn each_pair(&self, spans: &[&(String, String)]) -> impl Iterator<Item = String> {
+        let known = self.known;
+        spans.iter().map(|span| format!("{} dark, dim or lit", pair_words(known, span)))
     }
 
     fn glow(&mut self) -> Heard<Glow> {
@@ -251,26 +316,27 @@ impl Reader<'_> {
             .ok_or_else(|| self.none_of("what it showed", &["0.3 ohm", "OL", "tone", "no tone"]))
     }
 
-    /// Whether what comes is `119 V falls to ...`.
-    fn falls_next(&self, falls: &[&str]) -> bool {
+    /// Whether what comes is `119 V falls to ...`, or two figures of which the first is larger.
+    fn falls_next(&self) -> bool {
         let mut ahead = self.clone();
-        ahead.single(Unit::Volt).is_ok() && ahead.takes_any(falls)
+        let Ok(before) = ahead.single(Unit::Volt) else { return false };
+        ahead.takes_any(&FALLS)
+            || ahead.takes_any(&TO) && ahead.single(Unit::Volt).is_ok_and(|after| after < before)
     }
 
     /// Volts that a load took away, all in all or along one conductor.
     pub(super) fn losses(&mut self) -> Heard<Vec<Showed>> {
-        const FALLS: [&str; 5] = ["falls", "fell", "dropped", "drops", "sagged"];
         let mut showed: Vec<Showed> = Vec::new();
         let mut ohms: Vec<(String, f64)> = Vec::new();
         let mut fell_by: Option<f64> = None;
         while !self.showing_is_over() {
             self.takes("and");
             self.takes_any(&FALLS);
-            if self.takes("from") || self.falls_next(&FALLS) {
+            if self.takes("from") || self.falls_next() {
                 let start = self.span().start;
                 let before = self.single(Unit::Volt)?;
                 self.takes_any(&FALLS);
-                if !self.takes("to") {
+                if !self.takes_any(&TO) {
                     return Err(self.none_of("the volts with the load on", &["to"]));
                 }
                 let after = self.single(Unit::Volt)?;

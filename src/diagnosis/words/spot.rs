@@ -22,7 +22,8 @@ impl<'r> Reader<'r> {
         self.takes_any(&["plugged into", "plugged in", "held"]);
         self.takes_any(&["at", "in", "into", "to"]);
         self.takes("the");
-        self.takes_any(&["receptacle", "outlet", "box", "socket"]);
+        self.part_word();
+        self.takes("at");
         let known = self.known;
         let Some(token) = self.token(0) else {
             return Err(self.none_of("a receptacle", &[]).expected(receptacles(known.circuit)));
@@ -31,6 +32,7 @@ impl<'r> Reader<'r> {
         match outlet_at(known.circuit, said) {
             Ok(outlet) => {
                 self.skip(1);
+                self.part_word();
                 Ok(outlet)
             }
             Err(LookAlikeProblem::WhichReceptacle { at, one_of }) => {
@@ -134,7 +136,8 @@ impl<'r> Reader<'r> {
     pub(super) fn pair(&mut self, slots: &[&str]) -> Heard<(String, String)> {
         let Some(token) = self.token(0) else { return Err(self.no_pair(slots)) };
         let span = token.span.clone();
-        let (first, second) = match token.text.split_once('-') {
+        let dashed = token.text.split_once('-');
+        let (first, second) = match dashed.or_else(|| letters(token.text)) {
             Some((first, second)) => {
                 let both = slot(first).zip(slot(second).or(soil(second)));
                 let Some(both) = both else { return Err(self.no_pair(slots)) };
@@ -176,6 +179,7 @@ impl<'r> Reader<'r> {
     fn no_pair(&self, slots: &[&str]) -> Problem {
         let pairs = pairs(&self.called(slots));
         let message = match self.token(0) {
+            Some(_) if self.amount_is_next() => "between which slots?".to_owned(),
             Some(token) => format!("`{}` is no pair of slots", token.text),
             None => "between which slots? what was shown is missing".to_owned(),
         };
@@ -278,6 +282,30 @@ impl<'r> Reader<'r> {
 fn terminal(known: &Known<'_>, address: &str) -> Option<Address> {
     let conductor = || known.joint_at(address)?.joint.element.strip_prefix("contact:");
     known.terminal(address).or_else(|| known.terminal(conductor()?))
+}
+
+/// The two letters of `hn`, each a slot; none of a word that is one slot.
+fn letters(written: &str) -> Option<(&str, &str)> {
+    if lexicon::conductor(written).is_some() {
+        return None;
+    }
+    let splits = (1..written.len()).filter_map(|at| written.split_at_checked(at));
+    let short = |part: &str| part.trim_end_matches(['1', '2', '3']).len() == 1;
+    let mut both = splits.filter(|(first, second)| {
+        short(first) && short(second) && slot(first).is_some() && slot(second).is_some()
+    });
+    both.next()
+}
+
+/// The two slots between which a receptacle has its voltage, where no others could be meant.
+pub(super) fn natural_pair<'s>(slots: &[&'s str]) -> Option<(&'s str, &'s str)> {
+    let hots: Vec<&str> = slots.iter().copied().filter(|slot| slot.starts_with("hot")).collect();
+    let neutral = slots.iter().copied().find(|slot| *slot == "neutral");
+    match (hots.as_slice(), neutral) {
+        ([hot], Some(neutral)) => Some((hot, neutral)),
+        ([first, second], None) => Some((first, second)),
+        _ => None,
+    }
 }
 
 fn soil(written: &str) -> Option<&'static str> {

@@ -69,12 +69,31 @@ impl<'r> Resolver<'r> {
         if on_terminals && !paired.is_empty() && paired.len() == firsts.len().max(seconds.len()) {
             return Ok(paired);
         }
+        if let (Some(one), Some(another)) =
+            (self.device_terminal(first), self.device_terminal(second))
+        {
+            return Ok(vec![two_joints(one, another)]);
+        }
         // One of them is missing, or they land in different ways: the general answers serve.
         self.joint(first)?;
         self.joint(second)?;
         Err(self
             .problem(&at.span, "these two do not land on one device: on which side of the box?")
             .expected(["line side", "load side"]))
+    }
+
+    /// The terminal of the device that a conductor is on, by a pigtail or as the end of a cable.
+    fn device_terminal(&self, spot: &Spot) -> Option<&'r KnownJoint> {
+        let own = self.own_links(spot);
+        let is_terminal = |kind| matches!(kind, JointKind::Screw | JointKind::PushIn);
+        let landing: Vec<&KnownJoint> = matching(self.known, spot)
+            .into_iter()
+            .filter(|joint| joint.cable_end.is_some() && is_terminal(joint.joint.kind))
+            .collect();
+        match (own.as_slice(), landing.as_slice()) {
+            ([only], _) | ([], [only]) => Some(*only),
+            _ => None,
+        }
     }
 
     /// Screws of pigtails, or contacts of a plug, that belong to the spot itself.

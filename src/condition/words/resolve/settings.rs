@@ -176,6 +176,10 @@ impl Resolver<'_> {
             .chain(switches.map(|device| device.id.as_str()))
             .chain(parts.loads.iter().map(|load| load.id.as_str()))
             .collect();
+        if names.contains(&name.value.as_str()) {
+            let message = "that is not of the kind that is said: its name alone will do";
+            return self.problem(&name.span, message).expected([name.value.clone()]);
+        }
         let message = format!(
             "`{}` is no breaker, protective device, switch or load, and cannot be {}",
             name.value,

@@ -9,7 +9,10 @@ pub(super) const NOTHING: [&str; 6] = [
     "nothing",
 ];
 
-pub(super) const LIGHTS: [&str; 10] = [
+pub(super) const LIGHTS: [&str; 13] = [
+    "all the lights",
+    "all lights",
+    "my lights",
     "the lights",
     "some of the lights",
     "some lights",
@@ -22,19 +25,33 @@ pub(super) const LIGHTS: [&str; 10] = [
     "others",
 ];
 
-pub(super) const TINGLES: [&str; 8] = [
-    "a tingle from",
-    "a shock from",
-    "tingle from",
-    "tingles from",
-    "tingling from",
-    "shock from",
-    "shocks from",
-    "tingle at",
+/// That somebody felt it, before what.
+pub(super) const FELT: [&str; 10] =
+    ["got", "get", "gets", "getting", "felt", "feel", "feels", "gives", "gave", "there is"];
+
+pub(super) const TINGLES: [&str; 8] =
+    ["tingle", "tingles", "tingling", "shock", "shocks", "shocked", "zap", "zapped"];
+
+/// Where it was felt.
+pub(super) const TINGLES_AT: [&str; 8] =
+    ["when touching", "touching", "from", "off", "by", "at", "on", "of"];
+
+/// What a load, or a place, does to whoever touches it.
+pub(super) const GIVES_SHOCKS: [&str; 10] = [
+    "tingles",
+    "gives shocks",
+    "gives a shock",
+    "gives me a shock",
+    "gives a tingle",
+    "gave a shock",
+    "gave me a shock",
+    "shocks me",
+    "shocks",
+    "shocked me",
 ];
 
 /// What is said of a place, or of a breaker, that is warm.
-pub(super) const WARM: [&str; 29] = [
+pub(super) const WARM: [&str; 37] = [
     "hot to the touch",
     "warm to the touch",
     "feels hot",
@@ -61,44 +78,78 @@ pub(super) const WARM: [&str; 29] = [
     "charred",
     "discoloured",
     "discolored",
+    "browned",
+    "brown",
+    "blackened",
     "buzzes",
+    "buzzing",
     "hums",
+    "humming",
     "crackles",
+    "crackling",
+    "sizzles",
+    "sizzling",
 ];
 
-pub(super) const WARM_AT: [&str; 19] = [
-    "a burning smell at",
-    "burning smell at",
-    "a smell of burning at",
-    "smell of burning at",
-    "smell of smoke at",
-    "smell at",
-    "smoke at",
-    "sparks at",
-    "sparking at",
-    "arcing at",
-    "buzzing at",
-    "crackling at",
-    "scorch marks at",
-    "scorch mark at",
-    "burn marks at",
-    "burn mark at",
-    "warm plate at",
-    "hot plate at",
-    "melted plate at",
+/// What comes from a joint that heats, before where it is noticed.
+pub(super) const SIGNS: [&str; 27] = [
+    "burning smell",
+    "burnt smell",
+    "smell of burning",
+    "smell of smoke",
+    "smell",
+    "smoke",
+    "sparks",
+    "sparking",
+    "arcing",
+    "buzzing noise",
+    "buzzing sound",
+    "buzzing",
+    "buzz",
+    "humming",
+    "sizzling noise",
+    "sizzling sound",
+    "sizzling",
+    "crackling noise",
+    "crackling sound",
+    "crackling",
+    "scorch marks",
+    "scorch mark",
+    "burn marks",
+    "burn mark",
+    "warm plate",
+    "hot plate",
+    "melted plate",
 ];
 
-pub(super) const NO_POWER_AT: [&str; 3] = ["no power at", "no power in", "no voltage at"];
+pub(super) const NOTICED_AT: [&str; 8] =
+    ["coming from", "at", "in", "from", "near", "behind", "inside", "by"];
 
-pub(super) const DEAD: [&str; 8] = [
+pub(super) const NO_POWER: [&str; 11] = [
+    "no power",
+    "no voltage",
+    "no electricity",
+    "no juice",
+    "lost all power",
+    "lost power",
+    "lost the power",
+    "power is out",
+    "power out",
+    "the power is out",
+    "the power went out",
+];
+
+pub(super) const DEAD: [&str; 10] = [
     "dead",
     "out",
+    "dark",
     "without power",
     "no power",
-    "has no power",
-    "do not work",
-    "does not work",
-    "not working",
+    "no juice",
+    "no electricity",
+    "no voltage",
+    "lost power",
+    "lost all power",
 ];
 
 /// Whatever is so is so only some of the time.
@@ -125,8 +176,33 @@ pub(super) const COMES_AND_GOES_AT: [&str; 4] = [
     "sometimes no power at",
 ];
 
+/// Before what feeds all that is dead, or works.
+pub(super) const ALL_ON: [&str; 7] = [
+    "everything on",
+    "all of",
+    "all on",
+    "the whole of",
+    "outlets on",
+    "receptacles on",
+    "sockets on",
+];
+
+/// Before where all is dead, or works.
+pub(super) const ALL_IN: [&str; 8] = [
+    "everything in",
+    "everything at",
+    "outlets in",
+    "outlets at",
+    "receptacles in",
+    "receptacles at",
+    "sockets in",
+    "sockets at",
+];
+
 /// That it works.
-pub(super) const WORKS: [&str; 14] = [
+pub(super) const WORKS: [&str; 16] = [
+    "works fine",
+    "work fine",
     "works",
     "work",
     "working",

@@ -1,6 +1,6 @@
 //! What cannot be taken as it is said, answered with how to say it.
 
-use crate::circuit::{Device, DeviceKind};
+use crate::circuit::{BranchCircuit, Device, DeviceKind, Load, LoadKind, Outlet};
 use crate::condition::words::known::is_switch;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::{describe, speak};
@@ -8,6 +8,7 @@ use crate::condition::{Condition, SwitchPosition};
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
+use super::super::seen::tell_protected;
 use super::lists::{HALF, HOUSE, WORKS};
 
 /// What is said of something that is switched, and is about the switch.
@@ -24,6 +25,10 @@ const SWITCHED: [&str; 10] = [
     "wont  turn off",
 ];
 
+/// What becomes of lamps that get too much, or are old.
+const BURN_OUT: [&str; 7] =
+    ["burn out", "burns out", "burning out", "blowing out", "blowing", "blow", "blows"];
+
 impl Reader<'_> {
     /// `part of the house`: of which boxes it is made up nobody can tell.
     pub(super) fn part_of_a_house(&self) -> Heard<()> {
@@ -32,16 +37,94 @@ impl Reader<'_> {
         ahead.takes_any(&["part of", "parts of", "some of"]);
         let begun = ahead.rest().len() < self.rest().len();
         ahead.takes_any(&["the", "my"]);
-        let of_it = ["circuit", "run", "room", "outlets", "receptacles"];
+        let of_it =
+            ["circuit", "run", "room", "outlets", "receptacles", "sockets", "lights", "lamps"];
         if !begun || !(ahead.takes_any(&HOUSE) || ahead.takes_any(&of_it)) {
             return Ok(());
         }
-        let circuits = self.known.circuit.parts().branch_circuits.iter().take(SOME);
-        let circuits = circuits.map(|one| format!("everything on {} dead", speak::name(&one.id)));
+        let circuits = self.handles().take(SOME);
+        let circuits = circuits.map(|name| format!("everything on {name} dead"));
         let forms = ["BOX dead".to_owned(), "BOX and BOX dead".to_owned()];
         Err(self
-            .here("which half is that? name the boxes or the circuits")
+            .here("which part is that? name the boxes or the circuits")
             .expected(circuits.chain(forms)))
+    }
+
+    /// The branch circuits by name, each breaker once.
+    fn handles(&self) -> impl Iterator<Item = String> {
+        let circuits = self.known.circuit.parts().branch_circuits.iter();
+        let is_second = |one: &BranchCircuit| {
+            let other = one.id.rsplit_once('.').map(|(other, _)| other);
+            other.is_some_and(|other| one.tied_with.iter().any(|tied| tied == other))
+        };
+        let circuits = circuits.filter(move |one| !is_second(one));
+        circuits.map(|one| tell_protected(self.known, "", &one.id))
+    }
+
+    /// `no lights`: of which loads, or of which circuit, nobody can tell.
+    pub(super) fn which_lights(&self) -> Problem {
+        let loads = self.known.circuit.parts().loads.iter();
+        // What is wired in and draws an even power is a light as often as not.
+        let burns = |load: &&Load| match load.kind {
+            LoadKind::Filament { .. } => true,
+            LoadKind::ConstantPower { .. } => load.plug_links.is_empty(),
+            _ => false,
+        };
+        let lights = loads.filter(burns).map(|load| speak::name(&load.id));
+        let lights = lights.map(|name| format!("{name} does not run"));
+        let circuits = self.handles().map(|name| format!("everything on {name} dead"));
+        let forms = lights.take(SOME).chain(circuits.take(SOME));
+        self.here("which lights are out? each is said by its name, or all of a circuit")
+            .expected(forms.collect::<Vec<_>>())
+    }
+
+    /// Half of a receptacle that has no halves but two hots.
+    pub(super) fn refuse_half(&self, said: &str) -> Heard<()> {
+        let circuit = self.known.circuit;
+        let here: Vec<&Outlet> = match circuit.place(said) {
+            Some(place) => place.outlets.iter().collect(),
+            None => return Ok(()),
+        };
+        let [outlet] = here.as_slice() else { return Ok(()) };
+        if !outlet.slots.iter().any(|(slot, _)| slot == "hot2") {
+            return Ok(());
+        }
+        let name = speak::name(said);
+        let loads = circuit.parts().loads.iter();
+        let is_there = |load: &&Load| place_of_load(circuit, load).as_deref() == Some(said);
+        let weak = loads.filter(is_there).map(|load| speak::name(&load.id));
+        let weak = weak.flat_map(|load| [format!("{load} weak"), format!("{load} does not run")]);
+        let message = format!(
+            "{name} is one receptacle of two hots and has no halves: is it dead, or is a load of \
+             it weak or dead?"
+        );
+        Err(self.here(message).expected(std::iter::once(format!("{name} dead")).chain(weak)))
+    }
+
+    /// A load that is dead only while another runs is no complaint but something seen.
+    pub(super) fn dead_when(&self, loads: &[String], by: &str, when: &str) -> Problem {
+        let name = loads.first().map_or("lights".to_owned(), |load| speak::name(load));
+        let by = speak::name(by);
+        let message = "what is dead only while something else runs is said with what was seen; a \
+                       complaint, of what only gets weak then";
+        self.here(message).expected([
+            format!("`{name} dead {when}` with what was seen"),
+            format!("{name} dims when {by} runs"),
+        ])
+    }
+
+    /// The same of places, at which nothing is seen without an instrument.
+    pub(super) fn refuse_dead_when(&self, complaint: &Complaint) -> Heard<()> {
+        let mut ahead = self.clone();
+        let Complaint::Dead { places } = complaint else { return Ok(()) };
+        let (Some(place), true) = (places.first(), ahead.when()) else { return Ok(()) };
+        let by = speak::name(&ahead.running()?);
+        let place = speak::name(place);
+        let message = "what is dead only while something runs is said with what was seen";
+        Err(self.here(message).expected([
+            format!("`tester at {place}: all dark with {by} on`"),
+            format!("lights dim when {by} runs"),
+        ]))
     }
 
     /// What comes and goes at places: the loads there cut out and come back.
@@ -68,26 +151,34 @@ impl Reader<'_> {
 
     /// What is said of lights and loads and is no complaint yet.
     pub(super) fn refuse_of_loads(&self, loads: &[String]) -> Heard<()> {
-        let mut ahead = self.clone();
-        if ahead.takes_any(&SWITCHED) && self.first_switch().is_some() {
+        if self.clone().takes_any(&SWITCHED) && self.first_switch().is_some() {
             return Err(self.at_each_setting(loads.first(), self.first_switch()));
         }
-        ahead.takes_any(&["is", "are", "still"]);
-        let runs = ahead.takes_any(&["runs", "run", "running"]) && ahead.is_done();
         let name = loads.first().map_or("LOAD".to_owned(), |load| speak::name(load));
+        let mut at = self.clone();
+        at.pass_before();
+        let mut ahead = at.clone();
+        let runs = ahead.takes_any(&["runs", "run", "running"]) && ahead.is_done();
         if runs || ahead.takes_any(&WORKS) {
             let message = "what a load does when it is on is no complaint but something seen";
-            return Err(self
+            return Err(at
                 .here(message)
                 .expected([format!("`{name} runs` with what was seen"), "BOX works".to_owned()]));
         }
+        if ahead.takes_any(&BURN_OUT) {
+            let message = "are they too bright before that?";
+            let forms = [format!("{name} too bright"), format!("{name} does not run")];
+            return Err(at.here(message).expected(forms));
+        }
         if ahead.takes_any(&["hums", "hum", "buzzes", "buzz"]) {
+            if ahead.takes_any(&["and", "but"]) && ahead.does_not_run() {
+                return Ok(());
+            }
             let message = "and does it run besides?";
             let forms = [format!("{name} slow"), format!("{name} does not run")];
-            return Err(self.here(message).expected(forms));
+            return Err(at.here(message).expected(forms));
         }
-        if ahead.takes_any(&["gets hot", "gets warm", "hot", "warm", "smells", "smokes", "sparks"])
-            && !self.is_heater(loads)
+        if ahead.takes_any(&["hot", "warm", "smells", "smokes", "sparks"]) && !self.is_heater(loads)
         {
             let circuit = self.known.circuit;
             let load = loads.first().and_then(|load| circuit.load(load));
@@ -95,7 +186,7 @@ impl Reader<'_> {
             let place = place.map_or("BOX".to_owned(), |place| speak::name(&place));
             let message = "is it the load itself, or its plug and the plate?";
             let forms = [format!("{place} warm"), format!("{name} too bright, or too fast")];
-            return Err(self.here(message).expected(forms));
+            return Err(at.here(message).expected(forms));
         }
         Ok(())
     }
@@ -103,7 +194,7 @@ impl Reader<'_> {
     /// Whether it is a heater that is only warm.
     fn is_heater(&self, loads: &[String]) -> bool {
         let mut ahead = self.clone();
-        ahead.takes_any(&["is", "gets"]);
+        ahead.pass_before();
         ahead.only_warm(loads).is_some()
     }
 
@@ -111,10 +202,11 @@ impl Reader<'_> {
     pub(super) fn refuse_switch(&self, places: &[String]) -> Heard<()> {
         let [place] = places else { return Ok(()) };
         let mut ahead = self.clone();
-        let amiss = ["does not work", "not working", "is not working", "does nothing", "is broken"];
+        ahead.takes_any(&["switch"]);
+        ahead.pass_before();
         let switch = self.known.device_of_kind(place, is_switch);
         match switch {
-            Some(switch) if ahead.takes_any(&amiss) => {
+            Some(switch) if ahead.does_not_run() || ahead.takes("broken") => {
                 Err(self.at_each_setting(None, Some(switch)))
             }
             _ => Ok(()),

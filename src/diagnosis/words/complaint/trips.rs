@@ -1,22 +1,13 @@
 //! What a breaker or a protective device is complained of.
 
 use crate::condition::words::lexicon::Class;
+use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
 use crate::diagnosis::{Complaint, WhenItTrips};
 
 use super::super::reader::{Heard, Reader};
+use super::super::seen::tell_protected;
 use super::lists::{COMES_AND_GOES, WARM, WORKS};
-
-const AT_ONCE: [&str; 6] = [
-    "at once",
-    "immediately",
-    "as soon as it is closed",
-    "straight away",
-    "instantly",
-    "right away",
-];
-
-const LATER: [&str; 4] = ["after a while", "after minutes", "later", "after some time"];
 
 /// What comes with the weather comes now and then: nothing here knows when it rains.
 const WEATHER: [&str; 10] = [
@@ -30,27 +21,6 @@ const WEATHER: [&str; 10] = [
     "in wet weather",
     "after rain",
     "for no reason",
-];
-
-/// What a load does that makes others dim, or something trip.
-const RUNS: [&str; 17] = [
-    "starts",
-    "runs",
-    "running",
-    "is on",
-    "is running",
-    "comes on",
-    "kicks in",
-    "is switched on",
-    "is turned on",
-    "turns on",
-    "is plugged in",
-    "gets plugged in",
-    "plugged in",
-    "is in use",
-    "is used",
-    "works",
-    "on",
 ];
 
 impl Reader<'_> {
@@ -70,53 +40,98 @@ impl Reader<'_> {
             return Err(ahead.no_such("breaker", ahead.names(&[Class::Circuit])));
         }
         if let Some(breaker) = ahead.protection() {
-            if let Some(complaint) = ahead.protective(breaker)? {
+            if let Some(complaint) = ahead.protective(breaker.clone())? {
                 *self = ahead;
                 return Ok(Some(complaint));
             }
-            return Ok(None);
+            if self.is_bare_name(&ahead) {
+                return Ok(None);
+            }
+            let mut dead = ahead.clone();
+            if dead.is_dead().is_ok() {
+                *self = dead;
+                return Ok(Some(Complaint::AllDead { circuit: breaker }));
+            }
+            return Err(ahead.no_complaint_of(&breaker));
         }
         self.which_ground_fault()?;
         Ok(None)
     }
 
+    /// Whether what was read up to there is a name that a box or a load bears too.
+    fn is_bare_name(&self, there: &Self) -> bool {
+        let mut plain = self.clone();
+        plain.takes("the");
+        plain.name(&[Class::Place, Class::Device, Class::Load]).is_some()
+            && plain.rest().len() == there.rest().len()
+    }
+
+    /// What a breaker is not complained of: what it did when it was tried, or nothing known.
+    fn no_complaint_of(&self, breaker: &str) -> Problem {
+        let name = tell_protected(self.known, "", breaker);
+        if self.clone().protection_did().is_ok() {
+            let message = "what a breaker does when it is tried is no complaint but something seen";
+            let forms = [
+                format!("`{name} holds` with what was seen"),
+                format!("everything on {name} dead"),
+            ];
+            return self.here(message).expected(forms);
+        }
+        let mut reset = self.clone();
+        reset.pass_before();
+        if reset.clone().takes("reset")
+            && let Err(problem) = reset.protection_did()
+        {
+            return problem;
+        }
+        let words = [
+            "trips at once",
+            "trips when LOAD runs",
+            "trips after a while",
+            "does not reset",
+            "dead",
+        ];
+        self.none_of("what a breaker is complained of", &words)
+    }
+
     /// What a breaker or a protective device does; none if the name was meant as a place.
     fn protective(&mut self, breaker: String) -> Heard<Option<Complaint>> {
         let before = self.clone();
-        self.takes_any(&["keeps", "always"]);
+        self.pass_before();
         self.takes_any(&COMES_AND_GOES);
-        if self.takes_any(&["does not reset", "will not reset", "wont reset", "wont  reset"]) {
+        if self.wont_reset() {
             return Ok(Some(Complaint::WontReset { breaker }));
         }
-        let circuit = self.known.circuit.branch_circuit(&breaker).is_some();
-        if circuit {
-            self.takes_any(&["is", "feels"]);
-            if let Some(complaint) = self.of_circuit(&breaker)? {
-                return Ok(Some(complaint));
-            }
+        if self.wont_hold() {
+            return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::AtOnce }));
         }
-        if self.takes_any(&["all dead", "is dead", "dead", "is all dead"]) {
+        let circuit = self.known.circuit.branch_circuit(&breaker).is_some();
+        if circuit && let Some(complaint) = self.of_circuit(&breaker)? {
+            return Ok(Some(complaint));
+        }
+        if circuit && self.dead_said() {
             return Ok(Some(Complaint::AllDead { circuit: breaker }));
         }
-        if !self.takes_any(&["trips", "tripping", "tripped"]) {
+        if !self.trip_verb() {
             *self = before;
             return Ok(None);
         }
-        if self.takes_any(&AT_ONCE) {
-            return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::AtOnce }));
+        self.when_it_trips().map(|when| Some(Complaint::Trips { breaker, when }))
+    }
+
+    /// After `trips`.
+    fn when_it_trips(&mut self) -> Heard<WhenItTrips> {
+        if self.at_once() {
+            return Ok(WhenItTrips::AtOnce);
         }
-        if self.takes_any(&LATER) {
-            return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::AfterAWhile }));
+        if self.later() {
+            return Ok(WhenItTrips::AfterAWhile);
         }
         let now_and_then = self.takes_any(&COMES_AND_GOES);
-        if !self.takes_any(&WEATHER)
-            && !now_and_then
-            && self.takes_any(&["when", "with", "as soon as", "while", "if"])
-        {
-            let load = self.running()?;
-            return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::WithLoad { load } }));
+        if !self.takes_any(&WEATHER) && !now_and_then && self.when() {
+            return Ok(WhenItTrips::WithLoad { load: self.running()? });
         }
-        Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::NowAndThen }))
+        Ok(WhenItTrips::NowAndThen)
     }
 
     /// What is said of a branch circuit's breaker that is no place.
@@ -140,13 +155,26 @@ impl Reader<'_> {
         Ok(None)
     }
 
-    /// A load that runs.
+    /// The load with which something is so.
     pub(super) fn running(&mut self) -> Heard<String> {
         let load = match self.load() {
             Some(load) => load,
             None => self.due_name(&[Class::Load], "load")?,
         };
-        self.takes_any(&RUNS);
+        if self.runs() {
+            return Ok(load);
+        }
+        let mut ahead = self.clone();
+        if ahead.takes("and")
+            && let Some(other) = ahead.load().filter(|_| ahead.runs())
+        {
+            let (one, other) = (speak::name(&load), speak::name(&other));
+            let message = "one load makes it so: several that run together are said with what \
+                           was seen";
+            return Err(self
+                .here(message)
+                .expected([format!("what was seen `with {one} on, {other} on`")]));
+        }
         Ok(load)
     }
 }

@@ -1,0 +1,212 @@
+//! What electricians call joints and what is wrong with them, in the words of conditions.
+
+use std::ops::Range;
+
+use crate::circuit::{JointKind, PlaceKind};
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::{Token, TokenKind, tokens};
+use crate::condition::words::lexicon;
+
+/// How a joint looks that is bad by a resistance nobody has measured. To the grammar of conditions
+/// it is open: which joint is meant does not depend on how bad it is.
+const BAD: [&str; 11] = [
+    "loose",
+    "burnt",
+    "burned",
+    "scorched",
+    "corroded",
+    "melted",
+    "charred",
+    "bad",
+    "poor",
+    "not tight",
+    "rusty",
+];
+
+/// What parts by itself is open.
+const PARTED: [&str; 6] = ["fell", "came", "pulled", "slipped", "popped", "hanging"];
+
+/// What is off what it was on is open.
+const OFF: [&str; 5] = ["off the", "off its", "off of the", "out of the", "out of its"];
+
+/// Joints and conductors by what they are called besides.
+const CALLED: [(&str, &str); 15] = [
+    ("wire nut", "splice"),
+    ("wire-nut", "splice"),
+    ("wirenut", "splice"),
+    ("under the", ""),
+    ("under", ""),
+    ("on the", ""),
+    ("traveller 1", "traveller1"),
+    ("traveler 1", "traveller1"),
+    ("traveller 2", "traveller2"),
+    ("traveler 2", "traveller2"),
+    ("traveller one", "traveller1"),
+    ("traveler one", "traveller1"),
+    ("traveller two", "traveller2"),
+    ("traveler two", "traveller2"),
+    ("screws", "screw"),
+];
+
+/// Push-in terminals, or whatever the device has for terminals where it has none.
+const PUSH_IN: [&str; 6] =
+    ["backstab", "backstabs", "back-stab", "back stab", "backstabbed", "stab-in"];
+
+/// Where the feeder lands in a panel.
+const LUG: [&str; 3] = ["lug", "lugs", "feeder"];
+
+const HOT: &str = "hot";
+const POLARITY: &str = "polarity";
+
+/// What was said, put in the words of conditions.
+pub(super) struct Plain {
+    pub(super) text: String,
+    /// How bad a joint is said to look; none where it is parted.
+    pub(super) bad: Option<String>,
+    /// Bytes of each piece of the text, and of what was said in its place.
+    pieces: Vec<(Range<usize>, Range<usize>)>,
+}
+
+impl Plain {
+    pub(super) fn of(known: &Known<'_>, place: &str, said: &str) -> Self {
+        let mut plain = Self { text: String::new(), bad: None, pieces: Vec::new() };
+        let tokens = tokens(said);
+        let here = Here::of(known, place);
+        let mut at = 0;
+        while let Some(rest) = tokens.get(at..).filter(|rest| !rest.is_empty()) {
+            let (count, put) = plain.piece(said, rest, &here);
+            let last = rest.get(count - 1).or(rest.last());
+            let span = rest.first().map_or(0, |token| token.span.start)
+                ..last.map_or(said.len(), |token| token.span.end);
+            plain.put(&put, span);
+            at += count;
+        }
+        plain
+    }
+
+    /// How many tokens are read as one, and what they mean.
+    fn piece(&mut self, said: &str, rest: &[Token<'_>], here: &Here) -> (usize, String) {
+        let next = |phrases: &[&str]| phrases.iter().find_map(|phrase| length(phrase, rest));
+        if let Some(count) = next(&OFF) {
+            return (count, "open".to_owned());
+        }
+        if let Some(count) = next(&PARTED) {
+            let from = rest.get(count).map_or("", |token| token.text).to_lowercase();
+            if from == "loose" {
+                self.bad = Some(from.clone());
+            }
+            // `came off the screw`: of that the screw is still to be read.
+            let more = ["out", "off", "loose"].contains(&from.as_str());
+            return (count + usize::from(more), "open".to_owned());
+        }
+        if let Some(count) = next(&BAD) {
+            self.bad = rest.first().map(|token| token.text.to_lowercase());
+            return (count, "open".to_owned());
+        }
+        if let Some(count) = next(&PUSH_IN) {
+            return (count, here.push_in.to_owned());
+        }
+        if let Some(count) = next(&LUG) {
+            return (count, here.lug.to_owned());
+        }
+        let called = CALLED.iter().find_map(|(phrase, put)| Some((length(phrase, rest)?, put)));
+        if let Some((count, put)) = called {
+            return (count, (*put).to_owned());
+        }
+        if next(&[HOT]).is_some() {
+            return (1, here.hot.clone());
+        }
+        if next(&[POLARITY]).is_some() && here.hot != HOT {
+            return (1, format!("{} and neutral exchanged", here.hot));
+        }
+        let written = rest.first().and_then(|token| said.get(token.span.clone()));
+        (1, written.unwrap_or_default().to_owned())
+    }
+
+    /// A message about the text as one about what was said.
+    pub(super) fn in_words_said(&self, message: &str, said: &str) -> String {
+        let mut message = message.to_owned();
+        for (put, written) in &self.pieces {
+            let put = self.text.get(put.clone()).filter(|put| !put.is_empty());
+            if let Some((put, written)) = put.zip(said.get(written.clone())) {
+                message = message.replace(&format!("`{put}`"), &format!("`{written}`"));
+            }
+        }
+        message
+    }
+
+    fn put(&mut self, written: &str, said: Range<usize>) {
+        if !self.text.is_empty() {
+            self.text.push(' ');
+        }
+        let start = self.text.len();
+        self.text.push_str(written);
+        self.pieces.push((start..self.text.len(), said));
+    }
+
+    /// The bytes that were said for these of the text.
+    pub(super) fn said(&self, span: &Range<usize>) -> Range<usize> {
+        let whole = self.pieces.first().map_or(0, |(_, said)| said.start)
+            ..self.pieces.last().map_or(0, |(_, said)| said.end);
+        let touched = || {
+            let touches = |put: &Range<usize>| put.start < span.end && span.start < put.end;
+            self.pieces.iter().filter(move |(put, _)| touches(put)).map(|(_, said)| said)
+        };
+        match (touched().next(), touched().next_back()) {
+            (Some(first), Some(last)) => first.start..last.end,
+            _ if span.start >= self.text.len() => whole.end..whole.end,
+            _ => whole,
+        }
+    }
+}
+
+/// What words mean in the box that was opened.
+struct Here {
+    push_in: &'static str,
+    lug: &'static str,
+    /// The hot that the device there is on.
+    hot: String,
+}
+
+impl Here {
+    fn of(known: &Known<'_>, place: &str) -> Self {
+        let joints = || {
+            let joints = known.listed_joints().filter(|joint| joint.load.is_none());
+            joints.map(|joint| &joint.joint).filter(|joint| joint.place == place)
+        };
+        let is_panel = known.circuit.place(place).is_some_and(|one| one.kind == PlaceKind::Panel);
+        let push_in = joints().any(|joint| joint.kind == JointKind::PushIn);
+        let mut hots: Vec<&str> = joints().map(|joint| joint.conductor.as_str()).collect();
+        hots.retain(|name| name.starts_with(HOT));
+        hots.sort_unstable();
+        hots.dedup();
+        let hot = match hots.as_slice() {
+            [only] => (*only).to_owned(),
+            _ => HOT.to_owned(),
+        };
+        Self {
+            push_in: if push_in { "push-in" } else { "terminal" },
+            lug: if is_panel { "line side" } else { "terminal" },
+            hot,
+        }
+    }
+}
+
+/// How many tokens a phrase is, if it comes next.
+fn length(phrase: &str, rest: &[Token<'_>]) -> Option<usize> {
+    let mut count = 0;
+    for word in phrase.split(' ') {
+        let token = rest.get(count).filter(|token| token.kind != TokenKind::Quoted)?;
+        if !token.text.eq_ignore_ascii_case(word) {
+            return None;
+        }
+        count += 1;
+    }
+    Some(count)
+}
+
+/// Whether a word says by itself what is wrong with a joint.
+pub(super) fn says(token: &Token<'_>) -> bool {
+    let is = |words: &[&str]| words.iter().any(|word| token.text.eq_ignore_ascii_case(word));
+    matches!(lexicon::word(token.text), Some(lexicon::Word::Verb(_))) || is(&PARTED) || is(&BAD)
+}

@@ -1,0 +1,313 @@
+//! What breakers and loads do, in the words that complaints and observations share.
+
+use crate::condition::words::lexer::TokenKind;
+
+use super::reader::Reader;
+
+/// Words before what is so, which say nothing more.
+const BEFORE: [&str; 36] = [
+    "is",
+    "are",
+    "was",
+    "were",
+    "be",
+    "been",
+    "has",
+    "have",
+    "had",
+    "goes",
+    "go",
+    "went",
+    "gone",
+    "gets",
+    "get",
+    "got",
+    "keeps",
+    "keep",
+    "kept",
+    "feels",
+    "seems",
+    "seem",
+    "just",
+    "now",
+    "still",
+    "also",
+    "only",
+    "all",
+    "both",
+    "always",
+    "suddenly",
+    "completely",
+    "totally",
+    "a bit",
+    "a little",
+    "so",
+];
+
+/// What a breaker does that opens by itself.
+const TRIPS: [&str; 14] = [
+    "trips",
+    "tripping",
+    "tripped",
+    "trip",
+    "pops",
+    "popping",
+    "popped",
+    "kicks out",
+    "kicking out",
+    "kicked out",
+    "kicks off",
+    "kicking off",
+    "blows",
+    "blowing",
+];
+
+const AT_ONCE: [&str; 7] = [
+    "at once",
+    "immediately",
+    "as soon as it is closed",
+    "as soon as it is reset",
+    "straight away",
+    "instantly",
+    "right away",
+];
+
+const LATER: [&str; 7] = [
+    "after a while",
+    "after minutes",
+    "later",
+    "after some time",
+    "after a time",
+    "eventually",
+    "a while later",
+];
+
+/// How many minutes, in words.
+const COUNTS: [&str; 18] = [
+    "half an",
+    "half a",
+    "a few",
+    "a couple of",
+    "a couple",
+    "a",
+    "an",
+    "one",
+    "two",
+    "three",
+    "five",
+    "ten",
+    "fifteen",
+    "twenty",
+    "thirty",
+    "several",
+    "some",
+    "few",
+];
+
+const TIMES: [&str; 15] = [
+    "minutes", "minute", "mins", "min", "hours", "hour", "hrs", "hr", "h", "seconds", "second",
+    "secs", "sec", "while", "bit",
+];
+
+/// What a load does that makes others dim, or something trip.
+const RUNS: [&str; 28] = [
+    "starts up",
+    "starts",
+    "start",
+    "started",
+    "runs",
+    "run",
+    "running",
+    "is on",
+    "are on",
+    "is running",
+    "are running",
+    "comes on",
+    "come on",
+    "kicks in",
+    "kicks on",
+    "is switched on",
+    "is turned on",
+    "switches on",
+    "turns on",
+    "is plugged in",
+    "gets plugged in",
+    "plugged in",
+    "is in use",
+    "in use",
+    "is used",
+    "works",
+    "switched on",
+    "on",
+];
+
+/// Begins the load with which it is so.
+const WHEN: [&str; 9] =
+    ["when", "whenever", "while", "as soon as", "every time", "each time", "with", "if", "once"];
+
+/// What does not run any more.
+const STOPPED: [&str; 23] = [
+    "quits working",
+    "quit working",
+    "quit running",
+    "quits",
+    "quit",
+    "stopped working",
+    "stopped running",
+    "stopped",
+    "stops working",
+    "stops running",
+    "stops",
+    "stop",
+    "died",
+    "dies",
+    "die",
+    "shuts off",
+    "shut off",
+    "shuts down",
+    "shut down",
+    "turns off",
+    "switches off",
+    "conked out",
+    "gave up",
+];
+
+const NOT: [&str; 14] = [
+    "does not",
+    "do not",
+    "did not",
+    "will not",
+    "would not",
+    "can not",
+    "cannot",
+    "is not",
+    "are not",
+    "was not",
+    "no longer",
+    "not",
+    "refuses to",
+    "fails to",
+];
+
+/// What a load does when it runs, after a `not`.
+const DOES: [&str; 27] = [
+    "come on",
+    "turn on",
+    "switch on",
+    "power up",
+    "power on",
+    "start up",
+    "starting",
+    "start",
+    "running",
+    "runs",
+    "run",
+    "working",
+    "works",
+    "work",
+    "heating",
+    "heats",
+    "heat up",
+    "heat",
+    "light up",
+    "lights",
+    "light",
+    "burn",
+    "spin",
+    "turn",
+    "charging",
+    "charge",
+    "respond",
+];
+
+const WONT_RESET: [&str; 7] = [
+    "does not reset",
+    "did not reset",
+    "will not reset",
+    "can not be reset",
+    "cannot be reset",
+    "will not stay in",
+    "does not stay in",
+];
+
+const WONT_HOLD: [&str; 5] =
+    ["will not hold", "does not hold", "did not hold", "will not stay on", "does not stay on"];
+
+impl Reader<'_> {
+    /// Passes whatever stands before what is so.
+    pub(super) fn pass_before(&mut self) {
+        while self.takes_any(&BEFORE) {}
+    }
+
+    /// Passes what says that a load does not run, or does no longer.
+    pub(super) fn does_not_run(&mut self) -> bool {
+        let mut ahead = self.clone();
+        if ahead.takes_any(&NOT) {
+            ahead.takes_any(&["even", "always"]);
+            let not = ahead.takes_any(&DOES);
+            if not {
+                *self = ahead;
+            }
+            return not;
+        }
+        self.takes_any(&STOPPED) || self.takes("does nothing") || self.takes("do nothing")
+    }
+
+    /// Passes what says that a breaker trips.
+    pub(super) fn trip_verb(&mut self) -> bool {
+        let trips = self.takes_any(&TRIPS);
+        self.takes("again");
+        trips
+    }
+
+    /// Passes what says that a breaker cannot be reset.
+    pub(super) fn wont_reset(&mut self) -> bool {
+        self.takes_any(&WONT_RESET)
+    }
+
+    /// Passes what says that a breaker opens whenever it is closed.
+    pub(super) fn wont_hold(&mut self) -> bool {
+        self.takes_any(&WONT_HOLD)
+    }
+
+    pub(super) fn at_once(&mut self) -> bool {
+        self.takes_any(&AT_ONCE)
+    }
+
+    /// Passes `after a while`, `after 20 minutes`, `after half an hour`.
+    pub(super) fn later(&mut self) -> bool {
+        if self.takes_any(&LATER) {
+            return true;
+        }
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&["after", "in", "within"]) {
+            return false;
+        }
+        ahead.takes_any(&["about", "around", "roughly", "maybe", "perhaps", "only", "just"]);
+        while ahead.takes_number() || ahead.takes_any(&COUNTS) {
+            ahead.takes_any(&["to", "or"]);
+        }
+        if !ahead.takes_any(&TIMES) {
+            return false;
+        }
+        ahead.takes_any(&["or so", "or more", "of use", "of running"]);
+        *self = ahead;
+        true
+    }
+
+    fn takes_number(&mut self) -> bool {
+        let is_one = self.token(0).is_some_and(|token| token.kind == TokenKind::Number);
+        self.skip(usize::from(is_one));
+        is_one
+    }
+
+    /// Passes what says that a load is running.
+    pub(super) fn runs(&mut self) -> bool {
+        self.takes_any(&RUNS)
+    }
+
+    /// Passes what begins the load with which it is so.
+    pub(super) fn when(&mut self) -> bool {
+        self.takes_any(&WHEN)
+    }
+}

@@ -1,0 +1,133 @@
+//! Complaints and what was seen told together, as electricians say them, on names that are words too.
+
+use std::sync::LazyLock;
+
+use slotwise::circuit::Circuit;
+use slotwise::diagnosis::words;
+
+use super::page::tools;
+
+/// A multiwire circuit, and circuits that are called as other things are.
+const GATEHOUSE: &str = r#"(
+    format: 1,
+    name: "Gatehouse",
+    circuits: [
+        (id: "k", amperes: 20, legs: ["L1", "L2"]),
+        (id: "bed", amperes: 15),
+        (id: "lights", amperes: 15),
+    ],
+    boxes: [
+        (id: "wall", from: "k", feet: 30),
+        (id: "window", from: "wall", feet: 8),
+        (
+            id: "nook", from: "window", feet: 11, carries: ["hot2", "neutral", "ground"],
+            device: Receptacle(hot: "hot2"),
+        ),
+        (id: "bed_a", from: "bed", feet: 25),
+        (id: "lsw", from: "lights", feet: 12, device: Switch(closed: true)),
+        (
+            id: "ceiling", from: "lsw", feet: 14, carries: ["switched", "neutral", "ground"],
+            devices: [],
+        ),
+    ],
+    loads: [
+        (id: "kettle", at: "wall", kind: Resistive(watts: 1500), on: false),
+        (id: "lamp", at: "window", kind: Filament(watts: 60)),
+        (id: "radio", at: "nook", kind: Electronics(watts: 12)),
+        (id: "fan", at: "bed_a", kind: Motor(watts: 50)),
+        (
+            id: "bulbs", at: "ceiling", wired: true, across: ("switched", "neutral"),
+            kind: Filament(watts: 200),
+        ),
+    ],
+)"#;
+
+fn gatehouse() -> &'static Circuit {
+    static GATE: LazyLock<Circuit> =
+        LazyLock::new(|| slotwise::circuit::file::read(GATEHOUSE).unwrap().circuit);
+    &GATE
+}
+
+/// What is heard in a text, complaints first, in canonical words.
+#[track_caller]
+fn heard(text: &str, complained: bool) -> String {
+    let circuit = gatehouse();
+    let (complaints, observations) = words::told(circuit, &tools(), text, complained)
+        .unwrap_or_else(|problems| panic!("{}", problems[0].render(text)));
+    let complaints = complaints.iter().map(|one| words::tell_complaint(circuit, one));
+    let seen = observations.iter().map(|one| words::tell(circuit, &tools(), one));
+    let said: Vec<String> = complaints.chain(seen.map(|seen| format!("saw {seen}"))).collect();
+    said.join("; ")
+}
+
+#[test]
+fn each_sentence_is_taken_for_what_it_is() {
+    let said = [
+        ("window dead; bulbs ok", "window dead; saw bulbs runs"),
+        ("radio does not run; bulbs work", "radio does not run; saw bulbs runs"),
+        (
+            "everything on bed dead; bed is not tripped",
+            "everything on bed dead; saw breaker bed holds",
+        ),
+        (
+            "lamp too bright\nradio dead with kettle on",
+            "lamp brightens; saw radio dead with kettle on",
+        ),
+        (
+            "radio does not run and lamp too bright with kettle on",
+            "saw radio dead with kettle on; saw lamp too bright with kettle on",
+        ),
+        ("lamp too bright; fan slow", "lamp brightens; fan dims"),
+    ];
+    for (text, meant) in said {
+        assert_eq!(heard(text, false), meant, "{text}");
+    }
+    assert_eq!(heard("lamp too bright; fan slow", true), "saw lamp too bright; saw fan dim");
+}
+
+#[test]
+fn a_breaker_is_heard_by_its_name_before_or_behind_the_word() {
+    let said = [
+        ("the bed breaker keeps popping", "breaker bed trips now and then"),
+        ("breaker bed keeps popping", "breaker bed trips now and then"),
+        ("bed circuit dead", "everything on bed dead"),
+        ("lights breaker trips after a few minutes", "breaker lights trips after a while"),
+        ("k reset and holds", "saw breaker k holds"),
+        ("bed breaker can't be reset", "breaker bed does not reset"),
+    ];
+    for (text, meant) in said {
+        assert_eq!(heard(text, false), meant, "{text}");
+    }
+}
+
+#[test]
+fn the_hot_of_a_box_is_the_one_its_device_is_on() {
+    let said = [
+        ("opened window: hot and neutral swapped", "hot and neutral exchanged at window"),
+        ("opened nook: hot loose", "hot2 loose at nook, line side"),
+        ("opened nook: polarity reversed", "hot2 and neutral exchanged at nook, line side"),
+        ("opened panel: neutral lug loose", "service neutral loose"),
+    ];
+    for (text, meant) in said {
+        let box_and_meant = heard(text, false);
+        assert!(box_and_meant.ends_with(&format!(": {meant}")), "{text}: {box_and_meant}");
+    }
+}
+
+#[test]
+fn what_is_not_heard_is_answered_where_it_went_wrong_and_with_nothing_false() {
+    let refused = [
+        ("bed breaker sings", "sings", "`sings` is not what a breaker is complained of"),
+        ("window dead; radio sings", "sings", "`sings` is not what lights or loads do"),
+        ("fan gets hot", "hot", "is it the load itself, or its plug and the plate?"),
+        ("voltmeter at nok: 118 V", "nok", "no receptacle is called `nok`"),
+        ("opened wall: backstabbed switched loose", "switched", "wall has no switched"),
+    ];
+    for (text, found, message) in refused {
+        let problems = words::told(gatehouse(), &tools(), text, false).unwrap_err();
+        assert_eq!((problems.len(), problems[0].found.as_str()), (1, found), "{text}");
+        assert_eq!(problems[0].message, message, "{text}");
+        let written = |name: &String| name.eq_ignore_ascii_case(found);
+        assert!(!problems[0].suggestions.iter().any(written), "{text}");
+    }
+}
