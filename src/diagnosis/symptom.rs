@@ -513,11 +513,16 @@ pub(super) fn halves(model: &mut Model<'_>) -> Vec<Half> {
 }
 
 /// The places that are dead once these breakers are off, by number: of circuits that share a cable
-/// each feeds some.
+/// each feeds some, which takes a network to know.
 pub(super) fn dead_without(model: &mut Model<'_>, breakers: &[&str]) -> Vec<usize> {
     let mut fed_by: Vec<usize> = breakers.iter().flat_map(|one| fed(model.circuit, one)).collect();
     fed_by.sort_unstable();
     fed_by.dedup();
+    let circuits = model.circuit.parts().branch_circuits.iter().map(|one| one.id.as_str());
+    let mut others = circuits.filter(|one| !breakers.contains(one));
+    if !others.any(|other| fed(model.circuit, other).iter().any(|at| fed_by.contains(at))) {
+        return fed_by;
+    }
     // Handles that are tied would take others with them.
     let open =
         |breaker: &&str| Fault::Open { element: format!("breaker:{breaker}"), gap: Gap::NONE };

@@ -126,7 +126,6 @@ pub struct GoToReport {
 const LOOKED_FOR: usize = 4;
 
 /// What else is known where somebody is told where to go.
-#[derive(Default)]
 pub(super) struct Besides {
     /// What breakers carry that are said to trip, in sentences.
     pub(super) overloads: Vec<String>,
