@@ -3,9 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::act::{Act, reachable};
-use super::belief::Evidence;
-use super::choose::{Choice, Enough, Plan, Prospect, Standing};
+use super::belief::{Evidence, Hypothesis, Who};
+use super::choose::{Choice, Enough, Leaving, Plan, Prospect, Standing};
 use super::evidence::Fact;
+use super::first::MISREAD_LN;
 use super::inquiry::Inquiry;
 use super::look::{Channel, Looks};
 use super::model::Set;
@@ -14,7 +15,7 @@ use super::possible::Possible;
 use super::prospects::Weight;
 use super::route::Walking;
 use super::told::showed;
-use super::{Advice, Because, Branch, GoTo, Moment, NextTest, Parting, Protected, Stop};
+use super::{Advice, Because, Branch, Complaint, GoTo, Moment, NextTest, Parting, Protected, Stop};
 use crate::circuit::{Outlet, PlaceKind};
 use crate::condition::Condition;
 use crate::instrument::{Instrument, Place, Request};
@@ -26,6 +27,14 @@ const WEIGHED_IN_ALL: f64 = 0.995;
 
 /// Nothing is wrong if it is this likely and no test tells more.
 pub(super) const HARDLY_WRONG: f64 = 0.8;
+
+/// To leave with something wrong costs a second visit, seconds, and where somebody felt a shock or
+/// heat it costs what nobody answers for. Judgement.
+const LEFT_S: f64 = 3_600.0;
+const LEFT_TO_BE_FELT_S: f64 = 100.0 * LEFT_S;
+
+/// What makes a thing so much likelier than a sound circuit does, a logarithm, explains it.
+const EXPLAINS_LN: f64 = 1.0;
 
 /// An appliance likelier than this to be at fault itself is thought of being unplugged.
 const APPLIANCE_ABOVE: f64 = 0.02;
@@ -96,11 +105,22 @@ impl Inquiry<'_> {
                 set,
                 leads: one.leads,
                 groups: self.groups_of(one),
+                is_called_for: self.is_called_for(one),
             })
             .collect();
         let total: f64 = weighed.iter().map(|one| one.weight).sum();
         weighed.iter_mut().for_each(|one| one.weight /= total);
         weighed
+    }
+
+    /// Whether a hypothesis makes anything likelier that a sound circuit does not explain; where
+    /// that explains all, whether anything is wrong is what was asked.
+    fn is_called_for(&self, one: &Hypothesis) -> bool {
+        let is_sound = |one: &&Hypothesis| one.who == Who::Classes(Set::SOUND);
+        let Some(sound) = self.belief.hypotheses.iter().find(is_sound) else { return true };
+        let mut told = one.by_evidence.iter().zip(&sound.by_evidence);
+        let explains = told.any(|(ln, sound)| *sound < MISREAD_LN && ln - sound > EXPLAINS_LN);
+        explains || sound.by_evidence.iter().all(|ln| *ln >= MISREAD_LN)
     }
 
     pub(super) fn plan(&mut self, weighed: &[Weighed]) -> Plan {
@@ -155,9 +175,24 @@ impl Inquiry<'_> {
             walking: Some(self.walking()),
             confidence: self.means.confidence,
             weak: self.only_detectors(),
+            leaving: Leaving {
+                cost_s: self.left_s(),
+                is_called_for: weighed.iter().map(|one| one.is_called_for).collect(),
+            },
             looked_ahead: self.effort.looked_ahead,
             steps: self.effort.steps,
         }
+    }
+
+    /// What it costs to leave with something wrong: more where somebody felt it already.
+    fn left_s(&self) -> f64 {
+        let is_felt = |told: &Evidence| match told {
+            Evidence::Symptom(symptom) => {
+                matches!(symptom.complaint, Complaint::Tingle { .. } | Complaint::Warm { .. })
+            }
+            _ => false,
+        };
+        if self.evidence.iter().any(is_felt) { LEFT_TO_BE_FELT_S } else { LEFT_S }
     }
 
     /// How things stand, and where somebody was last.
@@ -369,7 +404,12 @@ impl Inquiry<'_> {
                 Because::NothingWrong
             }
             _ if findings.nothing_known >= 0.5 => Because::NothingKnown,
-            _ if order.is_empty() => Because::NothingWrong,
+            _ if order.is_empty() || !plan.is_looked_for(weights) => {
+                match findings.nothing_known > findings.nothing_wrong {
+                    true => Because::NothingKnown,
+                    false => Because::NothingWrong,
+                }
+            }
             Enough::Sure => Because::Sure,
             Enough::OneSite => Because::OneBox,
             Enough::Dear => Because::TestsCostMore,
@@ -409,4 +449,5 @@ pub(super) struct Weighed {
     pub(super) set: Option<Set>,
     pub(super) leads: Set,
     pub(super) groups: Option<Vec<usize>>,
+    pub(super) is_called_for: bool,
 }

@@ -2,6 +2,7 @@
 //!
 //! A test is worth what it decides about where to go. Tests, look-ahead and stopping share one
 //! objective: seconds of testing and then seconds of opening boxes until the first fault is seen.
+//! Where it is likelier that there is none to open a box for, the seconds of coming back if there is.
 
 use std::collections::BTreeMap;
 
@@ -65,8 +66,18 @@ pub(super) struct Plan {
     pub(super) confidence: f64,
     /// Instruments that nobody stops on alone, where nothing else was used.
     pub(super) weak: Vec<usize>,
+    pub(super) leaving: Leaving,
     pub(super) looked_ahead: usize,
     pub(super) steps: usize,
+}
+
+/// What it is to leave with something still wrong.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Leaving {
+    /// What that costs where somebody called for it, seconds.
+    pub(super) cost_s: f64,
+    /// Of each hypothesis, whether it is what somebody called for.
+    pub(super) is_called_for: Vec<bool>,
 }
 
 /// Why no more tests are made.
@@ -159,6 +170,35 @@ impl Plan {
         better.map_or(choice, |(prospect, _)| Choice::Test { prospect, saves_s: f64::NAN })
     }
 
+    /// The test that saves most of what leaving with something wrong costs, for its own cost, if
+    /// any saves more than that.
+    fn before_leaving(&self, weights: &[f64], ranked: &[(usize, f64)], now: Standing) -> Choice {
+        let total: f64 = weights.iter().sum();
+        let leaving_s = self.leaving_s(weights);
+        let saving = |&(at, _): &(usize, f64)| {
+            let prospect = self.prospects.get(at)?;
+            let after = (0..prospect.outcomes.len()).map(|outcome| {
+                let after = prospect.outcomes.after(outcome, weights);
+                self.leaving_s(&after).min(self.sites.cost(&after))
+            });
+            let saves_s = (leaving_s - after.sum::<f64>()) / total;
+            let per_s = saves_s / self.cost_s(prospect, now);
+            (per_s > 1.0).then_some((at, per_s))
+        };
+        let best = ranked.iter().filter_map(saving);
+        match best.max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0))) {
+            Some((prospect, _)) => Choice::Test { prospect, saves_s: f64::NAN },
+            None => Choice::Enough(Enough::NothingParts),
+        }
+    }
+
+    /// What it costs to leave things as they are, in proportion to the weights.
+    fn leaving_s(&self, weights: &[f64]) -> f64 {
+        let all = weights.iter().zip(&self.leaving.is_called_for).enumerate();
+        let wrong = all.filter(|(at, (_, called))| **called && self.sites.is_somewhere(*at));
+        self.leaving.cost_s * wrong.map(|(_, (weight, _))| weight).sum::<f64>()
+    }
+
     fn is_weak(&self, at: usize) -> bool {
         self.prospects.get(at).is_none_or(|one| self.weak.contains(&one.act.instrument))
     }
@@ -179,7 +219,7 @@ impl Plan {
             return Choice::Enough(Enough::NothingParts);
         }
         if !self.is_looked_for(weights) {
-            return Choice::Test { prospect: first, saves_s: f64::NAN };
+            return self.before_leaving(weights, &ranked, now);
         }
         let ranked = self.without_the_same_elsewhere(ranked, weights, now);
         let numbers = ranked.iter().map(|(prospect, _)| *prospect);

@@ -11,7 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::act::Act;
 use super::advise::Weighed;
 use super::belief::Evidence;
-use super::choose::{Plan, Prospect};
+use super::choose::{Leaving, Plan, Prospect};
 use super::inquiry::Inquiry;
 use super::look::{Channel, Looks, between_slots};
 use super::model::{ALL_OFF, Set};
@@ -346,6 +346,7 @@ impl Inquiry<'_> {
             // However sure the fault is: it is where that is looked for.
             confidence: f64::INFINITY,
             weak: Vec::new(),
+            leaving: Leaving::default(),
             looked_ahead: 0,
             steps: STEPS,
         }

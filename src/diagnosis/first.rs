@@ -24,7 +24,7 @@ const HANDLE_FIRST_FROM: f64 = 0.3;
 const OVERLOADED_FROM: f64 = 0.7;
 
 /// What a sound circuit makes less likely than this, a logarithm, was misread or is not sound.
-const MISREAD_LN: f64 = -2.0;
+pub(super) const MISREAD_LN: f64 = -2.0;
 
 impl Inquiry<'_> {
     /// The breaker or protective device that may well be off or have tripped, or the switch that may

@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::super::opening::{ENOUGH, Sites};
 use super::super::outcome::Outcomes;
-use super::{Choice, Enough, Plan, Prospect, Standing};
+use super::{Choice, Enough, Leaving, Plan, Prospect, Standing};
 
 mod played;
 mod runs;
@@ -163,6 +163,10 @@ impl Certain {
             switching_s: plan.switching_s.clone(),
             walking: None,
             weak: plan.weak.clone(),
+            leaving: Leaving {
+                cost_s: plan.leaving.cost_s,
+                is_called_for: left.iter().map(|&at| plan.leaving.is_called_for[at]).collect(),
+            },
             ..*plan
         };
         (here, left.iter().map(|&at| self.weights[at]).collect())
@@ -501,6 +505,7 @@ mod tests {
             walking: None,
             confidence: 0.99,
             weak: if seed.is_multiple_of(3) { vec![0] } else { Vec::new() },
+            leaving: Leaving { cost_s: 3_600.0, is_called_for: vec![true; n] },
             looked_ahead: 2,
             steps: 2,
         };
