@@ -121,6 +121,9 @@ pub enum Because {
     /// A breaker or a protective device may well be off, or have tripped: to look costs next to
     /// nothing, and it is told before anything else is tested.
     HandleFirst,
+    /// What was found off, or had tripped, holds since it was closed, and nothing else shows that
+    /// anything is wrong.
+    ClosedAgain,
     /// Something is hot, smells or sparks there: that is opened with the power off, and no current
     /// sent through it to learn more.
     Felt,

@@ -3,10 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::act::{Act, reachable};
-use super::belief::{Evidence, Hypothesis, Who};
+use super::belief::Evidence;
+use super::called_for::CalledFor;
 use super::choose::{Choice, Enough, Leaving, Plan, Prospect, Standing};
 use super::evidence::Fact;
-use super::first::MISREAD_LN;
 use super::inquiry::Inquiry;
 use super::look::{Channel, Looks};
 use super::model::Set;
@@ -15,7 +15,7 @@ use super::possible::Possible;
 use super::prospects::Weight;
 use super::route::Walking;
 use super::told::showed;
-use super::{Advice, Because, Branch, Complaint, GoTo, Moment, NextTest, Parting, Protected, Stop};
+use super::{Advice, Because, Branch, GoTo, Moment, NextTest, Parting, Protected, Stop};
 use crate::circuit::{Outlet, PlaceKind};
 use crate::condition::Condition;
 use crate::instrument::{Instrument, Place, Request};
@@ -27,14 +27,6 @@ const WEIGHED_IN_ALL: f64 = 0.995;
 
 /// Nothing is wrong if it is this likely and no test tells more.
 pub(super) const HARDLY_WRONG: f64 = 0.8;
-
-/// To leave with something wrong costs a second visit, seconds, and where somebody felt a shock or
-/// heat it costs what nobody answers for. Judgement.
-const LEFT_S: f64 = 3_600.0;
-const LEFT_TO_BE_FELT_S: f64 = 100.0 * LEFT_S;
-
-/// What makes a thing so much likelier than a sound circuit does, a logarithm, explains it.
-const EXPLAINS_LN: f64 = 1.0;
 
 /// An appliance likelier than this to be at fault itself is thought of being unplugged.
 const APPLIANCE_ABOVE: f64 = 0.02;
@@ -91,6 +83,7 @@ impl Inquiry<'_> {
 
     /// The hypotheses that a choice is made among.
     pub(super) fn weighed(&self) -> Vec<Weighed> {
+        let called_for = CalledFor::new(self);
         let most = self.belief.hypotheses.first().map_or(0.0, |one| one.weight);
         let mut in_all = 0.0;
         let kept = self.likeliest().take_while(|(one, _)| {
@@ -103,24 +96,14 @@ impl Inquiry<'_> {
             .map(|(one, set)| Weighed {
                 weight: one.weight,
                 set,
-                leads: one.leads,
+                leads: self.closed.now(one.leads),
                 groups: self.groups_of(one),
-                is_called_for: self.is_called_for(one),
+                is_called_for: called_for.is(one),
             })
             .collect();
         let total: f64 = weighed.iter().map(|one| one.weight).sum();
         weighed.iter_mut().for_each(|one| one.weight /= total);
         weighed
-    }
-
-    /// Whether a hypothesis makes anything likelier that a sound circuit does not explain; where
-    /// that explains all, whether anything is wrong is what was asked.
-    fn is_called_for(&self, one: &Hypothesis) -> bool {
-        let is_sound = |one: &&Hypothesis| one.who == Who::Classes(Set::SOUND);
-        let Some(sound) = self.belief.hypotheses.iter().find(is_sound) else { return true };
-        let mut told = one.by_evidence.iter().zip(&sound.by_evidence);
-        let explains = told.any(|(ln, sound)| *sound < MISREAD_LN && ln - sound > EXPLAINS_LN);
-        explains || sound.by_evidence.iter().all(|ln| *ln >= MISREAD_LN)
     }
 
     pub(super) fn plan(&mut self, weighed: &[Weighed]) -> Plan {
@@ -162,7 +145,7 @@ impl Inquiry<'_> {
             decision: weighed.iter().map(decision).collect(),
             sites: Sites::new(
                 &self.model,
-                weighed.iter().map(|one| self.faults_of(one.set)),
+                weighed.iter().map(|one| self.faults_of(one.set.map(|set| self.still(set)))),
                 self.means.costs.open_box_s,
             ),
             // What is on no list is a place of its own.
@@ -182,17 +165,6 @@ impl Inquiry<'_> {
             looked_ahead: self.effort.looked_ahead,
             steps: self.effort.steps,
         }
-    }
-
-    /// What it costs to leave with something wrong: more where somebody felt it already.
-    fn left_s(&self) -> f64 {
-        let is_felt = |told: &Evidence| match told {
-            Evidence::Symptom(symptom) => {
-                matches!(symptom.complaint, Complaint::Tingle { .. } | Complaint::Warm { .. })
-            }
-            _ => false,
-        };
-        if self.evidence.iter().any(is_felt) { LEFT_TO_BE_FELT_S } else { LEFT_S }
     }
 
     /// How things stand, and where somebody was last.
@@ -400,6 +372,7 @@ impl Inquiry<'_> {
         let (order, cost_s) = plan.sites.order(weights);
         let because = match enough {
             _ if self.is_overloaded() => Because::Overloaded,
+            _ if self.is_closed_again() && !plan.is_looked_for(weights) => Because::ClosedAgain,
             _ if findings.nothing_wrong >= self.means.confidence.min(HARDLY_WRONG) => {
                 Because::NothingWrong
             }
@@ -439,7 +412,10 @@ impl Inquiry<'_> {
             let place = self.model.circuit.parts().places.get(place?)?.id.clone();
             Some(GoTo { place, handle, name, appliance, supply, chance })
         });
-        Stop { because, go_to: go_to.collect(), cost_s }
+        // Nobody is sent anywhere to repair nothing.
+        let is_over = matches!(because, Because::NothingWrong | Because::ClosedAgain);
+        let go_to = if is_over { Vec::new() } else { go_to.collect() };
+        Stop { because, go_to, cost_s }
     }
 }
 

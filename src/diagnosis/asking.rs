@@ -5,15 +5,20 @@ use std::sync::Arc;
 
 use super::belief::{Evidence, Hypothesis, Who};
 use super::class::Class;
+use super::closed::Closed;
 use super::evidence::Fact;
 use super::model::{Model, Set};
 use super::possible::Possible;
 use super::reading_error::ln_sum_exp;
 use super::symptom::{Case, Symptom, Way, dead_places};
 use super::{Complaint, Found};
+use crate::condition::catalogue::FaultKind;
 
 /// Something is found that has nothing to do with it.
 const FOUND_BESIDE: f64 = 3e-4;
+
+/// Of things that fail and used to work, so many were worked on shortly before: judgement.
+const WORKED_ON_LATELY: f64 = 0.2;
 
 /// So much less than anything at all would make of it is a misreading or a wrong explanation.
 const LESS_THAN_ANYTHING: f64 = 0.3;
@@ -28,6 +33,7 @@ pub(super) struct Asking<'a, 'c> {
     pub(super) classes: &'a [Class],
     pub(super) evidence: &'a [Evidence],
     reckoned: &'a mut Reckoned,
+    closed: Closed,
     /// Of each complaint, how often it is made with reason, by odds.
     pub(super) with_reason: Vec<f64>,
     /// Odds of everything that shows.
@@ -66,7 +72,8 @@ impl<'a, 'c> Asking<'a, 'c> {
         let faults = || classes.iter().filter(|class| class.shows && !class.is_nuisance);
         let showing = faults().map(|class| class.odds).sum::<f64>().max(f64::MIN_POSITIVE);
         let with_reason = Vec::with_capacity(evidence.len());
-        let mut asking = Self { model, classes, evidence, reckoned, with_reason, showing };
+        let closed = Closed::new(model, evidence);
+        let mut asking = Self { model, classes, evidence, reckoned, closed, with_reason, showing };
         // Who says besides what works knows more of what is there: whatever is said, is said with
         // reason only of what leaves that working.
         let works: Vec<usize> =
@@ -79,7 +86,8 @@ impl<'a, 'c> Asking<'a, 'c> {
                 for class in faults() {
                     let mut chance = |told: usize| {
                         let said = asking.chances(Set::of(&[class.lead]), told);
-                        said.and_then(|said| said.first().copied()).unwrap_or(0.0)
+                        let said = said.and_then(|said| said.first().copied()).unwrap_or(0.0);
+                        said * asking.since_it_worked([class].into_iter(), told)
                     };
                     sum += class.odds * together.iter().map(|told| chance(*told)).product::<f64>();
                 }
@@ -91,6 +99,7 @@ impl<'a, 'c> Asking<'a, 'c> {
 
     /// What a set of possibilities makes of a piece of evidence.
     fn chances(&mut self, leads: Set, told: usize) -> Option<Arc<[f64]>> {
+        let leads = self.closed.then(leads, self.evidence, told);
         if let Some(known) = self.reckoned.0.get(told).and_then(|one| one.get(&leads)) {
             return known.clone();
         }
@@ -165,23 +174,43 @@ impl<'a, 'c> Asking<'a, 'c> {
         Some(ask(&case))
     }
 
+    fn of(&self, set: Set) -> impl Iterator<Item = &'a Class> {
+        let classes = self.classes;
+        set.iter().filter_map(|class| classes.get(class))
+    }
+
     fn leads(&self, set: Set) -> Set {
-        let leads: Vec<usize> = set
-            .iter()
-            .filter_map(|class| self.classes.get(class))
-            .map(|class| class.lead)
-            .collect();
-        Set::of(&leads)
+        Set::of(&self.of(set).map(|class| class.lead).collect::<Vec<usize>>())
+    }
+
+    /// How often what these do begins with nobody having worked there: who says that something
+    /// fails says that it did not, and what is wired wrong was so from the first day.
+    fn since_it_worked<'b>(
+        &self,
+        mut classes: impl Iterator<Item = &'b Class>,
+        told: usize,
+    ) -> f64 {
+        let Some(Evidence::Symptom(symptom)) = self.evidence.get(told) else { return 1.0 };
+        let mut is_any_wired_so = false;
+        // Beside what is wired wrong a load that nobody mentioned may be on.
+        let is_no_reason = |class: &Class| {
+            let Some(lead) = self.model.possibles.get(class.lead) else { return false };
+            let fault = lead.fault().map(|fault| fault.kind);
+            let is_wired_so = fault.is_some_and(FaultKind::is_of_the_installation);
+            is_any_wired_so |= is_wired_so;
+            is_wired_so || fault.is_none() && lead.idle_load().is_none()
+        };
+        let all = classes.all(is_no_reason);
+        match all && is_any_wired_so && symptom.complaint.is_of_a_change() {
+            true => WORKED_ON_LATELY,
+            false => 1.0,
+        }
     }
 
     /// A set of classes with what it makes of the evidence; `None` if it cannot be so.
     pub(super) fn ask(&mut self, set: Set) -> Option<Hypothesis> {
         let leads = self.leads(set);
-        let odds: f64 = set
-            .iter()
-            .filter_map(|class| self.classes.get(class))
-            .map(|class| class.odds.ln())
-            .sum();
+        let odds: f64 = self.of(set).map(|class| class.odds.ln()).sum();
         let shared = &self.model.chances.shared;
         let mut together: Vec<f64> = shared.iter().map(|shared| shared.ln_weight).collect();
         let mut by_evidence = Vec::with_capacity(self.evidence.len());
@@ -191,7 +220,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 Evidence::Opened { place, found } => self.opened(set, *place, found).ln(),
                 Evidence::Symptom(symptom) => {
                     let said = self.chances(leads, at)?.first().copied().unwrap_or(0.0);
-                    self.heard(symptom, said, at).ln()
+                    self.heard(symptom, said * self.since_it_worked(self.of(set), at), at).ln()
                 }
                 Evidence::Seen { .. } => {
                     let each = self.chances(leads, at)?;
@@ -231,6 +260,7 @@ impl<'a, 'c> Asking<'a, 'c> {
         let usual = chances.shared.iter().max_by(|a, b| a.weight.total_cmp(&b.weight))?;
         let mut parts = Vec::new();
         for (at, told) in self.evidence.iter().enumerate() {
+            let leads = self.closed.then(leads, self.evidence, at);
             match told {
                 Evidence::Seen { settings, facts } => {
                     let rows: Vec<Arc<_>> =
@@ -243,7 +273,9 @@ impl<'a, 'c> Asking<'a, 'c> {
                 Evidence::Symptom(symptom) => {
                     let way = *symptom.ways.first()?;
                     let said = self.with_case(way, leads, |case| symptom.parts(case))?;
-                    parts.extend(said.into_iter().map(|said| self.heard(symptom, said, at).ln()));
+                    let since = self.since_it_worked(self.of(set), at);
+                    let heard = |said: f64| self.heard(symptom, said * since, at).ln();
+                    parts.extend(said.into_iter().map(heard));
                 }
                 Evidence::Opened { place, found } => {
                     parts.push(self.opened(set, *place, found).ln());
@@ -260,8 +292,9 @@ impl<'a, 'c> Asking<'a, 'c> {
         let model = self.model;
         let (chances, looks) = (&model.chances, &model.predictor.looks);
         let (mut n_facts, mut n_left) = (0, 0);
-        for told in self.evidence {
+        for (at, told) in self.evidence.iter().enumerate() {
             let Evidence::Seen { settings, facts } = told else { continue };
+            let leads = self.closed.then(leads, self.evidence, at);
             let rows: Vec<Arc<_>> = settings.iter().filter_map(|&s| model.row(leads, s)).collect();
             n_facts += facts.len();
             let is_left = |fact: &&Fact| {
@@ -279,7 +312,7 @@ impl<'a, 'c> Asking<'a, 'c> {
 
     /// The chance of what was found in an opened box.
     fn opened(&self, set: Set, place: usize, found: &[Found]) -> f64 {
-        let classes = || set.iter().filter_map(|class| self.classes.get(class));
+        let classes = || self.of(set);
         if found.is_empty() {
             return classes()
                 .map(|class| {

@@ -179,7 +179,11 @@ impl Plan {
             let prospect = self.prospects.get(at)?;
             let after = (0..prospect.outcomes.len()).map(|outcome| {
                 let after = prospect.outcomes.after(outcome, weights);
-                self.leaving_s(&after).min(self.sites.cost(&after))
+                let leaving_s = self.leaving_s(&after);
+                match self.is_looked_for(&after) {
+                    true => leaving_s.min(self.sites.cost(&after)),
+                    false => leaving_s,
+                }
             });
             let saves_s = (leaving_s - after.sum::<f64>()) / total;
             let per_s = saves_s / self.cost_s(prospect, now);

@@ -93,6 +93,17 @@ pub enum Complaint {
     NothingSeen,
 }
 
+impl Complaint {
+    /// Whether it says of something that it was not always so. A shock or what is warm may be felt
+    /// for the first time long after.
+    pub(super) const fn is_of_a_change(&self) -> bool {
+        !matches!(
+            self,
+            Self::Tingle { .. } | Self::Warm { .. } | Self::Works { .. } | Self::NothingSeen
+        )
+    }
+}
+
 /// When a breaker trips.
 ///
 /// ```

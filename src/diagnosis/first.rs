@@ -220,8 +220,9 @@ impl Inquiry<'_> {
 
     /// Where nothing wrong is believed although something was seen that it does not explain: the
     /// cheapest other look at the same receptacle, once. A misreading shows as such then. Where it
-    /// was complained of that a place is dead, a look there that takes a current, once: what a
-    /// meter alone finds there may be a phantom.
+    /// was complained of that a place or a load is dead, a look there that takes a current, once: what
+    /// a meter alone finds there may be a phantom, and what is found elsewhere says nothing of its
+    /// own joints.
     pub(super) fn left_unexplained<'p>(&self, plan: &'p Plan) -> Option<&'p Prospect> {
         let sound = self.belief.hypotheses.first()?;
         if !self.groups_of(sound)?.is_empty() {
@@ -246,9 +247,15 @@ impl Inquiry<'_> {
         let outlets: Vec<usize> = outlets.collect();
         let by_evidence = self.evidence.iter().zip(&sound.by_evidence);
         let dead: Vec<usize> = by_evidence
-            .filter(|(_, ln)| **ln < MISREAD_LN)
-            .filter_map(|(told, _)| match told {
-                Evidence::Symptom(symptom) => Some(symptom.dead.iter().copied()),
+            .filter_map(|(told, ln)| match told {
+                Evidence::Symptom(symptom) => match &symptom.complaint {
+                    // Also where the load itself explains it.
+                    Complaint::LoadDead { load } => {
+                        let load = self.model.circuit.load(load)?;
+                        Some(self.place_of_load(load).into_iter().collect())
+                    }
+                    _ => (*ln < MISREAD_LN).then(|| symptom.dead.clone()),
+                },
                 _ => None,
             })
             .flatten()

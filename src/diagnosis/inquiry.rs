@@ -6,6 +6,7 @@ use super::act::breakers_moved;
 use super::asking::Reckoned;
 use super::belief::{Belief, Evidence, Hypothesis, Who};
 use super::class::{Class, classes};
+use super::closed::Closed;
 use super::evidence::Fact;
 use super::group::{groups, suspects};
 use super::look::Channel;
@@ -48,6 +49,8 @@ pub struct Inquiry<'c> {
     pub(super) effort: Effort,
     pub(super) evidence: Vec<Evidence>,
     reckoned: Reckoned,
+    /// What was found off and closed since.
+    pub(super) closed: Closed,
     pub(super) classes: Vec<Class>,
     /// The settings that classes were judged in.
     judged: Vec<usize>,
@@ -99,6 +102,7 @@ impl<'c> Inquiry<'c> {
             effort,
             evidence: Vec::new(),
             reckoned: Reckoned::default(),
+            closed: Closed::default(),
             classes: Vec::new(),
             judged: Vec::new(),
             n_channels: 0,
@@ -440,6 +444,7 @@ impl<'c> Inquiry<'c> {
             self.n_channels = n_channels;
         }
         self.weigh_what_was_tried();
+        self.closed = Closed::new(&self.model, &self.evidence);
         let told = (self.evidence.as_slice(), &mut self.reckoned);
         self.belief = Belief::new(&self.model, &self.classes, told, &self.effort);
         self.groups = groups(&self.model, &self.classes, &self.belief, &self.judged);

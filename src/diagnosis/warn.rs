@@ -46,7 +46,7 @@ impl Inquiry<'_> {
             let mut of_this: Vec<Danger> = Vec::new();
             for (setting, once_on, sound) in &settings {
                 let setting = *setting;
-                let condition = self.model.condition(one.leads, setting);
+                let condition = self.model.condition(self.closed.now(one.leads), setting);
                 let Some((netlist, condition, solution)) = self.model.predictor.settled(condition)
                 else {
                     continue;

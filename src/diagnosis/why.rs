@@ -56,7 +56,8 @@ impl Inquiry<'_> {
         let Some(Evidence::Seen { settings, facts }) = self.evidence.get(told) else {
             return Vec::new();
         };
-        let Some(row) = settings.first().and_then(|&at| self.model.row(one.leads, at)) else {
+        let leads = self.closed.then(one.leads, &self.evidence, told);
+        let Some(row) = settings.first().and_then(|&at| self.model.row(leads, at)) else {
             return Vec::new();
         };
         let looks = &self.model.predictor.looks;

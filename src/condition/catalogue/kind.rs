@@ -189,6 +189,23 @@ impl FaultKind {
         }
     }
 
+    /// Whether it is made by whoever wires and never comes by itself.
+    pub(crate) const fn is_of_the_installation(self) -> bool {
+        matches!(
+            self,
+            Self::ExchangedAtDevice
+                | Self::ExchangedAtCableEnd
+                | Self::TabBroken
+                | Self::TabLeftIn
+                | Self::LineLoadExchanged
+                | Self::WrongBus
+                | Self::WrongBreaker
+                | Self::HotsExchanged
+                | Self::NeutralOnBus
+                | Self::NeutralsExchanged
+        )
+    }
+
     /// Whether it leads from one branch circuit to another.
     pub(crate) const fn joins_circuits(self) -> bool {
         matches!(

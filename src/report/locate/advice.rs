@@ -515,6 +515,7 @@ const fn because(because: Because) -> &'static str {
         Because::NothingWrong => "nothing is wrong, as far as can be told",
         Because::NothingKnown => "nothing that is known explains what was seen",
         Because::HandleFirst => "to look is free and parts much: tests go on from the answer",
+        Because::ClosedAgain => "it was off, and holds since it was closed",
         Because::Felt => "what is hot, smells or sparks is opened, not tested",
         Because::Overloaded => "what is on the breaker explains that it trips",
     }
@@ -529,6 +530,12 @@ fn stop_says(
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     match (stop.because, go_to.first(), suspects.first()) {
         (Because::Overloaded, ..) => besides.overloads.join(". "),
+        (Because::ClosedAgain, ..) => format!(
+            "It was off, or had tripped, and holds now: nothing is left to repair. See that all it \
+             feeds works again, and press the test button of a {} once. If it trips again, say so \
+             with what was in use then",
+            term(circuit.parts().vocabulary, Term::GroundFaultDevice)
+        ),
         (Because::NothingWrong, ..) if !besides.dead_loads.is_empty() => {
             let loads = besides.dead_loads.join(" and ");
             format!(
