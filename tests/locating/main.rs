@@ -8,6 +8,7 @@ mod figures;
 mod finds;
 mod heard;
 mod laws;
+mod over;
 mod parts;
 mod walks;
 mod works;
