@@ -16,6 +16,7 @@ use super::look::Channel;
 use super::model::DESCRIBED;
 use super::outcome::Outcomes;
 use super::predictions::Row;
+use super::symptom::dead_places;
 use crate::circuit::reach::{Reach, Subpanels};
 use crate::condition::LoadState;
 use crate::instrument::Instrument;
@@ -24,6 +25,9 @@ use crate::quantity::Address;
 /// An act is not proposed if what is believed makes it dangerous with more than this
 /// probability.
 pub const ENDANGERS_BELOW: f64 = 0.01;
+
+/// What is dead with more than this probability is not loaded: that shows no more than a tester does.
+const LOADED_BELOW: f64 = 0.5;
 
 /// A look is made again where so much of what is likely would show something else.
 const SHOWS_OTHERWISE: f64 = 0.1;
@@ -68,6 +72,11 @@ impl Inquiry<'_> {
         let rows: Vec<(f64, Option<&Row>)> =
             rows.iter().map(|(weight, row)| (*weight, row.as_deref())).collect();
         let trips_again = self.trips_again(setting);
+        let dead = self.dead(&rows);
+        let is_dead = |outlet: usize, dead: &[f64]| {
+            let place = self.model.routes.place_of(outlet);
+            place.and_then(|at| dead.get(at)).is_some_and(|dead| *dead > LOADED_BELOW)
+        };
         for (outlet, (place, slots)) in self.model.circuit.outlets().enumerate() {
             let is_behind = |(_, slot): &(String, Address)| trips_again.contains(slot.as_str());
             if self.means.out_of_reach.contains(&place.id) || slots.slots.iter().any(is_behind) {
@@ -80,7 +89,7 @@ impl Inquiry<'_> {
                 if channels.iter().all(shows_again)
                     || self.left_out.contains(&(number, outlet))
                     || matches!(instrument, Instrument::LoadedTest(_))
-                        && self.loading_endangers(outlet, &rows)
+                        && (self.loading_endangers(outlet, &rows) || is_dead(outlet, &dead))
                 {
                     continue;
                 }
@@ -160,6 +169,19 @@ impl Inquiry<'_> {
         };
         let mut loads = self.model.circuit.parts().loads.iter();
         loads.all(|load| far_on(&load.id, setting) >= far_on(&load.id, other))
+    }
+
+    /// Of each place, how likely it is dead.
+    fn dead(&self, rows: &[(f64, Option<&Row>)]) -> Vec<f64> {
+        let mut dead = vec![0.0; self.model.circuit.parts().places.len()];
+        for (weight, row) in rows {
+            let Some(row) = row else { continue };
+            let places = dead_places(&self.model.chances, &self.model.predictor.looks, row);
+            for (sum, chance) in dead.iter_mut().zip(places) {
+                *sum += weight * chance.unwrap_or(0.0);
+            }
+        }
+        dead
     }
 
     fn loading_endangers(&self, outlet: usize, rows: &[(f64, Option<&Row>)]) -> bool {
