@@ -29,6 +29,10 @@ pub(crate) struct Flow {
     pub(crate) current: Vec<Complex<f64>>,
 }
 
+/// The steps that the differences of some pairs of nodes are told from.
+#[derive(Clone, Debug)]
+pub(crate) struct Reach(Vec<u32>);
+
 /// An eliminated network.
 #[derive(Clone, Debug)]
 pub(crate) struct System {
@@ -196,6 +200,30 @@ impl System {
     /// Potentials and differences for the currents driven since the last call.
     pub(crate) fn solve(&mut self) {
         self.work.solve(&self.plan);
+    }
+
+    /// What has to be solved for to tell the differences of some of the pairs.
+    pub(crate) fn reach(&self, places: impl IntoIterator<Item = usize>) -> Reach {
+        let mut steps: Vec<u32> = Vec::new();
+        let mut known = std::collections::HashSet::new();
+        for place in places {
+            let (a, b) = self.pair_group[place];
+            for row in [a, b].map(|group| self.network.row[group as usize]) {
+                let mut step = (row != REFERENCE).then(|| self.plan.step(row));
+                while let Some(new) = step.filter(|step| known.insert(*step)) {
+                    steps.push(new);
+                    step = self.plan.next(new);
+                }
+            }
+        }
+        steps.sort_unstable();
+        Reach(steps)
+    }
+
+    /// Differences of the pairs of a reach, for currents driven at pairs of it since the last
+    /// call.
+    pub(crate) fn solve_among(&mut self, reach: &Reach) {
+        self.work.solve_among(&self.plan, &reach.0);
     }
 
     /// Drives a current into the first node of a pair and out of the second.
