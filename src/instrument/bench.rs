@@ -183,17 +183,21 @@ impl<'n> Bench<'n> {
             return Ok(attach(reduced, &on(&places))?);
         }
         let mut reducing = self.reducing()?.borrow_mut();
-        let mut touched = places.clone();
-        touched.sort_unstable();
-        touched.dedup();
         let Reducing { reducer, last } = &mut *reducing;
-        if last.as_ref().is_none_or(|(of, _)| *of != touched) {
-            *last = Some((touched.clone(), reducer.at(&touched)?));
+        // A meter is held where a tester was, and sees no more.
+        let among = |touched: &[usize]| -> Option<Vec<usize>> {
+            places.iter().map(|place| touched.binary_search(place).ok()).collect()
+        };
+        if last.as_ref().is_none_or(|(touched, _)| among(touched).is_none()) {
+            let mut touched = places.clone();
+            touched.sort_unstable();
+            touched.dedup();
+            let reduced = reducer.at(&touched)?;
+            *last = Some((touched, reduced));
         }
-        let among = |place: &usize| touched.binary_search(place).unwrap_or_else(|at| at);
-        let local: Vec<usize> = places.iter().map(among).collect();
-        match last {
-            Some((_, reduced)) => Ok(attach(reduced, &on(&local))?),
+        let reduced = last.as_ref().and_then(|(touched, reduced)| Some((among(touched)?, reduced)));
+        match reduced {
+            Some((local, reduced)) => Ok(attach(reduced, &on(&local))?),
             None => Err(Refusal::ForeignPort { port: self.pairs.len() }.into()),
         }
     }

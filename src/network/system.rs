@@ -48,6 +48,8 @@ pub(crate) struct System {
     pair_emf: Vec<Complex<f64>>,
     work: Workspace,
     pivots: Pivots,
+    /// Steps met while a reach is looked for; none in between.
+    reached: Vec<bool>,
 }
 
 impl System {
@@ -103,6 +105,7 @@ impl System {
             pair_emf,
             work: Workspace::default(),
             pivots: Pivots::default(),
+            reached: Vec::new(),
         }
     }
 
@@ -203,18 +206,22 @@ impl System {
     }
 
     /// What has to be solved for to tell the differences of some of the pairs.
-    pub(crate) fn reach(&self, places: impl IntoIterator<Item = usize>) -> Reach {
+    pub(crate) fn reach(&mut self, places: impl IntoIterator<Item = usize>) -> Reach {
         let mut steps: Vec<u32> = Vec::new();
-        let mut known = std::collections::HashSet::new();
+        self.reached.resize(self.plan.n_rows(), false);
         for place in places {
             let (a, b) = self.pair_group[place];
             for row in [a, b].map(|group| self.network.row[group as usize]) {
                 let mut step = (row != REFERENCE).then(|| self.plan.step(row));
-                while let Some(new) = step.filter(|step| known.insert(*step)) {
+                while let Some(new) = step.filter(|&step| !self.reached[step as usize]) {
+                    self.reached[new as usize] = true;
                     steps.push(new);
                     step = self.plan.next(new);
                 }
             }
+        }
+        for &step in &steps {
+            self.reached[step as usize] = false;
         }
         steps.sort_unstable();
         Reach(steps)
