@@ -1,10 +1,7 @@
 //! Reports as JSON: one object each, with `format` and `tool_version` first. The form is
 //! documented in `docs/json.md`; within one format number keys are only added.
 
-use std::io::{Result, Write};
-
 use serde::Serialize;
-use serde_json::ser::{CompactFormatter, Formatter, PrettyFormatter};
 
 use super::caution::CAUTION;
 use super::{
@@ -78,11 +75,11 @@ pub fn drill_row(row: &DrillRow) -> String {
 
 /// The manifest of a data set as JSON with a line break at its end.
 pub fn manifest(manifest: &Manifest) -> String {
-    written(manifest, PrettyFormatter::new())
+    unsigned(&serde_json::to_string_pretty(manifest).unwrap_or_default()) + "\n"
 }
 
 fn line<R: Serialize>(row: &R) -> String {
-    written(row, CompactFormatter)
+    unsigned(&serde_json::to_string(row).unwrap_or_default()) + "\n"
 }
 
 fn enveloped<R: Serialize>(name: &'static str, body: &R) -> String {
@@ -94,63 +91,24 @@ fn enveloped<R: Serialize>(name: &'static str, body: &R) -> String {
         caution: CAUTION,
         body,
     };
-    written(&envelope, PrettyFormatter::new())
+    // Structs with string keys and finite or null numbers always serialize.
+    unsigned(&serde_json::to_string_pretty(&envelope).unwrap_or_default()) + "\n"
 }
 
-/// A value and a line break.
-fn written<T: Serialize>(value: &T, layout: impl Formatter) -> String {
-    let mut text = Vec::new();
-    let mut serializer = serde_json::Serializer::with_formatter(&mut text, Unsigned(layout));
-    // Structs with string keys and finite or null numbers always serialize, and as UTF-8.
-    let done = value.serialize(&mut serializer).is_ok();
-    let text = String::from_utf8(text).unwrap_or_default();
-    if done { text + "\n" } else { "\n".to_owned() }
-}
-
-/// A layout in which a zero has no sign.
-struct Unsigned<F>(F);
-
-impl<F: Formatter> Formatter for Unsigned<F> {
-    fn write_f64<W: ?Sized + Write>(&mut self, writer: &mut W, value: f64) -> Result<()> {
-        // The sum of -0.0 and 0.0 is 0.0.
-        self.0.write_f64(writer, value + 0.0)
+/// The same JSON, a zero in it without a sign.
+fn unsigned(json: &str) -> String {
+    let mut out = String::with_capacity(json.len());
+    let (mut in_text, mut escaped) = (false, false);
+    for (at, c) in json.char_indices() {
+        let zero = || json.get(at..).and_then(|rest| rest.strip_prefix("-0.0"));
+        let ends = |rest: &str| !rest.starts_with(|c: char| c.is_ascii_digit() || c == 'e');
+        if c != '-' || in_text || !zero().is_some_and(ends) {
+            out.push(c);
+        }
+        in_text ^= c == '"' && !escaped;
+        escaped = c == '\\' && !escaped;
     }
-
-    fn begin_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> Result<()> {
-        self.0.begin_array(writer)
-    }
-
-    fn end_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> Result<()> {
-        self.0.end_array(writer)
-    }
-
-    fn begin_array_value<W: ?Sized + Write>(&mut self, writer: &mut W, first: bool) -> Result<()> {
-        self.0.begin_array_value(writer, first)
-    }
-
-    fn end_array_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> Result<()> {
-        self.0.end_array_value(writer)
-    }
-
-    fn begin_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> Result<()> {
-        self.0.begin_object(writer)
-    }
-
-    fn end_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> Result<()> {
-        self.0.end_object(writer)
-    }
-
-    fn begin_object_key<W: ?Sized + Write>(&mut self, writer: &mut W, first: bool) -> Result<()> {
-        self.0.begin_object_key(writer, first)
-    }
-
-    fn begin_object_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> Result<()> {
-        self.0.begin_object_value(writer)
-    }
-
-    fn end_object_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> Result<()> {
-        self.0.end_object_value(writer)
-    }
+    out
 }
 
 #[cfg(test)]
@@ -159,7 +117,7 @@ mod tests {
 
     #[test]
     fn no_zero_has_a_sign() {
-        assert_eq!(written(&[-0.0, 0.0, -1.5], CompactFormatter), "[0.0,0.0,-1.5]\n");
-        assert!(!written(&[-0.0], PrettyFormatter::new()).contains('-'));
+        let written = unsigned(r#"{"a": -0.0, "b": [-0.0,-0.05,-1.0], "-0.0\\": "\"-0.0"}"#);
+        assert_eq!(written, r#"{"a": 0.0, "b": [0.0,-0.05,-1.0], "-0.0\\": "\"-0.0"}"#);
     }
 }
