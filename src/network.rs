@@ -20,7 +20,7 @@ pub(crate) use plan::{Place, Plan, REFERENCE};
 pub(crate) use rerooted::{Branching, Rerooted, exceeds, worse};
 pub(crate) use rigid::{Groups, RigidBranch};
 pub(crate) use sum::Sum;
-pub(crate) use system::{Flow, System};
+pub(crate) use system::{Flow, Reach, System};
 pub(crate) use views::{Port as PortPlace, Views};
 pub(crate) use walk::{Sight, Walk};
 

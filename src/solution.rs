@@ -12,6 +12,7 @@ pub use device::Regime;
 pub use feed::{Feed, FeedPath, Holder};
 pub use holding::Holding;
 pub use planned::Planned;
+pub(crate) use port_system::Reducer;
 pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
 pub use whatif::{Change, PortSight, SlotsSight, WhatIf, WhatIfWork};
@@ -40,7 +41,7 @@ mod whatif;
 /// [`Refusal`], with the reason in words: there is no answer, or none that can be trusted.
 pub fn solve(netlist: &Netlist) -> Result<Solution, Refusal> {
     let is_linear = netlist.elements().all(|id| netlist.element(id).law.is_linear());
-    let settled = if is_linear { None } else { Some(Settled::new(netlist, &[])?) };
+    let settled = if is_linear { None } else { Some(Settled::new(netlist)?) };
     let admittances = settled.as_ref().map_or_else(Vec::new, Settled::admittances);
     let network = Network::new(netlist, &admittances)?;
     let mut system = System::new(netlist, network, &[])?;

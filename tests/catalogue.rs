@@ -189,3 +189,28 @@ fn a_hot_on_another_circuits_breaker_stays_live_with_its_own_off_and_goes_with_t
     }
     assert_eq!(n_listed, 3);
 }
+
+#[test]
+fn either_hot_of_a_split_duplex_may_be_exchanged_with_its_neutral_or_ground() {
+    let orangery = circuits().into_iter().find(|(name, _)| name == "orangery").unwrap().1;
+    let listed = catalogue(&orangery);
+    // Which of the two is named first is no difference.
+    let joints = |condition: &Condition| match condition.faults.as_slice() {
+        [Fault::ExchangedJoints { elements: (p, q) }] => {
+            Some(BTreeSet::from([p.clone(), q.clone()]))
+        }
+        _ => None,
+    };
+    let is_listed = |sentence: &str| {
+        let mut said = Condition::default();
+        said.say(&orangery, sentence).unwrap();
+        assert!(joints(&said).is_some(), "{sentence}");
+        listed.faults().iter().any(|fault| joints(&fault.change) == joints(&said))
+    };
+    for other in ["neutral", "ground"] {
+        for hot in ["hot", "switched"] {
+            let sentence = format!("{hot} and {other} exchanged at citrus");
+            assert!(is_listed(&sentence), "{sentence}");
+        }
+    }
+}

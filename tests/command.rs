@@ -211,6 +211,48 @@ fn a_misspelt_address_is_answered_with_the_closest() {
 }
 
 #[test]
+fn everything_wrong_with_a_call_is_said_in_one_go() {
+    let (_, err) =
+        ended(&slotwise(&["read", STUDIO, "--at", "klin", "--at", "snk"]).output().unwrap(), 1);
+    assert!(err.contains("`klin`") && err.contains("`snk`"), "{err}");
+    let both = ["read", STUDIO, "foo bar", "--at", "klin"];
+    let (_, err) = ended(&slotwise(&both).output().unwrap(), 1);
+    assert!(err.contains("`foo`") && err.contains("`klin`"), "{err}");
+}
+
+#[test]
+fn an_absurd_figure_is_said_with_a_power_of_ten() {
+    for sentence in ["neutral 1e-320 ohm at kiln line side", "supply 1e308 V"] {
+        let output = slotwise(&["read", STUDIO, sentence]).output().unwrap();
+        let err = String::from_utf8(output.stderr).unwrap();
+        assert!(output.status.code() == Some(1) && !err.contains("000000"), "{err}");
+    }
+}
+
+#[test]
+fn no_figure_of_the_json_is_a_zero_with_a_sign() {
+    let json = prints(&["read", "circuits/bakery.ron", "--json", "--currents"]);
+    assert!(!json.contains("-0.0,") && !json.contains("-0.0\n"), "a zero has no sign");
+}
+
+#[test]
+fn an_option_that_would_be_ignored_is_refused() {
+    for ignored in [
+        &["drill", "--list", "--seed", "3"][..],
+        &["drill", "--list", "--faults", "2"],
+        &["drill", "--list", "--difficulty", "easy"],
+        &["drill", "--list", "--json"],
+        &["drill", "--list", "--live"],
+        &["drill", "--count", "2", "--json", "--quick"],
+        &["drill", "--circuit", "--quick"],
+    ] {
+        let output = slotwise(ignored).output().unwrap();
+        assert_eq!(output.status.code(), Some(2), "{ignored:?}");
+        assert!(output.stdout.is_empty(), "{ignored:?}");
+    }
+}
+
+#[test]
 fn a_sentence_that_is_none_is_answered_where_it_goes_wrong() {
     insta::assert_snapshot!(says(&["read", STUDIO, "neutral open at klin, line side"], 1));
 }

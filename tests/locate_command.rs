@@ -293,3 +293,24 @@ fn before_anything_is_tested_a_handle_is_looked_at_and_tests_go_on_from_there() 
     let after = text.split("> ").nth(1).unwrap();
     assert!(after.contains("Next    ") && !after.contains("Look at the handles"), "{text}");
 }
+
+/// The halves of a split duplex have a hot each, and the neutral of both may be on either.
+#[test]
+fn a_hot_and_the_neutral_exchanged_at_a_split_duplex_are_found() {
+    let read = |half: &str, glows: &str| format!("tester at {half}: {glows}");
+    let seen = [
+        read("citrus.top", "hot-neutral lit, hot-ground dark, neutral-ground lit"),
+        read("citrus.bottom", "hot-neutral lit, hot-ground dark, neutral-ground lit"),
+        read("fern.bottom", "hot-neutral lit, hot-ground lit, neutral-ground dark"),
+        "meter at citrus.bottom: hot-neutral 119.8 V, hot-ground 0.1 V, neutral-ground 119.9 V"
+            .to_owned(),
+    ];
+    let mut arguments = vec!["circuits/orangery.ron"];
+    for one in &seen {
+        arguments.extend(["--saw", one]);
+    }
+    let text = prints(&arguments, "");
+    let suspects = text.split("Suspects\n").nth(1).unwrap();
+    let leading = suspects.lines().next().unwrap();
+    assert!(leading.contains("neutral and hot exchanged at citrus"), "{text}");
+}

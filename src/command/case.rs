@@ -111,5 +111,7 @@ fn add(condition: &mut Condition, later: Condition) {
 
 /// Says why there is no report.
 pub(super) fn no_report(error: ReportError) -> Failure {
-    Failure::problem(format!("slotwise: {error}"))
+    let said = error.to_string();
+    let lines: Vec<String> = said.lines().map(|line| format!("slotwise: {line}")).collect();
+    Failure::problem(lines.join("\n"))
 }

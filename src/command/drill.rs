@@ -36,6 +36,9 @@ pub(super) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
         print(&FAMILIES.iter().map(line).collect::<String>())?;
         return Ok(Outcome::Done);
     }
+    if arguments.quick && !arguments.key && !arguments.live {
+        return Err(Failure::unusable("slotwise: --quick goes with --key or --live"));
+    }
     let family = open(&arguments.family)?;
     let wanted = wanted(&arguments.wanted)?;
     if let Some(count) = arguments.data.count {

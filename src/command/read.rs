@@ -9,21 +9,25 @@ use super::Outcome;
 use super::arguments::Read;
 use super::case::{Opened, no_report};
 use super::instruments::instruments;
-use super::output::{Failure, deliver, emphasis, print};
+use super::output::{Failure, deliver, emphasis, print, talk};
 
 pub(super) fn run(arguments: &Read) -> Result<Outcome, Failure> {
     let opened = Opened::open(&arguments.case.file)?;
-    let condition = opened.condition(&arguments.case.condition)?;
-    let mut with = Vec::new();
-    for name in &arguments.with {
-        with.extend(instruments(name)?);
-    }
-    let asked = Asked {
+    let mut asked = Asked {
         at: arguments.at.iter().map(|typed| Address::from(typed.as_str())).collect(),
         currents: arguments.currents,
         before_trips: arguments.before_trips,
-        with,
+        with: Vec::new(),
     };
+    let condition = opened.condition(&arguments.case.condition).inspect_err(|_| {
+        // What else is wrong with the call is said in the same go.
+        for unknown in asked.unknown_names(&opened.file.circuit) {
+            talk(&format!("slotwise: {unknown}"));
+        }
+    })?;
+    for name in &arguments.with {
+        asked.with.extend(instruments(name)?);
+    }
     if arguments.html {
         let scene = Scene::asking(&opened.file.circuit, &condition, &asked).map_err(no_report)?;
         deliver(&scene.page(), &arguments.target)?;

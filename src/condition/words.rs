@@ -40,6 +40,7 @@ pub(crate) use resolve::settings::with_magnitude;
 use known::Known;
 use lexer::{Token, TokenKind, tokens};
 use problem::Problem;
+use sentence::Sentence;
 
 /// Longest text that is read, in bytes.
 pub const TEXT_BYTES_MAX: usize = 16 * 1024;
@@ -287,9 +288,12 @@ fn read<'t>(
     if let Some(problem) = problem {
         return Err(problem);
     }
-    let sentence = grammar::sentence(known, &phrases, text)?;
-    let general = matches!(sentence, sentence::Sentence::AllLoads { .. });
-    let edits = resolve::Resolver { known, text }.edits(&sentence)?;
+    let sentences = grammar::sentences(known, &phrases, text)?;
+    let all = |sentence: &Sentence| matches!(sentence, Sentence::AllLoads { .. });
+    let general = sentences.iter().any(all);
+    let resolver = resolve::Resolver { known, text };
+    let each = sentences.iter().map(|sentence| resolver.edits(sentence));
+    let edits = each.collect::<Result<Vec<_>, _>>()?.concat();
     let start = tokens.first().map_or(0, |token| token.span.start);
     let end = tokens.last().map_or(start, |token| token.span.end);
     let written = text.get(start..end).unwrap_or_default();

@@ -1,6 +1,6 @@
 //! The network with instruments on it.
 
-use std::cell::OnceCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 
 use super::band::Band;
@@ -8,7 +8,7 @@ use super::problem::MeasureProblem;
 use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
 use crate::network::Refusal;
 use crate::quantity::{Address, Phasor};
-use crate::solution::{AttachedState, Attachment, PortSystem, Solution, solve};
+use crate::solution::{AttachedState, Attachment, PortSystem, Reducer, Solution, solve};
 
 /// Which end of a band an instrument's own threshold is taken at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,11 +66,20 @@ impl Attached {
     }
 }
 
+/// A network that is reduced to what is touched together.
+struct Reducing {
+    reducer: Reducer,
+    last: Option<(Vec<usize>, PortSystem)>,
+}
+
 /// One netlist to which instruments are put.
 pub(super) struct Bench<'n> {
     netlist: &'n Netlist,
     live: OnceCell<Solution>,
-    reduced: OnceCell<PortSystem>,
+    /// Reduced already, to every pair.
+    reduced: Option<PortSystem>,
+    /// To be reduced to a few pairs at a time, and as it was reduced last.
+    reducing: OnceCell<RefCell<Reducing>>,
     /// Places of the pairs of terminals that the network is reduced to.
     pairs: BTreeMap<(NodeId, NodeId), usize>,
     /// Potentials that are known without the live network.
@@ -79,8 +88,14 @@ pub(super) struct Bench<'n> {
 
 impl<'n> Bench<'n> {
     pub(super) fn new(netlist: &'n Netlist) -> Self {
-        let (live, reduced) = (OnceCell::new(), OnceCell::new());
-        Self { netlist, live, reduced, pairs: BTreeMap::new(), potentials: BTreeMap::new() }
+        Self {
+            netlist,
+            live: OnceCell::new(),
+            reduced: None,
+            reducing: OnceCell::new(),
+            pairs: BTreeMap::new(),
+            potentials: BTreeMap::new(),
+        }
     }
 
     /// The same with the network reduced already, to `pairs` in their order; no instrument may
@@ -93,7 +108,8 @@ impl<'n> Bench<'n> {
         Self {
             netlist,
             live: OnceCell::new(),
-            reduced: OnceCell::from(system),
+            reduced: Some(system),
+            reducing: OnceCell::new(),
             pairs: pairs.iter().enumerate().map(|(at, &pair)| (pair, at)).collect(),
             potentials: potentials.collect(),
         }
@@ -142,28 +158,53 @@ impl<'n> Bench<'n> {
 
     /// The network with these inputs attached, all at once, between terminals that were expected.
     pub(super) fn attach(&self, ports: &[Port]) -> Result<Attached, MeasureProblem> {
-        Ok(Attached(self.reduced()?.attach(&self.attachments(ports)?)?))
+        Ok(Attached(self.with_reduced(ports, PortSystem::attach)?))
     }
 
     /// The same in the state reached alone, for inputs that remember nothing.
     pub(super) fn attach_reached(&self, ports: &[Port]) -> Result<Attached, MeasureProblem> {
-        Ok(Attached(vec![self.reduced()?.attach_reached(&self.attachments(ports)?)?]))
+        Ok(Attached(vec![self.with_reduced(ports, PortSystem::attach_reached)?]))
     }
 
-    fn attachments(&self, ports: &[Port]) -> Result<Vec<Attachment>, MeasureProblem> {
-        let attachments: Option<Vec<Attachment>> = ports
-            .iter()
-            .map(|port| {
-                let place = self.pairs.get(&(port.from, port.to))?;
-                Some(Attachment { port: *place, law: port.law })
-            })
-            .collect();
-        Ok(attachments.ok_or(Refusal::ForeignPort { port: self.pairs.len() })?)
+    /// Attaches inputs to the network as it is reduced to them.
+    fn with_reduced<T>(
+        &self,
+        ports: &[Port],
+        attach: impl Fn(&PortSystem, &[Attachment]) -> Result<T, Refusal>,
+    ) -> Result<T, MeasureProblem> {
+        let place = |port: &Port| self.pairs.get(&(port.from, port.to)).copied();
+        let places: Option<Vec<usize>> = ports.iter().map(place).collect();
+        let places = places.ok_or(Refusal::ForeignPort { port: self.pairs.len() })?;
+        let on = |places: &[usize]| -> Vec<Attachment> {
+            let each = places.iter().zip(ports);
+            each.map(|(&place, port)| Attachment { port: place, law: port.law }).collect()
+        };
+        if let Some(reduced) = &self.reduced {
+            return Ok(attach(reduced, &on(&places))?);
+        }
+        let mut reducing = self.reducing()?.borrow_mut();
+        let Reducing { reducer, last } = &mut *reducing;
+        // A meter is held where a tester was, and sees no more.
+        let among = |touched: &[usize]| -> Option<Vec<usize>> {
+            places.iter().map(|place| touched.binary_search(place).ok()).collect()
+        };
+        if last.as_ref().is_none_or(|(touched, _)| among(touched).is_none()) {
+            let mut touched = places.clone();
+            touched.sort_unstable();
+            touched.dedup();
+            let reduced = reducer.at(&touched)?;
+            *last = Some((touched, reduced));
+        }
+        let reduced = last.as_ref().and_then(|(touched, reduced)| Some((among(touched)?, reduced)));
+        match reduced {
+            Some((local, reduced)) => Ok(attach(reduced, &on(&local))?),
+            None => Err(Refusal::ForeignPort { port: self.pairs.len() }.into()),
+        }
     }
 
-    fn reduced(&self) -> Result<&PortSystem, MeasureProblem> {
-        if let Some(reduced) = self.reduced.get() {
-            return Ok(reduced);
+    fn reducing(&self) -> Result<&RefCell<Reducing>, MeasureProblem> {
+        if let Some(reducing) = self.reducing.get() {
+            return Ok(reducing);
         }
         let mut pairs = vec![(Netlist::EARTH, Netlist::EARTH); self.pairs.len()];
         for (&pair, &place) in &self.pairs {
@@ -172,8 +213,9 @@ impl<'n> Bench<'n> {
                 *at = pair;
             }
         }
-        let reduced = PortSystem::new(self.netlist, &pairs)?;
-        Ok(self.reduced.get_or_init(|| reduced))
+        let reducer = Reducer::new(self.netlist, &pairs)?;
+        let reducing = RefCell::new(Reducing { reducer, last: None });
+        Ok(self.reducing.get_or_init(|| reducing))
     }
 
     /// The whole network solved with these inputs attached, and the elements they are in it: for

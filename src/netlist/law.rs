@@ -173,7 +173,7 @@ fn within(name: &str, value: f64) -> Result<(), String> {
         return Err(format!("{name} {value:?} is not a value a part can have"));
     }
     if size > 0.0 && size < 1.0 / MAGNITUDE_MAX {
-        return Err(format!("{name} {value} is too small to be meant; write 0"));
+        return Err(format!("{name} {value:?} is too small to be meant; write 0"));
     }
     Ok(())
 }

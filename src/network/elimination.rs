@@ -221,9 +221,23 @@ impl Workspace {
         self.potential.resize(plan.n_rows(), Complex::ZERO);
         self.difference.resize(plan.n_edges(), Complex::ZERO);
         self.injection.resize(plan.n_rows(), Sum::default());
-        self.pass_currents_on(plan);
+        self.pass_currents_on(plan, 0..plan.n_rows());
         self.injection.clear();
-        self.substitute_back(plan);
+        self.substitute_back(plan, (0..plan.n_rows()).rev());
+    }
+
+    /// The same at some steps alone, ascending; with each all that it leads to, and those where
+    /// current is driven in. What is elsewhere then means nothing.
+    pub(super) fn solve_among(&mut self, plan: &Plan, steps: &[u32]) {
+        self.potential.resize(plan.n_rows(), Complex::ZERO);
+        self.difference.resize(plan.n_edges(), Complex::ZERO);
+        self.injection.resize(plan.n_rows(), Sum::default());
+        let ascending = steps.iter().map(|&step| step as usize);
+        self.pass_currents_on(plan, ascending.clone());
+        for step in ascending.clone() {
+            self.injection[step] = Sum::default();
+        }
+        self.substitute_back(plan, ascending.rev());
     }
 
     /// No current is driven for [`Workspace::solve_potentials`].
@@ -274,8 +288,8 @@ impl Workspace {
     }
 
     /// Jᵢ grows by wᵢ J; J/s is left in `potential`.
-    fn pass_currents_on(&mut self, plan: &Plan) {
-        for step in 0..plan.n_rows() {
+    fn pass_currents_on(&mut self, plan: &Plan, steps: impl Iterator<Item = usize>) {
+        for step in steps {
             let injection = self.injection[step];
             if injection.is_zero() {
                 self.potential[step] = Complex::ZERO;
@@ -299,9 +313,8 @@ impl Workspace {
         }
     }
 
-    fn substitute_back(&mut self, plan: &Plan) {
-        let mut pair_end = plan.pair.len();
-        for step in (0..plan.n_rows()).rev() {
+    fn substitute_back(&mut self, plan: &Plan, steps: impl Iterator<Item = usize>) {
+        for step in steps {
             let edges = plan.edges(step);
             let drive = self.potential[step];
             let to_reference = self.shunt[step];
@@ -312,9 +325,7 @@ impl Workspace {
                 self.difference[m] = drive - to_reference * u;
             }
             self.potential[step] = potential;
-            let degree = edges.len();
-            let mut pair = pair_end - degree * degree.saturating_sub(1) / 2;
-            pair_end = pair;
+            let mut pair = plan.pair_start(step);
             for i in edges.clone() {
                 for m in i + 1..edges.end {
                     let between = self.difference[plan.pair[pair] as usize];

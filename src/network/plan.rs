@@ -30,6 +30,8 @@ pub(crate) struct Plan {
     pub(super) upper: Vec<u32>,
     /// For every step and every pair of its edges, in order, the edge that joins their far rows.
     pub(super) pair: Vec<u32>,
+    /// Where each step's pairs start in `pair`.
+    pair_start: Vec<usize>,
 }
 
 impl Plan {
@@ -43,9 +45,21 @@ impl Plan {
         for (step, &row) in order.row.iter().enumerate() {
             step_of_row[row as usize] = step as u32;
         }
-        let mut plan =
-            Self { step_of_row, start: order.start, upper: order.upper, pair: Vec::new() };
+        let mut plan = Self {
+            step_of_row,
+            start: order.start,
+            upper: order.upper,
+            pair: Vec::new(),
+            pair_start: Vec::new(),
+        };
         plan.pair = plan.pairs();
+        let mut pair_start = Vec::with_capacity(n_rows);
+        let mut next = 0;
+        for step in 0..n_rows {
+            pair_start.push(next);
+            next += pairs_among(plan.edges(step).len());
+        }
+        plan.pair_start = pair_start;
         plan
     }
 
@@ -89,6 +103,17 @@ impl Plan {
         self.start[step] as usize..self.start[step + 1] as usize
     }
 
+    /// Where the pairs of a step's edges start in `pair`.
+    pub(super) fn pair_start(&self, step: usize) -> usize {
+        self.pair_start[step]
+    }
+
+    /// The step that a step's row leads to first; every other that it leads to, that one does too.
+    pub(super) fn next(&self, step: u32) -> Option<u32> {
+        let edges = self.edges(step as usize);
+        self.upper[edges].first().copied()
+    }
+
     fn edge(&self, from: u32, to: u32) -> Option<u32> {
         let edges = self.edges(from as usize);
         let found = self.upper[edges.clone()].binary_search(&to).ok()?;
@@ -97,7 +122,7 @@ impl Plan {
 
     fn pairs(&self) -> Vec<u32> {
         let degrees = (0..self.n_rows()).map(|step| self.edges(step).len());
-        let mut pair = Vec::with_capacity(degrees.map(|n| n * n.saturating_sub(1) / 2).sum());
+        let mut pair = Vec::with_capacity(degrees.map(pairs_among).sum());
         for step in 0..self.n_rows() {
             let upper = &self.upper[self.edges(step)];
             for (place, &near) in upper.iter().enumerate() {
@@ -114,6 +139,11 @@ impl Plan {
         }
         pair
     }
+}
+
+/// How many pairs there are among so many.
+const fn pairs_among(n: usize) -> usize {
+    n * n.saturating_sub(1) / 2
 }
 
 #[cfg(test)]

@@ -29,6 +29,10 @@ pub(crate) struct Flow {
     pub(crate) current: Vec<Complex<f64>>,
 }
 
+/// The steps that the differences of some pairs of nodes are told from.
+#[derive(Clone, Debug)]
+pub(crate) struct Reach(Vec<u32>);
+
 /// An eliminated network.
 #[derive(Clone, Debug)]
 pub(crate) struct System {
@@ -44,6 +48,8 @@ pub(crate) struct System {
     pair_emf: Vec<Complex<f64>>,
     work: Workspace,
     pivots: Pivots,
+    /// Steps met while a reach is looked for; none in between.
+    reached: Vec<bool>,
 }
 
 impl System {
@@ -99,6 +105,7 @@ impl System {
             pair_emf,
             work: Workspace::default(),
             pivots: Pivots::default(),
+            reached: Vec::new(),
         }
     }
 
@@ -196,6 +203,34 @@ impl System {
     /// Potentials and differences for the currents driven since the last call.
     pub(crate) fn solve(&mut self) {
         self.work.solve(&self.plan);
+    }
+
+    /// What has to be solved for to tell the differences of some of the pairs.
+    pub(crate) fn reach(&mut self, places: impl IntoIterator<Item = usize>) -> Reach {
+        let mut steps: Vec<u32> = Vec::new();
+        self.reached.resize(self.plan.n_rows(), false);
+        for place in places {
+            let (a, b) = self.pair_group[place];
+            for row in [a, b].map(|group| self.network.row[group as usize]) {
+                let mut step = (row != REFERENCE).then(|| self.plan.step(row));
+                while let Some(new) = step.filter(|&step| !self.reached[step as usize]) {
+                    self.reached[new as usize] = true;
+                    steps.push(new);
+                    step = self.plan.next(new);
+                }
+            }
+        }
+        for &step in &steps {
+            self.reached[step as usize] = false;
+        }
+        steps.sort_unstable();
+        Reach(steps)
+    }
+
+    /// Differences of the pairs of a reach, for currents driven at pairs of it since the last
+    /// call.
+    pub(crate) fn solve_among(&mut self, reach: &Reach) {
+        self.work.solve_among(&self.plan, &reach.0);
     }
 
     /// Drives a current into the first node of a pair and out of the second.

@@ -75,11 +75,11 @@ pub fn drill_row(row: &DrillRow) -> String {
 
 /// The manifest of a data set as JSON with a line break at its end.
 pub fn manifest(manifest: &Manifest) -> String {
-    serde_json::to_string_pretty(manifest).unwrap_or_default() + "\n"
+    unsigned(&serde_json::to_string_pretty(manifest).unwrap_or_default()) + "\n"
 }
 
 fn line<R: Serialize>(row: &R) -> String {
-    serde_json::to_string(row).unwrap_or_default() + "\n"
+    unsigned(&serde_json::to_string(row).unwrap_or_default()) + "\n"
 }
 
 fn enveloped<R: Serialize>(name: &'static str, body: &R) -> String {
@@ -92,5 +92,32 @@ fn enveloped<R: Serialize>(name: &'static str, body: &R) -> String {
         body,
     };
     // Structs with string keys and finite or null numbers always serialize.
-    serde_json::to_string_pretty(&envelope).unwrap_or_default() + "\n"
+    unsigned(&serde_json::to_string_pretty(&envelope).unwrap_or_default()) + "\n"
+}
+
+/// The same JSON, a zero in it without a sign.
+fn unsigned(json: &str) -> String {
+    let mut out = String::with_capacity(json.len());
+    let (mut in_text, mut escaped) = (false, false);
+    for (at, c) in json.char_indices() {
+        let zero = || json.get(at..).and_then(|rest| rest.strip_prefix("-0.0"));
+        let ends = |rest: &str| !rest.starts_with(|c: char| c.is_ascii_digit() || c == 'e');
+        if c != '-' || in_text || !zero().is_some_and(ends) {
+            out.push(c);
+        }
+        in_text ^= c == '"' && !escaped;
+        escaped = c == '\\' && !escaped;
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_zero_has_a_sign() {
+        let written = unsigned(r#"{"a": -0.0, "b": [-0.0,-0.05,-1.0], "-0.0\\": "\"-0.0"}"#);
+        assert_eq!(written, r#"{"a": 0.0, "b": [0.0,-0.05,-1.0], "-0.0\\": "\"-0.0"}"#);
+    }
 }

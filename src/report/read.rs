@@ -109,6 +109,9 @@ pub enum ReportError {
     /// The address asked for is not in the circuit.
     #[error(transparent)]
     Unknown(#[from] UnknownName),
+    /// Several of the addresses asked for are not in the circuit.
+    #[error("{}", one_a_line(.0))]
+    SeveralUnknown(Vec<UnknownName>),
     /// An instrument has no answer.
     #[error(transparent)]
     Instrument(#[from] MeasureProblem),
@@ -120,6 +123,19 @@ pub enum ReportError {
         /// Where it is.
         where_then: &'static str,
     },
+}
+
+fn one_a_line(unknown: &[UnknownName]) -> String {
+    unknown.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+}
+
+impl From<Vec<UnknownName>> for ReportError {
+    fn from(mut unknown: Vec<UnknownName>) -> Self {
+        match (unknown.pop(), unknown.is_empty()) {
+            (Some(only), true) => Self::Unknown(only),
+            (last, _) => Self::SeveralUnknown(unknown.into_iter().chain(last).collect()),
+        }
+    }
 }
 
 impl From<OperateProblem> for ReportError {

@@ -100,17 +100,6 @@ pub(super) struct Point {
 }
 
 impl Motion {
-    /// The devices on their own ports, the others left open.
-    pub(super) fn alone(&self) -> Self {
-        let rows: Vec<usize> = (0..self.devices.len()).collect();
-        Self {
-            devices: self.devices.clone(),
-            contained: self.contained.clone(),
-            fixed: Vec::new(),
-            ports: self.ports.at(&rows),
-        }
-    }
-
     /// Voltages, and slopes by (I + Z Δ) dv - B de = -Z dΔ v, Bᵀ Δ dv = -Bᵀ dΔ v. `None` when the
     /// arithmetic overflows.
     pub(super) fn at(&self, rest: &Rest) -> Option<Point> {

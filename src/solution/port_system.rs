@@ -8,7 +8,7 @@ use petgraph::unionfind::UnionFind;
 
 use super::device::Device;
 use super::motion::{Motion, Rest};
-use super::state::Settled;
+use super::state::{Base, Settled};
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use crate::network::{Branch, Refusal, phasor};
 use crate::quantity::{Impedance, Phasor};
@@ -89,20 +89,58 @@ pub struct AttachedState {
     pub current_ampere: Vec<Phasor>,
 }
 
+/// A network eliminated once, to be reduced to some of the pairs of nodes it was made for at a
+/// time: what is attached at these sees no other.
+#[derive(Clone, Debug)]
+pub(crate) struct Reducer {
+    base: Base,
+    parts: Vec<(u32, u32)>,
+    frequency_hz: f64,
+}
+
+impl Reducer {
+    /// Eliminates a netlist, its nonlinear elements at rest.
+    pub(crate) fn new(netlist: &Netlist, ports: &[(NodeId, NodeId)]) -> Result<Self, Refusal> {
+        let n_nodes = netlist.nodes().len() as u32;
+        if let Some(place) = ports.iter().position(|(a, b)| a.0 >= n_nodes || b.0 >= n_nodes) {
+            return Err(Refusal::ForeignPort { port: place });
+        }
+        let base = Base::new(netlist, ports)?;
+        let parts = ports.iter().map(|&(a, b)| (base.part(a), base.part(b))).collect();
+        Ok(Self { base, parts, frequency_hz: netlist.frequency_hz() })
+    }
+
+    /// Voltage at one port with nothing attached and the impedance it has; `None` between parts
+    /// that nothing joins.
+    pub(crate) fn alone(&mut self, port: usize) -> Result<Option<(Phasor, Impedance)>, Refusal> {
+        let &(a, b) = self.parts.get(port).ok_or(Refusal::ForeignPort { port })?;
+        if a != b {
+            return Ok(None);
+        }
+        let (open, z) = self.base.alone(port)?;
+        Ok(Some((phasor(open), Impedance::new(z.re, z.im))))
+    }
+
+    /// Reduced to the ports of these numbers, in this order.
+    pub(crate) fn at(&mut self, ports: &[usize]) -> Result<PortSystem, Refusal> {
+        let parts = ports
+            .iter()
+            .map(|&port| self.parts.get(port).copied().ok_or(Refusal::ForeignPort { port }));
+        let parts = parts.collect::<Result<_, _>>()?;
+        let settled = self.base.seen_from(ports)?;
+        let n_parts = settled.n_parts();
+        Ok(PortSystem { settled, parts, n_parts, frequency_hz: self.frequency_hz })
+    }
+}
+
 impl PortSystem {
     /// Reduces a netlist to what it shows at pairs of its nodes.
     ///
     /// # Errors
     /// [`Refusal`] as for [`solve`](super::solve), and for a node of another netlist.
     pub fn new(netlist: &Netlist, ports: &[(NodeId, NodeId)]) -> Result<Self, Refusal> {
-        let n_nodes = netlist.nodes().len() as u32;
-        if let Some(place) = ports.iter().position(|(a, b)| a.0 >= n_nodes || b.0 >= n_nodes) {
-            return Err(Refusal::ForeignPort { port: place });
-        }
-        let settled = Settled::new(netlist, ports)?;
-        let parts = ports.iter().map(|&(a, b)| (settled.part(a), settled.part(b))).collect();
-        let n_parts = settled.n_parts();
-        Ok(Self { settled, parts, n_parts, frequency_hz: netlist.frequency_hz() })
+        let all: Vec<usize> = (0..ports.len()).collect();
+        Reducer::new(netlist, ports)?.at(&all)
     }
 
     /// Ports that are reduced already, those of the devices first and in the first part, the

@@ -6,11 +6,13 @@
 //! and a Z that mean nothing by themselves: they are reckoned from the parts' references, and the
 //! unknown potentials e of these are fixed by Bᵀ i = 0, no current having a way back but through
 //! other pairs.
+//!
+//! What is attached at a few pairs sees these alone, so that of the others neither a row nor a
+//! column of Z is asked for, and of the elimination only what leads to them.
 
 use nalgebra::{Complex, DMatrix, DVector};
 
-use crate::netlist::NodeId;
-use crate::network::System;
+use crate::network::{Reach, System};
 
 /// v₀, Z and B of the pairs of nodes a [`System`] was made for.
 #[derive(Clone, Debug)]
@@ -21,24 +23,10 @@ pub(super) struct Ports {
 }
 
 impl Ports {
-    /// Reads v₀ and Z off an eliminated system; no part is left to float. `None` when the
-    /// arithmetic overflows.
-    pub(super) fn new(system: &mut System, ends: &[(NodeId, NodeId)]) -> Option<Self> {
-        let n = ends.len();
-        system.drive_sources();
-        system.solve();
-        let open = DVector::from_fn(n, |port, _| system.pair_voltage(port));
-        let mut impedance = DMatrix::zeros(n, n);
-        for column in 0..n {
-            system.drive_pair(column, Complex::ONE);
-            system.solve();
-            for row in 0..n {
-                impedance[(row, column)] = system.pair_difference(row);
-            }
-        }
+    /// No number of it has overflown.
+    pub(super) fn is_finite(&self) -> bool {
         let finite = |z: &Complex<f64>| z.re.is_finite() && z.im.is_finite();
-        let all_finite = open.iter().chain(impedance.iter()).all(finite);
-        all_finite.then(|| Self { open, impedance, border: DMatrix::zeros(n, 0) })
+        self.open.iter().chain(self.impedance.iter()).all(finite)
     }
 
     /// The same network seen from some of its ports, in this order.
@@ -50,4 +38,28 @@ impl Ports {
             border: DMatrix::zeros(n, 0),
         }
     }
+}
+
+/// v₀ of the first `n` pairs a system was made for; the sources are driven for it.
+pub(super) fn open(system: &mut System, n: usize) -> DVector<Complex<f64>> {
+    system.drive_sources();
+    system.solve();
+    DVector::from_fn(n, |port, _| system.pair_voltage(port))
+}
+
+/// Z between the rows and columns said; no part is left to float.
+pub(super) fn impedance(
+    system: &mut System,
+    (rows, columns): (&[usize], &[usize]),
+    reach: &Reach,
+) -> DMatrix<Complex<f64>> {
+    let mut impedance = DMatrix::zeros(rows.len(), columns.len());
+    for (at, &column) in columns.iter().enumerate() {
+        system.drive_pair(column, Complex::ONE);
+        system.solve_among(reach);
+        for (z, &row) in impedance.column_mut(at).iter_mut().zip(rows) {
+            *z = system.pair_difference(row);
+        }
+    }
+    impedance
 }

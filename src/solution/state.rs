@@ -1,10 +1,10 @@
 //! The states of a netlist's nonlinear elements: the one that is reached, and every other.
 
-use nalgebra::Complex;
+use nalgebra::{Complex, DMatrix, DVector};
 
 use super::device::{Device, Regime};
 use super::motion::{Motion, Rest};
-use super::ports::Ports;
+use super::ports::{self, Ports};
 use crate::netlist::{ElementId, Netlist, NodeId};
 use crate::network::{Network, Refusal, System, name, phasor};
 use crate::quantity::Phasor;
@@ -65,6 +65,21 @@ pub struct DeviceState {
 pub(super) struct Settled {
     pub(super) motion: Motion,
     pub(super) reached: Rest,
+    n_parts: usize,
+}
+
+/// A network eliminated once, its devices at rest, to be seen from some pairs of its nodes at a
+/// time.
+#[derive(Clone, Debug)]
+pub(super) struct Base {
+    system: System,
+    devices: Vec<Device>,
+    contained: Vec<Complex<f64>>,
+    reached: Rest,
+    /// v₀ at the devices and then at every pair.
+    open: DVector<Complex<f64>>,
+    /// Z of all these per ampere taken out at each device.
+    by_device: DMatrix<Complex<f64>>,
     part_of_node: Vec<u32>,
     n_parts: usize,
 }
@@ -74,38 +89,38 @@ const REBASES_MAX: usize = 6;
 /// Relative change of a size that no longer matters: the rounding of the port solve.
 const SIZE_TOLERANCE: f64 = 1e-13;
 
-impl Settled {
-    /// Brings the nonlinear elements of a netlist to the state they reach; the ports after
-    /// theirs are `pairs`.
+impl Base {
+    /// Brings the nonlinear elements of a netlist to the state they reach.
     pub(super) fn new(netlist: &Netlist, pairs: &[(NodeId, NodeId)]) -> Result<Self, Refusal> {
         let devices: Vec<Device> = netlist
             .elements()
             .filter_map(|id| Device::new(id, netlist.ends(id), &netlist.element(id).law))
             .collect();
         let reached = Rest::start(&devices);
-        let mut settled = Self::at(netlist, devices, reached, pairs)?;
-        if settled.motion.devices.is_empty() {
-            return Ok(settled);
+        let mut base = Self::at(netlist, devices, reached, pairs)?;
+        if base.devices.is_empty() {
+            return Ok(base);
         }
         // The base moves to the state found until that no longer moves: then nothing is beyond
         // what the network contains, and the digits are those of the elimination.
         for _ in 0..REBASES_MAX {
-            let start = settled.reached.clone();
-            let stuck = |device: usize| Refusal::NoStableState {
-                element: name(netlist, settled.motion.devices[device].element.0),
-            };
+            let start = base.reached.clone();
             // Pairs that are only looked at move nothing.
-            settled.reached = settled.motion.alone().reach(start.clone()).map_err(stuck)?;
-            let moves = settled.reached.size.iter().zip(&start.size);
+            let alone = base.motion(&[]).ok_or(Refusal::OutOfRange)?;
+            base.reached = alone.reach(start.clone()).map_err(|device| {
+                let element = alone.devices.get(device).map_or(0, |device| device.element.0);
+                Refusal::NoStableState { element: name(netlist, element) }
+            })?;
+            let moves = base.reached.size.iter().zip(&start.size);
             if moves.map(|(x, from)| (x - from).abs() / from).all(|moved| moved <= SIZE_TOLERANCE) {
                 break;
             }
-            settled = Self::at(netlist, settled.motion.devices, settled.reached, pairs)?;
+            base = Self::at(netlist, base.devices, base.reached, pairs)?;
         }
-        Ok(settled)
+        Ok(base)
     }
 
-    /// The network with its devices at the sizes of `rest`, seen from their ports and `pairs`.
+    /// The network with its devices at the sizes of `rest`.
     fn at(
         netlist: &Netlist,
         devices: Vec<Device>,
@@ -122,20 +137,85 @@ impl Settled {
         let part_of_node = (0..n_nodes).map(|node| network.part_of_node(node)).collect();
         let n_parts = network.forest.reference.len();
         let mut system = System::new(netlist, network, &ends)?;
-        let ports = Ports::new(&mut system, &ends).ok_or(Refusal::OutOfRange)?;
-        let fixed = vec![Complex::ZERO; pairs.len()];
-        let motion = Motion { devices, contained, fixed, ports };
-        Ok(Self { motion, reached: rest, part_of_node, n_parts })
+        let open = ports::open(&mut system, ends.len());
+        let all: Vec<usize> = (0..ends.len()).collect();
+        let columns = &all[..devices.len()];
+        let reach = system.reach(if columns.is_empty() { [].iter() } else { all.iter() }.copied());
+        let by_device = ports::impedance(&mut system, (&all, columns), &reach);
+        Ok(Self {
+            system,
+            devices,
+            contained,
+            reached: rest,
+            open,
+            by_device,
+            part_of_node,
+            n_parts,
+        })
     }
 
-    /// Devices at rest on the ports of a network whose nodes are not asked for.
-    pub(super) fn at_rest(motion: Motion, reached: Rest, n_parts: usize) -> Self {
-        Self { motion, reached, part_of_node: Vec::new(), n_parts }
+    /// The devices on their own ports and, after them, the pairs of these numbers left open;
+    /// `None` when the arithmetic overflows.
+    fn motion(&mut self, pairs: &[usize]) -> Option<Motion> {
+        let n_devices = self.devices.len();
+        let rows: Vec<usize> =
+            (0..n_devices).chain(pairs.iter().map(|pair| n_devices + pair)).collect();
+        let columns = &rows[n_devices..];
+        let reach =
+            self.system.reach(if columns.is_empty() { &[] } else { &rows[..] }.iter().copied());
+        let own = ports::impedance(&mut self.system, (&rows, columns), &reach);
+        let n = rows.len();
+        let impedance = DMatrix::from_fn(n, n, |row, column| match column.checked_sub(n_devices) {
+            None => self.by_device[(rows[row], column)],
+            Some(column) => own[(row, column)],
+        });
+        let ports = Ports {
+            open: DVector::from_fn(n, |row, _| self.open[rows[row]]),
+            impedance,
+            border: DMatrix::zeros(n, 0),
+        };
+        let fixed = vec![Complex::ZERO; pairs.len()];
+        let (devices, contained) = (self.devices.clone(), self.contained.clone());
+        ports.is_finite().then_some(Motion { devices, contained, fixed, ports })
+    }
+
+    /// Seen from the pairs of these numbers.
+    pub(super) fn seen_from(&mut self, pairs: &[usize]) -> Result<Settled, Refusal> {
+        let motion = self.motion(pairs).ok_or(Refusal::OutOfRange)?;
+        Ok(Settled::at_rest(motion, self.reached.clone(), self.n_parts))
+    }
+
+    /// v₀ of one pair and its own Z, the devices held as they are.
+    pub(super) fn alone(&mut self, pair: usize) -> Result<(Complex<f64>, Complex<f64>), Refusal> {
+        let row = self.devices.len() + pair;
+        let reach = self.system.reach([row]);
+        let own = ports::impedance(&mut self.system, (&[row], &[row]), &reach);
+        let ports = Ports {
+            open: self.open.rows(row, 1).into(),
+            impedance: own,
+            border: DMatrix::zeros(1, 0),
+        };
+        if !ports.is_finite() {
+            return Err(Refusal::OutOfRange);
+        }
+        Ok((ports.open[0], ports.impedance[(0, 0)]))
     }
 
     /// Part of a node of the netlist this was made from.
     pub(super) fn part(&self, node: NodeId) -> u32 {
         self.part_of_node[node.0 as usize]
+    }
+}
+
+impl Settled {
+    /// Brings the nonlinear elements of a netlist to the state they reach.
+    pub(super) fn new(netlist: &Netlist) -> Result<Self, Refusal> {
+        Base::new(netlist, &[])?.seen_from(&[])
+    }
+
+    /// Devices at rest on the ports of a network whose nodes are not asked for.
+    pub(super) fn at_rest(motion: Motion, reached: Rest, n_parts: usize) -> Self {
+        Self { motion, reached, n_parts }
     }
 
     /// Number of parts.

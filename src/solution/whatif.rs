@@ -18,7 +18,7 @@ use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use crate::network::{Branch, Branching, Refusal, Sight, Walk, complex, exceeds, name, phasor};
 use crate::quantity::{Impedance, Phasor};
 
-use super::port_system::PortSystem;
+use super::port_system::Reducer;
 use prepared::{PortPlan, Prepared};
 
 use settle::Resting;
@@ -171,7 +171,7 @@ pub struct WhatIfWork {
     shown: Vec<PortSight>,
     /// The changes put, for a whole solve that turns out to be needed.
     changes: Vec<Change>,
-    whole: Option<Box<PortSystem>>,
+    whole: Option<Box<Reducer>>,
     /// Where the nonlinear elements have come to rest.
     settled: Option<Box<Resting>>,
     cancellation: f64,
@@ -398,13 +398,13 @@ impl WhatIf {
         if work.whole.is_none() && !self.read_fast((group, impedances), work) {
             self.solve_whole(work)?;
         }
-        if let Some(whole) = &work.whole {
+        if let Some(whole) = &mut work.whole {
             let before: usize = self.groups[..group].iter().map(Vec::len).sum();
             for (at, shown) in work.shown[..ports.len()].iter_mut().enumerate() {
-                let port = before + at;
+                let seen = whole.alone(before + at)?;
                 *shown = PortSight {
-                    voltage_volt: whole.open_circuit(port),
-                    impedance: impedances.then(|| whole.impedance(port, port)).flatten(),
+                    voltage_volt: seen.map(|(voltage, _)| voltage),
+                    impedance: seen.map(|(_, impedance)| impedance).filter(|_| impedances),
                 };
             }
         }
@@ -438,7 +438,7 @@ impl WhatIf {
             made.map_err(|problem| Refusal::NotPlanned { element: problem.to_string() })?;
         }
         let ports: Vec<_> = self.groups.iter().flatten().copied().collect();
-        work.whole = Some(Box::new(PortSystem::new(&netlist, &ports)?));
+        work.whole = Some(Box::new(Reducer::new(&netlist, &ports)?));
         Ok(())
     }
 

@@ -5,6 +5,7 @@
 
 mod circuits;
 mod docs;
+mod lists;
 mod outside;
 mod round_trip;
 mod sentences;

@@ -12,7 +12,10 @@ use super::tree::{Field, Node, NodeId, Span, Value, Word};
 pub(crate) fn parse(text: &str, sink: &mut Sink) -> Option<Node> {
     let tokens = tokens(text, sink);
     if tokens.len() == 1 {
-        sink.say(hints::empty_file());
+        // A comment that never closes has swallowed the rest, and that is said.
+        if !sink.has_error() {
+            sink.say(hints::empty_file());
+        }
         return None;
     }
     let mut parser = Parser {

@@ -27,7 +27,8 @@ pub(crate) struct Drill {
     #[arg(long, value_name = "NAME|FILE", default_value = "workshops")]
     pub(super) family: String,
     /// List the families that come with the program
-    #[arg(long, conflicts_with_all = ["key", "circuit", "output"])]
+    #[arg(long, conflicts_with_all = ["family", "seed", "number", "faults", "kinds", "hiding",
+          "difficulty", "key", "quick", "circuit", "live", "html", "json", "output"])]
     pub(super) list: bool,
     /// The seed
     #[arg(long, value_name = "NUMBER", default_value_t = 1)]

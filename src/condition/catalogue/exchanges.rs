@@ -31,7 +31,7 @@ impl Lister<'_> {
                 screws.entry(terminals.to_owned()).or_default().push(screw);
             }
         }
-        for (terminals, screws) in &screws {
+        for (terminals, screws) in &self.of_whole_devices(screws) {
             for ((p, first), (q, second)) in pairs(screws) {
                 if p == q {
                     continue;
@@ -48,6 +48,31 @@ impl Lister<'_> {
                 faults.push(of_faults(kind, about, vec![exchanged], weight));
             }
         }
+    }
+
+    /// The halves of a duplex and the ground that they share are screws of one device: what lands
+    /// on the one may be on the other. It stands where its upper half did.
+    fn of_whole_devices(
+        &self,
+        mut screws: BTreeMap<String, Vec<(String, String)>>,
+    ) -> BTreeMap<String, Vec<(String, String)>> {
+        for device in &self.circuit.parts().devices {
+            if !matches!(device.kind, DeviceKind::Duplex { .. }) {
+                continue;
+            }
+            let halves = ["top", "bottom"].map(|half| format!("{}.{half}", device.id));
+            let Some(whole) = halves.iter().find(|half| screws.contains_key(*half)).cloned() else {
+                continue;
+            };
+            for part in halves.iter().chain([&device.id]) {
+                if *part != whole
+                    && let Some(more) = screws.remove(part)
+                {
+                    screws.entry(whole.clone()).or_default().extend(more);
+                }
+            }
+        }
+        screws
     }
 
     /// Terminals of a receptacle, of one half or side of a device, or of a switch that has more

@@ -87,6 +87,9 @@ impl Begun<'_> {
         if self.begun_with(&Phrase::Class(Class::Leg)) {
             found.extend(self.legs());
         }
+        if self.said.onto {
+            found.extend(self.on_legs());
+        }
         found.extend(places.iter().flat_map(|place| self.at_place(place)));
         found.extend(self.settings());
         found.extend(self.in_cable());
@@ -132,6 +135,17 @@ impl Begun<'_> {
         let circuits = self.named(Class::Circuit);
         let pairs = circuits.iter().flat_map(|one| circuits.iter().map(move |two| (one, two)));
         pairs.map(|(one, two)| format!("legs of {one} and {two} exchanged")).collect()
+    }
+
+    fn on_legs(&self) -> Vec<String> {
+        let names = self.said.spots.iter().filter_map(|spot| spot.name.as_ref());
+        let circuits = names.filter(|name| self.known.is(Class::Circuit, &name.value));
+        let legs = self.named(Class::Leg);
+        circuits
+            .flat_map(|name| {
+                legs.iter().map(|leg| format!("{} on {leg}", speak::name(&name.value)))
+            })
+            .collect()
     }
 
     /// Sentences that need a place and no joint of it.

@@ -7,15 +7,17 @@ use super::known::Known;
 use super::lexicon::{Class, JointWord, Verb};
 use super::phrase::{Phrase, Placed};
 use super::problem::{Problem, WordsProblem};
-use super::sentence::{Said, SaidGap, Sentence, Spot};
+use super::sentence::{Link, Said, SaidGap, Sentence, Spot};
 
+mod lists;
+mod over;
 mod pairs;
 mod reading;
 
 use reading::Reading;
 
 /// The phrases of one sentence, sorted.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Gathered {
     /// Spots in the order spoken; `and`, `to` and a verb that needs two part them.
     pub(crate) spots: Vec<Spot>,
@@ -27,7 +29,7 @@ pub(crate) struct Gathered {
     pub(crate) volts: Vec<Said<f64>>,
     pub(crate) quadrature: bool,
     pub(crate) called: Option<Said<String>>,
-    pub(crate) all: bool,
+    pub(crate) all: Option<Range<usize>>,
     pub(crate) onto: bool,
     pub(crate) between: bool,
     pub(crate) line_and_load: bool,
@@ -36,10 +38,14 @@ pub(crate) struct Gathered {
 
 type Grammar<T> = Result<T, Problem>;
 
-/// Reads one sentence.
-pub(crate) fn sentence(known: &Known<'_>, phrases: &[Placed], text: &str) -> Grammar<Sentence> {
+/// Reads one sentence: several of one thing, where it speaks of several.
+pub(crate) fn sentences(
+    known: &Known<'_>,
+    phrases: &[Placed],
+    text: &str,
+) -> Grammar<Vec<Sentence>> {
     let gathered = gather(known, phrases, text)?;
-    Reading { known, text, said: gathered }.sentence()
+    Reading { known, text, said: gathered }.sentences()
 }
 
 /// Sorts the phrases.
@@ -58,8 +64,9 @@ pub(crate) fn gather(known: &Known<'_>, phrases: &[Placed], text: &str) -> Gramm
         if said.take(phrase, span).ok_or_else(twice)? {
             continue;
         }
-        if parts_spots(phrase) {
+        if let Some(parts) = parts_spots(phrase) {
             said.close(&mut spot);
+            spot.after = Some(Said::new(parts, span.clone()));
             continue;
         }
         if spot.name.as_ref().is_some_and(|name| known.is_address(&name.value))
@@ -67,6 +74,7 @@ pub(crate) fn gather(known: &Known<'_>, phrases: &[Placed], text: &str) -> Gramm
         {
             // An address is whole: what follows says where something else is.
             said.close(&mut spot);
+            spot.after = Some(Said::new(Link::Beside, span.clone()));
         }
         if spot.is_empty() {
             spot.span = span.clone();
@@ -82,8 +90,14 @@ fn says_where(phrase: &Phrase) -> bool {
     matches!(phrase, Phrase::Name(_) | Phrase::Stretch(_) | Phrase::Side(_))
 }
 
-fn parts_spots(phrase: &Phrase) -> bool {
-    matches!(phrase, Phrase::And | Phrase::Onto | Phrase::Between | Phrase::Verb(_))
+fn parts_spots(phrase: &Phrase) -> Option<Link> {
+    Some(match phrase {
+        Phrase::And => Link::And,
+        Phrase::To => Link::To,
+        Phrase::Onto => Link::Onto,
+        Phrase::Between | Phrase::Verb(_) => Link::Verb,
+        _ => return None,
+    })
 }
 
 impl Gathered {
@@ -132,7 +146,7 @@ impl Gathered {
                 self.called.replace(Said::new(name.clone(), span.clone())).is_none().then_some(true)
             }
             Phrase::All => {
-                self.all = true;
+                self.all = Some(span.clone());
                 Some(true)
             }
             Phrase::LineAndLoad => {
@@ -208,6 +222,7 @@ fn put(known: &Known<'_>, spot: &mut Spot, phrase: &Phrase, span: &Range<usize>)
         Phrase::Half(half) => once(&mut spot.half, *half, span),
         Phrase::End(end) => once(&mut spot.end, *end, span),
         Phrase::Fraction(fraction) => once(&mut spot.along, *fraction, span),
+        Phrase::FractionFrom(place) => once(&mut spot.along_from, place.clone(), span),
         _ => Some(()),
     }
 }

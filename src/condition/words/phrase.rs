@@ -43,6 +43,8 @@ pub(crate) enum Phrase {
     End(CableEnd),
     /// A fraction, said as `halfway` or in per cent.
     Fraction(f64),
+    /// The place from which a fraction is counted.
+    FractionFrom(String),
     Ohm(f64),
     Farad(f64),
     Volt(f64),
@@ -54,6 +56,8 @@ pub(crate) enum Phrase {
     Called(String),
     /// Parts two things.
     And,
+    /// `to`, `from`, `with`: parts a thing from its other end.
+    To,
     /// Parts a thing from what it is put on.
     Onto,
     /// Parts two things that something lies between.
@@ -347,10 +351,15 @@ impl<'r> Reader<'r> {
             Preposition::At | Preposition::Of | Preposition::Across => self.at += 1,
             Preposition::To | Preposition::From => {
                 let after_side = matches!(self.found.last(), Some((Phrase::Side(_), _)));
+                let after_fraction = preposition == Preposition::From
+                    && matches!(self.found.last(), Some((Phrase::Fraction(_), _)));
                 let name = self.past_small(1);
-                match (after_side, self.name(name)) {
-                    (true, Some(place)) => self.put(Phrase::Toward(place), name + 1),
-                    _ => self.put(Phrase::And, 1),
+                match self.name(name) {
+                    Some(place) if after_side => self.put(Phrase::Toward(place), name + 1),
+                    Some(place) if after_fraction => {
+                        self.put(Phrase::FractionFrom(place), name + 1);
+                    }
+                    _ => self.put(Phrase::To, 1),
                 }
             }
         }

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::circuit::{CableEnd, DeviceKind, JointKind, Part, Side, Vocabulary};
+use crate::circuit::{CableEnd, DeviceKind, JointKind, Part, Place, Side, Vocabulary};
 use crate::condition::{AttachedLaw, Attachment, EndOfCable, Fault, Gap};
 use crate::quantity::Address;
 
@@ -164,7 +164,7 @@ impl<'r> Resolver<'r> {
         state: &JointState,
     ) -> Result<Edit, Problem> {
         let conductor = self.cable_conductor(cable, spot.conductor.as_ref())?;
-        let at_fraction = self.fraction(spot.along.as_ref())?;
+        let at_fraction = self.fraction(cable, spot)?;
         let cable = cable.value.clone();
         Ok(Edit::Fault(match state {
             JointState::Open(gap) => {
@@ -182,12 +182,32 @@ impl<'r> Resolver<'r> {
         }))
     }
 
-    /// Where along a cable; halfway unless said.
-    fn fraction(&self, said: Option<&Said<f64>>) -> Result<f64, Problem> {
+    /// Where along a cable from its end a; halfway unless said.
+    fn fraction(&self, cable: &Said<String>, spot: &Spot) -> Result<f64, Problem> {
+        let said = spot.along.as_ref();
+        if let (Some(from), Some(along)) = (&spot.along_from, said) {
+            let own = Said::new(along.value, along.span.start..from.span.end);
+            let of_end = |place: &&Place| place.line_cables.contains(&cable.value);
+            let places = || self.known.circuit.parts().places.iter();
+            let far = places().find(of_end);
+            if far.is_some_and(|place| place.id == from.value) {
+                return Ok(1.0 - self.inside(&own)?);
+            }
+            let near = places().find(|place| place.load_cables.contains(&cable.value));
+            if near.is_some_and(|place| place.id == from.value) {
+                return self.inside(&own);
+            }
+            let message = format!("cable {} has no end at {}", cable.value, from.value);
+            let ends = near.into_iter().chain(far).map(|place| place.id.clone());
+            return Err(self.problem(&from.span, message).expected(few(ends)));
+        }
+        said.map_or(Ok(0.5), |said| self.inside(said))
+    }
+
+    fn inside(&self, said: &Said<f64>) -> Result<f64, Problem> {
         match said {
-            None => Ok(0.5),
-            Some(said) if said.value > 0.0 && said.value < 1.0 => Ok(said.value),
-            Some(said) => Err(self
+            said if said.value > 0.0 && said.value < 1.0 => Ok(said.value),
+            said => Err(self
                 .problem(&said.span, "that is not inside the cable: its ends are joints at boxes")
                 .expected(["30 %", "halfway"])),
         }

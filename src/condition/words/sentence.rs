@@ -19,6 +19,20 @@ impl<T> Said<T> {
     }
 }
 
+/// What parts a spot from the one before it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Link {
+    /// Nothing: it follows an address, which is whole.
+    Beside,
+    And,
+    /// `to`, `from`, `with`.
+    To,
+    /// `on`, `onto`.
+    Onto,
+    /// A verb or `between`.
+    Verb,
+}
+
 /// A spot in the wiring, as spoken of: a joint, a terminal, a conductor of a cable, a thing.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Spot {
@@ -37,25 +51,70 @@ pub(crate) struct Spot {
     pub(crate) half: Option<Said<Half>>,
     pub(crate) cable: Option<Said<String>>,
     pub(crate) end: Option<Said<CableEnd>>,
-    /// Fraction of the cable's length from its end a.
+    /// Fraction of the cable's length, from its end a unless a place is said.
     pub(crate) along: Option<Said<f64>>,
+    /// The place from which the fraction is counted.
+    pub(crate) along_from: Option<Said<String>>,
     /// Bytes it covers.
     pub(crate) span: Range<usize>,
     /// The soil.
     pub(crate) soil: bool,
     /// The case of a load.
     pub(crate) frame: bool,
+    /// What parts it from the spot before.
+    pub(crate) after: Option<Said<Link>>,
 }
 
 impl Spot {
     /// Nothing was said in it.
     pub(crate) fn is_empty(&self) -> bool {
-        *self == Self { span: self.span.clone(), ..Self::default() }
+        let Self { span, after, .. } = self.clone();
+        *self == Self { span, after, ..Self::default() }
     }
 
     /// It says what it is of, not only where.
     pub(crate) fn has_subject(&self) -> bool {
         self.conductor.is_some() || self.soil || self.frame
+    }
+
+    /// It follows the one before by this word.
+    pub(crate) fn is_after(&self, link: Link) -> bool {
+        self.after.as_ref().is_some_and(|after| after.value == link)
+    }
+
+    /// It says at what box, device, circuit, load or cable it is.
+    pub(crate) fn has_place(&self) -> bool {
+        self.name.is_some() || self.cable.is_some()
+    }
+
+    /// Its subject alone, with the kind of joint if that was said before the place.
+    pub(crate) fn subject(&self) -> Self {
+        let place = self.name.as_ref().map(|said| said.span.start);
+        let place = place.or_else(|| self.cable.as_ref().map(|said| said.span.start));
+        let before = |span: &Range<usize>| place.is_none_or(|place| span.start < place);
+        Self {
+            conductor: self.conductor.clone(),
+            earth: self.earth,
+            plural: self.plural,
+            soil: self.soil,
+            frame: self.frame,
+            joints: self.joints.iter().filter(|said| before(&said.span)).cloned().collect(),
+            span: self.span.clone(),
+            after: self.after.clone(),
+            ..Self::default()
+        }
+    }
+
+    /// Where it is, without its subject.
+    pub(crate) fn place(&self) -> Self {
+        Self {
+            conductor: None,
+            earth: false,
+            plural: false,
+            soil: false,
+            frame: false,
+            ..self.clone()
+        }
     }
 
     /// What it lacks of a place, taken from `other`.
@@ -65,7 +124,10 @@ impl Spot {
             self.class.clone_from(&other.class);
             self.cable.clone_from(&other.cable);
             self.end = self.end.take().or_else(|| other.end.clone());
-            self.along = self.along.take().or_else(|| other.along.clone());
+            if self.along.is_none() {
+                self.along.clone_from(&other.along);
+                self.along_from.clone_from(&other.along_from);
+            }
             self.half = self.half.take().or_else(|| other.half.clone());
             if self.side.is_none() {
                 self.side.clone_from(&other.side);

@@ -25,6 +25,38 @@ pub struct Asked {
     pub with: Vec<Instrument>,
 }
 
+impl Asked {
+    /// Names asked for that are nowhere in the circuit as described.
+    ///
+    /// ```
+    /// use slotwise::report::Asked;
+    /// let text = include_str!("../../../circuits/pottery-studio.ron");
+    /// let circuit = slotwise::circuit::file::read(text).unwrap().circuit;
+    /// let asked = Asked { at: vec!["klin".into(), "sink".into()], ..Asked::default() };
+    /// let unknown = asked.unknown_names(&circuit);
+    /// assert_eq!(unknown.len(), 1);
+    /// assert_eq!(unknown[0].close, ["kiln"]);
+    /// ```
+    pub fn unknown_names(&self, circuit: &Circuit) -> Vec<UnknownName> {
+        let names: Vec<&str> = names(circuit).collect();
+        let is_known = |address: &&Address| {
+            names.contains(&address.as_str())
+                || circuit.joint(address).is_some()
+                || circuit.terminal(address.as_str()).is_ok()
+        };
+        let unknown = self.at.iter().filter(|address| !is_known(address));
+        unknown.map(|address| nowhere(circuit, address.as_str())).collect()
+    }
+}
+
+/// A name that nothing in the circuit bears.
+fn nowhere(circuit: &Circuit, typed: &str) -> UnknownName {
+    let joints = circuit.parts().joints.iter().map(|joint| joint.address.as_str());
+    let terminals = circuit.terminals().map(Address::as_str);
+    let all = names(circuit).chain(joints).chain(terminals);
+    UnknownName::among(typed, "a place, slot, joint or load", all)
+}
+
 /// What was asked for, found.
 #[derive(Debug, Default)]
 pub(super) struct Wanted {
@@ -44,9 +76,10 @@ impl Wanted {
         asked: &Asked,
         circuit: &Circuit,
         netlist: &Netlist,
-    ) -> Result<Self, UnknownName> {
+    ) -> Result<Self, Vec<UnknownName>> {
         let mut wanted = Self { everything: asked.at.is_empty(), ..Self::default() };
         let names: Vec<&str> = names(circuit).collect();
+        let mut unknown = Vec::new();
         for address in &asked.at {
             let typed = address.as_str();
             if names.contains(&typed) {
@@ -56,13 +89,10 @@ impl Wanted {
             } else if netlist.find_node(address).is_some() {
                 wanted.terminals.push(address.clone());
             } else {
-                let joints = circuit.parts().joints.iter().map(|joint| joint.address.as_str());
-                let terminals = circuit.terminals().map(Address::as_str);
-                let all = names.iter().copied().chain(joints).chain(terminals);
-                return Err(UnknownName::among(typed, "a place, slot, joint or load", all));
+                unknown.push(nowhere(circuit, typed));
             }
         }
-        Ok(wanted)
+        if unknown.is_empty() { Ok(wanted) } else { Err(unknown) }
     }
 
     /// One of these names was asked for, or everything.

@@ -4,12 +4,12 @@ use crate::report::check::CheckReport;
 use crate::report::vocabulary::{Term, term};
 
 use super::Emphasis;
-use super::layout::wrapped;
+use super::layout::{title, wrapped};
 
 /// The report in 80 columns.
 pub fn check(report: &CheckReport, emphasis: Emphasis) -> String {
     let Emphasis { heading, off, .. } = emphasis;
-    let mut text = format!("{heading}{}{off}\n", report.circuit);
+    let mut text = title(heading, &report.circuit, off);
     let mut list = |what: &str, names: &[String]| {
         if !names.is_empty() {
             let first = format!("  {:<18}{:>4}   ", what, names.len());

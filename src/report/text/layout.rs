@@ -30,6 +30,23 @@ pub(super) fn wrapped(first: &str, text: &str) -> String {
     out
 }
 
+/// A title of a person's own, in lines of at most [`WIDTH`] columns between two marks. What would
+/// move the cursor or turn the reading around is written out.
+pub(super) fn title(mark: &str, name: &str, off: &str) -> String {
+    let written = |c: char| match c.is_control() && !c.is_whitespace() || turns_around(c) {
+        true => c.escape_unicode().to_string(),
+        false => c.to_string(),
+    };
+    let name: String = name.chars().map(written).collect();
+    let lines = wrapped("", &name);
+    format!("{mark}{}{off}\n", lines.trim_end())
+}
+
+/// Marks of the direction of writing, which have no width and change what stands after them.
+fn turns_around(c: char) -> bool {
+    matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
 /// A cell of at least `width` columns, text to the left. Longer text is kept whole.
 pub(super) fn left(text: &str, width: usize) -> String {
     format!("{text:<width$}")
@@ -58,6 +75,14 @@ mod tests {
         let text = wrapped("  DANGER  ", &"a word or two ".repeat(20));
         assert!(text.lines().all(|line| line.chars().count() <= WIDTH));
         assert!(text.lines().nth(1).unwrap().starts_with("          a"));
+    }
+
+    #[test]
+    fn a_title_stays_within_its_lines_and_cannot_move_the_cursor() {
+        let long = title("<", &"kiln room ".repeat(20), ">");
+        assert!(long.lines().all(|line| line.chars().count() <= WIDTH + 2));
+        assert_eq!(title("<", "a\u{202e}b\u{7}c", ">"), "<a\\u{202e}b\\u{7}c>\n");
+        assert_eq!(title("", "Pottery studio", ""), "Pottery studio\n");
     }
 
     #[test]

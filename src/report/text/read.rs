@@ -7,7 +7,7 @@ use crate::report::read::{Held, ReadReport, TerminalReading};
 
 use super::Emphasis;
 use super::hazards::hazards;
-use super::layout::{label, wrapped};
+use super::layout::{label, title, wrapped};
 
 /// The report in 80 columns, hazards first.
 pub fn read(report: &ReadReport, emphasis: Emphasis) -> String {
@@ -53,7 +53,7 @@ impl Page<'_> {
 
     fn title(&mut self) {
         let Emphasis { heading, off, .. } = self.emphasis;
-        self.line(&format!("{heading}{}{off}", self.report.circuit));
+        self.text.push_str(&title(heading, &self.report.circuit, off));
     }
 
     fn hazards(&mut self) {

@@ -118,7 +118,7 @@ impl Page<'_> {
     }
 
     fn breaker(&mut self, breaker: &BreakerReading) {
-        let rating = breaker.rating_ampere.map_or_else(String::new, |rating| format!("{rating}"));
+        let rating = breaker.rating_ampere.map_or_else(String::new, |rating| rated(rating));
         let row = format!(
             "{}{}{}   {}{}",
             label("  ", &breaker.circuit, 16),
@@ -167,5 +167,13 @@ impl Page<'_> {
     fn state(&mut self, state: &StateReading) {
         let mark = if state.reached { "  * " } else { "    " };
         self.text.push_str(&wrapped(mark, &state.says.join("; ")));
+    }
+}
+
+/// A breaker's rating: whole as it is written on the handle, else to a hundredth.
+fn rated(ampere: f64) -> String {
+    match ampere < 1e4 {
+        true => format!("{}", (ampere * 100.0).round() / 100.0),
+        false => format!("{ampere:.0e}"),
     }
 }

@@ -1,7 +1,7 @@
 //! Sentences about two things: exchanged, bridged, landed on, borrowed from.
 
 use super::super::lexicon::{Class, JointWord, Verb};
-use super::super::sentence::{Attached, JointState, Said, Sentence, Spot};
+use super::super::sentence::{Attached, JointState, Link, Said, Sentence, Spot};
 use super::reading::Reading;
 use super::{Gathered, Grammar, POLARITY};
 
@@ -50,10 +50,19 @@ impl Reading<'_> {
         Err(self.problem(&subject.span, message).expected(["a second conductor, after `and`"]))
     }
 
+    /// `neutrals of desk and sink tied at kiln`: a third place is of neither.
+    fn no_place_over(&self, (first, second): (&Spot, &Spot), place: Option<&Spot>) -> Grammar<()> {
+        match place {
+            Some(place) if first.has_place() && second.has_place() => Err(self.left_over(place)),
+            _ => Ok(()),
+        }
+    }
+
     /// Two terminals, each with its place.
     fn terminals(&self, what: &str) -> Grammar<(Spot, Spot)> {
         let (mut first, mut second, place) = self.pair(what)?;
         self.not_alone(&first, &second, what)?;
+        self.no_place_over((&first, &second), place.as_ref())?;
         for spot in [&mut first, &mut second] {
             if let Some(place) = &place {
                 spot.at_same_place_as(place);
@@ -67,17 +76,24 @@ impl Reading<'_> {
         Ok((first, second))
     }
 
-    pub(super) fn line_and_load(&self) -> Grammar<Sentence> {
+    pub(super) fn line_and_load(&self) -> Grammar<Vec<Sentence>> {
         let exchanged = self.has(Verb::Exchanged) || self.has(Verb::Crossed);
-        match (exchanged, self.said.spots.as_slice()) {
-            (true, [spot]) => match &spot.name {
-                Some(device) => Ok(Sentence::LineLoadExchanged { device: device.clone() }),
-                None => Err(self.where_is_it("a ground-fault or arc-fault device")),
-            },
-            (true, _) => Err(self.where_is_it("a ground-fault or arc-fault device")),
-            (false, _) => Err(self
+        if !exchanged {
+            return Err(self
                 .problem(&self.said.span, "line and load sides can only be exchanged")
-                .expected(["exchanged"])),
+                .expected(["exchanged"]));
+        }
+        let of_device = |spot: Spot| match &spot.name {
+            Some(device) if !spot.has_subject() => {
+                Ok(Sentence::LineLoadExchanged { device: device.clone() })
+            }
+            _ => Err(self.where_is_it("a ground-fault or arc-fault device")),
+        };
+        match self.listed()? {
+            spots if spots.is_empty() => {
+                Err(self.where_is_it("a ground-fault or arc-fault device"))
+            }
+            spots => spots.into_iter().map(of_device).collect(),
         }
     }
 
@@ -97,6 +113,10 @@ impl Reading<'_> {
 
     pub(super) fn borrowed(&self) -> Grammar<Sentence> {
         let (mut borrower, lender, place) = self.pair("borrowing")?;
+        self.no_place_over((&borrower, &lender), place.as_ref())?;
+        if let Some(second) = [&borrower, &lender].into_iter().find(|spot| self.is_second(spot)) {
+            return Err(self.left_over(second));
+        }
         // `desk borrows neutral from sink`: the conductor was said between the two.
         if let Some(lender_name) = place {
             borrower.of_same_conductor_as(&lender);
@@ -106,8 +126,17 @@ impl Reading<'_> {
         Ok(Sentence::Borrowed { borrower, lender })
     }
 
+    /// A second conductor of a list, where one only is moved.
+    fn is_second(&self, spot: &Spot) -> bool {
+        self.said.spots.len() > 2 && spot.has_subject() && spot.is_after(Link::And)
+    }
+
     pub(super) fn landed(&self) -> Grammar<Sentence> {
         let (mut wire, mut to, place) = self.pair("landing")?;
+        self.no_place_over((&wire, &to), place.as_ref())?;
+        if self.is_second(&to) {
+            return Err(self.left_over(&to));
+        }
         if let Some(place) = place {
             wire.at_same_place_as(&place);
         }
@@ -135,6 +164,10 @@ impl Reading<'_> {
             let said = subject.conductor.as_ref().map_or(0..0, |said| said.span.clone());
             at.conductor = None;
             if let Some(place) = self.said.spots.iter().find(|spot| !polarity(spot)) {
+                if place.has_subject() {
+                    let message = "polarity is of hot and neutral, and this is a third";
+                    return Err(self.problem(&place.span, message).expected(["hot and neutral"]));
+                }
                 at.at_same_place_as(place);
             }
             let conductors =
@@ -142,7 +175,14 @@ impl Reading<'_> {
             return Ok(Sentence::Exchanged { conductors, at });
         }
         let (first, second, place) = self.pair("an exchange")?;
-        if let Some(legs) = self.legs(&first, &second) {
+        let circuit = |spot: &Spot| {
+            spot.name.as_ref().is_some_and(|name| self.known.is(Class::Circuit, &name.value))
+        };
+        let legs = self.legs(&first, &second);
+        if legs.is_some() || !(circuit(&first) && circuit(&second)) {
+            self.no_place_over((&first, &second), place.as_ref())?;
+        }
+        if let Some(legs) = legs {
             return Ok(legs);
         }
         self.not_alone(&first, &second, "an exchange")?;
@@ -170,13 +210,13 @@ impl Reading<'_> {
     }
 
     /// A four-way switch is crossed; two conductors are, too.
-    pub(super) fn crossed(&self, verb: Said<Verb>) -> Grammar<Sentence> {
-        let one_name = matches!(self.said.spots.as_slice(), [spot] if spot.conductor.is_none());
-        if one_name { self.set(verb) } else { self.exchanged() }
+    pub(super) fn crossed(&self, verb: Said<Verb>) -> Grammar<Vec<Sentence>> {
+        let names = !self.said.spots.iter().any(Spot::has_subject);
+        if names { self.set(verb) } else { self.at_each_place(Reading::exchanged) }
     }
 
     /// `hot and ground contact at kiln`, and `ground contact` of who knows what.
-    pub(super) fn contact(&self) -> Grammar<Sentence> {
+    pub(super) fn contact(&self) -> Grammar<Vec<Sentence>> {
         let mut said = self.said.spots.clone();
         for spot in &mut said {
             spot.joints.retain(|joint| joint.value != JointWord::Contact);
@@ -191,7 +231,8 @@ impl Reading<'_> {
                 span: self.said.span.clone(),
                 ..Gathered::default()
             };
-            return Reading { known: self.known, text: self.text, said }.bridged();
+            let reading = Reading { known: self.known, text: self.text, said };
+            return reading.at_each_place(Reading::bridged);
         }
         if let Some(ohm) = &self.said.ohm {
             return self.joint(JointState::Ohm(ohm.clone()));

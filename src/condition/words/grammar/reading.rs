@@ -6,7 +6,7 @@ use super::super::known::Known;
 use super::super::lexicon::{Class, JointWord, Verb};
 use super::super::phrase::WHAT_COULD_STAND;
 use super::super::problem::{Problem, WordsProblem};
-use super::super::sentence::{JointState, Said, SaidVolts, Sentence, Spot};
+use super::super::sentence::{JointState, Link, Said, SaidVolts, Sentence, Spot};
 use super::{Gathered, Grammar};
 
 /// It speaks of a contact, which is a joint of a switch or two things that touch.
@@ -34,7 +34,16 @@ impl Reading<'_> {
         self.said.verbs.iter().any(|said| said.value == verb)
     }
 
-    pub(super) fn sentence(mut self) -> Grammar<Sentence> {
+    /// What is said, with nothing of it left over.
+    pub(super) fn sentences(mut self) -> Grammar<Vec<Sentence>> {
+        let told = self.told()?;
+        match told.iter().find_map(|sentence| self.over(sentence)) {
+            Some(problem) => Err(problem),
+            None => Ok(told),
+        }
+    }
+
+    fn told(&mut self) -> Grammar<Vec<Sentence>> {
         self.leave_gaps_to_opens()?;
         if self.said.line_and_load {
             return self.line_and_load();
@@ -43,21 +52,21 @@ impl Reading<'_> {
             return self.bootleg();
         }
         if self.has(Verb::Attached) {
-            return self.attached();
+            return self.at_each_place(Reading::attached);
         }
         if self.has(Verb::Borrowed) {
-            return self.borrowed();
+            return Ok(vec![self.borrowed()?]);
         }
         if self.has(Verb::Landed) {
-            return self.landed();
+            return Ok(vec![self.landed()?]);
         }
         let bridging = [Verb::Bridged, Verb::Moisture, Verb::Breakdown, Verb::Nicked];
         if self.said.between || bridging.into_iter().any(|verb| self.has(verb)) {
-            return self.bridged();
+            return self.at_each_place(Reading::bridged);
         }
         self.single_verb()?;
         match self.said.verbs.first().cloned() {
-            Some(verb) if verb.value == Verb::Exchanged => self.exchanged(),
+            Some(verb) if verb.value == Verb::Exchanged => self.at_each_place(Reading::exchanged),
             Some(verb) if verb.value == Verb::Crossed => self.crossed(verb),
             Some(verb) if verb.value == Verb::Open => self.open(),
             Some(verb) if verb.value == Verb::Glowing => self.joint(JointState::Glowing),
@@ -95,43 +104,28 @@ impl Reading<'_> {
         }
     }
 
-    /// The spots, what each lacks taken from its neighbours.
-    pub(super) fn shared(&self) -> Vec<Spot> {
-        let mut spots = self.said.spots.clone();
-        for at in (0..spots.len().saturating_sub(1)).rev() {
-            let (before, after) = spots.split_at_mut(at + 1);
-            if let (Some(spot), Some(next)) = (before.last_mut(), after.first()) {
-                spot.at_same_place_as(next);
-            }
-        }
-        for at in 1..spots.len() {
-            let (before, after) = spots.split_at_mut(at);
-            if let (Some(previous), Some(spot)) = (before.last(), after.first_mut()) {
-                spot.of_same_conductor_as(previous);
-                spot.at_same_place_as(previous);
-            }
-        }
-        spots
-    }
-
     pub(super) fn where_is_it(&self, of: &str) -> Problem {
         self.problem(&self.said.span, format!("where? the name of {of} is missing"))
             .expected([format!("at, and the name of {of}")])
     }
 
-    fn bootleg(&self) -> Grammar<Sentence> {
-        match self.shared().into_iter().rfind(|spot| spot.name.is_some()) {
-            Some(at) => Ok(Sentence::Bootleg {
-                at,
-                ohm: self.said.ohm.clone(),
-                called: self.said.called.clone(),
-            }),
-            None => Err(self.where_is_it("a receptacle")),
+    fn bootleg(&self) -> Grammar<Vec<Sentence>> {
+        let spots = self.listed()?;
+        let named: Vec<Spot> = spots.into_iter().filter(Spot::has_place).collect();
+        if let (Some(called), [_, _, ..]) = (&self.said.called, named.as_slice()) {
+            let message = "several bridges cannot all be called this";
+            return Err(self.problem(&called.span, message).expected(["a sentence for each"]));
         }
+        if named.is_empty() {
+            return Err(self.where_is_it("a receptacle"));
+        }
+        let (ohm, called) = (&self.said.ohm, &self.said.called);
+        let one = |at| Sentence::Bootleg { at, ohm: ohm.clone(), called: called.clone() };
+        Ok(named.into_iter().map(one).collect())
     }
 
-    fn open(&self) -> Grammar<Sentence> {
-        let spots = self.shared();
+    fn open(&self) -> Grammar<Vec<Sentence>> {
+        let spots = self.listed()?;
         let switch = |spot: &Spot| {
             let said = spot.class.as_ref().map(|class| class.value);
             let plain = spot.conductor.is_none() && spot.joints.is_empty() && spot.side.is_none();
@@ -144,12 +138,15 @@ impl Reading<'_> {
         {
             return self.set(verb.clone());
         }
-        if let [spot] = spots.as_slice()
-            && spot.side.is_none()
-            && spot.joints.iter().any(|j| matches!(j.value, JointWord::Tab | JointWord::Strap))
+        let tab = |spot: &Spot| {
+            spot.side.is_none()
+                && spot.joints.iter().any(|j| matches!(j.value, JointWord::Tab | JointWord::Strap))
+        };
+        if !spots.is_empty()
+            && spots.iter().all(tab)
             && ["broken", "removed", "missing"].into_iter().any(|word| self.written_verb(word))
         {
-            return Ok(Sentence::Tab { at: spot.clone(), intact: false });
+            return self.tab(false);
         }
         if let Some(ohm) = &self.said.ohm {
             let across = format!("{} across the gap", self.written(&ohm.span));
@@ -164,26 +161,27 @@ impl Reading<'_> {
         self.said.verbs.iter().any(|verb| self.written(&verb.span).eq_ignore_ascii_case(word))
     }
 
-    pub(super) fn joint(&self, state: JointState) -> Grammar<Sentence> {
-        let spots = self.shared();
+    pub(super) fn joint(&self, state: JointState) -> Grammar<Vec<Sentence>> {
+        let spots = self.listed()?;
         if spots.is_empty() {
             return Err(self
                 .problem(&self.said.span, "of what, and where?")
                 .expected([WHAT_COULD_STAND[0], WHAT_COULD_STAND[2]]));
         }
-        Ok(Sentence::Joint { spots, state })
+        Ok(vec![Sentence::Joint { spots, state }])
     }
 
-    fn tab(&self, intact: bool) -> Grammar<Sentence> {
-        match self.shared().into_iter().next_back() {
-            Some(at) => Ok(Sentence::Tab { at, intact }),
-            None => Err(self.where_is_it("a duplex receptacle")),
+    fn tab(&self, intact: bool) -> Grammar<Vec<Sentence>> {
+        let spots = self.listed()?;
+        if spots.is_empty() {
+            return Err(self.where_is_it("a duplex receptacle"));
         }
+        Ok(spots.into_iter().map(|at| Sentence::Tab { at, intact }).collect())
     }
 
-    pub(super) fn set(&self, state: Said<Verb>) -> Grammar<Sentence> {
-        if self.said.all {
-            return Ok(Sentence::AllLoads { state });
+    pub(super) fn set(&self, state: Said<Verb>) -> Grammar<Vec<Sentence>> {
+        if self.said.all.is_some() {
+            return Ok(vec![Sentence::AllLoads { state }]);
         }
         let mut names = Vec::new();
         let mut class = None;
@@ -205,21 +203,32 @@ impl Reading<'_> {
                 .problem(&self.said.span, message)
                 .expected(["the name of a breaker, switch or load"]));
         }
-        Ok(Sentence::Set { names, class, state })
+        Ok(vec![Sentence::Set { names, class, state }])
     }
 
-    /// `c1 on L2`.
-    fn on_bus(&self) -> Grammar<Sentence> {
-        let (first, second, _) = self.pair("`on`")?;
-        match (first.name, second.name) {
-            (Some(circuit), Some(bus)) => Ok(Sentence::OnBus { circuit, bus }),
-            _ => Err(self
-                .problem(&self.said.span, "what sits on which bus?")
-                .expected(["the name of a circuit, `on`, and a leg"])),
-        }
+    /// `c1 on L2`; several sit on one.
+    fn on_bus(&self) -> Grammar<Vec<Sentence>> {
+        let what = || {
+            self.problem(&self.said.span, "what sits on which bus?")
+                .expected(["the name of a circuit, `on`, and a leg"])
+        };
+        let Some((bus, circuits)) = self.said.spots.split_last() else { return Err(what()) };
+        let named = |spot: &Spot| spot.name.clone().filter(|_| !spot.has_subject());
+        let Some(bus) = named(bus).filter(|_| bus.is_after(Link::Onto)) else {
+            return Err(what());
+        };
+        let sentences = circuits.iter().enumerate().map(|(at, spot)| {
+            if at > 0 && !spot.is_after(Link::And) {
+                return Err(self.left_over(spot));
+            }
+            let circuit = named(spot).ok_or_else(what)?;
+            Ok(Sentence::OnBus { circuit, bus: bus.clone() })
+        });
+        let sentences: Vec<Sentence> = sentences.collect::<Grammar<_>>()?;
+        if sentences.is_empty() { Err(what()) } else { Ok(sentences) }
     }
 
-    fn without_verb(&self) -> Grammar<Sentence> {
+    fn without_verb(&self) -> Grammar<Vec<Sentence>> {
         let first = self.said.spots.first();
         let class = first.and_then(|spot| spot.class.as_ref()).map(|class| class.value);
         if matches!(class, Some(Class::Supply | Class::Winding)) || !self.said.volts.is_empty() {
@@ -228,7 +237,12 @@ impl Reading<'_> {
         if self.said.spots.iter().any(touches) {
             return self.contact();
         }
+        // `30 ohm neutral to ground at sink`: from the one to the other.
+        let to = |spot: &Spot| spot.has_subject() && spot.is_after(Link::To);
         match &self.said.ohm {
+            Some(_) if self.said.spots.iter().skip(1).any(to) => {
+                self.at_each_place(Reading::bridged)
+            }
             Some(ohm) => self.joint(JointState::Ohm(ohm.clone())),
             None => Err(self
                 .problem(&self.said.span, "this says where, but not what is so there")
@@ -236,22 +250,33 @@ impl Reading<'_> {
         }
     }
 
-    fn supply(&self) -> Grammar<Sentence> {
-        let spot = self.said.spots.first();
-        let winding = spot.and_then(|spot| spot.name.clone());
+    fn supply(&self) -> Grammar<Vec<Sentence>> {
         let said = &self.said;
-        let volts = match (said.volts.as_slice(), spot.and_then(|spot| spot.along.clone())) {
-            ([volt], None) => SaidVolts::Magnitude(volt.clone()),
-            ([re, im], None) if said.quadrature => {
+        let along = said.spots.iter().filter_map(|spot| spot.along.clone()).collect::<Vec<_>>();
+        let volts = match (said.volts.as_slice(), along.as_slice()) {
+            ([volt], []) => SaidVolts::Magnitude(volt.clone()),
+            ([re, im], []) if said.quadrature => {
                 SaidVolts::Parts(re.value, im.value, re.span.start..im.span.end)
             }
-            ([], Some(fraction)) => SaidVolts::Fraction(fraction),
+            ([], [fraction]) => SaidVolts::Fraction(fraction.clone()),
             _ => {
                 return Err(self
                     .problem(&said.span, "the supply delivers what? one voltage is wanted")
                     .expected(["a voltage to neutral, as `108 V`", "a share, as `90 %`"]));
             }
         };
-        Ok(Sentence::Supply { winding, volts })
+        let of_supply =
+            |spot: &Spot| spot.class.is_some() || spot.name.is_some() || spot.along.is_some();
+        if let Some(other) = said.spots.iter().find(|spot| !of_supply(spot) || spot.has_subject()) {
+            return Err(self.left_over(other));
+        }
+        let mut windings: Vec<_> = said.spots.iter().map(|spot| spot.name.clone()).collect();
+        if windings.iter().any(Option::is_some) {
+            windings.retain(Option::is_some);
+        } else {
+            windings = vec![None];
+        }
+        let one = |winding| Sentence::Supply { winding, volts: volts.clone() };
+        Ok(windings.into_iter().map(one).collect())
     }
 }

@@ -49,12 +49,17 @@ impl Reader<'_> {
             return self.put(Phrase::Verb(Verb::Open), 2);
         }
         let Some(token) = self.token(0) else { return };
+        // What is denied is passed over, so that no answer offers it as what was meant.
+        let denied = usize::from(matches!(self.word(1), Some(Word::Verb(_))));
+        let end = self.token(denied).map_or(token.span.end, |last| last.span.end);
         let problem = WordsProblem::new(
-            token.span.clone(),
+            token.span.start..end,
             token.text,
-            "a condition says what is so; only `not connected` is said with `not`",
+            "a condition says what is so, and what is as described needs no word; with `not` \
+             only `not connected` is said, of a joint that is open",
         );
-        self.fail(problem.expected(["connected"]));
+        self.fail(problem.expected(["not connected"]));
+        self.at += denied;
     }
 
     pub(super) fn position(&mut self) {

@@ -47,7 +47,8 @@ impl Resolver<'_> {
                 .problem(&second.span, message)
                 .expected(["another conductor", "soil"]));
         }
-        let at_fraction = self.fraction(first.along.as_ref().or(second.along.as_ref()))?;
+        let at_fraction =
+            self.fraction(cable, if first.along.is_some() { first } else { second })?;
         let cable = cable.value.clone();
         let fault = Fault::ContactInCable { cable, conductors, at_fraction, resistance_ohm };
         Ok(vec![Edit::Fault(fault)])

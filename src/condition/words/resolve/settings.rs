@@ -17,6 +17,9 @@ use super::Resolver;
 /// times that to neutral) said by mistake.
 const SUPPLY_SHARE_MAX: f64 = 1.5;
 
+/// A share from here on is written with a power of ten, per cent.
+const PERCENT_WRITTEN_OUT: f64 = 1e6;
+
 impl Resolver<'_> {
     pub(super) fn set(
         &self,
@@ -229,11 +232,15 @@ impl Resolver<'_> {
         if (0.0..=SUPPLY_SHARE_MAX).contains(&share) {
             return Ok(());
         }
+        let percent = share * 100.0;
+        let percent = match percent.abs() < PERCENT_WRITTEN_OUT {
+            true => format!("{percent:.0}"),
+            false => format!("{percent:.1e}"),
+        };
         let message = format!(
-            "a winding is stated as {:.0} V to neutral, and this would be {:.0} % of it: say \
+            "a winding is stated as {:.0} V to neutral, and this would be {percent} % of it: say \
              what one leg has to neutral, from 0 to {:.0} %",
             nominal.magnitude(),
-            share * 100.0,
             SUPPLY_SHARE_MAX * 100.0
         );
         let tenth_less = format!("{:.0} V", nominal.magnitude() * 0.9);
