@@ -248,6 +248,16 @@ impl Circuit {
         self.place_by_id.get(id).and_then(|&at| self.description.places.get(at))
     }
 
+    /// Whether a place is a supply, or the panel that one feeds by its service conductors: no breaker
+    /// makes all of it dead.
+    pub(crate) fn is_fed_by_no_cable(&self, place: &Place) -> bool {
+        match place.fed_from.as_deref() {
+            _ if place.kind == PlaceKind::Supply => true,
+            None => true,
+            Some(from) => self.place(from).is_none_or(|from| from.kind == PlaceKind::Supply),
+        }
+    }
+
     /// Every set of contacts a plug goes into, with its place, in walking order.
     pub fn outlets(&self) -> impl Iterator<Item = (&Place, &Outlet)> {
         self.description.places.iter().flat_map(|p| p.outlets.iter().map(move |o| (p, o)))

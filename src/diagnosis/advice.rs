@@ -124,6 +124,11 @@ pub enum Because {
     /// What was found off, or had tripped, holds since it was closed, and nothing else shows that
     /// anything is wrong.
     ClosedAgain,
+    /// The panel's own metal may well be live: nothing is tested that would have anybody touch it. Said by
+    /// a report, which knows what is dangerous.
+    PanelLive,
+    /// Somebody felt a shock, and nothing that was read explains it: that is not put down to nothing.
+    StillFelt,
     /// Something is hot, smells or sparks there: that is opened with the power off, and no current
     /// sent through it to learn more.
     Felt,

@@ -388,6 +388,13 @@ impl Inquiry<'_> {
             Enough::Dear => Because::TestsCostMore,
             Enough::NothingParts => Because::NothingParts,
         };
+        // Nobody feels a shock for nothing.
+        let because = match because {
+            Because::NothingWrong | Because::NothingKnown if self.is_shock_felt() => {
+                Because::StillFelt
+            }
+            other => other,
+        };
         let go_to = order.into_iter().filter_map(|(site, chance)| {
             let (site, _) = plan.sites.sites.get(site)?;
             let possible = |at: usize| self.model.possibles.get(at);
@@ -413,7 +420,8 @@ impl Inquiry<'_> {
             Some(GoTo { place, handle, name, appliance, supply, chance })
         });
         // Nobody is sent anywhere to repair nothing.
-        let is_over = matches!(because, Because::NothingWrong | Because::ClosedAgain);
+        let is_over =
+            matches!(because, Because::NothingWrong | Because::ClosedAgain | Because::StillFelt);
         let go_to = if is_over { Vec::new() } else { go_to.collect() };
         Stop { because, go_to, cost_s }
     }

@@ -60,13 +60,20 @@ impl CalledFor {
 impl Inquiry<'_> {
     /// What it costs to leave with something wrong: more where somebody felt it already.
     pub(super) fn left_s(&self) -> f64 {
-        let is_felt = |told: &Evidence| match told {
-            Evidence::Symptom(symptom) => {
-                matches!(symptom.complaint, Complaint::Tingle { .. } | Complaint::Warm { .. })
-            }
-            _ => false,
-        };
-        if self.evidence.iter().any(is_felt) { LEFT_TO_BE_FELT_S } else { LEFT_S }
+        let is_felt =
+            self.is_said(|one| matches!(one, Complaint::Tingle { .. } | Complaint::Warm { .. }));
+        if is_felt { LEFT_TO_BE_FELT_S } else { LEFT_S }
+    }
+
+    /// Whether somebody said that a shock was felt.
+    pub(super) fn is_shock_felt(&self) -> bool {
+        self.is_said(|one| matches!(one, Complaint::Tingle { .. }))
+    }
+
+    fn is_said(&self, is: impl Fn(&Complaint) -> bool) -> bool {
+        self.evidence
+            .iter()
+            .any(|told| matches!(told, Evidence::Symptom(symptom) if is(&symptom.complaint)))
     }
 
     /// The classes of a set whose lead is still so.

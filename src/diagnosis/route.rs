@@ -7,7 +7,7 @@ use petgraph::algo::dijkstra;
 use petgraph::graph::{NodeIndex, UnGraph};
 
 use super::stated::variance;
-use crate::circuit::{Circuit, Place, PlaceKind, RangeOf};
+use crate::circuit::{Circuit, RangeOf};
 
 /// Metres of cable, with the variance that stated ranges give them. Of two of one length the surer
 /// comes first.
@@ -50,7 +50,7 @@ impl Routes {
         for (at, place) in parts.places.iter().enumerate() {
             let node = cables.add_node(());
             number.insert(&place.id, at);
-            if is_fed_by_no_cable(circuit, place) {
+            if circuit.is_fed_by_no_cable(place) {
                 begins.push(node);
             }
             for (side, names) in [&place.load_cables, &place.line_cables].into_iter().enumerate() {
@@ -134,15 +134,6 @@ impl Routes {
             }
         }
         runs
-    }
-}
-
-/// Whether a place is a supply, or the panel that one feeds by its service conductors.
-fn is_fed_by_no_cable(circuit: &Circuit, place: &Place) -> bool {
-    match place.fed_from.as_deref() {
-        _ if place.kind == PlaceKind::Supply => true,
-        None => true,
-        Some(from) => circuit.place(from).is_none_or(|from| from.kind == PlaceKind::Supply),
     }
 }
 

@@ -2,7 +2,7 @@
 //! speaks for and against each, and what stays unproven.
 
 use crate::circuit::{Circuit, Vocabulary};
-use crate::diagnosis::{Account, Advice, Complaint, Conflict, Findings, Inquiry, Seen, words};
+use crate::diagnosis::{Account, Advice, Conflict, Findings, Inquiry, Seen, words};
 use crate::instrument::MeasureProblem;
 
 mod advice;
@@ -112,7 +112,7 @@ impl LocateReport {
         let besides = advice::Besides {
             overloads: overloads.clone(),
             dead_loads: advice::dead_loads(&account.complaints),
-            is_felt: account.complaints.iter().any(|one| matches!(one, Complaint::Tingle { .. })),
+            felt_from: advice::felt_from(&account.complaints),
             is_panel_live: warned.iter().any(WarningReport::is_panel_live),
         };
         let (with, answer) = ((account, found), (inquiry, advice));

@@ -13,7 +13,8 @@ use crate::diagnosis::{
 };
 use crate::instrument::{Instrument, MeasureProblem};
 use crate::report::figure::{amperes, leak, milliamperes, percent};
-use crate::report::vocabulary::{Term, term};
+use crate::report::hazard_words::PANEL_LIVE;
+use crate::report::vocabulary::{Term, prose, term};
 
 use super::repair::{ExpectedReading, expected};
 use super::suspect::{SuspectReport, Teller, is_handle};
@@ -131,8 +132,8 @@ pub(super) struct Besides {
     pub(super) overloads: Vec<String>,
     /// Loads that are said not to run, as they are said.
     pub(super) dead_loads: Vec<String>,
-    /// Somebody felt a shock: what is off stays off.
-    pub(super) is_felt: bool,
+    /// From what somebody felt a shock: what is off stays off.
+    pub(super) felt_from: Vec<String>,
     /// The panel's own metal may be live.
     pub(super) is_panel_live: bool,
 }
@@ -161,11 +162,20 @@ pub(super) fn next(
         return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
     }
     Ok(match advice {
+        Advice::Test(test) if besides.is_panel_live && has_something_switched(test) => {
+            let stop = Stop { because: Because::PanelLive, go_to: Vec::new(), cost_s: test.cost_s };
+            NextReport::Stop(stop_report(teller, suspects, &stop, besides, after_repair()?))
+        }
         Advice::Test(test) => NextReport::Test(test_report(teller.circuit, means, test)),
         Advice::Stop(stop) => {
             NextReport::Stop(stop_report(teller, suspects, stop, besides, after_repair()?))
         }
     })
+}
+
+/// Whether a breaker is thrown for a test, or off while loads are switched that may be live.
+fn has_something_switched(test: &NextTest) -> bool {
+    !test.breakers.is_empty() || !test.switch.is_empty() || breakers_off(test).next().is_some()
 }
 
 /// What is suspected beside what was found last, each with how likely it is.
@@ -205,6 +215,15 @@ pub(super) fn dead_loads(complaints: &[Complaint]) -> Vec<String> {
         _ => None,
     });
     dead.collect()
+}
+
+/// From what somebody felt a shock, as it is said.
+pub(super) fn felt_from(complaints: &[Complaint]) -> Vec<String> {
+    let felt = complaints.iter().filter_map(|complaint| match complaint {
+        Complaint::Tingle { from } => Some(speak::name(from)),
+        _ => None,
+    });
+    felt.collect()
 }
 
 /// What a breaker carries that is said to trip, in a sentence.
@@ -516,6 +535,8 @@ const fn because(because: Because) -> &'static str {
         Because::NothingKnown => "nothing that is known explains what was seen",
         Because::HandleFirst => "to look is free and parts much: tests go on from the answer",
         Because::ClosedAgain => "it was off, and holds since it was closed",
+        Because::PanelLive => "the panel's own metal may be live: nothing is switched there",
+        Because::StillFelt => "a shock was felt, and nothing that was read explains it",
         Because::Felt => "what is hot, smells or sparks is opened, not tested",
         Because::Overloaded => "what is on the breaker explains that it trips",
     }
@@ -527,9 +548,12 @@ fn stop_says(
     stop: &Stop,
     besides: &Besides,
 ) -> String {
-    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let vocabulary = circuit.parts().vocabulary;
+    let breaker = term(vocabulary, Term::Breaker);
     match (stop.because, go_to.first(), suspects.first()) {
         (Because::Overloaded, ..) => besides.overloads.join(". "),
+        (Because::PanelLive, ..) => format!("Test nothing more. {}", prose(vocabulary, PANEL_LIVE)),
+        (Because::StillFelt, ..) => still_felt(circuit, besides),
         (Because::ClosedAgain, ..) => format!(
             "It was off, or had tripped, and holds now: nothing is left to repair. See that all it \
              feeds works again, and press the test button of a {} once. If it trips again, say so \
@@ -555,6 +579,15 @@ fn stop_says(
              reading named below"
                 .to_owned()
         }
+        (_, Some(first), _) if besides.is_panel_live && !first.supply && is_main(circuit, first) => {
+            keep_off(first)
+        }
+        (Because::Felt, Some(first), _) if is_main(circuit, first) => format!(
+            "Switch the main off and leave it off, and have {} opened by whoever may: what comes in from \
+             the service stays live in it, and no {breaker} makes its joints dead. Look for scorched, \
+             loose or melted ones",
+            panel_called(&first.place)
+        ),
         (Because::Felt, Some(first), _) => format!(
             "Switch the {breaker} off and leave it off. With the box proven dead, open {} or have it \
              opened by whoever may, and look for scorched, loose or melted joints",
@@ -574,12 +607,7 @@ fn stop_says(
             };
             let panel = circuit.place(&first.place).filter(|at| at.kind == PlaceKind::Panel);
             match panel {
-                Some(panel) if panel.fed_from.is_none() && besides.is_panel_live => format!(
-                    "Keep off {}: its metal may be live, and its main may not end that. Once the \
-                     utility has cut the supply, have it opened by whoever may ({chance}).{what}",
-                    panel_called(&first.place)
-                ),
-                Some(panel) if panel.fed_from.is_none() => format!(
+                Some(panel) if circuit.is_fed_by_no_cable(panel) => format!(
                     "Switch the main off and have {} opened by whoever may ({chance}): what comes in \
                      from the service stays live in it.{what}",
                     panel_called(&first.place)
@@ -599,6 +627,37 @@ fn stop_says(
     }
 }
 
+/// Whether a place is the panel that the service feeds.
+fn is_main(circuit: &Circuit, one: &GoToReport) -> bool {
+    let place = circuit.place(&one.place).filter(|place| place.kind == PlaceKind::Panel);
+    place.is_some_and(|panel| circuit.is_fed_by_no_cable(panel))
+}
+
+/// What to do with a panel whose own metal may be live.
+fn keep_off(first: &GoToReport) -> String {
+    let look_for = first.look_for.first().map_or("all of them", String::as_str);
+    format!(
+        "Touch neither {} nor any metal joined to it, switch nothing there, keep everybody away \
+         and have the utility cut the supply outside ({look_for}? {}). What has to be \
+         measured or opened there is for who may work on the service",
+        first.place,
+        percent(first.chance)
+    )
+}
+
+/// What to do where somebody felt a shock and no reading says why.
+fn still_felt(circuit: &Circuit, besides: &Besides) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let ground = term(circuit.parts().vocabulary, Term::Ground);
+    let from = besides.felt_from.join(" and ");
+    format!(
+        "Nobody feels a shock for nothing, and no reading explains this one. Touch {from} no more: with \
+         its {breaker} off have it unplugged or disconnected, and leave it so until its insulation, and \
+         the {ground} from its case to its plug, have been tested dead. If both are good, have the \
+         place measured by someone licensed while it is felt"
+    )
+}
+
 /// A panel by its name, with the word if it does not begin so.
 fn panel_called(name: &str) -> String {
     match name.to_lowercase().starts_with("panel") {
@@ -614,10 +673,13 @@ fn nothing_is_opened(first: &GoToReport) -> bool {
 
 /// What to do at a place where no box is opened.
 fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> String {
+    if besides.is_panel_live && first.appliance.is_some() {
+        return prose(circuit.parts().vocabulary, PANEL_LIVE);
+    }
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     let look_for = first.look_for.first().map_or("all of them", String::as_str);
     let chance = percent(first.chance);
-    if first.handle && besides.is_felt {
+    if first.handle && !besides.felt_from.is_empty() {
         return format!(
             "Look at the handles and reset buttons at {} first ({look_for}?), and leave off what is \
              off: somebody felt a shock. Unplug the appliance, or have it disconnected, and have \
@@ -670,12 +732,7 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
         );
     }
     if besides.is_panel_live {
-        return format!(
-            "Touch neither {} nor any metal joined to it, switch nothing there, keep everybody away \
-             and have the utility cut the supply outside ({look_for}? {chance}). What has to be \
-             measured or opened there is for who may work on the service",
-            first.place
-        );
+        return keep_off(first);
     }
     format!(
         "Switch off the main, or every {breaker}, keep off the metal of {} and call the utility \

@@ -95,8 +95,9 @@ pub(super) fn warnings(warnings: &[Warning], vocabulary: Vocabulary) -> Vec<Warn
     };
     let mut warned: Vec<WarningReport> = warnings.iter().map(report).collect();
     if warned.iter().any(WarningReport::is_panel_live) {
-        for one in warned.iter_mut().filter(|one| one.is_live_metal()) {
-            PANEL_LIVE.clone_into(&mut one.advice);
+        // What else there is to do would have somebody go to the panel.
+        for one in &mut warned {
+            one.advice = prose(vocabulary, PANEL_LIVE);
         }
     }
     warned
