@@ -6,7 +6,7 @@
 
 use super::predictions::Row;
 use super::vital::{Life, Metal};
-use crate::circuit::{Circuit, Load, Outlet};
+use crate::circuit::{Circuit, Load, Outlet, PlaceKind};
 use crate::instrument::presets::{non_contact_detector, voltmeter_ideal};
 use crate::instrument::{
     Band, Burden, Display, Instrument, Place, Reading, Request, Shown, Voltmeter, place_of_outlet,
@@ -37,8 +37,8 @@ pub(super) enum Measure {
     Share { load: String },
     /// Potential to earth of a slot, looked at by nobody: for dangers.
     Potential { slot: String },
-    /// Potential to earth of a load's metal case, felt and not measured.
-    Case { load: String },
+    /// Potential to earth of the metal case of a load or a panel, felt and not measured.
+    Case { of: String },
 }
 
 /// A channel with where its number comes from.
@@ -91,6 +91,12 @@ impl Looks {
         }
         for load in &circuit.parts().loads {
             looks.load(load);
+        }
+        for panel in circuit.parts().places.iter().filter(|at| at.kind == PlaceKind::Panel) {
+            // Its metal is bonded to the bar of the grounds.
+            if let Ok(bar) = circuit.terminal(&format!("{}.ground", panel.id)) {
+                looks.case(&panel.id, bar);
+            }
         }
         looks.metal = (0..circuit.outlets().count()).map(|outlet| looks.metal_of(outlet)).collect();
         looks.life = circuit.parts().places.iter().map(|p| looks.life_of(circuit, &p.id)).collect();
@@ -278,9 +284,13 @@ impl Looks {
         self.requests.push(Request::new(voltmeter_ideal(), Place::Between { from, to }));
         self.channel(Measure::Share { load: load.id.clone() }, None, None);
         if let Some(frame) = &load.frame {
-            self.requests.push(Request::new(non_contact_detector(), Place::near(frame.clone())));
-            self.channel(Measure::Case { load: load.id.clone() }, None, None);
+            self.case(&load.id, frame);
         }
+    }
+
+    fn case(&mut self, of: &str, metal: &Address) {
+        self.requests.push(Request::new(non_contact_detector(), Place::near(metal.clone())));
+        self.channel(Measure::Case { of: of.to_owned() }, None, None);
     }
 
     /// Says what a load gets when nothing is wrong, by a row of a sound circuit in which it is

@@ -369,7 +369,7 @@ impl Case<'_> {
         let outlets = outlets_at(self.circuit, from);
         let felt =
             self.looks.channels.iter().enumerate().filter(|(_, channel)| match &channel.measure {
-                Measure::Case { load } => load == from,
+                Measure::Case { of } => of == from,
                 Measure::Potential { slot } => {
                     slot == "ground" && channel.outlet.is_some_and(|o| outlets.contains(&o))
                 }

@@ -108,12 +108,14 @@ impl LocateReport {
         let overloads: Vec<String> =
             overloads.iter().map(|one| advice::overload_says(circuit, one)).collect();
         let vocabulary = circuit.parts().vocabulary;
-        let warned = warning::warnings(&inquiry.warnings(), vocabulary);
+        let is_panel_felt = advice::is_panel_felt(circuit, &account.complaints);
+        let warned = warning::warnings(&inquiry.warnings(), vocabulary, is_panel_felt);
         let besides = advice::Besides {
             overloads: overloads.clone(),
             dead_loads: advice::dead_loads(&account.complaints),
             felt_from: advice::felt_from(&account.complaints),
-            is_panel_live: warned.iter().any(WarningReport::is_panel_live),
+            is_panel_live: is_panel_felt || warned.iter().any(WarningReport::is_panel_live),
+            is_panel_felt,
         };
         let (with, answer) = ((account, found), (inquiry, advice));
         let mut next = advice::next(&teller, with, &suspects, &besides, answer)?;

@@ -134,6 +134,8 @@ pub(super) struct Besides {
     pub(super) dead_loads: Vec<String>,
     /// From what somebody felt a shock: what is off stays off.
     pub(super) felt_from: Vec<String>,
+    /// Somebody felt a shock from the panel that the service feeds.
+    pub(super) is_panel_felt: bool,
     /// The panel's own metal may be live.
     pub(super) is_panel_live: bool,
 }
@@ -162,7 +164,9 @@ pub(super) fn next(
         return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
     }
     Ok(match advice {
-        Advice::Test(test) if besides.is_panel_live && has_something_switched(test) => {
+        Advice::Test(test)
+            if besides.is_panel_felt || besides.is_panel_live && has_something_switched(test) =>
+        {
             let stop = Stop { because: Because::PanelLive, go_to: Vec::new(), cost_s: test.cost_s };
             NextReport::Stop(stop_report(teller, suspects, &stop, besides, after_repair()?))
         }
@@ -224,6 +228,16 @@ pub(super) fn felt_from(complaints: &[Complaint]) -> Vec<String> {
         _ => None,
     });
     felt.collect()
+}
+
+/// Whether somebody felt a shock from the panel that the service feeds.
+pub(super) fn is_panel_felt(circuit: &Circuit, complaints: &[Complaint]) -> bool {
+    complaints.iter().any(|complaint| match complaint {
+        Complaint::Tingle { from } => circuit.place(from).is_some_and(|place| {
+            place.kind == PlaceKind::Panel && circuit.is_fed_by_no_cable(place)
+        }),
+        _ => false,
+    })
 }
 
 /// What a breaker carries that is said to trip, in a sentence.
@@ -553,6 +567,7 @@ fn stop_says(
     match (stop.because, go_to.first(), suspects.first()) {
         (Because::Overloaded, ..) => besides.overloads.join(". "),
         (Because::PanelLive, ..) => format!("Test nothing more. {}", prose(vocabulary, PANEL_LIVE)),
+        _ if besides.is_panel_felt => prose(vocabulary, PANEL_LIVE),
         (Because::StillFelt, ..) => still_felt(circuit, besides),
         (Because::ClosedAgain, ..) => format!(
             "It was off, or had tripped, and holds now: nothing is left to repair. See that all it \

@@ -71,7 +71,12 @@ const MAY_BURN_FROM: f64 = 0.3;
 /// So many addresses are named.
 const NAMED: usize = 3;
 
-pub(super) fn warnings(warnings: &[Warning], vocabulary: Vocabulary) -> Vec<WarningReport> {
+/// Warnings in words, somebody having felt a shock from the panel itself or not.
+pub(super) fn warnings(
+    warnings: &[Warning],
+    vocabulary: Vocabulary,
+    is_panel_felt: bool,
+) -> Vec<WarningReport> {
     let report = |warning: &Warning| {
         let addresses: Vec<String> = warning.addresses.iter().map(ToString::to_string).collect();
         let mut named = addresses.get(..NAMED.min(addresses.len())).unwrap_or_default().join(", ");
@@ -94,7 +99,7 @@ pub(super) fn warnings(warnings: &[Warning], vocabulary: Vocabulary) -> Vec<Warn
         }
     };
     let mut warned: Vec<WarningReport> = warnings.iter().map(report).collect();
-    if warned.iter().any(WarningReport::is_panel_live) {
+    if is_panel_felt || warned.iter().any(WarningReport::is_panel_live) {
         // What else there is to do would have somebody go to the panel.
         for one in &mut warned {
             one.advice = prose(vocabulary, PANEL_LIVE);
