@@ -118,7 +118,7 @@ impl Page<'_> {
     }
 
     fn breaker(&mut self, breaker: &BreakerReading) {
-        let rating = breaker.rating_ampere.map_or_else(String::new, |rating| rated(rating));
+        let rating = breaker.rating_ampere.map_or_else(String::new, rated);
         let row = format!(
             "{}{}{}   {}{}",
             label("  ", &breaker.circuit, 16),

@@ -1,9 +1,7 @@
 //! Lists: `neutral and ground open at sink and desk` is four opens. Every subject is of every
 //! place that is its own; what can be of none, or of two, is answered.
 
-use std::ops::Range;
-
-use super::super::lexicon::Class;
+use super::super::lexicon::{Class, Verb};
 use super::super::problem::Problem;
 use super::super::sentence::{Link, Sentence, Spot};
 use super::reading::Reading;
@@ -83,13 +81,8 @@ impl<'r> Reading<'r> {
 
     /// The spots of a sentence about joints: one of each subject at each of its places.
     pub(super) fn listed(&self) -> Grammar<Vec<Spot>> {
-        if let Some(spot) = self
-            .said
-            .spots
-            .iter()
-            .skip(1)
-            .find(|spot| spot.is_after(Link::To) || spot.is_after(Link::Onto))
-        {
+        let other_end = |spot: &&Spot| spot.is_after(Link::To) || spot.is_after(Link::Onto);
+        if let Some(spot) = self.said.spots.iter().skip(1).find(other_end) {
             return Err(self.other_end(spot));
         }
         let mut found = Vec::new();
@@ -146,9 +139,7 @@ impl<'r> Reading<'r> {
 
     pub(super) fn left_over(&self, spot: &Spot) -> Problem {
         let written = self.written(&spot.span);
-        let message = format!(
-            "`{written}`: where both are is said already, or which of them is here cannot be told"
-        );
+        let message = format!("`{written}` has no part in this beside what was said before it");
         self.problem(&spot.span, message).expected(["`;` and a sentence of its own"])
     }
 
@@ -203,29 +194,19 @@ impl<'r> Reading<'r> {
         if let ([_], Some(soil)) = (own.as_slice(), subjects.iter().find(|at| soil_at(at))) {
             return Err(self.left_over(spots.get(*soil).unwrap_or(&Spot::default())));
         }
-        let placed: Vec<usize> = match own.as_slice() {
-            [] => {
-                let soil = subjects.iter().copied().filter(|at| soil_at(at));
-                let mut placed: Vec<usize> = others.iter().copied().chain(soil).collect();
-                placed.sort_unstable();
-                placed
-            }
+        let mut placed: Vec<usize> = match own.as_slice() {
+            [] => others.iter().copied().chain(subjects.iter().copied().filter(soil_at)).collect(),
             [one] => {
                 let other = subjects.iter().copied().find(|at| at != one);
                 // `hot of kiln bridged to neutral at sink`.
-                if let ([at], Some(other)) = (others.as_slice(), other)
-                    && other > *one
-                    && *at == other + 1
-                {
+                if other.is_some_and(|other| other > *one && others == [other + 1]) {
                     return as_said();
                 }
-                let mut placed = others.clone();
-                placed.push(*one);
-                placed.sort_unstable();
-                placed
+                others.iter().chain([one]).copied().collect()
             }
             _ => Vec::new(),
         };
+        placed.sort_unstable();
         self.in_a_row(&placed, &others)?;
         Ok(self.each_at(&subjects, &placed))
     }
@@ -235,7 +216,6 @@ impl<'r> Reading<'r> {
     }
 
     fn exchanges(&self) -> bool {
-        use super::super::lexicon::Verb;
         self.has(Verb::Exchanged) || self.has(Verb::Crossed)
     }
 
@@ -271,46 +251,40 @@ impl<'r> Reading<'r> {
             .filter_map(|at| spots.get(*at).map(|spot| (at, spot)))
             .map(|(at, spot)| if placed.contains(at) { spot.subject() } else { spot.clone() })
             .collect();
-        let with = |mut place: Spot| {
-            let halves: Vec<&Spot> = bare.iter().filter(|spot| !spot.soil).collect();
+        places.into_iter().map(|place| self.together(&bare, place)).collect()
+    }
+
+    /// The two things and the place of both; where each has a side of its own, each with its place.
+    fn together(&self, bare: &[Spot], place: Spot) -> Vec<Spot> {
+        let is_sided =
+            |spot: &Spot| spot.side.is_some() || !spot.joints.is_empty() || spot.half.is_some();
+        // Ends of a bridge keep what is said of each.
+        let sided: Vec<&Spot> =
+            bare.iter().filter(|spot| self.exchanges() && is_sided(spot)).collect();
+        match sided.as_slice() {
+            [] => bare.iter().cloned().chain([place]).collect(),
             // `hot and neutral, line side, exchanged at kiln`: the side is of both.
-            let sides: Vec<&Spot> = halves
-                .into_iter()
-                .filter(|spot| {
-                    spot.side.is_some() || !spot.joints.is_empty() || spot.half.is_some()
-                })
-                .collect();
-            let sides = if self.exchanges() { sides } else { Vec::new() };
-            if let [sided] = sides.as_slice() {
-                let mut whole = Spot { span: place.span.clone(), ..sided.place() };
+            [one] => {
+                let mut whole = Spot { span: place.span.clone(), ..one.place() };
                 whole.at_same_place_as(&place);
-                place = whole;
+                let without_side = |spot: &Spot| Spot {
+                    side: None,
+                    toward: None,
+                    joints: Vec::new(),
+                    half: None,
+                    ..spot.clone()
+                };
+                bare.iter().map(without_side).chain([whole]).collect()
             }
-            let spans: Vec<Range<usize>> = sides.iter().map(|spot| spot.span.clone()).collect();
-            let mut together: Vec<Spot> = bare
-                .iter()
-                .map(|spot| {
+            _ => {
+                let placed = |spot: &Spot| {
                     let mut spot = spot.clone();
-                    if spans.len() > 1 && spans.contains(&spot.span) {
-                        spot.at_same_place_as(&place);
-                    } else if spans.contains(&spot.span) {
-                        spot = Spot {
-                            side: None,
-                            toward: None,
-                            joints: Vec::new(),
-                            half: None,
-                            ..spot
-                        };
-                    }
+                    spot.at_same_place_as(&place);
                     spot
-                })
-                .collect();
-            if spans.len() < 2 {
-                together.push(place);
+                };
+                bare.iter().map(placed).collect()
             }
-            together
-        };
-        places.into_iter().map(with).collect()
+        }
     }
 }
 
