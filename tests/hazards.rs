@@ -699,15 +699,15 @@ fn an_earth_contact_on_the_line_is_live_again_at_every_reset() {
 }
 
 #[test]
-fn an_open_ring_is_a_radial_too_thin_for_its_breaker_whatever_is_on() {
+fn an_open_ring_is_a_radial_too_thin_for_what_it_feeds_whatever_is_on() {
     let scullery = read(SCULLERY);
     let open = "all loads off; line open at c, load side";
     let found = hazards(&scullery, open);
     let thin = of_kind(&found, "conductor_overload");
     assert_eq!(thin.len(), 1, "{found:#?}");
     assert_relative_eq!(thin[0].ampere.unwrap(), 32.0);
-    // The leg that ends at the break feeds nothing.
-    assert_eq!(thin[0].addresses, ["ring-a.hot", "a-b.hot", "b-c.hot"]);
+    // The leg that ends at the break feeds nothing, and one socket's fuse keeps its spur at 13 A.
+    assert_eq!(thin[0].addresses, ["ring-a.hot", "a-b.hot"]);
     assert!(of_kind(&hazards(&scullery, "all loads off"), "conductor_overload").is_empty());
 }
 
@@ -762,6 +762,32 @@ fn what_is_made_for_two_hundred_and_thirty_volt_burns_out_from_a_fifth_more() {
     // drop; varistors for 230 V bear 275 V.
     assert!((279.0..286.0).contains(&volt), "{volt}");
     assert_eq!(over[0].severity, Severity::Danger, "{found:#?}");
+}
+
+#[test]
+fn two_circuits_in_one_cable_with_a_neutral_each_share_none() {
+    let barn = |is_landed: bool| {
+        let (neutral2, capped) = match is_landed {
+            true => (r#"(conductor: "neutral2", to: "panel.neutral"),"#, ""),
+            false => ("", r#"capped_near: ["neutral2"],"#),
+        };
+        read(&format!(
+            r#"(format: 1, name: "Hay barn",
+            circuits: [(id: "a", amperes: 20, leg: "L1"), (id: "b", amperes: 20, leg: "L2")],
+            cables: [(id: "home-run", feet: 40, cable: (awg: 12),
+                carries: ["hot", "neutral", "hot2", "neutral2", "ground"],
+                near: [(conductor: "hot", to: "a.hot"), (conductor: "neutral", to: "panel.neutral"),
+                       (conductor: "hot2", to: "b.hot"), {neutral2}
+                       (conductor: "ground", to: "panel.ground")],
+                far: [(conductor: "hot", to: "x.hot"), (conductor: "neutral", to: "x.neutral"),
+                      (conductor: "hot2", to: "y.hot"), (conductor: "neutral2", to: "y.neutral")],
+                {capped} capped_far: ["ground"])],
+            lumped: [(id: "hoist", between: ("x.hot", "x.neutral"),
+                      kind: Load(Resistive(watts: 900, volts: 120)))])"#
+        ))
+    };
+    assert!(says(&barn(true), "", "handles_not_tied").is_empty());
+    assert_eq!(says(&barn(false), "", "handles_not_tied").len(), 1);
 }
 
 #[test]

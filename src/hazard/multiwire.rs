@@ -18,6 +18,10 @@ pub(super) fn not_tied(situation: &Situation<'_>) -> Vec<Hazard> {
         let to: Vec<&Address> = landings.iter().map(|landing| &landing.to).collect();
         let branches = feeding(situation.circuit, &to);
         let (first, others) = branches.split_first()?;
+        let neutrals = landings.iter().filter(|landing| landing.conductor.starts_with("neutral"));
+        if neutrals.count() >= branches.len() {
+            return None;
+        }
         if others.iter().all(|other| first.tied_with.contains(&other.id)) {
             return None;
         }

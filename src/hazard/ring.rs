@@ -1,9 +1,9 @@
-//! Rings that are open: what is left is a radial, too thin for its breaker.
+//! Rings that are open: what is left is a radial, too thin for what it feeds alone.
 
 use petgraph::unionfind::UnionFind;
 
 use crate::circuit::reach::{Reach, Subpanels};
-use crate::circuit::{BranchCircuit, Cable};
+use crate::circuit::{BranchCircuit, Cable, Configuration, Outlet};
 use crate::netlist::{Netlist, NodeId, Role};
 use crate::quantity::Address;
 
@@ -32,23 +32,27 @@ fn opened_of(situation: &Situation<'_>, sound: &Netlist, branch: &BranchCircuit)
     }
     let fed = Reach::of(situation.circuit, &[&branch.id], Subpanels::NotPassed).cables;
     let mut addresses = Vec::new();
-    let mut least_ampere = f64::INFINITY;
+    let (mut least_ampere, mut most_ampere) = (f64::INFINITY, 0.0_f64);
     for cable in parts.cables.iter().filter(|cable| fed.contains(&cable.id)) {
         for conductor in cable.conductors.iter().filter(|one| one.name != "ground") {
             let ampacity = conductor.ampacity_ampere.filter(|ampere| *ampere < rating_ampere);
             let Some(ampacity_ampere) = ampacity else { continue };
             let wire = Wire { cable, conductor: &conductor.name };
-            let feeds = || wire.feeds_alone(situation, &hot);
-            if wire.is_in_a_ring(sound) && !wire.is_in_a_ring(situation.netlist) && feeds() {
+            if !wire.is_in_a_ring(sound) || wire.is_in_a_ring(situation.netlist) {
+                continue;
+            }
+            let feeds_ampere = wire.feeds_alone_ampere(situation, &hot).min(rating_ampere);
+            if feeds_ampere > ampacity_ampere {
                 addresses.push(Address::from(format!("{}.{}", cable.id, conductor.name)));
                 least_ampere = least_ampere.min(ampacity_ampere);
+                most_ampere = most_ampere.max(feeds_ampere);
             }
         }
     }
     (!addresses.is_empty()).then_some(Hazard {
         severity: Severity::Warning,
         kind: HazardKind::ConductorOverload {
-            ampere: rating_ampere,
+            ampere: most_ampere,
             ampacity_ampere: least_ampere,
             now: false,
         },
@@ -78,26 +82,31 @@ impl Wire<'_> {
         taken_out.is_some_and(|((a, b), others)| others.equiv(a.0, b.0))
     }
 
-    /// Whether receptacles hang on it alone.
-    fn feeds_alone(&self, situation: &Situation<'_>, hot: &Address) -> bool {
+    /// What the receptacles that hang on it alone may draw together, amperes.
+    fn feeds_alone_ampere(&self, situation: &Situation<'_>, hot: &Address) -> f64 {
         let netlist = situation.netlist;
-        let Some(((a, b), others)) = self.taken_out(netlist) else { return false };
+        let Some(((a, b), others)) = self.taken_out(netlist) else { return 0.0 };
         let windings = &situation.circuit.parts().supply.windings;
         let source = match self.conductor {
             "neutral" => windings.first().map(|winding| &winding.neutral),
             _ => Some(hot),
         };
         let Some(source) = source.and_then(|source| netlist.find_node(source)) else {
-            return false;
+            return 0.0;
         };
         let far = match (others.equiv(a.0, source.0), others.equiv(b.0, source.0)) {
             (true, false) => b,
             (false, true) => a,
-            _ => return false,
+            _ => return 0.0,
         };
-        let mut slots = situation.circuit.outlets().flat_map(|(_, outlet)| &outlet.slots);
-        slots.any(|(_, slot)| {
+        let is_beyond = |slot: &Address| {
             netlist.find_node(slot).is_some_and(|slot| others.equiv(slot.0, far.0))
-        })
+        };
+        let beyond = situation.circuit.outlets().filter(|(_, outlet)| {
+            outlet.slots.iter().any(|(name, slot)| name != "ground" && is_beyond(slot))
+        });
+        let rated = |outlet: &Outlet| Configuration::named(&outlet.configuration);
+        let each = beyond.filter_map(|(_, outlet)| rated(outlet));
+        each.map(|one| f64::from(one.rating_ampere)).sum()
     }
 }

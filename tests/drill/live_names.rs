@@ -98,3 +98,9 @@ fn a_bad_joint_called_open_is_at_the_right_place_and_of_the_wrong_kind() {
     let other_ohms = named(&mut live, "hot 17 ohm at bower, line side");
     assert_eq!(other_ohms, right(0, 0), "the ohms are nobody's to know");
 }
+
+#[test]
+fn a_wrong_name_of_the_service_opens_no_box() {
+    let mut live = live(&["neutral open at hedge, line side"]);
+    assert_eq!(named(&mut live, "service neutral open"), (Verdict::Wrong, Some(Looked::Supply)));
+}

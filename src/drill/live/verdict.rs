@@ -1,6 +1,6 @@
 //! Whether what a student names is what is wrong.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, JointKind};
 use crate::condition::catalogue::{PossibleFault, catalogue};
 use crate::condition::{Condition, Fault};
 use crate::diagnosis::{Costs, GLANCE_S, SUPPLY_S, UNPLUG_S};
@@ -52,7 +52,7 @@ pub enum Verdict {
 pub enum Looked {
     /// A box was opened.
     Box,
-    /// What the supply delivers was measured, nothing opened.
+    /// What the service brings was measured, nothing opened.
     Supply,
     /// An appliance was unplugged and tested, nothing opened.
     Appliance,
@@ -62,7 +62,14 @@ pub enum Looked {
 
 impl Looked {
     pub(super) fn of(circuit: &Circuit, named: &Condition) -> Self {
-        let is_supply = |fault: &Fault| matches!(fault, Fault::SupplyVoltage { .. });
+        let is_of_the_service = |element: &String| {
+            let joint = circuit.joint_of_element(element);
+            joint.is_some_and(|joint| joint.kind == JointKind::Service)
+        };
+        let is_supply = |fault: &Fault| {
+            matches!(fault, Fault::SupplyVoltage { .. })
+                || fault.joint().is_some_and(is_of_the_service)
+        };
         let is_of_an_appliance = |fault: &Fault| match fault {
             Fault::Bridge { between, .. } => circuit.parts().loads.iter().any(|load| {
                 let case = load.frame.as_ref();
