@@ -41,8 +41,8 @@ impl Motion {
         let n = self.devices.len();
         let least = DVector::from_iterator(n, self.devices.iter().map(|device| device.least));
         let base = Rest { size: least, ..start.clone() };
-        let (a, z) = self.voltages(&base)?;
-        let (a, z) = (a.rows(0, n).into_owned(), z.view((0, 0), (n, n)).into_owned());
+        let (a, system) = self.voltages(&base)?;
+        let (a, z) = (a.rows(0, n).into_owned(), self.response(&system?)?);
         let scale = a.iter().map(|v| v.norm()).fold(f64::MIN_POSITIVE, f64::max);
         let mut v = a.clone();
         let mut residual = self.beyond(&v, &base, &a, &z);

@@ -22,9 +22,11 @@
 //! the rest comes near, so that the last are Newton's (pseudo-transient continuation: Kelley &
 //! Keyes 1998, SIAM J. Numer. Anal. 35). x keeps to its range, so every trial is passive.
 
-use nalgebra::{Complex, DMatrix, DVector, Schur};
+use std::cell::OnceCell;
 
-use super::device::Device;
+use nalgebra::{Complex, DMatrix, DVector, Dyn, LU, Schur};
+
+use super::device::{Device, Settling};
 use super::ports::Ports;
 
 /// Residual |h - x| / max(h, x) at which a rest is taken as found; h itself rounds at about 1e-15.
@@ -85,14 +87,21 @@ pub(super) struct Motion {
 
 type Column = DVector<Complex<f64>>;
 
-/// Voltages and slopes at one x.
+/// A system of equations taken apart.
+pub(super) type TakenApart = LU<Complex<f64>, Dyn, Dyn>;
+
+/// Voltages at one x, and slopes where they are asked for: these cost three times as much.
 pub(super) struct Point {
     /// At every port.
     pub(super) voltage: Column,
     /// h - x.
     pull: DVector<f64>,
+    /// What each law asks for, and how that depends on voltage and size.
+    settling: Vec<Settling>,
+    /// I + Z Δ, bordered by the parts only ports join, taken apart; none where there is no port.
+    system: Option<TakenApart>,
     /// M.
-    slope: DMatrix<f64>,
+    slope: OnceCell<DMatrix<f64>>,
     /// max |h - x| / max(h, x).
     pub(super) residual: f64,
     /// The device at which that is.
@@ -100,38 +109,56 @@ pub(super) struct Point {
 }
 
 impl Motion {
-    /// Voltages, and slopes by (I + Z Δ) dv - B de = -Z dΔ v, Bᵀ Δ dv = -Bᵀ dΔ v. `None` when the
-    /// arithmetic overflows.
+    /// Voltages. `None` when the arithmetic overflows.
     pub(super) fn at(&self, rest: &Rest) -> Option<Point> {
-        let (voltage, response) = self.voltages(rest)?;
+        let (voltage, system) = self.voltages(rest)?;
         let n = self.devices.len();
         let mut point = Point {
             voltage,
             pull: DVector::zeros(n),
-            slope: DMatrix::zeros(n, n),
+            settling: Vec::with_capacity(n),
+            system,
+            slope: OnceCell::new(),
             residual: 0.0,
             farthest: 0,
         };
         for (j, device) in self.devices.iter().enumerate() {
             let (v, x) = (point.voltage[j], rest.size[j]);
-            let size = v.norm();
-            let settling =
-                device.settling(size, x, rest.lit[j], self.ports.impedance[(j, j)].norm());
+            let port_ohm = self.ports.impedance[(j, j)].norm();
+            let settling = device.settling(v.norm(), x, rest.lit[j], port_ohm);
             point.pull[j] = settling.size - x;
             let residual = point.pull[j].abs() / settling.size.max(x);
             if residual.is_nan() || residual > point.residual {
                 (point.residual, point.farthest) = (residual, j);
             }
-            if settling.by_voltage.abs() > 0.0 {
-                for (k, other) in self.devices.iter().enumerate() {
-                    let dv = -response[(j, k)] * other.direction * point.voltage[k];
-                    // d|v| = Re(conj(v) dv) / |v|
-                    point.slope[(j, k)] = settling.by_voltage * (v.conj() * dv).re / size;
-                }
-            }
-            point.slope[(j, j)] += settling.by_size;
+            point.settling.push(settling);
         }
         point.residual.is_finite().then_some(point)
+    }
+
+    /// M, by (I + Z Δ) dv - B de = -Z dΔ v, Bᵀ Δ dv = -Bᵀ dΔ v; not a number where the arithmetic
+    /// overflows.
+    fn slope<'p>(&self, point: &'p Point) -> &'p DMatrix<f64> {
+        point.slope.get_or_init(|| {
+            let n = self.devices.len();
+            let response = point.system.as_ref().and_then(|system| self.response(system));
+            let Some(response) = response else {
+                return DMatrix::from_element(n, n, f64::NAN);
+            };
+            let mut slope = DMatrix::zeros(n, n);
+            for (j, settling) in point.settling.iter().enumerate() {
+                let v = point.voltage[j];
+                if settling.by_voltage.abs() > 0.0 {
+                    for (k, other) in self.devices.iter().enumerate() {
+                        let dv = -response[(j, k)] * other.direction * point.voltage[k];
+                        // d|v| = Re(conj(v) dv) / |v|
+                        slope[(j, k)] = settling.by_voltage * (v.conj() * dv).re / v.norm();
+                    }
+                }
+                slope[(j, j)] += settling.by_size;
+            }
+            slope
+        })
     }
 
     /// h of one device.
@@ -141,37 +168,56 @@ impl Motion {
         self.devices[j].settling(volt, x, rest.lit[j], port_ohm).size
     }
 
-    /// v, and (I + Z Δ)⁻¹ Z bordered by the parts only ports join.
-    pub(super) fn voltages(&self, rest: &Rest) -> Option<(Column, DMatrix<Complex<f64>>)> {
+    /// v, and the system it is found from.
+    pub(super) fn voltages(&self, rest: &Rest) -> Option<(Column, Option<TakenApart>)> {
         let Ports { open, impedance: z, border: b } = &self.ports;
         let (n, n_parts) = (z.nrows(), b.ncols());
         if n == 0 {
-            return Some((Column::zeros(0), DMatrix::zeros(0, 0)));
+            return Some((Column::zeros(0), None));
         }
-        let sized = self.devices.iter().zip(&rest.size).zip(&self.contained);
-        let extra: Vec<Complex<f64>> = sized
-            .map(|((device, &x), &contained)| device.direction * x - contained)
-            .chain(self.fixed.iter().copied())
-            .collect();
+        let extra = self.extra(rest);
         let mut system = DMatrix::<Complex<f64>>::identity(n + n_parts, n + n_parts);
-        let mut given = DMatrix::<Complex<f64>>::zeros(n + n_parts, n + 1);
+        let mut given = Column::zeros(n + n_parts);
         for i in 0..n {
             for j in 0..n {
                 system[(i, j)] += z[(i, j)] * extra[j];
-                given[(i, j + 1)] = z[(i, j)];
             }
-            given[(i, 0)] = open[i];
+            given[i] = open[i];
             for part in 0..n_parts {
                 system[(i, n + part)] = -b[(i, part)];
                 system[(n + part, i)] = b[(i, part)] * extra[i];
-                given[(n + part, i + 1)] = b[(i, part)];
             }
         }
         for part in 0..n_parts {
             system[(n + part, n + part)] = Complex::ZERO;
         }
-        let solved = system.lu().solve(&given)?;
-        Some((solved.view((0, 0), (n, 1)).column(0).into(), solved.view((0, 1), (n, n)).into()))
+        let system = system.lu();
+        let solved = system.solve(&given)?;
+        Some((solved.rows(0, n).into(), Some(system)))
+    }
+
+    /// Δ.
+    fn extra(&self, rest: &Rest) -> Vec<Complex<f64>> {
+        let sized = self.devices.iter().zip(&rest.size).zip(&self.contained);
+        sized
+            .map(|((device, &x), &contained)| device.direction * x - contained)
+            .chain(self.fixed.iter().copied())
+            .collect()
+    }
+
+    /// (I + Z Δ)⁻¹ Z bordered by the parts only ports join, at the devices.
+    pub(super) fn response(&self, system: &TakenApart) -> Option<DMatrix<Complex<f64>>> {
+        let Ports { impedance: z, border: b, .. } = &self.ports;
+        let (n, n_parts, n_devices) = (z.nrows(), b.ncols(), self.devices.len());
+        let mut given = DMatrix::<Complex<f64>>::zeros(n + n_parts, n_devices);
+        for device in 0..n_devices {
+            given.view_mut((0, device), (n, 1)).copy_from(&z.column(device));
+            for part in 0..n_parts {
+                given[(n + part, device)] = b[(device, part)];
+            }
+        }
+        let solved = system.solve(&given)?;
+        Some(solved.view((0, 0), (n_devices, n_devices)).into())
     }
 
     /// Follows the motion to rest; the device that is farthest from it on failure.
@@ -223,7 +269,7 @@ impl Motion {
     fn change(&self, point: &Point, step: f64, wary: bool) -> DVector<f64> {
         let n = self.devices.len();
         let implicit = |rate: f64| {
-            let matrix = DMatrix::identity(n, n) * (1.0 + rate) - &point.slope;
+            let matrix = DMatrix::identity(n, n) * (1.0 + rate) - self.slope(point);
             // Singular only by accident: half a step of the motion itself leaves the place.
             matrix.lu().solve(&point.pull).unwrap_or(&point.pull * 0.5)
         };
@@ -248,7 +294,8 @@ impl Motion {
         let n = self.devices.len();
         // Similar to M, with entries of comparable size.
         let scale = |j: usize| (self.devices[j].least * self.devices[j].most).sqrt();
-        let scaled = DMatrix::from_fn(n, n, |j, k| point.slope[(j, k)] * scale(k) / scale(j));
+        let slope = self.slope(point);
+        let scaled = DMatrix::from_fn(n, n, |j, k| slope[(j, k)] * scale(k) / scale(j));
         // No eigenvalue is larger than the largest sum of a row (Gershgorin).
         let bound = scaled.row_iter().map(|row| row.abs().sum()).fold(0.0, f64::max);
         if bound < 1.0 {

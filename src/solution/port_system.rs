@@ -361,3 +361,59 @@ pub(super) fn admittance(
         Branch::Admittance { .. } | Branch::Rigid { .. } | Branch::Current { .. } => Err(refuse()),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::netlist::Role;
+    use crate::quantity::Address;
+
+    /// A run of boxes with a lamp at each, hot and neutral of every box asked for.
+    fn run_of_boxes(n: usize) -> (Netlist, Vec<(NodeId, NodeId)>) {
+        let mut netlist = Netlist::new(60.0);
+        let node = |netlist: &mut Netlist, name: String| netlist.node(&Address::from(name));
+        let mut hot = node(&mut netlist, "bar".to_owned());
+        let mut neutral = Netlist::EARTH;
+        let emf_volt = Phasor::new(120.0, 0.0);
+        let law = Law::Source { emf_volt, impedance: Impedance::new(0.02, 0.01) };
+        netlist.add("supply", hot, neutral, Role::Winding, law).unwrap();
+        let mut pairs = Vec::new();
+        for at in 0..n {
+            let next = ["hot", "neutral"].map(|wire| node(&mut netlist, format!("b{at}.{wire}")));
+            for (wire, (from, to)) in [(hot, next[0]), (neutral, next[1])].into_iter().enumerate() {
+                let id = format!("wire{at}.{wire}");
+                netlist.add(id, from, to, Role::Wire, Law::resistance(0.05)).unwrap();
+            }
+            let lamp = match at % 3 {
+                0 => Law::ConstantPower { active_watt: 9.0, reactive_var: 0.0, cut_out_volt: 40.0 },
+                _ => Law::resistance(500.0),
+            };
+            netlist.add(format!("lamp{at}"), next[0], next[1], Role::Load, lamp).unwrap();
+            [hot, neutral] = next;
+            pairs.extend([(hot, neutral), (hot, Netlist::EARTH), (neutral, Netlist::EARTH)]);
+        }
+        (netlist, pairs)
+    }
+
+    #[test]
+    fn a_few_pairs_see_bit_for_bit_what_all_see() {
+        let (netlist, pairs) = run_of_boxes(12);
+        let whole = PortSystem::new(&netlist, &pairs).unwrap();
+        let mut reducer = Reducer::new(&netlist, &pairs).unwrap();
+        for some in [vec![0], vec![7, 8, 6], vec![35, 0, 17]] {
+            let few = reducer.at(&some).unwrap();
+            for (at, &port) in some.iter().enumerate() {
+                assert_eq!(few.open_circuit(at), whole.open_circuit(port));
+                let (voltage, impedance) = reducer.alone(port).unwrap().unwrap();
+                assert_eq!(Some(voltage), whole.open_circuit(port));
+                assert_eq!(Some(impedance), whole.impedance(port, port));
+                for (other, &driven) in some.iter().enumerate() {
+                    assert_eq!(few.impedance(at, other), whole.impedance(port, driven));
+                }
+            }
+            let meter = |port| Attachment { port, law: Law::resistance(10e3) };
+            let seen = few.attach(&[meter(0)]).unwrap();
+            assert_eq!(seen, whole.attach(&[meter(some[0])]).unwrap());
+        }
+    }
+}

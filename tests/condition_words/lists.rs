@@ -205,3 +205,14 @@ fn what_is_denied_is_never_offered_as_what_was_meant() {
         assert!(!example.contains("connected exchanged"), "{example}");
     }
 }
+
+#[test]
+fn a_list_parted_by_commas_alone_is_answered_with_the_list_that_is_heard() {
+    for (text, example) in [
+        ("c1, c2 and c3 off", "c1, and c2 and c3 off"),
+        ("hot, neutral and ground open at sink", "hot, and neutral and ground open at sink"),
+    ] {
+        let problem = parse(&studio(), text).unwrap_err().remove(0);
+        assert_eq!(problem.example.as_deref(), Some(example), "{}", problem.message);
+    }
+}

@@ -59,7 +59,7 @@ pub(crate) fn gather(known: &Known<'_>, phrases: &[Placed], text: &str) -> Gramm
         let twice = || {
             let message = format!("`{written}` says a second time what was said already");
             WordsProblem::new(span.clone(), written, message)
-                .expected(["`;` and a sentence of its own, or `and` between two things"])
+                .expected([format!("and {written}"), "`;` and a sentence of its own".to_owned()])
         };
         if said.take(phrase, span).ok_or_else(twice)? {
             continue;

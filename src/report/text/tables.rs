@@ -170,10 +170,23 @@ impl Page<'_> {
     }
 }
 
-/// A breaker's rating: whole as it is written on the handle, else to a hundredth.
+/// A breaker's rating as it is written on the handle, never wider than its column: to a hundredth
+/// below 100 A, whole from there on.
 fn rated(ampere: f64) -> String {
-    match ampere < 1e4 {
-        true => format!("{}", (ampere * 100.0).round() / 100.0),
-        false => format!("{ampere:.0e}"),
+    match ampere {
+        small if small < 99.995 => format!("{}", (small * 100.0).round() / 100.0),
+        whole if whole < 99_999.5 => format!("{whole:.0}"),
+        large => format!("{large:.0e}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rating_stays_in_its_column() {
+        let written = [15.0, 0.5, 12.345_678, 5_798.090_798, 3.2e9].map(rated);
+        assert_eq!(written, ["15", "0.5", "12.35", "5798", "3e9"]);
     }
 }
