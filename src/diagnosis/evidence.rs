@@ -272,14 +272,14 @@ const TRIPS_LATER: f64 = 0.05;
 /// The chance that a load which gets this share of its voltage is seen to do this.
 fn load_chance(seen: LoadSeen, kind: LoadKind, share: f64) -> f64 {
     let over = |edge: f64, width: f64| logistic((share - edge) / width);
-    let works = over(0.3, 0.06);
-    let well = over(0.85, 0.03).min(works);
+    let well = over(0.85, 0.03);
     let hard = over(1.12, 0.02).min(well);
+    let dead = does_not_run(kind, share);
     match seen {
-        LoadSeen::Dead => does_not_run(kind, share),
-        LoadSeen::Weak => works - well,
-        LoadSeen::Runs => well - hard,
-        LoadSeen::TooBright => hard,
+        LoadSeen::Dead => dead,
+        LoadSeen::Weak => (1.0 - dead) * (1.0 - well),
+        LoadSeen::Runs => (1.0 - dead) * (well - hard),
+        LoadSeen::TooBright => (1.0 - dead) * hard,
         LoadSeen::NotSure => 1.0,
     }
 }
@@ -298,4 +298,33 @@ pub(super) fn does_not_run(kind: LoadKind, share: f64) -> f64 {
         _ => 0.0,
     };
     nearly_none.max(otherwise)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Impedance;
+
+    #[test]
+    fn a_load_does_one_of_the_things_it_can_do() {
+        let (running, locked_rotor) = (Impedance::new(30.0, 20.0), Impedance::new(4.0, 5.0));
+        let kinds = [
+            LoadKind::Motor { running, locked_rotor },
+            LoadKind::ConstantPower { active_watt: 9.0, reactive_var: 0.0, cut_out_volt: 60.0 },
+            LoadKind::Filament {
+                rated_watt: 60.0,
+                rated_volt: 120.0,
+                cold_fraction: 0.1,
+                exponent: 1.6,
+            },
+            LoadKind::Resistive { rated_watt: 900.0, rated_volt: 120.0 },
+        ];
+        let all = [LoadSeen::Dead, LoadSeen::Weak, LoadSeen::Runs, LoadSeen::TooBright];
+        for kind in kinds {
+            for share in (0..200).map(|at| f64::from(at) * 0.01) {
+                let sum: f64 = all.iter().map(|&seen| load_chance(seen, kind, share)).sum();
+                assert!((sum - 1.0).abs() < 1e-12, "{kind:?} at {share}: {sum}");
+            }
+        }
+    }
 }

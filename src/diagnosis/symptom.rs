@@ -405,11 +405,20 @@ impl Case<'_> {
     }
 }
 
+/// Whether a load may be a light: what is wired in and draws an even power is one as often as not.
+pub(super) fn gives_light(load: &Load) -> bool {
+    match load.kind {
+        LoadKind::Filament { .. } => true,
+        LoadKind::ConstantPower { .. } => load.plug_links.is_empty(),
+        _ => false,
+    }
+}
+
 /// What is meant by `lights`: lamps, or everything where there are none.
 fn lights(circuit: &Circuit) -> Vec<&String> {
-    let gives_light = |load: &&Load| matches!(load.kind, LoadKind::Filament { .. });
     let loads = &circuit.parts().loads;
-    let lights: Vec<&String> = loads.iter().filter(gives_light).map(|load| &load.id).collect();
+    let lights = loads.iter().filter(|load| gives_light(load)).map(|load| &load.id);
+    let lights: Vec<&String> = lights.collect();
     if lights.is_empty() { loads.iter().map(|load| &load.id).collect() } else { lights }
 }
 

@@ -287,3 +287,24 @@ fn damp_that_trips_a_ground_fault_receptacle_is_measured_and_parted_with_nothing
     let next = says(&baths, complaints, seen);
     assert!(next.contains("off its joints") && !next.contains("closed once"), "{next}");
 }
+
+#[test]
+fn lights_are_also_lamps_without_a_filament_where_one_with_a_filament_is_about() {
+    let office = |lamps: &str| {
+        circuit(&format!(
+            r#"(format: 1, name: "Ferry office",
+            circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 15, leg: "L2")],
+            boxes: [(id: "hall", from: "c1", feet: 30), (id: "desk", from: "hall", feet: 20),
+                    (id: "porch", from: "c2", feet: 25)],
+            loads: [(id: "ceiling", at: "hall", kind: Led(watts: 12), wired: true),
+                    (id: "heater", at: "desk", kind: Resistive(watts: 1500), on: false){lamps}])"#
+        ))
+    };
+    // The lamp that dims is on the heater's own circuit: no leg has to do with it.
+    for lamps in ["", r#", (id: "deco", at: "porch", kind: Filament(watts: 25))"#] {
+        let office = office(lamps);
+        let inquiry = heard(&office, "lights dim when heater runs", "");
+        let wrong_bus = likely(&inquiry, |kind, _| *kind == FaultKind::WrongBus);
+        assert!(wrong_bus < 0.1, "{lamps}: {wrong_bus}");
+    }
+}

@@ -131,3 +131,18 @@ fn what_is_not_heard_is_answered_where_it_went_wrong_and_with_nothing_false() {
         assert!(!problems[0].suggestions.iter().any(written), "{text}");
     }
 }
+
+#[test]
+fn a_breaker_that_opens_within_seconds_or_shuts_off_trips() {
+    let said = [
+        ("bed trips within a second", "breaker bed trips at once"),
+        ("bed trips in 2 seconds", "breaker bed trips at once"),
+        ("bed trips after 40 seconds", "breaker bed trips after a while"),
+        ("bed shuts off", "breaker bed trips now and then"),
+        ("bed shuts off after a while", "breaker bed trips after a while"),
+    ];
+    for (text, meant) in said {
+        assert_eq!(heard(text, false), meant, "{text}");
+    }
+    assert!(words::told(gatehouse(), &tools(), "window only works", false).is_err());
+}

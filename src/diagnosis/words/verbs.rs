@@ -72,6 +72,15 @@ const AT_ONCE: [&str; 7] = [
     "right away",
 ];
 
+/// What comes so many seconds later, or sooner, comes at once.
+const AT_ONCE_S: f64 = 5.0;
+
+/// How many of these, in words that say few.
+const FEW_SECONDS: [&str; 8] =
+    ["a few", "a couple of", "a couple", "a", "one", "two", "three", "five"];
+
+const SECONDS: [&str; 4] = ["seconds", "second", "secs", "sec"];
+
 const LATER: [&str; 7] = [
     "after a while",
     "after minutes",
@@ -144,6 +153,9 @@ const RUNS: [&str; 28] = [
 /// Begins the load with which it is so.
 const WHEN: [&str; 9] =
     ["when", "whenever", "while", "as soon as", "every time", "each time", "with", "if", "once"];
+
+/// What works at times, of which nothing more is said.
+const ONLY_WORKS: [&str; 4] = ["only works", "works only", "only runs", "runs only"];
 
 /// What does not run any more.
 const STOPPED: [&str; 23] = [
@@ -220,6 +232,18 @@ const DOES: [&str; 27] = [
     "respond",
 ];
 
+/// What a breaker or a device does that opens by itself, in words that are said of loads too.
+const SHUTS_OFF: [&str; 8] = [
+    "shuts itself off",
+    "shuts off",
+    "shut off",
+    "shuts down",
+    "turns itself off",
+    "turns off",
+    "switches itself off",
+    "switches off",
+];
+
 const WONT_RESET: [&str; 7] = [
     "does not reset",
     "did not reset",
@@ -260,6 +284,11 @@ impl Reader<'_> {
         trips
     }
 
+    /// Passes the same in words that are said of loads too.
+    pub(super) fn shuts_off(&mut self) -> bool {
+        self.takes_any(&SHUTS_OFF)
+    }
+
     /// Passes what says that a breaker cannot be reset.
     pub(super) fn wont_reset(&mut self) -> bool {
         self.takes_any(&WONT_RESET)
@@ -270,8 +299,26 @@ impl Reader<'_> {
         self.takes_any(&WONT_HOLD)
     }
 
+    /// Passes `at once`, `within a second`, `in 2 seconds`.
     pub(super) fn at_once(&mut self) -> bool {
-        self.takes_any(&AT_ONCE)
+        if self.takes_any(&AT_ONCE) {
+            return true;
+        }
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&["after", "in", "within"]) {
+            return false;
+        }
+        ahead.takes_any(&["about", "around", "less than", "only", "just"]);
+        let few = ahead.takes_any(&FEW_SECONDS)
+            || ahead.token(0).and_then(|token| token.text.parse().ok()).is_some_and(|n: f64| {
+                ahead.skip(1);
+                n <= AT_ONCE_S
+            });
+        if !few || !ahead.takes_any(&SECONDS) {
+            return false;
+        }
+        *self = ahead;
+        true
     }
 
     /// Passes `after a while`, `after 20 minutes`, `after half an hour`.
@@ -304,6 +351,11 @@ impl Reader<'_> {
     /// Passes what says that a load is running.
     pub(super) fn runs(&mut self) -> bool {
         self.takes_any(&RUNS)
+    }
+
+    /// Whether it works at times: when it does not is not said.
+    pub(super) fn works_only_at_times(&self) -> bool {
+        self.clone().takes_any(&ONLY_WORKS)
     }
 
     /// Passes what begins the load with which it is so.

@@ -1,10 +1,11 @@
 //! What cannot be taken as it is said, answered with how to say it.
 
-use crate::circuit::{BranchCircuit, Device, DeviceKind, Load, LoadKind, Outlet};
+use crate::circuit::{BranchCircuit, Device, DeviceKind, Load, Outlet};
 use crate::condition::words::known::is_switch;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, SwitchPosition};
+use crate::diagnosis::symptom::gives_light;
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
@@ -64,13 +65,7 @@ impl Reader<'_> {
     /// `no lights`: of which loads, or of which circuit, nobody can tell.
     pub(super) fn which_lights(&self) -> Problem {
         let loads = self.known.circuit.parts().loads.iter();
-        // What is wired in and draws an even power is a light as often as not.
-        let burns = |load: &&Load| match load.kind {
-            LoadKind::Filament { .. } => true,
-            LoadKind::ConstantPower { .. } => load.plug_links.is_empty(),
-            _ => false,
-        };
-        let lights = loads.filter(burns).map(|load| speak::name(&load.id));
+        let lights = loads.filter(|load| gives_light(load)).map(|load| speak::name(&load.id));
         let lights = lights.map(|name| format!("{name} does not run"));
         let circuits = self.handles().map(|name| format!("everything on {name} dead"));
         let forms = lights.take(SOME).chain(circuits.take(SOME));

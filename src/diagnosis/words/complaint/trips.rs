@@ -105,6 +105,9 @@ impl Reader<'_> {
         if self.wont_hold() {
             return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::AtOnce }));
         }
+        if self.shuts_off() {
+            return self.when_it_trips().map(|when| Some(Complaint::Trips { breaker, when }));
+        }
         let circuit = self.known.circuit.branch_circuit(&breaker).is_some();
         if circuit && let Some(complaint) = self.of_circuit(&breaker)? {
             return Ok(Some(complaint));
