@@ -419,6 +419,11 @@ impl Inquiry<'_> {
             let place = self.model.circuit.parts().places.get(place?)?.id.clone();
             Some(GoTo { place, handle, name, appliance, supply, chance })
         });
+        // A handle that holds is not looked at again.
+        let is_told = |one: &GoTo| {
+            one.handle && one.name.as_ref().is_some_and(|name| self.is_said_to_hold(name))
+        };
+        let go_to = go_to.filter(|one| !is_told(one));
         // Nobody is sent anywhere to repair nothing.
         let is_over =
             matches!(because, Because::NothingWrong | Because::ClosedAgain | Because::StillFelt);

@@ -49,6 +49,10 @@ impl Inquiry<'_> {
         off.retain(|name, chance| *chance >= HANDLE_FIRST_FROM && !self.is_handle_told(name));
         let (name, chance) = off.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
         let circuit = self.model.circuit;
+        // Poles on one handle go by the name of the first.
+        let poles = &circuit.parts().branch_circuits;
+        let first = poles.iter().find(|pole| self.is_one_handle(&pole.id, &name));
+        let name = first.map_or(name, |pole| pole.id.clone());
         let joint = |element: &str| Some(circuit.joint_of_element(element)?.place.clone());
         let device = || {
             let mut places = circuit.parts().places.iter();
@@ -98,12 +102,33 @@ impl Inquiry<'_> {
         Some(GoTo { place: known.id.clone(), handle, name, appliance, supply, chance })
     }
 
+    /// Whether two poles are moved by one handle, or are one.
+    fn is_one_handle(&self, one: &str, other: &str) -> bool {
+        let pole = self.model.circuit.branch_circuit(one);
+        one == other || pole.is_some_and(|pole| pole.tied_with.iter().any(|tied| tied == other))
+    }
+
+    /// Whether somebody said that a breaker or a device holds.
+    pub(super) fn is_said_to_hold(&self, handle: &str) -> bool {
+        self.evidence.iter().any(|told| match told {
+            Evidence::Seen { facts, .. } => facts.iter().any(|fact| match fact {
+                Fact::Protection { name, did: Protected::Holds } => {
+                    self.is_one_handle(name, handle)
+                }
+                _ => false,
+            }),
+            _ => false,
+        })
+    }
+
     /// Whether somebody said how a breaker or device stands, or what it does.
     fn is_handle_told(&self, handle: &str) -> bool {
         self.evidence.iter().any(|told| match told {
             Evidence::Seen { settings, facts } => {
-                let is_it =
-                    |fact: &Fact| matches!(fact, Fact::Protection { name, .. } if name == handle);
+                let is_it = |fact: &Fact| match fact {
+                    Fact::Protection { name, .. } => self.is_one_handle(name, handle),
+                    _ => false,
+                };
                 let stands = |at: &usize| self.model.settings.get(*at);
                 let is_stated = settings.iter().filter_map(stands).any(|stands| {
                     stands.breakers.contains_key(handle) || stands.switches.contains_key(handle)

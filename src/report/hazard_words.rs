@@ -167,6 +167,14 @@ pub(super) const PANEL_LIVE: &str = "The panel's own metal is live, and its main
                           neutral can bring it. Touch neither the panel nor any metal joined to \
                           it. Keep everybody away and have the utility cut the supply outside.";
 
+/// The same of a panel of which it is only likely.
+pub(super) fn panel_live(is_sure: bool) -> String {
+    match is_sure {
+        true => PANEL_LIVE.to_owned(),
+        false => PANEL_LIVE.replacen("is live", "may be live", 1),
+    }
+}
+
 fn is_persons(kind: &HazardKind) -> bool {
     matches!(
         kind,

@@ -116,6 +116,7 @@ impl LocateReport {
             felt_from: advice::felt_from(&account.complaints),
             is_panel_live: is_panel_felt || warned.iter().any(WarningReport::is_panel_live),
             is_panel_felt,
+            is_panel_surely_live: warned.iter().any(WarningReport::is_panel_surely_live),
         };
         let (with, answer) = ((account, found), (inquiry, advice));
         let mut next = advice::next(&teller, with, &suspects, &besides, answer)?;
@@ -123,7 +124,9 @@ impl LocateReport {
             advice::closing_what_trips(circuit, &account.complaints, test);
             let moves_a_breaker =
                 matches!(advice, Advice::Test(asked) if !asked.breakers.is_empty());
-            if !moves_a_breaker && warned.iter().any(WarningReport::is_live_metal) {
+            if besides.is_panel_live {
+                advice::hands_off(test);
+            } else if !moves_a_breaker && warned.iter().any(WarningReport::is_live_metal) {
                 advice::dead_while_switching(circuit, test);
             }
             if warned.iter().any(WarningReport::may_burn) {

@@ -1,9 +1,11 @@
 //! What trips once something is on, what burns, what is not sure: calls as electricians play them.
 
-use slotwise::condition::Fault;
-use slotwise::diagnosis::{Advice, Because, Inquiry, Means, Tool, words};
+use slotwise::condition::{Condition, Fault};
+use slotwise::diagnosis::{Advice, Because, Complaint, Inquiry, Means, Tool, words};
+use slotwise::report::locate::NextReport;
 
-use crate::call::{circuit, told};
+use crate::call::{circuit, locate_until, told};
+use crate::heard::{reported, says};
 
 /// A terrace behind a ground-fault receptacle.
 const TERRACE: &str = r#"(
@@ -207,4 +209,55 @@ fn a_kettle_that_nobody_mentioned_does_not_make_a_lost_neutral_a_low_supply() {
     let leading = &told_off.findings().suspects[0];
     let is_plain = leading.faults[0].fault.kind.code() == "service_lost";
     assert!(!(is_plain && leading.probability > 0.9), "with the kettle off it would read more");
+}
+
+/// One circuit from a metal panel.
+const DRYING_SHED: &str = r#"(
+    format: 1,
+    name: "Drying shed",
+    circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 20, leg: "L2")],
+    boxes: [
+        (id: "door", from: "c1", feet: 20),
+        (id: "rack", from: "door", feet: 14),
+        (id: "vat", from: "c2", feet: 25),
+    ],
+    loads: [
+        (id: "heater", at: "rack", kind: Resistive(watts: 1200), metal_case: true),
+        (id: "fan", at: "vat", kind: Resistive(watts: 200), metal_case: true),
+    ],
+)"#;
+
+#[test]
+fn a_shock_from_the_panel_ends_all_testing_and_is_put_down_to_the_service() {
+    let shed = circuit(DRYING_SHED);
+    let report = reported(&shed, "tingle at panel", "");
+    let NextReport::Stop(stop) = &report.next else { panic!("{:?}", report.next) };
+    assert_eq!(stop.because, Because::PanelLive);
+    assert!(stop.says.contains("have the utility cut the supply"), "{}", stop.says);
+    assert!(report.nothing_wrong < 0.2, "{}", report.nothing_wrong);
+    let first = &report.suspects[0];
+    assert!(first.says.contains("service neutral"), "{}", first.says);
+    // What else there is to do would send somebody to the panel.
+    for warning in &report.warnings {
+        assert!(warning.advice.contains("Touch neither the panel"), "{}", warning.advice);
+    }
+}
+
+#[test]
+fn what_burns_in_the_panel_is_not_said_to_be_dead_with_a_breaker_off() {
+    let shed = circuit(DRYING_SHED);
+    let says = says(&shed, "smell of burning at panel", "");
+    assert!(says.starts_with("Switch the main off and leave it off"), "{says}");
+    assert!(says.contains("what comes in from the service stays live in it"), "{says}");
+}
+
+#[test]
+fn a_shock_that_no_reading_explains_is_not_put_down_to_nothing() {
+    let shed = circuit(DRYING_SHED);
+    let inquiry = told(&shed, &["tester"], "", &["c1 holds", "c2 holds"]);
+    let complaint = Complaint::Tingle { from: "heater".into() };
+    let sound = Condition::default();
+    let course = locate_until(&shed, inquiry, &sound, &complaint, &|_| false);
+    let because = course.stop.because;
+    assert!(!matches!(because, Because::NothingWrong | Because::NothingKnown), "{because:?}");
 }

@@ -33,14 +33,14 @@ fn likely(inquiry: &Inquiry<'_>, is: impl Fn(&FaultKind, &[String]) -> bool) -> 
     suspects.iter().map(of_it).sum()
 }
 
-fn reported(circuit: &Circuit, complaints: &str, seen: &str) -> LocateReport {
+pub(crate) fn reported(circuit: &Circuit, complaints: &str, seen: &str) -> LocateReport {
     let account = account(circuit, complaints, seen);
     let mut inquiry = Inquiry::of(circuit, &account).unwrap();
     let advice = inquiry.advise();
     LocateReport::new(circuit, &account, &inquiry, &advice).unwrap()
 }
 
-fn says(circuit: &Circuit, complaints: &str, seen: &str) -> String {
+pub(crate) fn says(circuit: &Circuit, complaints: &str, seen: &str) -> String {
     match reported(circuit, complaints, seen).next {
         NextReport::Test(test) => test.says,
         NextReport::Stop(stop) => stop.says,

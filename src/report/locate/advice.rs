@@ -13,7 +13,7 @@ use crate::diagnosis::{
 };
 use crate::instrument::{Instrument, MeasureProblem};
 use crate::report::figure::{amperes, leak, milliamperes, percent};
-use crate::report::hazard_words::PANEL_LIVE;
+use crate::report::hazard_words::{PANEL_LIVE, panel_live};
 use crate::report::vocabulary::{Term, prose, term};
 
 use super::repair::{ExpectedReading, expected};
@@ -136,6 +136,8 @@ pub(super) struct Besides {
     pub(super) felt_from: Vec<String>,
     /// Somebody felt a shock from the panel that the service feeds.
     pub(super) is_panel_felt: bool,
+    /// The panel's own metal is so likely live that nothing is done near it.
+    pub(super) is_panel_surely_live: bool,
     /// The panel's own metal may be live.
     pub(super) is_panel_live: bool,
 }
@@ -165,7 +167,8 @@ pub(super) fn next(
     }
     Ok(match advice {
         Advice::Test(test)
-            if besides.is_panel_felt || besides.is_panel_live && has_something_switched(test) =>
+            if besides.is_panel_felt
+                || besides.is_panel_surely_live && has_something_switched(test) =>
         {
             let stop = Stop { because: Because::PanelLive, go_to: Vec::new(), cost_s: test.cost_s };
             NextReport::Stop(stop_report(teller, suspects, &stop, besides, after_repair()?))
@@ -383,6 +386,13 @@ pub(super) fn dead_while_switching(circuit: &Circuit, test: &mut TestReport) {
     }
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     test.says = format!("With the {breaker} off for that alone, {}", lower(&test.says));
+}
+
+/// Where the panel's metal may be live nobody is sent to it, nor to metal that is joined to it.
+pub(super) fn hands_off(test: &mut TestReport) {
+    if !test.switch.is_empty() {
+        test.says = format!("Touching no metal, {}", lower(&test.says));
+    }
 }
 
 /// `Switch breaker c2 off, heater on and unplug radio`, from states as a condition says them.
@@ -689,7 +699,8 @@ fn nothing_is_opened(first: &GoToReport) -> bool {
 /// What to do at a place where no box is opened.
 fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> String {
     if besides.is_panel_live && first.appliance.is_some() {
-        return prose(circuit.parts().vocabulary, PANEL_LIVE);
+        let live = panel_live(besides.is_panel_felt || besides.is_panel_surely_live);
+        return prose(circuit.parts().vocabulary, &live);
     }
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     let look_for = first.look_for.first().map_or("all of them", String::as_str);

@@ -4,7 +4,7 @@ use crate::circuit::Vocabulary;
 use crate::diagnosis::{ENDANGERS_BELOW, Warning};
 use crate::hazard::Severity;
 use crate::report::figure::percent;
-use crate::report::hazard_words::{PANEL_GROUND, PANEL_LIVE, advice};
+use crate::report::hazard_words::{PANEL_GROUND, advice, panel_live};
 use crate::report::lookalikes::danger_in_words;
 use crate::report::vocabulary::prose;
 
@@ -39,9 +39,18 @@ impl WarningReport {
     /// Whether the panel's own metal may be live as things stand, likely enough that nobody should be
     /// sent to it.
     pub(super) fn is_panel_live(&self) -> bool {
+        self.is_panel_live_from(PANEL_LIVE_FROM)
+    }
+
+    /// The same, so likely that nothing at all is done near it.
+    pub(super) fn is_panel_surely_live(&self) -> bool {
+        self.is_panel_live_from(PANEL_SURELY_LIVE_FROM)
+    }
+
+    fn is_panel_live_from(&self, probability: f64) -> bool {
         self.kind == "energised_ground"
             && !self.once_on
-            && self.probability >= PANEL_LIVE_FROM
+            && self.probability >= probability
             && self.addresses.iter().any(|address| address == PANEL_GROUND)
     }
 
@@ -64,6 +73,9 @@ impl WarningReport {
 
 /// Nobody is sent to a panel whose metal is as likely as this to be live.
 const PANEL_LIVE_FROM: f64 = 0.3;
+
+/// Nothing more is tested where it is as likely as this.
+const PANEL_SURELY_LIVE_FROM: f64 = 0.9;
 
 /// A joint is minded from this probability on.
 const MAY_BURN_FROM: f64 = 0.3;
@@ -101,8 +113,9 @@ pub(super) fn warnings(
     let mut warned: Vec<WarningReport> = warnings.iter().map(report).collect();
     if is_panel_felt || warned.iter().any(WarningReport::is_panel_live) {
         // What else there is to do would have somebody go to the panel.
+        let is_sure = is_panel_felt || warned.iter().any(WarningReport::is_panel_surely_live);
         for one in &mut warned {
-            one.advice = prose(vocabulary, PANEL_LIVE);
+            one.advice = prose(vocabulary, &panel_live(is_sure));
         }
     }
     warned
