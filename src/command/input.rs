@@ -1,7 +1,7 @@
 //! Reading files, with an answer for everything a file can be.
 
 use std::fs::File;
-use std::io::{ErrorKind, Read};
+use std::io::{BufRead, ErrorKind, IsTerminal, Read};
 
 use super::output::Failure;
 
@@ -48,6 +48,52 @@ pub(super) fn read_kind(name: &str, kind: Kind) -> Result<Source, Failure> {
         )));
     }
     Ok(Source { name: name.to_owned(), text: text_of(name, file)? })
+}
+
+/// More of a line than this is thrown away: nobody types so much.
+pub(super) const LINE_MAX: u64 = 4096;
+
+/// A line of what someone types.
+pub(super) struct Line {
+    /// At most [`LINE_MAX`] bytes of it, whatever is no text replaced.
+    pub(super) text: String,
+    /// Whether there was more.
+    pub(super) is_cut: bool,
+}
+
+/// Standard input line by line, whatever is in it.
+pub(super) struct Lines {
+    input: std::io::StdinLock<'static>,
+    at_terminal: bool,
+}
+
+impl Lines {
+    pub(super) fn new() -> Self {
+        let input = std::io::stdin();
+        Self { at_terminal: input.is_terminal(), input: input.lock() }
+    }
+
+    /// Whether a person sits there.
+    pub(super) const fn at_terminal(&self) -> bool {
+        self.at_terminal
+    }
+
+    /// The next line; nothing at the end.
+    pub(super) fn next(&mut self) -> Result<Option<Line>, Failure> {
+        let mut bytes = Vec::new();
+        let failed = |error| Failure::unusable(format!("slotwise: cannot read: {error}"));
+        let read = self.input.by_ref().take(LINE_MAX).read_until(b'\n', &mut bytes);
+        if read.map_err(failed)? == 0 {
+            return Ok(None);
+        }
+        let is_whole = bytes.last() == Some(&b'\n') || (bytes.len() as u64) < LINE_MAX;
+        if !is_whole {
+            self.input.skip_until(b'\n').map_err(failed)?;
+        }
+        // Nothing that a terminal would obey is echoed.
+        let text = String::from_utf8_lossy(&bytes).chars().filter(|c| !c.is_control()).collect();
+        Ok(Some(Line { text, is_cut: !is_whole }))
+    }
 }
 
 fn text_of(name: &str, reader: impl Read) -> Result<String, Failure> {

@@ -1,14 +1,15 @@
 //! `slotwise locate --step`: one test at a time, each answer a line of standard input.
 
-use std::io::BufRead;
-
 use slotwise::circuit::Circuit;
 use slotwise::condition::words::WordsProblem;
-use slotwise::diagnosis::{Account, Advice, Inquiry, Moment, NextTest, Observation, Seen, words};
+use slotwise::diagnosis::{
+    Account, Advice, Complaint, Inquiry, Moment, NextTest, Observation, Seen, words,
+};
 use slotwise::report::locate::NextReport;
 use slotwise::report::{LocateReport, text};
 
 use super::super::Outcome;
+use super::super::input::{LINE_MAX, Lines};
 use super::super::output::{Failure, emphasis, print};
 use super::report_of;
 
@@ -36,16 +37,17 @@ pub(super) fn run<'c>(
         past: vec![],
     };
     print(&format!("{}\n{HELP}\n", text::caution()))?;
-    let mut lines = std::io::stdin().lock().lines();
+    let mut lines = Lines::new();
     let mut report = session.report()?;
     print(&text::locate_step(&report, emphasis()))?;
     loop {
         print("> ")?;
-        let Some(line) = lines.next() else { break };
-        let line = line.map_err(|error| {
-            Failure::unusable(format!("slotwise: cannot read the answer: {error}"))
-        })?;
-        match session.hear(line.trim(), &report)? {
+        let Some(line) = lines.next()? else { break };
+        if line.is_cut {
+            print(&format!("An answer has less than {LINE_MAX} bytes. Say it in several.\n"))?;
+            continue;
+        }
+        match session.hear(line.text.trim(), &report)? {
             Heard::More => {
                 report = session.report()?;
                 print(&format!("\n{}", text::locate_step(&report, emphasis())))?;
@@ -84,6 +86,7 @@ struct Session<'c> {
 /// What an answer changes, as it was before.
 struct Past<'c> {
     inquiry: Inquiry<'c>,
+    n_complaints: usize,
     n_observations: usize,
     standing: Moment,
 }
@@ -119,6 +122,9 @@ impl<'c> Session<'c> {
         let seen = match self.understood(line, report) {
             Ok(seen) => seen,
             Err(problems) => {
+                if let Some(works) = words::works(self.circuit, line) {
+                    return Ok(self.working(works));
+                }
                 let said = problems.iter().map(|problem| format!("{}\n", problem.render(line)));
                 return Ok(Heard::Again(said.collect()));
             }
@@ -142,9 +148,24 @@ impl<'c> Session<'c> {
         Ok(if found { Heard::Enough } else { Heard::More })
     }
 
+    /// Places that are said to work.
+    fn working(&mut self, works: Vec<Complaint>) -> Heard {
+        let past = self.now();
+        for one in works {
+            if let Err(problem) = self.inquiry.complain(&one) {
+                self.return_to(past);
+                return Heard::Again(format!("{problem}\n"));
+            }
+            self.account.complaints.push(one);
+        }
+        self.past.push(past);
+        Heard::More
+    }
+
     fn now(&self) -> Past<'c> {
         Past {
             inquiry: self.inquiry.clone(),
+            n_complaints: self.account.complaints.len(),
             n_observations: self.account.observations.len(),
             standing: self.standing.clone(),
         }
@@ -152,6 +173,7 @@ impl<'c> Session<'c> {
 
     fn return_to(&mut self, past: Past<'c>) {
         self.inquiry = past.inquiry;
+        self.account.complaints.truncate(past.n_complaints);
         self.account.observations.truncate(past.n_observations);
         self.standing = past.standing;
     }

@@ -64,7 +64,12 @@ impl Reader<'_> {
             return Ok(Amount::About(self.figure(unit)?.0));
         }
         if self.takes_any(&["under", "below", "less than"]) {
-            return Ok(Amount::Under(self.figure(unit)?.0));
+            let before = self.clone();
+            let below = self.figure(unit)?.0;
+            if below <= 0.0 {
+                return Err(before.here("nothing shows less than none").expected(unit.examples()));
+            }
+            return Ok(Amount::Under(below));
         }
         if self.takes_any(&["over", "above", "more than"]) {
             return Ok(Amount::Over(self.figure(unit)?.0));

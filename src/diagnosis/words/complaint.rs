@@ -1,6 +1,6 @@
 //! What was complained of: `dead from kiln on`, `lights brighten when the oven starts`.
 
-use crate::circuit::LoadKind;
+use crate::circuit::{LoadKind, Place, PlaceKind};
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
@@ -87,10 +87,54 @@ impl Reader<'_> {
     }
 
     fn one_complaint(&mut self) -> Heard<Vec<Complaint>> {
-        match self.unnamed()? {
-            Some(complaints) => Ok(complaints),
-            None => self.named(),
+        let said = match self.unnamed()? {
+            Some(complaints) => complaints,
+            None => self.named()?,
+        };
+        match <[Complaint; 1]>::try_from(said) {
+            Ok([only]) => Ok(self.beyond_panels(only)),
+            Err(several) => Ok(several),
         }
+    }
+
+    /// Of a panel that is fed from another, and of its feeder, everything beyond it is meant: in
+    /// itself there is nothing that could be seen to be dead.
+    fn beyond_panels(&self, said: Complaint) -> Vec<Complaint> {
+        let circuit = self.known.circuit;
+        let is_fed = |place: &String| {
+            let fed = |one: &Place| one.kind == PlaceKind::Panel && !one.line_cables.is_empty();
+            circuit.place(place).is_some_and(fed) && !self.next_to(place).is_empty()
+        };
+        match said {
+            Complaint::Dead { places } => {
+                let (panels, places): (Vec<_>, Vec<_>) = places.into_iter().partition(is_fed);
+                let beyond = panels.iter().flat_map(|panel| self.next_to(panel)).collect();
+                let there = (!places.is_empty()).then_some(Complaint::Dead { places });
+                there.into_iter().chain(dead_from(beyond)).collect()
+            }
+            Complaint::DeadFrom { place } if is_fed(&place) => dead_from(self.next_to(&place)),
+            Complaint::AllDead { circuit: feeder } => {
+                let fed = self.by_name(fed(circuit, &feeder)).into_iter().next();
+                match fed.filter(is_fed) {
+                    Some(panel) => dead_from(self.next_to(&panel)),
+                    None => vec![Complaint::AllDead { circuit: feeder }],
+                }
+            }
+            Complaint::Works { mut places } => {
+                let panels: Vec<String> = places.extract_if(.., |place| is_fed(place)).collect();
+                let beyond = panels.iter().flat_map(|panel| run(circuit, panel).1).collect();
+                places.extend(self.by_name(beyond));
+                vec![Complaint::Works { places }]
+            }
+            other => vec![other],
+        }
+    }
+
+    /// The places that are fed from this one, each the next after it.
+    fn next_to(&self, place: &str) -> Vec<String> {
+        let places = &self.known.circuit.parts().places;
+        let next = places.iter().filter(|next| next.fed_from.as_deref() == Some(place));
+        next.map(|next| next.id.clone()).collect()
     }
 
     /// Another complaint in the same breath; none if nothing that is one begins there.
@@ -200,7 +244,7 @@ impl Reader<'_> {
             return false;
         }
         ahead.takes_any(&["the", "my", "our"]);
-        let is_so = ahead.takes_any(&HOUSE) && ahead.is_dead().is_ok();
+        let is_so = ahead.takes_unnamed(&HOUSE) && ahead.is_dead().is_ok();
         if is_so {
             *self = ahead;
         }
@@ -300,7 +344,7 @@ impl Reader<'_> {
             return Some(vec![Complaint::Works { places: Vec::new() }]);
         }
         let mut ahead = self.clone();
-        let is_whole = ahead.takes_any(&WHOLE_HOUSE) && ahead.is_dead().is_ok() && {
+        let is_whole = ahead.takes_unnamed(&WHOLE_HOUSE) && ahead.is_dead().is_ok() && {
             ahead.pass_marks();
             !ahead.where_is_next()
         };
@@ -486,9 +530,7 @@ impl Reader<'_> {
     fn past(&mut self) -> Heard<Vec<String>> {
         let span = self.span();
         let place = self.place()?;
-        let places = &self.known.circuit.parts().places;
-        let next = places.iter().filter(|next| next.fed_from.as_deref() == Some(place.as_str()));
-        let next: Vec<String> = next.map(|next| next.id.clone()).collect();
+        let next = self.next_to(&place);
         if next.is_empty() {
             let mut problem = self.here(format!("nothing is fed from {place}: the run ends there"));
             problem.span = span;
@@ -596,6 +638,7 @@ impl Reader<'_> {
 
     fn places_are(&mut self, places: Vec<String>) -> Heard<Complaint> {
         self.refuse_switch(&places)?;
+        self.refuse_only()?;
         if self.is_working() {
             return match self.takes_any(&COMES_AND_GOES) {
                 true => self.comes_and_goes(&places),
@@ -673,7 +716,10 @@ impl Reader<'_> {
             return Ok(Complaint::Tingle { from: load.clone() });
         }
         let words = ["dim", "brighten", "flicker", "dead"];
-        let does = self.only_warm(&loads).or_else(|| self.choice(&DOES));
+        let does = self.only_warm(&loads).or_else(|| {
+            self.takes("only");
+            self.choice(&DOES)
+        });
         let does = does.or_else(|| self.does_not_run().then_some(Does::Dead));
         let Some(does) = does else {
             return Err(self.none_of("what lights or loads do", &words));

@@ -123,6 +123,9 @@ impl Reader<'_> {
         if !self.names_a_conductor(&plain.text) {
             return Err(self.of_which(&plain, said, (whole, place)));
         }
+        if let Some(lug) = self.main_lug(&plain, said, (whole.clone(), place))? {
+            return Ok(vec![lug]);
+        }
         let here = format!("{} at {}", plain.text, speak::name(place));
         let edits = self.edits(&plain.text).or_else(|problem| {
             let asks_where = problem.message == AT_WHICH_PLACE;
@@ -162,6 +165,55 @@ impl Reader<'_> {
         let [only] = joints.as_slice() else { return None };
         let at = speak::joint_at_place(self.known, only);
         self.edits(&format!("{} at {}, {at}", plain.text, speak::name(place))).ok()
+    }
+
+    /// `hot lug loose` where the service comes in: that joint stays live with the main off. None
+    /// if another joint is meant, or there is no service.
+    fn main_lug(
+        &self,
+        plain: &Plain,
+        said: &str,
+        (span, place): (Range<usize>, &str),
+    ) -> Heard<Option<Found>> {
+        let spoken = tokens(said);
+        let is = |word: &str| spoken.iter().any(|token| token.text.eq_ignore_ascii_case(word));
+        let names = |token: &Token<'_>| self.known.spelling_among(&[Class::Circuit], token.text);
+        let is_lug =
+            ["lug", "lugs"].into_iter().any(is) && !spoken.iter().any(|t| names(t).is_some());
+        let is_open = tokens(&plain.text)
+            .iter()
+            .any(|token| lexicon::word(token.text) == Some(Word::Verb(Verb::Open)));
+        if !is_lug || !is_open || is("neutral") || is("ground") {
+            return Ok(None);
+        }
+        let mut lines: Vec<&KnownJoint> = self.known.listed_joints().collect();
+        lines.retain(|one| {
+            let (joint, conductor) = (&one.joint, one.joint.conductor.as_str());
+            let is_line = !["neutral", "ground"].contains(&conductor);
+            joint.kind == JointKind::Service && joint.place == place && is_line
+        });
+        if let Some(named) = lines.iter().position(|one| is(&one.joint.conductor)) {
+            lines = lines.get(named..=named).unwrap_or_default().to_vec();
+        }
+        let element = match lines.as_slice() {
+            [] => return Ok(None),
+            [only] => only.joint.element.clone(),
+            several => {
+                let forms =
+                    several.iter().map(|one| format!("service {} loose", one.joint.conductor));
+                let forms: Vec<String> = forms.collect();
+                let message = "which lug of the service? it stays live with the main off";
+                let mut problem = WordsProblem::new(span, said, message);
+                let first =
+                    forms.first().map(|form| format!("opened {}: {form}", speak::name(place)));
+                problem.example = first;
+                return Err(problem.expected(forms));
+            }
+        };
+        Ok(Some(match plain.bad {
+            Some(_) => Found::BadJoint { element },
+            None => Found::Fault(Fault::Open { element, gap: Gap::NONE }),
+        }))
     }
 
     /// Nothing is named that a joint could be of.

@@ -140,6 +140,15 @@ impl<'r> Reader<'r> {
         phrases.iter().any(|words| self.takes(words))
     }
 
+    /// Passes the first of these that comes next and does not end in the name of something.
+    pub(super) fn takes_unnamed(&mut self, phrases: &[&str]) -> bool {
+        let is_name = |words: &&&str| {
+            words.rsplit(' ').next().is_some_and(|last| self.known.spelling(last).is_some())
+        };
+        let plain: Vec<&str> = phrases.iter().filter(|words| !is_name(words)).copied().collect();
+        self.takes_any(&plain)
+    }
+
     /// Passes what a receptacle or a part of it is called, unless something is named so.
     pub(super) fn part_word(&mut self) -> bool {
         let is_name = self.token(0).is_some_and(|token| self.known.spelling(token.text).is_some());

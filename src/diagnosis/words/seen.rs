@@ -263,7 +263,7 @@ impl Reader<'_> {
         if self.wont_reset() {
             return Ok(Protected::WontReset);
         }
-        if self.wont_hold() {
+        if self.wont_hold() || self.wont_stay() {
             return Ok(Protected::TripsAtOnce);
         }
         if self.trip_verb() {
@@ -290,6 +290,7 @@ impl Reader<'_> {
             return Err(self.none_of("what a load does", &words));
         }
         self.pass_before();
+        self.takes("only");
         self.takes_any(&["burns too", "runs too", "glows"]);
         let mut ahead = self.clone();
         if ahead.takes_any(&["on", "off", "plugged in", "unplugged", "switched on", "switched off"])

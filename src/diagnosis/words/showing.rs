@@ -368,7 +368,18 @@ impl Reader<'_> {
                 problem.span = start;
                 return Err(problem.expected(["lost 0 V", "did not look, and a voltmeter instead"]));
             }
-            self.takes_any(&["lost", "less", "drop"]);
+            let is_said = self.takes_any(&["lost", "less", "drop"]) || is_said;
+            if let Amount::Between { low, high } = volt
+                && !is_said
+                && low > high - low
+            {
+                let mut problem = self.here("is that from which volts to which, or what was lost?");
+                problem.span = start.start..self.span().start;
+                let [high, low] =
+                    [high, low].map(|volt| amount::tell(&Amount::Exactly(volt), Unit::Volt));
+                let forms = [format!("from {high} to {low}"), format!("lost {low} to {high}")];
+                return Err(problem.expected(forms));
+            }
             if !self.takes_any(&["along", "on", "in"]) {
                 showed.push(Showed::LostVolt(volt));
                 continue;

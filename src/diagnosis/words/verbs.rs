@@ -5,7 +5,7 @@ use crate::condition::words::lexer::TokenKind;
 use super::reader::Reader;
 
 /// Words before what is so, which say nothing more.
-const BEFORE: [&str; 36] = [
+const BEFORE: [&str; 35] = [
     "is",
     "are",
     "was",
@@ -32,7 +32,6 @@ const BEFORE: [&str; 36] = [
     "now",
     "still",
     "also",
-    "only",
     "all",
     "both",
     "always",
@@ -45,7 +44,7 @@ const BEFORE: [&str; 36] = [
 ];
 
 /// What a breaker does that opens by itself.
-const TRIPS: [&str; 14] = [
+const TRIPS: [&str; 15] = [
     "trips",
     "tripping",
     "tripped",
@@ -60,6 +59,28 @@ const TRIPS: [&str; 14] = [
     "kicking off",
     "blows",
     "blowing",
+    "trips out",
+];
+
+/// What a breaker does that opens by itself, and a load that does not run any more.
+const OPENS: [&str; 17] = [
+    "shuts itself off",
+    "shuts off",
+    "shutting off",
+    "shut off",
+    "shuts down",
+    "shut down",
+    "turns itself off",
+    "turns off",
+    "turning off",
+    "switches itself off",
+    "switches off",
+    "switching off",
+    "cuts out",
+    "cutting out",
+    "goes off",
+    "going off",
+    "went off",
 ];
 
 const AT_ONCE: [&str; 7] = [
@@ -72,15 +93,6 @@ const AT_ONCE: [&str; 7] = [
     "right away",
 ];
 
-/// What comes so many seconds later, or sooner, comes at once.
-const AT_ONCE_S: f64 = 5.0;
-
-/// How many of these, in words that say few.
-const FEW_SECONDS: [&str; 8] =
-    ["a few", "a couple of", "a couple", "a", "one", "two", "three", "five"];
-
-const SECONDS: [&str; 4] = ["seconds", "second", "secs", "sec"];
-
 const LATER: [&str; 7] = [
     "after a while",
     "after minutes",
@@ -90,6 +102,10 @@ const LATER: [&str; 7] = [
     "eventually",
     "a while later",
 ];
+
+/// Before how many minutes, saying nothing more.
+const ROUGHLY: [&str; 9] =
+    ["about", "around", "roughly", "maybe", "perhaps", "only", "just", "under", "less than"];
 
 /// How many minutes, in words.
 const COUNTS: [&str; 18] = [
@@ -117,6 +133,15 @@ const TIMES: [&str; 15] = [
     "minutes", "minute", "mins", "min", "hours", "hour", "hrs", "hr", "h", "seconds", "second",
     "secs", "sec", "while", "bit",
 ];
+
+/// What is over before anyone has seen more than that it trips at once.
+const SECONDS: [&str; 4] = ["seconds", "second", "secs", "sec"];
+
+/// A breaker that trips in no more seconds than these trips at once; more are a while.
+const AT_ONCE_S: f64 = 10.0;
+
+/// Counts of seconds that are a while.
+const MANY: [&str; 3] = ["fifteen", "twenty", "thirty"];
 
 /// What a load does that makes others dim, or something trip.
 const RUNS: [&str; 28] = [
@@ -232,30 +257,20 @@ const DOES: [&str; 27] = [
     "respond",
 ];
 
-/// What a breaker or a device does that opens by itself, in words that are said of loads too.
-const SHUTS_OFF: [&str; 8] = [
-    "shuts itself off",
-    "shuts off",
-    "shut off",
-    "shuts down",
-    "turns itself off",
-    "turns off",
-    "switches itself off",
-    "switches off",
-];
+const WONT_RESET: [&str; 5] =
+    ["does not reset", "did not reset", "will not reset", "can not be reset", "cannot be reset"];
 
-const WONT_RESET: [&str; 7] = [
-    "does not reset",
-    "did not reset",
-    "will not reset",
-    "can not be reset",
-    "cannot be reset",
+const WONT_HOLD: [&str; 3] = ["will not hold", "does not hold", "did not hold"];
+
+/// That a handle or a button does not stay where it is put.
+const WONT_STAY: [&str; 6] = [
     "will not stay in",
     "does not stay in",
+    "did not stay in",
+    "will not stay on",
+    "does not stay on",
+    "did not stay on",
 ];
-
-const WONT_HOLD: [&str; 5] =
-    ["will not hold", "does not hold", "did not hold", "will not stay on", "does not stay on"];
 
 impl Reader<'_> {
     /// Passes whatever stands before what is so.
@@ -284,9 +299,9 @@ impl Reader<'_> {
         trips
     }
 
-    /// Passes the same in words that are said of loads too.
-    pub(super) fn shuts_off(&mut self) -> bool {
-        self.takes_any(&SHUTS_OFF)
+    /// Passes what says that a breaker opened by itself, where a load might have stopped as well.
+    pub(super) fn opens(&mut self) -> bool {
+        self.takes_any(&OPENS)
     }
 
     /// Passes what says that a breaker cannot be reset.
@@ -299,26 +314,38 @@ impl Reader<'_> {
         self.takes_any(&WONT_HOLD)
     }
 
-    /// Passes `at once`, `within a second`, `in 2 seconds`.
+    /// Passes what says that a handle or a button does not stay where it is put.
+    pub(super) fn wont_stay(&mut self) -> bool {
+        self.takes_any(&WONT_STAY)
+    }
+
     pub(super) fn at_once(&mut self) -> bool {
-        if self.takes_any(&AT_ONCE) {
-            return true;
-        }
+        self.takes_any(&AT_ONCE) || self.within_seconds()
+    }
+
+    /// Passes `within a second`, `in two seconds`, `in under 5 s`.
+    fn within_seconds(&mut self) -> bool {
         let mut ahead = self.clone();
-        if !ahead.takes_any(&["after", "in", "within"]) {
+        if !ahead.takes_any(&["in", "within"]) {
             return false;
         }
-        ahead.takes_any(&["about", "around", "less than", "only", "just"]);
-        let few = ahead.takes_any(&FEW_SECONDS)
-            || ahead.token(0).and_then(|token| token.text.parse().ok()).is_some_and(|n: f64| {
-                ahead.skip(1);
-                n <= AT_ONCE_S
-            });
-        if !few || !ahead.takes_any(&SECONDS) {
-            return false;
+        ahead.takes_any(&ROUGHLY);
+        loop {
+            let figure = ahead.token(0).and_then(|token| token.text.parse::<f64>().ok());
+            if figure.is_some_and(|figure| figure > AT_ONCE_S) || ahead.takes_any(&MANY) {
+                return false;
+            }
+            if !ahead.takes_number() && !ahead.takes_any(&COUNTS) {
+                break;
+            }
+            ahead.takes_any(&["to", "or"]);
         }
-        *self = ahead;
-        true
+        let is_so = ahead.takes_any(&SECONDS) || ahead.takes("s");
+        if is_so {
+            ahead.takes_any(&["or so", "or less", "or two"]);
+            *self = ahead;
+        }
+        is_so
     }
 
     /// Passes `after a while`, `after 20 minutes`, `after half an hour`.
@@ -330,7 +357,7 @@ impl Reader<'_> {
         if !ahead.takes_any(&["after", "in", "within"]) {
             return false;
         }
-        ahead.takes_any(&["about", "around", "roughly", "maybe", "perhaps", "only", "just"]);
+        ahead.takes_any(&ROUGHLY);
         while ahead.takes_number() || ahead.takes_any(&COUNTS) {
             ahead.takes_any(&["to", "or"]);
         }

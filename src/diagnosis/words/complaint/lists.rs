@@ -177,7 +177,7 @@ pub(super) const COMES_AND_GOES_AT: [&str; 4] = [
 ];
 
 /// Before what feeds all that is dead, or works.
-pub(super) const ALL_ON: [&str; 7] = [
+pub(super) const ALL_ON: [&str; 8] = [
     "everything on",
     "all of",
     "all on",
@@ -185,6 +185,7 @@ pub(super) const ALL_ON: [&str; 7] = [
     "outlets on",
     "receptacles on",
     "sockets on",
+    "whole",
 ];
 
 /// Before where all is dead, or works.

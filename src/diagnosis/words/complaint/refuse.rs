@@ -40,7 +40,7 @@ impl Reader<'_> {
         ahead.takes_any(&["the", "my"]);
         let of_it =
             ["circuit", "run", "room", "outlets", "receptacles", "sockets", "lights", "lamps"];
-        if !begun || !(ahead.takes_any(&HOUSE) || ahead.takes_any(&of_it)) {
+        if !begun || !(ahead.takes_unnamed(&HOUSE) || ahead.takes_any(&of_it)) {
             return Ok(());
         }
         let circuits = self.handles().take(SOME);
@@ -49,6 +49,25 @@ impl Reader<'_> {
         Err(self
             .here("which part is that? name the boxes or the circuits")
             .expected(circuits.chain(forms)))
+    }
+
+    /// `kiln only works`: when it does not is what matters.
+    pub(super) fn refuse_only(&self) -> Heard<()> {
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        let begun = ahead.clone();
+        let is_so = match ahead.takes("only") {
+            true => ahead.takes_any(&WORKS),
+            false => ahead.takes_any(&WORKS) && ahead.takes("only"),
+        };
+        if !is_so {
+            return Ok(());
+        }
+        let name = self.places_named().next().map_or("BOX".to_owned(), |name| speak::name(&name));
+        let message = "and when does it not work?";
+        Err(begun
+            .here(message)
+            .expected([format!("{name} dead"), format!("{name} dead sometimes")]))
     }
 
     /// The branch circuits by name, each breaker once.

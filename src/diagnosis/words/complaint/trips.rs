@@ -97,16 +97,24 @@ impl Reader<'_> {
     /// What a breaker or a protective device does; none if the name was meant as a place.
     fn protective(&mut self, breaker: String) -> Heard<Option<Complaint>> {
         let before = self.clone();
-        self.pass_before();
+        if self.opens_by_itself(&breaker) {
+            return self.when_it_trips().map(|when| Some(Complaint::Trips { breaker, when }));
+        }
+        self.takes("only");
         self.takes_any(&COMES_AND_GOES);
+        if self.wont_stay() {
+            // A button that does not latch has often nothing to latch it.
+            let is_handle = self.known.circuit.branch_circuit(&breaker).is_some();
+            return Ok(Some(match is_handle {
+                true => Complaint::Trips { breaker, when: WhenItTrips::AtOnce },
+                false => Complaint::WontReset { breaker },
+            }));
+        }
         if self.wont_reset() {
             return Ok(Some(Complaint::WontReset { breaker }));
         }
         if self.wont_hold() {
             return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::AtOnce }));
-        }
-        if self.shuts_off() {
-            return self.when_it_trips().map(|when| Some(Complaint::Trips { breaker, when }));
         }
         let circuit = self.known.circuit.branch_circuit(&breaker).is_some();
         if circuit && let Some(complaint) = self.of_circuit(&breaker)? {
@@ -120,6 +128,17 @@ impl Reader<'_> {
             return Ok(None);
         }
         self.when_it_trips().map(|when| Some(Complaint::Trips { breaker, when }))
+    }
+
+    /// Passes what stands before what is so, and `shuts off` and its like. A load or a box of that
+    /// name may have stopped as well.
+    fn opens_by_itself(&mut self, breaker: &str) -> bool {
+        let is_other = [Class::Load, Class::Place].iter().any(|of| self.known.is(*of, breaker));
+        if !is_other && self.opens() {
+            return true;
+        }
+        self.pass_before();
+        !is_other && self.opens()
     }
 
     /// After `trips`.

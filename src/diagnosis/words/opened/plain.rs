@@ -53,7 +53,7 @@ const PUSH_IN: [&str; 6] =
     ["backstab", "backstabs", "back-stab", "back stab", "backstabbed", "stab-in"];
 
 /// Where the feeder lands in a panel.
-const LUG: [&str; 3] = ["lug", "lugs", "feeder"];
+pub(super) const LUG: [&str; 3] = ["lug", "lugs", "feeder"];
 
 const HOT: &str = "hot";
 const POLARITY: &str = "polarity";
@@ -106,7 +106,7 @@ impl Plain {
         if let Some(count) = next(&PUSH_IN) {
             return (count, here.push_in.to_owned());
         }
-        if let Some(count) = next(&LUG) {
+        if let Some(count) = next(&here.lugs) {
             return (count, here.lug.to_owned());
         }
         let called = CALLED.iter().find_map(|(phrase, put)| Some((length(phrase, rest)?, put)));
@@ -164,6 +164,8 @@ impl Plain {
 struct Here {
     push_in: &'static str,
     lug: &'static str,
+    /// Those words for it that are nothing's name.
+    lugs: Vec<&'static str>,
     /// The hot that the device there is on.
     hot: String,
 }
@@ -186,6 +188,7 @@ impl Here {
         };
         Self {
             push_in: if push_in { "push-in" } else { "terminal" },
+            lugs: LUG.into_iter().filter(|word| known.spelling(word).is_none()).collect(),
             lug: if is_panel { "line side" } else { "terminal" },
             hot,
         }
