@@ -314,3 +314,30 @@ fn a_hot_and_the_neutral_exchanged_at_a_split_duplex_are_found() {
     let leading = suspects.lines().next().unwrap();
     assert!(leading.contains("neutral and hot exchanged at citrus"), "{text}");
 }
+
+#[test]
+fn whatever_a_line_of_an_answer_holds_it_is_asked_again() {
+    let step = ["locate", KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"];
+    let mut answers = b"c1 holds\n\xff\xfe dark\n".to_vec();
+    answers.extend(vec![b'x'; 100_000]);
+    answers.extend(b"\nquit\n");
+    let mut command = Command::cargo_bin("slotwise").unwrap();
+    command.current_dir(env!("CARGO_MANIFEST_DIR")).args(step);
+    let output = command.write_stdin(answers).output().unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert!(text.contains("less than 4096 bytes") && text.len() < 20_000, "{text}");
+    assert!(text.contains("As understood\n  urn dead\n  breaker c1 holds"), "{text}");
+}
+
+#[test]
+fn what_works_is_an_answer_too_and_can_be_taken_back() {
+    let step = [KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"];
+    let works = |text: &str| {
+        let told = text.rsplit("As understood").next().unwrap();
+        told.contains("hatch works")
+    };
+    let place = prints(&step, "c1 holds\nhatch works\nquit\n");
+    assert!(works(&place), "{place}");
+    assert!(!works(&prints(&step, "c1 holds\nhatch works\nback\nquit\n")));
+}

@@ -94,6 +94,18 @@ fn a_breaker_is_heard_by_its_name_before_or_behind_the_word() {
         ("lights breaker trips after a few minutes", "breaker lights trips after a while"),
         ("k reset and holds", "saw breaker k holds"),
         ("bed breaker can't be reset", "breaker bed does not reset"),
+        ("k trips within a second", "breaker k trips at once"),
+        ("k trips in two seconds", "breaker k trips at once"),
+        ("k trips within 30 seconds", "breaker k trips after a while"),
+        ("k trips in two minutes", "breaker k trips after a while"),
+        ("k shuts off", "breaker k trips now and then"),
+        ("k shuts off when kettle runs", "breaker k trips when kettle runs"),
+        ("k shuts off after a while", "breaker k trips after a while"),
+        ("k cuts out after a while", "breaker k trips after a while"),
+        ("the k breaker keeps going off", "breaker k trips now and then"),
+        ("k will not stay in", "breaker k trips at once"),
+        ("k will not stay on", "breaker k trips at once"),
+        ("k only trips when kettle runs", "breaker k trips when kettle runs"),
     ];
     for (text, meant) in said {
         assert_eq!(heard(text, false), meant, "{text}");
@@ -107,6 +119,8 @@ fn the_hot_of_a_box_is_the_one_its_device_is_on() {
         ("opened nook: hot loose", "hot2 loose at nook, line side"),
         ("opened nook: polarity reversed", "hot2 and neutral exchanged at nook, line side"),
         ("opened panel: neutral lug loose", "service neutral loose"),
+        ("opened panel: L1 lug loose", "service L1 loose"),
+        ("opened panel: main lug of L2 came off", "service L2 open"),
     ];
     for (text, meant) in said {
         let box_and_meant = heard(text, false);
@@ -121,6 +135,19 @@ fn what_is_not_heard_is_answered_where_it_went_wrong_and_with_nothing_false() {
         ("window dead; radio sings", "sings", "`sings` is not what lights or loads do"),
         ("fan gets hot", "hot", "is it the load itself, or its plug and the plate?"),
         ("voltmeter at nok: 118 V", "nok", "no receptacle is called `nok`"),
+        (
+            "opened panel: hot lug loose",
+            "hot lug loose",
+            "which lug of the service? it stays live with the main off",
+        ),
+        ("window only works", "only", "and when does it not work?"),
+        ("window works only with kettle on", "works", "and when does it not work?"),
+        ("voltmeter at wall: hot-neutral under 0 V", "0", "nothing shows less than none"),
+        (
+            "load test at wall: 110 to 119",
+            "",
+            "is that from which volts to which, or what was lost?",
+        ),
         ("opened wall: backstabbed switched loose", "switched", "wall has no switched"),
     ];
     for (text, found, message) in refused {
@@ -145,4 +172,63 @@ fn a_breaker_that_opens_within_seconds_or_shuts_off_trips() {
         assert_eq!(heard(text, false), meant, "{text}");
     }
     assert!(words::told(gatehouse(), &tools(), "window only works", false).is_err());
+}
+
+/// A house whose boxes are called as parts of it are, with a subpanel.
+const FARM: &str = r#"(
+    format: 1,
+    name: "Farm",
+    circuits: [
+        (id: "feed", amperes: 60, legs: ["L1", "L2"]),
+        (id: "c1", amperes: 15),
+        (id: "milk", amperes: 20, panel: "barn"),
+        (id: "hay", amperes: 20, panel: "barn"),
+    ],
+    subpanels: [(id: "barn", from: "feed", feet: 120)],
+    boxes: [
+        (id: "shop", from: "c1", feet: 20, device: Duplex()),
+        (id: "place", from: "shop", feet: 12),
+        (id: "churn", from: "milk", feet: 16),
+        (id: "cooler", from: "churn", feet: 16),
+        (id: "loft", from: "hay", feet: 40),
+    ],
+)"#;
+
+#[test]
+fn a_subpanel_that_is_dead_or_works_is_everything_that_it_feeds() {
+    let farm = slotwise::circuit::file::read(FARM).unwrap().circuit;
+    let heard = |text: &str| words::complaints(&farm, text).unwrap();
+    let beyond = heard("everything past barn dead");
+    let dead = [
+        "barn dead",
+        "everything in the barn is dead",
+        "no power in the barn",
+        "whole barn is out",
+        "the whole barn is dead",
+        "dead from barn on",
+        "everything on feed dead",
+        "feed dead",
+    ];
+    for text in dead {
+        assert_eq!(heard(text), beyond, "{text}");
+    }
+    let with_shop = words::complaints(&farm, "barn and shop dead").unwrap();
+    assert_eq!(with_shop.len(), beyond.len() + 1);
+    let works = |text: &str| match heard(text).as_slice() {
+        [slotwise::diagnosis::Complaint::Works { places }] => places.clone(),
+        other => panic!("{text}: {other:?}"),
+    };
+    let mut barn = works("barn works");
+    barn.sort();
+    assert_eq!(barn, ["churn", "cooler", "loft"]);
+}
+
+#[test]
+fn a_box_that_is_called_as_a_house_is_the_box() {
+    let farm = slotwise::circuit::file::read(FARM).unwrap().circuit;
+    let half = words::complaints(&farm, "half of shop dead").unwrap();
+    let said: Vec<String> = half.iter().map(|one| words::tell_complaint(&farm, one)).collect();
+    assert_eq!(said, ["half of shop dead"]);
+    let house = words::complaints(&farm, "half the house dead").unwrap();
+    assert_eq!(words::tell_complaint(&farm, &house[0]), "half the house dead");
 }

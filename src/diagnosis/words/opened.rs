@@ -120,11 +120,11 @@ impl Reader<'_> {
     fn found(&self, said: &str, start: usize, place: &str) -> Heard<Vec<Found>> {
         let plain = Plain::of(self.known, place, said);
         let whole = start..start + said.trim_end().len();
-        if !self.names_a_conductor(&plain.text) {
-            return Err(self.of_which(&plain, said, (whole, place)));
-        }
         if let Some(lug) = self.main_lug(&plain, said, (whole.clone(), place))? {
             return Ok(vec![lug]);
+        }
+        if !self.names_a_conductor(&plain.text) {
+            return Err(self.of_which(&plain, said, (whole, place)));
         }
         let here = format!("{} at {}", plain.text, speak::name(place));
         let edits = self.edits(&plain.text).or_else(|problem| {

@@ -324,6 +324,18 @@ impl Reader<'_> {
             || ahead.takes_any(&TO) && ahead.single(Unit::Volt).is_ok_and(|after| after < before)
     }
 
+    /// Two figures with a large lower one may be from which volts to which, read the wrong way round.
+    fn is_what_was_lost(&self, volt: Amount, start: usize) -> Heard<()> {
+        let Amount::Between { low, high } = volt else { return Ok(()) };
+        if low <= high - low {
+            return Ok(());
+        }
+        let mut problem = self.here("is that from which volts to which, or what was lost?");
+        problem.span = start..self.span().start;
+        let [high, low] = [high, low].map(|volt| amount::tell(&Amount::Exactly(volt), Unit::Volt));
+        Err(problem.expected([format!("from {high} to {low}"), format!("lost {low} to {high}")]))
+    }
+
     /// Volts that a load took away, all in all or along one conductor.
     pub(super) fn losses(&mut self) -> Heard<Vec<Showed>> {
         let mut showed: Vec<Showed> = Vec::new();
@@ -369,16 +381,8 @@ impl Reader<'_> {
                 return Err(problem.expected(["lost 0 V", "did not look, and a voltmeter instead"]));
             }
             let is_said = self.takes_any(&["lost", "less", "drop"]) || is_said;
-            if let Amount::Between { low, high } = volt
-                && !is_said
-                && low > high - low
-            {
-                let mut problem = self.here("is that from which volts to which, or what was lost?");
-                problem.span = start.start..self.span().start;
-                let [high, low] =
-                    [high, low].map(|volt| amount::tell(&Amount::Exactly(volt), Unit::Volt));
-                let forms = [format!("from {high} to {low}"), format!("lost {low} to {high}")];
-                return Err(problem.expected(forms));
+            if !is_said {
+                self.is_what_was_lost(volt, start.start)?;
             }
             if !self.takes_any(&["along", "on", "in"]) {
                 showed.push(Showed::LostVolt(volt));

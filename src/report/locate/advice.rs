@@ -619,36 +619,40 @@ fn stop_says(
             first.place
         ),
         (_, Some(first), _) if nothing_is_opened(first) => without_opening(circuit, first, besides),
-        (_, Some(first), leading) => {
-            let chance = percent(first.chance);
-            // What leads may be elsewhere: what is looked for is what may be there.
-            let is_there = |one: &&SuspectReport| one.boxes.contains(&first.place);
-            let what = match (leading.filter(is_there), first.look_for.first()) {
-                (Some(leading), _) => {
-                    format!(" Look for: {} ({}).", leading.says, percent(leading.probability))
-                }
-                (None, Some(here)) => format!(" Look for: {here}."),
-                (None, None) => String::new(),
-            };
-            let panel = circuit.place(&first.place).filter(|at| at.kind == PlaceKind::Panel);
-            match panel {
-                Some(panel) if circuit.is_fed_by_no_cable(panel) => format!(
-                    "Switch the main off and have {} opened by whoever may ({chance}): what comes in \
-                     from the service stays live in it.{what}",
-                    panel_called(&first.place)
-                ),
-                Some(_) => format!(
-                    "Switch off the {breaker} that feeds {0}, have {0} proven dead and opened by \
-                     whoever may ({chance}).{what}",
-                    panel_called(&first.place)
-                ),
-                None => format!(
-                    "With the {breaker} off and the box proven dead, open {} ({chance}).{what}",
-                    first.place
-                ),
-            }
-        }
+        (_, Some(first), leading) => open_it(circuit, first, leading),
         _ => "There is nothing to open".to_owned(),
+    }
+}
+
+/// What to do at a box, or at a panel, that is to be opened.
+fn open_it(circuit: &Circuit, first: &GoToReport, leading: Option<&SuspectReport>) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let chance = percent(first.chance);
+    // What leads may be elsewhere: what is looked for is what may be there.
+    let is_there = |one: &&SuspectReport| one.boxes.contains(&first.place);
+    let what = match (leading.filter(is_there), first.look_for.first()) {
+        (Some(leading), _) => {
+            format!(" Look for: {} ({}).", leading.says, percent(leading.probability))
+        }
+        (None, Some(here)) => format!(" Look for: {here}."),
+        (None, None) => String::new(),
+    };
+    let panel = circuit.place(&first.place).filter(|at| at.kind == PlaceKind::Panel);
+    match panel {
+        Some(panel) if circuit.is_fed_by_no_cable(panel) => format!(
+            "Switch the main off and have {} opened by whoever may ({chance}): what comes in \
+             from the service stays live in it.{what}",
+            panel_called(&first.place)
+        ),
+        Some(_) => format!(
+            "Switch off the {breaker} that feeds {0}, have {0} proven dead and opened by \
+             whoever may ({chance}).{what}",
+            panel_called(&first.place)
+        ),
+        None => format!(
+            "With the {breaker} off and the box proven dead, open {} ({chance}).{what}",
+            first.place
+        ),
     }
 }
 
