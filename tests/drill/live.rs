@@ -101,7 +101,7 @@ fn a_box_opened_live_stays_closed_and_is_pointed_out() {
 fn a_wrong_name_costs_a_box_and_a_fault_none_can_tell_apart_counts() {
     let (mut live, _) = open_joint();
     let before = live.spent_s();
-    let wrong = does(&mut live, "name service neutral lost");
+    let wrong = does(&mut live, "name electrode panel open");
     let near =
         matches!(wrong, Answer::Named { verdict: Verdict::Wrong | Verdict::RightConductor, .. });
     assert!(near, "{wrong:?}");

@@ -102,5 +102,5 @@ fn a_bad_joint_called_open_is_at_the_right_place_and_of_the_wrong_kind() {
 #[test]
 fn a_wrong_name_of_the_service_opens_no_box() {
     let mut live = live(&["neutral open at hedge, line side"]);
-    assert_eq!(named(&mut live, "service neutral open"), (Verdict::Wrong, Some(Looked::Supply)));
+    assert_eq!(named(&mut live, "service L1 open"), (Verdict::Wrong, Some(Looked::Supply)));
 }

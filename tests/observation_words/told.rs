@@ -145,7 +145,7 @@ fn what_is_not_heard_is_answered_where_it_went_wrong_and_with_nothing_false() {
         ("voltmeter at wall: hot-neutral under 0 V", "0", "nothing shows less than none"),
         (
             "load test at wall: 110 to 119",
-            "",
+            "110 to 119",
             "is that from which volts to which, or what was lost?",
         ),
         ("opened wall: backstabbed switched loose", "switched", "wall has no switched"),

@@ -562,9 +562,6 @@ impl Reader<'_> {
     /// That it works; nothing is passed if something else is said.
     fn is_working(&mut self) -> bool {
         let mut ahead = self.clone();
-        if ahead.works_only_at_times() {
-            return false;
-        }
         if !ahead.takes_any(&WORKS) {
             ahead.pass_before();
             ahead.takes_any(&["does", "do"]);

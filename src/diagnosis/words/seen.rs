@@ -286,7 +286,8 @@ impl Reader<'_> {
     pub(super) fn load_seen(&mut self) -> Heard<LoadSeen> {
         self.pass_marks();
         let words = ["runs", "dim", "too bright", "dead", "not sure"];
-        if self.works_only_at_times() {
+        // When it does not is not said.
+        if self.clone().takes_any(&["only works", "works only", "only runs", "runs only"]) {
             return Err(self.none_of("what a load does", &words));
         }
         self.pass_before();

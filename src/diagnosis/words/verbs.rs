@@ -179,9 +179,6 @@ const RUNS: [&str; 28] = [
 const WHEN: [&str; 9] =
     ["when", "whenever", "while", "as soon as", "every time", "each time", "with", "if", "once"];
 
-/// What works at times, of which nothing more is said.
-const ONLY_WORKS: [&str; 4] = ["only works", "works only", "only runs", "runs only"];
-
 /// What does not run any more.
 const STOPPED: [&str; 23] = [
     "quits working",
@@ -378,11 +375,6 @@ impl Reader<'_> {
     /// Passes what says that a load is running.
     pub(super) fn runs(&mut self) -> bool {
         self.takes_any(&RUNS)
-    }
-
-    /// Whether it works at times: when it does not is not said.
-    pub(super) fn works_only_at_times(&self) -> bool {
-        self.clone().takes_any(&ONLY_WORKS)
     }
 
     /// Passes what begins the load with which it is so.
