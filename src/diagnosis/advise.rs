@@ -31,6 +31,9 @@ pub(super) const HARDLY_WRONG: f64 = 0.8;
 /// An appliance likelier than this to be at fault itself is thought of being unplugged.
 const APPLIANCE_ABOVE: f64 = 0.02;
 
+/// A handle or an appliance is looked at before one leaves from this probability on.
+const LOOKED_AT_FROM: f64 = 0.05;
+
 /// Boxes that hold less than this share of what the likeliest holds are not named.
 const NAMED_ABOVE: f64 = 0.05;
 
@@ -424,10 +427,15 @@ impl Inquiry<'_> {
             one.handle && one.name.as_ref().is_some_and(|name| self.is_said_to_hold(name))
         };
         let go_to = go_to.filter(|one| !is_told(one));
-        // Nobody is sent anywhere to repair nothing.
         let is_over =
             matches!(because, Because::NothingWrong | Because::ClosedAgain | Because::StillFelt);
-        let go_to = if is_over { Vec::new() } else { go_to.collect() };
+        let mut go_to: Vec<GoTo> = go_to.collect();
+        if is_over {
+            // No box is opened to repair nothing: what is looked at for nothing is.
+            let wrong = plan.chance_somewhere(weights);
+            go_to.iter_mut().for_each(|one| one.chance *= wrong);
+            go_to.retain(|one| !one.opens_a_box() && !one.supply && one.chance >= LOOKED_AT_FROM);
+        }
         Stop { because, go_to, cost_s }
     }
 }

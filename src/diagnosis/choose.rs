@@ -402,9 +402,14 @@ impl Plan {
     /// Whether it is likelier than not that there is anything to open; else tests go on until
     /// that is sure, whatever opening would cost.
     pub(super) fn is_looked_for(&self, weights: &[f64]) -> bool {
+        self.chance_somewhere(weights) >= 0.5
+    }
+
+    /// How likely it is that there is anything to go to.
+    pub(super) fn chance_somewhere(&self, weights: &[f64]) -> f64 {
         let all = weights.iter().enumerate();
         let somewhere = all.filter(|(at, _)| self.sites.is_somewhere(*at)).map(|(_, w)| w);
-        somewhere.sum::<f64>() >= 0.5 * weights.iter().sum::<f64>()
+        somewhere.sum::<f64>() / weights.iter().sum::<f64>()
     }
 
     /// The weight of what is on no list.

@@ -588,9 +588,9 @@ fn stop_says(
         (Because::NothingWrong, ..) if !besides.dead_loads.is_empty() => {
             let loads = besides.dead_loads.join(" and ");
             format!(
-                "The wiring brings {loads} its voltage: try it elsewhere, then its cord, its own \
-                 switch and its own protection. If it runs elsewhere, read the receptacle again \
-                 with it plugged in"
+                "As far as was read the wiring brings {loads} its voltage: try it elsewhere, then its \
+                 cord, its own switch and its own protection; of a lamp the bulb first. If it runs \
+                 elsewhere, read the place again with it on"
             )
         }
         (Because::NothingWrong, ..) => {

@@ -203,10 +203,19 @@ impl Teller<'_> {
             return text;
         }
         text.push_str(&wrapped("        ", &format!("No more tests: {}.", stop.because_says)));
-        for place in stop.go_to.iter().skip(1).take(LISTED_AT_LEAST) {
+        // Where there is nothing to repair no place was named yet.
+        let is_over = matches!(
+            stop.because,
+            Because::NothingWrong | Because::ClosedAgain | Because::StillFelt
+        );
+        for place in stop.go_to.iter().skip(usize::from(!is_over)).take(LISTED_AT_LEAST) {
             let says = match &place.appliance {
                 Some(load) => format!("else unplug {load}"),
-                None if place.handle => format!("else look at {}", place.place),
+                None if place.handle => {
+                    let handle = place.name.as_ref().filter(|name| **name != place.place);
+                    let of = handle.map_or_else(String::new, |name| format!("{name} at "));
+                    format!("else look at {of}{}", place.place)
+                }
                 None if place.supply => "else have the supply measured".to_owned(),
                 None if place.service => {
                     format!("else have the service at {} seen to", place.place)
