@@ -67,7 +67,7 @@ impl Reader<'_> {
         let message = "and when does it not work?";
         Err(begun
             .here(message)
-            .expected([format!("{name} dead"), format!("{name} dead sometimes")]))
+            .expected([format!("{name} dead"), format!("{name} works, if it does now")]))
     }
 
     /// The branch circuits by name, each breaker once.
