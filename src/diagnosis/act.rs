@@ -137,7 +137,7 @@ fn changed(model: &mut Model<'_>, from: usize, (load, state): (String, LoadState
 }
 
 /// Metal above this many volts is live.
-const LIVE_VOLT: f64 = 30.0;
+pub(super) const LIVE_VOLT: f64 = 30.0;
 
 /// Loads get too much above this share of their voltage.
 const TOO_MUCH: f64 = 1.15;

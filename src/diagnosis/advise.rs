@@ -15,7 +15,9 @@ use super::possible::Possible;
 use super::prospects::Weight;
 use super::route::Walking;
 use super::told::showed;
-use super::{Advice, Because, Branch, GoTo, Moment, NextTest, Parting, Protected, Stop};
+use super::{
+    Advice, Because, Branch, GoTo, Moment, NextTest, PanelMetal, Parting, Protected, Stop,
+};
 use crate::circuit::{Outlet, PlaceKind};
 use crate::condition::Condition;
 use crate::instrument::{Instrument, Place, Request};
@@ -43,9 +45,23 @@ const LISTED_ABOVE: f64 = 0.02;
 impl Inquiry<'_> {
     /// What to do next: a test, or why no more tests are worth their cost and where to go.
     pub fn advise(&mut self) -> Advice {
+        match self.advise_as_if_dead() {
+            Advice::Stop(stop) if self.panel_metal() == PanelMetal::Live => {
+                Advice::Stop(Stop { because: Because::PanelLive, ..stop })
+            }
+            advice => advice,
+        }
+    }
+
+    /// The same with nothing said of the metal of the panel: no act is among it that has anybody touch
+    /// that.
+    fn advise_as_if_dead(&mut self) -> Advice {
         let weighed = self.weighed();
         let plan = self.plan(&weighed);
         let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
+        if self.is_panel_felt() {
+            return Advice::Stop(self.stop(&plan, &weights, Enough::Sure));
+        }
         if let Some(first) = self.felt_first(&plan, &weights) {
             let mut stop = self.stop(&plan, &weights, Enough::Sure);
             stop.go_to.retain(|one| one.place != first.place || !one.opens_a_box());
@@ -127,15 +143,18 @@ impl Inquiry<'_> {
             .collect();
         let mut prospects = Vec::new();
         let before = self.seen_before(weighed);
+        let metal = self.panel_metal();
         for &setting in &settings {
             let rows: Vec<Weight> = weighed
                 .iter()
                 .map(|one| (one.weight, one.set.and_then(|_| self.model.row(one.leads, setting))))
                 .collect();
-            if setting != self.now && self.switching_endangers(weighed, &rows) {
+            if setting != self.now && self.switching_endangers(weighed, &rows)
+                || self.touches_live_metal(metal, setting)
+            {
                 continue;
             }
-            self.prospects(setting, (&rows, &before), &mut prospects);
+            self.prospects((setting, metal), (&rows, &before), &mut prospects);
         }
         let mut decisions: BTreeMap<Option<Vec<usize>>, usize> = BTreeMap::new();
         let n_groups = self.groups.iter().flatten().max().map_or(0, |most| most + 1);

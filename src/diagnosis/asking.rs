@@ -134,7 +134,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 let chances = symptom
                     .ways
                     .iter()
-                    .map(|&way| self.with_case(way, leads, |case| symptom.chance(case)));
+                    .map(|&way| self.with_case(symptom, way, leads, |case| symptom.chance(case)));
                 let chances: Vec<f64> = chances.collect::<Option<_>>()?;
                 Some(vec![chances.iter().sum::<f64>() / chances.len().max(1) as f64])
             }
@@ -145,7 +145,8 @@ impl<'a, 'c> Asking<'a, 'c> {
     /// Asks something of a complaint.
     fn with_case<A>(
         &self,
-        (with, without): Way,
+        symptom: &Symptom,
+        (setting, without): Way,
         leads: Set,
         ask: impl FnOnce(&Case<'_>) -> A,
     ) -> Option<A> {
@@ -155,7 +156,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 Some(setting) => Some(model.row(leads, setting)?),
                 None => None,
             };
-            Some((model.row(leads, with)?, without))
+            Some((model.row(leads, setting)?, without))
         };
         let (with, without) = both(leads)?;
         let sound = both(Set::SOUND)?;
@@ -165,6 +166,10 @@ impl<'a, 'c> Asking<'a, 'c> {
             looks: &model.predictor.looks,
             dead: dead_places(&model.chances, &model.predictor.looks, &with),
             bad_joints: &model.bad_joints(leads),
+            interrupted: match symptom.complaint {
+                Complaint::Flickers { .. } => model.interrupted(leads, setting),
+                _ => Vec::new(),
+            },
             is_of_the_service: model.these(leads).any(Possible::is_of_the_service),
             idle: model.these(leads).filter_map(Possible::idle_load).collect(),
             with: &with,
@@ -272,7 +277,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 }
                 Evidence::Symptom(symptom) => {
                     let way = *symptom.ways.first()?;
-                    let said = self.with_case(way, leads, |case| symptom.parts(case))?;
+                    let said = self.with_case(symptom, way, leads, |case| symptom.parts(case))?;
                     let since = self.since_it_worked(self.of(set), at);
                     let heard = |said: f64| self.heard(symptom, said * since, at).ln();
                     parts.extend(said.into_iter().map(heard));

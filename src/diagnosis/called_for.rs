@@ -70,7 +70,8 @@ impl Inquiry<'_> {
         self.is_said(|one| matches!(one, Complaint::Tingle { .. }))
     }
 
-    fn is_said(&self, is: impl Fn(&Complaint) -> bool) -> bool {
+    /// Whether something of a kind was complained of.
+    pub(super) fn is_said(&self, is: impl Fn(&Complaint) -> bool) -> bool {
         self.evidence
             .iter()
             .any(|told| matches!(told, Evidence::Symptom(symptom) if is(&symptom.complaint)))

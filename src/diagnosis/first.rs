@@ -62,7 +62,8 @@ impl Inquiry<'_> {
             let panel = circuit.parts().places.get(self.first_panel()?)?;
             Some(panel.id.clone())
         })?;
-        let is_out_of_reach = self.means.out_of_reach.contains(&place);
+        let is_out_of_reach =
+            self.means.out_of_reach.contains(&place) || self.is_panel_kept_off(&place);
         let (handle, supply, appliance) = (true, false, None);
         let go_to = GoTo { place, handle, name: Some(name), appliance, supply, chance };
         (!is_out_of_reach).then_some(go_to)

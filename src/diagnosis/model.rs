@@ -63,6 +63,8 @@ pub(super) const ALL_UNPLUGGED: usize = 3;
 pub(super) struct Model<'c> {
     pub(super) circuit: &'c Circuit,
     pub(super) possibles: Arc<Vec<Possible>>,
+    /// Of each joint, the possibility that it is open.
+    opens: Arc<HashMap<String, usize>>,
     pub(super) instruments: Vec<Instrument>,
     pub(super) predictor: Predictor<'c>,
     pub(super) chances: Chances,
@@ -103,9 +105,11 @@ impl<'c> Model<'c> {
         }
         let settings =
             vec![Condition::default(), all(LoadState::Off), all(LoadState::On), unplugged];
+        let possibles = possibilities(circuit, priors);
         let mut model = Self {
             circuit,
-            possibles: Arc::new(possibilities(circuit, priors)),
+            opens: Arc::new(opens(&possibles)),
+            possibles: Arc::new(possibles),
             instruments,
             predictor: Predictor::new(circuit, looks),
             chances,
@@ -249,14 +253,24 @@ impl<'c> Model<'c> {
     /// Boxes where a set has a joint that heats, or makes contact now and then. One in a ground
     /// alone carries nothing that would heat it or be missed.
     pub(super) fn bad_joints(&self, set: Set) -> Vec<usize> {
-        let bad = |possible: &&Possible| {
-            possible.fault().is_some_and(|fault| {
-                use FaultKind::{BadJoint, LeakyOpen, ServiceBad};
-                matches!(fault.kind, BadJoint | LeakyOpen | ServiceBad)
-                    && fault.conductors.iter().any(|conductor| conductor != "ground")
-            })
-        };
+        let bad = |possible: &&Possible| makes_poor_contact(possible);
         self.these(set).filter(bad).flat_map(|possible| possible.boxes.clone()).collect()
+    }
+
+    /// What is there in a setting while a joint of a set that is bad or loose makes no contact, of each
+    /// that carries anything, and whether it makes some now.
+    pub(super) fn interrupted(&self, set: Set, setting: usize) -> Vec<(Arc<Row>, bool)> {
+        let joints = self.these(set).filter_map(|possible| {
+            let makes_some = makes_poor_contact(possible);
+            (makes_some || makes_no_contact(possible)).then_some((possible, makes_some))
+        });
+        let open = joints.flat_map(|(possible, makes_some)| {
+            possible.elements().filter_map(move |joint| Some((*self.opens.get(joint)?, makes_some)))
+        });
+        open.filter_map(|(open, makes_some)| {
+            Some((self.row(Set::of(&[open]), setting)?, makes_some))
+        })
+        .collect()
     }
 
     /// How a load stands in a setting.
@@ -343,6 +357,34 @@ fn supply_volts(circuit: &Circuit) -> Vec<f64> {
     volts.sort_by(f64::total_cmp);
     volts.dedup_by(|a, b| (*a - *b).abs() < 1.0);
     volts
+}
+
+/// Whether it is a joint, not of a ground alone, that heats or makes contact now and then.
+fn makes_poor_contact(possible: &Possible) -> bool {
+    use FaultKind::{BadJoint, LeakyOpen, ServiceBad};
+    possible.fault().is_some_and(|fault| {
+        matches!(fault.kind, BadJoint | LeakyOpen | ServiceBad)
+            && fault.conductors.iter().any(|conductor| conductor != "ground")
+    })
+}
+
+/// Whether it is a joint that is open.
+fn makes_no_contact(possible: &Possible) -> bool {
+    use FaultKind::{OpenJoint, ServiceLost};
+    possible.fault().is_some_and(|fault| matches!(fault.kind, OpenJoint | ServiceLost))
+}
+
+/// Of each joint the possibility that it alone is open.
+fn opens(possibles: &[Possible]) -> HashMap<String, usize> {
+    let mut opens = HashMap::new();
+    for (at, possible) in possibles.iter().enumerate() {
+        let mut joints = possible.elements();
+        let is_open = makes_no_contact(possible);
+        if let (true, Some(joint), None) = (is_open, joints.next(), joints.next()) {
+            opens.entry(joint.clone()).or_insert(at);
+        }
+    }
+    opens
 }
 
 #[cfg(test)]

@@ -4,7 +4,6 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use super::Protected;
 use super::act::{Act, endangers, endangers_at, holding_s};
 use super::advise::Weighed;
 use super::belief::Evidence;
@@ -17,6 +16,7 @@ use super::model::DESCRIBED;
 use super::outcome::Outcomes;
 use super::predictions::Row;
 use super::symptom::dead_places;
+use super::{PanelMetal, Protected};
 use crate::circuit::reach::{Reach, Subpanels};
 use crate::condition::LoadState;
 use crate::instrument::Instrument;
@@ -64,21 +64,22 @@ impl Inquiry<'_> {
     /// Every instrument at every receptacle within reach, loads standing in a setting.
     pub(super) fn prospects(
         &self,
-        setting: usize,
+        (setting, metal): (usize, PanelMetal),
         (rows, before): (&[Weight], &[Before]),
         prospects: &mut Vec<Prospect>,
     ) {
         let looks = &self.model.predictor.looks;
         let rows: Vec<(f64, Option<&Row>)> =
             rows.iter().map(|(weight, row)| (*weight, row.as_deref())).collect();
-        let trips_again = self.trips_again(setting);
+        let mut not_closed = self.trips_again(setting);
+        not_closed.extend(self.behind_what_is_open(metal));
         let dead = self.dead(&rows);
         let is_dead = |outlet: usize, dead: &[f64]| {
             let place = self.model.routes.place_of(outlet);
             place.and_then(|at| dead.get(at)).is_some_and(|dead| *dead > LOADED_BELOW)
         };
         for (outlet, (place, slots)) in self.model.circuit.outlets().enumerate() {
-            let is_behind = |(_, slot): &(String, Address)| trips_again.contains(slot.as_str());
+            let is_behind = |(_, slot): &(String, Address)| not_closed.contains(slot.as_str());
             if self.means.out_of_reach.contains(&place.id) || slots.slots.iter().any(is_behind) {
                 continue;
             }

@@ -4,6 +4,7 @@
 //! names one, or some; so a fault that makes many things look wrong explains each of them less.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use crate::circuit::{Circuit, Load, LoadKind};
 use crate::condition::{Condition, Fault, Gap};
@@ -76,6 +77,9 @@ pub(super) struct Case<'r> {
     pub(super) dead: Vec<Option<f64>>,
     /// Places where a joint of the hypothesis heats or makes contact now and then.
     pub(super) bad_joints: &'r [usize],
+    /// What is there while one of them, or one that is open, makes no contact, and whether it makes
+    /// some now.
+    pub(super) interrupted: Vec<(Arc<Row>, bool)>,
     /// Whether it is about the service, and so about more than is described.
     pub(super) is_of_the_service: bool,
     /// Loads that draw nothing although they are on.
@@ -214,16 +218,13 @@ impl Symptom {
             Complaint::HalfDead { place } => case.half_dead(place),
             Complaint::Dim { loads, when } => case.some(loads, |gets| match when {
                 Some(_) => noticed_anew(gets.lost, gets.always_lost),
-                None => noticed(1.0 - gets.share, 0.12) * logistic((gets.share - 0.1) / 0.05),
+                None => dims(gets),
             }),
             Complaint::Bright { loads, when } => case.some(loads, |gets| match when {
                 Some(_) => noticed_anew(-gets.lost, -gets.always_lost),
                 None => noticed(gets.share - 1.0, 0.09),
             }),
-            Complaint::Flickers { loads } => {
-                let weak = case.some(loads, |gets| noticed(1.0 - gets.share, 0.1));
-                if case.bad_joints.is_empty() { 0.1 * weak } else { 0.4 }
-            }
+            Complaint::Flickers { loads } => case.flicker(loads),
             Complaint::LoadDead { load } => {
                 let only = std::slice::from_ref(load);
                 let kind = case.circuit.load(load).map(|load| load.kind);
@@ -325,6 +326,21 @@ impl Case<'_> {
 
     /// The chance that any of these loads, or of all, does something by its share of voltage.
     fn some(&self, loads: &[String], does: impl Fn(Gets) -> f64) -> f64 {
+        self.some_in(self.with, loads, does)
+    }
+
+    /// The chance that any of these loads comes and goes: with a joint before it that does, or that is
+    /// open now, or where it is weak. What is dark by a handle or a trip does not flicker.
+    fn flicker(&self, loads: &[String]) -> f64 {
+        let changes = |gets: Gets| noticed((1.0 - gets.share).abs(), 0.1);
+        let interrupted = self.interrupted.iter().map(|(row, makes_some)| {
+            let often = if *makes_some { 0.4 } else { 0.1 };
+            often * self.some_in(row, loads, changes)
+        });
+        interrupted.fold(0.1 * self.some(loads, dims), f64::max)
+    }
+
+    fn some_in(&self, with: &Row, loads: &[String], does: impl Fn(Gets) -> f64) -> f64 {
         let all: Vec<&String>;
         let loads: Vec<&String> = if loads.is_empty() {
             all = lights(self.circuit);
@@ -338,8 +354,8 @@ impl Case<'_> {
             let lost =
                 |with, without: Option<&Row>| without.map_or(0.0, |w| share(w) - share(with));
             let gets = Gets {
-                share: share(self.with),
-                lost: lost(self.with, self.without),
+                share: share(with),
+                lost: lost(with, self.without),
                 always_lost: lost(self.sound.0, self.sound.1),
             };
             let is_known = !(gets.share.is_nan() || gets.lost.is_nan());
@@ -420,6 +436,11 @@ fn lights(circuit: &Circuit) -> Vec<&String> {
     let lights = loads.iter().filter(|load| gives_light(load)).map(|load| &load.id);
     let lights: Vec<&String> = lights.collect();
     if lights.is_empty() { loads.iter().map(|load| &load.id).collect() } else { lights }
+}
+
+/// Whether what a load gets is too little for it, and not nothing.
+fn dims(gets: Gets) -> f64 {
+    noticed(1.0 - gets.share, 0.12) * logistic((gets.share - 0.1) / 0.05)
 }
 
 /// A chance of what is off so often whatever is there.

@@ -2,6 +2,7 @@
 
 use crate::circuit::{Circuit, Vocabulary};
 use crate::condition::Condition;
+use crate::diagnosis::PanelMetal;
 use crate::hazard::{
     EndedByTouch, Hazard, HazardKind, LET_GO_AMPERE, Limits, Severity, Situation, ended_by_touch,
     gravest_first, hazards, latent, person,
@@ -160,18 +161,18 @@ fn is_of_the_panel(hazard: &Hazard) -> bool {
 }
 
 /// The ground bar of the first panel, which its own metal is joined to.
-pub(super) const PANEL_GROUND: &str = "panel.ground";
+const PANEL_GROUND: &str = "panel.ground";
 
 /// What to do where the panel's own metal is live: its main may not end it, and stands in it.
-pub(super) const PANEL_LIVE: &str = "The panel's own metal is live, and its main may not make it dead: the \
+const PANEL_LIVE: &str = "The panel's own metal is live, and its main may not make it dead: the \
                           neutral can bring it. Touch neither the panel nor any metal joined to \
                           it. Keep everybody away and have the utility cut the supply outside.";
 
 /// The same of a panel of which it is only likely.
-pub(super) fn panel_live(is_sure: bool) -> String {
-    match is_sure {
-        true => PANEL_LIVE.to_owned(),
-        false => PANEL_LIVE.replacen("is live", "may be live", 1),
+pub(super) fn panel_live(metal: PanelMetal) -> String {
+    match metal {
+        PanelMetal::Live => PANEL_LIVE.to_owned(),
+        _ => PANEL_LIVE.replacen("is live", "may be live", 1),
     }
 }
 

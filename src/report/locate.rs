@@ -2,7 +2,7 @@
 //! speaks for and against each, and what stays unproven.
 
 use crate::circuit::{Circuit, Vocabulary};
-use crate::diagnosis::{Account, Advice, Conflict, Findings, Inquiry, Seen, words};
+use crate::diagnosis::{Account, Advice, Conflict, Findings, Inquiry, PanelMetal, Seen, words};
 use crate::instrument::MeasureProblem;
 
 mod advice;
@@ -91,7 +91,9 @@ impl LocateReport {
             _ => None,
         });
         let opened = opened.collect();
-        let teller = suspect::Teller { circuit, told: &told, findings: &findings, opened };
+        let panel_metal = inquiry.panel_metal();
+        let teller =
+            suspect::Teller { circuit, told: &told, findings: &findings, opened, panel_metal };
         let suspects: Vec<SuspectReport> = findings
             .suspects
             .iter()
@@ -108,15 +110,12 @@ impl LocateReport {
         let overloads: Vec<String> =
             overloads.iter().map(|one| advice::overload_says(circuit, one)).collect();
         let vocabulary = circuit.parts().vocabulary;
-        let is_panel_felt = advice::is_panel_felt(circuit, &account.complaints);
-        let warned = warning::warnings(&inquiry.warnings(), vocabulary, is_panel_felt);
+        let warned = warning::warnings(&inquiry.warnings(), vocabulary, panel_metal);
         let besides = advice::Besides {
             overloads: overloads.clone(),
             dead_loads: advice::dead_loads(&account.complaints),
             felt_from: advice::felt_from(&account.complaints),
-            is_panel_live: is_panel_felt || warned.iter().any(WarningReport::is_panel_live),
-            is_panel_felt,
-            is_panel_surely_live: warned.iter().any(WarningReport::is_panel_surely_live),
+            panel_metal,
         };
         let (with, answer) = ((account, found), (inquiry, advice));
         let mut next = advice::next(&teller, with, &suspects, &besides, answer)?;
@@ -124,7 +123,7 @@ impl LocateReport {
             advice::closing_what_trips(circuit, &account.complaints, test);
             let moves_a_breaker =
                 matches!(advice, Advice::Test(asked) if !asked.breakers.is_empty());
-            if besides.is_panel_live {
+            if panel_metal != PanelMetal::NotLive {
                 advice::hands_off(test);
             } else if !moves_a_breaker && warned.iter().any(WarningReport::is_live_metal) {
                 advice::dead_while_switching(circuit, test);

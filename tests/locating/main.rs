@@ -9,6 +9,7 @@ mod finds;
 mod heard;
 mod laws;
 mod over;
+mod panel_metal;
 mod parts;
 mod walks;
 mod works;

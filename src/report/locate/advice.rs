@@ -9,11 +9,11 @@ use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
     Account, Advice, Amount, Because, Branch, Complaint, Feeding, Found, GoTo, Inquiry, Means,
-    NextTest, Overload, Parting, Seen, Showed, Stop, WhenItTrips, words,
+    NextTest, Overload, PanelMetal, Parting, Seen, Showed, Stop, WhenItTrips, words,
 };
 use crate::instrument::{Instrument, MeasureProblem};
 use crate::report::figure::{amperes, leak, milliamperes, percent};
-use crate::report::hazard_words::{PANEL_LIVE, panel_live};
+use crate::report::hazard_words::panel_live;
 use crate::report::vocabulary::{Term, prose, term};
 
 use super::repair::{ExpectedReading, expected};
@@ -134,12 +134,8 @@ pub(super) struct Besides {
     pub(super) dead_loads: Vec<String>,
     /// From what somebody felt a shock: what is off stays off.
     pub(super) felt_from: Vec<String>,
-    /// Somebody felt a shock from the panel that the service feeds.
-    pub(super) is_panel_felt: bool,
-    /// The panel's own metal is so likely live that nothing is done near it.
-    pub(super) is_panel_surely_live: bool,
-    /// The panel's own metal may be live.
-    pub(super) is_panel_live: bool,
+    /// Whether the panel's own metal may be live.
+    pub(super) panel_metal: PanelMetal,
 }
 
 pub(super) fn next(
@@ -166,23 +162,11 @@ pub(super) fn next(
         return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
     }
     Ok(match advice {
-        Advice::Test(test)
-            if besides.is_panel_felt
-                || besides.is_panel_surely_live && has_something_switched(test) =>
-        {
-            let stop = Stop { because: Because::PanelLive, go_to: Vec::new(), cost_s: test.cost_s };
-            NextReport::Stop(stop_report(teller, suspects, &stop, besides, after_repair()?))
-        }
         Advice::Test(test) => NextReport::Test(test_report(teller.circuit, means, test)),
         Advice::Stop(stop) => {
             NextReport::Stop(stop_report(teller, suspects, stop, besides, after_repair()?))
         }
     })
-}
-
-/// Whether a breaker is thrown for a test, or off while loads are switched that may be live.
-fn has_something_switched(test: &NextTest) -> bool {
-    !test.breakers.is_empty() || !test.switch.is_empty() || breakers_off(test).next().is_some()
 }
 
 /// What is suspected beside what was found last, each with how likely it is.
@@ -231,16 +215,6 @@ pub(super) fn felt_from(complaints: &[Complaint]) -> Vec<String> {
         _ => None,
     });
     felt.collect()
-}
-
-/// Whether somebody felt a shock from the panel that the service feeds.
-pub(super) fn is_panel_felt(circuit: &Circuit, complaints: &[Complaint]) -> bool {
-    complaints.iter().any(|complaint| match complaint {
-        Complaint::Tingle { from } => circuit.place(from).is_some_and(|place| {
-            place.kind == PlaceKind::Panel && circuit.is_fed_by_no_cable(place)
-        }),
-        _ => false,
-    })
 }
 
 /// What a breaker carries that is said to trip, in a sentence.
@@ -361,8 +335,8 @@ pub(super) fn closing_what_trips(
     if let Some(breaker) = trips {
         let name = tell_protected(circuit, breaker);
         test.says.push_str(&format!(
-            ". {name} is closed once for it; if it trips, leave it off and answer `{name} trips at \
-             once`"
+            ". {name} is closed once for it, with nobody touching any metal that it feeds; if it trips, \
+             leave it off and answer `{name} trips at once`"
         ));
     }
 }
@@ -538,7 +512,10 @@ fn stop_report(
     besides: &Besides,
     after_repair: Vec<ExpectedReading>,
 ) -> StopReport {
-    let go_to: Vec<GoToReport> = stop.go_to.iter().map(|one| go_to(teller, one)).collect();
+    // To a panel that is live nobody is sent.
+    let is_live = stop.because == Because::PanelLive;
+    let go_to: Vec<GoToReport> =
+        stop.go_to.iter().filter(|_| !is_live).map(|one| go_to(teller, one)).collect();
     StopReport {
         says: stop_says(teller.circuit, (suspects, &go_to), stop, besides),
         because: stop.because,
@@ -572,12 +549,38 @@ fn stop_says(
     stop: &Stop,
     besides: &Besides,
 ) -> String {
+    let usual = usual_stop(circuit, (suspects, go_to), stop, besides);
+    let takes_a_breaker = match stop.because {
+        Because::StillFelt => true,
+        Because::PanelLive
+        | Because::NothingWrong
+        | Because::NothingKnown
+        | Because::ClosedAgain
+        | Because::Overloaded => false,
+        _ => go_to.first().is_some_and(|first| !first.handle && !is_panel(circuit, first)),
+    };
+    match besides.panel_metal == PanelMetal::MayBeLive && takes_a_breaker {
+        true => {
+            let panel = prose(circuit.parts().vocabulary, &panel_live(PanelMetal::MayBeLive));
+            format!("{panel} Once its metal is proven dead, and not before: {}", lower(&usual))
+        }
+        false => usual,
+    }
+}
+
+fn usual_stop(
+    circuit: &Circuit,
+    (suspects, go_to): (&[SuspectReport], &[GoToReport]),
+    stop: &Stop,
+    besides: &Besides,
+) -> String {
     let vocabulary = circuit.parts().vocabulary;
     let breaker = term(vocabulary, Term::Breaker);
     match (stop.because, go_to.first(), suspects.first()) {
         (Because::Overloaded, ..) => besides.overloads.join(". "),
-        (Because::PanelLive, ..) => format!("Test nothing more. {}", prose(vocabulary, PANEL_LIVE)),
-        _ if besides.is_panel_felt => prose(vocabulary, PANEL_LIVE),
+        (Because::PanelLive, ..) => {
+            format!("Test nothing more. {}", prose(vocabulary, &panel_live(PanelMetal::Live)))
+        }
         (Because::StillFelt, ..) => still_felt(circuit, besides),
         (Because::ClosedAgain, ..) => format!(
             "It was off, or had tripped, and holds now: nothing is left to repair. See that all it \
@@ -604,7 +607,9 @@ fn stop_says(
              reading named below"
                 .to_owned()
         }
-        (_, Some(first), _) if besides.is_panel_live && !first.supply && is_main(circuit, first) => {
+        (_, Some(first), _)
+            if besides.panel_metal != PanelMetal::NotLive && is_panel(circuit, first) =>
+        {
             keep_off(first)
         }
         (Because::Felt, Some(first), _) if is_main(circuit, first) => format!(
@@ -656,9 +661,14 @@ fn open_it(circuit: &Circuit, first: &GoToReport, leading: Option<&SuspectReport
     }
 }
 
+/// Whether a place is a panel.
+fn is_panel(circuit: &Circuit, one: &GoToReport) -> bool {
+    circuit.place(&one.place).is_some_and(|place| place.kind == PlaceKind::Panel)
+}
+
 /// Whether a place is the panel that the service feeds.
 fn is_main(circuit: &Circuit, one: &GoToReport) -> bool {
-    let place = circuit.place(&one.place).filter(|place| place.kind == PlaceKind::Panel);
+    let place = circuit.place(&one.place).filter(|_| is_panel(circuit, one));
     place.is_some_and(|panel| circuit.is_fed_by_no_cable(panel))
 }
 
@@ -702,10 +712,6 @@ fn nothing_is_opened(first: &GoToReport) -> bool {
 
 /// What to do at a place where no box is opened.
 fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> String {
-    if besides.is_panel_live && first.appliance.is_some() {
-        let live = panel_live(besides.is_panel_felt || besides.is_panel_surely_live);
-        return prose(circuit.parts().vocabulary, &live);
-    }
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     let look_for = first.look_for.first().map_or("all of them", String::as_str);
     let chance = percent(first.chance);
@@ -760,9 +766,6 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
              nothing else is opened for it. Everything else should work without it",
             speak::name(load)
         );
-    }
-    if besides.is_panel_live {
-        return keep_off(first);
     }
     format!(
         "Switch off the main, or every {breaker}, keep off the metal of {} and call the utility \

@@ -1,10 +1,10 @@
 //! Suspects in words: what, where, how likely, what speaks for and against, what would part
 //! them.
 
-use crate::circuit::{Circuit, Side};
+use crate::circuit::{Circuit, PlaceKind, Side};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::speak;
-use crate::diagnosis::{Findings, Suspect, Word, words};
+use crate::diagnosis::{Findings, PanelMetal, Suspect, Word, words};
 use crate::lookalike::Wrong;
 use crate::report::lookalikes::wrong_in_words;
 use crate::report::vocabulary::line;
@@ -83,6 +83,8 @@ pub(super) struct Teller<'r> {
     pub(super) findings: &'r Findings,
     /// Places that were opened, with nothing found there.
     pub(super) opened: Vec<&'r str>,
+    /// Whether the panel's own metal may be live.
+    pub(super) panel_metal: PanelMetal,
 }
 
 impl Teller<'_> {
@@ -113,7 +115,7 @@ impl Teller<'_> {
             probability: suspect.probability,
             boxes: suspect.boxes.clone(),
             faults: listed.map(fault).collect(),
-            parted_by: parted_by(self.circuit, suspect, &self.opened),
+            parted_by: self.parted_by(suspect),
             speaks_for,
             speaks_against,
         }
@@ -226,40 +228,63 @@ pub(in crate::report) fn one_of(places: &[String]) -> String {
     }
 }
 
-/// The act that parts what no test does: opening the box that holds the most of it.
-fn parted_by(circuit: &Circuit, suspect: &Suspect, opened: &[&str]) -> Option<String> {
-    if suspect.faults.len() < 2 {
-        return None;
+impl Teller<'_> {
+    /// The act that parts what no test does: opening the box that holds the most of it. Nobody is sent
+    /// to a breaker or a panel whose metal may be live for it.
+    fn parted_by(&self, suspect: &Suspect) -> Option<String> {
+        let act = self.parted_by_if_dead(suspect)?;
+        Some(match self.panel_metal {
+            PanelMetal::NotLive => act,
+            _ => format!("{act}; not before the panel's own metal is proven dead"),
+        })
     }
-    let handle = suspect.faults.iter().find(|one| is_handle(one.fault.kind));
-    if let Some(place) = handle.and_then(|one| one.fault.places.first()) {
-        return Some(format!("looking at the handle at {place}: nothing is opened for that"));
-    }
-    let appliance = suspect.faults.iter().max_by(|a, b| a.share.total_cmp(&b.share));
-    if let Some(load) = appliance.and_then(|one| one.fault.appliance(circuit)) {
-        return Some(format!("unplugging {}: nothing is opened for that", speak::name(&load.id)));
-    }
-    let held = |place: &String| -> f64 {
-        let here = suspect.faults.iter().filter(|one| one.fault.places.contains(place));
-        here.map(|one| one.share / one.fault.places.len().max(1) as f64).sum()
-    };
-    let is_closed = |place: &&String| !opened.contains(&place.as_str());
-    let closed = suspect.boxes.iter().filter(is_closed);
-    // Of two that hold as much the first on the way.
-    let Some(first) = closed.rev().max_by(|a, b| held(a).total_cmp(&held(b))) else {
-        return Some(match suspect.boxes.as_slice() {
-            [one, other, ..] => format!(
-                "measuring each wire of the cable between {one} and {other} from end to end, dead: \
-                 the joints were seen"
+
+    fn parted_by_if_dead(&self, suspect: &Suspect) -> Option<String> {
+        let circuit = self.circuit;
+        if suspect.faults.len() < 2 {
+            return None;
+        }
+        let handle = suspect.faults.iter().find(|one| is_handle(one.fault.kind));
+        if let Some(place) = handle.and_then(|one| one.fault.places.first()) {
+            return Some(format!("looking at the handle at {place}: nothing is opened for that"));
+        }
+        let appliance = suspect.faults.iter().max_by(|a, b| a.share.total_cmp(&b.share));
+        if let Some(load) = appliance.and_then(|one| one.fault.appliance(circuit)) {
+            return Some(format!(
+                "unplugging {}: nothing is opened for that",
+                speak::name(&load.id)
+            ));
+        }
+        let held = |place: &String| -> f64 {
+            let here = suspect.faults.iter().filter(|one| one.fault.places.contains(place));
+            here.map(|one| one.share / one.fault.places.len().max(1) as f64).sum()
+        };
+        let is_closed = |place: &&String| !self.opened.contains(&place.as_str());
+        let closed = suspect.boxes.iter().filter(is_closed);
+        // Of two that hold as much the first on the way.
+        let Some(first) = closed.rev().max_by(|a, b| held(a).total_cmp(&held(b))) else {
+            return Some(match suspect.boxes.as_slice() {
+                [one, other, ..] => format!(
+                    "measuring each wire of the cable between {one} and {other} from end to end, \
+                     dead: the joints were seen"
+                ),
+                _ => "pulling at each joint there, dead, and measuring across it".to_owned(),
+            });
+        };
+        let panel = circuit.place(first).filter(|place| place.kind == PlaceKind::Panel);
+        let open = match panel.is_some_and(|panel| circuit.is_fed_by_no_cable(panel)) {
+            true => format!(
+                "having {first} opened by whoever may, its main off and what comes from the service \
+                 live"
             ),
-            _ => "pulling at each joint there, dead, and measuring across it".to_owned(),
-        });
-    };
-    Some(match suspect.boxes.len() {
-        1 => format!("opening {first}, dead, and looking at its joints"),
-        _ => format!(
-            "opening {first} first, dead: {:.0} in 100 that it is there",
-            100.0 * held(first)
-        ),
-    })
+            false if suspect.boxes.len() == 1 => {
+                format!("opening {first}, dead, and looking at its joints")
+            }
+            false => format!("opening {first} first, dead"),
+        };
+        Some(match suspect.boxes.len() {
+            1 => open,
+            _ => format!("{open}: {:.0} in 100 that it is there", 100.0 * held(first)),
+        })
+    }
 }

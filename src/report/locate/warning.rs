@@ -1,10 +1,10 @@
 //! Dangers of what is believed, in words.
 
 use crate::circuit::Vocabulary;
-use crate::diagnosis::{ENDANGERS_BELOW, Warning};
+use crate::diagnosis::{ENDANGERS_BELOW, PanelMetal, Warning};
 use crate::hazard::Severity;
 use crate::report::figure::percent;
-use crate::report::hazard_words::{PANEL_GROUND, advice, panel_live};
+use crate::report::hazard_words::{advice, panel_live};
 use crate::report::lookalikes::danger_in_words;
 use crate::report::vocabulary::prose;
 
@@ -36,24 +36,6 @@ impl WarningReport {
             && self.probability >= ENDANGERS_BELOW
     }
 
-    /// Whether the panel's own metal may be live as things stand, likely enough that nobody should be
-    /// sent to it.
-    pub(super) fn is_panel_live(&self) -> bool {
-        self.is_panel_live_from(PANEL_LIVE_FROM)
-    }
-
-    /// The same, so likely that nothing at all is done near it.
-    pub(super) fn is_panel_surely_live(&self) -> bool {
-        self.is_panel_live_from(PANEL_SURELY_LIVE_FROM)
-    }
-
-    fn is_panel_live_from(&self, probability: f64) -> bool {
-        self.kind == "energised_ground"
-            && !self.once_on
-            && self.probability >= probability
-            && self.addresses.iter().any(|address| address == PANEL_GROUND)
-    }
-
     /// Whether a joint burns under load, likely enough to mind what is switched on.
     pub(super) fn may_burn(&self) -> bool {
         matches!(self.kind, "heating_joint" | "heating_fault") && self.probability >= MAY_BURN_FROM
@@ -71,23 +53,17 @@ impl WarningReport {
     }
 }
 
-/// Nobody is sent to a panel whose metal is as likely as this to be live.
-const PANEL_LIVE_FROM: f64 = 0.3;
-
-/// Nothing more is tested where it is as likely as this.
-const PANEL_SURELY_LIVE_FROM: f64 = 0.9;
-
 /// A joint is minded from this probability on.
 const MAY_BURN_FROM: f64 = 0.3;
 
 /// So many addresses are named.
 const NAMED: usize = 3;
 
-/// Warnings in words, somebody having felt a shock from the panel itself or not.
+/// Warnings in words, the panel's own metal being live so likely or not.
 pub(super) fn warnings(
     warnings: &[Warning],
     vocabulary: Vocabulary,
-    is_panel_felt: bool,
+    panel_metal: PanelMetal,
 ) -> Vec<WarningReport> {
     let report = |warning: &Warning| {
         let addresses: Vec<String> = warning.addresses.iter().map(ToString::to_string).collect();
@@ -111,11 +87,10 @@ pub(super) fn warnings(
         }
     };
     let mut warned: Vec<WarningReport> = warnings.iter().map(report).collect();
-    if is_panel_felt || warned.iter().any(WarningReport::is_panel_live) {
+    if panel_metal != PanelMetal::NotLive {
         // What else there is to do would have somebody go to the panel.
-        let is_sure = is_panel_felt || warned.iter().any(WarningReport::is_panel_surely_live);
         for one in &mut warned {
-            one.advice = prose(vocabulary, &panel_live(is_sure));
+            one.advice = prose(vocabulary, &panel_live(panel_metal));
         }
     }
     warned
