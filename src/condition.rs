@@ -4,8 +4,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::circuit::CableEnd;
 use crate::circuit::connection::contact_element;
+use crate::circuit::{CableEnd, DeviceKind};
 use crate::quantity::Address;
 
 pub mod catalogue;
@@ -92,6 +92,34 @@ pub enum SwitchPosition {
     Straight,
     /// A four-way switch crossed.
     Crossed,
+}
+
+impl SwitchPosition {
+    /// How a switch stands as its circuit describes it; `None` of what is no switch.
+    pub const fn described(kind: &DeviceKind) -> Option<Self> {
+        Some(match *kind {
+            DeviceKind::Switch { closed: true, .. } => Self::Closed,
+            DeviceKind::Switch { .. } => Self::Open,
+            DeviceKind::ThreeWay { position: 1, .. } => Self::One,
+            DeviceKind::ThreeWay { .. } => Self::Two,
+            DeviceKind::FourWay { crossed: true, .. } => Self::Crossed,
+            DeviceKind::FourWay { .. } => Self::Straight,
+            _ => return None,
+        })
+    }
+
+    /// The position it is in once it was thrown.
+    #[must_use]
+    pub const fn thrown(self) -> Self {
+        match self {
+            Self::Closed => Self::Open,
+            Self::Open => Self::Closed,
+            Self::One => Self::Two,
+            Self::Two => Self::One,
+            Self::Straight => Self::Crossed,
+            Self::Crossed => Self::Straight,
+        }
+    }
 }
 
 /// State of a load.

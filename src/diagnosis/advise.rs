@@ -16,7 +16,7 @@ use super::prospects::Weight;
 use super::route::Walking;
 use super::told::showed;
 use super::{
-    Advice, Because, Branch, GoTo, Moment, NextTest, PanelMetal, Parting, Protected, Stop,
+    Advice, Because, Branch, GoTo, LoadSeen, Moment, NextTest, PanelMetal, Parting, Protected, Stop,
 };
 use crate::circuit::{Outlet, PlaceKind};
 use crate::condition::Condition;
@@ -258,6 +258,8 @@ impl Inquiry<'_> {
     fn only_detectors(&self) -> Vec<usize> {
         let looks = &self.model.predictor.looks;
         let is_more = |fact: &Fact| match fact.channel() {
+            // What runs is seen to run by anybody.
+            Some(_) if matches!(fact, Fact::Load { seen: LoadSeen::Runs, .. }) => true,
             Some(at) => {
                 let held = looks.channels.get(at).and_then(|channel| channel.instrument);
                 held.is_some_and(|at| !self.is_detector(at))
@@ -441,9 +443,14 @@ impl Inquiry<'_> {
             let place = self.model.circuit.parts().places.get(place?)?.id.clone();
             Some(GoTo { place, handle, name, appliance, supply, chance })
         });
-        // A handle that holds is not looked at again.
+        // A handle that holds is not looked at again, nor a switch that was thrown.
         let is_told = |one: &GoTo| {
-            one.handle && one.name.as_ref().is_some_and(|name| self.is_said_to_hold(name))
+            one.handle
+                && one.name.as_ref().is_some_and(|name| {
+                    self.is_said_to_hold(name)
+                        || self.is_a_switch(name) && self.is_handle_told(name)
+                        || self.is_panel_kept_off(&one.place)
+                })
         };
         let go_to = go_to.filter(|one| !is_told(one));
         let is_over =

@@ -19,6 +19,9 @@ const HARDLY_SO: f64 = 0.05;
 const LEFT_S: f64 = 7_200.0;
 const LEFT_TO_BE_FELT_S: f64 = 100.0 * LEFT_S;
 
+/// What was closed since is named as the reason from this probability on: else nothing was ever wrong.
+const CLOSED_FROM: f64 = 0.1;
+
 /// Of each thing told that asks for an explanation, how likely it is at best with nothing wrong, or
 /// with nothing but what was off and is closed: a logarithm.
 pub(super) struct CalledFor(Vec<Option<f64>>);
@@ -86,9 +89,11 @@ impl Inquiry<'_> {
         Set::of(&set.iter().filter(is_still).collect::<Vec<_>>())
     }
 
-    /// Whether something was off that was closed since.
+    /// Whether something was off, or stood otherwise, that was closed or thrown since, and hardly
+    /// anything but that was ever wrong.
     pub(super) fn is_closed_again(&self) -> bool {
         let was = self.likeliest().filter(|(_, set)| set.is_some_and(|set| self.still(set) != set));
-        was.map(|(one, _)| one.weight).sum::<f64>() >= HARDLY_WRONG
+        let was = was.map(|(one, _)| one.weight).sum::<f64>();
+        was >= CLOSED_FROM && was + self.findings().nothing_wrong >= HARDLY_WRONG
     }
 }

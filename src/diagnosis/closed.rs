@@ -1,8 +1,9 @@
-//! What was found off and closed since: what is seen from then on is seen with it closed.
+//! What was found off and closed since, or thrown: what is seen from then on is seen with it so.
 
 use super::belief::Evidence;
 use super::evidence::Fact;
 use super::model::{Model, Set};
+use super::possible::Possible;
 use super::{Complaint, Protected};
 
 /// Possibilities that were so once and are no more, each with the piece of evidence from which on
@@ -12,12 +13,22 @@ pub(super) struct Closed(Vec<(usize, usize)>);
 
 impl Closed {
     /// What was closed in the course of the evidence: a handle was found off, and later said to hold
-    /// or to trip.
+    /// or to trip; and switches that somebody said the position of, which nobody mistakes from then on.
     pub(super) fn new(model: &Model<'_>, evidence: &[Evidence]) -> Self {
         let mut off: Vec<&str> = Vec::new();
         let mut closed = Vec::new();
         for (at, told) in evidence.iter().enumerate() {
-            let Evidence::Seen { facts, .. } = told else { continue };
+            let Evidence::Seen { facts, settings } = told else { continue };
+            let is_thrown = |one: &Possible| {
+                let stands = |name: &String| {
+                    let mut settings = settings.iter().filter_map(|&at| model.settings.get(at));
+                    !facts.is_empty() && settings.all(|stands| stands.switches.contains_key(name))
+                };
+                !one.change.switches.is_empty() && one.change.switches.keys().all(stands)
+            };
+            let thrown = model.possibles.iter().enumerate();
+            let thrown = thrown.filter(|(_, one)| one.is_setting() && is_thrown(one));
+            closed.extend(thrown.map(|(possible, _)| (at, possible)));
             for fact in facts {
                 let Fact::Protection { name, did } = fact else { continue };
                 if *did == Protected::FoundOff {

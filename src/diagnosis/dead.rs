@@ -94,13 +94,17 @@ impl Inquiry<'_> {
         let prospects = all.iter().zip(&channels).enumerate().map(|(at, (dead, channels))| {
             self.prospect((number, at), (dead, channels), &members, &predicted)
         });
+        // Where the measurement shows the same of everything, that is a box opened and no more.
+        let prospects = prospects.filter(|one| one.outcomes.n_shown() > 1);
         let plan = self.plan_of(&members, prospects.collect());
         let weights: Vec<f64> = members.iter().map(|member| member.weight).collect();
         let (best, saves_s) = plan.cheaper_than_opening(&weights)?;
-        let (dead, test) = (all.get(best)?, plan.prospects.get(best)?);
+        let test = plan.prospects.get(best)?;
+        let number = test.act.outlet;
+        let dead = all.get(number)?;
         let looks = &predicted.predictor.looks;
         let asked: Vec<usize> = channels
-            .get(best)?
+            .get(number)?
             .iter()
             .filter_map(|&at| Some(looks.channels.get(at)?.request))
             .collect();

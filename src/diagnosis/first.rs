@@ -12,7 +12,7 @@ use super::inquiry::Inquiry;
 use super::opening::Site;
 use super::symptom::{number, place_of_load};
 use super::{Complaint, GoTo, NextTest, Protected};
-use crate::circuit::Load;
+use crate::circuit::{DeviceKind, Load};
 use crate::condition::catalogue::FaultKind;
 use crate::instrument::Instrument;
 
@@ -103,6 +103,12 @@ impl Inquiry<'_> {
         Some(GoTo { place: known.id.clone(), handle, name, appliance, supply, chance })
     }
 
+    /// Whether a handle is that of a switch, which feeds nothing that trips it.
+    pub(super) fn is_a_switch(&self, handle: &str) -> bool {
+        let device = self.model.circuit.device(handle);
+        device.is_some_and(|device| !matches!(device.kind, DeviceKind::Protective { .. }))
+    }
+
     /// Whether two poles are moved by one handle, or are one.
     fn is_one_handle(&self, one: &str, other: &str) -> bool {
         let pole = self.model.circuit.branch_circuit(one);
@@ -123,7 +129,7 @@ impl Inquiry<'_> {
     }
 
     /// Whether somebody said how a breaker or device stands, or what it does.
-    fn is_handle_told(&self, handle: &str) -> bool {
+    pub(super) fn is_handle_told(&self, handle: &str) -> bool {
         self.evidence.iter().any(|told| match told {
             Evidence::Seen { settings, facts } => {
                 let is_it = |fact: &Fact| match fact {

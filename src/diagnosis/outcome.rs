@@ -125,6 +125,11 @@ impl Outcomes {
         self.facts.len()
     }
 
+    /// How many of them the instrument itself shows.
+    pub(super) fn n_shown(&self) -> usize {
+        self.len() - usize::from(self.seen.is_some())
+    }
+
     /// The weights of hypotheses, each times the chance that it gives this outcome.
     pub(super) fn after(&self, outcome: usize, weights: &[f64]) -> Vec<f64> {
         let chance = |of: &Vec<(usize, f64)>| {

@@ -113,7 +113,7 @@ impl LocateReport {
         let warned = warning::warnings(&inquiry.warnings(), vocabulary, panel_metal);
         let besides = advice::Besides {
             overloads: overloads.clone(),
-            dead_loads: advice::dead_loads(&account.complaints),
+            dead_loads: advice::dead_loads(account),
             felt_from: advice::felt_from(&account.complaints),
             panel_metal,
         };

@@ -308,3 +308,35 @@ fn lights_are_also_lamps_without_a_filament_where_one_with_a_filament_is_about()
         assert!(wrong_bus < 0.1, "{lamps}: {wrong_bus}");
     }
 }
+
+#[test]
+fn what_flickers_is_not_put_down_to_what_would_leave_it_dark() {
+    let shed = circuit(
+        r#"(format: 1, name: "Seed store",
+            circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 20)],
+            boxes: [(id: "door", from: "c1", feet: 20), (id: "bin", from: "door", feet: 14),
+                (id: "scale", from: "c2", feet: 25)],
+            loads: [(id: "lamp", at: "bin", kind: Filament(watts: 60)),
+                (id: "dryer", at: "scale", kind: Resistive(watts: 1200), metal_case: true)])"#,
+    );
+    let flickers = heard(&shed, "lamp flickers", "");
+    let dark = |kind: &FaultKind, _: &[String]| {
+        matches!(kind, FaultKind::BreakerOff | FaultKind::Bridged | FaultKind::InsulationDown)
+    };
+    assert!(likely(&flickers, dark) < 0.1, "{}", likely(&flickers, dark));
+    // A joint that makes contact now and then is before the lamp.
+    let suspects = flickers.findings().suspects;
+    let at = |place: &str| -> f64 {
+        let of = suspects.iter().flat_map(|suspect| {
+            let bad = suspect.faults.iter().filter(|one| {
+                one.fault.kind == FaultKind::BadJoint
+                    && one.fault.places == [place]
+                    && one.fault.conductors != ["ground"]
+            });
+            bad.map(|one| suspect.probability * one.share)
+        });
+        of.sum()
+    };
+    assert!(at("door") > 10.0 * at("scale"), "{} and {}", at("door"), at("scale"));
+    assert!(at("bin") > 10.0 * at("scale"), "{} and {}", at("bin"), at("scale"));
+}

@@ -6,6 +6,7 @@ use slotwise::condition::catalogue::FaultKind;
 use slotwise::diagnosis::{Advice, Because, Complaint, Inquiry};
 
 use crate::call::{circuit, locate_until, told};
+use crate::heard::says;
 
 const TOOLS: &[&str] = &["tester", "voltmeter", "non-contact", "loaded-test"];
 
@@ -131,4 +132,97 @@ fn what_used_to_work_is_put_down_to_a_joint_before_it_is_to_the_way_it_was_wired
     // The same reading, found by whoever checks a new house and after something failed.
     let (checked, failed) = (shares(""), shares("hearth and shelf are dead"));
     assert!(failed < 0.5 * checked, "{failed} of {checked}");
+}
+
+/// A light behind a switch, and one behind two.
+const BELL_TOWER: &str = r#"(
+    format: 1,
+    name: "Bell tower",
+    circuits: [(id: "c1", amperes: 15)],
+    boxes: [
+        (id: "porch", from: "c1", feet: 26),
+        (id: "latch", from: "porch", feet: 12, device: Switch(closed: true)),
+        (id: "vault", from: "latch", feet: 8, carries: ["switched", "neutral", "ground"],
+            devices: []),
+        (id: "foot", from: "porch", feet: 10, device: ThreeWay(common: "hot", position: 1)),
+        (id: "head", from: "foot", feet: 24,
+            carries: ["traveller1", "traveller2", "neutral", "ground"],
+            device: ThreeWay(common: "switched", position: 1)),
+        (id: "loft", from: "head", feet: 8, carries: ["switched", "neutral", "ground"],
+            devices: []),
+    ],
+    loads: [
+        (id: "vault-lamp", at: "vault", wired: true, across: ("switched", "neutral"),
+            kind: Filament(watts: 60)),
+        (id: "loft-lamp", at: "loft", wired: true, across: ("switched", "neutral"),
+            kind: Filament(watts: 60)),
+    ],
+)"#;
+
+#[test]
+fn a_light_that_runs_once_its_switch_is_thrown_is_the_end_of_it() {
+    let tower = circuit(BELL_TOWER);
+    let cases = [
+        ("vault-lamp does not run", "vault-lamp runs with latch closed"),
+        ("loft-lamp does not run", "loft-lamp runs with switch head position 1"),
+    ];
+    for (complaint, saw) in cases {
+        let mut inquiry = told(&tower, TOOLS, complaint, &[saw]);
+        assert_eq!(stops(&mut inquiry), Some(Because::ClosedAgain), "{saw}");
+        let says = says(&tower, complaint, saw);
+        assert!(says.starts_with("The switch stood in its other position"), "{says}");
+    }
+}
+
+#[test]
+fn whoever_throws_a_switch_is_told_to_say_how_it_stands_then() {
+    let tower = circuit(BELL_TOWER);
+    let says = says(&tower, "vault-lamp does not run", "");
+    assert!(says.starts_with("Throw the switch at latch first (switch latch open?)"), "{says}");
+    assert!(says.contains("`vault-lamp runs with switch latch closed`"), "{says}");
+    let mut inquiry = told(
+        &tower,
+        TOOLS,
+        "vault-lamp does not run",
+        &["vault-lamp dead with switch latch closed", "c1 holds"],
+    );
+    // Nobody is sent there again.
+    for _ in 0..8 {
+        match inquiry.advise() {
+            Advice::Test(test) => inquiry.leave_out(&test),
+            Advice::Stop(stop) => {
+                assert!(stop.go_to.iter().all(|one| one.name.as_deref() != Some("latch")));
+                return;
+            }
+        }
+    }
+    panic!("it never stops");
+}
+
+#[test]
+fn a_box_that_is_opened_to_measure_from_is_told_what_the_meter_can_show() {
+    let tower = circuit(BELL_TOWER);
+    let saw = [
+        "vault-lamp dead with switch latch closed",
+        "c1 holds",
+        "tester at porch: hot-neutral lit, hot-ground lit, neutral-ground dark",
+        "non-contact at porch: hot beeps, neutral silent, ground silent",
+    ];
+    let mut inquiry = told(&tower, &["tester", "ohmmeter"], "vault-lamp does not run", &saw);
+    for _ in 0..8 {
+        match inquiry.advise() {
+            Advice::Test(test) => {
+                let shown = test.branches.iter().filter(|branch| !branch.is_seen);
+                for branch in shown {
+                    assert!(!branch.shows.concat().is_empty(), "{test:?}");
+                }
+                inquiry.leave_out(&test);
+            }
+            Advice::Stop(stop) => {
+                assert!(stop.go_to.iter().any(|one| one.opens_a_box()), "{stop:?}");
+                return;
+            }
+        }
+    }
+    panic!("it never stops");
 }

@@ -18,11 +18,13 @@ impl Lister<'_> {
                     change.breakers.insert(device.id.clone(), false);
                     Some((FaultKind::DeviceTripped, change, self.priors.device_tripped))
                 }
-                ref kind => other_position(kind).map(|position| {
-                    let mut change = Condition::default();
-                    change.switches.insert(device.id.clone(), position);
-                    (FaultKind::SwitchOther, change, self.priors.switch_other)
-                }),
+                ref kind => {
+                    SwitchPosition::described(kind).map(SwitchPosition::thrown).map(|position| {
+                        let mut change = Condition::default();
+                        change.switches.insert(device.id.clone(), position);
+                        (FaultKind::SwitchOther, change, self.priors.switch_other)
+                    })
+                }
             };
             if let Some((kind, change, weight)) = setting {
                 faults.push(PossibleFault {
@@ -76,16 +78,4 @@ impl Lister<'_> {
         }
         together
     }
-}
-
-fn other_position(kind: &DeviceKind) -> Option<SwitchPosition> {
-    Some(match *kind {
-        DeviceKind::Switch { closed: true, .. } => SwitchPosition::Open,
-        DeviceKind::Switch { .. } => SwitchPosition::Closed,
-        DeviceKind::ThreeWay { position: 1, .. } => SwitchPosition::Two,
-        DeviceKind::ThreeWay { .. } => SwitchPosition::One,
-        DeviceKind::FourWay { crossed: true, .. } => SwitchPosition::Straight,
-        DeviceKind::FourWay { .. } => SwitchPosition::Crossed,
-        _ => return None,
-    })
 }

@@ -2,14 +2,14 @@
 
 use crate::circuit::reach::Reach;
 use crate::circuit::{Circuit, DeviceKind, PlaceKind};
-use crate::condition::LoadState;
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::known::Known;
-use crate::condition::words::speak;
+use crate::condition::words::{describe, speak};
+use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
-    Account, Advice, Amount, Because, Branch, Complaint, Feeding, Found, GoTo, Inquiry, Means,
-    NextTest, Overload, PanelMetal, Parting, Seen, Showed, Stop, WhenItTrips, words,
+    Account, Advice, Amount, Because, Branch, Complaint, Feeding, Found, GoTo, Inquiry, LoadSeen,
+    Means, NextTest, Overload, PanelMetal, Parting, Seen, Showed, Stop, WhenItTrips, words,
 };
 use crate::instrument::{Instrument, MeasureProblem};
 use crate::report::figure::{amperes, leak, milliamperes, percent};
@@ -199,10 +199,15 @@ fn still_suspected(
 /// What is as likely as this is named beside what was found.
 const STILL_SUSPECTED_FROM: f64 = 0.3;
 
-/// Loads that are said not to run, as they are said.
-pub(super) fn dead_loads(complaints: &[Complaint]) -> Vec<String> {
-    let dead = complaints.iter().filter_map(|complaint| match complaint {
-        Complaint::LoadDead { load } => Some(speak::name(load)),
+/// Loads that are said not to run, and were not seen to run since, as they are said.
+pub(super) fn dead_loads(account: &Account) -> Vec<String> {
+    let runs = |name: &String| {
+        account.observations.iter().any(
+            |one| matches!(&one.seen, Seen::Load { load, seen: LoadSeen::Runs } if load == name),
+        )
+    };
+    let dead = account.complaints.iter().filter_map(|complaint| match complaint {
+        Complaint::LoadDead { load } if !runs(load) => Some(speak::name(load)),
         _ => None,
     });
     dead.collect()
@@ -535,7 +540,7 @@ const fn because(because: Because) -> &'static str {
         Because::NothingWrong => "nothing is wrong, as far as can be told",
         Because::NothingKnown => "nothing that is known explains what was seen",
         Because::HandleFirst => "to look is free and parts much: tests go on from the answer",
-        Because::ClosedAgain => "it was off, and holds since it was closed",
+        Because::ClosedAgain => "it was off, and is well since it was closed",
         Because::PanelLive => "the panel's own metal may be live: nothing is switched there",
         Because::StillFelt => "a shock was felt, and nothing that was read explains it",
         Because::Felt => "what is hot, smells or sparks is opened, not tested",
@@ -582,6 +587,11 @@ fn usual_stop(
             format!("Test nothing more. {}", prose(vocabulary, &panel_live(PanelMetal::Live)))
         }
         (Because::StillFelt, ..) => still_felt(circuit, besides),
+        (Because::ClosedAgain, _, Some(first)) if is_a_switch(first) => {
+            "The switch stood in its other position: nothing is left to repair. See that all it feeds \
+             works, in every position of each switch"
+                .to_owned()
+        }
         (Because::ClosedAgain, ..) => format!(
             "It was off, or had tripped, and holds now: nothing is left to repair. See that all it \
              feeds works again, and press the test button of a {} once. If it trips again, say so \
@@ -627,6 +637,11 @@ fn usual_stop(
         (_, Some(first), leading) => open_it(circuit, first, leading),
         _ => "There is nothing to open".to_owned(),
     }
+}
+
+/// Whether what is suspected is how a switch stands.
+fn is_a_switch(suspect: &SuspectReport) -> bool {
+    suspect.faults.first().is_some_and(|one| one.kind == FaultKind::SwitchOther.code())
 }
 
 /// What to do at a box, or at a panel, that is to be opened.
@@ -723,14 +738,13 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
             first.place
         );
     }
-    let is_switch = |name: &String| {
-        let device = circuit.device(name);
-        device.is_some_and(|device| !matches!(device.kind, DeviceKind::Protective { .. }))
-    };
-    if first.handle && first.name.as_ref().is_some_and(is_switch) {
+    if let Some(switch) = first.name.as_ref().filter(|_| first.handle)
+        && let Some(described) = as_described(circuit, switch)
+    {
+        let load = besides.dead_loads.first().map_or("LOAD", String::as_str);
         return format!(
-            "Throw the switch at {} first ({look_for}?): nothing needs to be opened. Say what works \
-             then, as `LOAD runs with {look_for}` or `LOAD dead with {look_for}`",
+            "Throw the switch at {} first ({look_for}?): nothing needs to be opened. Say what comes of \
+             it, as `{load} runs with {described}` or `{load} dead with {described}`",
             first.place
         );
     }
@@ -773,6 +787,14 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
          opened there is for who may work on the service",
         first.place
     )
+}
+
+/// How a switch stands as the circuit describes it, in the words of a condition: so it stands once it
+/// was thrown, if it stood otherwise.
+fn as_described(circuit: &Circuit, switch: &str) -> Option<String> {
+    let position = SwitchPosition::described(&circuit.device(switch)?.kind)?;
+    let switches = [(switch.to_owned(), position)].into();
+    Some(describe(circuit, &Condition { switches, ..Condition::default() }).join(", "))
 }
 
 fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
