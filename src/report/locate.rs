@@ -7,13 +7,17 @@ use crate::instrument::MeasureProblem;
 
 mod advice;
 mod repair;
+mod stop;
 mod suspect;
+mod test;
 pub(super) use suspect::one_of;
 mod warning;
 
-pub use advice::{BranchReport, GoToReport, NextReport, RepairReport, StopReport, TestReport};
+pub use advice::{NextReport, RepairReport};
 pub use repair::ExpectedReading;
+pub use stop::{GoToReport, StopReport};
 pub use suspect::{ExplanationReport, FaultReport, SuspectReport, WordReport};
+pub use test::{BranchReport, TestReport};
 pub use warning::WarningReport;
 
 /// What is known so far about one call-out, and what to do next.
@@ -119,17 +123,16 @@ impl LocateReport {
         };
         let (with, answer) = ((account, found), (inquiry, advice));
         let mut next = advice::next(&teller, with, &suspects, &besides, answer)?;
-        if let NextReport::Test(test) = &mut next {
-            advice::closing_what_trips(circuit, &account.complaints, test);
-            let moves_a_breaker =
-                matches!(advice, Advice::Test(asked) if !asked.breakers.is_empty());
+        if let (NextReport::Test(test), Advice::Test(asked)) = (&mut next, advice) {
+            test::closing_what_trips(circuit, &account.complaints, test);
+            let moves_a_breaker = !asked.breakers.is_empty();
             if panel_metal != PanelMetal::NotLive {
-                advice::hands_off(test);
+                test::hands_off(test);
             } else if !moves_a_breaker && warned.iter().any(WarningReport::is_live_metal) {
-                advice::dead_while_switching(circuit, test);
+                test::dead_while_switching(circuit, asked, test);
             }
             if warned.iter().any(WarningReport::may_burn) {
-                advice::off_again(test);
+                test::off_again(test);
             }
         }
         // What speaks for what is most likely fits it.

@@ -135,7 +135,7 @@ impl Teller<'_> {
     }
 
     fn would(&self, word: &Word) -> String {
-        let rounded: Vec<_> = word.would_show.iter().map(super::advice::rounded).collect();
+        let rounded: Vec<_> = word.would_show.iter().map(super::test::rounded).collect();
         if rounded.is_empty() { String::new() } else { words::tell_bare(self.circuit, &rounded) }
     }
 

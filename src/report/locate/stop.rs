@@ -1,0 +1,384 @@
+//! Why testing ends and where to go, in words.
+
+use crate::circuit::{Circuit, DeviceKind, PlaceKind};
+use crate::condition::catalogue::{FaultKind, PossibleFault};
+use crate::condition::words::{describe, speak};
+use crate::condition::{Condition, SwitchPosition};
+use crate::diagnosis::words::tell_protected;
+use crate::diagnosis::{Because, GoTo, PanelMetal, Stop};
+use crate::report::figure::percent;
+use crate::report::hazard_words::panel_live;
+use crate::report::vocabulary::{Term, prose, term};
+
+use super::advice::Besides;
+use super::repair::ExpectedReading;
+use super::suspect::{SuspectReport, Teller, is_handle};
+use super::test::lower;
+
+/// Why testing ends, and where to go.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct StopReport {
+    /// What to do, in words.
+    pub says: String,
+    /// Why testing ends.
+    pub because: Because,
+    /// The same in words.
+    pub because_says: &'static str,
+    /// Where to go, in this order, until the fault is seen.
+    pub go_to: Vec<GoToReport>,
+    /// What that is expected to cost, seconds.
+    pub cost_second: f64,
+    /// What the instruments at hand show everywhere once nothing is wrong.
+    pub after_repair: Vec<ExpectedReading>,
+}
+
+/// A place to go to.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct GoToReport {
+    /// The place.
+    pub place: String,
+    /// Whether a handle is to be looked at, nothing opened.
+    pub handle: bool,
+    /// Which breaker, device or switch that is, where it is a certain one.
+    pub name: Option<String>,
+    /// An appliance that is to be unplugged and tested, nothing opened.
+    pub appliance: Option<String>,
+    /// Whether it is what the supply delivers that is to be measured, nothing opened.
+    pub supply: bool,
+    /// Whether it is mostly a conductor of the service or the supply that is suspected there, which
+    /// no breaker makes dead.
+    pub service: bool,
+    /// The chance that the first fault is seen there, after none was seen before.
+    pub chance: f64,
+    /// What to look for there.
+    pub look_for: Vec<String>,
+}
+
+/// Of a place so many things to look for are named.
+const LOOKED_FOR: usize = 4;
+
+pub(super) fn stop_report(
+    teller: &Teller<'_>,
+    suspects: &[SuspectReport],
+    stop: &Stop,
+    besides: &Besides,
+    after_repair: Vec<ExpectedReading>,
+) -> StopReport {
+    // To a panel that is live nobody is sent.
+    let is_live = stop.because == Because::PanelLive;
+    let go_to: Vec<GoToReport> =
+        stop.go_to.iter().filter(|_| !is_live).map(|one| go_to(teller, one)).collect();
+    StopReport {
+        says: stop_says(teller.circuit, (suspects, &go_to), stop, besides),
+        because: stop.because,
+        because_says: because(stop.because),
+        go_to,
+        cost_second: stop.cost_s,
+        after_repair,
+    }
+}
+
+const fn because(because: Because) -> &'static str {
+    match because {
+        Because::Sure => "the place is as sure as was asked for",
+        Because::OneBox => "whatever it is, it is in one box",
+        Because::TestsCostMore => "every test left costs more than it saves in opening boxes",
+        Because::NothingParts => "no test within reach parts what is left",
+        Because::NothingWrong => "nothing is wrong, as far as can be told",
+        Because::NothingKnown => "nothing that is known explains what was seen",
+        Because::HandleFirst => "to look is free and parts much: tests go on from the answer",
+        Because::ClosedAgain => "it was off, and is well since it was closed",
+        Because::PanelLive => "the panel's own metal may be live: nothing is switched there",
+        Because::StillFelt => "a shock was felt, and nothing that was read explains it",
+        Because::Felt => "what is hot, smells or sparks is opened, not tested",
+        Because::Overloaded => "what is on the breaker explains that it trips",
+    }
+}
+
+fn stop_says(
+    circuit: &Circuit,
+    (suspects, go_to): (&[SuspectReport], &[GoToReport]),
+    stop: &Stop,
+    besides: &Besides,
+) -> String {
+    let usual = usual_stop(circuit, (suspects, go_to), stop, besides);
+    let takes_a_breaker = match stop.because {
+        Because::StillFelt => true,
+        Because::PanelLive
+        | Because::NothingWrong
+        | Because::NothingKnown
+        | Because::ClosedAgain
+        | Because::Overloaded => false,
+        _ => go_to.first().is_some_and(|first| !first.handle && !is_panel(circuit, first)),
+    };
+    match besides.panel_metal == PanelMetal::MayBeLive && takes_a_breaker {
+        true => {
+            let panel = prose(circuit.parts().vocabulary, &panel_live(PanelMetal::MayBeLive));
+            format!("{panel} Once its metal is proven dead, and not before: {}", lower(&usual))
+        }
+        false => usual,
+    }
+}
+
+fn usual_stop(
+    circuit: &Circuit,
+    (suspects, go_to): (&[SuspectReport], &[GoToReport]),
+    stop: &Stop,
+    besides: &Besides,
+) -> String {
+    let vocabulary = circuit.parts().vocabulary;
+    let breaker = term(vocabulary, Term::Breaker);
+    match (stop.because, go_to.first(), suspects.first()) {
+        (Because::Overloaded, ..) => besides.overloads.join(". "),
+        (Because::PanelLive, ..) => {
+            format!("Test nothing more. {}", prose(vocabulary, &panel_live(PanelMetal::Live)))
+        }
+        (Because::StillFelt, ..) => still_felt(circuit, besides),
+        (Because::ClosedAgain, _, Some(first)) if is_a_switch(first) => {
+            "The switch stood in its other position: nothing is left to repair. See that all it feeds \
+             works, in every position of each switch"
+                .to_owned()
+        }
+        (Because::ClosedAgain, ..) => format!(
+            "It was off, or had tripped, and holds now: nothing is left to repair. See that all it \
+             feeds works again, and press the test button of a {} once. If it trips again, say so \
+             with what was in use then",
+            term(circuit.parts().vocabulary, Term::GroundFaultDevice)
+        ),
+        (Because::NothingWrong, ..) if !besides.dead_loads.is_empty() => {
+            let loads = besides.dead_loads.join(" and ");
+            format!(
+                "As far as was read the wiring brings {loads} its voltage: try it elsewhere, then its \
+                 cord, its own switch and its own protection; of a lamp the bulb first. If it runs \
+                 elsewhere, read the place again with it on"
+            )
+        }
+        (Because::NothingWrong, ..) => {
+            "Nothing to repair has shown itself. If the complaint comes back, read the same places \
+             again while it is there"
+                .to_owned()
+        }
+        (Because::NothingKnown, ..) => {
+            "Stop: no fault on the list, alone or with another, explains this. Check that no other \
+             circuit feeds these boxes and that the circuit file is how it is wired, and repeat the \
+             reading named below"
+                .to_owned()
+        }
+        (_, Some(first), _)
+            if besides.panel_metal != PanelMetal::NotLive && is_panel(circuit, first) =>
+        {
+            keep_off(first)
+        }
+        (Because::Felt, Some(first), _) if is_main(circuit, first) => format!(
+            "Switch the main off and leave it off, and have {} opened by whoever may: what comes in from \
+             the service stays live in it, and no {breaker} makes its joints dead. Look for scorched, \
+             loose or melted ones",
+            panel_called(&first.place)
+        ),
+        (Because::Felt, Some(first), _) => format!(
+            "Switch the {breaker} off and leave it off. With the box proven dead, open {} or have it \
+             opened by whoever may, and look for scorched, loose or melted joints",
+            first.place
+        ),
+        (_, Some(first), _) if nothing_is_opened(first) => without_opening(circuit, first, besides),
+        (_, Some(first), leading) => open_it(circuit, first, leading),
+        _ => "There is nothing to open".to_owned(),
+    }
+}
+
+/// Whether what is suspected is how a switch stands.
+fn is_a_switch(suspect: &SuspectReport) -> bool {
+    suspect.faults.first().is_some_and(|one| one.kind == FaultKind::SwitchOther.code())
+}
+
+/// What to do at a box, or at a panel, that is to be opened.
+fn open_it(circuit: &Circuit, first: &GoToReport, leading: Option<&SuspectReport>) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let chance = percent(first.chance);
+    // What leads may be elsewhere: what is looked for is what may be there.
+    let is_there = |one: &&SuspectReport| one.boxes.contains(&first.place);
+    let what = match (leading.filter(is_there), first.look_for.first()) {
+        (Some(leading), _) => {
+            format!(" Look for: {} ({}).", leading.says, percent(leading.probability))
+        }
+        (None, Some(here)) => format!(" Look for: {here}."),
+        (None, None) => String::new(),
+    };
+    let panel = circuit.place(&first.place).filter(|at| at.kind == PlaceKind::Panel);
+    match panel {
+        Some(panel) if circuit.is_fed_by_no_cable(panel) => format!(
+            "Switch the main off and have {} opened by whoever may ({chance}): what comes in \
+             from the service stays live in it.{what}",
+            panel_called(&first.place)
+        ),
+        Some(_) => format!(
+            "Switch off the {breaker} that feeds {0}, have {0} proven dead and opened by \
+             whoever may ({chance}).{what}",
+            panel_called(&first.place)
+        ),
+        None => format!(
+            "With the {breaker} off and the box proven dead, open {} ({chance}).{what}",
+            first.place
+        ),
+    }
+}
+
+/// Whether a place is a panel.
+fn is_panel(circuit: &Circuit, one: &GoToReport) -> bool {
+    circuit.place(&one.place).is_some_and(|place| place.kind == PlaceKind::Panel)
+}
+
+/// Whether a place is the panel that the service feeds.
+fn is_main(circuit: &Circuit, one: &GoToReport) -> bool {
+    let place = circuit.place(&one.place).filter(|_| is_panel(circuit, one));
+    place.is_some_and(|panel| circuit.is_fed_by_no_cable(panel))
+}
+
+/// What to do with a panel whose own metal may be live.
+fn keep_off(first: &GoToReport) -> String {
+    let look_for = first.look_for.first().map_or("all of them", String::as_str);
+    format!(
+        "Touch neither {} nor any metal joined to it, switch nothing there, keep everybody away \
+         and have the utility cut the supply outside ({look_for}? {}). What has to be \
+         measured or opened there is for who may work on the service",
+        first.place,
+        percent(first.chance)
+    )
+}
+
+/// What to do where somebody felt a shock and no reading says why.
+fn still_felt(circuit: &Circuit, besides: &Besides) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let ground = term(circuit.parts().vocabulary, Term::Ground);
+    let from = besides.felt_from.join(" and ");
+    format!(
+        "Nobody feels a shock for nothing, and no reading explains this one. Touch {from} no more: with \
+         its {breaker} off have it unplugged or disconnected, and leave it so until its insulation, and \
+         the {ground} from its case to its plug, have been tested dead. If both are good, have the \
+         place measured by someone licensed while it is felt"
+    )
+}
+
+/// A panel by its name, with the word if it does not begin so.
+fn panel_called(name: &str) -> String {
+    match name.to_lowercase().starts_with("panel") {
+        true => name.to_owned(),
+        false => format!("panel {name}"),
+    }
+}
+
+/// Whether no box is opened at a place by whoever reads this.
+fn nothing_is_opened(first: &GoToReport) -> bool {
+    first.handle || first.supply || first.service || first.appliance.is_some()
+}
+
+/// What to do at a place where no box is opened.
+fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let look_for = first.look_for.first().map_or("all of them", String::as_str);
+    let chance = percent(first.chance);
+    if first.handle && !besides.felt_from.is_empty() {
+        return format!(
+            "Look at the handles and reset buttons at {} first ({look_for}?), and leave off what is \
+             off: somebody felt a shock. Unplug the appliance, or have it disconnected, and have \
+             its insulation and its ground tested dead before anything is closed again",
+            first.place
+        );
+    }
+    if let Some(switch) = first.name.as_ref().filter(|_| first.handle)
+        && let Some(described) = as_described(circuit, switch)
+    {
+        let load = besides.dead_loads.first().map_or("LOAD", String::as_str);
+        return format!(
+            "Throw the switch at {} first ({look_for}?): nothing needs to be opened. Say what comes of \
+             it, as `{load} runs with {described}` or `{load} dead with {described}`",
+            first.place
+        );
+    }
+    if first.handle {
+        let answers = first.name.as_ref().filter(|name| {
+            circuit
+                .device(name)
+                .is_none_or(|device| matches!(device.kind, DeviceKind::Protective { .. }))
+        });
+        let answers = answers.map_or_else(String::new, |name| {
+            let name = tell_protected(circuit, name);
+            format!(
+                ": answer `{name} holds`, `{name} trips at once`, `{name} does not reset` or \
+                 `{name} found off`"
+            )
+        });
+        return format!(
+            "Look at the handles and reset buttons at {} first ({look_for}?): nothing needs to \
+             be opened. What is off or has tripped is closed once, and watched{answers}",
+            first.place
+        );
+    }
+    if first.supply {
+        return format!(
+            "Have what arrives at {} measured first, by whoever may work there ({look_for}? \
+             {chance}): no box is opened for it. If it is so, call the utility",
+            first.place
+        );
+    }
+    if let Some(load) = first.appliance.as_ref().filter(|_| !first.service) {
+        return format!(
+            "With its {breaker} off, unplug {} ({chance}): its insulation is to be tested, and \
+             nothing else is opened for it. Everything else should work without it",
+            speak::name(load)
+        );
+    }
+    format!(
+        "Switch off the main, or every {breaker}, keep off the metal of {} and call the utility \
+         ({look_for}? {chance}). No {breaker} makes these conductors dead: what has to be measured or \
+         opened there is for who may work on the service",
+        first.place
+    )
+}
+
+/// How a switch stands as the circuit describes it, in the words of a condition: so it stands once it
+/// was thrown, if it stood otherwise.
+fn as_described(circuit: &Circuit, switch: &str) -> Option<String> {
+    let position = SwitchPosition::described(&circuit.device(switch)?.kind)?;
+    let switches = [(switch.to_owned(), position)].into();
+    Some(describe(circuit, &Condition { switches, ..Condition::default() }).join(", "))
+}
+
+fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
+    let mut faults: Vec<(f64, String)> = Vec::new();
+    let (mut of_service, mut all) = (0.0, 0.0);
+    for suspect in &teller.findings.suspects {
+        let here = suspect.faults.iter().filter(|f| match one.supply {
+            true => f.fault.kind == FaultKind::SupplyVoltage,
+            false => f.fault.places.contains(&one.place),
+        });
+        let sought = |fault: &PossibleFault| {
+            let appliance = fault.appliance(teller.circuit).map(|load| load.id.as_str());
+            is_handle(fault.kind) == one.handle && appliance == one.appliance.as_deref()
+        };
+        let is_named = |fault: &PossibleFault| {
+            let Some(name) = one.name.as_ref().filter(|_| one.handle) else { return true };
+            let change = &fault.change;
+            change.breakers.contains_key(name) || change.switches.contains_key(name)
+        };
+        for fault in here.filter(|f| sought(&f.fault) && is_named(&f.fault)) {
+            let weight = suspect.probability * fault.share;
+            all += weight;
+            if matches!(fault.fault.kind, FaultKind::ServiceLost | FaultKind::ServiceBad) {
+                of_service += weight;
+            }
+            faults.push((weight, fault.fault.sentence(teller.circuit)));
+        }
+    }
+    faults.sort_by(|a, b| b.0.total_cmp(&a.0));
+    GoToReport {
+        place: one.place.clone(),
+        handle: one.handle,
+        name: one.name.clone(),
+        appliance: one.appliance.clone(),
+        supply: one.supply,
+        service: of_service > 0.5 * all,
+        chance: one.chance,
+        look_for: faults.into_iter().take(LOOKED_FOR).map(|(_, sentence)| sentence).collect(),
+    }
+}

@@ -1,0 +1,322 @@
+//! A test in words: how it is made, what makes it safe, and what each outcome will mean.
+
+use std::collections::BTreeSet;
+
+use crate::circuit::Circuit;
+use crate::circuit::reach::Reach;
+use crate::condition::LoadState;
+use crate::condition::words::known::Known;
+use crate::condition::words::speak;
+use crate::diagnosis::words::tell_protected;
+use crate::diagnosis::{
+    Amount, Branch, Complaint, Feeding, Means, NextTest, Parting, Showed, WhenItTrips,
+    place_of_load, words,
+};
+use crate::instrument::Instrument;
+use crate::report::vocabulary::{Term, term};
+
+/// A test and what each outcome will mean.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct TestReport {
+    /// What to do, in words.
+    pub says: String,
+    /// What the instrument is called.
+    pub instrument: String,
+    /// The receptacle; of a parting, the box.
+    pub at: String,
+    /// The box that is opened for it, dead, and the cable that is taken off there.
+    pub parting: Option<Parting>,
+    /// Breakers that stand off during it.
+    pub breakers_off: Vec<String>,
+    /// Loads to be switched first, in the words of a condition.
+    pub switch: Vec<String>,
+    /// Loads that stand otherwise then than the circuit file has them, in the words of a condition.
+    pub stands: Vec<String>,
+    /// What it costs, seconds.
+    pub cost_second: f64,
+    /// What it is expected to save in opening boxes, its own cost taken off, seconds.
+    pub saves_second: Option<f64>,
+    /// What it can show, the likeliest first.
+    pub branches: Vec<BranchReport>,
+}
+
+/// An outcome of a test.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct BranchReport {
+    /// What is shown, in the words of an answer; empty where the fault is seen in the open box.
+    pub shows: String,
+    /// The fault is seen in the box that is opened for the test.
+    pub is_seen: bool,
+    /// The boxes it is in then; empty for a test that is made live.
+    pub boxes: Vec<String>,
+    /// How likely that is.
+    pub probability: f64,
+    /// The suspect that leads then, by its place among the suspects.
+    pub suspect: Option<usize>,
+    /// How likely that suspect is then.
+    pub suspect_probability: Option<f64>,
+}
+
+/// A test in words.
+pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> TestReport {
+    let breakers = test.breakers.iter().map(|(name, closed)| {
+        format!("breaker {} {}", tell_protected(circuit, name), if *closed { "on" } else { "off" })
+    });
+    let loads = test.switch.iter().map(|(load, state)| load_stands(load, *state));
+    let otherwise = test.moment.condition.loads.iter().filter(|(name, state)| {
+        let described = circuit.load(name).map(|load| match (load.plugged_in, load.on) {
+            (false, _) => LoadState::Unplugged,
+            (true, true) => LoadState::On,
+            (true, false) => LoadState::Off,
+        });
+        described != Some(**state)
+    });
+    let switch: Vec<String> = breakers.chain(loads).collect();
+    let tool = means.tools.iter().find(|tool| tool.name == test.instrument);
+    let held = live_with_a_breaker_off(circuit, tool.map(|tool| &tool.instrument), test);
+    let says = match switch.as_slice() {
+        [] => held,
+        some => format!("{}. Then {}", switching(some), lower(&held)),
+    };
+    TestReport {
+        says,
+        instrument: test.instrument.clone(),
+        at: test.at.to_string(),
+        parting: test.parting.clone(),
+        breakers_off: breakers_off(test).cloned().collect(),
+        switch,
+        stands: otherwise.map(|(load, state)| load_stands(load, *state)).collect(),
+        cost_second: test.cost_s,
+        saves_second: test.saves_s,
+        branches: test.branches.iter().map(|one| branch(circuit, test, one)).collect(),
+    }
+}
+
+/// `heater on`, as a condition says it.
+fn load_stands(load: &str, state: LoadState) -> String {
+    let state = match state {
+        LoadState::Unplugged => "unplugged",
+        LoadState::On | LoadState::Stalled => "on",
+        LoadState::Off => "off",
+    };
+    format!("{} {state}", speak::name(load))
+}
+
+/// A test with the power on behind a breaker or device that trips begins with closing it: what to
+/// answer if that is all that comes of it.
+pub(super) fn closing_what_trips(
+    circuit: &Circuit,
+    complaints: &[Complaint],
+    test: &mut TestReport,
+) {
+    let outlet = circuit.outlets().find(|(_, outlet)| outlet.address.as_str() == test.at);
+    let Some((place, outlet)) = outlet else { return };
+    let known = Known::of(circuit);
+    let feeding = Feeding::of(&known).off_at(&place.id);
+    // What is read dead needs nothing closed.
+    if feeding.keys().any(|breaker| test.breakers_off.contains(breaker)) {
+        return;
+    }
+    let is_open = |name: &String| test.breakers_off.contains(name);
+    let is_behind = |name: &String| match circuit.device(name) {
+        _ if is_open(name) => false,
+        Some(device) => {
+            let fed = Reach::behind(circuit, device).terminals;
+            outlet.slots.iter().any(|(_, slot)| fed.contains(slot.as_str()))
+        }
+        None => feeding.contains_key(name),
+    };
+    let trips = complaints.iter().find_map(|complaint| match complaint {
+        Complaint::Trips { breaker, when: WhenItTrips::AtOnce }
+        | Complaint::WontReset { breaker } => is_behind(breaker).then_some(breaker),
+        // What trips now and then may be closed; a device that did shows nothing of it.
+        Complaint::Trips { breaker, .. } => {
+            (circuit.device(breaker).is_some() && is_behind(breaker)).then_some(breaker)
+        }
+        _ => None,
+    });
+    if let Some(breaker) = trips {
+        let name = tell_protected(circuit, breaker);
+        test.says.push_str(&format!(
+            ". {name} is closed once for it, with nobody touching any metal that it feeds; if it trips, \
+             leave it off and answer `{name} trips at once`"
+        ));
+    }
+}
+
+/// What may burn is loaded for no longer than it takes to read.
+pub(super) fn off_again(test: &mut TestReport) {
+    let on = test.switch.iter().filter_map(|state| state.strip_suffix(" on"));
+    let on: Vec<&str> = on.filter(|load| !load.starts_with("breaker ")).collect();
+    if !on.is_empty() {
+        test.says.push_str(&format!(
+            ". A joint may burn: switch {} off again as soon as it is read",
+            on.join(" and ")
+        ));
+    }
+}
+
+/// Where metal may be live nothing is switched or unplugged on it live.
+pub(super) fn dead_while_switching(circuit: &Circuit, asked: &NextTest, test: &mut TestReport) {
+    if test.switch.is_empty() || !test.breakers_off.is_empty() {
+        return;
+    }
+    let known = Known::of(circuit);
+    let feeding = Feeding::of(&known);
+    let places = asked.switch.keys().filter_map(|load| place_of_load(circuit, circuit.load(load)?));
+    let off: BTreeSet<String> =
+        places.flat_map(|place| feeding.off_at(&place).into_keys()).collect();
+    let off = breakers_called(circuit, off.iter());
+    if let Some((switched, held)) = test.says.split_once(". Then ") {
+        test.says =
+            format!("Switch {off} off, then {}, then {off} on again. Then {held}", lower(switched));
+    }
+}
+
+/// Where the panel's metal may be live nobody is sent to it, nor to metal that is joined to it.
+pub(super) fn hands_off(test: &mut TestReport) {
+    if !test.switch.is_empty() {
+        test.says = format!("Touching no metal, {}", lower(&test.says));
+    }
+}
+
+/// `Switch breaker c2 off, heater on and unplug radio`, from states as a condition says them.
+fn switching(states: &[String]) -> String {
+    let (mut switched, mut unplugged) = (Vec::new(), Vec::new());
+    for state in states {
+        match state.strip_suffix(" unplugged") {
+            Some(load) => unplugged.push(load),
+            None => switched.push(state.as_str()),
+        }
+    }
+    match (switched.join(", "), unplugged.join(", ")) {
+        (switched, unplugged) if unplugged.is_empty() => format!("Switch {switched}"),
+        (switched, unplugged) if switched.is_empty() => format!("Unplug {unplugged}"),
+        (switched, unplugged) => format!("Switch {switched} and unplug {unplugged}"),
+    }
+}
+
+pub(super) fn lower(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
+}
+
+/// How the instrument is held, and which breakers are off if it is held live all the same.
+fn live_with_a_breaker_off(
+    circuit: &Circuit,
+    instrument: Option<&Instrument>,
+    test: &NextTest,
+) -> String {
+    let held = held(circuit, instrument, test);
+    let is_dead = matches!(instrument, Some(Instrument::Ohmmeter(_))) || test.parting.is_some();
+    match breakers_off(test).next() {
+        Some(_) if !is_dead => format!("With {} off, {}", dead(circuit, test), lower(&held)),
+        _ => held,
+    }
+}
+
+/// How the instrument is held there.
+fn held(circuit: &Circuit, instrument: Option<&Instrument>, test: &NextTest) -> String {
+    let tool = &test.instrument;
+    let breakers = dead(circuit, test);
+    if let Some(parting) = &test.parting {
+        let cable = match parting.towards(circuit) {
+            Some(towards) => format!("the cable to {towards}"),
+            None => format!("cable {}", parting.cable),
+        };
+        return format!(
+            "With {breakers} off and the box proven dead, open {} and look at every joint. If all \
+             are sound, take {cable} off its joints and read the {tool} between its wires",
+            parting.place
+        );
+    }
+    let receptacle = term(circuit.parts().vocabulary, Term::Receptacle);
+    let at = format!("{receptacle} {}", test.at);
+    match instrument {
+        Some(Instrument::PlugTester(_)) => format!("Plug the {tool} into {at} and read it"),
+        Some(Instrument::NonContact(_)) => format!("Hold the {tool} detector to the slots of {at}"),
+        Some(Instrument::LoadedTest(_)) => format!("Make a loaded test at {at}"),
+        Some(Instrument::Ohmmeter(_)) => format!(
+            "With {breakers} off and {at} proven dead and empty, read the {tool} between its slots"
+        ),
+        _ => format!("Read the {tool} between the slots of {at}"),
+    }
+}
+
+fn breakers_off(test: &NextTest) -> impl Iterator<Item = &String> {
+    let breakers = test.moment.condition.breakers.iter();
+    breakers.filter(|(_, closed)| !**closed).map(|(name, _)| name)
+}
+
+/// Those that are off for a test.
+fn dead(circuit: &Circuit, test: &NextTest) -> String {
+    breakers_called(circuit, breakers_off(test))
+}
+
+/// `breaker c1`, `breakers c1, c2`.
+fn breakers_called<'n>(circuit: &Circuit, names: impl Iterator<Item = &'n String>) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let names: Vec<String> = names.map(|name| tell_protected(circuit, name)).collect();
+    match names.as_slice() {
+        [] => format!("the {breaker}"),
+        [one] => format!("{breaker} {one}"),
+        several => format!("{breaker}s {}", several.join(", ")),
+    }
+}
+
+fn branch(circuit: &Circuit, test: &NextTest, branch: &Branch) -> BranchReport {
+    let each = test.looks.iter().zip(&branch.shows).filter(|(_, showed)| !showed.is_empty());
+    let shows = each.map(|(request, showed)| {
+        let showed: Vec<Showed> = showed.iter().map(rounded).collect();
+        words::tell_showed(circuit, request, &showed)
+    });
+    BranchReport {
+        shows: shows.collect::<Vec<_>>().join(", "),
+        is_seen: branch.is_seen,
+        boxes: branch.boxes.clone(),
+        probability: branch.probability,
+        suspect: branch.leading.map(|(at, _)| at),
+        suspect_probability: branch.leading.map(|(_, probability)| probability),
+    }
+}
+
+/// A figure as a person would say it.
+pub(super) fn rounded(showed: &Showed) -> Showed {
+    match showed {
+        Showed::Volt(volt) => Showed::Volt(round_amount(volt)),
+        Showed::LostVolt(volt) => Showed::LostVolt(round_amount(volt)),
+        Showed::LostAlong { conductor, volt } => {
+            Showed::LostAlong { conductor: conductor.clone(), volt: round_amount(volt) }
+        }
+        Showed::Ampere(ampere) => Showed::Ampere(round_amount(ampere)),
+        Showed::Ohm(ohm) => Showed::Ohm(round_amount(ohm)),
+        other => other.clone(),
+    }
+}
+
+fn round_amount(amount: &Amount) -> Amount {
+    match *amount {
+        Amount::Exactly(value) => Amount::Exactly(round(value)),
+        Amount::About(value) => Amount::About(round(value)),
+        Amount::Between { low, high } => Amount::Between { low: round(low), high: round(high) },
+        Amount::Under(high) => Amount::Under(round(high)),
+        Amount::Over(low) => Amount::Over(round(low)),
+    }
+}
+
+/// Less than this no instrument at hand tells from nothing, in any unit.
+const NOTHING_READ: f64 = 1e-3;
+
+/// Three digits from a thousand on, whole from ten on, tenths from one on, else two digits.
+fn round(value: f64) -> f64 {
+    let size = value.abs();
+    let steps = match () {
+        () if size < NOTHING_READ => return 0.0,
+        () if size >= 1000.0 => 10_f64.powf(2.0 - size.log10().floor()),
+        () if size >= 10.0 => 1.0,
+        () if size >= 1.0 => 10.0,
+        () if size > 0.0 => 10_f64.powf(1.0 - size.log10().floor()),
+        () => 1.0,
+    };
+    (value * steps).round() / steps
+}
