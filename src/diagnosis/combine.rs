@@ -94,8 +94,7 @@ impl Asking<'_, '_> {
     }
 
     fn is_forgotten(&self, class: &Class) -> bool {
-        let possible = self.model.possibles.get(class.lead);
-        possible.is_some_and(|one| one.forgotten_load().is_some())
+        self.model.possibles.get(class.lead).is_some_and(Possible::is_a_load_left_on)
     }
 
     /// Whether two classes can be so at once and mean anything together.

@@ -293,6 +293,11 @@ impl Possible {
         }
     }
 
+    /// Whether it is a load that is on and that nobody spoke of.
+    pub(super) const fn is_a_load_left_on(&self) -> bool {
+        matches!(self.kind, Kind::ForgottenLoad { .. } | Kind::UnmentionedLoad { .. })
+    }
+
     /// Whether taking conductors off their joints leaves nothing of it.
     pub(super) fn is_taken_apart(&self, stands: &Condition) -> bool {
         let faults = &self.change.faults;
