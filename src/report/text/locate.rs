@@ -128,7 +128,12 @@ impl Teller<'_> {
             if Some(at) != first {
                 text.push_str(&self.warning(warning, ""));
             }
-            if !advice.contains(&warning.advice.as_str()) {
+            // What is said of what to do next is not said again.
+            let is_said = match &self.report.next {
+                NextReport::Stop(stop) => stop.says.contains(warning.advice.trim_end_matches('.')),
+                _ => false,
+            };
+            if !is_said && !advice.contains(&warning.advice.as_str()) {
                 advice.push(&warning.advice);
             }
         }
