@@ -100,6 +100,24 @@ pub struct Hazard {
     pub addresses: Vec<Address>,
 }
 
+/// What live metal is to a person.
+///
+/// ```
+/// use slotwise::hazard::Part;
+/// assert_ne!(Part::Ground, Part::Case);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Part {
+    /// A ground contact, or metal that is made to be grounded.
+    Ground,
+    /// The case of something plugged in or wired in.
+    Case,
+    /// A neutral.
+    Neutral,
+    /// A hot whose own breaker is off.
+    SwitchedOff,
+}
+
 /// What trips on a hot that touched metal which should be at earth's potential.
 ///
 /// ```
@@ -168,6 +186,18 @@ pub enum HazardKind {
         volt: f64,
         /// What a person between it and earth would draw, amperes.
         through_person_ampere: f64,
+    },
+    /// Metal is at a live potential, and what holds it there lets too little through a person to be
+    /// felt: a ghost voltage or a leak, behind which more may come.
+    WeaklyLive {
+        /// What it is to a person, each once.
+        parts: Vec<Part>,
+        /// Volts to remote earth.
+        volt: f64,
+        /// What a person between it and earth would draw, amperes.
+        through_person_ampere: f64,
+        /// Something that conducts holds it there; else it is capacitance and insulation alone.
+        by_leak: bool,
     },
     /// Every contact of a receptacle is at one live potential, so that every difference reads
     /// nothing.
@@ -304,6 +334,7 @@ impl HazardKind {
             Self::EnergisedCase { .. } => "energised_case",
             Self::EnergisedNeutral { .. } => "energised_neutral",
             Self::LiveWithBreakerOff { .. } => "live_with_breaker_off",
+            Self::WeaklyLive { .. } => "weakly_live",
             Self::AllContactsLive { .. } => "all_contacts_live",
             Self::FaultNotCleared { .. } => "fault_not_cleared",
             Self::NotBehindDevice { .. } => "not_behind_device",
@@ -338,14 +369,15 @@ impl HazardKind {
             Self::GroundOnNeutral => 9,
             Self::HandlesNotTied { .. } => 10,
             Self::FirstEarthFault { .. } => 11,
-            Self::HeatingJoint { .. } => 12,
-            Self::NeutralOverload { .. } => 13,
-            Self::ConductorOverload { .. } => 14,
-            Self::Overload { .. } => 15,
-            Self::StrayCurrent { .. } => 16,
-            Self::OverVoltage { .. } => 17,
-            Self::OutletOverVoltage { .. } => 18,
-            Self::UnderVoltage { .. } => 19,
+            Self::WeaklyLive { .. } => 12,
+            Self::HeatingJoint { .. } => 13,
+            Self::NeutralOverload { .. } => 14,
+            Self::ConductorOverload { .. } => 15,
+            Self::Overload { .. } => 16,
+            Self::StrayCurrent { .. } => 17,
+            Self::OverVoltage { .. } => 18,
+            Self::OutletOverVoltage { .. } => 19,
+            Self::UnderVoltage { .. } => 20,
         }
     }
 }
@@ -468,9 +500,9 @@ pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
 }
 
 /// What is no danger as it stands and becomes one with the next fault, or the next load: metal on
-/// which a fault would stay, grounds that hang on a neutral, what a ground-fault device does not
-/// protect, handles that should be tied, open rings. The gravest first;
-/// takes some solves of the whole network.
+/// which a fault would stay, metal that is live so weakly that nobody feels it, grounds that hang on
+/// a neutral, what a ground-fault device does not protect, handles that should be tied, open rings.
+/// The gravest first; takes some solves of the whole network.
 ///
 /// ```
 /// use slotwise::hazard::{Situation, latent};
@@ -495,6 +527,7 @@ pub fn latent(situation: &Situation<'_>) -> Vec<Hazard> {
     let holding = Holding::new(situation.netlist, situation.solution);
     let mut found = bypass::would_stay(situation, &limits);
     found.extend(clearing::not_to_be_cleared(situation, &limits, &holding));
+    found.extend(touch::weakly_live(situation, &limits, &holding));
     found.extend(ground::on_neutral(situation, &limits, &holding));
     found.extend(ground::first_fault(situation));
     found.extend(multiwire::not_tied(situation));

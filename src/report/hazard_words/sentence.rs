@@ -1,7 +1,7 @@
 //! What a hazard is, in one sentence.
 
 use crate::circuit::Vocabulary;
-use crate::hazard::{Hazard, HazardKind, JointBand, Severity, Trips, person};
+use crate::hazard::{Hazard, HazardKind, JointBand, Part, Severity, Trips, person};
 use crate::instrument::Effect;
 use crate::quantity::Address;
 use crate::report::figure::{amperes, milliamperes, ohms, volts, watts};
@@ -25,6 +25,7 @@ pub(super) fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
             );
             live(&hazard.kind, vocabulary, &place, (&volt, &person))
         }
+        HazardKind::WeaklyLive { .. } => weakly_live(&hazard.kind, vocabulary, &place),
         HazardKind::AllContactsLive { volt } => format!(
             "Every contact of the {receptacle} {place} is live at {} V to earth, with nothing \
              between them: held into it, an instrument shows it as dead.",
@@ -186,6 +187,37 @@ fn live(
     }
 }
 
+/// Metal that is live, and not so that anybody feels it.
+fn weakly_live(kind: &HazardKind, vocabulary: Vocabulary, place: &str) -> String {
+    let HazardKind::WeaklyLive { parts, volt, through_person_ampere, by_leak } = kind else {
+        return String::new();
+    };
+    let part = |part: &Part| match part {
+        Part::Ground => format!("the {}", term(vocabulary, Term::Ground)),
+        Part::Case => "the metal cases".to_owned(),
+        Part::Neutral => "the neutral".to_owned(),
+        Part::SwitchedOff => format!(
+            "the {} with its {} off",
+            term(vocabulary, Term::Hot),
+            term(vocabulary, Term::Breaker)
+        ),
+    };
+    let parts: Vec<String> = parts.iter().map(part).collect();
+    let why = match by_leak {
+        true => "a leak brings them there, and need not stay so small",
+        false => {
+            "ghost voltage of wires beside them and of filters, as nothing joins them to earth"
+        }
+    };
+    format!(
+        "At {place} {} come to {} V to earth, with {} through a person touching them, too little to \
+         feel: {why}.",
+        in_a_row(&parts),
+        volts(*volt),
+        milliamperes(*through_person_ampere)
+    )
+}
+
 /// Hots that share a neutral and no handle.
 fn not_tied(
     hazard: &Hazard,
@@ -290,6 +322,9 @@ fn name(kind: &HazardKind, address: &Address) -> String {
             &[".hot", ".splice.hot"]
         }
         HazardKind::EnergisedCase { .. } => &[".frame"],
+        HazardKind::WeaklyLive { .. } => {
+            &[".ground", ".splice.ground", ".frame", ".neutral", ".splice.neutral"]
+        }
         HazardKind::FaultNotCleared { .. } => &[".ground", ".splice.ground", ".frame"],
         HazardKind::Overload { .. } | HazardKind::StrayCurrent { .. } => &[".breaker"],
         _ => &[],
