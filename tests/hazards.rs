@@ -746,6 +746,15 @@ fn a_socket_that_is_the_same_either_way_round_has_no_neutral_side_to_be_live() {
 }
 
 #[test]
+fn a_contact_on_either_side_is_live_by_no_design_where_its_own_breaker_is_off() {
+    let dairy = read(include_str!("../circuits/dairy.ron"));
+    let either = "line and neutral exchanged at office, line side";
+    assert!(says(&dairy, either, "energised_neutral").is_empty());
+    let fed = "c2 off; neutral open at office, line side; office.neutral and parlour.hot bridged";
+    assert_eq!(says(&dairy, fed, "energised_neutral").len(), 1);
+}
+
+#[test]
 fn what_is_made_for_two_hundred_and_thirty_volt_burns_out_from_a_fifth_more() {
     let circuit = read(
         r#"(format: 1, name: "Joinery", supply: (system: Wye400, earthing: TnS),
@@ -925,4 +934,83 @@ fn a_trip_elsewhere_does_not_hide_the_heat_of_a_bolted_contact() {
     let heat = of_kind(&found, "heating_fault");
     assert_eq!(heat.len(), 1, "the near breaker ends its own contact alone: {found:#?}");
     assert!(heat[0].addresses.iter().all(|one| one.starts_with("kiln")), "{heat:#?}");
+}
+
+#[test]
+fn an_open_neutral_with_nothing_on_waits_for_the_first_load() {
+    let studio = read(include_str!("../circuits/pottery-studio.ron"));
+    let idle = hazards(&studio, "neutral open at kiln, line side; all loads off");
+    let open = of_kind(&idle, "open_neutral");
+    assert_eq!(open.len(), 1, "{idle:#?}");
+    assert_eq!(open[0].addresses, ["kiln.neutral", "sink.neutral"]);
+    assert_relative_eq!(open[0].volt.unwrap(), 120.0, max_relative = 0.01);
+    assert!(of_kind(&idle, "weakly_live").is_empty(), "said once: {idle:#?}");
+    for words in [
+        "neutral open at kiln, line side",
+        "neutral open at kiln, line side; all loads off; c1 off",
+        "all loads off",
+        "hot open at kiln, line side; neutral open at kiln, line side; all loads off",
+    ] {
+        assert!(says(&studio, words, "open_neutral").is_empty(), "{words}");
+    }
+    let lost = says(&studio, "service neutral lost; all loads off", "open_neutral");
+    assert!(lost[0].contains("and with it the grounded metal"), "{lost:#?}");
+}
+
+#[test]
+fn a_shared_neutral_that_is_open_is_the_middle_of_both_legs_and_no_ghost_wears_out_a_load() {
+    let brewery = brewery(r#"["L1", "L2"]"#, 1500, 200);
+    let found = hazards(&brewery, "neutral open at mash, line side; all loads off");
+    let open = of_kind(&found, "open_neutral");
+    assert_relative_eq!(open[0].volt.unwrap(), 240.0, max_relative = 0.01);
+    assert!(open[0].says.contains("the middle of 240.0 V"), "{open:#?}");
+    assert!(of_kind(&found, "outlet_over_voltage").is_empty(), "{found:#?}");
+    let one_on = hazards(&brewery, "neutral open at mash, line side; urn off");
+    let over = of_kind(&one_on, "outlet_over_voltage");
+    assert_eq!(over[0].addresses, ["boil"], "the mill puts its neutral at 120 V: {one_on:#?}");
+}
+
+#[test]
+fn a_conductor_of_a_floating_generator_on_a_case_is_a_first_fault_and_no_ghost() {
+    let lugger = read(
+        r#"(format: 1, name: "Lugger", supply: (system: Generator),
+        circuits: [(id: "galley", amperes: 15)],
+        boxes: [(id: "stove", from: "galley", feet: 15), (id: "icebox", from: "stove", feet: 8)],
+        loads: [(id: "burner", at: "stove", kind: Resistive(watts: 900)),
+                (id: "pump", at: "icebox", kind: Motor(watts: 150), metal_case: true)])"#,
+    );
+    assert!(hazards(&lugger, "").is_empty());
+    for (fault, is_one) in [
+        ("insulation breakdown in pump, hot to frame", true),
+        ("insulation breakdown in pump, hot to frame, 5 kohm", true),
+        ("insulation breakdown in pump, hot to frame, 2 Mohm", false),
+        ("neutral and ground bridged at stove", true),
+        ("ground open at icebox, line side", false),
+    ] {
+        let found = hazards(&lugger, fault);
+        let first = of_kind(&found, "first_earth_fault");
+        assert_eq!(first.len(), usize::from(is_one), "{fault}: {found:#?}");
+        assert!(of_kind(&found, "weakly_live").is_empty(), "{fault}: {found:#?}");
+        if let Some(first) = first.first() {
+            assert_relative_eq!(first.volt.unwrap(), 118.0, max_relative = 0.02);
+            assert!(first.threshold.contains("NEC 250.21(B)"), "{}", first.threshold);
+        }
+    }
+}
+
+#[test]
+fn a_current_that_strays_through_several_breakers_is_said_once() {
+    let barn = read(
+        r#"(format: 1, name: "Barn",
+        circuits: [(id: "feed", amperes: 60, legs: ["L1", "L2"]),
+                   (id: "shop", amperes: 20, panel: "barn", leg: "L1")],
+        subpanels: [(id: "barn", from: "feed", feet: 90, cable: (awg: 6))],
+        boxes: [(id: "bench", from: "shop", feet: 20)],
+        loads: [(id: "heater", at: "bench", kind: Resistive(watts: 1500))])"#,
+    );
+    let found = hazards(&barn, "neutral and ground bridged at bench");
+    let stray = of_kind(&found, "stray_current");
+    assert_eq!(stray.len(), 1, "{found:#?}");
+    assert_eq!(stray[0].addresses, ["feed.breaker", "shop.breaker"]);
+    assert!(stray[0].says.contains("each of the circuits feed and shop"), "{}", stray[0].says);
 }

@@ -54,8 +54,15 @@ pub(super) fn weakly_live(
     situation: &Situation<'_>,
     limits: &Limits,
     holding: &Holding,
+    open_neutrals: &[Hazard],
 ) -> Vec<Hazard> {
+    // What floats with its supply has no potential to earth that means anything.
+    if floats(situation, holding) {
+        return Vec::new();
+    }
     let mut pieces = live_pieces(situation, limits);
+    let said: HashSet<&Address> = open_neutrals.iter().flat_map(|one| &one.addresses).collect();
+    pieces.retain(|piece| !said.contains(&piece.address));
     pieces.retain(|piece| piece.metal.is_some() && !is_live_by_design(situation, piece, limits));
     // Nothing is said of the earth that is not true of the neutral or the case on the same leak.
     let judged = judged(situation, pieces, |_, _| true, holding);
@@ -77,6 +84,15 @@ pub(super) fn weakly_live(
             })
         })
         .collect()
+}
+
+/// Whether the supply is isolated, and nothing has brought it to earth.
+fn floats(situation: &Situation<'_>, holding: &Holding) -> bool {
+    let windings = situation.circuit.parts().supply.windings.iter();
+    let mut ends = windings.flat_map(|winding| [&winding.line, &winding.neutral]);
+    let is_held =
+        |end: &Address| situation.netlist.find_node(end).is_some_and(|node| !holding.is_weak(node));
+    Earthing::of(situation).is_it() && !ends.any(is_held)
 }
 
 /// Whether a sound circuit has it live too.
@@ -164,7 +180,9 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
             match slot.as_str() {
                 "ground" => look(Some(Part::Ground), address, address),
                 "neutral" if neutral_is_live => {}
-                "neutral" if is_line_by_design(situation, outlet, address, limits) => {}
+                "neutral"
+                    if is_line_by_design(situation, outlet, address, limits)
+                        && !is_off(&switched_off, outlet) => {}
                 "neutral" => look(Some(Part::Neutral), address, address),
                 _ if switched_off.contains(address.as_str()) => {
                     look(Some(Part::SwitchedOff), address, address);
@@ -253,6 +271,11 @@ fn is_line_by_design(
     !polarised
         && (sound.is_some_and(|volt| volt >= limits.touch_wet_volt)
             || others.any(|(_, other)| is_dead(other)))
+}
+
+/// Whether an open breaker feeds a receptacle: what is live in it then comes from elsewhere.
+fn is_off(switched_off: &BTreeSet<String>, outlet: &Outlet) -> bool {
+    outlet.slots.iter().any(|(_, address)| switched_off.contains(address.as_str()))
 }
 
 /// Terminals that an open breaker feeds in the circuit as installed.

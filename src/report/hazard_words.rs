@@ -246,6 +246,9 @@ fn figures(kind: &HazardKind) -> (Option<f64>, Option<f64>, Option<f64>, Option<
         HazardKind::HeatingFault { ampere, watt } => (None, Some(ampere), Some(watt), None),
         HazardKind::GroundOnNeutral => (None, None, None, None),
         HazardKind::FirstEarthFault { volt } => (Some(volt), None, None, None),
+        HazardKind::OpenNeutral { volt, between_hots_volt, .. } => {
+            (Some(between_hots_volt.unwrap_or(volt)), None, None, None)
+        }
         HazardKind::HandlesNotTied { neutral_ampere, .. } => {
             (None, Some(neutral_ampere), None, None)
         }
@@ -314,6 +317,10 @@ fn advice_on_wiring(code: &str) -> &'static str {
         "first_earth_fault" => {
             "Have the fault found and mended soon: unplug and switch off what is on it, one thing \
              after the other, until the voltages to earth are alike again."
+        }
+        "open_neutral" => {
+            "Switch nothing on there, and do not take it for dead. Switch the circuit off at the \
+             panel and have its neutral made whole."
         }
         "weakly_live" => {
             "Take it for live all the same: damp, a load switched on or one more fault can put the \
@@ -390,15 +397,9 @@ fn threshold(kind: &HazardKind, vocabulary: Vocabulary) -> String {
             "30 mA, the rating of additional protection (IEC 60364-4-41, 415.1)".to_owned()
         }
         HazardKind::NotBehindDevice { .. } => limits.touch_source.to_owned(),
-        HazardKind::GroundOnNeutral => match vocabulary {
-            Vocabulary::NorthAmerican => {
-                "NEC 250.142(B): no neutral of a branch circuit as ground".to_owned()
-            }
-            Vocabulary::Iec => {
-                "IEC 60364-5-54, 543.4: no neutral of a final circuit as protective conductor"
-                    .to_owned()
-            }
-        },
+        HazardKind::GroundOnNeutral
+        | HazardKind::FirstEarthFault { .. }
+        | HazardKind::HandlesNotTied { .. } => rule(kind, vocabulary).to_owned(),
         HazardKind::HeatingFault { .. } => {
             "from 5 W (NBSIR 76-1011), a danger from 69 W: 300 mA at 230 V, IEC 60364-4-42, 422.3.9"
                 .to_owned()
@@ -409,20 +410,35 @@ fn threshold(kind: &HazardKind, vocabulary: Vocabulary) -> String {
             limits.cleared_source,
             limits.touch_source
         ),
-        HazardKind::FirstEarthFault { .. } => {
-            "IEC 60364-4-41, 411.6: a first fault need not trip, and is to be found".to_owned()
+        HazardKind::OpenNeutral { .. } => {
+            "no way to the source under 10 ohm (judgement)".to_owned()
         }
-        HazardKind::HandlesNotTied { .. } => match vocabulary {
-            Vocabulary::NorthAmerican => {
-                "NEC 210.4(B): one movement switches off all hots that share a neutral".to_owned()
-            }
-            Vocabulary::Iec => "IEC 60364-4-46 and 60364-5-53: one device isolates all live \
-                                conductors of a circuit whose lines share a neutral"
-                .to_owned(),
-        },
         HazardKind::ProtectionDead { .. } => {
             "under half its voltage (judgement; UL 943 tests from 85 %)".to_owned()
         }
+    }
+}
+
+/// The rule of a practice that a kind without figures goes by.
+fn rule(kind: &HazardKind, vocabulary: Vocabulary) -> &'static str {
+    let (north_american, iec) = match kind {
+        HazardKind::GroundOnNeutral => (
+            "NEC 250.142(B): no neutral of a branch circuit as ground",
+            "IEC 60364-5-54, 543.4: no neutral of a final circuit as protective conductor",
+        ),
+        HazardKind::FirstEarthFault { .. } => (
+            "NEC 250.21(B): a first fault of an ungrounded system is to be detected",
+            "IEC 60364-4-41, 411.6: a first fault need not trip, and is to be found",
+        ),
+        _ => (
+            "NEC 210.4(B): one movement switches off all hots that share a neutral",
+            "IEC 60364-4-46 and 60364-5-53: one device isolates all live conductors of a circuit \
+             whose lines share a neutral",
+        ),
+    };
+    match vocabulary {
+        Vocabulary::NorthAmerican => north_american,
+        Vocabulary::Iec => iec,
     }
 }
 
