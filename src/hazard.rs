@@ -19,6 +19,7 @@ mod ground;
 mod joint;
 mod load;
 mod multiwire;
+mod neutral;
 mod pieces;
 mod protection;
 mod ring;
@@ -100,6 +101,24 @@ pub struct Hazard {
     pub addresses: Vec<Address>,
 }
 
+/// What live metal is to a person.
+///
+/// ```
+/// use slotwise::hazard::Part;
+/// assert_ne!(Part::Ground, Part::Case);
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Part {
+    /// A ground contact, or metal that is made to be grounded.
+    Ground,
+    /// The case of something plugged in or wired in.
+    Case,
+    /// A neutral.
+    Neutral,
+    /// A hot whose own breaker is off.
+    SwitchedOff,
+}
+
 /// What trips on a hot that touched metal which should be at earth's potential.
 ///
 /// ```
@@ -169,6 +188,18 @@ pub enum HazardKind {
         /// What a person between it and earth would draw, amperes.
         through_person_ampere: f64,
     },
+    /// Metal is at a live potential, and what holds it there lets too little through a person to be
+    /// felt: a ghost voltage or a leak, behind which more may come.
+    WeaklyLive {
+        /// What it is to a person, each once.
+        parts: Vec<Part>,
+        /// Volts to remote earth.
+        volt: f64,
+        /// What a person between it and earth would draw, amperes.
+        through_person_ampere: f64,
+        /// Something that conducts holds it there; else it is capacitance and insulation alone.
+        by_leak: bool,
+    },
     /// Every contact of a receptacle is at one live potential, so that every difference reads
     /// nothing.
     AllContactsLive {
@@ -189,6 +220,16 @@ pub enum HazardKind {
         by_neutral: bool,
         /// What touches has no breaker before it.
         past_breakers: bool,
+    },
+    /// The neutral of a receptacle with a live hot is open, and no load is on that would make it live.
+    OpenNeutral {
+        /// What the first load that is switched on puts it at, volts.
+        volt: f64,
+        /// What lies between the hots of different legs that share it, volts; nothing else than
+        /// loads parts that then.
+        between_hots_volt: Option<f64>,
+        /// Metal that is made to be grounded hangs on it, as behind the main bond.
+        has_grounds: bool,
     },
     /// A load gets more than it is made for.
     OverVoltage {
@@ -220,9 +261,10 @@ pub enum HazardKind {
     },
     /// A ground reaches the source by the neutral of its circuit alone.
     GroundOnNeutral,
-    /// A conductor of an isolated supply has come to earth, and nothing trips: IEC 60364-4-41, 411.6.
+    /// A conductor of an isolated supply has come to earth, or to metal that is made to be grounded, and
+    /// nothing trips: IEC 60364-4-41, 411.6.
     FirstEarthFault {
-        /// The highest potential to earth that its other conductors are at, volts.
+        /// The highest voltage to that which its other conductors are at, volts.
         volt: f64,
     },
     /// Hots of breakers whose handles are not tied share a neutral: NEC 210.4(B).
@@ -304,6 +346,8 @@ impl HazardKind {
             Self::EnergisedCase { .. } => "energised_case",
             Self::EnergisedNeutral { .. } => "energised_neutral",
             Self::LiveWithBreakerOff { .. } => "live_with_breaker_off",
+            Self::WeaklyLive { .. } => "weakly_live",
+            Self::OpenNeutral { .. } => "open_neutral",
             Self::AllContactsLive { .. } => "all_contacts_live",
             Self::FaultNotCleared { .. } => "fault_not_cleared",
             Self::NotBehindDevice { .. } => "not_behind_device",
@@ -334,18 +378,20 @@ impl HazardKind {
             Self::NotBehindDevice { .. } => 5,
             Self::HeatingFault { .. } => 6,
             Self::ProtectionDead { .. } => 7,
-            Self::FaultNotCleared { .. } => 8,
-            Self::GroundOnNeutral => 9,
-            Self::HandlesNotTied { .. } => 10,
-            Self::FirstEarthFault { .. } => 11,
-            Self::HeatingJoint { .. } => 12,
-            Self::NeutralOverload { .. } => 13,
-            Self::ConductorOverload { .. } => 14,
-            Self::Overload { .. } => 15,
-            Self::StrayCurrent { .. } => 16,
-            Self::OverVoltage { .. } => 17,
-            Self::OutletOverVoltage { .. } => 18,
-            Self::UnderVoltage { .. } => 19,
+            Self::OpenNeutral { .. } => 8,
+            Self::FaultNotCleared { .. } => 9,
+            Self::GroundOnNeutral => 10,
+            Self::HandlesNotTied { .. } => 11,
+            Self::FirstEarthFault { .. } => 12,
+            Self::WeaklyLive { .. } => 13,
+            Self::HeatingJoint { .. } => 14,
+            Self::NeutralOverload { .. } => 15,
+            Self::ConductorOverload { .. } => 16,
+            Self::Overload { .. } => 17,
+            Self::StrayCurrent { .. } => 18,
+            Self::OverVoltage { .. } => 19,
+            Self::OutletOverVoltage { .. } => 20,
+            Self::UnderVoltage { .. } => 21,
         }
     }
 }
@@ -462,15 +508,15 @@ pub fn hazards(situation: &Situation<'_>) -> Vec<Hazard> {
     found.extend(joint::heating(situation));
     found.extend(conductor::overloads(situation));
     found.extend(load::overloads(situation));
-    found.extend(load::wrong_voltage(situation, &limits));
+    found.extend(load::wrong_voltage(situation, &limits, &holding));
     gravest_first(&mut found);
     found
 }
 
 /// What is no danger as it stands and becomes one with the next fault, or the next load: metal on
-/// which a fault would stay, grounds that hang on a neutral, what a ground-fault device does not
-/// protect, handles that should be tied, open rings. The gravest first;
-/// takes some solves of the whole network.
+/// which a fault would stay, open neutrals, metal that is live so weakly that nobody feels it, grounds
+/// that hang on a neutral, what a ground-fault device does not protect, handles that should be tied, open rings.
+/// The gravest first; takes some solves of the whole network.
 ///
 /// ```
 /// use slotwise::hazard::{Situation, latent};
@@ -495,6 +541,9 @@ pub fn latent(situation: &Situation<'_>) -> Vec<Hazard> {
     let holding = Holding::new(situation.netlist, situation.solution);
     let mut found = bypass::would_stay(situation, &limits);
     found.extend(clearing::not_to_be_cleared(situation, &limits, &holding));
+    let open = neutral::open(situation, &limits, &holding);
+    found.extend(touch::weakly_live(situation, &limits, &holding, &open));
+    found.extend(open);
     found.extend(ground::on_neutral(situation, &limits, &holding));
     found.extend(ground::first_fault(situation));
     found.extend(multiwire::not_tied(situation));

@@ -225,7 +225,16 @@ pub fn operate(circuit: &Circuit, condition: &Condition) -> Result<Sequence, Ope
     follow(circuit, condition, f64::INFINITY, Ok)
 }
 
-/// The same for the trips that come within a time, with something put into the network of every
+/// The same for the trips that each come within a time, seconds.
+pub(crate) fn operate_within(
+    circuit: &Circuit,
+    condition: &Condition,
+    within_s: f64,
+) -> Result<Sequence, OperateProblem> {
+    follow(circuit, condition, within_s, Ok)
+}
+
+/// The same for the trips that each come within a time, with something put into the network of every
 /// state.
 fn follow<E: From<WireProblem> + From<Refusal>>(
     circuit: &Circuit,

@@ -5,7 +5,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::hazard::Severity;
-use crate::report::hazard_words::HazardReport;
+use crate::report::hazard_words::{HazardReport, said_once};
 use crate::report::{CAUTION, ReadReport};
 
 use super::content::Source;
@@ -124,12 +124,14 @@ fn hazards(hazards: &[HazardReport]) -> Markup {
                 }
             } @else {
                 ul {
-                    @for hazard in hazards {
-                        li.danger[hazard.severity == Severity::Danger] {
-                            span.severity { (severity(hazard.severity)) }
-                            strong { (clean(&hazard.says)) }
-                            " " (hazard.advice) " "
-                            span.threshold { "Threshold: " (hazard.threshold) "." }
+                    @for listed in said_once(hazards) {
+                        li.danger[listed.hazard.severity == Severity::Danger] {
+                            span.severity { (severity(listed.hazard.severity)) }
+                            strong { (clean(&listed.hazard.says)) }
+                            @if let Some(advice) = listed.advice { " " (advice) }
+                            @if let Some(threshold) = listed.threshold {
+                                " " span.threshold { "Threshold: " (threshold) "." }
+                            }
                         }
                     }
                 }

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::circuit::Outlet;
+use crate::circuit::{Outlet, PlaceKind};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{
@@ -32,9 +32,9 @@ use super::seen::showed;
 pub struct Strategy {
     /// The tests, in order.
     pub tests: Vec<Test>,
-    /// The boxes it went to, in order, the last of each fault the one with that fault in it.
+    /// The boxes it opened, in order, the last of each fault that is in one the box with that fault.
     pub boxes: Vec<String>,
-    /// Seconds of tests and switching.
+    /// Seconds of tests and switching, and of going where nothing is opened.
     pub tests_s: f64,
     /// Seconds of opening boxes.
     pub boxes_s: f64,
@@ -210,15 +210,18 @@ impl<'s> Search<'s> {
             let there = Advice::Stop(Stop { go_to: vec![go_to.clone()], ..stop.clone() });
             watch(Stage::Advised(account, inquiry, &there))?;
             let before = self.left.clone();
-            let cost_s = cost_of(go_to, &account.means.costs);
-            if go_to.opens_a_box() {
+            let is_a_box = self.is_a_box(go_to);
+            let cost_s = cost_of(go_to, is_a_box, &account.means.costs);
+            if is_a_box {
                 self.way.boxes.push(go_to.place.clone());
                 self.way.boxes_s += cost_s;
-                self.way.found = self.mends(&go_to.place);
             } else {
                 self.way.tests_s += cost_s;
-                self.way.found = self.mends_outside(go_to);
             }
+            self.way.found = match go_to.opens_a_box() {
+                true => self.mends(&go_to.place),
+                false => self.mends_outside(go_to),
+            };
             let found = before.iter().filter(|fault| !self.left.contains(fault));
             let found = found.map(|fault| fault.sentence(self.scene.circuit)).collect();
             watch(Stage::Went(found, cost_s))?;
@@ -227,6 +230,13 @@ impl<'s> Search<'s> {
             }
         }
         Ok(())
+    }
+
+    /// Whether a box is opened there. A panel, and the service before it, stays closed: who may work
+    /// there is called.
+    fn is_a_box(&self, go_to: &GoTo) -> bool {
+        let place = self.scene.circuit.place(&go_to.place);
+        go_to.opens_a_box() && place.is_some_and(|place| place.kind == PlaceKind::Box)
     }
 
     /// An inquiry of these means that has been told nothing: one for all rounds, which share what it
@@ -383,12 +393,12 @@ impl<'s> Search<'s> {
 }
 
 /// What going to a place costs, seconds.
-const fn cost_of(go_to: &GoTo, costs: &Costs) -> f64 {
+const fn cost_of(go_to: &GoTo, is_a_box: bool, costs: &Costs) -> f64 {
     match go_to.appliance {
-        _ if go_to.opens_a_box() => costs.open_box_s,
+        _ if is_a_box => costs.open_box_s,
         Some(_) => UNPLUG_S,
-        None if go_to.supply => SUPPLY_S,
-        None => GLANCE_S,
+        None if go_to.handle => GLANCE_S,
+        None => SUPPLY_S,
     }
 }
 

@@ -1,9 +1,10 @@
 //! Heat where conductors touch that should not.
 
 use crate::condition::words::SOLID_BRIDGE_OHM;
-use crate::netlist::{ElementId, Netlist, Role};
-use crate::protection::{Protection, Verdict};
+use crate::netlist::{ElementId, Netlist, Role, wire};
+use crate::protection::operate_within;
 use crate::quantity::Address;
+use crate::solution::{Solution, solve};
 
 use super::{Hazard, HazardKind, Severity, Situation};
 
@@ -17,12 +18,7 @@ const FIRE_WATT: f64 = 69.0;
 
 /// Every contact between conductors that should not be, hot enough to matter, the hottest first.
 pub(super) fn heating(situation: &Situation<'_>) -> Vec<Hazard> {
-    let bridges = situation
-        .netlist
-        .elements()
-        .filter(|&element| situation.netlist.element(element).role == Role::Bridge);
-    let mut found: Vec<(f64, Hazard)> =
-        bridges.filter_map(|element| heating_at(situation, element)).collect();
+    let mut found = hot(situation);
     let is_bolted = |(watt, hazard): &(f64, Hazard)| match hazard.kind {
         HazardKind::HeatingFault { ampere, .. } => {
             *watt <= BOLTED_UP_TO * SOLID_BRIDGE_OHM * ampere * ampere
@@ -30,23 +26,43 @@ pub(super) fn heating(situation: &Situation<'_>) -> Vec<Hazard> {
         _ => false,
     };
     // What is told of a bolted contact is that it touches, not how well: its heat is a figure of
-    // its own making, and matters only where nothing ends it.
-    if found.iter().any(is_bolted) && something_trips(situation) {
-        found.retain(|one| !is_bolted(one));
+    // its own making, and matters only where it lasts longer than a short circuit may.
+    if found.iter().any(is_bolted)
+        && let Some((netlist, solution)) = after_short_circuits(situation)
+    {
+        let left = hot(&Situation { netlist: &netlist, solution: &solution, ..*situation });
+        let stays = |hazard: &Hazard| left.iter().any(|(_, one)| one.addresses == hazard.addresses);
+        found.retain(|one| !is_bolted(one) || stays(&one.1));
     }
     found.sort_by(|(one, _), (other, _)| other.total_cmp(one));
     found.into_iter().map(|(_, hazard)| hazard).collect()
 }
 
+/// Contacts that are hot as things stand, with their heat in watts.
+fn hot(situation: &Situation<'_>) -> Vec<(f64, Hazard)> {
+    let elements = situation.netlist.elements();
+    let bridges =
+        elements.filter(|&element| situation.netlist.element(element).role == Role::Bridge);
+    bridges.filter_map(|element| heating_at(situation, element)).collect()
+}
+
 /// A contact of so many times what bolted ones are taken to have is still one of them.
 const BOLTED_UP_TO: f64 = 1.001;
 
-fn something_trips(situation: &Situation<'_>) -> bool {
-    let protection = Protection::new(situation.circuit);
-    let standing = protection.standing(situation.netlist, situation.solution);
-    standing
-        .iter()
-        .any(|one| matches!(one.verdict, Verdict::Trips { after, .. } if after.is_certain()))
+/// The longest that a short circuit may last, seconds: what conductors and their joints are made to
+/// bear, IEC 60364-4-43, 434.5.2.
+const SHORT_CIRCUIT_S: f64 = 5.0;
+
+/// What is left once everything has tripped that is certain to within that time; `None` if nothing
+/// does.
+fn after_short_circuits(situation: &Situation<'_>) -> Option<(Netlist, Solution)> {
+    let sequence = operate_within(situation.circuit, situation.condition, SHORT_CIRCUIT_S).ok()?;
+    if sequence.steps.is_empty() {
+        return None;
+    }
+    let netlist = wire(situation.circuit, &sequence.remaining).ok()?;
+    let solution = solve(&netlist).ok()?;
+    Some((netlist, solution))
 }
 
 fn heating_at(situation: &Situation<'_>, id: ElementId) -> Option<(f64, Hazard)> {

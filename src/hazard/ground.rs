@@ -2,7 +2,7 @@
 
 use petgraph::unionfind::UnionFind;
 
-use crate::netlist::{Element, Netlist, NodeId, Role};
+use crate::netlist::{Element, Law, Netlist, NodeId, Role};
 use crate::quantity::{Address, Phasor};
 use crate::solution::{Holding, Solution};
 
@@ -78,25 +78,60 @@ impl Ways {
 /// another at earth: the other of two is at twice as much, one of three phases at 1.73 times.
 const FIRST_FAULT_SHARE: f64 = 1.5;
 
+/// What an insulation monitor calls a fault, ohms: IEC 60364-7-710, 710.411.6.3.
+const FAULT_OHM: f64 = 50e3;
+
 /// The first fault of an isolated supply, which trips nothing.
 pub(super) fn first_fault(situation: &Situation<'_>) -> Option<Hazard> {
     let (sound_netlist, sound) = situation.sound?;
-    if !is_isolated(situation) {
+    if !Earthing::of(situation).is_it() {
         return None;
     }
     let windings = situation.circuit.parts().supply.windings.iter();
     let ends: Vec<&Address> =
         windings.flat_map(|winding| [&winding.line, &winding.neutral]).collect();
-    let highest = |netlist: &Netlist, solution: &Solution| {
+    let volt_to = |(netlist, solution): (&Netlist, &Solution), to: NodeId| {
         let nodes = ends.iter().filter_map(|end| netlist.find_node(end));
-        let volts = nodes.filter_map(|node| solution.potential(node)).map(Phasor::magnitude);
-        volts.fold(0.0, f64::max)
+        let volts = nodes.filter_map(|node| solution.difference(node, to));
+        volts.map(Phasor::magnitude).fold(0.0, f64::max)
     };
-    let volt = highest(situation.netlist, situation.solution);
-    let usual_volt = highest(sound_netlist, sound);
-    (volt > FIRST_FAULT_SHARE * usual_volt).then_some(Hazard {
+    let now = (situation.netlist, situation.solution);
+    if touched_by_supply(situation, sound_netlist, &ends).is_empty()
+        && let Some(&metal) = touched_by_supply(situation, situation.netlist, &ends).first()
+    {
+        let volt = volt_to(now, metal);
+        return Some(first_fault_at(volt));
+    }
+    let volt = volt_to(now, Netlist::EARTH);
+    let usual_volt = volt_to((sound_netlist, sound), Netlist::EARTH);
+    (is_isolated(situation) && volt > FIRST_FAULT_SHARE * usual_volt).then(|| first_fault_at(volt))
+}
+
+fn first_fault_at(volt: f64) -> Hazard {
+    Hazard {
         severity: Severity::Notice,
         kind: HazardKind::FirstEarthFault { volt },
         addresses: Vec::new(),
-    })
+    }
+}
+
+/// Earth, grounds and cases that an end of the supply has come to.
+fn touched_by_supply(
+    situation: &Situation<'_>,
+    netlist: &Netlist,
+    ends: &[&Address],
+) -> Vec<NodeId> {
+    let pieces = joined(netlist, |one| match one.law {
+        _ if one.role == Role::Load => false,
+        _ if one.role == Role::Winding => true,
+        Law::Impedance(impedance) => impedance.resistance_ohm <= FAULT_OHM,
+        _ => carries_fault(one),
+    });
+    let outlets = situation.circuit.outlets().flat_map(|(_, outlet)| &outlet.slots);
+    let grounds = outlets.filter(|(slot, _)| slot == "ground").map(|(_, at)| at);
+    let frames = situation.circuit.parts().loads.iter().filter_map(|load| load.frame.as_ref());
+    let metal = grounds.chain(frames).filter_map(|at| netlist.find_node(at));
+    let ends: Vec<NodeId> = ends.iter().filter_map(|end| netlist.find_node(end)).collect();
+    let is_touched = |node: &NodeId| ends.iter().any(|end| pieces.equiv(end.0, node.0));
+    [Netlist::EARTH].into_iter().chain(metal).filter(is_touched).collect()
 }

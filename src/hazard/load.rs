@@ -3,7 +3,7 @@
 use crate::circuit::{Load, LoadKind, Outlet};
 use crate::netlist::{Law, Netlist};
 use crate::quantity::Address;
-use crate::solution::Solution;
+use crate::solution::{Holding, Solution};
 
 use super::{Hazard, HazardKind, Limits, Severity, Situation};
 
@@ -47,18 +47,21 @@ pub(super) fn overloads(situation: &Situation<'_>) -> Vec<Hazard> {
 }
 
 /// Loads that are on and get more or less than they can bear.
-pub(super) fn wrong_voltage(situation: &Situation<'_>, limits: &Limits) -> Vec<Hazard> {
+pub(super) fn wrong_voltage(
+    situation: &Situation<'_>,
+    limits: &Limits,
+    holding: &Holding,
+) -> Vec<Hazard> {
     let loads = situation.circuit.parts().loads.iter();
     let mut found: Vec<Hazard> =
         loads.filter_map(|load| wrong_voltage_at(situation, limits, load)).collect();
-    found.extend(too_much_at_outlets(situation, limits, &found));
+    found.extend(too_much_at_outlets((situation, limits, holding), &found));
     found
 }
 
 /// Receptacles that give too much, but for what loads that are on say already.
 fn too_much_at_outlets(
-    situation: &Situation<'_>,
-    limits: &Limits,
+    (situation, limits, holding): (&Situation<'_>, &Limits, &Holding),
     of_loads: &[Hazard],
 ) -> Option<Hazard> {
     let said = of_loads.iter().filter_map(|hazard| match hazard.kind {
@@ -72,7 +75,7 @@ fn too_much_at_outlets(
         said.get(from).is_some_and(|said| *said < (1.0 + SAME_SHARE) * volt)
     };
     let outlets = situation.circuit.outlets().filter_map(|(_, outlet)| {
-        let (volt, should_be_volt) = too_much_at(situation, limits, outlet)?;
+        let (volt, should_be_volt) = too_much_at((situation, limits, holding), outlet)?;
         (!is_said(volt)).then(|| (volt, should_be_volt, outlet.address.clone()))
     });
     let outlets: Vec<(f64, f64, Address)> = outlets.collect();
@@ -88,7 +91,10 @@ fn too_much_at_outlets(
 }
 
 /// The worst voltage between two slots that carry current, and what it should be.
-fn too_much_at(situation: &Situation<'_>, limits: &Limits, outlet: &Outlet) -> Option<(f64, f64)> {
+fn too_much_at(
+    (situation, limits, holding): (&Situation<'_>, &Limits, &Holding),
+    outlet: &Outlet,
+) -> Option<(f64, f64)> {
     let sound = situation.sound?;
     let slots: Vec<&Address> =
         outlet.slots.iter().filter(|(slot, _)| slot != "ground").map(|(_, at)| at).collect();
@@ -104,7 +110,9 @@ fn too_much_at(situation: &Situation<'_>, limits: &Limits, outlet: &Outlet) -> O
     let now = (situation.netlist, situation.solution);
     let too_much = pairs.filter_map(|pair| {
         let should_be_volt = nominal_volt(situation, between(sound, pair)?)?;
-        let volt = between(now, pair)?;
+        // A slot that nothing joins to the other is at a ghost voltage, which no load would get.
+        let (one, other) = (now.0.find_node(pair.0)?, now.0.find_node(pair.1)?);
+        let volt = between(now, pair).filter(|_| holding.are_joined(one, other))?;
         (volt > limits.supply_high_share * should_be_volt).then_some((volt, should_be_volt))
     });
     too_much.max_by(|(a, a_base), (b, b_base)| (a / a_base).total_cmp(&(b / b_base)))

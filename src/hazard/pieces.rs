@@ -2,7 +2,7 @@
 
 use petgraph::unionfind::UnionFind;
 
-use crate::netlist::{Element, Law, Netlist, Role};
+use crate::netlist::{Element, ElementId, Law, Netlist, Role};
 
 /// What joins with more than this is nearly open and carries no fault current worth the name, ohms:
 /// the bound of [`JointBand::NearlyOpen`](super::JointBand::NearlyOpen).
@@ -23,12 +23,20 @@ pub(super) fn carries_fault(element: &Element) -> bool {
 /// The pieces that closed conductors make of a netlist, those among them that are to join.
 pub(super) fn joined(netlist: &Netlist, joins: impl Fn(&Element) -> bool) -> UnionFind<u32> {
     let mut pieces = UnionFind::<u32>::new(netlist.nodes().len());
-    for element in netlist.elements() {
-        let known = netlist.element(element);
-        if known.law != Law::Open && !known.role.is_feeble() && joins(known) {
-            let (a, b) = netlist.ends(element);
-            pieces.union(a.0, b.0);
-        }
+    for element in joining(netlist, joins) {
+        let (a, b) = netlist.ends(element);
+        pieces.union(a.0, b.0);
     }
     pieces
+}
+
+/// The closed conductors themselves.
+pub(super) fn joining(
+    netlist: &Netlist,
+    joins: impl Fn(&Element) -> bool,
+) -> impl Iterator<Item = ElementId> {
+    netlist.elements().filter(move |&element| {
+        let known = netlist.element(element);
+        known.law != Law::Open && !known.role.is_feeble() && joins(known)
+    })
 }

@@ -26,7 +26,7 @@ const STRAY_AMPERE: f64 = 0.03;
 /// ```
 pub fn not_cleared(circuit: &Circuit, sequence: &Sequence) -> Vec<Hazard> {
     let mut spoken_for = BTreeSet::new();
-    let mut found = Vec::new();
+    let mut found: Vec<Hazard> = Vec::new();
     for standing in &sequence.standing {
         if !spoken_for.insert(standing.device.as_str()) {
             continue;
@@ -41,9 +41,27 @@ pub fn not_cleared(circuit: &Circuit, sequence: &Sequence) -> Vec<Hazard> {
             }
             _ => true,
         });
-        found.extend(hazard);
+        let Some(hazard) = hazard else { continue };
+        match found.iter_mut().find(|known| is_same_stray(known, &hazard)) {
+            Some(known) => known.addresses.extend(hazard.addresses),
+            None => found.push(hazard),
+        }
     }
     found
+}
+
+/// Currents as near to each other as this share are one that several breakers pass on: a feeder and
+/// a circuit behind it, hots that share a neutral, the two circuits that a neutral ties together.
+const SAME_SHARE: f64 = 0.01;
+
+fn is_same_stray(known: &Hazard, other: &Hazard) -> bool {
+    match (&known.kind, &other.kind) {
+        (
+            HazardKind::StrayCurrent { ampere, .. },
+            HazardKind::StrayCurrent { ampere: other_ampere, .. },
+        ) => (ampere - other_ampere).abs() <= SAME_SHARE * ampere,
+        _ => false,
+    }
 }
 
 /// What the filters of all loads together leak to their cases, amperes rms: in a circuit without a

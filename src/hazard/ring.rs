@@ -1,13 +1,18 @@
 //! Rings that are open: what is left is a radial, too thin for what it feeds alone.
 
+use std::collections::HashSet;
+
+use petgraph::algo::bridges::bridges;
+use petgraph::graph::UnGraph;
 use petgraph::unionfind::UnionFind;
+use petgraph::visit::EdgeRef;
 
 use crate::circuit::reach::{Reach, Subpanels};
 use crate::circuit::{BranchCircuit, Cable, Configuration, Outlet};
-use crate::netlist::{Netlist, NodeId, Role};
+use crate::netlist::{Element, ElementId, Netlist, NodeId, Role};
 use crate::quantity::Address;
 
-use super::pieces::{carries_fault, joined};
+use super::pieces::{carries_fault, joined, joining};
 use super::{Hazard, HazardKind, Severity, Situation};
 
 /// Conductors that a ring shared its current with, and that now have to carry it alone.
@@ -16,11 +21,16 @@ pub(super) fn opened(situation: &Situation<'_>) -> Vec<Hazard> {
     else {
         return Vec::new();
     };
+    let rings = [Rings::of(sound), Rings::of(situation.netlist)];
     let branches = situation.circuit.parts().branch_circuits.iter();
-    branches.filter_map(|branch| opened_of(situation, sound, branch)).collect()
+    branches.filter_map(|branch| opened_of(situation, &rings, branch)).collect()
 }
 
-fn opened_of(situation: &Situation<'_>, sound: &Netlist, branch: &BranchCircuit) -> Option<Hazard> {
+fn opened_of(
+    situation: &Situation<'_>,
+    [sound, now]: &[Rings<'_>; 2],
+    branch: &BranchCircuit,
+) -> Option<Hazard> {
     let parts = situation.circuit.parts();
     let rating_ampere = branch.breaker.rating_ampere?;
     let hot = Address::from(branch.id.as_str()).join("hot");
@@ -38,7 +48,7 @@ fn opened_of(situation: &Situation<'_>, sound: &Netlist, branch: &BranchCircuit)
             let ampacity = conductor.ampacity_ampere.filter(|ampere| *ampere < rating_ampere);
             let Some(ampacity_ampere) = ampacity else { continue };
             let wire = Wire { cable, conductor: &conductor.name };
-            if !wire.is_in_a_ring(sound) || wire.is_in_a_ring(situation.netlist) {
+            if !sound.have(&wire) || now.have(&wire) {
                 continue;
             }
             let feeds_ampere = wire.feeds_alone_ampere(situation, &hot).min(rating_ampere);
@@ -60,6 +70,39 @@ fn opened_of(situation: &Situation<'_>, sound: &Netlist, branch: &BranchCircuit)
     })
 }
 
+/// The conductors of a network with another way from their one end to the other.
+struct Rings<'n> {
+    netlist: &'n Netlist,
+    pieces: UnionFind<u32>,
+    /// What carries current and is the only way between its ends.
+    only_ways: HashSet<ElementId>,
+}
+
+impl<'n> Rings<'n> {
+    fn of(netlist: &'n Netlist) -> Self {
+        let edges = joining(netlist, is_conductor);
+        let ends = edges.map(|id| (netlist.ends(id), id));
+        let ends = ends.map(|((a, b), id)| (a.0, b.0, id));
+        let graph = UnGraph::<(), ElementId, u32>::from_edges(ends);
+        // Two side by side are a ring of their own, which the search for bridges does not see.
+        let is_single = |a, b| graph.edges_connecting(a, b).take(2).count() == 1;
+        let bridges = bridges(&graph).filter(|edge| is_single(edge.source(), edge.target()));
+        let only_ways = bridges.map(|edge| *edge.weight()).collect();
+        Self { netlist, pieces: joined(netlist, is_conductor), only_ways }
+    }
+
+    fn have(&self, wire: &Wire<'_>) -> bool {
+        self.netlist.find_element(&wire.id()).is_some_and(|id| {
+            let (a, b) = self.netlist.ends(id);
+            self.pieces.equiv(a.0, b.0) && !self.only_ways.contains(&id)
+        })
+    }
+}
+
+fn is_conductor(element: &Element) -> bool {
+    carries_fault(element) && element.role != Role::Breaker
+}
+
 /// A conductor of a cable.
 struct Wire<'c> {
     cable: &'c Cable,
@@ -67,19 +110,15 @@ struct Wire<'c> {
 }
 
 impl Wire<'_> {
-    /// Its ends, and the pieces of conductor of a network without it.
-    fn taken_out(&self, netlist: &Netlist) -> Option<((NodeId, NodeId), UnionFind<u32>)> {
-        let id = format!("wire:{}.{}", self.cable.id, self.conductor);
-        let ends = netlist.ends(netlist.find_element(&id)?);
-        let others =
-            joined(netlist, |one| carries_fault(one) && one.role != Role::Breaker && one.id != id);
-        Some((ends, others))
+    fn id(&self) -> String {
+        format!("wire:{}.{}", self.cable.id, self.conductor)
     }
 
-    /// Whether there is another way from its one end to the other.
-    fn is_in_a_ring(&self, netlist: &Netlist) -> bool {
-        let taken_out = self.taken_out(netlist);
-        taken_out.is_some_and(|((a, b), others)| others.equiv(a.0, b.0))
+    /// Its ends, and the pieces of conductor of a network without it.
+    fn taken_out(&self, netlist: &Netlist) -> Option<((NodeId, NodeId), UnionFind<u32>)> {
+        let id = self.id();
+        let ends = netlist.ends(netlist.find_element(&id)?);
+        Some((ends, joined(netlist, |one| is_conductor(one) && one.id != id)))
     }
 
     /// What the receptacles that hang on it alone may draw together, amperes.
@@ -108,5 +147,40 @@ impl Wire<'_> {
         let rated = |outlet: &Outlet| Configuration::named(&outlet.configuration);
         let each = beyond.filter_map(|(_, outlet)| rated(outlet));
         each.map(|one| f64::from(one.rating_ampere)).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::circuit::file;
+    use crate::condition::Condition;
+    use crate::netlist::wire;
+
+    use super::*;
+
+    #[test]
+    fn a_wire_is_in_a_ring_where_its_ends_stay_joined_without_it() {
+        let text = include_str!("../../circuits/village-hall.ron");
+        let circuit = file::read(text).unwrap().circuit;
+        let mut in_rings = 0;
+        for words in ["", "line open at oven, load side", "neutral and earth bridged at oven"] {
+            let mut condition = Condition::default();
+            if !words.is_empty() {
+                condition.say(&circuit, words).unwrap();
+            }
+            let netlist = wire(&circuit, &condition).unwrap();
+            let rings = Rings::of(&netlist);
+            for cable in &circuit.parts().cables {
+                for conductor in &cable.conductors {
+                    let wire = Wire { cable, conductor: &conductor.name };
+                    let stays = wire
+                        .taken_out(&netlist)
+                        .is_some_and(|((a, b), others)| others.equiv(a.0, b.0));
+                    assert_eq!(rings.have(&wire), stays, "{words}: {}", wire.id());
+                    in_rings += usize::from(stays);
+                }
+            }
+        }
+        assert!(in_rings > 0);
     }
 }

@@ -13,27 +13,17 @@ use crate::solution::Holding;
 use super::earthing::Earthing;
 use super::pieces::{carries_fault, joined};
 use super::{
-    Hazard, HazardKind, LET_GO_AMPERE, Limits, PERCEPTION_AMPERE, Severity, Situation, person,
+    Hazard, HazardKind, LET_GO_AMPERE, Limits, PERCEPTION_AMPERE, Part, Severity, Situation, person,
 };
 
 /// Potentials closer than this are one live part: joints and lengths of wire between them do
 /// not differ by more at ordinary load.
 const ONE_PART_VOLT: f64 = 5.0;
 
-/// What a piece of metal is to a person.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Metal {
-    Ground,
-    Case,
-    Neutral,
-    /// A hot whose own breaker is off.
-    SwitchedOff,
-    AllContacts,
-}
-
 /// A piece of metal with its potential to earth.
 struct Piece {
-    metal: Metal,
+    /// `None` of all contacts of a receptacle together.
+    metal: Option<Part>,
     /// What a report calls it.
     address: Address,
     /// The terminal a finger is on.
@@ -42,18 +32,90 @@ struct Piece {
     potential: Phasor,
 }
 
-/// Grounds, cases, neutrals and whole receptacles at a live potential. What only capacitance
-/// holds there, so that a person would not feel it, is no hazard.
+/// Grounds, cases, neutrals and whole receptacles at a live potential. What is held there so weakly
+/// that a person would not feel it is not among them: [`weakly_live`].
 pub(super) fn energised(
     situation: &Situation<'_>,
     limits: &Limits,
     holding: &Holding,
 ) -> Vec<Hazard> {
+    let are_alike = |one: &Piece, other: &Piece| one.metal == other.metal;
+    let judged = judged(situation, live_pieces(situation, limits), are_alike, holding);
+    judged.iter().filter_map(|(group, ampere)| hazard_of(limits, group, *ampere)).collect()
+}
+
+/// What a hand-held meter has, ohms: a potential that it would pull under the limit is none.
+const METER_OHM: f64 = 10e6;
+
+/// Metal that nobody would feel, though it is at a live potential and keeps that under a meter: a
+/// ghost voltage, or a leak. What a sound circuit has too is so by design, as a case without a ground
+/// behind its filter.
+pub(super) fn weakly_live(
+    situation: &Situation<'_>,
+    limits: &Limits,
+    holding: &Holding,
+    open_neutrals: &[Hazard],
+) -> Vec<Hazard> {
+    // What floats with its supply has no potential to earth that means anything.
+    if floats(situation, holding) {
+        return Vec::new();
+    }
+    let mut pieces = live_pieces(situation, limits);
+    let said: HashSet<&Address> = open_neutrals.iter().flat_map(|one| &one.addresses).collect();
+    pieces.retain(|piece| !said.contains(&piece.address));
+    pieces.retain(|piece| piece.metal.is_some() && !is_live_by_design(situation, piece, limits));
+    // Nothing is said of the earth that is not true of the neutral or the case on the same leak.
+    let judged = judged(situation, pieces, |_, _| true, holding);
+    let weak = limits.touch_wet_volt / METER_OHM..PERCEPTION_AMPERE;
+    let found = judged.iter().filter(|(_, ampere)| weak.contains(ampere));
+    found
+        .filter_map(|(group, through_person_ampere)| {
+            let worst = worst_of(group)?;
+            let parts: BTreeSet<Part> = group.iter().filter_map(|piece| piece.metal).collect();
+            Some(Hazard {
+                severity: Severity::Notice,
+                kind: HazardKind::WeaklyLive {
+                    parts: parts.into_iter().collect(),
+                    volt: worst.potential.magnitude(),
+                    through_person_ampere: *through_person_ampere,
+                    by_leak: !holding.is_weak(worst.node),
+                },
+                addresses: group.iter().map(|piece| piece.address.clone()).collect(),
+            })
+        })
+        .collect()
+}
+
+/// Whether the supply is isolated, and nothing has brought it to earth.
+fn floats(situation: &Situation<'_>, holding: &Holding) -> bool {
+    let windings = situation.circuit.parts().supply.windings.iter();
+    let mut ends = windings.flat_map(|winding| [&winding.line, &winding.neutral]);
+    let is_held =
+        |end: &Address| situation.netlist.find_node(end).is_some_and(|node| !holding.is_weak(node));
+    Earthing::of(situation).is_it() && !ends.any(is_held)
+}
+
+/// Whether a sound circuit has it live too.
+fn is_live_by_design(situation: &Situation<'_>, piece: &Piece, limits: &Limits) -> bool {
+    let sound = situation
+        .sound
+        .and_then(|(netlist, solution)| solution.potential(netlist.find_node(&piece.touched)?));
+    sound.is_some_and(|volt| volt.magnitude() >= limits.touch_wet_volt)
+}
+
+/// Pieces of metal that are alike by what they are joined to, and what a person draws from the worst
+/// of each group, amperes.
+fn judged(
+    situation: &Situation<'_>,
+    pieces: Vec<Piece>,
+    are_alike: impl Fn(&Piece, &Piece) -> bool,
+    holding: &Holding,
+) -> Vec<(Vec<Piece>, f64)> {
     let mut groups: Vec<Vec<Piece>> = Vec::new();
-    for piece in live_pieces(situation, limits) {
+    for piece in pieces {
         let group = groups.iter_mut().find(|group| {
             group.first().is_some_and(|first| {
-                first.metal == piece.metal
+                are_alike(first, &piece)
                     && holding.are_joined(first.node, piece.node)
                     && (first.potential - piece.potential).magnitude() < ONE_PART_VOLT
             })
@@ -65,8 +127,7 @@ pub(super) fn energised(
     }
     let worst: Vec<&Piece> = groups.iter().filter_map(|group| worst_of(group)).collect();
     let currents = through_person(situation, &worst);
-    let judged = groups.iter().zip(currents);
-    judged.filter_map(|(group, ampere)| hazard_of(limits, group, ampere)).collect()
+    groups.into_iter().zip(currents).collect()
 }
 
 /// The piece at the highest potential.
@@ -84,11 +145,11 @@ fn hazard_of(limits: &Limits, group: &[Piece], through_person_ampere: f64) -> Op
     }
     let deadly = volt >= limits.touch_volt && through_person_ampere >= LET_GO_AMPERE;
     let kind = match worst.metal {
-        Metal::Ground => HazardKind::EnergisedGround { volt, through_person_ampere },
-        Metal::Case => HazardKind::EnergisedCase { volt, through_person_ampere },
-        Metal::Neutral => HazardKind::EnergisedNeutral { volt, through_person_ampere },
-        Metal::SwitchedOff => HazardKind::LiveWithBreakerOff { volt, through_person_ampere },
-        Metal::AllContacts => HazardKind::AllContactsLive { volt },
+        Some(Part::Ground) => HazardKind::EnergisedGround { volt, through_person_ampere },
+        Some(Part::Case) => HazardKind::EnergisedCase { volt, through_person_ampere },
+        Some(Part::Neutral) => HazardKind::EnergisedNeutral { volt, through_person_ampere },
+        Some(Part::SwitchedOff) => HazardKind::LiveWithBreakerOff { volt, through_person_ampere },
+        None => HazardKind::AllContactsLive { volt },
     };
     Some(Hazard {
         severity: if deadly { Severity::Danger } else { Severity::Warning },
@@ -112,17 +173,19 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
     let switched_off = switched_off(situation);
     let neutral_is_live = is_isolated(situation);
     for metal in bonded_by_hand(situation) {
-        look(Metal::Ground, metal, metal);
+        look(Some(Part::Ground), metal, metal);
     }
     for outlet in parts.places.iter().flat_map(|place| &place.outlets) {
         for (slot, address) in &outlet.slots {
             match slot.as_str() {
-                "ground" => look(Metal::Ground, address, address),
+                "ground" => look(Some(Part::Ground), address, address),
                 "neutral" if neutral_is_live => {}
-                "neutral" if is_line_by_design(situation, outlet, address, limits) => {}
-                "neutral" => look(Metal::Neutral, address, address),
+                "neutral"
+                    if is_line_by_design(situation, outlet, address, limits)
+                        && !is_off(&switched_off, outlet) => {}
+                "neutral" => look(Some(Part::Neutral), address, address),
                 _ if switched_off.contains(address.as_str()) => {
-                    look(Metal::SwitchedOff, address, address);
+                    look(Some(Part::SwitchedOff), address, address);
                 }
                 _ => {}
             }
@@ -130,31 +193,31 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
         if let Some((_, slot)) = outlet.slots.first()
             && all_at_one_potential(situation, limits, outlet)
         {
-            look(Metal::AllContacts, &outlet.address, slot);
+            look(None, &outlet.address, slot);
         }
     }
     for device in &parts.devices {
         if matches!(device.kind, DeviceKind::Switch { .. } | DeviceKind::Protective { .. }) {
             let ground = Address::from(device.id.as_str()).join("ground");
-            look(Metal::Ground, &ground, &ground);
+            look(Some(Part::Ground), &ground, &ground);
         }
     }
     for place in parts.places.iter().filter(|place| place.outlets.is_empty()) {
         let splice = Address::from(format!("{}.splice.ground", place.id));
-        look(Metal::Ground, &splice, &splice);
+        look(Some(Part::Ground), &splice, &splice);
         let neutral = Address::from(format!("{}.splice.neutral", place.id));
         if !neutral_is_live {
-            look(Metal::Neutral, &neutral, &neutral);
+            look(Some(Part::Neutral), &neutral, &neutral);
         }
         let splices = format!("{}.splice.", place.id);
         let here = switched_off.range(splices.clone()..);
         for hot in here.take_while(|terminal| terminal.starts_with(&splices)) {
             let hot = Address::from(hot.as_str());
-            look(Metal::SwitchedOff, &hot, &hot);
+            look(Some(Part::SwitchedOff), &hot, &hot);
         }
     }
     for frame in parts.loads.iter().filter_map(|load| load.frame.as_ref()) {
-        look(Metal::Case, frame, frame);
+        look(Some(Part::Case), frame, frame);
     }
     pieces.retain(|piece| piece.potential.magnitude() >= limits.touch_wet_volt);
     pieces
@@ -208,6 +271,11 @@ fn is_line_by_design(
     !polarised
         && (sound.is_some_and(|volt| volt >= limits.touch_wet_volt)
             || others.any(|(_, other)| is_dead(other)))
+}
+
+/// Whether an open breaker feeds a receptacle: what is live in it then comes from elsewhere.
+fn is_off(switched_off: &BTreeSet<String>, outlet: &Outlet) -> bool {
+    outlet.slots.iter().any(|(_, address)| switched_off.contains(address.as_str()))
 }
 
 /// Terminals that an open breaker feeds in the circuit as installed.

@@ -1,11 +1,13 @@
 //! Hazards in words: what it is, what to do about it, and where the threshold comes from.
 
+use std::collections::BTreeSet;
+
 use crate::circuit::{Circuit, Vocabulary};
 use crate::condition::Condition;
 use crate::diagnosis::PanelMetal;
 use crate::hazard::{
-    EndedByTouch, Hazard, HazardKind, LET_GO_AMPERE, Limits, Severity, Situation, ended_by_touch,
-    gravest_first, hazards, latent, person,
+    EndedByTouch, Hazard, HazardKind, LET_GO_AMPERE, Limits, PERCEPTION_AMPERE, Severity,
+    Situation, ended_by_touch, gravest_first, hazards, latent, person,
 };
 use crate::netlist::{Netlist, wire};
 use crate::solution::{Solution, solve};
@@ -108,6 +110,38 @@ pub(super) fn said_together(hazards: &[Hazard], vocabulary: Vocabulary) -> Vec<H
     said.collect()
 }
 
+/// A hazard of a list with what stands under it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Listed<'r> {
+    /// The hazard.
+    pub(crate) hazard: &'r HazardReport,
+    /// What to do, where that is said here: once for neighbours, and once in a list.
+    pub(crate) advice: Option<&'r str>,
+    /// The threshold, where that is said here.
+    pub(crate) threshold: Option<&'r str>,
+}
+
+/// What stands for advice that the list has higher up, under other hazards.
+const SAID_ABOVE: &str = "What to do about it is said above.";
+
+/// A list of hazards in which advice and thresholds are said once, under the last of the neighbours
+/// that they are for.
+pub(crate) fn said_once(hazards: &[HazardReport]) -> Vec<Listed<'_>> {
+    let mut said: BTreeSet<&str> = BTreeSet::new();
+    let nexts = hazards.iter().skip(1).map(Some).chain([None]);
+    let each = hazards.iter().zip(nexts).map(|(hazard, next)| {
+        let ends = next.is_none_or(|next| next.advice != hazard.advice);
+        let advice = ends.then(|| match said.insert(&hazard.advice) {
+            true => hazard.advice.as_str(),
+            false => SAID_ABOVE,
+        });
+        let ends = ends || next.is_none_or(|next| next.threshold != hazard.threshold);
+        let threshold = (ends && said.insert(&hazard.threshold)).then_some(&*hazard.threshold);
+        Listed { hazard, advice, threshold }
+    });
+    each.collect()
+}
+
 /// What ends it when somebody touches, in a sentence.
 fn on_touch(ended: &EndedByTouch, hazard: &Hazard, vocabulary: Vocabulary) -> String {
     let breaker = if ended.is_breaker { term(vocabulary, Term::Breaker) } else { "" };
@@ -122,7 +156,6 @@ fn on_touch(ended: &EndedByTouch, hazard: &Hazard, vocabulary: Vocabulary) -> St
 
 /// A hazard in the words of a report.
 pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
-    let limits = Limits::of(vocabulary);
     let (volt, ampere, heat_watt, resistance_ohm) = figures(&hazard.kind);
     HazardReport {
         kind: hazard.kind.code(),
@@ -144,7 +177,7 @@ pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
                 _ => advice(hazard.kind.code()),
             },
         ),
-        threshold: threshold(&hazard.kind, &limits),
+        threshold: threshold(&hazard.kind, vocabulary),
     }
 }
 
@@ -176,6 +209,11 @@ pub(super) fn panel_live(metal: PanelMetal) -> String {
     }
 }
 
+/// Advice as it is known again, however sure it is.
+pub(super) fn known_as(advice: &str) -> String {
+    advice.replacen("may be live", "is live", 1)
+}
+
 fn is_persons(kind: &HazardKind) -> bool {
     matches!(
         kind,
@@ -183,6 +221,7 @@ fn is_persons(kind: &HazardKind) -> bool {
             | HazardKind::EnergisedCase { .. }
             | HazardKind::EnergisedNeutral { .. }
             | HazardKind::LiveWithBreakerOff { .. }
+            | HazardKind::WeaklyLive { .. }
     )
 }
 
@@ -201,10 +240,16 @@ fn figures(kind: &HazardKind) -> (Option<f64>, Option<f64>, Option<f64>, Option<
         | HazardKind::LiveWithBreakerOff { volt, through_person_ampere } => {
             (Some(volt), Some(through_person_ampere), None, None)
         }
+        HazardKind::WeaklyLive { volt, through_person_ampere, .. } => {
+            (Some(volt), Some(through_person_ampere), None, None)
+        }
         HazardKind::FaultNotCleared { ampere, volt, .. } => (Some(volt), Some(ampere), None, None),
         HazardKind::HeatingFault { ampere, watt } => (None, Some(ampere), Some(watt), None),
         HazardKind::GroundOnNeutral => (None, None, None, None),
         HazardKind::FirstEarthFault { volt } => (Some(volt), None, None, None),
+        HazardKind::OpenNeutral { volt, between_hots_volt, .. } => {
+            (Some(between_hots_volt.unwrap_or(volt)), None, None, None)
+        }
         HazardKind::HandlesNotTied { neutral_ampere, .. } => {
             (None, Some(neutral_ampere), None, None)
         }
@@ -274,6 +319,15 @@ fn advice_on_wiring(code: &str) -> &'static str {
             "Have the fault found and mended soon: unplug and switch off what is on it, one thing \
              after the other, until the voltages to earth are alike again."
         }
+        "open_neutral" => {
+            "Switch nothing on there, and do not take it for dead. Switch the circuit off at the \
+             panel and have its neutral made whole."
+        }
+        "weakly_live" => {
+            "Take it for live all the same: damp, a load switched on or one more fault can put the \
+             full voltage behind it. Have the open wire or the leak found; until then touch no wire \
+             of it, and nothing metal that is joined to it."
+        }
         "handles_not_tied" => {
             "Switch off every breaker of this cable before a box on it is opened, and lock them \
              off. Have their handles tied, or one breaker for all put in."
@@ -309,7 +363,8 @@ fn advice_on_wiring(code: &str) -> &'static str {
     }
 }
 
-fn threshold(kind: &HazardKind, limits: &Limits) -> String {
+fn threshold(kind: &HazardKind, vocabulary: Vocabulary) -> String {
+    let limits = Limits::of(vocabulary);
     match kind {
         HazardKind::EnergisedGround { .. }
         | HazardKind::EnergisedCase { .. }
@@ -319,6 +374,11 @@ fn threshold(kind: &HazardKind, limits: &Limits) -> String {
             limits.touch_source,
             person_in_words(),
             milliamperes(LET_GO_AMPERE)
+        ),
+        HazardKind::WeaklyLive { .. } => format!(
+            "{}; felt from {}, IEC 60479-1",
+            limits.touch_source,
+            milliamperes(PERCEPTION_AMPERE)
         ),
         HazardKind::AllContactsLive { .. } => limits.touch_source.to_owned(),
         HazardKind::NeutralOverload { .. } | HazardKind::ConductorOverload { .. } => format!(
@@ -338,10 +398,9 @@ fn threshold(kind: &HazardKind, limits: &Limits) -> String {
             "30 mA, the rating of additional protection (IEC 60364-4-41, 415.1)".to_owned()
         }
         HazardKind::NotBehindDevice { .. } => limits.touch_source.to_owned(),
-        HazardKind::GroundOnNeutral => {
-            "NEC 250.142(B) and IEC 60364-5-54, 543.4: no neutral of a branch circuit as ground"
-                .to_owned()
-        }
+        HazardKind::GroundOnNeutral
+        | HazardKind::FirstEarthFault { .. }
+        | HazardKind::HandlesNotTied { .. } => rule(kind, vocabulary).to_owned(),
         HazardKind::HeatingFault { .. } => {
             "from 5 W (NBSIR 76-1011), a danger from 69 W: 300 mA at 230 V, IEC 60364-4-42, 422.3.9"
                 .to_owned()
@@ -352,14 +411,60 @@ fn threshold(kind: &HazardKind, limits: &Limits) -> String {
             limits.cleared_source,
             limits.touch_source
         ),
-        HazardKind::FirstEarthFault { .. } => {
-            "IEC 60364-4-41, 411.6: a first fault need not trip, and is to be found".to_owned()
-        }
-        HazardKind::HandlesNotTied { .. } => {
-            "NEC 210.4(B): one movement switches off all hots that share a neutral".to_owned()
+        HazardKind::OpenNeutral { .. } => {
+            "no way to the source under 10 ohm (judgement)".to_owned()
         }
         HazardKind::ProtectionDead { .. } => {
             "under half its voltage (judgement; UL 943 tests from 85 %)".to_owned()
         }
+    }
+}
+
+/// The rule of a practice that a kind without figures goes by.
+fn rule(kind: &HazardKind, vocabulary: Vocabulary) -> &'static str {
+    let (north_american, iec) = match kind {
+        HazardKind::GroundOnNeutral => (
+            "NEC 250.142(B): no neutral of a branch circuit as ground",
+            "IEC 60364-5-54, 543.4: no neutral of a final circuit as protective conductor",
+        ),
+        HazardKind::FirstEarthFault { .. } => (
+            "NEC 250.21(B): a first fault of an ungrounded system is to be detected",
+            "IEC 60364-4-41, 411.6: a first fault need not trip, and is to be found",
+        ),
+        _ => (
+            "NEC 210.4(B): one movement switches off all hots that share a neutral",
+            "IEC 60364-4-46 and 60364-5-53: one device isolates all live conductors of a circuit \
+             whose lines share a neutral",
+        ),
+    };
+    match vocabulary {
+        Vocabulary::NorthAmerican => north_american,
+        Vocabulary::Iec => iec,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_to_do_is_said_once_in_a_list_and_pointed_to_from_further_down() {
+        let live = |severity| Hazard {
+            severity,
+            kind: HazardKind::EnergisedGround { volt: 40.0, through_person_ampere: 0.002 },
+            addresses: vec!["kiln.ground".into()],
+        };
+        let overload = HazardKind::Overload { ampere: 30.0, rating_ampere: 20.0 };
+        let between =
+            Hazard { severity: Severity::Danger, kind: overload, addresses: vec!["c1".into()] };
+        let all =
+            [live(Severity::Danger), live(Severity::Danger), between, live(Severity::Warning)];
+        let reports = said_together(&all, Vocabulary::NorthAmerican);
+        let listed = said_once(&reports);
+        let said: Vec<Option<&str>> = listed.iter().map(|one| one.advice).collect();
+        let (live, overload) = (advice("energised_ground"), advice("overload"));
+        assert_eq!(said, [None, Some(live), Some(overload), Some(SAID_ABOVE)]);
+        let thresholds = listed.iter().filter(|one| one.threshold.is_some()).count();
+        assert_eq!(thresholds, 2, "{listed:#?}");
     }
 }

@@ -59,6 +59,26 @@ fn a_key_opens_nothing_that_stays_closed_and_no_appliance() {
 }
 
 #[test]
+fn a_key_says_once_what_to_do_where_the_panel_itself_is_live_and_opens_no_service() {
+    let lost = "service neutral open";
+    let text = DOVECOTE.replace("995", "1500");
+    let drill = Drill {
+        complaints: vec![Complaint::Tingle { from: "warmer".to_owned() }],
+        first: Vec::new(),
+        ..by_hand(&text, &[lost])
+    };
+    let key = with_way(&drill);
+    let page = text::key(&key, text::Emphasis::PLAIN);
+    let words = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(words.matches("Touch neither the panel nor any metal").count(), 1, "{page}");
+    let way = key.way.unwrap();
+    assert!(way.steps.iter().map(|step| step.dangers.len()).sum::<usize>() > 1, "{page}");
+    assert!(way.found && way.boxes.is_empty(), "{page}");
+    let last = way.steps.last().unwrap();
+    assert!(last.cost_second < 400.0, "nobody opens a box for it: {page}");
+}
+
+#[test]
 fn openings_stand_between_the_tests_where_they_come() {
     let faults = ["hot open at sill, line side", "neutral open at beam, line side"];
     let drill = Drill {

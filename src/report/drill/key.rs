@@ -11,7 +11,7 @@ use crate::instrument::MeasureProblem;
 use crate::lookalike::after_tripping;
 use crate::netlist::{Netlist, wire};
 use crate::quantity::{Address, Phasor};
-use crate::report::hazard_words::HazardReport;
+use crate::report::hazard_words::{HazardReport, known_as};
 use crate::report::locate::NextReport;
 use crate::report::vocabulary::{Term, term};
 use crate::report::{Asked, LocateReport, ReadReport, ReportError, WhyReport};
@@ -65,7 +65,7 @@ pub struct KeyReport {
 pub struct WayReport {
     /// Tests, and places gone to, in the order in which they came.
     pub steps: Vec<WayStep>,
-    /// The boxes it went to, in order.
+    /// The boxes it opened, in order.
     pub boxes: Vec<String>,
     /// Whether every fault was found.
     pub found: bool,
@@ -88,8 +88,8 @@ pub struct WayReport {
 /// ```
 #[derive(Clone, Debug, Default, PartialEq, serde::Serialize)]
 pub struct WayStep {
-    /// What may hurt as far as is known then, with what to do about it; each once until something
-    /// is mended.
+    /// What may hurt as far as is known then, each once until something is mended, with what to do
+    /// about it where the key has not said that before.
     pub dangers: Vec<String>,
     /// What is done, with what must be so for it.
     pub says: String,
@@ -185,7 +185,8 @@ impl KeyReport {
     ///
     /// As [`Drill::strategy`].
     pub fn with_way(mut self, drill: &Drill) -> Result<Self, ReportError> {
-        let mut teller = WayTeller { drill, steps: Vec::new(), warned: Vec::new() };
+        let advised = self.hazards.iter().map(|hazard| known_as(&hazard.advice)).collect();
+        let mut teller = WayTeller { drill, steps: Vec::new(), warned: Vec::new(), advised };
         let strategy = drill.strategy_told(&mut |stage| teller.tell(stage))?;
         self.way = Some(way(&drill.misleading, &strategy, teller.steps));
         Ok(self)
@@ -232,6 +233,8 @@ struct WayTeller<'d> {
     steps: Vec<WayStep>,
     /// Dangers told since something was mended.
     warned: Vec<&'static str>,
+    /// What the key has said is to be done.
+    advised: BTreeSet<String>,
 }
 
 impl WayTeller<'_> {
@@ -260,7 +263,11 @@ impl WayTeller<'_> {
                 for warning in told {
                     if !self.warned.contains(&warning.kind) {
                         self.warned.push(warning.kind);
-                        dangers.push(format!("{} {}", warning.how_likely(), warning.advice));
+                        let mut danger = warning.how_likely();
+                        if self.advised.insert(known_as(&warning.advice)) {
+                            danger = format!("{danger} {}", warning.advice);
+                        }
+                        dangers.push(danger);
                     }
                 }
                 self.steps.push(WayStep { dangers, says, ..WayStep::default() });

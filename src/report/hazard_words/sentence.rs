@@ -1,7 +1,7 @@
 //! What a hazard is, in one sentence.
 
 use crate::circuit::Vocabulary;
-use crate::hazard::{Hazard, HazardKind, JointBand, Severity, Trips, person};
+use crate::hazard::{Hazard, HazardKind, JointBand, Part, Severity, Trips, person};
 use crate::instrument::Effect;
 use crate::quantity::Address;
 use crate::report::figure::{amperes, milliamperes, ohms, volts, watts};
@@ -25,6 +25,7 @@ pub(super) fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
             );
             live(&hazard.kind, vocabulary, &place, (&volt, &person))
         }
+        HazardKind::WeaklyLive { .. } => weakly_live(&hazard.kind, vocabulary, &place),
         HazardKind::AllContactsLive { volt } => format!(
             "Every contact of the {receptacle} {place} is live at {} V to earth, with nothing \
              between them: held into it, an instrument shows it as dead.",
@@ -73,6 +74,7 @@ pub(super) fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
         | HazardKind::NotBehindDevice { .. }
         | HazardKind::GroundOnNeutral
         | HazardKind::FirstEarthFault { .. }
+        | HazardKind::OpenNeutral { .. }
         | HazardKind::HandlesNotTied { .. }
         | HazardKind::StrayCurrent { .. }
         | HazardKind::ProtectionDead { .. } => protection_sentence(hazard, &place, vocabulary),
@@ -90,17 +92,7 @@ fn too_much(severity: Severity) -> &'static str {
 fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> String {
     let breaker = term(vocabulary, Term::Breaker);
     match hazard.kind {
-        HazardKind::StrayCurrent { ampere, breaker_ampere, rating_ampere } => {
-            let rating = rating_ampere.map_or_else(String::new, |rating| {
-                format!(", which carries {} A and is rated {rating} A", amperes(breaker_ampere))
-            });
-            format!(
-                "{} A leave circuit {place} and do not come back by its own neutral but by {}, the \
-                 soil or another circuit, and nothing has to trip: not the {breaker}{rating}.",
-                amperes(ampere),
-                term(vocabulary, Term::Ground)
-            )
-        }
+        HazardKind::StrayCurrent { .. } => stray(hazard, place, vocabulary),
         HazardKind::ProtectionDead { volt, now } => format!(
             "{place} {}: its electronics have {} V. It looks like protection and is none.",
             if now { "should trip and cannot" } else { "could not trip" },
@@ -115,11 +107,13 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
             volts(volt)
         ),
         HazardKind::FirstEarthFault { volt } => format!(
-            "A conductor of this isolated supply has come to earth. Nothing trips on that; its \
-             other conductors are at {} V to earth now, and a second fault, on one of them, is a \
-             short circuit.",
+            "A conductor of this isolated supply has come to earth, or to {} metal. Nothing trips \
+             on that; its other conductors are at {} V to it now, and a second fault, on one of \
+             them, is a short circuit.",
+            term(vocabulary, Term::Grounded),
             volts(volt)
         ),
+        HazardKind::OpenNeutral { .. } => open_neutral(&hazard.kind, place, vocabulary),
         HazardKind::HandlesNotTied { neutral_ampere, one_off } => {
             not_tied(hazard, place, vocabulary, neutral_ampere, one_off)
         }
@@ -184,6 +178,83 @@ fn live(
             term(vocabulary, Term::Hot)
         ),
     }
+}
+
+/// Metal that is live, and not so that anybody feels it.
+fn weakly_live(kind: &HazardKind, vocabulary: Vocabulary, place: &str) -> String {
+    let HazardKind::WeaklyLive { parts, volt, through_person_ampere, by_leak } = kind else {
+        return String::new();
+    };
+    let part = |part: &Part| match part {
+        Part::Ground => format!("the {}", term(vocabulary, Term::Ground)),
+        Part::Case => "the metal cases".to_owned(),
+        Part::Neutral => "the neutral".to_owned(),
+        Part::SwitchedOff => format!(
+            "the {} with its {} off",
+            term(vocabulary, Term::Hot),
+            term(vocabulary, Term::Breaker)
+        ),
+    };
+    let parts: Vec<String> = parts.iter().map(part).collect();
+    let why = match by_leak {
+        true => "a leak brings them there, and need not stay so small",
+        false => {
+            "ghost voltage of wires beside them and of filters, as nothing joins them to earth"
+        }
+    };
+    format!(
+        "At {place} {} come to {} V to earth, with {} through a person touching them, too little to \
+         feel: {why}.",
+        in_a_row(&parts),
+        volts(*volt),
+        milliamperes(*through_person_ampere)
+    )
+}
+
+/// Current that does not come back the way it went.
+fn stray(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> String {
+    let HazardKind::StrayCurrent { ampere, breaker_ampere, rating_ampere } = hazard.kind else {
+        return String::new();
+    };
+    let (ampere, ground) = (amperes(ampere), term(vocabulary, Term::Ground));
+    if hazard.addresses.len() > 1 {
+        return format!(
+            "{ampere} A stray from each of the circuits {place}: they come back not by its own \
+             neutral but by {ground}, the soil or another circuit, and nothing has to trip."
+        );
+    }
+    let rating = rating_ampere.map_or_else(String::new, |rating| {
+        format!(", which carries {} A and is rated {rating} A", amperes(breaker_ampere))
+    });
+    format!(
+        "{ampere} A leave circuit {place} and do not come back by its own neutral but by {ground}, \
+         the soil or another circuit, and nothing has to trip: not the {}{rating}.",
+        term(vocabulary, Term::Breaker)
+    )
+}
+
+/// A neutral that waits for the first load.
+fn open_neutral(kind: &HazardKind, place: &str, vocabulary: Vocabulary) -> String {
+    let HazardKind::OpenNeutral { volt, between_hots_volt, has_grounds } = kind else {
+        return String::new();
+    };
+    let grounds = match has_grounds {
+        true => format!(", and with it the {} metal on it", term(vocabulary, Term::Grounded)),
+        false => String::new(),
+    };
+    let shared = between_hots_volt.map_or_else(String::new, |between| {
+        format!(
+            ". Between loads on different {}s it is the middle of {} V, most of which the smaller \
+             one gets",
+            term(vocabulary, Term::Leg),
+            volts(between)
+        )
+    });
+    format!(
+        "The neutral at {place} is open: what needs it does not work, and the first load switched \
+         on makes it live at {} V{grounds}{shared}.",
+        volts(*volt)
+    )
 }
 
 /// Hots that share a neutral and no handle.
@@ -285,11 +356,16 @@ fn name(kind: &HazardKind, address: &Address) -> String {
         HazardKind::EnergisedGround { .. } | HazardKind::GroundOnNeutral => {
             [".ground", ".splice.ground"].as_slice()
         }
-        HazardKind::EnergisedNeutral { .. } => &[".neutral", ".splice.neutral"],
+        HazardKind::EnergisedNeutral { .. } | HazardKind::OpenNeutral { .. } => {
+            &[".neutral", ".splice.neutral"]
+        }
         HazardKind::LiveWithBreakerOff { .. } | HazardKind::NotBehindDevice { .. } => {
             &[".hot", ".splice.hot"]
         }
         HazardKind::EnergisedCase { .. } => &[".frame"],
+        HazardKind::WeaklyLive { .. } => {
+            &[".ground", ".splice.ground", ".frame", ".neutral", ".splice.neutral"]
+        }
         HazardKind::FaultNotCleared { .. } => &[".ground", ".splice.ground", ".frame"],
         HazardKind::Overload { .. } | HazardKind::StrayCurrent { .. } => &[".breaker"],
         _ => &[],

@@ -1,25 +1,21 @@
 //! Hazards as text.
 
 use crate::hazard::Severity;
-use crate::report::hazard_words::HazardReport;
+use crate::report::hazard_words::{HazardReport, said_once};
 
 use super::Emphasis;
 use super::layout::wrapped;
 
-/// Each hazard with what to do about it; that is said once for neighbours of one kind.
+/// Each hazard with what to do about it; that is said once.
 pub(super) fn hazards(hazards: &[HazardReport], emphasis: Emphasis) -> String {
     let mut text = String::new();
-    let mut hazards = hazards.iter().peekable();
-    while let Some(hazard) = hazards.next() {
-        text.push_str(&said(hazard, emphasis));
-        let next = hazards.peek();
-        if next.is_none_or(|next| next.advice != hazard.advice) {
-            text.push_str(&wrapped("           ", &hazard.advice));
+    for listed in said_once(hazards) {
+        text.push_str(&said(listed.hazard, emphasis));
+        if let Some(advice) = listed.advice {
+            text.push_str(&wrapped("           ", advice));
         }
-        if next
-            .is_none_or(|next| next.advice != hazard.advice || next.threshold != hazard.threshold)
-        {
-            text.push_str(&wrapped("           ", &format!("[{}]", hazard.threshold)));
+        if let Some(threshold) = listed.threshold {
+            text.push_str(&wrapped("           ", &format!("[{threshold}]")));
         }
     }
     text
