@@ -1014,3 +1014,24 @@ fn a_current_that_strays_through_several_breakers_is_said_once() {
     assert_eq!(stray[0].addresses, ["feed.breaker", "shop.breaker"]);
     assert!(stray[0].says.contains("each of the circuits feed and shop"), "{}", stray[0].says);
 }
+
+#[test]
+fn a_leak_in_an_outbuilding_makes_no_sound_circuit_of_the_house_one_that_does_not_trip() {
+    let farm = read(
+        r#"(format: 1, name: "Farm",
+        circuits: [(id: "bed", amperes: 15, leg: "L2"),
+                   (id: "feed", amperes: 60, legs: ["L1", "L2"]),
+                   (id: "shop", amperes: 20, panel: "barn", leg: "L1")],
+        subpanels: [(id: "barn", from: "feed", feet: 90, cable: (awg: 6), electrode_ohms: 50)],
+        boxes: [(id: "bedroom", from: "bed", feet: 40), (id: "bench", from: "shop", feet: 20)],
+        loads: [(id: "radio", at: "bedroom", kind: Electronics(watts: 60), filter_nanofarads: 2.2),
+                (id: "heater", at: "bench", kind: Resistive(watts: 1500), metal_case: true)])"#,
+    );
+    let words =
+        "ground open at barn, line side; insulation breakdown in heater, hot to frame, 2 kohm";
+    let found = hazards(&farm, words);
+    let stays = of_kind(&found, "fault_not_cleared");
+    assert_eq!(stays.len(), 1, "{found:#?}");
+    // 120 V by way of two electrodes of the soil; 15 A trip on 300 A in the bedroom.
+    assert_eq!(stays[0].addresses, ["bench.ground"], "{found:#?}");
+}

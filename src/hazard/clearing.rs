@@ -9,7 +9,7 @@ use crate::quantity::{Address, Phasor};
 use crate::solution::{Holding, Refusal, WhatIf};
 
 use super::earthing::Earthing;
-use super::pieces::joined;
+use super::pieces::{carries_fault, joined};
 use super::{Hazard, HazardKind, Limits, PERCEPTION_AMPERE, Severity, Situation, Trips, person};
 
 /// A port that sees so much of the current that its breaker would get is taken at its word; what
@@ -428,8 +428,8 @@ struct Pieces {
 impl Pieces {
     fn of(situation: &Situation<'_>) -> Self {
         let netlist = situation.netlist;
-        let is_conductor =
-            |element: &Element| !matches!(element.role, Role::Breaker | Role::Load | Role::Winding);
+        // Filters and leaks feed nothing that a breaker would have to end.
+        let is_conductor = |one: &Element| carries_fault(one) && one.role != Role::Breaker;
         let by_breaker = joined(netlist, is_conductor);
         let by_contact =
             joined(netlist, |element| is_conductor(element) && element.role != Role::Switch);

@@ -252,7 +252,7 @@ fn open_neutral(kind: &HazardKind, place: &str, vocabulary: Vocabulary) -> Strin
     });
     format!(
         "The neutral at {place} is open: what needs it does not work, and the first load switched \
-         on makes it live at {} V{grounds}{shared}.",
+         on makes it live at up to {} V{grounds}{shared}.",
         volts(*volt)
     )
 }
