@@ -9,9 +9,10 @@ use super::closed::Closed;
 use super::evidence::Fact;
 use super::model::{Model, Set};
 use super::possible::Possible;
-use super::reading_error::ln_sum_exp;
+use super::predictions::Row;
+use super::reading_error::{Shared, ln_sum_exp};
 use super::symptom::{Case, Symptom, Way, dead_places};
-use super::{Complaint, Found};
+use super::{Complaint, Found, LoadSeen};
 use crate::condition::catalogue::FaultKind;
 
 /// Something is found that has nothing to do with it.
@@ -115,7 +116,7 @@ impl<'a, 'c> Asking<'a, 'c> {
     /// is made with reason.
     fn reckon(&self, leads: Set, told: &Evidence) -> Option<Vec<f64>> {
         let model = self.model;
-        let (chances, looks) = (&model.chances, &model.predictor.looks);
+        let chances = &model.chances;
         match told {
             Evidence::Seen { settings, facts } => {
                 let rows: Vec<Arc<_>> =
@@ -123,7 +124,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 let of = |shared| {
                     let each = rows.iter().map(|row| {
                         let chance =
-                            |fact: &Fact| fact.chance(chances, looks, row, shared).max(1e-12);
+                            |fact: &Fact| self.fact(leads, fact, (row, shared)).max(1e-12);
                         facts.iter().map(chance).product::<f64>()
                     });
                     (each.sum::<f64>() / rows.len().max(1) as f64).max(f64::MIN_POSITIVE)
@@ -140,6 +141,21 @@ impl<'a, 'c> Asking<'a, 'c> {
             }
             Evidence::Opened { .. } => None,
         }
+    }
+
+    /// How likely a set of possibilities makes a fact, by its row. What draws nothing does nothing,
+    /// whatever it gets.
+    fn fact(&self, leads: Set, fact: &Fact, (row, shared): (&Row, &Shared)) -> f64 {
+        let model = self.model;
+        if let Fact::Load { channel, seen, .. } = fact {
+            let looks = &model.predictor.looks;
+            let mut idle = model.these(leads).filter_map(Possible::idle_load);
+            if idle.any(|load| looks.share_of(load) == Some(*channel)) {
+                let is_so = f64::from(u8::from(matches!(seen, LoadSeen::Dead)));
+                return model.chances.misread_among(is_so, 4);
+            }
+        }
+        fact.chance(&model.chances, &model.predictor.looks, row, shared)
     }
 
     /// Asks something of a complaint.
@@ -261,7 +277,7 @@ impl<'a, 'c> Asking<'a, 'c> {
     pub(super) fn parts_of(&self, set: Set) -> Option<Vec<f64>> {
         let leads = self.leads(set);
         let model = self.model;
-        let (chances, looks) = (&model.chances, &model.predictor.looks);
+        let chances = &model.chances;
         let usual = chances.shared.iter().max_by(|a, b| a.weight.total_cmp(&b.weight))?;
         let mut parts = Vec::new();
         for (at, told) in self.evidence.iter().enumerate() {
@@ -271,7 +287,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                     let rows: Vec<Arc<_>> =
                         settings.iter().map(|&s| model.row(leads, s)).collect::<Option<_>>()?;
                     parts.extend(facts.iter().map(|fact| {
-                        let each = rows.iter().map(|row| fact.chance(chances, looks, row, usual));
+                        let each = rows.iter().map(|row| self.fact(leads, fact, (row, usual)));
                         (each.sum::<f64>() / rows.len().max(1) as f64).max(1e-12).ln()
                     }));
                 }
@@ -295,7 +311,7 @@ impl<'a, 'c> Asking<'a, 'c> {
     pub(super) fn leaves_much(&self, set: Set) -> bool {
         let leads = self.leads(set);
         let model = self.model;
-        let (chances, looks) = (&model.chances, &model.predictor.looks);
+        let chances = &model.chances;
         let (mut n_facts, mut n_left) = (0, 0);
         for (at, told) in self.evidence.iter().enumerate() {
             let Evidence::Seen { settings, facts } = told else { continue };
@@ -306,7 +322,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 let least = fact.chance_of_anything() * LESS_THAN_ANYTHING;
                 let makes = |row: &Arc<_>| {
                     let each = chances.shared.iter();
-                    each.map(|shared| fact.chance(chances, looks, row, shared)).fold(0.0, f64::max)
+                    each.map(|shared| self.fact(leads, fact, (row, shared))).fold(0.0, f64::max)
                 };
                 rows.iter().map(makes).fold(0.0, f64::max) < least
             };
