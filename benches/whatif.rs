@@ -17,7 +17,7 @@ use slotwise::instrument::{ManyConditions, Place, Request, Shown, measure, prese
 use slotwise::lookalike::{Question, lookalikes, shows};
 use slotwise::netlist::{Law, Netlist, NodeId, Role};
 use slotwise::quantity::{Address, Impedance, Phasor};
-use slotwise::solution::{Change, SlotsSight, WhatIf, WhatIfWork};
+use slotwise::solution::{Change, PortSight, Refusal, SlotsSight, WhatIf, WhatIfWork};
 use support::dense;
 use support::run::run;
 
@@ -108,22 +108,66 @@ fn sets(n: usize, of: usize, limit: usize) -> Vec<Vec<usize>> {
     all.into_iter().step_by(step).collect()
 }
 
-fn walk(whatif: &WhatIf, changes: &[Vec<Change>], metered: bool, work: &mut WhatIfWork) -> f64 {
+fn walk<S: AsRef<[Change]>>(
+    whatif: &WhatIf,
+    sets: &[S],
+    metered: bool,
+    work: &mut WhatIfWork,
+) -> f64 {
     let mut sum = 0.0;
-    let meter = Impedance::resistance(10e6);
-    for changes in changes {
+    for changes in sets.iter().map(AsRef::as_ref) {
         match metered {
             true => whatif.put(changes, work).unwrap(),
             false => whatif.put_voltages(changes, work).unwrap(),
         }
-        for seen in whatif.read(0, work).unwrap() {
-            sum += match metered {
-                true => seen.behind(meter).unwrap().re,
-                false => seen.voltage_volt.unwrap().re,
-            };
-        }
+        sum += summed(whatif.read(0, work).unwrap(), metered);
     }
     sum
+}
+
+/// The same, asked for together.
+fn walk_together<S: AsRef<[Change]>>(
+    whatif: &WhatIf,
+    sets: &[S],
+    metered: bool,
+    work: &mut WhatIfWork,
+) -> f64 {
+    let mut sum = 0.0;
+    let told =
+        |_: usize, seen: Result<&[PortSight], Refusal>| sum += summed(seen.unwrap(), metered);
+    match metered {
+        true => whatif.read_each(sets, 0, work, told).unwrap(),
+        false => whatif.read_voltages_each(sets, 0, work, told).unwrap(),
+    }
+    sum
+}
+
+fn summed(seen: &[PortSight], metered: bool) -> f64 {
+    let meter = Impedance::resistance(10e6);
+    let volt = |seen: &PortSight| match metered {
+        true => seen.behind(meter).unwrap().re,
+        false => seen.voltage_volt.unwrap().re,
+    };
+    seen.iter().map(volt).sum()
+}
+
+/// All triples in order, by their first change, from nothing.
+fn triples_in_order(whatif: &WhatIf, all: &[Change], is_together: bool) -> (usize, f64) {
+    let mut work = whatif.work();
+    let (mut n, mut sum) = (0, 0.0);
+    let mut sets: Vec<[Change; 3]> = Vec::new();
+    for (first, one) in all.iter().enumerate() {
+        sets.clear();
+        for (second, two) in all.iter().enumerate().skip(first + 1) {
+            sets.extend(all[second + 1..].iter().map(|three| [*one, *two, *three]));
+        }
+        n += sets.len();
+        sum += match is_together {
+            true => walk_together(whatif, &sets, false, &mut work),
+            false => walk(whatif, &sets, false, &mut work),
+        };
+    }
+    (n, sum)
 }
 
 /// Sets timed at once.
@@ -156,10 +200,32 @@ fn changes(criterion: &mut Criterion) {
                     assert!((sum - expected).abs() <= 1e-9 * expected.abs());
                 });
             });
+            group.bench_function(format!("{of}_changes_together"), |bencher| {
+                bencher.iter(|| {
+                    let sum = walk_together(whatif, black_box(&sets), metered, &mut work);
+                    assert!((sum - expected).abs() <= 1e-9 * expected.abs());
+                });
+            });
         }
         assert_eq!(work.solved_whole(), 0);
         group.finish();
     }
+
+    let mut group = criterion.benchmark_group("whatif/12_boxes/triples_in_order");
+    group.sample_size(10);
+    let all = run.changes(&voltages);
+    let expected = OnceCell::new();
+    for (name, is_together) in [("one_by_one", false), ("together", true)] {
+        group.bench_function(name, |bencher| {
+            let (n, expected) = *expected.get_or_init(|| triples_in_order(&voltages, &all, false));
+            assert_eq!(n, 204_156);
+            bencher.iter(|| {
+                let (_, sum) = triples_in_order(&voltages, black_box(&all), is_together);
+                assert!((sum - expected).abs() <= 1e-9 * expected.abs());
+            });
+        });
+    }
+    group.finish();
 
     let mut group = criterion.benchmark_group("whatif/12_boxes/dense_nalgebra");
     group.sample_size(10);

@@ -22,8 +22,9 @@ pub(crate) use rigid::{Groups, RigidBranch};
 pub(crate) use sum::Sum;
 pub(crate) use system::{Flow, Reach, System};
 pub(crate) use views::{Port as PortPlace, Views};
-pub(crate) use walk::{Sight, Walk};
+pub(crate) use walk::{Beside, Sight, Walk};
 
+mod abreast;
 mod asked;
 mod bag;
 mod branch;

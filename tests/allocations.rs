@@ -7,7 +7,7 @@ mod support;
 use allocation_counter::measure;
 use slotwise::netlist::{ElementId, Law, NodeId};
 use slotwise::quantity::{Impedance, Phasor};
-use slotwise::solution::{Change, Planned, SlotsSight, WhatIf};
+use slotwise::solution::{Change, Planned, PortSight, SlotsSight, WhatIf};
 use support::chance::{Chance, SUPPLIES, change, daisy_chain};
 
 const N_BOXES: usize = 12;
@@ -57,6 +57,19 @@ fn changes_are_put_and_a_tester_is_read_at_every_receptacle_without_an_allocatio
         let counted = measure(|| sum = ask(&sets));
         assert!(sum > 1e5, "{sum} V in all");
         assert_eq!(counted.count_total, 0, "{supply:?}: {counted:?}");
+
+        let mut ask_together = |sets: &[Vec<Change>]| {
+            let mut sum = 0.0;
+            let told = |_: usize, seen: Result<&[PortSight], _>| {
+                sum += seen.unwrap()[0].voltage_volt.map_or(0.0, Phasor::magnitude);
+            };
+            whatif.read_each(sets, 0, &mut work, told).unwrap();
+            sum
+        };
+        ask_together(&sets[..50]);
+        let counted = measure(|| sum = ask_together(&sets));
+        assert!(sum > 1e3, "{sum} V in all");
+        assert_eq!(counted.count_total, 0, "{supply:?}, together: {counted:?}");
     }
 }
 

@@ -164,3 +164,151 @@ fn changes_of_any_kind_show_what_a_whole_solve_shows() {
         }
     }
 }
+
+/// Every joint of a run of twelve boxes open, every two slots of a box bridged, and two changes that
+/// only a whole solve answers.
+fn run_of_twelve() -> (WhatIf, Vec<Change>) {
+    const BOXES: usize = 12;
+    let netlist = daisy_chain(5, BOXES, Supply::Bonded, 1e12);
+    let hubs = hubs(&netlist, BOXES);
+    let near = |hub: &[NodeId; 3]| [(0, 1), (0, 2), (1, 2)].map(|(i, j)| (hub[i], hub[j]));
+    let ports: Vec<_> = hubs.iter().flat_map(near).collect();
+    let earths: Vec<_> = hubs.iter().flatten().map(|&node| (node, Netlist::EARTH)).collect();
+    let whatif = WhatIf::new(&netlist, &ports, &[ports.clone(), earths]).unwrap();
+    let is_joint = |law: Law| matches!(law, Law::Impedance(z) if z.resistance_ohm < 4e-4);
+    let joints = netlist.elements().filter(|&id| is_joint(netlist.element(id).law));
+    let mut all: Vec<Change> = joints.map(|id| whatif.change(id, Law::Open).unwrap()).collect();
+    let bridge = Law::resistance(0.002);
+    all.extend(ports.iter().map(|&(a, b)| whatif.join(a, b, bridge).unwrap()));
+    let far = |place: usize| (hubs[place][0], hubs[11 - place][2]);
+    let whole = [far(0), far(4)].map(|(a, b)| whatif.join(a, b, bridge).unwrap());
+    all.extend(whole);
+    (whatif, all)
+}
+
+/// Asks for sets together and one by one; how many sets there were.
+fn together_and_alone(whatif: &WhatIf, sets: &[Vec<Change>], impedances: bool) -> u64 {
+    let (mut together, mut alone) = (whatif.work(), whatif.work());
+    for group in [0, 1] {
+        let mut told: Vec<Vec<PortSight>> = vec![Vec::new(); sets.len()];
+        let tell = |at: usize, seen: Result<&[PortSight], _>| {
+            assert!(told[at].is_empty(), "once each");
+            told[at] = seen.unwrap().to_vec();
+        };
+        match impedances {
+            true => whatif.read_each(sets, group, &mut together, tell).unwrap(),
+            false => whatif.read_voltages_each(sets, group, &mut together, tell).unwrap(),
+        }
+        for (set, told) in sets.iter().zip(&told) {
+            match impedances {
+                true => whatif.put(set, &mut alone).unwrap(),
+                false => whatif.put_voltages(set, &mut alone).unwrap(),
+            }
+            assert_eq!(whatif.read(group, &mut alone).unwrap(), told);
+        }
+        // The last stays put.
+        let last = whatif.read(1 - group, &mut together).unwrap().to_vec();
+        assert_eq!(last, whatif.read(1 - group, &mut alone).unwrap());
+    }
+    assert_eq!(together.answered(), alone.answered());
+    assert_eq!(together.solved_whole(), alone.solved_whole());
+    assert!(alone.solved_whole() < alone.answered() / 20);
+    together.answered()
+}
+
+#[test]
+fn all_pairs_asked_for_together_show_what_each_shows_by_itself_to_the_last_digit() {
+    let (whatif, all) = run_of_twelve();
+    let pairs: Vec<Vec<Change>> = (0..all.len())
+        .flat_map(|one| (one + 1..all.len()).map(move |other| vec![one, other]))
+        .map(|set| set.into_iter().map(|at| all[at]).collect())
+        .collect();
+    for impedances in [false, true] {
+        assert!(together_and_alone(&whatif, &pairs, impedances) > 5_000);
+    }
+}
+
+#[test]
+fn thousands_of_triples_asked_for_together_show_what_each_shows_by_itself_to_the_last_digit() {
+    let (whatif, all) = run_of_twelve();
+    let mut chance = Chance::new(2);
+    let n_linear = all.len() - 2;
+    let mut triples: Vec<Vec<Change>> = Vec::new();
+    for _ in 0..60 {
+        // One pair with all others, as they come.
+        let pair = [chance.below(n_linear), chance.below(n_linear)];
+        triples.extend(
+            (0..n_linear).map(|third| [pair[0], pair[1], third].map(|at| all[at]).to_vec()),
+        );
+        triples.push(Vec::new());
+    }
+    assert!(together_and_alone(&whatif, &triples, true) > 10_000);
+}
+
+#[test]
+fn a_choke_and_a_capacitor_in_resonance_asked_for_together_show_what_they_show_alone() {
+    let mut netlist = Netlist::new(60.0);
+    let mut ends = ["h", "n"].map(|name| netlist.node(&name.into()));
+    let emf_volt = Phasor::new(120.0, 0.0);
+    let supply = Law::Source { emf_volt, impedance: Impedance::resistance(0.05) };
+    netlist.add("supply", ends[0], ends[1], Role::Winding, supply).unwrap();
+    netlist.add("bond", ends[1], Netlist::EARTH, Role::Bond, Law::resistance(0.01)).unwrap();
+    let mut ports = Vec::new();
+    let mut joints = Vec::new();
+    for place in 0..40 {
+        for (end, conductor) in ends.iter_mut().zip(["h", "n"]) {
+            let next = netlist.node(&format!("{place}.{conductor}").as_str().into());
+            let mut add = |what: &str, other: NodeId, ohm: f64| {
+                let name = format!("{what} {place} {conductor}");
+                netlist.add(name, next, other, Role::Lumped, Law::resistance(ohm)).unwrap()
+            };
+            joints.push(add("joint", *end, 1e-3));
+            add("insulation", Netlist::EARTH, 1e8);
+            *end = next;
+        }
+        ports.push((ends[0], ends[1]));
+    }
+    let whatif = WhatIf::new(&netlist, &ports, std::slice::from_ref(&ports)).unwrap();
+    let open = whatif.change(joints[0], Law::Open).unwrap();
+    let put = |place: usize, ohm: f64| {
+        let law = Law::Impedance(Impedance::new(0.0, ohm));
+        whatif.join(ports[place].0, ports[place].1, law).unwrap()
+    };
+    // The hot conductor hangs on leakage, a choke and a capacitor that is nearly as much.
+    let capacitors = [-100.001, -100.7, -104.0, -50.0];
+    let sets: Vec<Vec<Change>> = (0..400)
+        .map(|at| vec![open, put(12 + at % 3, 100.0), put(30, capacitors[at / 3 % 4])])
+        .collect();
+    let (mut together, mut alone) = (whatif.work(), whatif.work());
+    let mut told = vec![Vec::new(); sets.len()];
+    let tell = |at: usize, seen: Result<&[PortSight], _>| told[at] = seen.unwrap().to_vec();
+    whatif.read_each(&sets, 0, &mut together, tell).unwrap();
+    let mut most = 1.0_f64;
+    for (set, told) in sets.iter().zip(&told) {
+        whatif.put(set, &mut alone).unwrap();
+        let cancelled = alone.accuracy_indicator();
+        most = most.max(cancelled);
+        for (seen, told) in whatif.read(0, &mut alone).unwrap().iter().zip(told) {
+            let (seen, told) = (seen.voltage_volt.unwrap(), told.voltage_volt.unwrap());
+            // What cancels takes as many digits from either.
+            assert!(miss(told, seen) <= 1e-12 * cancelled, "{told:?} {seen:?}");
+        }
+    }
+    assert!(most > 100.0, "{most}");
+    assert_eq!(together.answered(), sets.len() as u64);
+}
+
+#[test]
+fn no_sets_no_such_group_and_the_room_of_another_network_are_answered() {
+    let (whatif, all) = run_of_twelve();
+    let none: [Vec<Change>; 0] = [];
+    whatif.read_each(&none, 0, &mut whatif.work(), |_, _| panic!("nothing was asked")).unwrap();
+    let sets = [vec![all[0]]];
+    let of_group = whatif.read_each(&sets, 2, &mut whatif.work(), |_, _| panic!("no group"));
+    assert_eq!(
+        of_group.unwrap_err().to_string(),
+        whatif.read(2, &mut whatif.work()).unwrap_err().to_string()
+    );
+    let mut of_another = run_of_twelve().0.work();
+    assert!(whatif.read_each(&sets, 0, &mut of_another, |_, _| panic!("another's room")).is_err());
+}

@@ -52,13 +52,57 @@ impl Wide {
         self.im = fused(fused(self.im, a.im, b.re), a.re, b.im);
     }
 
+    /// The products of each with each, each rounded by itself as everywhere else.
+    #[inline(always)]
+    pub(super) fn times(&self, by: &Self) -> Self {
+        let mut product = Self::ZERO;
+        for lane in 0..LANES {
+            product.re[lane] = self.re[lane] * by.re[lane] - self.im[lane] * by.im[lane];
+            product.im[lane] = self.re[lane] * by.im[lane] + self.im[lane] * by.re[lane];
+        }
+        product
+    }
+
+    #[inline(always)]
+    pub(super) fn add(&mut self, other: &Self) {
+        for lane in 0..LANES {
+            self.re[lane] += other.re[lane];
+            self.im[lane] += other.im[lane];
+        }
+    }
+
+    #[inline(always)]
+    pub(super) fn subtract(&mut self, other: &Self) {
+        for lane in 0..LANES {
+            self.re[lane] -= other.re[lane];
+            self.im[lane] -= other.im[lane];
+        }
+    }
+
+    #[inline(always)]
+    pub(super) fn half(&self) -> Self {
+        Self { re: self.re.map(|re| re * 0.5), im: self.im.map(|im| im * 0.5) }
+    }
+
+    /// |re| + |im|.
+    #[inline(always)]
+    pub(super) fn sizes(&self) -> [f64; LANES] {
+        std::array::from_fn(|lane| self.re[lane].abs() + self.im[lane].abs())
+    }
+
+    /// Whether it is not zero.
+    #[inline(always)]
+    pub(super) fn is_something(&self) -> [bool; LANES] {
+        std::array::from_fn(|lane| self.re[lane] != 0.0 || self.im[lane] != 0.0)
+    }
+
     #[inline(always)]
     pub(super) fn get(&self, lane: usize) -> Complex<f64> {
         Complex::new(self.re[lane], self.im[lane])
     }
 
     #[inline(always)]
-    fn set(&mut self, lane: usize, to: Complex<f64>) {
+    pub(super) fn set(&mut self, lane: usize, to: Complex<f64>) {
         (self.re[lane], self.im[lane]) = (to.re, to.im);
     }
 }

@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use nalgebra::Complex;
 
+use super::abreast::Abreast;
 use super::bag::{BAG_MAX, Bag, Seen, Solved, View, pair};
 use super::columns::{Column, Columns, Kept, Wide};
 use super::rerooted::worse;
@@ -137,6 +138,25 @@ impl CutView {
         }
     }
 
+    /// Rows of one of the sets that were solved side by side.
+    pub(super) fn set_lane(&mut self, of: &Abreast, lane: usize, with_impedances: bool) {
+        let n = of.n_rows();
+        self.tied = View::TIED;
+        for i in 0..n {
+            self.potential[i] = of.potential(lane, i);
+            self.tied |= u16::from(of.is_tied(lane, i)) << (i + 1);
+            self.difference[i][i] = Complex::ZERO;
+            for j in i + 1..n {
+                let apart = of.difference(lane, i, j);
+                (self.difference[i][j], self.difference[j][i]) = (apart, -apart);
+            }
+            if with_impedances {
+                self.impedance[i] = of.impedance(lane, i);
+                (i + 1..n).for_each(|j| self.distance[i][j] = of.distance(lane, i, j));
+            }
+        }
+    }
+
     /// What every port of a column shows, seen from these rows, in the order asked for.
     #[inline]
     pub(super) fn read(
@@ -183,9 +203,22 @@ impl CutView {
     /// What each port sees.
     #[inline]
     fn impedance(&self, port: Kept<'_>) -> Wide {
+        // Between two boxes there are mostly three rows or four: with their number told, nothing is
+        // counted on the way.
+        let weight = port.weight();
+        if let Ok(four) = <&[Wide; 4]>::try_from(weight) {
+            return self.impedance_by(port, four);
+        }
+        match <&[Wide; 3]>::try_from(weight) {
+            Ok(three) => self.impedance_by(port, three),
+            Err(_) => self.impedance_by(port, weight),
+        }
+    }
+
+    #[inline(always)]
+    fn impedance_by(&self, port: Kept<'_>, weight: &[Wide]) -> Wide {
         let mut nodes = Wide::ZERO;
         let mut sum = *port.impedance();
-        let weight = port.weight();
         for (i, w) in weight.iter().enumerate() {
             nodes.add_times(w, self.impedance[i]);
             let mut among = Wide::ZERO;

@@ -12,6 +12,7 @@ use std::collections::HashSet;
 
 use nalgebra::Complex;
 
+use super::abreast::Abreast;
 use super::asked::{Asked, KNOWN, ROOMS_CHANGED_MAX};
 use super::bag::{BAG_MAX, Bag, pairs};
 use super::columns::{Column, Columns, LANES};
@@ -64,12 +65,22 @@ impl SideViews {
     }
 }
 
-/// How changes are answered.
-pub(super) enum Answer {
-    /// By two sides that meet, with the largest cancellation met.
-    Met { cancellation: f64 },
+/// How changes are to be answered.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Found {
+    /// By two sides that are yet to meet.
+    Meeting(Meeting),
     /// By a room between sides, which is yet to be solved.
     Room { cancellation: f64 },
+    /// By a walk.
+    Nothing,
+}
+
+/// Two sides of one cut, of so many rows.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Meeting {
+    pub(super) n_rows: usize,
+    pub(super) sides: [u32; 2],
 }
 
 /// All sides that were worth it.
@@ -95,6 +106,9 @@ pub(super) struct Sides {
     last: [u32; 2],
     /// The two that meet, if what was put last was answered so.
     met: Option<[u32; 2]>,
+    /// The rooms changed last, and which of the changes known they were.
+    conditions: [(u16, u32); ROOMS_CHANGED_MAX],
+    n_conditions: usize,
     /// If it was answered by a room: the changes there, and the sides around it.
     in_room: Vec<Branching>,
     around_room: Vec<(Face, u32)>,
@@ -124,6 +138,8 @@ impl Sides {
             maker: Box::new(Maker::new(junction, room_for(n_most))),
             last: [NONE; 2],
             met: None,
+            conditions: [(0, NONE); ROOMS_CHANGED_MAX],
+            n_conditions: 0,
             in_room: Vec::with_capacity(CHANGES_MAX),
             around_room: Vec::with_capacity(ROOMS_CHANGED_MAX),
             is_full: false,
@@ -155,9 +171,14 @@ impl Sides {
         self.numbers.len() + others / NUMBER
     }
 
+    /// Whether all sides are forgotten before anything else is found.
+    pub(super) fn will_forget(&self) -> bool {
+        self.is_full || self.asked.is_full() || self.kept() > self.kept_max
+    }
+
     /// Forgets all sides if they have become too many.
     fn make_room(&mut self) {
-        if !self.is_full && !self.asked.is_full() && self.kept() <= self.kept_max {
+        if !self.will_forget() {
             return;
         }
         self.is_full = false;
@@ -173,64 +194,71 @@ impl Sides {
         }
     }
 
-    /// Says how these changes are answered by sides that are kept, or that are worth keeping; `None`
-    /// if they are not.
-    pub(super) fn go(
-        &mut self,
-        network: &Rerooted,
-        changes: &[Branching],
-        with_impedances: bool,
-        view: &mut CutView,
-    ) -> Option<Answer> {
+    /// Says how these changes are answered by sides that are kept, or that are worth keeping.
+    pub(super) fn find(&mut self, network: &Rerooted, changes: &[Branching]) -> Found {
         self.met = None;
         self.in_room.clear();
         self.around_room.clear();
+        self.n_conditions = 0;
         if !self.is_on || changes.len() < 2 || changes.len() > CHANGES_MAX {
-            return None;
+            return Found::Nothing;
         }
         let mut conditions = [(0, NONE); ROOMS_CHANGED_MAX];
         let mut n = 0;
         for change in changes {
             let room = self.rooms.of(change.bag);
             if conditions[..n].iter().all(|&(met, _)| met != room) {
-                *conditions.get_mut(n)? = (room, NONE);
+                let Some(condition) = conditions.get_mut(n) else { return Found::Nothing };
+                *condition = (room, NONE);
                 n += 1;
             }
         }
-        let conditions = &mut conditions[..n];
         if n < 2 {
-            return None;
+            return Found::Nothing;
         }
         self.make_room();
-        for (room, known) in conditions.iter_mut() {
+        for (room, known) in &mut conditions[..n] {
             let of_room = changes.iter().filter(|change| self.rooms.of(change.bag) == *room);
             *known = self.asked.ask(*room, of_room);
         }
         self.make_room_for_known();
+        (self.conditions, self.n_conditions) = (conditions, n);
         let junction = &network.junction;
-        let parted = match *conditions {
+        let parted = match conditions[..n] {
             [(one, a), (other, b)] if a != NONE && b != NONE => {
-                Some(self.cut_between(junction, [one, other], [a, b])?)
+                let cut = self.cut_between(junction, [one, other], [a, b]);
+                if cut.is_none() {
+                    return Found::Nothing;
+                }
+                cut
             }
             _ => {
                 self.last = [NONE; 2];
-                let are_known = conditions.iter().all(|&(_, known)| known != NONE);
-                are_known.then(|| self.cut_among(junction, conditions)).flatten()
+                let are_known = conditions[..n].iter().all(|&(_, known)| known != NONE);
+                are_known.then(|| self.cut_among(junction, &conditions[..n])).flatten()
             }
         };
         if let Some((cut, [one, other])) = parted
             && let Some(one) = self.side(network, one, cut)
             && let Some(other) = self.side(network, other, cut)
-            && let Some(cancellation) =
-                self.meet(junction, cut, [one, other], with_impedances, view)
         {
-            return Some(Answer::Met { cancellation });
+            let n_rows = junction.rows(self.rooms.top[usize::from(cut)] as usize) - 1;
+            return Found::Meeting(Meeting { n_rows, sides: [one, other] });
         }
-        let room = self.middle(conditions)?;
-        let cancellation = self.surround(network, room, conditions)?;
+        self.find_room(network, changes)
+    }
+
+    /// The same if no two sides can meet, of the changes found last.
+    pub(super) fn find_room(&mut self, network: &Rerooted, changes: &[Branching]) -> Found {
+        let all = self.conditions;
+        let conditions = &all[..self.n_conditions];
+        let Some(room) = self.middle(conditions) else { return Found::Nothing };
+        let Some(cancellation) = self.surround(network, room, conditions) else {
+            return Found::Nothing;
+        };
         let of_room = changes.iter().filter(|change| self.rooms.of(change.bag) == room);
         self.in_room.extend(of_room);
-        Some(Answer::Room { cancellation })
+        Found::Room { cancellation }
     }
 
     /// What a room's answer is made of: its own changes.
@@ -252,17 +280,15 @@ impl Sides {
     }
 
     /// Solves the rows of a cut from both sides; `None` if too much cancels.
-    fn meet(
+    pub(super) fn meet(
         &mut self,
-        junction: &Junction,
-        cut: u16,
-        sides: [u32; 2],
+        meeting: Meeting,
         with_impedances: bool,
         view: &mut CutView,
     ) -> Option<f64> {
-        let n = junction.rows(self.rooms.top[usize::from(cut)] as usize) - 1;
+        let n = meeting.n_rows;
         let mut sum = self.sum.bag(n);
-        let [one, other] = sides.map(|side| self.sides[side as usize]);
+        let [one, other] = meeting.sides.map(|side| self.sides[side as usize]);
         let [a, b] = [one, other].map(|side| &self.numbers[side.at as usize..]);
         let mut place = 0;
         for into in [&mut *sum.shunt, &mut *sum.current, &mut *sum.pair] {
@@ -277,8 +303,29 @@ impl Sides {
             return None;
         }
         view.set(self.rows.solved(0..n, 0..pairs(n)), (0..n).map(|row| row as u8));
-        self.met = Some(sides);
+        self.met = Some(meeting.sides);
         Some(cancellation)
+    }
+
+    /// The same of several meetings in as many rows, side by side; whether it could be done.
+    pub(super) fn meet_abreast(
+        &self,
+        meetings: &[Meeting],
+        with_impedances: bool,
+        abreast: &mut Abreast,
+    ) -> bool {
+        let Some(&Meeting { n_rows, .. }) = meetings.first() else { return false };
+        let mut cancellation = 1.0;
+        abreast.begin(n_rows);
+        for (lane, meeting) in meetings.iter().enumerate() {
+            let [one, other] = meeting.sides.map(|side| &self.sides[side as usize]);
+            cancellation = worse(cancellation, worse(one.cancellation, other.cancellation));
+            let [a, b] = [one, other].map(|side| &self.numbers[side.at as usize..]);
+            abreast.put(lane, a.iter().zip(b).map(|(a, b)| a + b));
+        }
+        abreast.fill(meetings.len());
+        let met = abreast.solve(with_impedances);
+        met.is_some_and(|met| !exceeds(worse(cancellation, met), CANCELLATION_MAX))
     }
 
     /// The sides that meet, if what was put last was answered so.

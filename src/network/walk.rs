@@ -4,16 +4,21 @@
 
 use nalgebra::Complex;
 
+use super::abreast::Abreast;
+use super::columns::LANES;
 use super::junction::{Junction, NONE};
 use super::passage::Passage;
 use super::rerooted::{Branching, Numbers, Rerooted, Scratch, worse};
 use super::rows::{CutView, Rows};
 use super::side::Face;
-use super::sides::{Answer, Sides};
+use super::sides::{Found, Meeting, Sides};
 use super::way_views::WayViews;
 use super::ways::Ways;
 
+pub(crate) use together::Beside;
+
 mod reading;
+mod together;
 
 /// What a port shows.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -83,6 +88,10 @@ pub(crate) struct Walk {
     this: u32,
     with_impedances: bool,
     view: CutView,
+    /// Sets that wait to be solved side by side, with their places among those asked for.
+    waiting: [(u32, Meeting); LANES],
+    n_waiting: usize,
+    abreast: Box<Abreast>,
 }
 
 /// Ways taken at once for which there is room from the beginning: as many as five changed bags take.
@@ -116,6 +125,9 @@ impl Walk {
             this: 0,
             with_impedances: false,
             view: CutView::default(),
+            waiting: Default::default(),
+            n_waiting: 0,
+            abreast: Box::default(),
         }
     }
 
@@ -126,22 +138,36 @@ impl Walk {
         changes: &[Branching],
         with_impedances: bool,
     ) -> f64 {
+        let found = self.sides.find(network, changes);
+        self.go_on(network, changes, with_impedances, found)
+    }
+
+    /// The same, of changes of which it was found last how they are answered.
+    fn go_on(
+        &mut self,
+        network: &Rerooted,
+        changes: &[Branching],
+        with_impedances: bool,
+        mut found: Found,
+    ) -> f64 {
         self.begin(with_impedances);
         if network.junction.len() == 0 {
             return 1.0;
         }
+        if let Found::Meeting(meeting) = found {
+            if let Some(met) = self.sides.meet(meeting, with_impedances, &mut self.view) {
+                return met;
+            }
+            found = self.sides.find_room(network, changes);
+        }
         let mut walked = std::mem::take(&mut self.walked);
         walked.clear();
-        let of_sides = match self.sides.go(network, changes, with_impedances, &mut self.view) {
-            Some(Answer::Met { cancellation }) => {
-                self.walked = walked;
-                return cancellation;
-            }
-            Some(Answer::Room { cancellation }) => {
+        let of_sides = match found {
+            Found::Room { cancellation } => {
                 walked.extend_from_slice(self.sides.in_room());
                 cancellation
             }
-            None => {
+            Found::Meeting(_) | Found::Nothing => {
                 walked.extend_from_slice(changes);
                 1.0
             }

@@ -15,7 +15,9 @@ use std::sync::Arc;
 use nalgebra::Complex;
 
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
-use crate::network::{Branch, Branching, Refusal, Sight, Walk, complex, exceeds, name, phasor};
+use crate::network::{
+    Beside, Branch, Branching, Refusal, Sight, Walk, complex, exceeds, name, phasor,
+};
 use crate::quantity::{Impedance, Phasor};
 
 use super::port_system::Reducer;
@@ -26,6 +28,7 @@ use settle::Resting;
 pub(crate) use inset::{InsetEnd, meshed};
 pub use slots::SlotsSight;
 
+mod each;
 mod inset;
 mod prepared;
 mod settle;
@@ -328,21 +331,9 @@ impl WhatIf {
     /// Whether the changes could be walked.
     fn go(&self, impedances: bool, work: &mut WhatIfWork) -> bool {
         let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk) else { return false };
-        work.branching.clear();
-        for (at, change) in work.changes.iter().enumerate() {
-            let later = &work.changes[at + 1..];
-            let element = change.element;
-            if element.is_some() && later.iter().any(|later| later.element == element) {
-                continue;
-            }
-            match change.effect {
-                Effect::Nothing => {}
-                Effect::Fast(branching) => work.branching.push(branching),
-                Effect::Emf { place, more } => work.branching.extend(fast.driving(place, more)),
-                Effect::Whole => return false,
-            }
+        if !fast.branchings(&work.changes, &mut work.branching) {
+            return false;
         }
-        work.branching.sort_unstable_by_key(|branching| branching.bag);
         work.cancellation = fast.go(&work.branching, impedances || fast.has_devices(), walk);
         if exceeds(work.cancellation, CANCELLATION_SUSPECT) {
             return false;

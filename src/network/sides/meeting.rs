@@ -17,13 +17,17 @@ impl Sides {
     ) -> Option<(u16, [u32; 2])> {
         // Either beside the one room or beside the other.
         let cuts = [self.rooms.towards(one, other), self.rooms.towards(other, one)];
+        let is_kept =
+            |cut: &u16| known.iter().all(|&known| self.table[self.entry(known, *cut)] < UNFIT);
+        if let Some(cut) = cuts.into_iter().find(is_kept) {
+            self.last = known;
+            return Some((cut, known));
+        }
         let n_missing = |known: u32, cut: u16| self.n_missing(junction, known, cut);
         let missing = cuts.map(|cut| Some(n_missing(known[0], cut)? + n_missing(known[1], cut)?));
         let is_held = known.map(|known| self.last.contains(&known));
         self.last = known;
         let nth = match missing {
-            [Some(0), _] => 0,
-            [_, Some(0)] => 1,
             // What many sets have in common is the one that is carried far.
             _ if is_held[0] != is_held[1] => usize::from(is_held[0]),
             [Some(a), Some(b)] => usize::from(b < a),

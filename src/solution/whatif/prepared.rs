@@ -2,7 +2,7 @@
 
 use nalgebra::Complex;
 
-use super::{ADDED, Effect, unused};
+use super::{ADDED, Change, Effect, unused};
 use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
 use crate::network::{
     Branch, Branching, Network, Plan, PortPlace, REFERENCE, Refusal, Rerooted, Sight, Views, Walk,
@@ -35,7 +35,7 @@ pub(super) enum PortPlan {
 pub(super) struct Prepared {
     network: Network,
     plan: Plan,
-    rerooted: Rerooted,
+    pub(super) rerooted: Rerooted,
     pub(super) groups: Vec<(Views, Vec<PortPlan>)>,
     branch_of_element: Vec<Option<u32>>,
     coupled: Vec<bool>,
@@ -126,6 +126,25 @@ impl Prepared {
 
     pub(super) fn walk(&self) -> Walk {
         Walk::new(&self.rerooted.junction, self.groups.iter().map(|(views, _)| views.n_ports()))
+    }
+
+    /// What these changes are, in order; whether that is all they are.
+    pub(super) fn branchings(&self, changes: &[Change], all: &mut Vec<Branching>) -> bool {
+        all.clear();
+        for (at, change) in changes.iter().enumerate() {
+            let (later, element) = (&changes[at + 1..], change.element);
+            if element.is_some() && later.iter().any(|later| later.element == element) {
+                continue;
+            }
+            match change.effect {
+                Effect::Nothing => {}
+                Effect::Fast(branching) => all.push(branching),
+                Effect::Emf { place, more } => all.extend(self.driving(place, more)),
+                Effect::Whole => return false,
+            }
+        }
+        all.sort_unstable_by_key(|branching| branching.bag);
+        true
     }
 
     /// Largest cancellation met on the way.
