@@ -11,8 +11,7 @@ use super::page::tools;
 const LODGE: &str = r#"(
     format: 1,
     name: "Lodge",
-    supply: Iec(volts: 230),
-    vocabulary: Iec,
+    supply: (system: Single230, earthing: TnS),
     circuits: [(id: "ka", amperes: 16), (id: "kb", amperes: 10)],
     boxes: [
         (id: "window", from: "ka", feet: 20),
@@ -197,7 +196,13 @@ fn poles_on_one_handle_are_one() {
         format: 1,
         name: "Shed",
         circuits: [(id: "mw", amperes: 20, legs: ["L1", "L2"])],
-        boxes: [(id: "wall", from: "mw", feet: 30)],
+        boxes: [
+            (id: "wall", from: "mw", feet: 30),
+            (
+                id: "nook", from: "wall", feet: 11, carries: ["hot2", "neutral", "ground"],
+                device: Receptacle(hot: "hot2"),
+            ),
+        ],
     )"#;
     let shed = slotwise::circuit::file::read(text).unwrap().circuit;
     for did in ["holds", "trips at once", "found off"] {
