@@ -375,7 +375,7 @@ impl Reader<'_> {
             ahead.pass_marks();
             !ahead.where_is_next()
         };
-        if !is_whole && !(ahead.takes_any(&EVERYWHERE) && !ahead.where_is_next()) {
+        if !is_whole && (!ahead.takes_any(&EVERYWHERE) || ahead.where_is_next()) {
             return None;
         }
         *self = ahead;

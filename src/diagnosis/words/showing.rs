@@ -338,7 +338,7 @@ impl Reader<'_> {
     }
 
     /// What a load takes away of what this supply has, as an example.
-    fn from_to(&self) -> String {
+    fn example_of_loss(&self) -> String {
         let volt = supply_volt(self.known.circuit);
         let [before, after] = [volt - 1.0, volt * 0.92].map(f64::round);
         format!("from {before} V to {after} V")
@@ -364,7 +364,7 @@ impl Reader<'_> {
                 if lost < 0.0 {
                     let mut problem = self.here("the volts with the load on are the lower ones");
                     problem.span = start..self.span().start;
-                    return Err(problem.expected([self.from_to()]));
+                    return Err(problem.expected([self.example_of_loss()]));
                 }
                 // Of two figures read off to a volt or a tenth, no more is known of the rest.
                 showed.push(Showed::LostVolt(Amount::Exactly((lost * 10.0).round() / 10.0)));
@@ -406,11 +406,11 @@ impl Reader<'_> {
             let message = "ohms along a conductor are said after what the volts fell to";
             return Err(self
                 .here(message)
-                .expected([format!("{}, hot 0.2 ohm, neutral 0.5 ohm", self.from_to())]));
+                .expected([format!("{}, hot 0.2 ohm, neutral 0.5 ohm", self.example_of_loss())]));
         }
         if showed.is_empty() {
-            let from_to = self.from_to();
-            let forms = ["lost 4 V", &from_to, "lost 3 V along neutral"];
+            let loss = self.example_of_loss();
+            let forms = ["lost 4 V", &loss, "lost 3 V along neutral"];
             return Err(self.here("what did the load take away?").expected(forms));
         }
         Ok(showed)

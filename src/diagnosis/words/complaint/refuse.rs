@@ -177,8 +177,7 @@ impl Reader<'_> {
 
     /// What is said of lights and loads and is no complaint yet.
     pub(super) fn refuse_of_loads(&self, loads: &[String]) -> Heard<()> {
-        let mut by_itself = self.clone();
-        if by_itself.takes_any(&SWITCHED) {
+        if self.clone().takes_any(&SWITCHED) {
             return Err(match self.switch_of(loads.first()) {
                 Some(switch) => self.at_each_setting(loads.first(), Some(switch)),
                 None => self.not_switched(loads),
