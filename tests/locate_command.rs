@@ -142,6 +142,17 @@ fn words_that_mean_nothing_are_answered_all_at_once() {
 }
 
 #[test]
+fn a_wrong_name_hides_no_wrong_sentence() {
+    let wrong = ["--with", "foometer", "--confidence", "3", "--complaint", "dead from urm on"];
+    let err = says(&[&[KIOSK], &wrong[..]].concat(), 2);
+    for part in ["`foometer`", "3 is no share", "the words typed:1:11", "`urn`"] {
+        assert!(err.contains(part), "{part}: {err}");
+    }
+    let clash = says(&[KIOSK, "--complaint", "urn dead", "--complaint", "urn works"], 1);
+    assert!(clash.contains("`urn works`") && clash.contains("`urn dead`"), "{clash}");
+}
+
+#[test]
 fn a_complaint_and_a_reading_are_told_apart_without_an_option() {
     let seen = "tester at urn: hot-neutral dim, hot-ground lit, neutral-ground dim";
     let said = prints(&[KIOSK, "urn dead", seen], "");

@@ -42,16 +42,24 @@ impl Opened {
     /// The condition asked for: the named ones first, then the words typed.
     pub(super) fn condition(&self, asked: &ConditionWords) -> Result<Condition, Failure> {
         let mut condition = Condition::default();
+        let mut failures = Vec::new();
         for name in &asked.named {
-            add(&mut condition, self.named_condition(name)?);
+            match self.named_condition(name) {
+                Ok(named) => add(&mut condition, named),
+                Err(failure) => failures.push(failure),
+            }
         }
         let sentences = asked.sentences();
         let texts: Vec<&str> = sentences.iter().map(String::as_str).collect();
         match words::parse_all(&self.file.circuit, &texts) {
             Ok(edits) => edits.into_iter().for_each(|edit| edit.apply(&mut condition)),
-            Err(problems) => return Err(misunderstood(&sentences, &problems)),
+            Err(problems) => {
+                let of_words = problems.iter().map(|(at, one)| (*at, one, "condition-words"));
+                // What is unusable is said last: by it the run ends.
+                failures.insert(0, misunderstood(&sentences, of_words));
+            }
         }
-        Ok(condition)
+        Failure::all(failures).map(|()| condition)
     }
 
     /// A condition that the circuit file names, or else one in a file of its own.
@@ -77,7 +85,11 @@ impl Opened {
 }
 
 /// Shows what is wrong with the words typed, an argument a line.
-fn misunderstood(sentences: &[String], problems: &[(usize, WordsProblem)]) -> Failure {
+/// Each problem comes with the number of its sentence and the code of its grammar.
+pub(super) fn misunderstood<'p>(
+    sentences: &[String],
+    problems: impl Iterator<Item = (usize, &'p WordsProblem, &'static str)>,
+) -> Failure {
     let source = Source { name: "the words typed".to_owned(), text: sentences.join("\n") };
     let starts: Vec<usize> = sentences
         .iter()
@@ -87,9 +99,11 @@ fn misunderstood(sentences: &[String], problems: &[(usize, WordsProblem)]) -> Fa
             Some(start)
         })
         .collect();
-    let placed = problems.iter().map(|(number, problem)| {
-        let start = starts.get(*number).copied().unwrap_or_default();
-        problem.diagnostic(start + problem.span.start..start + problem.span.end)
+    let placed = problems.map(|(number, problem, code)| {
+        let start = starts.get(number).copied().unwrap_or_default();
+        let mut placed = problem.diagnostic(start + problem.span.start..start + problem.span.end);
+        placed.code = code.into();
+        placed
     });
     told(&placed.collect::<Vec<_>>(), &source)
 }

@@ -9,10 +9,10 @@ use slotwise::report::{LocateReport, json, text};
 
 use super::Outcome;
 use super::arguments::{Locate, sentences};
-use super::case::{Opened, told};
+use super::case::{Opened, misunderstood, told};
 use super::input;
 use super::instruments::instrument;
-use super::output::{Failure, emphasis, print, talk};
+use super::output::{Failure, emphasis, print};
 
 mod step;
 
@@ -50,75 +50,112 @@ fn report_of(
         .map_err(|problem| Failure::problem(format!("slotwise: {problem}")))
 }
 
-/// What the file says, and what was typed after it.
+/// What the file says, and what was typed after it. All that is wrong with it is said at once.
 fn account(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
-    let mut account = match &arguments.observations {
-        None => Account { means: Means::of(circuit), ..Account::default() },
-        Some(name) => {
-            let source = input::read(name)?;
-            match file::read(circuit, &source.text) {
-                Ok(named) => named.account,
-                Err(problems) => return Err(told(&problems, &source)),
-            }
+    let mut failures = Vec::new();
+    let mut account = match in_file(circuit, arguments) {
+        Ok(account) => account,
+        Err(failure) => {
+            failures.push(failure);
+            Account { means: Means::of(circuit), ..Account::default() }
         }
     };
     if !arguments.with.is_empty() {
         account.means.tools.clear();
     }
     for name in &arguments.with {
-        let tool = Tool { name: name.clone(), instrument: instrument(Some(name), circuit)? };
-        account.means.tools.push(tool);
+        match instrument(Some(name), circuit) {
+            Ok(instrument) => account.means.tools.push(Tool { name: name.clone(), instrument }),
+            Err(failure) => failures.push(failure),
+        }
     }
     if let Some(confidence) = arguments.confidence {
         if !(confidence > 0.0 && confidence < 1.0) {
-            return Err(Failure::unusable(format!(
+            failures.push(Failure::unusable(format!(
                 "slotwise: {confidence} is no share to be sure of: say a number between 0 and 1, \
                  as 0.95"
             )));
         }
         account.means.confidence = confidence;
     }
-    let mut good = true;
-    for said in &arguments.complaints {
-        match words::complaints(circuit, said) {
-            Ok(complaints) => account.complaints.extend(complaints),
-            Err(problems) => good = show(&problems, said),
-        }
+    let mut typed = Typed::default();
+    typed.hear(circuit, arguments, &mut account, &mut failures);
+    if !typed.problems.is_empty() {
+        let problems = typed.problems.iter().map(|(at, problem, code)| (*at, problem, *code));
+        // What is unusable is said last: by it the run ends.
+        failures.insert(0, misunderstood(&typed.sentences, problems));
     }
-    for said in &arguments.saw {
-        match words::observations(circuit, &account.means.tools, said) {
-            Ok(observations) => account.observations.extend(observations),
-            Err(problems) => match words::works(circuit, said) {
-                Some(works) => account.complaints.extend(works),
-                None => good = show(&problems, said),
-            },
-        }
-    }
-    for said in &sentences(&arguments.said) {
-        if Path::new(said).extension().is_some_and(|end| end == "ron") {
-            return Err(Failure::unusable(format!(
-                "slotwise: {said} looks like a file: a file of what was seen is given as \
-                 `--observations {said}`"
-            )));
-        }
-        let complained = !account.complaints.is_empty();
-        match words::told(circuit, &account.means.tools, said, complained) {
-            Ok((complaints, observations)) => {
-                account.complaints.extend(complaints);
-                account.observations.extend(observations);
-            }
-            Err(problems) => good = show(&problems, said),
-        }
-    }
-    if good { Ok(account) } else { Err(Failure::told()) }
+    Failure::all(failures).map(|()| account)
 }
 
-/// Shows what is wrong with words that were typed; never good.
-fn show(problems: &[WordsProblem], said: &str) -> bool {
-    for problem in problems {
-        talk(&format!("error:\n{}\n", problem.render(said)));
+/// What the file of observations says, if there is one.
+fn in_file(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
+    let Some(name) = &arguments.observations else {
+        return Ok(Account { means: Means::of(circuit), ..Account::default() });
+    };
+    let source = input::read(name)?;
+    match file::read(circuit, &source.text) {
+        Ok(named) => Ok(named.account),
+        Err(problems) => Err(told(&problems, &source)),
     }
-    false
+}
+
+/// The sentences typed that are wrong somewhere, and what is wrong with them.
+#[derive(Default)]
+struct Typed {
+    sentences: Vec<String>,
+    /// Each with the number of its sentence and the code of its grammar.
+    problems: Vec<(usize, WordsProblem, &'static str)>,
+}
+
+impl Typed {
+    fn hear(
+        &mut self,
+        circuit: &Circuit,
+        arguments: &Locate,
+        account: &mut Account,
+        failures: &mut Vec<Failure>,
+    ) {
+        for said in &arguments.complaints {
+            match words::complaints(circuit, said) {
+                Ok(complaints) => account.complaints.extend(complaints),
+                Err(problems) => self.misheard(said, problems, "complaint-words"),
+            }
+        }
+        for said in &arguments.saw {
+            match words::observations(circuit, &account.means.tools, said) {
+                Ok(observations) => account.observations.extend(observations),
+                Err(problems) => match words::works(circuit, said) {
+                    Some(works) => account.complaints.extend(works),
+                    None => self.misheard(said, problems, "observation-words"),
+                },
+            }
+        }
+        for said in &sentences(&arguments.said) {
+            if Path::new(said).extension().is_some_and(|end| end == "ron") {
+                failures.push(Failure::unusable(format!(
+                    "slotwise: {said} looks like a file: a file of what was seen is given as \
+                     `--observations {said}`"
+                )));
+                continue;
+            }
+            let complained = !account.complaints.is_empty();
+            match words::told(circuit, &account.means.tools, said, complained) {
+                Ok((complaints, observations)) => {
+                    account.complaints.extend(complaints);
+                    account.observations.extend(observations);
+                }
+                Err(problems) => self.misheard(said, problems, "observation-words"),
+            }
+        }
+    }
+
+    /// Only what is wrong is shown: a line for each argument that holds something wrong.
+    fn misheard(&mut self, said: &str, problems: Vec<WordsProblem>, code: &'static str) {
+        let at = self.sentences.len();
+        self.sentences.push(said.to_owned());
+        self.problems.extend(problems.into_iter().map(|problem| (at, problem, code)));
+    }
 }
 
 /// Something told that the circuit cannot show.

@@ -32,6 +32,16 @@ impl Failure {
         Self::Said(Outcome::Problems, String::new())
     }
 
+    /// Says all of these but the last, which is left to be said; the command has failed if there is
+    /// one.
+    pub(super) fn all(mut failures: Vec<Self>) -> Result<(), Self> {
+        let Some(last) = failures.pop() else { return Ok(()) };
+        for one in failures {
+            one.report();
+        }
+        Err(last)
+    }
+
     /// Says it on standard error.
     pub(super) fn report(self) -> Outcome {
         match self {

@@ -7,6 +7,7 @@ use super::asking::Reckoned;
 use super::belief::{Belief, Evidence, Hypothesis, Who};
 use super::class::{Class, classes};
 use super::closed::Closed;
+use super::contradiction::clash;
 use super::evidence::Fact;
 use super::group::{groups, suspects};
 use super::look::Channel;
@@ -134,6 +135,10 @@ impl<'c> Inquiry<'c> {
     pub(crate) fn told(self, account: &Account) -> Result<Self, (usize, ToldProblem)> {
         let mut inquiry = self;
         for (at, complaint) in account.complaints.iter().enumerate() {
+            let before = account.complaints.iter().take(at);
+            if let Some(other) = clash(inquiry.model.circuit, before, complaint) {
+                return Err((at, other));
+            }
             inquiry.take_complaint(complaint).map_err(|problem| (at, problem))?;
         }
         let n_complaints = account.complaints.len();

@@ -27,6 +27,7 @@ use super::{Complaint, NextTest, Observation, Parting, Seen, Showed, Tool};
 mod amount;
 mod answer;
 mod complaint;
+mod everyday;
 mod example;
 mod moment;
 mod opened;
@@ -276,11 +277,12 @@ fn each_sentence<T>(
     let mut heard = Vec::new();
     let mut problems = Vec::new();
     for sentence in parted {
-        let mut reader = Reader::new(&known, &plain, sentence);
+        let sentence = everyday::plainly(&known, sentence);
+        let mut reader = Reader::new(&known, &plain, &sentence);
         match read(&mut reader) {
             Ok(said) => heard.extend(said),
             Err(problem) => {
-                problems.push(written(*example::with_example(&known, sentence, problem), text))
+                problems.push(written(*example::with_example(&known, &sentence, problem), text))
             }
         }
     }

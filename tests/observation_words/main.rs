@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)] // A test crate: nothing here is an interface.
 
+mod everyday;
 mod outside;
 mod page;
 mod round_trip;

@@ -44,7 +44,7 @@ const COMPLAINTS: [&str; 43] = [
     "rcd sings",
     "everything past sink dead",
     "breaker c9 trips",
-    "kiln and lamp dead",
+    "kiln and lamp dim",
     "tingle from hetaer",
     "kiln purple",
     "dead from kiln on and so forth",

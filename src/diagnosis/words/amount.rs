@@ -1,9 +1,11 @@
 //! Figures with their units, as people report them.
 
+use crate::circuit::Circuit;
 use crate::condition::words::lexer::TokenKind;
 use crate::condition::words::{scaled, speak};
 use crate::diagnosis::Amount;
 
+use super::example::supply_volt;
 use super::reader::{Heard, Reader};
 
 /// What a figure is of.
@@ -39,11 +41,21 @@ impl Unit {
         }
     }
 
-    const fn examples(self) -> [&'static str; 4] {
+    /// Figures of this unit as they are said; volts are of the size that the supply has.
+    fn examples(self, circuit: &Circuit) -> [String; 4] {
+        let volt = supply_volt(circuit);
+        let [full, third, half] = [volt - 2.0, volt / 3.0, volt / 2.0].map(f64::round);
         match self {
-            Self::Volt => ["118 V", "about 60 V", "40 to 60 V", "under 5 V"],
-            Self::Ampere => ["3.2 A", "about 5 A", "2 to 4 A", "under 5 mA"],
-            Self::Ohm => ["0.3 ohm", "about 12 ohm", "1 to 2 kohm", "over 1 Mohm"],
+            Self::Volt => [
+                format!("{full} V"),
+                format!("about {half} V"),
+                format!("{third} to {half} V"),
+                "under 5 V".to_owned(),
+            ],
+            Self::Ampere => ["3.2 A", "about 5 A", "2 to 4 A", "under 5 mA"].map(str::to_owned),
+            Self::Ohm => {
+                ["0.3 ohm", "about 12 ohm", "1 to 2 kohm", "over 1 Mohm"].map(str::to_owned)
+            }
         }
     }
 }
@@ -67,7 +79,9 @@ impl Reader<'_> {
             let before = self.clone();
             let below = self.figure(unit)?.0;
             if below <= 0.0 {
-                return Err(before.here("nothing shows less than none").expected(unit.examples()));
+                return Err(before
+                    .here("nothing shows less than none")
+                    .expected(unit.examples(self.known.circuit)));
             }
             return Ok(Amount::Under(below));
         }
@@ -108,7 +122,7 @@ impl Reader<'_> {
             let end = self.text.len().min(self.span().start.max(start));
             let mut problem = self.here("the lower figure comes first");
             problem.span = start..end;
-            return Err(problem.expected(unit.examples()));
+            return Err(problem.expected(unit.examples(self.known.circuit)));
         }
         Ok(Amount::Between { low, high: second.0 })
     }
@@ -125,7 +139,7 @@ impl Reader<'_> {
 
     fn figure_of(&mut self, unit: Unit, dash: bool) -> Heard<(f64, Option<i32>)> {
         let Some(token) = self.token(0).filter(|token| token.kind == TokenKind::Number) else {
-            return Err(self.none_of("a figure", &[]).expected(unit.examples()));
+            return Err(self.none_of("a figure", &[]).expected(unit.examples(self.known.circuit)));
         };
         let text = if dash { token.text.trim_start_matches('-') } else { token.text };
         let after = self.token(1).filter(|token| token.kind == TokenKind::Word);
@@ -136,7 +150,7 @@ impl Reader<'_> {
         {
             self.skip(1);
             let message = format!("`{}` is no unit of what this instrument shows", word.text);
-            return Err(self.here(message).expected(unit.examples()));
+            return Err(self.here(message).expected(unit.examples(self.known.circuit)));
         }
         match scaled(text, power.unwrap_or(0)) {
             Some(value) if value >= 0.0 => {
@@ -145,8 +159,10 @@ impl Reader<'_> {
             }
             Some(_) => Err(self
                 .here("a size is said without a sign: instruments show how much, not which way")
-                .expected(unit.examples())),
-            None => Err(self.here("beyond every figure used here").expected(unit.examples())),
+                .expected(unit.examples(self.known.circuit))),
+            None => Err(self
+                .here("beyond every figure used here")
+                .expected(unit.examples(self.known.circuit))),
         }
     }
 }

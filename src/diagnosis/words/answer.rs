@@ -8,6 +8,7 @@ use crate::diagnosis::{Moment, NextTest, Observation, Seen, Showed, Tool};
 use crate::instrument::{Instrument, Place, Request};
 use crate::quantity::Address;
 
+use super::everyday::plainly;
 use super::reader::Reader;
 use super::{each_sentence, observations, plain, tell_where, written};
 
@@ -42,7 +43,7 @@ pub fn answer(
 ) -> Result<Vec<Showed>, Box<WordsProblem>> {
     let known = Known::of(circuit);
     let plain = plain(text);
-    let tokens = tokens(&plain);
+    let tokens = plainly(&known, &tokens(&plain));
     let mut reader = Reader::new(&known, &plain, &tokens);
     let read = reader.showed(&asked.instrument).and_then(|showed| {
         reader.end()?;

@@ -1,6 +1,7 @@
 //! What was complained of: `dead from kiln on`, `lights brighten when the oven starts`.
 
 use crate::circuit::{LoadKind, Place, PlaceKind};
+use crate::condition::words::known::is_switch;
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
@@ -11,15 +12,16 @@ use super::reader::{Heard, Reader};
 
 mod does;
 mod lists;
+mod part;
 mod refuse;
 mod tell;
 mod trips;
 
-use does::{DOES, Does};
+use does::{DOES, Does, TAKES_AGES, TO_GET_GOING};
 use lists::{
     ALL_IN, ALL_ON, COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, EVERYWHERE, FELT, GIVES_SHOCKS, HALF,
-    HOUSE, LIGHTS, NO_POWER, NOTHING, NOTICED_AT, SIGNS, THE_REST, TINGLES, TINGLES_AT, WARM,
-    WHOLE_HOUSE, WORKS,
+    HOUSE, LIGHTS, NO_POWER, NOTHING, NOTICED_AT, SIGNS, THE_REST, TINGLES, TINGLES_AT, TOUCHED,
+    WARM, WHOLE_HOUSE, WORKS,
 };
 pub(super) use tell::tell;
 
@@ -141,7 +143,7 @@ impl Reader<'_> {
     fn one_more(&mut self) -> Heard<Option<Vec<Complaint>>> {
         let mut ahead = self.clone();
         ahead.pass_marks();
-        ahead.takes_any(&["and", "but"]);
+        ahead.takes_any(&["and then", "and also", "and", "but"]);
         let (before, begins) = (self.rest().len(), ahead.rest().len());
         if begins == before || ahead.is_done() {
             return Ok(None);
@@ -171,6 +173,9 @@ impl Reader<'_> {
             let place = self.place()?;
             self.with_a_load()?;
             return Ok(Some(vec![Complaint::Warm { place }]));
+        }
+        if let Some(warm) = self.part_at_place()? {
+            return Ok(Some(vec![warm]));
         }
         if self.takes_any(&COMES_AND_GOES_AT) {
             let places = self.places()?;
@@ -204,8 +209,13 @@ impl Reader<'_> {
     /// Passes `burning smell at` and its like.
     fn sign_at(&mut self) -> bool {
         let mut ahead = self.clone();
-        ahead.takes_any(&["there is", "a", "an", "some"]);
-        ahead.takes_any(&["a", "an"]);
+        ahead.takes_any(&["i", "we", "you can", "you"]);
+        let mut direct = ahead.clone();
+        if !(direct.takes_any(&SIGNS) && direct.takes_any(&NOTICED_AT)) {
+            ahead.takes_any(&["there is", "can smell", "smell", "can hear", "hear", "saw", "see"]);
+        }
+        ahead.takes_any(&["a", "an", "some", "the", "something", "faint", "strong"]);
+        ahead.takes_any(&["a", "an", "faint", "strong"]);
         let is_one = ahead.takes_any(&SIGNS) && ahead.takes_any(&NOTICED_AT);
         if is_one {
             *self = ahead;
@@ -280,7 +290,7 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         if ahead.takes_any(&LIGHTS) && !ahead.clone().takes_any(&["breaker", "circuit"]) {
             *self = ahead;
-            return self.does(Vec::new()).map(|complaint| Some(vec![complaint]));
+            return self.does(Vec::new()).map(Some);
         }
         Ok(None)
     }
@@ -291,8 +301,23 @@ impl Reader<'_> {
             return true;
         }
         let mut ahead = self.clone();
+        if ahead.takes_any(&EVERYWHERE) && ahead.where_is_next() {
+            *self = ahead;
+            return true;
+        }
+        let mut ahead = self.clone();
         ahead.takes_any(&["all the", "all", "the"]);
-        let whole = ["everything", "receptacles", "outlets", "sockets", "plugs"];
+        let whole = [
+            "everything",
+            "receptacles",
+            "receptacle",
+            "outlets",
+            "outlet",
+            "sockets",
+            "socket",
+            "plugs",
+            "plug",
+        ];
         let begun = ahead.takes_any(&whole) || ahead.rest().len() < self.rest().len();
         let is_so = begun && ahead.is_dead().is_ok() && ahead.where_is_next();
         if is_so {
@@ -341,20 +366,45 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         if ahead.takes_any(&THE_REST) && ahead.is_working() {
             *self = ahead;
-            return Some(vec![Complaint::Works { places: Vec::new() }]);
+            let works = Complaint::Works { places: Vec::new() };
+            let but_not = self.except().unwrap_or_default();
+            return Some(std::iter::once(works).chain(but_not).collect());
         }
         let mut ahead = self.clone();
         let is_whole = ahead.takes_unnamed(&WHOLE_HOUSE) && ahead.is_dead().is_ok() && {
             ahead.pass_marks();
             !ahead.where_is_next()
         };
-        if !is_whole && !ahead.takes_any(&EVERYWHERE) {
+        if !is_whole && (!ahead.takes_any(&EVERYWHERE) || ahead.where_is_next()) {
             return None;
         }
         *self = ahead;
         let circuits = self.known.circuit.parts().branch_circuits.iter();
         let dead = circuits.map(|one| Complaint::AllDead { circuit: one.id.clone() });
         Some(dead.collect())
+    }
+
+    /// What is left out of all that works; nothing is passed if it is something else.
+    fn except(&mut self) -> Option<Vec<Complaint>> {
+        let mut ahead = self.clone();
+        ahead.pass_marks();
+        if !ahead.takes_any(&["except for", "except", "apart from", "other than", "but not"]) {
+            return None;
+        }
+        let (mut loads, mut places) = (Vec::new(), Vec::new());
+        loop {
+            ahead.takes("the");
+            match ahead.load_and_no_place() {
+                Some(load) => loads.push(load),
+                None => places.push(ahead.place().ok()?),
+            }
+            *self = ahead.clone();
+            if !ahead.another() {
+                break;
+            }
+        }
+        let dead = (!places.is_empty()).then(|| self.dead(places));
+        Some(dead.into_iter().chain(dead_loads(loads)).collect())
     }
 
     /// Whether a place comes next where it is dead.
@@ -406,6 +456,9 @@ impl Reader<'_> {
         self.takes("the");
         if let Some(half) = self.half()? {
             return Ok(half);
+        }
+        if self.part_without_name() {
+            return self.only_of_its_kind();
         }
         self.what_it_is();
         let place = match self.outlet_address() {
@@ -592,7 +645,11 @@ impl Reader<'_> {
                 match ahead.place() {
                     Ok(place) => places.push(place),
                     // `outlet at` was understood, and the name after it was not.
-                    Err(problem) if problem.span.start > self.span().start => return Err(problem),
+                    Err(problem)
+                        if problem.span.start > self.span().start || self.part_without_name() =>
+                    {
+                        return Err(problem);
+                    }
                     Err(_) => {
                         return Err(self.no_complaint(!loads.is_empty() || !places.is_empty()));
                     }
@@ -606,7 +663,11 @@ impl Reader<'_> {
         }
         match (places.is_empty(), loads.is_empty()) {
             (false, true) => self.places_are(places).map(|one| vec![one]),
-            (true, _) => self.does(loads).map(|one| vec![one]),
+            (true, _) => self.does(loads),
+            (false, false) if self.clone().is_dead().is_ok() => {
+                self.is_dead()?;
+                Ok(std::iter::once(self.dead(places)).chain(dead_loads(loads)).collect())
+            }
             (false, false) => Err(self
                 .here("loads and places in one breath: say each in a sentence of its own")
                 .expected(["`;` between the two"])),
@@ -660,6 +721,7 @@ impl Reader<'_> {
             self.refuse_dead_when(&complaint)?;
             return Ok(complaint);
         }
+        self.refuse_of_places(&places)?;
         let words = ["dead", "half dead", "warm", "works"];
         Err(self.none_of("what is the matter with a place", &words))
     }
@@ -669,6 +731,9 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         let complaint = loop {
             let place = place.to_owned();
+            if self.known.device_of_kind(&place, is_switch).is_some() {
+                ahead.takes_any(&["light switch", "switch"]);
+            }
             let before = ahead.clone();
             if ahead.takes_any(&["half dead", "dead in one half"]) {
                 before.refuse_half(&place)?;
@@ -698,10 +763,13 @@ impl Reader<'_> {
         }
     }
 
-    fn does(&mut self, loads: Vec<String>) -> Heard<Complaint> {
+    fn does(&mut self, loads: Vec<String>) -> Heard<Vec<Complaint>> {
         let begun = self.clone();
         if self.works_sometimes() {
-            return Ok(Complaint::Flickers { loads });
+            return Ok(vec![Complaint::Flickers { loads }]);
+        }
+        if let Some(trips) = self.load_trips(&loads)? {
+            return Ok(vec![trips]);
         }
         self.refuse_of_loads(&loads)?;
         self.pass_before();
@@ -710,17 +778,21 @@ impl Reader<'_> {
         if let [load] = loads.as_slice()
             && self.takes_any(&GIVES_SHOCKS)
         {
-            return Ok(Complaint::Tingle { from: load.clone() });
+            self.takes_any(&TOUCHED);
+            return Ok(vec![Complaint::Tingle { from: load.clone() }]);
         }
         let words = ["dim", "brighten", "flicker", "dead"];
         let does = self.only_warm(&loads).or_else(|| {
             self.takes("only");
-            self.choice(&DOES)
+            self.choice(&DOES).or_else(|| self.takes_ages())
         });
         let does = does.or_else(|| self.does_not_run().then_some(Does::Dead));
         let Some(does) = does else {
             return Err(self.none_of("what lights or loads do", &words));
         };
+        if matches!(does, Does::Flickers) {
+            self.takes_any(&COMES_AND_GOES);
+        }
         let before = self.clone();
         let when = match self.when() {
             true => Some(self.running()?),
@@ -729,7 +801,7 @@ impl Reader<'_> {
         if let (Some(load), Does::Dead) = (&when, does) {
             return Err(before.dead_when(&loads, load, before.rest_of_text().0));
         }
-        Ok(match (does, loads.as_slice()) {
+        Ok(vec![match (does, loads.as_slice()) {
             // What flickers with a load is what its current does to the volts.
             (Does::Flickers, _) if when.is_some() => Complaint::Dim { loads, when },
             (Does::Dims, _) => Complaint::Dim { loads, when },
@@ -738,10 +810,16 @@ impl Reader<'_> {
             (Does::Dead, _) if self.takes_any(&COMES_AND_GOES) => Complaint::Flickers { loads },
             (Does::Dead, [load]) => Complaint::LoadDead { load: load.clone() },
             (Does::Dead, []) => return Err(begun.which_lights()),
-            (Does::Dead, _) => {
-                let message = "which place is dead? one load is said in a sentence";
-                return Err(self.here(message).expected(["BOX dead", "dead from BOX on"]));
-            }
+            (Does::Dead, _) => return Ok(dead_loads(loads).collect()),
+        }])
+    }
+
+    /// Passes `takes ages to heat`: what is so slow is weak.
+    fn takes_ages(&mut self) -> Option<Does> {
+        let so_long = self.takes_any(&TAKES_AGES);
+        so_long.then(|| {
+            self.takes_any(&TO_GET_GOING);
+            Does::Dims
         })
     }
 
@@ -761,7 +839,19 @@ impl Reader<'_> {
         let [load] = loads else { return None };
         let kind = &self.known.circuit.load(load)?.kind;
         let heats = matches!(kind, LoadKind::Resistive { .. });
-        let warm = ["warm", "only warm", "just warm", "barely warm", "not hot", "hardly warm"];
+        let warm = [
+            "warm",
+            "only warm",
+            "just warm",
+            "barely warm",
+            "not hot enough",
+            "not hot",
+            "hardly warm",
+            "does not get hot enough",
+            "does not get hot",
+            "will not get hot",
+            "not getting hot",
+        ];
         (heats && self.takes_any(&warm)).then_some(Does::Dims)
     }
 
@@ -787,4 +877,9 @@ impl Reader<'_> {
 /// Dead from each of these on.
 fn dead_from(places: Vec<String>) -> Vec<Complaint> {
     places.into_iter().map(|place| Complaint::DeadFrom { place }).collect()
+}
+
+/// Each of these loads is dead, while others run.
+fn dead_loads(loads: Vec<String>) -> impl Iterator<Item = Complaint> {
+    loads.into_iter().map(|load| Complaint::LoadDead { load })
 }

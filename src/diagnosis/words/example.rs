@@ -1,6 +1,6 @@
 //! A sentence of the kind that was begun, for who went wrong in it.
 
-use crate::circuit::{Outlet, Vocabulary};
+use crate::circuit::{Circuit, Outlet};
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::Token;
 use crate::condition::words::problem::Problem;
@@ -70,14 +70,31 @@ fn of_outlet(known: &Known<'_>, begun: Begun, outlet: &Outlet) -> Option<String>
     Some(match begun {
         Begun::Tester => format!("tester at {at}: {p}-{q} dark"),
         Begun::Meter => {
-            let volt = match (vocabulary, second.starts_with("hot")) {
-                (Vocabulary::NorthAmerican, false) => 118,
-                (Vocabulary::NorthAmerican, true) => 237,
-                (Vocabulary::Iec, false) => 229,
-                (Vocabulary::Iec, true) => 398,
+            let volt = match second.starts_with("hot") {
+                false => supply_volt(known.circuit),
+                true => between_lines_volt(known.circuit),
             };
+            let volt = volt.round();
             format!("voltmeter at {at}: {p}-{q} {volt} V")
         }
         Begun::Detector => format!("non-contact at {at}: {p} beeps, {q} silent"),
     })
 }
+
+/// Volts that the supply holds between a line and its neutral; where it has no winding, what is
+/// usual.
+pub(super) fn supply_volt(circuit: &Circuit) -> f64 {
+    let windings = circuit.parts().supply.windings.iter();
+    let volts = windings.map(|winding| winding.emf_volt.magnitude()).filter(|volt| *volt > 0.0);
+    volts.reduce(f64::min).unwrap_or(USUAL_VOLT)
+}
+
+/// Volts between two lines of the supply.
+fn between_lines_volt(circuit: &Circuit) -> f64 {
+    let [one, other, ..] = circuit.parts().supply.windings.as_slice() else {
+        return supply_volt(circuit);
+    };
+    (one.emf_volt - other.emf_volt).magnitude()
+}
+
+const USUAL_VOLT: f64 = 120.0;

@@ -215,6 +215,12 @@ impl<'r> Reader<'r> {
         self.token(0).map_or_else(end, |token| token.span.clone())
     }
 
+    /// Where the last token that was read ends.
+    pub(super) fn span_before(&self) -> usize {
+        let before = self.at.checked_sub(1).and_then(|at| self.tokens.get(at));
+        before.map_or(0, |token| token.span.end)
+    }
+
     /// A problem with the next token.
     pub(super) fn here(&self, message: impl Into<String>) -> Problem {
         let found = self.token(0).map_or("", |token| token.text);

@@ -1,6 +1,6 @@
 //! What loads, breakers and protective devices did.
 
-use crate::circuit::DeviceKind;
+use crate::circuit::{BranchCircuit, DeviceKind};
 use crate::condition::LoadState;
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::tokens;
@@ -109,7 +109,7 @@ impl Reader<'_> {
             };
             return Ok(readings.into_iter().map(observation).collect());
         }
-        if let Some(name) = self.protection() {
+        if let Some(name) = self.protection().map(|pole| self.handle_of(pole)) {
             let did = self.protection_did()?;
             let moment = self.moment()?;
             return Ok(vec![Observation { moment, seen: Seen::Protection { name, did } }]);
@@ -166,8 +166,24 @@ impl Reader<'_> {
         ahead.takes("the");
         ahead.takes_any(&["load", "appliance"]);
         let load = ahead.load_of_place().or_else(|| ahead.name(&[Class::Load]))?;
+        ahead.pass_place_of(&load);
         *self = ahead;
         Some(load)
+    }
+
+    /// Passes `at sink` behind a load that is there.
+    fn pass_place_of(&mut self, load: &str) {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&["at", "in", "by", "near"]) {
+            return;
+        }
+        ahead.takes("the");
+        let said = ahead.name(&[Class::Place]);
+        let circuit = self.known.circuit;
+        let at = circuit.load(load).and_then(|load| place_of_load(circuit, load));
+        if said.is_some_and(|said| at.is_some_and(|at| is_within(&at, &said))) {
+            *self = ahead;
+        }
     }
 
     /// `window lamp`: the lamp that is at the window.
@@ -177,9 +193,7 @@ impl Reader<'_> {
         let load = ahead.name(&[Class::Load])?;
         let circuit = self.known.circuit;
         let at = circuit.load(&load).and_then(|load| place_of_load(circuit, load))?;
-        let is_there =
-            at.strip_prefix(&place).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'));
-        is_there.then(|| {
+        is_within(&at, &place).then(|| {
             *self = ahead;
             load
         })
@@ -191,6 +205,11 @@ impl Reader<'_> {
         ahead.takes("the");
         ahead.takes_any(&["breaker of", "breaker", "circuit", "device"]);
         let circuit = ahead.name(&[Class::Circuit]);
+        let mut at = ahead.clone();
+        if circuit.is_none() && at.takes_any(&GROUND_FAULT) && at.takes_any(&["at", "in", "by"]) {
+            at.takes("the");
+            ahead = at;
+        }
         let name = circuit
             .or_else(|| ahead.protective_device_next())
             .or_else(|| ahead.only_ground_fault())?;
@@ -200,6 +219,12 @@ impl Reader<'_> {
         }
         *self = ahead;
         Some(name)
+    }
+
+    /// What the handle of a breaker is called: that of its first pole, which the others move with.
+    pub(super) fn handle_of(&self, pole: String) -> String {
+        let first = self.known.circuit.branch_circuit(&pole).and_then(first_pole);
+        first.map_or(pole, str::to_owned)
     }
 
     fn protective_device_next(&mut self) -> Option<String> {
@@ -324,6 +349,17 @@ impl Reader<'_> {
         });
         problem
     }
+}
+
+/// Whether an address is that of a place, or of something in it.
+fn is_within(address: &str, place: &str) -> bool {
+    address.strip_prefix(place).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
+}
+
+/// The first pole of a breaker that has several, where this is another of them.
+pub(super) fn first_pole(pole: &BranchCircuit) -> Option<&str> {
+    let (first, _) = pole.id.rsplit_once('.')?;
+    pole.tied_with.iter().any(|tied| tied == first).then_some(first)
 }
 
 /// A breaker or protective device in words that are heard as it, in quotes only where it would be

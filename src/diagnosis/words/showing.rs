@@ -11,6 +11,7 @@ use crate::diagnosis::{Amount, Showed};
 use crate::instrument::{Brightness, Glow, Instrument, Ohmmeter, PlugTester, StepTester};
 
 use super::amount::{self, Unit};
+use super::example::supply_volt;
 use super::moment::BEGINS;
 use super::reader::{Heard, Reader};
 
@@ -336,6 +337,13 @@ impl Reader<'_> {
         Err(problem.expected([format!("from {high} to {low}"), format!("lost {low} to {high}")]))
     }
 
+    /// What a load takes away of what this supply has, as an example.
+    fn example_of_loss(&self) -> String {
+        let volt = supply_volt(self.known.circuit);
+        let [before, after] = [volt - 1.0, volt * 0.92].map(f64::round);
+        format!("from {before} V to {after} V")
+    }
+
     /// Volts that a load took away, all in all or along one conductor.
     pub(super) fn losses(&mut self) -> Heard<Vec<Showed>> {
         let mut showed: Vec<Showed> = Vec::new();
@@ -356,7 +364,7 @@ impl Reader<'_> {
                 if lost < 0.0 {
                     let mut problem = self.here("the volts with the load on are the lower ones");
                     problem.span = start..self.span().start;
-                    return Err(problem.expected(["from 119 V to 110 V"]));
+                    return Err(problem.expected([self.example_of_loss()]));
                 }
                 // Of two figures read off to a volt or a tenth, no more is known of the rest.
                 showed.push(Showed::LostVolt(Amount::Exactly((lost * 10.0).round() / 10.0)));
@@ -398,10 +406,11 @@ impl Reader<'_> {
             let message = "ohms along a conductor are said after what the volts fell to";
             return Err(self
                 .here(message)
-                .expected(["119 V falls to 110 V, hot 0.2 ohm, neutral 0.5 ohm"]));
+                .expected([format!("{}, hot 0.2 ohm, neutral 0.5 ohm", self.example_of_loss())]));
         }
         if showed.is_empty() {
-            let forms = ["lost 4 V", "from 119 V to 110 V", "lost 3 V along neutral"];
+            let loss = self.example_of_loss();
+            let forms = ["lost 4 V", &loss, "lost 3 V along neutral"];
             return Err(self.here("what did the load take away?").expected(forms));
         }
         Ok(showed)

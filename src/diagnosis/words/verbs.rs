@@ -5,7 +5,11 @@ use crate::condition::words::lexer::TokenKind;
 use super::reader::Reader;
 
 /// Words before what is so, which say nothing more.
-const BEFORE: [&str; 35] = [
+const BEFORE: [&str; 39] = [
+    "has been",
+    "sounds",
+    "really",
+    "become",
     "is",
     "are",
     "was",
@@ -44,7 +48,10 @@ const BEFORE: [&str; 35] = [
 ];
 
 /// What a breaker does that opens by itself.
-const TRIPS: [&str; 15] = [
+const TRIPS: [&str; 17] = [
+    "trips out",
+    "blown",
+    "blew",
     "trips",
     "tripping",
     "tripped",
@@ -59,7 +66,6 @@ const TRIPS: [&str; 15] = [
     "kicking off",
     "blows",
     "blowing",
-    "trips out",
 ];
 
 /// What a breaker does that opens by itself, and a load that does not run any more.
@@ -180,7 +186,15 @@ const WHEN: [&str; 9] =
     ["when", "whenever", "while", "as soon as", "every time", "each time", "with", "if", "once"];
 
 /// What does not run any more.
-const STOPPED: [&str; 23] = [
+const STOPPED: [&str; 31] = [
+    "packed up",
+    "packed in",
+    "gave out",
+    "gone off",
+    "went off",
+    "gone",
+    "kaput",
+    "conked",
     "quits working",
     "quit working",
     "quit running",
@@ -224,7 +238,15 @@ const NOT: [&str; 14] = [
 ];
 
 /// What a load does when it runs, after a `not`.
-const DOES: [&str; 27] = [
+const DOES: [&str; 35] = [
+    "getting any power",
+    "getting power",
+    "get any power",
+    "get power",
+    "have any power",
+    "have power",
+    "come back on",
+    "go on",
     "come on",
     "turn on",
     "switch on",
@@ -272,7 +294,21 @@ const WONT_STAY: [&str; 6] = [
 impl Reader<'_> {
     /// Passes whatever stands before what is so.
     pub(super) fn pass_before(&mut self) {
-        while self.takes_any(&BEFORE) {}
+        while !self.is_gone() && self.takes_any(&BEFORE) {}
+    }
+
+    /// Whether `gone` comes next and says by itself what is so: `has gone`, `went off`.
+    fn is_gone(&self) -> bool {
+        let mut ahead = self.clone();
+        if ahead.takes("gone") {
+            return ahead.token(0).is_none_or(|token| {
+                let joins = ["and", "but", "off", "again", "now"];
+                token.kind == TokenKind::Comma
+                    || [".", "!"].contains(&token.text)
+                    || joins.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+            });
+        }
+        ["went off", "goes off", "going off"].iter().any(|off| ahead.takes(off))
     }
 
     /// Passes what says that a load does not run, or does no longer.
@@ -280,7 +316,8 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         if ahead.takes_any(&NOT) {
             ahead.takes_any(&["even", "always"]);
-            let not = ahead.takes_any(&DOES);
+            // What will not turn off is on.
+            let not = ahead.takes_any(&DOES) && !ahead.clone().takes("off");
             if not {
                 *self = ahead;
             }

@@ -10,7 +10,19 @@ pub(super) enum Does {
 }
 
 /// How it is said, longer ways before their beginnings.
-pub(super) const DOES: [(&str, Does); 45] = [
+pub(super) const DOES: [(&str, Does); 57] = [
+    ("stopping and starting", Does::Flickers),
+    ("stopping", Does::Flickers),
+    ("slowly", Does::Dims),
+    ("slow to heat up", Does::Dims),
+    ("slow to heat", Does::Dims),
+    ("slow to start", Does::Dims),
+    ("barely warm", Does::Dims),
+    ("barely heats", Does::Dims),
+    ("hardly heats", Does::Dims),
+    ("brighter than usual", Does::Brightens),
+    ("goes off", Does::Flickers),
+    ("going off", Does::Flickers),
     ("dim", Does::Dims),
     ("dims", Does::Dims),
     ("dimming", Does::Dims),
@@ -56,4 +68,31 @@ pub(super) const DOES: [(&str, Does); 45] = [
     ("out", Does::Dead),
     ("dark", Does::Dead),
     ("dead", Does::Dead),
+];
+
+/// What takes too long is weak: before what it takes so long to do.
+pub(super) const TAKES_AGES: [&str; 9] = [
+    "takes ages",
+    "takes forever",
+    "takes for ever",
+    "takes too long",
+    "takes so long",
+    "takes a long time",
+    "takes twice as long",
+    "takes much longer",
+    "takes longer",
+];
+
+/// What it takes so long to do.
+pub(super) const TO_GET_GOING: [&str; 10] = [
+    "to heat up",
+    "to heat",
+    "to warm up",
+    "to get hot",
+    "to get warm",
+    "to boil",
+    "to start up",
+    "to start",
+    "to get going",
+    "to spin up",
 ];

@@ -92,7 +92,7 @@ pub(super) const WARM: [&str; 37] = [
 ];
 
 /// What comes from a joint that heats, before where it is noticed.
-pub(super) const SIGNS: [&str; 27] = [
+pub(super) const SIGNS: [&str; 28] = [
     "burning smell",
     "burnt smell",
     "smell of burning",
@@ -117,13 +117,14 @@ pub(super) const SIGNS: [&str; 27] = [
     "scorch mark",
     "burn marks",
     "burn mark",
+    "burning",
     "warm plate",
     "hot plate",
     "melted plate",
 ];
 
-pub(super) const NOTICED_AT: [&str; 8] =
-    ["coming from", "at", "in", "from", "near", "behind", "inside", "by"];
+pub(super) const NOTICED_AT: [&str; 9] =
+    ["coming from", "on", "at", "in", "from", "near", "behind", "inside", "by"];
 
 pub(super) const NO_POWER: [&str; 11] = [
     "no power",
@@ -264,4 +265,27 @@ pub(super) const HOUSE: [&str; 10] = [
     "shop",
     "place",
     "breakers",
+];
+
+/// After what a load does to whoever touches it.
+pub(super) const TOUCHED: [&str; 5] =
+    ["when touched", "when i touch it", "when you touch it", "when we touch it", "if i touch it"];
+
+/// What is said of a receptacle that holds no plug, or that has come off the wall.
+pub(super) const LOOSE: [&str; 15] = [
+    "loose in the wall",
+    "loose",
+    "wobbly",
+    "wobbles",
+    "worn out",
+    "worn",
+    "falls out",
+    "fall out",
+    "falling out",
+    "fell out",
+    "comes out",
+    "does not stay in",
+    "will not stay in",
+    "does not hold a plug",
+    "will not hold a plug",
 ];

@@ -1,6 +1,6 @@
 //! What cannot be taken as it is said, answered with how to say it.
 
-use crate::circuit::{BranchCircuit, Device, DeviceKind, Load, Outlet};
+use crate::circuit::{Device, DeviceKind, Load, Outlet};
 use crate::condition::words::known::is_switch;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::{describe, speak};
@@ -9,11 +9,27 @@ use crate::diagnosis::symptom::gives_light;
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
-use super::super::seen::tell_protected;
+use super::super::seen::{first_pole, tell_protected};
 use super::lists::{HALF, HOUSE, WORKS};
 
 /// What is said of something that is switched, and is about the switch.
-const SWITCHED: [&str; 10] = [
+const SWITCHED: [&str; 26] = [
+    "cannot be switched",
+    "can not be switched",
+    "cannot be turned",
+    "can not be turned",
+    "comes on by itself",
+    "comes on on its own",
+    "come on by themselves",
+    "come on by itself",
+    "turns on by itself",
+    "turns itself on",
+    "glows when off",
+    "glows with the switch off",
+    "glows with switch off",
+    "is always on",
+    "always on",
+    "stay on",
     "only works",
     "works only",
     "works from",
@@ -71,13 +87,9 @@ impl Reader<'_> {
     }
 
     /// The branch circuits by name, each breaker once.
-    fn handles(&self) -> impl Iterator<Item = String> {
+    pub(super) fn handles(&self) -> impl Iterator<Item = String> {
         let circuits = self.known.circuit.parts().branch_circuits.iter();
-        let is_second = |one: &BranchCircuit| {
-            let other = one.id.rsplit_once('.').map(|(other, _)| other);
-            other.is_some_and(|other| one.tied_with.iter().any(|tied| tied == other))
-        };
-        let circuits = circuits.filter(move |one| !is_second(one));
+        let circuits = circuits.filter(|one| first_pole(one).is_none());
         circuits.map(|one| tell_protected(self.known, "", &one.id))
     }
 
@@ -165,8 +177,11 @@ impl Reader<'_> {
 
     /// What is said of lights and loads and is no complaint yet.
     pub(super) fn refuse_of_loads(&self, loads: &[String]) -> Heard<()> {
-        if self.clone().takes_any(&SWITCHED) && self.first_switch().is_some() {
-            return Err(self.at_each_setting(loads.first(), self.first_switch()));
+        if self.clone().takes_any(&SWITCHED) {
+            return Err(match self.switch_of(loads.first()) {
+                Some(switch) => self.at_each_setting(loads.first(), Some(switch)),
+                None => self.not_switched(loads),
+            });
         }
         let name = loads.first().map_or("LOAD".to_owned(), |load| speak::name(load));
         let mut at = self.clone();
@@ -227,8 +242,32 @@ impl Reader<'_> {
         }
     }
 
-    fn first_switch(&self) -> Option<&Device> {
-        self.known.circuit.parts().devices.iter().find(|device| is_switch(&device.kind))
+    /// The switch that a load is behind: the nearest on the way to it. Of loads that are not named,
+    /// any.
+    fn switch_of(&self, load: Option<&String>) -> Option<&Device> {
+        let circuit = self.known.circuit;
+        let Some(load) = load else {
+            return circuit.parts().devices.iter().find(|device| is_switch(&device.kind));
+        };
+        let at = place_of_load(circuit, circuit.load(load)?)?;
+        let mut place = circuit.place(&at);
+        // No way is longer than there are places.
+        for _ in &circuit.parts().places {
+            let here = place?;
+            if let Some(switch) = self.known.device_of_kind(&here.id, is_switch) {
+                return Some(switch);
+            }
+            place = here.fed_from.as_ref().and_then(|from| circuit.place(from));
+        }
+        None
+    }
+
+    /// What stays on, or comes on by itself, and is behind no switch.
+    fn not_switched(&self, loads: &[String]) -> Problem {
+        let name = loads.first().map_or("lights".to_owned(), |load| speak::name(load));
+        let verb = if loads.is_empty() { "flicker" } else { "flickers" };
+        let message = format!("no switch of this circuit leads to {name}: what else does it do?");
+        self.here(message).expected([format!("{name} {verb}"), format!("{name} too bright")])
     }
 
     fn at_each_setting(&self, load: Option<&String>, switch: Option<&Device>) -> Problem {

@@ -37,12 +37,19 @@ impl Reader<'_> {
                 *self = unnamed;
                 return Ok(Some(complaint));
             }
+            if ahead.breaker_does() {
+                let names = ahead.names(&[Class::Circuit]).into_iter();
+                let message = "which breaker?";
+                let forms =
+                    crate::condition::words::few(names.map(|name| format!("breaker {name}")));
+                return Err(self.here(message).expected(forms));
+            }
             return Err(ahead.no_such("breaker", ahead.names(&[Class::Circuit])));
         }
         if let Some(breaker) = ahead.protection() {
             if let Some(complaint) = ahead.protective(breaker.clone())? {
                 *self = ahead;
-                return Ok(Some(complaint));
+                return Ok(Some(self.of_handle(complaint)));
             }
             if self.is_bare_name(&ahead) {
                 return Ok(None);
@@ -56,6 +63,60 @@ impl Reader<'_> {
         }
         self.which_ground_fault()?;
         Ok(None)
+    }
+
+    /// Whether what comes next is what a breaker does.
+    fn breaker_does(&self) -> bool {
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        ahead.trip_verb()
+            || ahead.opens()
+            || ahead.wont_reset()
+            || ahead.wont_hold()
+            || ahead.wont_stay()
+            || ahead.dead_said()
+    }
+
+    /// `kettle trips c1`: the breaker trips when the load runs.
+    pub(super) fn load_trips(&mut self, loads: &[String]) -> Heard<Option<Complaint>> {
+        let [load] = loads else { return Ok(None) };
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        if !ahead.trip_verb() {
+            return Ok(None);
+        }
+        if let Some(breaker) = ahead.protection() {
+            *self = ahead;
+            let when = WhenItTrips::WithLoad { load: load.clone() };
+            return Ok(Some(Complaint::Trips { breaker: self.handle_of(breaker), when }));
+        }
+        let before = ahead.clone();
+        ahead.takes("the");
+        let circuits = &self.known.circuit.parts().branch_circuits;
+        if !ahead.takes_any(&["breaker", "fuse", "circuit"]) {
+            return Ok(None);
+        }
+        if let [only] = circuits.as_slice() {
+            *self = ahead;
+            let when = WhenItTrips::WithLoad { load: load.clone() };
+            return Ok(Some(Complaint::Trips { breaker: only.id.clone(), when }));
+        }
+        let load = speak::name(load);
+        let forms = self.handles().map(|name| format!("{name} trips when {load} runs"));
+        Err(before.here("which breaker?").expected(crate::condition::words::few(forms)))
+    }
+
+    /// What trips is a handle with all its poles; what is dead is what one pole feeds.
+    fn of_handle(&self, complaint: Complaint) -> Complaint {
+        match complaint {
+            Complaint::Trips { breaker, when } => {
+                Complaint::Trips { breaker: self.handle_of(breaker), when }
+            }
+            Complaint::WontReset { breaker } => {
+                Complaint::WontReset { breaker: self.handle_of(breaker) }
+            }
+            other => other,
+        }
     }
 
     /// Whether what was read up to there is a name that a box or a load bears too.
@@ -177,8 +238,30 @@ impl Reader<'_> {
         Ok(None)
     }
 
+    /// `I plug in the kettle`, `we turn the kettle on`: the load.
+    fn switched_on_by_someone(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&["i", "we", "you", "someone", "somebody", "anyone"]) {
+            return None;
+        }
+        let whole = ["plug in", "turn on", "switch on", "put on", "use", "run", "start"];
+        let is_whole = ahead.takes_any(&whole);
+        if !is_whole && !ahead.takes_any(&["plug", "turn", "switch", "put"]) {
+            return None;
+        }
+        let load = ahead.load()?;
+        if !is_whole && !ahead.takes_any(&["in", "on"]) {
+            return None;
+        }
+        *self = ahead;
+        Some(load)
+    }
+
     /// The load with which something is so.
     pub(super) fn running(&mut self) -> Heard<String> {
+        if let Some(load) = self.switched_on_by_someone() {
+            return Ok(load);
+        }
         let load = match self.load() {
             Some(load) => load,
             None => self.due_name(&[Class::Load], "load")?,

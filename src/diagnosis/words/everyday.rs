@@ -1,0 +1,209 @@
+//! What people put around what they say: `my`, `that old`, when it began; names in several words.
+
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::{Token, TokenKind};
+use crate::condition::words::lexicon::Class;
+
+/// What may be called by its name in several words.
+const NAMED: [Class; 5] = [Class::Load, Class::Place, Class::Device, Class::Switch, Class::Circuit];
+
+/// Whose it is, which says nothing of a circuit that has one owner.
+const WHOSE: [&str; 6] = ["my", "our", "your", "his", "her", "their"];
+
+/// Pointed at: the same as `the` before a name.
+const POINTED: [&str; 4] = ["that", "this", "those", "these"];
+
+/// What is said of a thing, between `the` and its name.
+const LOOKS: [&str; 6] = ["old", "new", "little", "small", "big", "other"];
+
+/// Names of so many words are looked for.
+const WORDS_MAX: usize = 4;
+
+/// Begins since when it is so.
+const SINCE: [&str; 2] = ["ever since", "since"];
+
+/// After which it is so.
+const EVENTS: [&str; 18] = [
+    "rain",
+    "rains",
+    "storm",
+    "storms",
+    "thunderstorm",
+    "lightning",
+    "lightning strike",
+    "flood",
+    "frost",
+    "snow",
+    "outage",
+    "blackout",
+    "power cut",
+    "power failure",
+    "power outage",
+    "move",
+    "renovation",
+    "weekend",
+];
+
+/// When it was noticed, said last.
+const LATELY: [&str; 12] = [
+    "yesterday",
+    "last night",
+    "last week",
+    "this morning",
+    "this afternoon",
+    "this evening",
+    "this week",
+    "tonight",
+    "overnight",
+    "all of a sudden",
+    "on me",
+    "on us",
+];
+
+/// The tokens with names as they are spelt, `my` and its like as `the`, and without when it began,
+/// which nothing here uses.
+pub(super) fn plainly<'r>(known: &'r Known<'r>, tokens: &[Token<'r>]) -> Vec<Token<'r>> {
+    let named = with_names(known, tokens);
+    let owned = without_owners(known, &named);
+    without_when(known, owned)
+}
+
+fn is_name(known: &Known<'_>, token: &Token<'_>) -> bool {
+    known.spelling_among(&NAMED, token.text).is_some()
+}
+
+fn is_word(token: &Token<'_>) -> bool {
+    matches!(token.kind, TokenKind::Word | TokenKind::Number)
+}
+
+/// `table lamp` as `table-lamp`, where one thing is called so.
+fn with_names<'r>(known: &'r Known<'r>, tokens: &[Token<'r>]) -> Vec<Token<'r>> {
+    let mut named = Vec::with_capacity(tokens.len());
+    let mut at = 0;
+    while let Some(token) = tokens.get(at) {
+        let joined = (2..=WORDS_MAX).rev().find_map(|count| {
+            let words = tokens.get(at..at + count)?;
+            let spelt = spelt_as_one(known, words)?;
+            let end = words.last().map_or(token.span.end, |last| last.span.end);
+            Some((
+                Token { text: spelt, kind: TokenKind::Quoted, span: token.span.start..end },
+                count,
+            ))
+        });
+        match joined {
+            Some((name, count)) => {
+                named.push(name);
+                at += count;
+            }
+            None => {
+                named.push(token.clone());
+                at += 1;
+            }
+        }
+    }
+    named
+}
+
+/// The one name that these words spell, parted as names are.
+fn spelt_as_one<'r>(known: &'r Known<'r>, words: &[Token<'_>]) -> Option<&'r str> {
+    if !words.iter().all(is_word) {
+        return None;
+    }
+    let texts: Vec<&str> = words.iter().map(|word| word.text).collect();
+    let spelt = |mark: &str| known.spelling_among(&NAMED, &texts.join(mark));
+    ["-", "_", ""].into_iter().find_map(spelt)
+}
+
+/// `my`, `that old` as `the`.
+fn without_owners<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Vec<Token<'r>> {
+    let is = |token: &Token<'_>, words: &[&str]| {
+        token.kind == TokenKind::Word
+            && words.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+            && !is_name(known, token)
+    };
+    let names_next = |at: usize| {
+        let rest = tokens.get(at..).unwrap_or_default();
+        let looks = rest.iter().take_while(|token| is(token, &LOOKS)).count();
+        rest.get(looks).is_some_and(|token| is_name(known, token)).then_some(looks)
+    };
+    let mut owned: Vec<Token<'r>> = Vec::with_capacity(tokens.len());
+    let mut at = 0;
+    while let Some(token) = tokens.get(at) {
+        at += 1;
+        let names = names_next(at);
+        let is_the = is(token, &WHOSE)
+            || names.is_some() && (is(token, &POINTED) || token.text.eq_ignore_ascii_case("the"));
+        if !is_the {
+            let before = at.checked_sub(2).and_then(|at| tokens.get(at));
+            // `there's a smell`
+            let is_said = token.text == "'s"
+                && before.is_some_and(|before| is(before, &["there", "it", "that"]));
+            owned.push(match is_said {
+                true => Token { text: "is", kind: TokenKind::Word, ..token.clone() },
+                false => token.clone(),
+            });
+            continue;
+        }
+        owned.push(Token { text: "the", ..token.clone() });
+        at += names.unwrap_or_default();
+    }
+    owned
+}
+
+/// Since when it is so, at the beginning or at the end, is left out.
+fn without_when<'r>(known: &Known<'_>, mut tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
+    let begun = when_said(&tokens).filter(|&count| count < tokens.len());
+    if let Some(count) = begun {
+        tokens.drain(..count);
+    }
+    let start = (1..tokens.len()).find(|&at| is_when_to_the_end(known, &tokens[at..]));
+    tokens.truncate(start.unwrap_or(tokens.len()));
+    tokens
+}
+
+/// How many tokens at the beginning say since when.
+fn when_said(tokens: &[Token<'_>]) -> Option<usize> {
+    let since = follows(tokens, 0, &SINCE).or_else(|| follows(tokens, 0, &["after"]))?;
+    let pointed = follows(tokens, since, &["the last", "the", "that", "this", "a", "last"]);
+    let at = pointed.unwrap_or(since);
+    follows(tokens, at, &EVENTS).or_else(|| follows(tokens, at, &LATELY))
+}
+
+/// Whether these tokens say when it began, and nothing else.
+fn is_when_to_the_end(known: &Known<'_>, tokens: &[Token<'_>]) -> bool {
+    let is_end = |at: usize| {
+        let rest = tokens.get(at..).unwrap_or_default();
+        rest.iter().all(|token| token.kind == TokenKind::Comma || token.text == ".")
+    };
+    // Whatever it is since: what names nothing and joins nothing is no other sentence.
+    let is_since = follows(tokens, 0, &SINCE).is_some_and(|at| {
+        tokens.get(at..).is_some_and(|rest| {
+            !rest.is_empty()
+                && rest.iter().all(|token| {
+                    let joins = ["and", "but", "with", "when"];
+                    is_word(token)
+                        && known.spelling(token.text).is_none()
+                        && !joins.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+                })
+        })
+    });
+    is_since
+        || when_said(tokens).is_some_and(is_end)
+        || follows(tokens, 0, &LATELY).is_some_and(is_end)
+}
+
+/// Where the first of these phrases ends that stands there.
+fn follows(tokens: &[Token<'_>], at: usize, phrases: &[&str]) -> Option<usize> {
+    let rest = tokens.get(at..)?;
+    let end = |phrase: &&str| {
+        let words = phrase.split(' ');
+        let count = words.clone().count();
+        let there = rest.get(..count)?;
+        let same = |(token, word): (&Token<'_>, &str)| {
+            token.kind == TokenKind::Word && token.text.eq_ignore_ascii_case(word)
+        };
+        there.iter().zip(words).all(same).then_some(at + count)
+    };
+    // The longest, so that none stands before its beginning.
+    phrases.iter().filter_map(end).max()
+}
