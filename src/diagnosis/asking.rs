@@ -123,8 +123,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                     settings.iter().map(|&s| model.row(leads, s)).collect::<Option<_>>()?;
                 let of = |shared| {
                     let each = rows.iter().map(|row| {
-                        let chance =
-                            |fact: &Fact| self.fact(leads, fact, (row, shared)).max(1e-12);
+                        let chance = |fact: &Fact| self.fact(leads, fact, (row, shared)).max(1e-12);
                         facts.iter().map(chance).product::<f64>()
                     });
                     (each.sum::<f64>() / rows.len().max(1) as f64).max(f64::MIN_POSITIVE)

@@ -122,7 +122,7 @@ pub(crate) struct Listed<'r> {
 }
 
 /// What stands for advice that the list has higher up, under other hazards.
-const SAID_ABOVE: &str = "What to do about it is said above.";
+pub(super) const SAID_ABOVE: &str = "What to do about it is said above.";
 
 /// A list of hazards in which advice and thresholds are said once, under the last of the neighbours
 /// that they are for.

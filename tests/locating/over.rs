@@ -201,14 +201,18 @@ fn whoever_throws_a_switch_is_told_to_say_how_it_stands_then() {
 
 #[test]
 fn a_box_that_is_opened_to_measure_from_is_told_what_the_meter_can_show() {
-    let tower = circuit(BELL_TOWER);
+    let sconce = r#"loads: [(id: "vault-sconce", at: "vault", wired: true,
+        across: ("switched", "neutral"), kind: Led(watts: 9)),"#;
+    let tower = circuit(&BELL_TOWER.replace("loads: [", sconce));
     let saw = [
         "vault-lamp dead with switch latch closed",
+        "vault-sconce dead with switch latch closed",
         "c1 holds",
         "tester at porch: hot-neutral lit, hot-ground lit, neutral-ground dark",
         "non-contact at porch: hot beeps, neutral silent, ground silent",
     ];
-    let mut inquiry = told(&tower, &["tester", "ohmmeter"], "vault-lamp does not run", &saw);
+    let dark = "vault-lamp does not run; vault-sconce does not run";
+    let mut inquiry = told(&tower, &["tester", "ohmmeter"], dark, &saw);
     for _ in 0..8 {
         match inquiry.advise() {
             Advice::Test(test) => {

@@ -107,6 +107,10 @@ fn what_callers_say_is_heard_as_they_mean_it() {
         ("ka trips every time we turn the toaster on", "breaker ka trips when toaster runs"),
         ("toaster trips ka", "breaker ka trips when toaster runs"),
         ("breaker ka has blown", "breaker ka trips now and then"),
+        ("lights pulse", "lights flicker"),
+        ("table lamp blew", "table-lamp does not run"),
+        ("toaster clicks and won't start", "toaster does not run"),
+        ("toaster bites me", "tingle from toaster"),
         ("toaster tingles when I touch it", "tingle from toaster"),
     ];
     for (text, meant) in said {

@@ -773,7 +773,18 @@ impl Reader<'_> {
         }
         self.refuse_of_loads(&loads)?;
         self.pass_before();
-        self.takes_any(&["burns", "burn", "runs", "run", "hums and", "hums but", "hum and"]);
+        self.takes_any(&[
+            "burns",
+            "burn",
+            "runs",
+            "run",
+            "hums and",
+            "hums but",
+            "hum and",
+            "clicks and",
+            "clicks but",
+            "click and",
+        ]);
         self.pass_before();
         if let [load] = loads.as_slice()
             && self.takes_any(&GIVES_SHOCKS)

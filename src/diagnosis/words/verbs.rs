@@ -186,7 +186,9 @@ const WHEN: [&str; 9] =
     ["when", "whenever", "while", "as soon as", "every time", "each time", "with", "if", "once"];
 
 /// What does not run any more.
-const STOPPED: [&str; 31] = [
+const STOPPED: [&str; 33] = [
+    "blew",
+    "has blown",
     "packed up",
     "packed in",
     "gave out",

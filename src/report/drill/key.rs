@@ -11,7 +11,7 @@ use crate::instrument::MeasureProblem;
 use crate::lookalike::after_tripping;
 use crate::netlist::{Netlist, wire};
 use crate::quantity::{Address, Phasor};
-use crate::report::hazard_words::{HazardReport, known_as};
+use crate::report::hazard_words::{HazardReport, SAID_ABOVE, known_as};
 use crate::report::locate::NextReport;
 use crate::report::vocabulary::{Term, term};
 use crate::report::{Asked, LocateReport, ReadReport, ReportError, WhyReport};
@@ -270,6 +270,7 @@ impl WayTeller<'_> {
                         dangers.push(danger);
                     }
                 }
+                let says = self.without_what_is_said(says);
                 self.steps.push(WayStep { dangers, says, ..WayStep::default() });
             }
             Stage::Made(test) => {
@@ -286,6 +287,16 @@ impl WayTeller<'_> {
             }
         }
         Ok(())
+    }
+
+    /// What to do, without what the key has said is to be done.
+    fn without_what_is_said(&self, says: String) -> String {
+        let known = known_as(&says);
+        let said = self.advised.iter().map(|advice| advice.trim_end_matches('.'));
+        match said.filter(|advice| !advice.is_empty()).find(|advice| known.contains(advice)) {
+            Some(advice) => known.replacen(advice, SAID_ABOVE.trim_end_matches('.'), 1),
+            None => says,
+        }
     }
 
     fn comes_to(&mut self, comes_of_it: String, cost_second: f64) {

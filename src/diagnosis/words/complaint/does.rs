@@ -10,7 +10,14 @@ pub(super) enum Does {
 }
 
 /// How it is said, longer ways before their beginnings.
-pub(super) const DOES: [(&str, Does); 57] = [
+pub(super) const DOES: [(&str, Does); 64] = [
+    ("pulse", Does::Flickers),
+    ("pulses", Does::Flickers),
+    ("pulsing", Does::Flickers),
+    ("surge", Does::Flickers),
+    ("surges", Does::Flickers),
+    ("flashes", Does::Flickers),
+    ("flashing", Does::Flickers),
     ("stopping and starting", Does::Flickers),
     ("stopping", Does::Flickers),
     ("slowly", Does::Dims),

@@ -37,7 +37,12 @@ pub(super) const TINGLES_AT: [&str; 8] =
     ["when touching", "touching", "from", "off", "by", "at", "on", "of"];
 
 /// What a load, or a place, does to whoever touches it.
-pub(super) const GIVES_SHOCKS: [&str; 10] = [
+pub(super) const GIVES_SHOCKS: [&str; 15] = [
+    "bites me",
+    "bites",
+    "zaps me",
+    "zaps",
+    "zapped me",
     "tingles",
     "gives shocks",
     "gives a shock",

@@ -199,7 +199,7 @@ impl Reader<'_> {
             let forms = [format!("{name} too bright"), format!("{name} does not run")];
             return Err(at.here(message).expected(forms));
         }
-        if ahead.takes_any(&["hums", "hum", "buzzes", "buzz"]) {
+        if ahead.takes_any(&["hums", "hum", "buzzes", "buzz", "clicks", "click"]) {
             if ahead.takes_any(&["and", "but"]) && ahead.does_not_run() {
                 return Ok(());
             }
