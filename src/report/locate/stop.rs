@@ -149,8 +149,10 @@ fn usual_stop(
             let loads = besides.dead_loads.join(" and ");
             format!(
                 "As far as was read the wiring brings {loads} its voltage: try it elsewhere, then its \
-                 cord, its own switch and its own protection; of a lamp the bulb first. If it runs \
-                 elsewhere, read the place again with it on"
+                 cord, its own switch and its own protection; of a lamp a good bulb first. If it runs \
+                 elsewhere, read the place again with it on. If it is wired in and stays dead, have \
+                 its own box opened, then each before it, with the {breaker} off and the box proven \
+                 dead"
             )
         }
         (Because::NothingWrong, ..) => {
