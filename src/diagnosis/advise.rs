@@ -444,12 +444,13 @@ impl Inquiry<'_> {
             Some(GoTo { place, handle, name, appliance, supply, chance })
         });
         // A handle that holds is not looked at again, nor a switch that was thrown.
+        let metal = self.panel_metal();
         let is_told = |one: &GoTo| {
             one.handle
                 && one.name.as_ref().is_some_and(|name| {
                     self.is_said_to_hold(name)
                         || self.is_a_switch(name) && self.is_handle_told(name)
-                        || self.is_panel_kept_off(&one.place)
+                        || self.is_panel_kept_off(metal, &one.place)
                 })
         };
         let go_to = go_to.filter(|one| !is_told(one));

@@ -12,8 +12,9 @@ use super::inquiry::Inquiry;
 use super::opening::Site;
 use super::symptom::{number, place_of_load};
 use super::{Complaint, GoTo, NextTest, Protected};
-use crate::circuit::{DeviceKind, Load};
+use crate::circuit::Load;
 use crate::condition::catalogue::FaultKind;
+use crate::condition::words::known::is_switch;
 use crate::instrument::Instrument;
 
 /// A handle is looked at before anything is tested from this probability of its being off on.
@@ -62,8 +63,8 @@ impl Inquiry<'_> {
             let panel = circuit.parts().places.get(self.first_panel()?)?;
             Some(panel.id.clone())
         })?;
-        let is_out_of_reach =
-            self.means.out_of_reach.contains(&place) || self.is_panel_kept_off(&place);
+        let is_out_of_reach = self.means.out_of_reach.contains(&place)
+            || self.is_panel_kept_off(self.panel_metal(), &place);
         let (handle, supply, appliance) = (true, false, None);
         let go_to = GoTo { place, handle, name: Some(name), appliance, supply, chance };
         (!is_out_of_reach).then_some(go_to)
@@ -106,7 +107,7 @@ impl Inquiry<'_> {
     /// Whether a handle is that of a switch, which feeds nothing that trips it.
     pub(super) fn is_a_switch(&self, handle: &str) -> bool {
         let device = self.model.circuit.device(handle);
-        device.is_some_and(|device| !matches!(device.kind, DeviceKind::Protective { .. }))
+        device.is_some_and(|device| is_switch(&device.kind))
     }
 
     /// Whether two poles are moved by one handle, or are one.

@@ -73,9 +73,9 @@ impl Inquiry<'_> {
 
     /// Whether a place is a panel that nobody is sent to: its own metal, or that of the first panel, may
     /// be live.
-    pub(super) fn is_panel_kept_off(&self, place: &str) -> bool {
+    pub(super) fn is_panel_kept_off(&self, metal: PanelMetal, place: &str) -> bool {
         self.is_panel(place)
-            && (self.panel_metal() != PanelMetal::NotLive
+            && (metal != PanelMetal::NotLive
                 || self.live_chance(|panel| panel == place) >= MAY_BE_LIVE_FROM)
     }
 
@@ -109,7 +109,7 @@ impl Inquiry<'_> {
             place.or_else(|| device().map(|place| place.id.clone()))
         };
         let is_kept_off = |name: &String| match stands_in(name) {
-            Some(place) => self.is_panel_kept_off(&place),
+            Some(place) => self.is_panel_kept_off(metal, &place),
             None => metal != PanelMetal::NotLive,
         };
         if self.model.handles(self.now, setting).keys().any(is_kept_off) {
