@@ -88,12 +88,14 @@ fn step_by_step_the_fault_is_found_over_a_pipe() {
                    tester at urn: hot-neutral gloomy\n\
                    hot-neutral dim, hot-ground lit, neutral-ground dim\n\
                    opened urn: neutral loose, line side\n\
+                   quit\n\
                    tester at hatch: all dark\n"; // Not read: the search has ended.
     let text = prints(&[KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"], answers);
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     assert!(text.contains("`gloomy` is not how bright an indicator is"), "{text}");
     let (before, after) = text.split_once("Found   opened urn: neutral loose").unwrap();
     assert_eq!(before.matches("> ").count(), 5, "{text}");
+    assert!(after.contains("Once it is put right say `mended urn`"), "{text}");
     let leading = after.split("Suspects\n").nth(1).unwrap().lines().next().unwrap();
     assert!(leading.ends_with("neutral open at urn, line side"), "{text}");
     assert!(
@@ -103,6 +105,26 @@ fn step_by_step_the_fault_is_found_over_a_pipe() {
         "{text}"
     );
     assert!(!after.contains("all dark"), "the search ended before that: {text}");
+}
+
+#[test]
+fn after_a_repair_the_search_goes_on_with_what_is_left() {
+    let call = [KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"];
+    let found = "opened urn: neutral loose, line side\n";
+    let good = "tester at urn: hot-neutral lit, hot-ground lit, neutral-ground dark\n";
+    let said = prints(&call, &format!("{found}mended\n{good}"));
+    let alone = prints(&call, &format!("{found}mended urn\n{good}"));
+    assert_eq!(said, alone, "the box that was opened last need not be named");
+    assert!(said.contains("what was found is mended"), "{said}");
+    assert!(said.contains("So far  nothing else is wrong"), "{said}");
+    // Who reads a receptacle after a fault was found has mended it first.
+    let unsaid = prints(&call, &format!("{found}{good}"));
+    assert!(unsaid.contains("Heard as seen after `mended urn`"), "{unsaid}");
+    assert!(unsaid.contains("what was found is mended"), "{unsaid}");
+    let back = prints(&call, &format!("{found}{good}back\nquit\n"));
+    assert!(back.split("quit").last().unwrap().contains("Found   opened urn"), "{back}");
+    let dead = prints(&call, &format!("{found}mended\nurn still dead\n"));
+    assert!(dead.contains("since then urn dead"), "{dead}");
 }
 
 #[test]

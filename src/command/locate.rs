@@ -123,7 +123,8 @@ impl Typed {
             }
         }
         for said in &arguments.saw {
-            match words::observations(circuit, &account.means.tools, said) {
+            let mended = account.is_anything_mended();
+            match words::seen_since(circuit, &account.means.tools, said, mended) {
                 Ok(observations) => account.observations.extend(observations),
                 Err(problems) => match words::works(circuit, said) {
                     Some(works) => account.complaints.extend(works),
@@ -139,8 +140,8 @@ impl Typed {
                 )));
                 continue;
             }
-            let complained = !account.complaints.is_empty();
-            match words::told(circuit, &account.means.tools, said, complained) {
+            let before = (!account.complaints.is_empty(), account.is_anything_mended());
+            match words::told(circuit, &account.means.tools, said, before) {
                 Ok((complaints, observations)) => {
                     account.complaints.extend(complaints);
                     account.observations.extend(observations);

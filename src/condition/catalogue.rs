@@ -129,7 +129,7 @@ impl PossibleFault {
     }
 
     /// The load in which it is.
-    fn load<'c>(&self, circuit: &'c Circuit) -> Option<&'c Load> {
+    pub(crate) fn load<'c>(&self, circuit: &'c Circuit) -> Option<&'c Load> {
         let ends = match self.kind {
             FaultKind::InsulationDown => {
                 let mut faults = self.change.faults.iter();

@@ -161,4 +161,38 @@ impl Fault {
             _ => None,
         }
     }
+
+    /// Whether another is the same thing to whoever looks at it: to whatever amount, and whichever of
+    /// two conductors is named first.
+    pub(crate) fn looks_like(&self, other: &Self) -> bool {
+        fn either<T: PartialEq>(one: &(T, T), other: &(T, T)) -> bool {
+            one == other || one.0 == other.1 && one.1 == other.0
+        }
+        if let (Some(one), Some(other)) = (self.joint(), other.joint()) {
+            return one == other;
+        }
+        match (self, other) {
+            (
+                Self::ExchangedAtCableEnd { end, conductors },
+                Self::ExchangedAtCableEnd { end: at, conductors: others },
+            ) => end == at && either(conductors, others),
+            (Self::ExchangedJoints { elements }, Self::ExchangedJoints { elements: others }) => {
+                either(elements, others)
+            }
+            (Self::Bridge { between, .. }, Self::Bridge { between: others, .. }) => {
+                either(between, others)
+            }
+            (
+                Self::Broken { cable, conductor, .. }
+                | Self::ResistanceInCable { cable, conductor, .. },
+                Self::Broken { cable: other, conductor: known, .. }
+                | Self::ResistanceInCable { cable: other, conductor: known, .. },
+            ) => cable == other && conductor == known,
+            (
+                Self::ContactInCable { cable, conductors, .. },
+                Self::ContactInCable { cable: other, conductors: others, .. },
+            ) => cable == other && either(conductors, others),
+            _ => self == other,
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! Everything a person brings to the search.
 
-use super::{Complaint, Means, Observation};
+use super::{Complaint, Means, Mended, Observation, Seen};
 
 /// What was complained of, what was seen since, and what there is to work with.
 ///
@@ -20,4 +20,24 @@ pub struct Account {
     pub observations: Vec<Observation>,
     /// What there is to work with.
     pub means: Means,
+}
+
+impl Account {
+    /// Whether anything is said to have been put right.
+    pub fn is_anything_mended(&self) -> bool {
+        self.observations.iter().any(|one| matches!(one.seen, Seen::Mended(_)))
+    }
+
+    /// The box in which something was found last that is not said to be mended since.
+    pub fn found_and_not_mended(&self) -> Option<&str> {
+        let mut open: Option<&str> = None;
+        for one in &self.observations {
+            match &one.seen {
+                Seen::Opened { place, found } if !found.is_empty() => open = Some(place),
+                Seen::Mended(Mended::Box { place }) if open == Some(place) => open = None,
+                _ => {}
+            }
+        }
+        open
+    }
 }

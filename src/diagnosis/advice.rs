@@ -124,6 +124,8 @@ pub enum Because {
     /// What was found off, or had tripped, holds since it was closed, and nothing else shows that
     /// anything is wrong.
     ClosedAgain,
+    /// What was found is put right, and nothing shows that anything else is wrong.
+    Mended,
     /// The panel's own metal may well be live: nothing is tested that would have anybody touch it. Said by
     /// a report, which knows what is dangerous.
     PanelLive,
@@ -134,6 +136,13 @@ pub enum Because {
     Felt,
     /// What is on the breaker that trips is more than it carries, and nothing needs to be wrong.
     Overloaded,
+}
+
+impl Because {
+    /// Whether there is nothing to repair.
+    pub(crate) const fn is_over(self) -> bool {
+        matches!(self, Self::NothingWrong | Self::ClosedAgain | Self::Mended | Self::StillFelt)
+    }
 }
 
 /// A place to go to.

@@ -14,9 +14,11 @@ use super::opening::{Site, Sites};
 use super::possible::Possible;
 use super::prospects::Weight;
 use super::route::Walking;
+use super::symptom::number;
 use super::told::showed;
 use super::{
-    Advice, Because, Branch, GoTo, LoadSeen, Moment, NextTest, PanelMetal, Parting, Protected, Stop,
+    Advice, Because, Branch, GoTo, LoadSeen, Mended, Moment, NextTest, PanelMetal, Parting,
+    Protected, Stop,
 };
 use crate::circuit::{Outlet, PlaceKind};
 use crate::condition::Condition;
@@ -207,7 +209,8 @@ impl Inquiry<'_> {
         match told {
             Evidence::Seen { facts, .. } => facts.iter().find_map(of_channel),
             Evidence::Opened { place, .. } => Some(*place),
-            Evidence::Symptom(_) => None,
+            Evidence::Mended(Mended::Box { place }) => number(self.model.circuit, place),
+            Evidence::Symptom(_) | Evidence::Mended(_) | Evidence::Elsewhere { .. } => None,
         }
     }
 
@@ -396,7 +399,12 @@ impl Inquiry<'_> {
         let (order, cost_s) = plan.sites.order(weights);
         let because = match enough {
             _ if self.is_overloaded() => Because::Overloaded,
-            _ if self.is_closed_again() && !plan.is_looked_for(weights) => Because::ClosedAgain,
+            _ if !self.is_anything_mended()
+                && self.is_closed_again()
+                && !plan.is_looked_for(weights) =>
+            {
+                Because::ClosedAgain
+            }
             _ if findings.nothing_wrong >= self.means.confidence.min(HARDLY_WRONG) => {
                 Because::NothingWrong
             }
@@ -413,10 +421,10 @@ impl Inquiry<'_> {
             Enough::NothingParts => Because::NothingParts,
         };
         // Nobody feels a shock for nothing.
+        let is_felt = self.is_shock_felt() && !self.is_shock_mended();
         let because = match because {
-            Because::NothingWrong | Because::NothingKnown if self.is_shock_felt() => {
-                Because::StillFelt
-            }
+            Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,
+            Because::NothingWrong if self.is_anything_mended() => Because::Mended,
             other => other,
         };
         let go_to = order.into_iter().filter_map(|(site, chance)| {
@@ -454,10 +462,8 @@ impl Inquiry<'_> {
                 })
         };
         let go_to = go_to.filter(|one| !is_told(one));
-        let is_over =
-            matches!(because, Because::NothingWrong | Because::ClosedAgain | Because::StillFelt);
         let mut go_to: Vec<GoTo> = go_to.collect();
-        if is_over {
+        if because.is_over() {
             // No box is opened to repair nothing: what is looked at for nothing is.
             let wrong = plan.chance_somewhere(weights);
             go_to.iter_mut().for_each(|one| one.chance *= wrong);

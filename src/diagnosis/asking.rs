@@ -15,8 +15,20 @@ use super::symptom::{Case, Symptom, Way, dead_places};
 use super::{Complaint, Found, LoadSeen};
 use crate::condition::catalogue::FaultKind;
 
-/// Something is found that has nothing to do with it.
+/// A joint is found that looks bad and has nothing to do with it.
 const FOUND_BESIDE: f64 = 3e-4;
+
+/// Somebody takes for an exchange or a bridge what is none.
+const FOUND_WRONGLY: f64 = 1e-7;
+
+/// How likely what was found is seen where it is not so, or does nothing.
+fn found_beside(found: &Found) -> f64 {
+    let is_joint = match found {
+        Found::BadJoint { .. } => true,
+        Found::Fault(fault) => fault.joint().is_some(),
+    };
+    if is_joint { FOUND_BESIDE } else { FOUND_WRONGLY }
+}
 
 /// Of things that fail and used to work, so many were worked on shortly before: judgement.
 const WORKED_ON_LATELY: f64 = 0.2;
@@ -138,7 +150,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 let chances: Vec<f64> = chances.collect::<Option<_>>()?;
                 Some(vec![chances.iter().sum::<f64>() / chances.len().max(1) as f64])
             }
-            Evidence::Opened { .. } => None,
+            Evidence::Opened { .. } | Evidence::Mended(_) | Evidence::Elsewhere { .. } => None,
         }
     }
 
@@ -237,7 +249,9 @@ impl<'a, 'c> Asking<'a, 'c> {
         let mut apart = 0.0;
         for (at, evidence) in self.evidence.iter().enumerate() {
             let ln = match evidence {
-                Evidence::Opened { place, found } => self.opened(set, *place, found).ln(),
+                Evidence::Opened { place, found } => self.opened(set, (*place, at), found).ln(),
+                Evidence::Mended(_) => 0.0,
+                Evidence::Elsewhere { load, runs } => self.elsewhere(set, load, *runs).ln(),
                 Evidence::Symptom(symptom) => {
                     let said = self.chances(leads, at)?.first().copied().unwrap_or(0.0);
                     self.heard(symptom, said * self.since_it_worked(self.of(set), at), at).ln()
@@ -257,6 +271,13 @@ impl<'a, 'c> Asking<'a, 'c> {
         }
         let ln = odds + apart + ln_sum_exp(together.iter().copied());
         Some(Hypothesis { who: Who::Classes(set), leads, weight: 0.0, by_evidence, ln })
+    }
+
+    /// The chance of what a load did where the supply is good.
+    fn elsewhere(&self, set: Set, load: &str, runs: bool) -> f64 {
+        let mut leads = self.of(set).filter_map(|class| self.model.possibles.get(class.lead));
+        let is_so = leads.any(|one| one.idle_load() == Some(load)) != runs;
+        self.model.chances.misread_among(f64::from(u8::from(is_so)), 2)
     }
 
     /// The chance of a complaint that is made with this much reason: some are mistaken.
@@ -298,7 +319,11 @@ impl<'a, 'c> Asking<'a, 'c> {
                     parts.extend(said.into_iter().map(heard));
                 }
                 Evidence::Opened { place, found } => {
-                    parts.push(self.opened(set, *place, found).ln());
+                    parts.push(self.opened(set, (*place, at), found).ln());
+                }
+                Evidence::Mended(_) => {}
+                Evidence::Elsewhere { load, runs } => {
+                    parts.push(self.elsewhere(set, load, *runs).ln());
                 }
             }
         }
@@ -330,9 +355,10 @@ impl<'a, 'c> Asking<'a, 'c> {
         n_left >= LEFT_LEAST && n_left as f64 > MISREAD_AT_MOST * n_facts as f64
     }
 
-    /// The chance of what was found in an opened box.
-    fn opened(&self, set: Set, place: usize, found: &[Found]) -> f64 {
-        let classes = || self.of(set);
+    /// The chance of what was found in an opened box, of what was not put right before.
+    fn opened(&self, set: Set, (place, told): (usize, usize), found: &[Found]) -> f64 {
+        let classes =
+            || self.of(set).filter(|class| !self.closed.is_mended_before(class.lead, told));
         if found.is_empty() {
             return classes()
                 .map(|class| {
@@ -351,7 +377,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                     let members = class.members.iter().filter(|(at, _)| is(*at, found));
                     members.map(|(_, share)| share).sum::<f64>()
                 });
-                best.fold(0.0, f64::max).max(FOUND_BESIDE)
+                best.fold(0.0, f64::max).max(found_beside(found))
             })
             .product()
     }
@@ -362,14 +388,12 @@ impl<'a, 'c> Asking<'a, 'c> {
 
     /// Of each class, how likely each member is.
     pub(super) fn shares(&self) -> Vec<Vec<f64>> {
-        let opened: Vec<(usize, &Vec<Found>)> = self
-            .evidence
-            .iter()
-            .filter_map(|evidence| match evidence {
-                Evidence::Opened { place, found } => Some((*place, found)),
+        let opened =
+            self.evidence.iter().enumerate().filter_map(|(told, evidence)| match evidence {
+                Evidence::Opened { place, found } => Some((told, *place, found)),
                 _ => None,
-            })
-            .collect();
+            });
+        let opened: Vec<(usize, usize, &Vec<Found>)> = opened.collect();
         let share = |class: &Class| {
             let explains = |possible: &Possible, found: &Found| possible.is_what_was_found(found);
             let mut shares: Vec<f64> = class
@@ -377,8 +401,10 @@ impl<'a, 'c> Asking<'a, 'c> {
                 .iter()
                 .map(|&(at, share)| {
                     let Some(possible) = self.model.possibles.get(at) else { return share };
-                    opened.iter().fold(share, |share, (place, found)| {
-                        if found.iter().any(|found| explains(possible, found)) {
+                    opened.iter().fold(share, |share, (told, place, found)| {
+                        if self.closed.is_mended_before(at, *told) {
+                            share
+                        } else if found.iter().any(|found| explains(possible, found)) {
                             share / FOUND_BESIDE
                         } else {
                             share * self.unseen(at, *place)

@@ -13,7 +13,7 @@ use super::evidence::Fact;
 use super::model::{Model, Set};
 use super::reading_error::ln_sum_exp;
 use super::symptom::Symptom;
-use super::{Effort, Found};
+use super::{Effort, Found, Mended};
 
 /// Something that was seen, said or found.
 #[derive(Clone, Debug)]
@@ -24,6 +24,10 @@ pub(super) enum Evidence {
     Symptom(Symptom),
     /// A box was opened and looked at.
     Opened { place: usize, found: Vec<Found> },
+    /// Something was put right: what is past since then is in [`Closed`](super::closed::Closed).
+    Mended(Mended),
+    /// A load was tried where the supply is good.
+    Elsewhere { load: String, runs: bool },
 }
 
 /// Who is believed to be so.

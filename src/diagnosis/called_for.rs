@@ -6,7 +6,10 @@ use super::advise::HARDLY_WRONG;
 use super::belief::{Evidence, Hypothesis, Who};
 use super::first::MISREAD_LN;
 use super::inquiry::Inquiry;
-use super::model::Set;
+use super::look::{Channel, Measure};
+use super::model::{ALL_ON, Set};
+use super::predictions::Row;
+use super::symptom::dead_places;
 
 /// What makes a thing so much likelier than anything without a fault does, a logarithm, explains it.
 const EXPLAINS_LN: f64 = 1.0;
@@ -19,15 +22,21 @@ const HARDLY_SO: f64 = 0.05;
 const LEFT_S: f64 = 7_200.0;
 const LEFT_TO_BE_FELT_S: f64 = 100.0 * LEFT_S;
 
+/// So much of a load's voltage more or less is noticed by whoever uses it.
+const NOTICED_SHARE: f64 = 0.12;
+
 /// What was closed since is named as the reason from this probability on: else nothing was ever wrong.
 const CLOSED_FROM: f64 = 0.1;
 
 /// Of each thing told that asks for an explanation, how likely it is at best with nothing wrong, or
 /// with nothing but what was off and is closed: a logarithm.
-pub(super) struct CalledFor(Vec<Option<f64>>);
+pub(super) struct CalledFor<'i, 'c> {
+    asked: Vec<Option<f64>>,
+    inquiry: &'i Inquiry<'c>,
+}
 
-impl CalledFor {
-    pub(super) fn new(inquiry: &Inquiry<'_>) -> Self {
+impl<'i, 'c> CalledFor<'i, 'c> {
+    pub(super) fn new(inquiry: &'i Inquiry<'c>) -> Self {
         let is_nuisance =
             |class: usize| inquiry.classes.get(class).is_some_and(|one| one.is_nuisance);
         let is_sound = |one: &&Hypothesis| match one.who {
@@ -48,15 +57,43 @@ impl CalledFor {
             let ln = lns.copied().fold(f64::NEG_INFINITY, f64::max);
             (ln < MISREAD_LN || is_complaint(told)).then_some(ln)
         };
-        Self(inquiry.evidence.iter().enumerate().map(asks).collect())
+        let told = inquiry.evidence.iter().enumerate();
+        Self { asked: told.map(asks).collect(), inquiry }
     }
 
     /// Whether a hypothesis explains anything that asks for it; where nothing does, whether anything
     /// is wrong is what was asked.
     pub(super) fn is(&self, one: &Hypothesis) -> bool {
-        let asked = self.0.iter().zip(&one.by_evidence);
+        let asked = self.asked.iter().zip(&one.by_evidence);
         let mut asked = asked.filter_map(|(sound, ln)| Some((sound.as_ref()?, ln))).peekable();
-        asked.peek().is_none() || asked.any(|(sound, ln)| ln - sound > EXPLAINS_LN)
+        asked.peek().is_none()
+            || asked.any(|(sound, ln)| ln - sound > EXPLAINS_LN)
+            || self.is_noticed_now(one)
+    }
+
+    /// Whether something of which what was put right hid anything is noticed since: a place without
+    /// voltage, a load that runs otherwise, or something that trips.
+    fn is_noticed_now(&self, one: &Hypothesis) -> bool {
+        let Inquiry { model, closed, .. } = self.inquiry;
+        let left = closed.left(one.leads);
+        if left == one.leads || left == Set::SOUND {
+            return false;
+        }
+        let Some((row, sound)) = model.row(left, ALL_ON).zip(model.row(Set::SOUND, ALL_ON)) else {
+            return true;
+        };
+        let looks = &model.predictor.looks;
+        let dead = |row: &Row| dead_places(&model.chances, looks, row);
+        let is_dead_now = |(now, sound): (Option<f64>, Option<f64>)| {
+            now.zip(sound).is_some_and(|(now, sound)| now > 0.5 && sound < 0.5)
+        };
+        let runs_otherwise = |(at, channel): (usize, &Channel)| {
+            let is_share = matches!(channel.measure, Measure::Share { .. });
+            is_share && (row.value(at) - sound.value(at)).abs() > NOTICED_SHARE
+        };
+        row.tripped != sound.tripped
+            || dead(&row).into_iter().zip(dead(&sound)).any(is_dead_now)
+            || looks.channels.iter().enumerate().any(runs_otherwise)
     }
 }
 
@@ -71,6 +108,27 @@ impl Inquiry<'_> {
     /// Whether somebody said that a shock was felt.
     pub(super) fn is_shock_felt(&self) -> bool {
         self.is_said(|one| matches!(one, Complaint::Tingle { .. }))
+    }
+
+    /// Whether anything was put right.
+    pub(super) fn is_anything_mended(&self) -> bool {
+        self.evidence.iter().any(|told| matches!(told, Evidence::Mended(_)))
+    }
+
+    /// Whether what was put right explains each shock that was felt.
+    pub(super) fn is_shock_mended(&self) -> bool {
+        let nothing = |one: &&Hypothesis| one.who == Who::Classes(Set::SOUND);
+        let hypotheses = &self.belief.hypotheses;
+        let Some((best, nothing)) = hypotheses.first().zip(hypotheses.iter().find(nothing)) else {
+            return false;
+        };
+        let is_felt = |told: &Evidence| matches!(told, Evidence::Symptom(symptom) if matches!(symptom.complaint, Complaint::Tingle { .. }));
+        let is_explained = |at: usize| {
+            let ln = |one: &Hypothesis| one.by_evidence.get(at).copied();
+            ln(best).zip(ln(nothing)).is_some_and(|(best, nothing)| best - nothing > EXPLAINS_LN)
+        };
+        let mut felt = self.evidence.iter().enumerate().filter(|(_, told)| is_felt(told));
+        self.closed.left(best.leads) != best.leads && felt.all(|(at, _)| is_explained(at))
     }
 
     /// Whether something of a kind was complained of.

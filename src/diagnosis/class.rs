@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use crate::condition::catalogue::FaultKind;
 
+use super::closed::Closed;
 use super::look::{Channel, Looks, Measure};
 use super::model::{Model, Set};
 use super::possible::Kind;
@@ -31,10 +32,11 @@ pub(super) struct Class {
 }
 
 /// What two members of one class have in common beside what they show.
-type Likeness = (String, Vec<String>, Option<u64>, Vec<usize>);
+type Likeness = (String, Vec<String>, Option<u64>, Vec<usize>, bool);
 
-/// Every class of a model, judged in these settings.
-pub(super) fn classes(model: &Model<'_>, settings: &[usize]) -> Vec<Class> {
+/// Every class of a model, judged in these settings. What was put right shows otherwise since, and is
+/// apart.
+pub(super) fn classes(model: &Model<'_>, closed: &Closed, settings: &[usize]) -> Vec<Class> {
     let sound: Vec<Option<Arc<Row>>> = rows(model, Set::SOUND, settings);
     let mut order: Vec<usize> = (0..model.possibles.len()).collect();
     let odds = |at: usize| model.possibles.get(at).map_or(0.0, |possible| possible.odds);
@@ -49,7 +51,7 @@ pub(super) fn classes(model: &Model<'_>, settings: &[usize]) -> Vec<Class> {
             continue;
         }
         let shows = !same_rows(model, &own, &sound);
-        let likeness = likeness(model, at, shows);
+        let likeness = likeness((model, closed), at, shows);
         let candidates = alike.entry(likeness).or_default();
         let found = candidates.iter().copied().find(|&class| {
             let (Some((_, rows)), Some(last)) = (classes.get(class), parting.get_mut(class)) else {
@@ -91,9 +93,10 @@ fn rows(model: &Model<'_>, set: Set, settings: &[usize]) -> Vec<Option<Arc<Row>>
     settings.iter().map(|&setting| model.row(set, setting)).collect()
 }
 
-fn likeness(model: &Model<'_>, at: usize, shows: bool) -> Likeness {
+fn likeness((model, closed): (&Model<'_>, &Closed), at: usize, shows: bool) -> Likeness {
     let Some(possible) = model.possibles.get(at) else { return Likeness::default() };
     let boxes = if shows { Vec::new() } else { possible.boxes.clone() };
+    let is_mended = closed.mended().contains(&at);
     match &possible.kind {
         Kind::Fault(fault) => (
             match fault.kind {
@@ -106,6 +109,7 @@ fn likeness(model: &Model<'_>, at: usize, shows: bool) -> Likeness {
             fault.conductors.clone(),
             fault.level_ohm.map(f64::to_bits),
             boxes,
+            is_mended,
         ),
         // Invisible alone, each of these is its own.
         Kind::UnmentionedLoad { outlet, ohm } => (
@@ -113,9 +117,12 @@ fn likeness(model: &Model<'_>, at: usize, shows: bool) -> Likeness {
             vec![if shows { String::new() } else { outlet.clone() }],
             Some(ohm.to_bits()),
             boxes,
+            is_mended,
         ),
-        Kind::IdleLoad { load } => ("idle".to_owned(), vec![load.clone()], None, boxes),
-        Kind::ForgottenLoad { load } => ("forgotten".to_owned(), vec![load.clone()], None, boxes),
+        Kind::IdleLoad { load } => ("idle".to_owned(), vec![load.clone()], None, boxes, is_mended),
+        Kind::ForgottenLoad { load } => {
+            ("forgotten".to_owned(), vec![load.clone()], None, boxes, is_mended)
+        }
     }
 }
 

@@ -1,23 +1,37 @@
-//! What was found off and closed since, or thrown: what is seen from then on is seen with it so.
+//! What was found off and closed since, or thrown, or put right: what is seen from then on is seen with
+//! it so.
+
+use std::collections::BTreeSet;
 
 use super::belief::Evidence;
 use super::evidence::Fact;
 use super::model::{Model, Set};
 use super::possible::Possible;
-use super::{Complaint, Protected};
+use super::symptom::number;
+use super::{Complaint, Found, Mended, Protected};
 
 /// Possibilities that were so once and are no more, each with the piece of evidence from which on
 /// it is not.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Closed(Vec<(usize, usize)>);
+pub(super) struct Closed {
+    since: Vec<(usize, usize)>,
+    /// Those of them that were put right.
+    mended: BTreeSet<usize>,
+}
 
 impl Closed {
     /// What was closed in the course of the evidence: a handle was found off, and later said to hold
     /// or to trip; and switches that somebody said the position of, which nobody mistakes from then on.
     pub(super) fn new(model: &Model<'_>, evidence: &[Evidence]) -> Self {
         let mut off: Vec<&str> = Vec::new();
-        let mut closed = Vec::new();
+        let (mut closed, mut mended) = (Vec::new(), BTreeSet::new());
         for (at, told) in evidence.iter().enumerate() {
+            if let Evidence::Mended(what) = told {
+                let before = evidence.get(..at).unwrap_or_default();
+                let ended = put_right(model, before, what);
+                closed.extend(ended.iter().map(|&possible| (at, possible)));
+                mended.extend(ended);
+            }
             let Evidence::Seen { facts, settings } = told else { continue };
             let is_thrown = |one: &Possible| {
                 let stands = |name: &String| {
@@ -42,7 +56,27 @@ impl Closed {
                 }
             }
         }
-        Self(closed)
+        Self { since: closed, mended }
+    }
+
+    /// Possibilities that were put right.
+    pub(super) const fn mended(&self) -> &BTreeSet<usize> {
+        &self.mended
+    }
+
+    /// Whether a possibility was put right before a thing was told.
+    pub(super) fn is_mended_before(&self, one: usize, told: usize) -> bool {
+        self.mended.contains(&one)
+            && self.since.iter().any(|&(since, possible)| possible == one && since < told)
+    }
+
+    /// Possibilities without what was put right.
+    pub(super) fn left(&self, leads: Set) -> Set {
+        if self.mended.is_empty() {
+            return leads;
+        }
+        let left: Vec<usize> = leads.iter().filter(|one| !self.mended.contains(one)).collect();
+        Set::of(&left)
     }
 
     /// What was still so of some possibilities when a thing was told.
@@ -52,21 +86,57 @@ impl Closed {
             evidence.get(told),
             Some(Evidence::Symptom(symptom)) if matches!(symptom.complaint, Complaint::Works { .. })
         );
-        self.without(leads, |since| since <= told || works)
+        self.without(leads, |since, one| since <= told || works && !self.mended.contains(&one))
     }
 
     /// What is still so of some possibilities.
     pub(super) fn now(&self, leads: Set) -> Set {
-        self.without(leads, |_| true)
+        self.without(leads, |_, _| true)
     }
 
-    fn without(&self, leads: Set, is_past: impl Fn(usize) -> bool) -> Set {
-        if self.0.is_empty() {
+    fn without(&self, leads: Set, is_past: impl Fn(usize, usize) -> bool) -> Set {
+        if self.since.is_empty() {
             return leads;
         }
-        let is_closed =
-            |one: usize| self.0.iter().any(|&(since, possible)| possible == one && is_past(since));
+        let is_closed = |one: usize| {
+            let mut since = self.since.iter();
+            since.any(|&(since, possible)| possible == one && is_past(since, one))
+        };
         let left: Vec<usize> = leads.iter().filter(|&one| !is_closed(one)).collect();
         Set::of(&left)
     }
+}
+
+/// The possibilities that putting a thing right ends, after what was told before: of a box what was
+/// found there, to whatever amount, and whatever else is of the same joint; all of its joints where
+/// nothing was found.
+fn put_right(model: &Model<'_>, before: &[Evidence], what: &Mended) -> BTreeSet<usize> {
+    let all = || model.possibles.iter().enumerate();
+    let place = match what {
+        Mended::Load { load } => {
+            let is_of_it = |one: &Possible| {
+                let fault = one.fault().and_then(|fault| fault.load(model.circuit));
+                one.idle_load() == Some(load) || fault.is_some_and(|known| known.id == *load)
+            };
+            return all().filter(|(_, one)| is_of_it(one)).map(|(at, _)| at).collect();
+        }
+        Mended::Box { place } => number(model.circuit, place),
+    };
+    let found = before.iter().filter_map(|told| match told {
+        Evidence::Opened { place: known, found } if Some(*known) == place => Some(found),
+        _ => None,
+    });
+    let found: Vec<&Found> = found.flatten().collect();
+    if found.is_empty() {
+        let is_joint_there = |one: &Possible| {
+            one.elements().next().is_some()
+                && matches!(one.boxes[..], [only] if Some(only) == place)
+        };
+        return all().filter(|(_, one)| is_joint_there(one)).map(|(at, _)| at).collect();
+    }
+    let is_it = |one: &Possible| found.iter().any(|found| one.is_what_was_found(found));
+    let known: Vec<&Possible> = model.possibles.iter().filter(|one| is_it(one)).collect();
+    let is_ended =
+        |one: &Possible| is_it(one) || known.iter().any(|known| one.is_another_amount_of(known));
+    all().filter(|(_, one)| is_ended(one)).map(|(at, _)| at).collect()
 }

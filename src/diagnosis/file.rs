@@ -24,7 +24,7 @@ use crate::condition::file::{place_in, quoted};
 use crate::condition::words::WordsProblem;
 use crate::instrument::presets;
 
-use super::{Account, Complaint, Means, Observation, Tool, words};
+use super::{Account, Complaint, Means, Observation, Seen, Tool, words};
 
 mod check;
 mod form;
@@ -235,9 +235,13 @@ impl Reader<'_> {
     ) -> (Vec<Observation>, Vec<Complaint>) {
         let mut heard = Vec::new();
         let mut working = Vec::new();
+        let mut mended = false;
         for sentence in said {
-            match words::observations(self.circuit, tools, &sentence.value) {
-                Ok(observations) => heard.extend(observations),
+            match words::seen_since(self.circuit, tools, &sentence.value, mended) {
+                Ok(observations) => {
+                    mended |= observations.iter().any(|one| matches!(one.seen, Seen::Mended(_)));
+                    heard.extend(observations);
+                }
                 Err(problems) => match words::works(self.circuit, &sentence.value) {
                     Some(works) => working.extend(works),
                     None => self.put(sentence, "observation-words", problems),

@@ -331,6 +331,6 @@ fn is_of_what_trips(told: &Evidence) -> bool {
         Evidence::Seen { facts, .. } => facts.iter().any(
             |fact| matches!(fact, Fact::Protection { did, .. } if !matches!(did, Protected::Holds)),
         ),
-        Evidence::Opened { .. } => false,
+        Evidence::Opened { .. } | Evidence::Mended(_) | Evidence::Elsewhere { .. } => false,
     }
 }

@@ -3,6 +3,7 @@
 
 use super::belief::{Belief, Who};
 use super::class::{Class, PARTED_SPREADS, looks_same};
+use super::closed::Closed;
 use super::model::{Model, Set};
 use crate::circuit::Side;
 use crate::condition::catalogue::PossibleFault;
@@ -92,9 +93,9 @@ impl Suspect {
 }
 
 /// The group of each class: classes that nothing in reach parts, in these settings, or that are
-/// of one joint. Nuisances have none.
+/// of one joint. Nuisances have none, nor what was put right.
 pub(super) fn groups(
-    model: &Model<'_>,
+    (model, closed): (&Model<'_>, &Closed),
     classes: &[Class],
     belief: &Belief,
     settings: &[usize],
@@ -106,7 +107,9 @@ pub(super) fn groups(
     let mut group = vec![None; classes.len()];
     let mut leads: Vec<usize> = Vec::new();
     for at in order {
-        let Some(class) = classes.get(at).filter(|class| !class.is_nuisance) else { continue };
+        let is_fault =
+            |class: &&Class| !class.is_nuisance && !closed.mended().contains(&class.lead);
+        let Some(class) = classes.get(at).filter(is_fault) else { continue };
         // What is hardly believed is left by itself: nobody hears of it.
         let heard_of = weight(at) > HEARD_OF && class.shows;
         let known = leads.iter().position(|&lead| {

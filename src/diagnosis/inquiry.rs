@@ -15,12 +15,15 @@ use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
 use super::overload::overload;
 use super::possible::Possible;
 use super::symptom::{Symptom, dead_without, halves, number};
-use super::told::{ToldProblem, check_complaint, facts_of, look_where_dead, settings_of};
+use super::told::{
+    ToldProblem, check_complaint, check_load, check_mended, check_place, facts_of, look_where_dead,
+    settings_of,
+};
 use super::{
     Account, Complaint, Effort, Explanation, Findings, Means, Moment, NextTest, Observation,
     Overload, Parting, ReadingError, Seen, Suspect,
 };
-use crate::circuit::{Circuit, LoadKind, UnknownName};
+use crate::circuit::{Circuit, LoadKind};
 use crate::condition::Condition;
 use crate::instrument::{Instrument, Request};
 
@@ -336,13 +339,24 @@ impl<'c> Inquiry<'c> {
 
     fn take(&mut self, observation: &Observation) -> Result<(), ToldProblem> {
         if let Seen::Opened { place, found } = &observation.seen {
-            let Some(place) = number(self.model.circuit, place) else {
-                let known = self.model.circuit.parts().places.iter().map(|p| p.id.as_str());
-                let unknown = UnknownName::among(place, "a place", known);
-                return Err(ToldProblem::Unknown(unknown));
-            };
+            check_place(self.model.circuit, place)?;
+            let Some(place) = number(self.model.circuit, place) else { return Ok(()) };
             self.evidence.push(Evidence::Opened { place, found: found.clone() });
             return Ok(());
+        }
+        match &observation.seen {
+            Seen::CalledAgain(complaint) => return self.take_complaint(complaint),
+            Seen::Mended(what) => {
+                check_mended(self.model.circuit, what)?;
+                self.evidence.push(Evidence::Mended(what.clone()));
+                return Ok(());
+            }
+            Seen::TriedElsewhere { load, runs } => {
+                check_load(self.model.circuit, load)?;
+                self.evidence.push(Evidence::Elsewhere { load: load.clone(), runs: *runs });
+                return Ok(());
+            }
+            _ => {}
         }
         if let Seen::Instrument { request, .. } = &observation.seen
             && observation.says_nothing()
@@ -443,16 +457,19 @@ impl<'c> Inquiry<'c> {
         judged.sort_unstable();
         judged.dedup();
         let n_channels = self.model.predictor.looks.channels.len();
-        if self.judged != judged || self.n_channels != n_channels {
-            self.classes = classes(&self.model, &judged);
+        let closed = Closed::new(&self.model, &self.evidence);
+        let is_judged = self.judged == judged && self.n_channels == n_channels;
+        if !is_judged || self.closed.mended() != closed.mended() {
+            self.classes = classes(&self.model, &closed, &judged);
             self.judged = judged;
             self.n_channels = n_channels;
         }
         self.weigh_what_was_tried();
-        self.closed = Closed::new(&self.model, &self.evidence);
+        self.closed = closed;
         let told = (self.evidence.as_slice(), &mut self.reckoned);
         self.belief = Belief::new(&self.model, &self.classes, told, &self.effort);
-        self.groups = groups(&self.model, &self.classes, &self.belief, &self.judged);
+        let with = (&self.model, &self.closed);
+        self.groups = groups(with, &self.classes, &self.belief, &self.judged);
         self.suspects = suspects(&self.model, &self.classes, &self.belief, &self.groups);
     }
 
@@ -469,7 +486,7 @@ impl<'c> Inquiry<'c> {
                 Evidence::Seen { facts, .. } => facts
                     .iter()
                     .any(|fact| matches!(fact, Fact::Load { .. }) && fact.channel() == channel),
-                Evidence::Opened { .. } => false,
+                Evidence::Opened { .. } | Evidence::Mended(_) | Evidence::Elsewhere { .. } => false,
             });
             if is_tried {
                 class.odds = STILL_ON_ODDS;

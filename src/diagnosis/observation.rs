@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::condition::{Condition, Fault};
 use crate::instrument::{Glow, Instrument, Place, Request};
 
-use super::Amount;
+use super::{Amount, Complaint};
 
 /// What someone saw at one moment.
 ///
@@ -45,12 +45,26 @@ impl Observation {
         self
     }
 
+    /// Whether it says what was so with the power on: something runs, or was read and no breaker was
+    /// off for it.
+    pub fn is_of_what_is_live(&self) -> bool {
+        match &self.seen {
+            Seen::Instrument { request, .. } => {
+                use Instrument::{Insulation, Ohmmeter};
+                let is_of_the_dead = matches!(request.instrument, Ohmmeter(_) | Insulation(_));
+                !is_of_the_dead && self.moment.condition.breakers.values().all(|closed| *closed)
+            }
+            Seen::Load { .. } | Seen::CalledAgain(_) => true,
+            _ => false,
+        }
+    }
+
     /// Whether nothing was seen: nobody looked, or nobody is sure of anything.
     pub fn says_nothing(&self) -> bool {
         match &self.seen {
             Seen::Instrument { showed, .. } => showed.iter().all(Showed::says_nothing),
             Seen::Load { seen, .. } => *seen == LoadSeen::NotSure,
-            Seen::Protection { .. } | Seen::Opened { .. } => false,
+            _ => false,
         }
     }
 }
@@ -112,6 +126,38 @@ pub enum Seen {
         place: String,
         /// What was found; empty where every joint looked sound.
         found: Vec<Found>,
+    },
+    /// Something was put right: what is seen from then on is seen without it.
+    Mended(Mended),
+    /// A load was tried where the supply is known to be good.
+    TriedElsewhere {
+        /// The load.
+        load: String,
+        /// Whether it ran there.
+        runs: bool,
+    },
+    /// What is complained of since something was put right.
+    CalledAgain(Complaint),
+}
+
+/// What was put right.
+///
+/// ```
+/// use slotwise::diagnosis::{Mended, Seen};
+/// let mended = Seen::Mended(Mended::Box { place: "kiln".into() });
+/// assert_ne!(mended, Seen::Mended(Mended::Load { load: "kiln".into() }));
+/// ```
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Mended {
+    /// What was found in a box, as told before; all of its joints if nothing was.
+    Box {
+        /// The box.
+        place: String,
+    },
+    /// A load: repaired, exchanged for a good one, or fitted with a new lamp.
+    Load {
+        /// The load.
+        load: String,
     },
 }
 

@@ -308,7 +308,7 @@ impl Possible {
     pub(super) fn is_what_was_found(&self, found: &Found) -> bool {
         match found {
             Found::BadJoint { element } => self.elements().any(|known| known == element),
-            Found::Fault(found) => self.change.faults.contains(found),
+            Found::Fault(found) => self.change.faults.iter().any(|known| known.looks_like(found)),
         }
     }
 }

@@ -5,7 +5,7 @@ use super::look::{Measure, between_slots};
 use super::model::{Model, Set};
 use super::parting::Feeding;
 use super::symptom::number;
-use super::{Complaint, Moment, Observation, Parting, Seen, Showed};
+use super::{Complaint, Mended, Moment, Observation, Parting, Seen, Showed};
 use crate::circuit::{Circuit, Outlet, UnknownName};
 use crate::condition::words::known::Known;
 use crate::condition::{Condition, LoadState, SwitchPosition};
@@ -45,13 +45,7 @@ pub(super) fn settings_of(
     model: &mut Model<'_>,
     moment: &Moment,
 ) -> Result<Vec<usize>, ToldProblem> {
-    let loads = &model.circuit.parts().loads;
-    for name in moment.condition.loads.keys() {
-        if model.circuit.load(name).is_none() {
-            let known = loads.iter().map(|load| load.id.as_str());
-            return Err(ToldProblem::Unknown(UnknownName::among(name, "a load", known)));
-        }
-    }
+    moment.condition.loads.keys().try_for_each(|name| check_load(model.circuit, name))?;
     let mut ways = vec![moment.condition.clone()];
     let unknown_loads: Vec<&String> =
         moment.unknown.iter().filter(|name| model.circuit.load(name).is_some()).collect();
@@ -184,7 +178,36 @@ pub(super) fn facts_of(
             check_protection(model, name)?;
             Ok(vec![Fact::Protection { name: name.clone(), did: *did }])
         }
-        Seen::Opened { .. } => Ok(Vec::new()),
+        Seen::Opened { .. }
+        | Seen::Mended(_)
+        | Seen::TriedElsewhere { .. }
+        | Seen::CalledAgain(_) => Ok(Vec::new()),
+    }
+}
+
+/// Whether there is a place of that name.
+pub(super) fn check_place(circuit: &Circuit, name: &str) -> Result<(), ToldProblem> {
+    if number(circuit, name).is_some() {
+        return Ok(());
+    }
+    let known = circuit.parts().places.iter().map(|place| place.id.as_str());
+    Err(ToldProblem::Unknown(UnknownName::among(name, "a place", known)))
+}
+
+/// Whether there is a load of that name.
+pub(super) fn check_load(circuit: &Circuit, name: &str) -> Result<(), ToldProblem> {
+    if circuit.load(name).is_some() {
+        return Ok(());
+    }
+    let known = circuit.parts().loads.iter().map(|load| load.id.as_str());
+    Err(ToldProblem::Unknown(UnknownName::among(name, "a load", known)))
+}
+
+/// Whether what was put right is there.
+pub(super) fn check_mended(circuit: &Circuit, what: &Mended) -> Result<(), ToldProblem> {
+    match what {
+        Mended::Box { place } => check_place(circuit, place),
+        Mended::Load { load } => check_load(circuit, load),
     }
 }
 
@@ -328,20 +351,8 @@ pub(super) fn showed(measure: &Measure, fact: &Fact) -> Option<Showed> {
 /// Names in a complaint that the circuit does not have.
 pub(super) fn check_complaint(model: &Model<'_>, complaint: &Complaint) -> Result<(), ToldProblem> {
     let circuit = model.circuit;
-    let place = |name: &String| match number(circuit, name) {
-        Some(_) => Ok(()),
-        None => {
-            let known = circuit.parts().places.iter().map(|place| place.id.as_str());
-            Err(ToldProblem::Unknown(UnknownName::among(name, "a place", known)))
-        }
-    };
-    let load = |name: &String| match circuit.load(name) {
-        Some(_) => Ok(()),
-        None => {
-            let known = circuit.parts().loads.iter().map(|load| load.id.as_str());
-            Err(ToldProblem::Unknown(UnknownName::among(name, "a load", known)))
-        }
-    };
+    let place = |name: &String| check_place(circuit, name);
+    let load = |name: &String| check_load(circuit, name);
     match complaint {
         Complaint::DeadFrom { place: name }
         | Complaint::HalfDead { place: name }

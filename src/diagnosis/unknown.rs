@@ -43,6 +43,7 @@ impl Asking<'_, '_> {
             let ln = each.map(|(told, (ln, odd))| match told {
                 // Whatever it is, an opened box does not show it.
                 Evidence::Opened { found, .. } if found.is_empty() => 0.0,
+                Evidence::Mended(_) => 0.0,
                 _ => ((1.0 - ODD) * ln.exp() + ODD * odd).max(f64::MIN_POSITIVE).ln(),
             });
             ln.collect()

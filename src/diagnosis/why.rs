@@ -80,8 +80,11 @@ impl Inquiry<'_> {
             };
             FITS.ln() * facts as f64
         };
+        // What somebody saw in a box is so, whatever else is.
+        let is_found = |told: usize| matches!(self.evidence.get(told), Some(Evidence::Opened { found, .. }) if !found.is_empty());
         let off = |one: &Hypothesis, told: usize| {
-            one.by_evidence.get(told).copied().unwrap_or(0.0) < fits(told)
+            let ln = one.by_evidence.get(told).copied().unwrap_or(0.0);
+            ln < fits(told) && !is_found(told)
         };
         let is_known = |one: &&Hypothesis| self.groups_of(one).is_some();
         let leads = hypotheses.iter().find(is_known).map_or(0.0, |one| one.weight);

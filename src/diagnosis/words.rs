@@ -22,13 +22,14 @@ use crate::condition::words::{SENTENCES_MAX, TEXT_BYTES_MAX, sentences, speak};
 use crate::condition::{Condition, LoadState};
 use crate::instrument::{Place, Request};
 
-use super::{Complaint, NextTest, Observation, Parting, Seen, Showed, Tool};
+use super::{Complaint, Mended, NextTest, Observation, Parting, Seen, Showed, Tool};
 
 mod amount;
 mod answer;
 mod complaint;
 mod everyday;
 mod example;
+mod mended;
 mod moment;
 mod opened;
 mod reader;
@@ -41,6 +42,7 @@ mod tool;
 mod verbs;
 
 pub use answer::{answer, answers};
+pub use mended::seen_since;
 use reader::{Heard, Reader};
 pub use told::told;
 
@@ -103,7 +105,7 @@ pub fn observations(
     tools: &[Tool],
     text: &str,
 ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
-    each_sentence(circuit, text, |reader| reader.observations(tools))
+    seen_since(circuit, tools, text, false)
 }
 
 /// Places that were seen to work, where a text says nothing else.
@@ -182,6 +184,11 @@ pub fn tell(circuit: &Circuit, tools: &[Tool], observation: &Observation) -> Str
             format!("{name} {}", seen::tell_protection(*did))
         }
         Seen::Opened { place, found } => opened::tell(&known, place, found),
+        Seen::Mended(what) => mended::tell(what),
+        Seen::TriedElsewhere { load, runs } => mended::tell_elsewhere(load, *runs),
+        Seen::CalledAgain(complaint) => {
+            format!("since then {}", complaint::tell(&known, complaint))
+        }
     };
     format!("{seen}{}", moment::tell(&known, &moment, &implied))
 }
@@ -247,6 +254,11 @@ fn parting_of(circuit: &Circuit, request: &Request) -> Option<Parting> {
 /// A breaker or protective device as an observation of it begins, without the word.
 pub(crate) fn tell_protected(circuit: &Circuit, name: &str) -> String {
     seen::tell_protected(&Known::of(circuit), "", name)
+}
+
+/// What was put right, in words that are heard as it.
+pub(crate) fn tell_mended(what: &Mended) -> String {
+    mended::tell(what)
 }
 
 /// Where a test is made, in the words in which its answer begins.

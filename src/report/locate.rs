@@ -2,7 +2,9 @@
 //! speaks for and against each, and what stays unproven.
 
 use crate::circuit::{Circuit, Vocabulary};
-use crate::diagnosis::{Account, Advice, Conflict, Findings, Inquiry, PanelMetal, Seen, words};
+use crate::diagnosis::{
+    Account, Advice, Conflict, Findings, Inquiry, Observation, PanelMetal, Seen, words,
+};
 use crate::instrument::MeasureProblem;
 
 mod advice;
@@ -49,6 +51,8 @@ pub struct LocateReport {
     pub conflicts: Vec<ConflictReport>,
     /// What no answer here proves.
     pub unproven: Vec<String>,
+    /// What was put right, in canonical words: what is suspected is suspected beside it.
+    pub mended: Vec<String>,
 }
 
 /// Things told that do not go together.
@@ -150,6 +154,7 @@ impl LocateReport {
             nothing_known: findings.nothing_known,
             conflicts: conflicts(&unexplained, &told, account.complaints.len()),
             unproven: unproven(&findings),
+            mended: mended(circuit, account),
             overloads,
             next,
             suspects,
@@ -164,6 +169,13 @@ fn told(circuit: &Circuit, account: &Account) -> Vec<String> {
     let tools = &account.means.tools;
     let observations = account.observations.iter().map(|one| words::tell(circuit, tools, one));
     complaints.chain(observations).collect()
+}
+
+/// What was put right, in words.
+fn mended(circuit: &Circuit, account: &Account) -> Vec<String> {
+    let is_it = |one: &&Observation| matches!(one.seen, Seen::Mended(_));
+    let mended = account.observations.iter().filter(is_it);
+    mended.map(|one| words::tell(circuit, &account.means.tools, one)).collect()
 }
 
 fn conflicts(conflicts: &[Conflict], told: &[String], n_complaints: usize) -> Vec<ConflictReport> {

@@ -6,7 +6,7 @@ use slotwise::diagnosis::{
     Advice, Amount, Because, Complaint, GoTo, Inquiry, Means, Moment, NextTest, Observation, Seen,
     Showed, Stop, Tool, words,
 };
-use slotwise::instrument::{Glow, Shown, measure};
+use slotwise::instrument::{Glow, Request, Shown, measure};
 use slotwise::lookalike::after_tripping;
 
 pub(crate) fn circuit(text: &str) -> Circuit {
@@ -60,13 +60,28 @@ pub(crate) fn answers(circuit: &Circuit, truth: &Condition, test: &NextTest) -> 
     condition.faults.extend(truth.faults.iter().filter(apart).cloned());
     condition.loads.extend(truth.loads.clone());
     condition.breakers.extend(truth.breakers.clone());
-    let (condition, _) = after_tripping(circuit, &condition).unwrap();
-    let readings = measure(circuit, &condition, &test.looks).unwrap();
-    let seen = |request: &slotwise::instrument::Request, shown: &Shown| Observation {
-        moment: test.moment.clone(),
+    seen(circuit, &condition, &test.moment, &test.looks)
+}
+
+/// What is seen in truth where something was asked in words.
+pub(crate) fn read(circuit: &Circuit, truth: &Condition, asked: &Observation) -> Vec<Observation> {
+    let Seen::Instrument { request, .. } = &asked.seen else { panic!("it is no reading") };
+    seen(circuit, truth, &asked.moment, std::slice::from_ref(request.as_ref()))
+}
+
+fn seen(
+    circuit: &Circuit,
+    condition: &Condition,
+    moment: &Moment,
+    looks: &[Request],
+) -> Vec<Observation> {
+    let (condition, _) = after_tripping(circuit, condition).unwrap();
+    let readings = measure(circuit, &condition, looks).unwrap();
+    let seen = |request: &Request, shown: &Shown| Observation {
+        moment: moment.clone(),
         seen: Seen::Instrument { request: Box::new(request.clone()), showed: said(shown) },
     };
-    test.looks.iter().zip(&readings).map(|(request, r)| seen(request, &r.shown)).collect()
+    looks.iter().zip(&readings).map(|(request, r)| seen(request, &r.shown)).collect()
 }
 
 fn said(shown: &Shown) -> Vec<Showed> {

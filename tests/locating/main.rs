@@ -8,6 +8,7 @@ mod figures;
 mod finds;
 mod heard;
 mod laws;
+mod mended;
 mod over;
 mod panel_metal;
 mod parts;

@@ -134,7 +134,7 @@ fn what_may_mean_several_things_is_asked_in_sentences_that_are_heard() {
         ("breaker keeps tripping", "breaker"),
     ];
     for (text, found) in asked {
-        let problems = words::told(lodge(), &tools(), text, false).unwrap_err();
+        let problems = words::told(lodge(), &tools(), text, (false, false)).unwrap_err();
         let problem = &problems[0];
         if found == "socket" {
             assert_eq!(problem.message, "which receptacle? say where it is");
@@ -147,7 +147,7 @@ fn what_may_mean_several_things_is_asked_in_sentences_that_are_heard() {
         };
         for form in problem.expected.iter().filter(is_form) {
             let form = form.trim_matches('`');
-            let heard = words::told(lodge(), &tools(), form, false);
+            let heard = words::told(lodge(), &tools(), form, (false, false));
             assert!(heard.is_ok(), "{text}: {form}: {heard:?}");
         }
     }

@@ -52,7 +52,7 @@ fn gatehouse() -> &'static Circuit {
 #[track_caller]
 fn heard(text: &str, complained: bool) -> String {
     let circuit = gatehouse();
-    let (complaints, observations) = words::told(circuit, &tools(), text, complained)
+    let (complaints, observations) = words::told(circuit, &tools(), text, (complained, false))
         .unwrap_or_else(|problems| panic!("{}", problems[0].render(text)));
     let complaints = complaints.iter().map(|one| words::tell_complaint(circuit, one));
     let seen = observations.iter().map(|one| words::tell(circuit, &tools(), one));
@@ -151,7 +151,7 @@ fn what_is_not_heard_is_answered_where_it_went_wrong_and_with_nothing_false() {
         ("opened wall: backstabbed switched loose", "switched", "wall has no switched"),
     ];
     for (text, found, message) in refused {
-        let problems = words::told(gatehouse(), &tools(), text, false).unwrap_err();
+        let problems = words::told(gatehouse(), &tools(), text, (false, false)).unwrap_err();
         assert_eq!((problems.len(), problems[0].found.as_str()), (1, found), "{text}");
         assert_eq!(problems[0].message, message, "{text}");
         let written = |name: &String| name.eq_ignore_ascii_case(found);
@@ -171,7 +171,7 @@ fn a_breaker_that_opens_within_seconds_or_shuts_off_trips() {
     for (text, meant) in said {
         assert_eq!(heard(text, false), meant, "{text}");
     }
-    assert!(words::told(gatehouse(), &tools(), "window only works", false).is_err());
+    assert!(words::told(gatehouse(), &tools(), "window only works", (false, false)).is_err());
 }
 
 /// A house whose boxes are called as parts of it are, with a subpanel.
@@ -231,4 +231,52 @@ fn a_box_that_is_called_as_a_house_is_the_box() {
     assert_eq!(said, ["half of shop dead"]);
     let house = words::complaints(&farm, "half the house dead").unwrap();
     assert_eq!(words::tell_complaint(&farm, &house[0]), "half the house dead");
+}
+
+#[test]
+fn what_was_put_right_is_heard_however_it_is_said() {
+    let said = [
+        ("mended wall", "mended wall"),
+        ("I fixed the window outlet", "mended window"),
+        ("the wall has been repaired", "mended wall"),
+        ("wall fixed", "mended wall"),
+        ("retightened everything at nook", "mended nook"),
+        ("replaced the receptacle at window", "mended window"),
+        ("we put a new receptacle in the nook", "mended nook"),
+        ("replaced bulbs", "replaced bulbs"),
+        ("new bulb in lamp", "replaced lamp"),
+        ("new bulb at window", "replaced lamp"),
+        ("put in a new light bulb at the ceiling", "replaced bulbs"),
+        ("swapped the kettle", "replaced kettle"),
+        ("fan was replaced", "replaced fan"),
+        ("kettle works elsewhere", "kettle runs elsewhere"),
+        ("kettle does not run in another outlet either", "kettle dead elsewhere"),
+        ("tried radio in another room: dead", "radio dead elsewhere"),
+        ("tested the radio elsewhere and it works fine", "radio runs elsewhere"),
+        ("since then wall dead", "since then wall dead"),
+        ("mended wall; window still dead", "mended wall; saw since then window dead"),
+        ("mended wall; now dead from window on", "mended wall; saw since then dead from window on"),
+        ("mended wall; lamp flickers", "mended wall; saw since then lamp flickers"),
+        ("mended wall; lamp dead", "mended wall; saw lamp dead"),
+    ];
+    for (text, meant) in said {
+        assert_eq!(heard(text, true), format!("saw {meant}"), "{text}");
+    }
+}
+
+#[test]
+fn a_repair_of_what_was_never_found_is_asked_about() {
+    let refused = [
+        (
+            "tightened the neutral at wall",
+            "of which joint? say what was found first, then that it is mended",
+        ),
+        ("mended the shed", "no box or load is called `shed`"),
+        ("mended", "which box or load? its name is missing"),
+        ("kettle runs slow elsewhere", "tried where the supply is good, a load runs or is dead"),
+    ];
+    for (text, message) in refused {
+        let problems = words::told(gatehouse(), &tools(), text, (true, false)).unwrap_err();
+        assert_eq!(problems[0].message, message, "{text}");
+    }
 }

@@ -3,7 +3,7 @@
 use slotwise::circuit::Circuit;
 use slotwise::condition::words::WordsProblem;
 use slotwise::diagnosis::{
-    Account, Advice, Complaint, Inquiry, Moment, NextTest, Observation, Seen, words,
+    Account, Advice, Complaint, Inquiry, Mended, Moment, NextTest, Observation, Seen, words,
 };
 use slotwise::report::locate::NextReport;
 use slotwise::report::{LocateReport, text};
@@ -16,7 +16,8 @@ use super::report_of;
 /// What can be typed at any time.
 const HELP: &str = "\
 Answer with what is shown, as in the lines behind `if`, or with anything else
-that was seen, as `heater runs` or `opened kiln: neutral loose, line side`.
+that was seen, as `heater runs` or `opened kiln: neutral loose, line side`, or
+done, as `mended kiln`, `replaced lamp` or `toaster runs elsewhere`.
   not sure, skip   leave this test out and ask for another
   back             take the last answer back
   why              what speaks for and against each suspect
@@ -95,9 +96,10 @@ impl<'c> Session<'c> {
     fn report(&mut self) -> Result<LocateReport, Failure> {
         let advice = self.inquiry.advise();
         let report = report_of(self.circuit, &self.account, &self.inquiry, &advice)?;
-        self.asked = match advice {
-            Advice::Test(test) => Some(*test),
-            Advice::Stop(_) => None,
+        // Before what was found is mended nothing is asked for.
+        self.asked = match (advice, &report.next) {
+            (Advice::Test(test), NextReport::Test(_)) => Some(*test),
+            _ => None,
         };
         Ok(report)
     }
@@ -129,15 +131,18 @@ impl<'c> Session<'c> {
                 return Ok(Heard::Again(said.collect()));
             }
         };
-        let mut found = false;
         let past = self.now();
-        for one in seen {
+        let mended = self.mended_before(&seen);
+        let note = mended.as_ref().map(|one| {
+            let said = words::tell(self.circuit, &self.account.means.tools, one);
+            format!("Heard as seen after `{said}`: if it is not, `back` takes both back.\n")
+        });
+        for one in mended.into_iter().chain(seen) {
             if let Err(problem) = self.inquiry.observe(&one) {
                 // Of one answer all is taken or nothing.
                 self.return_to(past);
                 return Ok(Heard::Again(format!("{problem}\n")));
             }
-            found |= matches!(&one.seen, Seen::Opened { found, .. } if !found.is_empty());
             let is_whole = one.moment.condition.faults.is_empty();
             if is_whole && matches!(one.seen, Seen::Instrument { .. } | Seen::Load { .. }) {
                 self.standing = one.moment.clone();
@@ -145,7 +150,18 @@ impl<'c> Session<'c> {
             self.account.observations.push(one);
         }
         self.past.push(past);
-        Ok(if found { Heard::Enough } else { Heard::More })
+        if let Some(note) = note {
+            print(&note)?;
+        }
+        Ok(Heard::More)
+    }
+
+    /// That what was found was mended, where something is seen live after it and nobody said so.
+    fn mended_before(&self, seen: &[Observation]) -> Option<Observation> {
+        let place = self.account.found_and_not_mended()?.to_owned();
+        let mended =
+            Observation { moment: Moment::default(), seen: Seen::Mended(Mended::Box { place }) };
+        seen.first().is_some_and(Observation::is_of_what_is_live).then_some(mended)
     }
 
     /// Places that are said to work.
@@ -186,8 +202,23 @@ impl<'c> Session<'c> {
         report: &LocateReport,
     ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
         let tools = &self.account.means.tools;
+        let since = |line: &str| {
+            let mended = self.account.is_anything_mended();
+            words::seen_since(self.circuit, tools, line, mended)
+        };
         if let Some(test) = &self.asked {
-            return words::answers(self.circuit, tools, test, &self.standing, line);
+            let answers = words::answers(self.circuit, tools, test, &self.standing, line);
+            return answers.or_else(|problems| match self.account.is_anything_mended() {
+                true => since(line).map_err(|_| problems),
+                false => Err(problems),
+            });
+        }
+        // `mended` alone is of the box where something was found last.
+        if let Some(place) = self.account.found_and_not_mended()
+            && let Ok(mended) =
+                words::observations(self.circuit, tools, &format!("{line} \"{place}\""))
+        {
+            return Ok(mended);
         }
         if let NextReport::Stop(stop) = &report.next
             && let Some(first) = stop.go_to.first()
@@ -196,7 +227,7 @@ impl<'c> Session<'c> {
         {
             return Ok(opened);
         }
-        words::observations(self.circuit, tools, line)
+        since(line)
     }
 
     fn skip(&mut self) -> Heard {

@@ -9,6 +9,7 @@ use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
 use crate::diagnosis::{LoadSeen, Moment, Observation, Protected, Seen, Tool, place_of_load};
 
+use super::mended::alone;
 use super::reader::{Heard, Reader};
 
 const LOADS: [(&str, LoadSeen); 33] = [
@@ -94,6 +95,9 @@ impl Reader<'_> {
             let seen = self.opened()?;
             return Ok(vec![Observation { moment: Moment::default(), seen }]);
         }
+        if let Some(said) = self.after_repair(tools)? {
+            return Ok(said);
+        }
         if let Some(instrument) = self.tool(tools) {
             let readings = self.readings(instrument)?;
             let mut moment = self.moment()?;
@@ -118,6 +122,11 @@ impl Reader<'_> {
         if loads.is_empty() {
             self.which_ground_fault()?;
             self.no_tool(tools)?;
+        }
+        if !loads.is_empty() && self.is_elsewhere() {
+            self.end()?;
+            let tried = loads.into_iter().map(|(load, did)| self.elsewhere(load, did).map(alone));
+            return tried.collect();
         }
         let moment = self.moment()?;
         let observation = |(load, seen): (String, LoadSeen)| {
@@ -352,7 +361,7 @@ impl Reader<'_> {
 }
 
 /// Whether an address is that of a place, or of something in it.
-fn is_within(address: &str, place: &str) -> bool {
+pub(super) fn is_within(address: &str, place: &str) -> bool {
     address.strip_prefix(place).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 

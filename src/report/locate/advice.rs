@@ -5,7 +5,7 @@ use crate::condition::catalogue::PossibleFault;
 use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
-    Account, Advice, Complaint, Found, Inquiry, LoadSeen, Overload, PanelMetal, Seen,
+    Account, Advice, Complaint, Found, Inquiry, LoadSeen, Mended, Overload, PanelMetal, Seen, words,
 };
 use crate::instrument::MeasureProblem;
 use crate::report::figure::{amperes, leak, milliamperes, percent};
@@ -68,9 +68,16 @@ pub(super) fn next(
             [] => String::new(),
             some => format!(", and look for what is still suspected: {}", some.join(" and ")),
         };
+        let mended = account.found_and_not_mended().map_or_else(String::new, |place| {
+            let place = Mended::Box { place: place.to_owned() };
+            format!(
+                ". Once it is put right say `{}`, and what is seen then",
+                words::tell_mended(&place)
+            )
+        });
         let says = format!(
             "{found}. Have it put right by someone licensed{others}, then read every receptacle \
-             again: what it should show stands below"
+             again: what it should show stands below{mended}"
         );
         return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
     }
@@ -94,7 +101,7 @@ fn still_suspected(
     };
     let was_found = |fault: &PossibleFault| {
         found.iter().any(|found| match found {
-            Found::Fault(found) => fault.change.faults.contains(found),
+            Found::Fault(found) => fault.change.faults.iter().any(|known| known.looks_like(found)),
             Found::BadJoint { element } => fault
                 .change
                 .faults

@@ -88,6 +88,7 @@ const fn because(because: Because) -> &'static str {
         Because::NothingKnown => "nothing that is known explains what was seen",
         Because::HandleFirst => "to look is free and parts much: tests go on from the answer",
         Because::ClosedAgain => "it was off, and is well since it was closed",
+        Because::Mended => "what was found is mended, and nothing seen since asks for more",
         Because::PanelLive => "the panel's own metal may be live: nothing is switched there",
         Because::StillFelt => "a shock was felt, and nothing that was read explains it",
         Because::Felt => "what is hot, smells or sparks is opened, not tested",
@@ -108,6 +109,7 @@ fn stop_says(
         | Because::NothingWrong
         | Because::NothingKnown
         | Because::ClosedAgain
+        | Because::Mended
         | Because::Overloaded => false,
         _ => go_to.first().is_some_and(|first| !first.handle && !is_panel(circuit, first)),
     };
@@ -145,6 +147,10 @@ fn usual_stop(
              with what was in use then",
             term(circuit.parts().vocabulary, Term::GroundFaultDevice)
         ),
+        (Because::Mended, ..) => {
+            "Nothing more is left to repair, as far as was read. Read every receptacle once more, and              see each load run: what everything should show stands below. If anything differs, say so"
+                .to_owned()
+        }
         (Because::NothingWrong, ..) if !besides.dead_loads.is_empty() => {
             let loads = besides.dead_loads.join(" and ");
             format!(

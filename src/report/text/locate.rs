@@ -67,7 +67,7 @@ pub fn locate_step(report: &LocateReport, emphasis: Emphasis) -> String {
     text.push_str(&teller.next());
     text.push_str(&teller.overloads());
     text.push_str(&teller.conflicts());
-    let nothing = ("nothing is wrong", report.nothing_wrong);
+    let nothing = (teller.nothing_wrong(), report.nothing_wrong);
     let unknown = ("something that is on no list", report.nothing_known);
     let suspects = report.suspects.iter().take(2).map(|one| (one.says.as_str(), one.probability));
     let mut so_far: Vec<(&str, f64)> = [nothing, unknown].into_iter().chain(suspects).collect();
@@ -209,10 +209,7 @@ impl Teller<'_> {
         }
         text.push_str(&wrapped("        ", &format!("No more tests: {}.", stop.because_says)));
         // Where there is nothing to repair no place was named yet.
-        let is_over = matches!(
-            stop.because,
-            Because::NothingWrong | Because::ClosedAgain | Because::StillFelt
-        );
+        let is_over = stop.because.is_over();
         for place in stop.go_to.iter().skip(usize::from(!is_over)).take(LISTED_AT_LEAST) {
             let says = match &place.appliance {
                 Some(load) => format!("else unplug {load}"),
@@ -278,9 +275,17 @@ impl Teller<'_> {
             let says = format!("{} more, none likelier than {likeliest}", rest.len());
             text.push_str(&wrapped("        ", &says));
         }
-        text.push_str(&wrapped(&margin(self.report.nothing_wrong), "nothing is wrong"));
+        let nothing = self.nothing_wrong();
+        text.push_str(&wrapped(&margin(self.report.nothing_wrong), nothing));
         text.push_str(&wrapped(&margin(self.report.nothing_known), "something that is on no list"));
         text
+    }
+
+    const fn nothing_wrong(&self) -> &'static str {
+        match self.report.mended.is_empty() {
+            true => "nothing is wrong",
+            false => "nothing else is wrong",
+        }
     }
 
     /// That two faults, and not one, explain what was seen.

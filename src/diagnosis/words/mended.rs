@@ -1,0 +1,350 @@
+//! What was put right, tried elsewhere, or complained of since: `mended kiln`, `replaced lamp`, `toaster
+//! runs elsewhere`, `since then sink dead`.
+
+use crate::circuit::{Circuit, Load};
+use crate::condition::words::lexicon::{self, Class};
+use crate::condition::words::problem::WordsProblem;
+use crate::condition::words::speak;
+use crate::diagnosis::{LoadSeen, Mended, Moment, Observation, Seen, Tool, place_of_load};
+
+use super::each_sentence;
+use super::reader::{Heard, Reader};
+
+/// Who did it, before what was done.
+const WHO: [&str; 14] = [
+    "i have",
+    "we have",
+    "have",
+    "has been",
+    "was",
+    "is",
+    "i",
+    "we",
+    "electrician",
+    "somebody",
+    "someone",
+    "just",
+    "now",
+    "then",
+];
+
+/// Of a box.
+const MENDED: [&str; 12] = [
+    "mended",
+    "repaired",
+    "fixed",
+    "put right",
+    "remade",
+    "redid",
+    "redone",
+    "retightened",
+    "tightened",
+    "rewired",
+    "reconnected",
+    "made good",
+];
+
+/// What of a box, before where it is.
+const JOINTS: [&str; 16] = [
+    "everything",
+    "all joints",
+    "all connections",
+    "all screws",
+    "all splices",
+    "all terminals",
+    "all wires",
+    "joints",
+    "joint",
+    "connections",
+    "screws",
+    "splices",
+    "splice",
+    "terminals",
+    "wires",
+    "wiring",
+];
+
+/// Of a load, or of a receptacle with what is behind it.
+const REPLACED: [&str; 16] = [
+    "replaced",
+    "exchanged",
+    "swapped out",
+    "swapped",
+    "changed",
+    "renewed",
+    "put in a new",
+    "put a new",
+    "fitted a new",
+    "fitted new",
+    "installed a new",
+    "installed new",
+    "screwed in a new",
+    "tried a new",
+    "tried a good",
+    "new",
+];
+
+/// What is new in a load.
+const LAMPS: [&str; 8] =
+    ["light bulb", "light bulbs", "bulb", "bulbs", "lamp", "lamps", "tube", "tubes"];
+
+/// Where the supply is good.
+const ELSEWHERE: [&str; 20] = [
+    "elsewhere",
+    "somewhere else",
+    "anywhere else",
+    "in another room",
+    "in another receptacle",
+    "in another outlet",
+    "in another socket",
+    "in other outlet",
+    "in other receptacle",
+    "in a good outlet",
+    "in a good receptacle",
+    "in a good socket",
+    "at another receptacle",
+    "at another outlet",
+    "at another place",
+    "on another circuit",
+    "on another breaker",
+    "next door",
+    "in other places",
+    "in any other outlet",
+];
+
+/// What came after something was put right.
+const SINCE: [&str; 6] = ["since then", "since that", "after that", "afterwards", "still", "now"];
+
+/// Reads observations, after something was put right if `mended` says so: from then on what is no
+/// observation may be a complaint again.
+///
+/// # Errors
+///
+/// As [`observations`](super::observations).
+///
+/// ```
+/// use slotwise::diagnosis::{Means, Seen, words};
+/// # let studio = slotwise::circuit::file::read(
+/// #     r#"(
+/// #     format: 1,
+/// #     circuits: [(id: "c1", amperes: 20)],
+/// #     boxes: [(id: "door", from: "c1", feet: 30), (id: "kiln", from: "door", feet: 12)],
+/// # )"#,
+/// # )
+/// # .unwrap()
+/// # .circuit;
+/// let tools = Means::default().tools;
+/// let said = words::seen_since(&studio, &tools, "mended door; kiln dead", false).unwrap();
+/// assert!(matches!(said[1].seen, Seen::CalledAgain(_)));
+/// assert!(words::seen_since(&studio, &tools, "kiln dead", false).is_err());
+/// ```
+pub fn seen_since(
+    circuit: &Circuit,
+    tools: &[Tool],
+    text: &str,
+    mended: bool,
+) -> Result<Vec<Observation>, Vec<WordsProblem>> {
+    let is_mended = std::cell::Cell::new(mended);
+    each_sentence(circuit, text, |reader| {
+        let mut ahead = reader.clone();
+        let seen = match ahead.observations(tools) {
+            Err(problem) if is_mended.get() => {
+                reader.clone().called_again().map_err(|_| problem)?
+            }
+            seen => seen?,
+        };
+        is_mended.set(is_mended.get() || seen.iter().any(is_put_right));
+        Ok(seen)
+    })
+}
+
+/// Whether it says that something was put right.
+pub(super) const fn is_put_right(one: &Observation) -> bool {
+    matches!(one.seen, Seen::Mended(_))
+}
+
+/// Something that was seen whatever stood how.
+pub(super) fn alone(seen: Seen) -> Observation {
+    Observation { moment: Moment::default(), seen }
+}
+
+impl Reader<'_> {
+    /// What was put right or tried elsewhere, or is complained of since; `None` if it is none of
+    /// these.
+    pub(super) fn after_repair(&mut self, tools: &[Tool]) -> Heard<Option<Vec<Observation>>> {
+        let mut ahead = self.clone();
+        if ahead.takes_any(&SINCE) {
+            ahead.pass_marks();
+            let again = ahead.clone().observations(tools);
+            return match self.takes("since then") {
+                true => ahead.called_again().map(Some),
+                false => {
+                    again.or_else(|problem| ahead.called_again().map_err(|_| problem)).map(Some)
+                }
+            };
+        }
+        if let Some(tried) = self.tried_elsewhere()? {
+            return Ok(Some(vec![alone(tried)]));
+        }
+        Ok(self.mended()?.map(|what| vec![alone(Seen::Mended(what))]))
+    }
+
+    /// A complaint that is made again.
+    fn called_again(&mut self) -> Heard<Vec<Observation>> {
+        let complaints = self.complaint()?;
+        Ok(complaints.into_iter().map(|one| alone(Seen::CalledAgain(one))).collect())
+    }
+
+    /// `tried toaster elsewhere: runs`.
+    fn tried_elsewhere(&mut self) -> Heard<Option<Seen>> {
+        let mut ahead = self.clone();
+        ahead.pass_who();
+        if !ahead.takes_any(&["tried", "tested", "plugged", "took"]) {
+            return Ok(None);
+        }
+        let Some(load) = ahead.load() else { return Ok(None) };
+        ahead.takes("in");
+        if !ahead.takes_any(&ELSEWHERE) {
+            return Ok(None);
+        }
+        ahead.pass_marks();
+        ahead.takes_any(&["and it", "and", "there it", "where it", "it"]);
+        let did = ahead.load_seen()?;
+        ahead.takes_any(&["there", "too", "also"]);
+        ahead.end()?;
+        let seen = ahead.elsewhere(load, did)?;
+        *self = ahead;
+        Ok(Some(seen))
+    }
+
+    /// Whether what loads were seen to do was seen where the supply is good.
+    pub(super) fn is_elsewhere(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["too", "also", "when plugged in", "plugged in"]);
+        let is_elsewhere = ahead.takes_any(&ELSEWHERE);
+        if is_elsewhere {
+            *self = ahead;
+        }
+        is_elsewhere
+    }
+
+    /// What a load does where the supply is good.
+    pub(super) fn elsewhere(&self, load: String, did: LoadSeen) -> Heard<Seen> {
+        match did {
+            LoadSeen::Runs => Ok(Seen::TriedElsewhere { load, runs: true }),
+            LoadSeen::Dead => Ok(Seen::TriedElsewhere { load, runs: false }),
+            _ => {
+                let name = speak::name(&load);
+                let message = "tried where the supply is good, a load runs or is dead";
+                let forms = [format!("{name} runs elsewhere"), format!("{name} dead elsewhere")];
+                Err(self.here(message).expected(forms))
+            }
+        }
+    }
+
+    fn pass_who(&mut self) {
+        self.pass_small();
+        while self.takes_any(&WHO) {
+            self.pass_small();
+        }
+    }
+
+    /// `mended kiln`, `new bulb in lamp`, `kiln has been repaired`.
+    fn mended(&mut self) -> Heard<Option<Mended>> {
+        let mut ahead = self.clone();
+        ahead.pass_who();
+        let is_box = ahead.takes_any(&MENDED);
+        if is_box || ahead.takes_any(&REPLACED) {
+            *self = ahead;
+            return self.what_was_mended(is_box).map(Some);
+        }
+        // What was done may stand behind its name.
+        let mut ahead = self.clone();
+        let Ok(what) = ahead.box_or_load(true) else { return Ok(None) };
+        ahead.pass_who();
+        let is_box = ahead.takes_any(&MENDED);
+        if !is_box && !ahead.takes_any(&REPLACED) {
+            return Ok(None);
+        }
+        let what = if is_box { what } else { self.clone().box_or_load(false)? };
+        ahead.end()?;
+        *self = ahead;
+        Ok(Some(what))
+    }
+
+    /// Behind what was done to it.
+    fn what_was_mended(&mut self, is_box: bool) -> Heard<Mended> {
+        self.pass_small();
+        let conductor = self.token(0).is_some_and(|token| lexicon::conductor(token.text).is_some());
+        if conductor {
+            let message = "of which joint? say what was found first, then that it is mended";
+            let forms = ["`opened BOX: ` and what was found", "`mended BOX`"];
+            return Err(self.here(message).expected(forms));
+        }
+        if let Ok(what) = self.clone().ended(|reader| reader.box_or_load(is_box)) {
+            return Ok(what);
+        }
+        self.takes_any(&JOINTS);
+        let is_lamp = self.takes_any(&LAMPS);
+        let is_part = !is_lamp && self.part_word();
+        self.takes_any(&["at", "in", "of", "for", "by", "on", "into"]);
+        self.pass_small();
+        if is_lamp && let Some(load) = self.clone().lamp_there() {
+            self.skip(1);
+            self.end()?;
+            return Ok(Mended::Load { load });
+        }
+        self.ended(|reader| reader.box_or_load(is_part || is_box && !is_lamp))
+    }
+
+    fn ended<T>(&mut self, read: impl Fn(&mut Self) -> Heard<T>) -> Heard<T> {
+        let what = read(self)?;
+        self.end()?;
+        Ok(what)
+    }
+
+    /// The only load at a place that is named.
+    fn lamp_there(&mut self) -> Option<String> {
+        let place = self.name(&[Class::Place])?;
+        let circuit = self.known.circuit;
+        let is_there = |load: &&Load| {
+            place_of_load(circuit, load).is_some_and(|at| super::seen::is_within(&at, &place))
+        };
+        let mut there = circuit.parts().loads.iter().filter(is_there);
+        let only = there.next().filter(|_| there.next().is_none())?;
+        Some(only.id.clone())
+    }
+
+    /// A box or a load by name, a box first if both are called so and it is rather that.
+    fn box_or_load(&mut self, rather_a_box: bool) -> Heard<Mended> {
+        self.pass_small();
+        let mut boxes = self.clone();
+        boxes.part_word();
+        boxes.takes_any(&["at", "in"]);
+        let place = boxes.name(&[Class::Place]).map(|place| {
+            boxes.part_word();
+            (Mended::Box { place }, boxes)
+        });
+        let mut loads = self.clone();
+        let load = loads.load().map(|load| (Mended::Load { load }, loads));
+        let either = if rather_a_box { place.or(load) } else { load.or(place) };
+        let Some((what, read)) = either else {
+            return Err(self.no_such("box or load", self.names(&[Class::Place, Class::Load])));
+        };
+        *self = read;
+        Ok(what)
+    }
+}
+
+/// What was put right, in words that are heard as it.
+pub(super) fn tell(what: &Mended) -> String {
+    match what {
+        Mended::Box { place } => format!("mended {}", speak::name(place)),
+        Mended::Load { load } => format!("replaced {}", speak::name(load)),
+    }
+}
+
+/// What a load did where the supply is good, in words that are heard as it.
+pub(super) fn tell_elsewhere(load: &str, runs: bool) -> String {
+    format!("{} {} elsewhere", speak::name(load), if runs { "runs" } else { "dead" })
+}

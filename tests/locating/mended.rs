@@ -1,0 +1,225 @@
+//! After something was put right: the search goes on with what is left.
+
+use slotwise::circuit::Circuit;
+use slotwise::condition::Condition;
+use slotwise::condition::catalogue::FaultKind;
+use slotwise::diagnosis::{
+    Account, Advice, Because, Inquiry, Mended, Observation, Seen, Stop, Tool, words,
+};
+use slotwise::report::LocateReport;
+use slotwise::report::locate::NextReport;
+
+use crate::call::{answers, circuit, condition, read, told};
+
+const TOOLS: &[&str] = &["tester", "voltmeter", "non-contact", "loaded-test"];
+
+/// Six boxes on one cable, with a wired light behind a switch.
+const SMOKEHOUSE: &str = r#"(
+    format: 1,
+    name: "Smokehouse",
+    circuits: [(id: "c1", amperes: 20)],
+    boxes: [
+        (id: "door", from: "c1", feet: 30),
+        (id: "rack", from: "door", feet: 12),
+        (id: "block", from: "rack", feet: 9),
+        (id: "sill", from: "block", feet: 15),
+        (id: "loft", from: "sill", feet: 11),
+        (id: "lsw", from: "loft", feet: 10, device: Switch(closed: true)),
+        (
+            id: "beam", from: "lsw", feet: 8, carries: ["switched", "neutral", "ground"],
+            devices: [],
+        ),
+    ],
+    loads: [
+        (id: "grinder", at: "block", kind: Motor(watts: 400), on: false),
+        (id: "heater", at: "sill", kind: Resistive(watts: 900), metal_case: true),
+        (id: "radio", at: "loft", kind: Electronics(watts: 12)),
+        (
+            id: "light", at: "beam", wired: true, across: ("switched", "neutral"),
+            kind: Filament(watts: 60),
+        ),
+    ],
+)"#;
+
+const GOOD: &str = "hot-neutral lit, hot-ground lit, neutral-ground dark";
+
+fn stopped(inquiry: &mut Inquiry<'_>) -> Stop {
+    match inquiry.advise() {
+        Advice::Stop(stop) => stop,
+        Advice::Test(test) => panic!("it goes on at {}", test.at),
+    }
+}
+
+/// How likely a suspect in a box is, of these conductors.
+fn chance_at(inquiry: &Inquiry<'_>, place: &str, conductor: &str) -> f64 {
+    let suspects = inquiry.findings().suspects;
+    let is_it = |fault: &slotwise::diagnosis::SuspectFault| {
+        fault.fault.places.iter().any(|at| at == place)
+            && fault.fault.conductors.iter().any(|known| known == conductor)
+    };
+    let of = suspects.iter().map(|one| {
+        let share: f64 = one.faults.iter().filter(|fault| is_it(fault)).map(|one| one.share).sum();
+        one.probability * share
+    });
+    of.sum()
+}
+
+/// Tests answered truly until the advice is to stop.
+fn to_the_end(circuit: &Circuit, inquiry: &mut Inquiry<'_>, truth: &Condition) -> (Stop, usize) {
+    for n in 0..25 {
+        match inquiry.advise() {
+            Advice::Stop(stop) => return (stop, n),
+            Advice::Test(test) => {
+                if let Some(parting) = &test.parting {
+                    let seen = Seen::Opened { place: parting.place.clone(), found: Vec::new() };
+                    inquiry.observe(&Observation { moment: Default::default(), seen }).unwrap();
+                }
+                inquiry.observe_all(&answers(circuit, truth, &test)).unwrap();
+            }
+        }
+    }
+    panic!("it never stops")
+}
+
+#[test]
+fn a_repair_that_reads_right_afterwards_is_the_end_of_the_call() {
+    let circuit = circuit(SMOKEHOUSE);
+    let saw = ["opened sill: neutral loose, line side", "mended sill"];
+    let mut inquiry = told(&circuit, TOOLS, "dead from sill on", &saw);
+    assert!(chance_at(&inquiry, "sill", "neutral") < 0.05, "that is mended");
+    let (stop, n_tests) = to_the_end(&circuit, &mut inquiry, &Condition::default());
+    assert_eq!(stop.because, Because::Mended);
+    assert!(stop.go_to.is_empty(), "{:?}", stop.go_to);
+    assert!((1..=4).contains(&n_tests), "{n_tests} tests to confirm it");
+    assert!(inquiry.findings().nothing_wrong > 0.85);
+    assert!(inquiry.conflicts().is_empty(), "what was dead before is not dead since");
+}
+
+#[test]
+fn without_the_word_that_it_is_mended_a_good_reading_contradicts_what_was_found() {
+    let circuit = circuit(SMOKEHOUSE);
+    let good = format!("tester at loft: {GOOD}");
+    let found = "opened sill: neutral loose, line side";
+    let before = told(&circuit, TOOLS, "dead from sill on", &[found, &good]);
+    let after = told(&circuit, TOOLS, "dead from sill on", &[found, "mended sill", &good]);
+    assert!(after.findings().nothing_wrong > 0.85);
+    assert!(before.findings().nothing_wrong < 0.5, "{}", before.findings().nothing_wrong);
+}
+
+#[test]
+fn a_second_open_that_the_first_one_hid_is_found_after_it() {
+    let circuit = circuit(SMOKEHOUSE);
+    let both = ["neutral open at rack, line side", "hot open at loft, line side"];
+    let left = condition(&circuit, &both[1..]);
+    let saw = ["opened rack: neutral loose, line side", "mended rack"];
+    let mut inquiry = told(&circuit, TOOLS, "dead from rack on", &saw);
+    // The report says that every receptacle is read after a repair.
+    let tools: Vec<Tool> = TOOLS.iter().filter_map(|name| Tool::preset(name)).collect();
+    for place in ["rack", "loft"] {
+        let ask = format!("tester at {place}: not sure");
+        let asked = words::observations(&circuit, &tools, &ask).unwrap();
+        inquiry.observe_all(&read(&circuit, &left, &asked[0])).unwrap();
+    }
+    let (stop, _) = to_the_end(&circuit, &mut inquiry, &left);
+    assert!(["loft", "sill"].contains(&stop.go_to[0].place.as_str()), "{:?}", stop.go_to);
+    assert!(chance_at(&inquiry, "loft", "hot") > 0.5);
+    assert!(chance_at(&inquiry, "rack", "neutral") < 0.02);
+}
+
+#[test]
+fn what_is_dead_since_the_repair_is_another_fault() {
+    let circuit = circuit(SMOKEHOUSE);
+    let saw = ["opened rack: neutral loose, line side; mended rack; sill works; loft still dead"];
+    let inquiry = told(&circuit, TOOLS, "dead from rack on", &saw);
+    assert!(inquiry.findings().nothing_wrong < 0.1, "{}", inquiry.findings().nothing_wrong);
+    let at_loft = chance_at(&inquiry, "loft", "neutral") + chance_at(&inquiry, "loft", "hot");
+    assert!(at_loft > 0.5, "{at_loft}");
+}
+
+#[test]
+fn a_wired_light_with_a_new_bulb_that_stays_dark_is_a_joint_and_not_the_bulb() {
+    let circuit = circuit(SMOKEHOUSE);
+    let dark = told(&circuit, TOOLS, "light dead", &[]);
+    let good = format!("tester at loft: {GOOD}");
+    let saw = [good.as_str(), "replaced light", "light dead"];
+    let mut inquiry = told(&circuit, TOOLS, "light dead", &saw);
+    assert!(inquiry.findings().nothing_wrong < 0.1, "{}", inquiry.findings().nothing_wrong);
+    assert!(dark.findings().nothing_wrong > inquiry.findings().nothing_wrong);
+    let truth = condition(&circuit, &["neutral open at lsw, line side"]);
+    let (stop, _) = to_the_end(&circuit, &mut inquiry, &truth);
+    let boxes: Vec<&str> = stop.go_to.iter().map(|one| one.place.as_str()).collect();
+    assert!(boxes.contains(&"lsw") || boxes.contains(&"beam"), "{boxes:?}");
+}
+
+#[test]
+fn what_runs_elsewhere_is_not_the_appliance_and_what_is_dead_elsewhere_is() {
+    let circuit = circuit(SMOKEHOUSE);
+    let runs = told(&circuit, TOOLS, "grinder dead", &["grinder dead", "grinder runs elsewhere"]);
+    let dead = told(&circuit, TOOLS, "grinder dead", &["grinder dead", "grinder dead elsewhere"]);
+    let asked = told(&circuit, TOOLS, "grinder dead", &["grinder dead"]);
+    let wiring = |inquiry: &Inquiry<'_>| 1.0 - inquiry.findings().nothing_wrong;
+    assert!(wiring(&runs) > 0.95, "{}", wiring(&runs));
+    assert!(wiring(&dead) < 0.25, "{}", wiring(&dead));
+    assert!(wiring(&dead) < wiring(&asked) && wiring(&asked) < wiring(&runs));
+}
+
+#[test]
+fn a_shock_that_what_was_mended_explains_is_not_felt_for_nothing() {
+    let circuit = circuit(SMOKEHOUSE);
+    let found = "opened sill: hot and ground exchanged";
+    let good = format!("tester at sill: {GOOD}");
+    let saw = [found, "mended sill", good.as_str()];
+    let mut inquiry = told(&circuit, TOOLS, "shock from heater", &saw);
+    let stop = match inquiry.advise() {
+        Advice::Stop(stop) => stop,
+        Advice::Test(_) => to_the_end(&circuit, &mut inquiry, &Condition::default()).0,
+    };
+    assert_eq!(stop.because, Because::Mended);
+    let unmended = ["opened door: nothing found", "replaced radio", good.as_str()];
+    let mut inquiry = told(&circuit, TOOLS, "shock from heater", &unmended);
+    let (stop, _) = to_the_end(&circuit, &mut inquiry, &Condition::default());
+    assert_eq!(stop.because, Because::StillFelt, "a radio explains no shock");
+}
+
+#[test]
+fn remade_joints_of_a_box_are_good_although_nothing_was_found_in_it() {
+    let circuit = circuit(SMOKEHOUSE);
+    let saw = ["mended sill", "since then dead from sill on"];
+    let inquiry = told(&circuit, TOOLS, "dead from sill on", &saw);
+    let fault = |kind: FaultKind, place: &str| {
+        let suspects = inquiry.findings().suspects;
+        let faults = suspects.iter().flat_map(|one| {
+            one.faults.iter().map(move |fault| (one.probability * fault.share, &fault.fault))
+        });
+        let is_it = |fault: &&slotwise::condition::catalogue::PossibleFault| {
+            fault.kind == kind && fault.places == [place.to_owned()]
+        };
+        faults.filter(|(_, fault)| is_it(fault)).map(|(p, _)| p).sum::<f64>()
+    };
+    assert!(fault(FaultKind::OpenJoint, "sill") < 0.02);
+    assert!(fault(FaultKind::OpenJoint, "block") > 0.5, "its load side");
+}
+
+#[test]
+fn what_was_found_last_is_to_be_mended_and_the_report_says_how_to_say_so() {
+    let circuit = circuit(SMOKEHOUSE);
+    let complaints = words::complaints(&circuit, "dead from sill on").unwrap();
+    let mut account = Account { complaints, ..Account::default() };
+    let found = "opened sill: neutral loose, line side";
+    account.observations = words::observations(&circuit, &account.means.tools, found).unwrap();
+    let report = |account: &Account| {
+        let mut inquiry = Inquiry::of(&circuit, account).unwrap();
+        let advice = inquiry.advise();
+        LocateReport::new(&circuit, account, &inquiry, &advice).unwrap()
+    };
+    let NextReport::Repair(repair) = report(&account).next else { panic!("it was found") };
+    assert!(repair.says.contains("`mended sill`"), "{}", repair.says);
+    let seen = Seen::Mended(Mended::Box { place: "sill".into() });
+    account.observations.push(Observation { moment: Default::default(), seen });
+    let after = report(&account);
+    assert_eq!(after.mended, ["mended sill"]);
+    assert!(!matches!(after.next, NextReport::Repair(_)), "it is mended");
+    let mut inquiry = Inquiry::of(&circuit, &account).unwrap();
+    let (_, _) = to_the_end(&circuit, &mut inquiry, &Condition::default());
+    assert_eq!(stopped(&mut inquiry).because, Because::Mended);
+}
