@@ -13,6 +13,8 @@
 
 #![allow(clippy::print_stdout, clippy::print_stderr, missing_docs)]
 
+#[path = "locating/after.rs"]
+mod after;
 #[path = "locating/agreement.rs"]
 mod agreement;
 #[path = "locating/asked.rs"]
@@ -117,6 +119,7 @@ fn cell(asked: &Asked, n: usize, level: Level, policy: Policy) -> Tally {
             let Some(scenario) = scenario else { continue };
             let case = Case {
                 building: &building,
+                circuit: &circuit,
                 blank: &blank,
                 scenario: &scenario,
                 policy,

@@ -10,6 +10,7 @@ use slotwise::diagnosis::{
     ReadingError, Seen, Stop, ToldProblem,
 };
 
+use crate::after::{self, Spot};
 use crate::building::Building;
 use crate::hidden::Trouble;
 use crate::names;
@@ -26,6 +27,9 @@ const TESTS_MAX: usize = 25;
 /// More boxes than this nobody opens.
 const BOXES_MAX: u32 = 12;
 
+/// More repairs than this no call takes.
+const REPAIRS_MAX: usize = 5;
+
 /// Looking at a breaker's handle, seconds.
 const GLANCE_S: f64 = 20.0;
 
@@ -36,6 +40,8 @@ const SEEN_FROM_AN_END: f64 = 0.5;
 pub(crate) struct Case<'a, 'c> {
     /// As described.
     pub(crate) building: &'a Building,
+    /// The same as the library reads it.
+    pub(crate) circuit: &'c Circuit,
     /// An inquiry into it that has been told nothing.
     pub(crate) blank: &'a Inquiry<'c>,
     /// What is there and who calls.
@@ -67,9 +73,9 @@ struct Tested<'c> {
     tests: usize,
     /// Breakers whose handles were looked at.
     looked_at: Vec<String>,
-    /// Boxes opened, and whether a true fault was seen in the last.
+    /// Boxes opened, and what true fault was seen in the last, and where.
     opened: u32,
-    found: bool,
+    found: Option<(Spot, Vec<Trouble>)>,
     /// In words, if each case is told.
     done: Vec<String>,
 }
@@ -90,7 +96,69 @@ impl<'c> Case<'_, 'c> {
             self.tell(&findings, &tested);
         }
         self.count(&findings, &tested, tally);
-        self.open(tested, tally, chance);
+        let troubles = &self.scenario.hidden.troubles;
+        if !troubles.is_empty() && troubles.iter().all(|trouble| trouble.is_listed()) {
+            self.to_the_end(tested, tally, chance);
+        }
+    }
+
+    /// Opens boxes in the order given until a true fault is seen; that is put right, everything is
+    /// read again, and so on until nothing is left to repair.
+    fn to_the_end(&self, mut tested: Tested<'c>, tally: &mut Tally, chance: &mut Chance) {
+        let n_troubles = self.scenario.hidden.troubles.len();
+        let is_counted = self.open(&mut tested, tally, chance);
+        if is_counted {
+            tally.never_found += usize::from(tested.found.is_none());
+            let least = u32::from(tested.found.is_none());
+            tally.boxes.push(f64::from(tested.opened.max(least)));
+        }
+        let mut left = self.scenario.clone();
+        for _ in 0..REPAIRS_MAX {
+            let Some((spot, seen)) = tested.found.take() else { break };
+            let with = (self.building, self.circuit);
+            let (after, told) = after::put_right(with, &left, (&spot, &seen));
+            left = after;
+            let case = Case { scenario: &left, ..*self };
+            tested.tests = 0;
+            if case.read_again((&mut tested, &spot), &told, tally, chance).is_err() {
+                break;
+            }
+            case.open(&mut tested, tally, chance);
+        }
+        let is_done = left.hidden.troubles.is_empty();
+        tally.mended.count(is_done);
+        tally.mended_by_count[n_troubles - 1].count(is_done);
+        tally.boxes_in_all.push(f64::from(tested.opened));
+        tally.seconds_in_all.push(tested.seconds);
+        if self.tells && !is_done {
+            println!("  left unmended {:?}", left.hidden.troubles);
+        }
+    }
+
+    /// After a repair: it is told, every receptacle is read, and testing goes on.
+    fn read_again(
+        &self,
+        (tested, spot): (&mut Tested<'c>, &Spot),
+        told: &[Observation],
+        tally: &mut Tally,
+        chance: &mut Chance,
+    ) -> Result<(), ToldProblem> {
+        for one in told {
+            tested.inquiry.observe(one)?;
+        }
+        if let Spot::Handle(name) = spot
+            && let Some(holds) = self.scene().handle(name, chance)
+        {
+            tested.inquiry.observe(&holds)?;
+        }
+        tested.looked_at.clear();
+        tested.seconds += after::round(&self.scene(), &mut tested.inquiry, chance)?;
+        self.go_on(tested, tally, chance)?;
+        if self.tells {
+            let because = tested.stop.as_ref().map(|stop| stop.because);
+            println!("  mended {told:?}; then {because:?}");
+        }
+        Ok(())
     }
 
     /// What was there, what was said and done, and what is believed.
@@ -142,11 +210,11 @@ impl<'c> Case<'_, 'c> {
             tests: 0,
             looked_at: Vec::new(),
             opened: 0,
-            found: false,
+            found: None,
             done: Vec::new(),
         };
         self.go_on(&mut tested, tally, chance)?;
-        tally.capped += usize::from(tested.stop.is_none() && !tested.found);
+        tally.capped += usize::from(tested.stop.is_none() && tested.found.is_none());
         Ok(tested)
     }
 
@@ -199,9 +267,10 @@ impl<'c> Case<'_, 'c> {
                 if self.tells {
                     tested.done.push(format!("parted the run at {place}"));
                 }
-                if self.is_seen_at(&place, chance) {
+                let seen = self.seen_at(&place, chance);
+                if !seen.is_empty() {
                     // What is seen is not told, so that the findings are those before it.
-                    tested.found = true;
+                    tested.found = Some((Spot::Box(place), seen));
                     return Ok(());
                 }
                 tested.inquiry.observe(&nothing_at(place))?;
@@ -257,32 +326,26 @@ impl<'c> Case<'_, 'c> {
         tally.tests.push(tested.tests as f64);
     }
 
-    /// Opens boxes in the order given until a true fault is seen.
-    fn open(&self, mut tested: Tested<'_>, tally: &mut Tally, chance: &mut Chance) {
+    /// Opens boxes in the order given until a true fault is seen; whether there was any to see.
+    fn open(&self, tested: &mut Tested<'_>, tally: &mut Tally, chance: &mut Chance) -> bool {
         let troubles = &self.scenario.hidden.troubles;
-        if troubles.is_empty() || troubles.iter().any(|trouble| !trouble.is_listed()) {
-            return;
-        }
         // What a box does not show is not looked for in one.
         let is_seen = |trouble: &Trouble| {
             matches!(trouble, Trouble::Sag(_)) || !names::boxes(*trouble).is_empty()
         };
-        if !troubles.iter().any(is_seen) {
-            return;
-        }
         // Handles and appliances looked at, and boxes.
         let mut seen: Vec<GoTo> = Vec::new();
         let is_same = |a: &GoTo, b: &GoTo| {
             let how = |one: &GoTo| (one.handle, one.supply);
             a.place == b.place && how(a) == how(b) && a.appliance == b.appliance
         };
-        while !tested.found && tested.opened < BOXES_MAX {
+        while tested.found.is_none() && tested.opened < BOXES_MAX {
             let Some(stop) = tested.stop.take() else { break };
             let unseen = |next: &&GoTo| !seen.iter().any(|known| is_same(known, next));
             let Some(next) = stop.go_to.iter().find(unseen).cloned() else { break };
             seen.push(next.clone());
             if !next.opens_a_box() {
-                tested.found = self.is_seen_outside(&next);
+                tested.found = self.seen_outside(&next);
                 // Else it stands as it should: the next in the order.
                 tested.stop = Some(stop);
                 continue;
@@ -291,45 +354,51 @@ impl<'c> Case<'_, 'c> {
             if self.tells {
                 println!("  opened {}", next.place);
             }
-            tested.found = self.is_seen_at(&next.place, chance);
-            if tested.found {
+            let seen = self.seen_at(&next.place, chance);
+            if !seen.is_empty() {
+                tested.found = Some((Spot::Box(next.place), seen));
                 break;
             }
             let told = tested.inquiry.observe(&nothing_at(next.place));
-            if told.is_err() || self.go_on(&mut tested, tally, chance).is_err() {
+            if told.is_err() || self.go_on(tested, tally, chance).is_err() {
                 break;
             }
         }
-        tally.never_found += usize::from(!tested.found);
-        let least = u32::from(!tested.found);
-        tally.boxes.push(f64::from(tested.opened.max(least)));
+        troubles.iter().any(is_seen)
     }
 
-    /// Whether what is looked at without opening anything is a true fault.
-    fn is_seen_outside(&self, next: &GoTo) -> bool {
-        self.scenario.hidden.troubles.iter().any(|trouble| match trouble {
+    /// A true fault that is seen without opening anything, and where.
+    fn seen_outside(&self, next: &GoTo) -> Option<(Spot, Vec<Trouble>)> {
+        let seen = self.scenario.hidden.troubles.iter().find(|trouble| match trouble {
             Trouble::BreakerOff => next.handle,
             Trouble::Sag(_) => next.supply,
             Trouble::CaseLeak { load, .. } => {
                 next.appliance.as_deref() == Some(self.building.loads[*load].id.as_str())
             }
             _ => false,
-        })
+        })?;
+        let spot = match (seen, &next.appliance) {
+            (Trouble::BreakerOff, _) => Spot::Handle(next.name.clone().unwrap_or_default()),
+            (_, Some(load)) => Spot::Appliance(load.clone()),
+            _ => Spot::Supply,
+        };
+        Some((spot, vec![*seen]))
     }
 
-    fn is_seen_at(&self, place: &str, chance: &mut Chance) -> bool {
+    fn seen_at(&self, place: &str, chance: &mut Chance) -> Vec<Trouble> {
         let number = match place {
             "panel" => None,
             other => match self.building.number(other) {
-                None => return false,
+                None => return Vec::new(),
                 number => number,
             },
         };
-        self.scenario.hidden.troubles.iter().any(|trouble| {
-            let here = names::boxes(*trouble).contains(&number);
+        let is_seen = |trouble: &&Trouble| {
+            let here = names::boxes(**trouble).contains(&number);
             let in_cable = matches!(trouble, Trouble::Broken { .. });
             here && (!in_cable || chance.happens(SEEN_FROM_AN_END))
-        })
+        };
+        self.scenario.hidden.troubles.iter().filter(is_seen).copied().collect()
     }
 }
 

@@ -21,6 +21,7 @@ pub(crate) struct Setting {
 }
 
 /// A scenario that shows a symptom.
+#[derive(Clone)]
 pub(crate) struct Scenario {
     /// What is really there.
     pub(crate) hidden: Hidden,

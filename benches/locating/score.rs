@@ -117,6 +117,15 @@ pub(crate) struct Tally {
     pub(crate) tests: Vec<f64>,
     /// Boxes opened until a true fault was found.
     pub(crate) boxes: Vec<f64>,
+    /// By the end of the call, repairs and what was read after them included, all that was wrong is
+    /// mended.
+    pub(crate) mended: Share,
+    /// The same by single, double and triple faults.
+    pub(crate) mended_by_count: [Share; 3],
+    /// Boxes opened in the whole call, and seconds of testing.
+    pub(crate) boxes_in_all: Vec<f64>,
+    /// See there.
+    pub(crate) seconds_in_all: Vec<f64>,
     /// Scenarios in which all boxes that were named were opened in vain.
     pub(crate) never_found: usize,
     /// Scenarios stopped by the bound on tests.
@@ -145,9 +154,11 @@ impl Tally {
         row("among the first three", self.among_three.words());
         row("exact set, up to its group", self.exact.words());
         row("exact set, but for what shows in nothing", self.exact_as_shown.words());
-        for (what, shares) in
-            [("place first", &self.first_by_count), ("exact set", &self.exact_by_count)]
-        {
+        for (what, shares) in [
+            ("place first", &self.first_by_count),
+            ("exact set", &self.exact_by_count),
+            ("all mended by the end", &self.mended_by_count),
+        ] {
             for (n, share) in shares.iter().enumerate() {
                 row(&format!("{what}, {} at once", ["one", "two", "three"][n]), share.words());
             }
@@ -175,6 +186,15 @@ impl Tally {
         row(
             "boxes to the first true fault, mean; over 2",
             format!("{:.2}; {}", mean(self.boxes.iter().copied()), over_two.words()),
+        );
+        row("all mended by the end of the call", self.mended.words());
+        row(
+            "boxes in the whole call; seconds of tests",
+            format!(
+                "{:.2}; {:.0}",
+                mean(self.boxes_in_all.iter().copied()),
+                mean(self.seconds_in_all.iter().copied())
+            ),
         );
         row("nothing fits said of a listed fault", self.false_alarm.words());
         row("nothing fits said of an unlisted fault", self.nothing_fits.words());

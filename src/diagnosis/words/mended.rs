@@ -223,6 +223,7 @@ impl Reader<'_> {
         ahead.takes_any(&["too", "also", "when plugged in", "plugged in"]);
         let is_elsewhere = ahead.takes_any(&ELSEWHERE);
         if is_elsewhere {
+            ahead.takes_any(&["too", "also", "either"]);
             *self = ahead;
         }
         is_elsewhere

@@ -1,0 +1,104 @@
+//! What comes after a true fault was seen: it is put right, every receptacle is read again, as the
+//! report says, and the search goes on until it ends with nothing left to repair.
+
+use slotwise::circuit::{CableEnd, Circuit};
+use slotwise::condition::{Condition, EndOfCable, Fault};
+use slotwise::diagnosis::{
+    Costs, Found, Inquiry, Means, Mended, Moment, Observation, Seen, ToldProblem, words,
+};
+use slotwise::instrument::{Place, Request, presets};
+
+use crate::building::Building;
+use crate::hidden::{Trouble, WIRES};
+use crate::names;
+use crate::random::Chance;
+use crate::scenario::Scenario;
+use crate::visit::Scene;
+
+/// Where something true was seen.
+#[derive(Clone, PartialEq, Debug)]
+pub(crate) enum Spot {
+    /// In a box.
+    Box(String),
+    /// At a breaker's handle.
+    Handle(String),
+    /// In an appliance.
+    Appliance(String),
+    /// In what the supply delivers.
+    Supply,
+}
+
+/// What was seen at a spot is put right: the scenario without it, and what is told of it.
+pub(crate) fn put_right(
+    (building, circuit): (&Building, &Circuit),
+    scenario: &Scenario,
+    (spot, seen): (&Spot, &[Trouble]),
+) -> (Scenario, Vec<Observation>) {
+    let mut hidden = scenario.hidden.clone();
+    hidden.troubles.retain(|trouble| !seen.contains(trouble));
+    let alone = |seen| Observation { moment: Moment::default(), seen };
+    let told = match spot {
+        Spot::Box(place) => {
+            let found: Vec<Found> =
+                seen.iter().flat_map(|one| found(building, circuit, *one)).collect();
+            let mended = Seen::Mended(Mended::Box { place: place.clone() });
+            vec![alone(Seen::Opened { place: place.clone(), found }), alone(mended)]
+        }
+        Spot::Appliance(load) => {
+            vec![alone(Seen::Mended(Mended::Load { load: load.clone() }))]
+        }
+        // Its handle was closed as it was looked at, and the utility says nothing.
+        Spot::Handle(_) | Spot::Supply => Vec::new(),
+    };
+    let (person, call) = (scenario.person.clone(), scenario.call.clone());
+    (Scenario { hidden, person, call }, told)
+}
+
+/// A trouble as it is told once it is seen in a box.
+fn found(building: &Building, circuit: &Circuit, trouble: Trouble) -> Vec<Found> {
+    let in_words = |said: &str| {
+        let tools = Means::default().tools;
+        let heard = words::observations(circuit, &tools, said).unwrap_or_default();
+        let found = heard.into_iter().filter_map(|one| match one.seen {
+            Seen::Opened { found, .. } => Some(found),
+            _ => None,
+        });
+        found.flatten().collect::<Vec<Found>>()
+    };
+    match (trouble, names::fault(building, trouble)) {
+        (_, Some(Fault::Open { element, .. } | Fault::Resistance { element, .. })) => {
+            vec![Found::BadJoint { element }]
+        }
+        (_, Some(fault)) => vec![Found::Fault(fault)],
+        (Trouble::ExchangedAtDevice { at, wires }, None) => {
+            let name = |wire: usize| WIRES[wire];
+            let (one, two) = (name(wires.0), name(wires.1));
+            in_words(&format!("opened {}: {one} and {two} exchanged", Building::name(at)))
+        }
+        (Trouble::NeutralOnOtherLeg, None) => {
+            let end = EndOfCable { cable: Building::cable(0), end: CableEnd::A };
+            let (conductor, to) = ("neutral".to_owned(), "panel.L2".into());
+            vec![Found::Fault(Fault::WrongLanding { end, conductor, to })]
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// Every receptacle is read with the tester, as it is after a repair: what was shown, and the
+/// seconds it took.
+pub(crate) fn round(
+    scene: &Scene<'_>,
+    inquiry: &mut Inquiry<'_>,
+    chance: &mut Chance,
+) -> Result<f64, ToldProblem> {
+    let n = scene.building.boxes.len();
+    for at in 0..n {
+        let place = Place::receptacle(Building::name(at).as_str());
+        let request = Request::new(presets::plug_tester_resistive(), place);
+        let seen = scene.perform(&request, &Condition::default(), chance);
+        if let Some(one) = seen {
+            inquiry.observe(&one)?;
+        }
+    }
+    Ok(n as f64 * Costs::default().plug_in_s)
+}
