@@ -1,6 +1,6 @@
 //! Everything a person brings to the search.
 
-use super::{Complaint, Means, Mended, Observation, Seen};
+use super::{Complaint, Means, Mended, Observation, Protected, Seen};
 
 /// What was complained of, what was seen since, and what there is to work with.
 ///
@@ -26,6 +26,12 @@ impl Account {
     /// Whether anything is said to have been put right.
     pub fn is_anything_mended(&self) -> bool {
         self.observations.iter().any(|one| matches!(one.seen, Seen::Mended(_)))
+    }
+
+    /// Whether a breaker or a device was found off.
+    pub(super) fn is_anything_found_off(&self) -> bool {
+        let is_it = |seen: &Seen| matches!(seen, Seen::Protection { did: Protected::FoundOff, .. });
+        self.observations.iter().any(|one| is_it(&one.seen))
     }
 
     /// The box in which something was found last that is not said to be mended since.

@@ -47,12 +47,14 @@ const LISTED_ABOVE: f64 = 0.02;
 impl Inquiry<'_> {
     /// What to do next: a test, or why no more tests are worth their cost and where to go.
     pub fn advise(&mut self) -> Advice {
-        match self.advise_as_if_dead() {
-            Advice::Stop(stop) if self.panel_metal() == PanelMetal::Live => {
-                Advice::Stop(Stop { because: Because::PanelLive, ..stop })
-            }
-            advice => advice,
+        if self.panel_metal() != PanelMetal::Live {
+            return self.advise_as_if_dead();
         }
+        let weighed = self.weighed();
+        let plan = self.plan(&weighed);
+        let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
+        let stop = self.stop(&plan, &weights, Enough::Sure);
+        Advice::Stop(Stop { because: Because::PanelLive, ..stop })
     }
 
     /// The same with nothing said of the metal of the panel: no act is among it that has anybody touch
@@ -61,9 +63,6 @@ impl Inquiry<'_> {
         let weighed = self.weighed();
         let plan = self.plan(&weighed);
         let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
-        if self.is_panel_felt() {
-            return Advice::Stop(self.stop(&plan, &weights, Enough::Sure));
-        }
         if let Some(first) = self.felt_first(&plan, &weights) {
             let mut stop = self.stop(&plan, &weights, Enough::Sure);
             stop.go_to.retain(|one| one.place != first.place || !one.opens_a_box());
@@ -145,18 +144,18 @@ impl Inquiry<'_> {
             .collect();
         let mut prospects = Vec::new();
         let before = self.seen_before(weighed);
-        let metal = self.panel_metal();
+        let kept_off = self.kept_off();
         for &setting in &settings {
             let rows: Vec<Weight> = weighed
                 .iter()
                 .map(|one| (one.weight, one.set.and_then(|_| self.model.row(one.leads, setting))))
                 .collect();
             if setting != self.now && self.switching_endangers(weighed, &rows)
-                || self.touches_live_metal(metal, setting)
+                || self.touches_live_metal(&kept_off, setting)
             {
                 continue;
             }
-            self.prospects((setting, metal), (&rows, &before), &mut prospects);
+            self.prospects((setting, kept_off.metal()), (&rows, &before), &mut prospects);
         }
         let mut decisions: BTreeMap<Option<Vec<usize>>, usize> = BTreeMap::new();
         let n_groups = self.groups.iter().flatten().max().map_or(0, |most| most + 1);
@@ -409,7 +408,10 @@ impl Inquiry<'_> {
                 Because::NothingWrong
             }
             _ if findings.nothing_known >= 0.5 => Because::NothingKnown,
-            _ if order.is_empty() || !plan.is_looked_for(weights) => {
+            _ if order.is_empty()
+                || !plan.is_looked_for(weights)
+                    && findings.nothing_wrong + findings.nothing_known >= 0.5 =>
+            {
                 match findings.nothing_known > findings.nothing_wrong {
                     true => Because::NothingKnown,
                     false => Because::NothingWrong,
@@ -452,14 +454,15 @@ impl Inquiry<'_> {
             Some(GoTo { place, handle, name, appliance, supply, chance })
         });
         // A handle that holds is not looked at again, nor a switch that was thrown.
-        let metal = self.panel_metal();
+        let kept_off = self.kept_off();
         let is_told = |one: &GoTo| {
             one.handle
                 && one.name.as_ref().is_some_and(|name| {
                     self.is_said_to_hold(name)
-                        || self.is_a_switch(name) && self.is_handle_told(name)
-                        || self.is_panel_kept_off(metal, &one.place)
+                        || self.is_a_switch(name)
+                            && (self.is_handle_told(name) || self.is_shock_felt())
                 })
+                || one.handle && kept_off.is_panel(&one.place)
         };
         let go_to = go_to.filter(|one| !is_told(one));
         let mut go_to: Vec<GoTo> = go_to.collect();

@@ -8,7 +8,7 @@ use super::evidence::Fact;
 use super::model::{Model, Set};
 use super::possible::Possible;
 use super::symptom::number;
-use super::{Complaint, Found, Mended, Protected};
+use super::{Complaint, Found, LoadSeen, Mended, Protected};
 
 /// Possibilities that were so once and are no more, each with the piece of evidence from which on
 /// it is not.
@@ -44,16 +44,27 @@ impl Closed {
             let thrown = thrown.filter(|(_, one)| one.is_setting() && is_thrown(one));
             closed.extend(thrown.map(|(possible, _)| (at, possible)));
             for fact in facts {
-                let Fact::Protection { name, did } = fact else { continue };
-                if *did == Protected::FoundOff {
-                    off.push(name);
-                } else if off.contains(&name.as_str()) {
-                    off.retain(|known| known != name);
-                    let of_it = model.possibles.iter().enumerate().filter(|(_, one)| {
-                        one.is_setting() && one.change.breakers.contains_key(name)
-                    });
-                    closed.extend(of_it.map(|(possible, _)| (at, possible)));
-                }
+                let again: Vec<&str> = match fact {
+                    Fact::Protection { name, did: Protected::FoundOff } => {
+                        off.push(name);
+                        continue;
+                    }
+                    Fact::Protection { name, .. } => {
+                        off.iter().copied().filter(|known| known == name).collect()
+                    }
+                    // What runs has what feeds it closed.
+                    Fact::Load { channel, seen: LoadSeen::Runs | LoadSeen::Weak, .. } => {
+                        let feeds = |name: &&str| model.feeds(name, *channel);
+                        off.iter().copied().filter(feeds).collect()
+                    }
+                    _ => continue,
+                };
+                off.retain(|known| !again.contains(known));
+                let of_it = model.possibles.iter().enumerate().filter(|(_, one)| {
+                    let mut names = one.change.breakers.keys();
+                    one.is_setting() && names.any(|name| again.contains(&name.as_str()))
+                });
+                closed.extend(of_it.map(|(possible, _)| (at, possible)));
             }
         }
         Self { since: closed, mended }

@@ -12,11 +12,13 @@ pub(super) fn clash<'a>(
 ) -> Option<ToldProblem> {
     let other =
         before.find(|one| denies(circuit, one, complaint) || denies(circuit, complaint, one))?;
+    let is_of_works = |one: &Complaint| matches!(one, Complaint::Works { .. });
+    let now_and_then = match is_of_works(other) || is_of_works(complaint) {
+        true => ", or, of what comes and goes, that it is dead `now and then`",
+        false => "",
+    };
     let other = words::tell_complaint(circuit, other);
-    let what = format!(
-        "this contradicts `{other}`: say only how it is now, or, of what comes and goes, that it \
-         is dead `now and then`"
-    );
+    let what = format!("this contradicts `{other}`: say only how it is now{now_and_then}");
     Some(ToldProblem::Impossible { what })
 }
 

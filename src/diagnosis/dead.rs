@@ -20,7 +20,7 @@ use super::outcome::Outcomes;
 use super::parting::Feeding;
 use super::possible::Possible;
 use super::predictions::{Predictor, Row};
-use super::{Moment, NextTest, PanelMetal, Parting};
+use super::{Moment, NextTest, Parting};
 use crate::condition::words::known::Known;
 use crate::condition::{Condition, LoadState};
 use crate::instrument::{Instrument, Request};
@@ -64,7 +64,7 @@ impl Inquiry<'_> {
     /// What is measured dead that makes finding the fault cheaper than opening boxes in order, if
     /// anything does.
     pub(super) fn measured_dead(&self, weighed: &[Weighed]) -> Option<NextTest> {
-        if !self.means.may_switch_breakers || self.panel_metal() != PanelMetal::NotLive {
+        if !self.means.may_switch_breakers || !self.kept_off().is_nothing() {
             return None;
         }
         let mut tools = self.means.tools.iter().enumerate();

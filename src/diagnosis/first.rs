@@ -47,7 +47,11 @@ impl Inquiry<'_> {
                 *off.entry(name.clone()).or_default() += one.weight;
             }
         }
-        off.retain(|name, chance| *chance >= HANDLE_FIRST_FROM && !self.is_handle_told(name));
+        // Nobody throws a switch onto what somebody felt a shock from.
+        let is_asked = |name: &str| {
+            !self.is_handle_told(name) && !(self.is_a_switch(name) && self.is_shock_felt())
+        };
+        off.retain(|name, chance| *chance >= HANDLE_FIRST_FROM && is_asked(name));
         let (name, chance) = off.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
         let circuit = self.model.circuit;
         // Poles on one handle go by the name of the first.
@@ -63,8 +67,8 @@ impl Inquiry<'_> {
             let panel = circuit.parts().places.get(self.first_panel()?)?;
             Some(panel.id.clone())
         })?;
-        let is_out_of_reach = self.means.out_of_reach.contains(&place)
-            || self.is_panel_kept_off(self.panel_metal(), &place);
+        let is_out_of_reach =
+            self.means.out_of_reach.contains(&place) || self.kept_off().is_panel(&place);
         let (handle, supply, appliance) = (true, false, None);
         let go_to = GoTo { place, handle, name: Some(name), appliance, supply, chance };
         (!is_out_of_reach).then_some(go_to)

@@ -139,7 +139,12 @@ impl<'c> Inquiry<'c> {
         let mut inquiry = self;
         for (at, complaint) in account.complaints.iter().enumerate() {
             let before = account.complaints.iter().take(at);
-            if let Some(other) = clash(inquiry.model.circuit, before, complaint) {
+            // What was off and was closed may have been dead and work now.
+            let is_settled =
+                account.is_anything_found_off() && matches!(complaint, Complaint::Works { .. });
+            if let Some(other) = clash(inquiry.model.circuit, before, complaint)
+                && !is_settled
+            {
                 return Err((at, other));
             }
             inquiry.take_complaint(complaint).map_err(|problem| (at, problem))?;

@@ -3,17 +3,19 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use crate::circuit::reach::{Reach, Subpanels};
 use crate::circuit::{Circuit, DeviceKind};
 use crate::condition::catalogue::{FaultKind, Priors};
 use crate::condition::{Condition, LoadState};
 use crate::instrument::{Instrument, Request};
 
-use super::look::Looks;
+use super::look::{Looks, Measure};
 use super::possible::{Possible, apply_all, possibilities};
 use super::predictions::{Predictor, Row};
 use super::reading_error::{Chances, ReadingError};
 use super::route::Routes;
 use super::stated::Stated;
+use super::symptom::place_of_load;
 
 /// Up to three possibilities that are so at once, by number, in order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -222,6 +224,28 @@ impl<'c> Model<'c> {
         self.predictor.looks_mut().hold_everywhere(self.circuit, number, instrument);
         self.forget();
         number
+    }
+
+    /// Whether a breaker or device feeds the load that a channel is of.
+    pub(super) fn feeds(&self, handle: &str, channel: usize) -> bool {
+        let channel = self.predictor.looks.channels.get(channel);
+        let Some(Measure::Share { load }) = channel.map(|channel| &channel.measure) else {
+            return false;
+        };
+        let Some(load) = self.circuit.load(load) else { return false };
+        let fed = match self.circuit.device(handle) {
+            Some(device) => Reach::behind(self.circuit, device).terminals,
+            None => Reach::of(self.circuit, &[handle], Subpanels::Passed).terminals,
+        };
+        let ends = [&load.between.0, &load.between.1];
+        ends.into_iter().any(|end| fed.contains(end.as_str()))
+            || place_of_load(self.circuit, load).is_some_and(|place| {
+                let outlets = self.circuit.outlets();
+                let mut there = outlets.filter(|(at, _)| at.id == place);
+                !load.plug_links.is_empty()
+                    && there
+                        .any(|(_, one)| one.slots.iter().any(|(_, at)| fed.contains(at.as_str())))
+            })
     }
 
     /// What a set would show in a setting; `None` where it cannot be so or has no answer.

@@ -3,19 +3,22 @@
 
 use std::collections::BTreeSet;
 
-use super::act::LIVE_VOLT;
 use super::belief::Evidence;
 use super::inquiry::Inquiry;
 use super::look::Measure;
 use super::model::DESCRIBED;
+use super::parting::Feeding;
+use super::symptom::place_of_load;
 use super::{Complaint, WhenItTrips};
-use crate::circuit::PlaceKind;
 use crate::circuit::reach::{Reach, Subpanels};
+use crate::circuit::{Circuit, PlaceKind};
+use crate::condition::words::known::Known;
+use crate::hazard::Limits;
 
 /// Nobody is sent to a panel whose metal is as likely as this to be live: judgement.
 const MAY_BE_LIVE_FROM: f64 = 0.3;
 
-/// Nothing is switched or plugged in anywhere where it is as likely as this: judgement.
+/// Testing ends where it is as likely as this: judgement.
 const LIVE_FROM: f64 = 0.9;
 
 /// Hypotheses less likely than this are not asked.
@@ -34,11 +37,76 @@ pub enum PanelMetal {
     /// Likely enough that nobody is sent to it or to a panel behind it, and nothing with a metal case
     /// is switched.
     MayBeLive,
-    /// So likely, or felt by somebody, that nothing is switched at all.
+    /// So likely, or felt by somebody, that nothing is tested any more.
     Live,
 }
 
+/// What nobody touches as things are believed: panels, and loads whose cases are joined to them.
+pub(super) struct KeptOff {
+    metal: PanelMetal,
+    panels: BTreeSet<String>,
+    /// Loads with metal cases behind panels that are kept off while the first panel is not.
+    loads: BTreeSet<String>,
+}
+
+impl KeptOff {
+    /// Whether the metal of the first panel may be live.
+    pub(super) const fn metal(&self) -> PanelMetal {
+        self.metal
+    }
+
+    /// Whether a place is a panel that nobody is sent to.
+    pub(super) fn is_panel(&self, place: &str) -> bool {
+        self.panels.contains(place)
+    }
+
+    /// Whether nobody is kept off anything.
+    pub(super) fn is_nothing(&self) -> bool {
+        self.metal == PanelMetal::NotLive && self.panels.is_empty()
+    }
+}
+
+/// The panel, or the place, that a breaker or a device stands in.
+pub(crate) fn place_of_handle(circuit: &Circuit, name: &str) -> Option<String> {
+    let joint = circuit.joint_of_element(&format!("breaker:{name}"));
+    let is_there = |device: &String| device == name;
+    let device = || circuit.parts().places.iter().find(|at| at.devices.iter().any(is_there));
+    let place = joint.map(|joint| joint.place.clone());
+    place.or_else(|| device().map(|place| place.id.clone()))
+}
+
 impl Inquiry<'_> {
+    /// Panels that nobody is sent to: their own metal, or that of the first panel, may be live.
+    pub fn panels_kept_off(&self) -> BTreeSet<String> {
+        self.kept_off().panels
+    }
+
+    /// What nobody touches as things are believed.
+    pub(super) fn kept_off(&self) -> KeptOff {
+        let circuit = self.model.circuit;
+        let metal = self.panel_metal();
+        let places = circuit.parts().places.iter().map(|place| &place.id);
+        let panels = places.filter(|place| self.is_panel_kept_off(metal, place)).cloned();
+        let panels: BTreeSet<String> = panels.collect();
+        let mut loads = BTreeSet::new();
+        if metal == PanelMetal::NotLive && !panels.is_empty() {
+            let known = Known::of(circuit);
+            let feeding = Feeding::of(&known);
+            let of_metal = circuit.parts().loads.iter().filter(|load| load.frame.is_some());
+            let is_behind = |place: &String| {
+                let handles = feeding.off_at(place).into_keys();
+                let mut stands = handles.filter_map(|name| place_of_handle(circuit, &name));
+                stands.any(|panel| panels.contains(&panel))
+            };
+            loads.extend(
+                of_metal
+                    .filter(|load| place_of_load(circuit, load).as_ref().is_some_and(is_behind))
+                    .map(|load| load.id.clone()),
+            );
+        }
+        KeptOff { metal, panels, loads }
+    }
+
     /// Whether the metal of the panel that the service feeds may be live, as things stand or as the
     /// circuit is described: by what is believed, or because somebody felt a shock from it. All grounds
     /// are joined to it, and the metal of panels behind it.
@@ -55,10 +123,11 @@ impl Inquiry<'_> {
 
     /// Whether somebody felt a shock from a panel that the service feeds.
     pub(super) fn is_panel_felt(&self) -> bool {
-        self.is_said(|complaint| match complaint {
-            Complaint::Tingle { from } => self.is_first_panel(from),
-            _ => false,
-        })
+        self.is_felt_from(|from| self.is_first_panel(from))
+    }
+
+    fn is_felt_from(&self, is: impl Fn(&str) -> bool) -> bool {
+        self.is_said(|one| matches!(one, Complaint::Tingle { from } if is(from)))
     }
 
     fn is_first_panel(&self, name: &str) -> bool {
@@ -73,9 +142,10 @@ impl Inquiry<'_> {
 
     /// Whether a place is a panel that nobody is sent to: its own metal, or that of the first panel, may
     /// be live.
-    pub(super) fn is_panel_kept_off(&self, metal: PanelMetal, place: &str) -> bool {
+    fn is_panel_kept_off(&self, metal: PanelMetal, place: &str) -> bool {
         self.is_panel(place)
             && (metal != PanelMetal::NotLive
+                || self.is_felt_from(|from| from == place)
                 || self.live_chance(|panel| panel == place) >= MAY_BE_LIVE_FROM)
     }
 
@@ -85,10 +155,12 @@ impl Inquiry<'_> {
         let metal = channels
             .filter(|(_, channel)| matches!(&channel.measure, Measure::Case { of } if is(of)));
         let metal: Vec<usize> = metal.map(|(at, _)| at).collect();
+        // What is felt with wet hands is what warnings go by.
+        let live_volt = Limits::of(self.model.circuit.parts().vocabulary).touch_wet_volt;
         let live = self.likeliest().filter(|(one, set)| {
             let is_live = |setting| {
                 let row = self.model.row(self.closed.now(one.leads), setting);
-                row.is_some_and(|row| metal.iter().any(|&at| row.value(at) > LIVE_VOLT))
+                row.is_some_and(|row| metal.iter().any(|&at| row.value(at) > live_volt))
             };
             set.is_some() && one.weight >= ASKED_FROM && (is_live(self.now) || is_live(DESCRIBED))
         });
@@ -97,19 +169,14 @@ impl Inquiry<'_> {
 
     /// Whether somebody would have to touch a panel that may be live, or metal that is joined to it, to
     /// bring this setting about from how things stand.
-    pub(super) fn touches_live_metal(&self, metal: PanelMetal, setting: usize) -> bool {
+    pub(super) fn touches_live_metal(&self, kept_off: &KeptOff, setting: usize) -> bool {
         if setting == self.now {
             return false;
         }
         let circuit = self.model.circuit;
-        let stands_in = |name: &String| {
-            let joint = circuit.joint_of_element(&format!("breaker:{name}"));
-            let device = || circuit.parts().places.iter().find(|at| at.devices.contains(name));
-            let place = joint.map(|joint| joint.place.clone());
-            place.or_else(|| device().map(|place| place.id.clone()))
-        };
-        let is_kept_off = |name: &String| match stands_in(name) {
-            Some(place) => self.is_panel_kept_off(metal, &place),
+        let metal = kept_off.metal;
+        let is_kept_off = |name: &String| match place_of_handle(circuit, name) {
+            Some(place) => kept_off.is_panel(&place),
             None => metal != PanelMetal::NotLive,
         };
         if self.model.handles(self.now, setting).keys().any(is_kept_off) {
@@ -122,11 +189,15 @@ impl Inquiry<'_> {
         let is_switched =
             |name: &str| self.model.state(name, self.now) != self.model.state(name, setting);
         let mut loads = circuit.parts().loads.iter().map(|load| load.id.as_str());
-        metal != PanelMetal::NotLive && loads.any(|name| is_switched(name) && is_of_metal(name))
+        let is_live = |name: &str| match metal {
+            PanelMetal::NotLive => kept_off.loads.contains(name),
+            _ => is_of_metal(name),
+        };
+        loads.any(|name| is_switched(name) && is_live(name))
     }
 
-    /// Terminals behind breakers that would have to be closed for a look there: nobody closes one at a
-    /// panel whose metal may be live.
+    /// Terminals behind breakers and devices that would have to be closed for a look there: nobody
+    /// closes one at a panel whose metal may be live, nor any after somebody felt a shock.
     pub(super) fn behind_what_is_open(&self, metal: PanelMetal) -> BTreeSet<String> {
         let circuit = self.model.circuit;
         let told = self.evidence.iter().filter_map(|told| match told {
@@ -138,10 +209,16 @@ impl Inquiry<'_> {
             | Complaint::WontReset { breaker } => Some(breaker.as_str()),
             _ => None,
         });
-        let open: Vec<&str> = open.filter(|name| circuit.branch_circuit(name).is_some()).collect();
-        match metal == PanelMetal::NotLive || open.is_empty() {
+        let (open, devices): (Vec<&str>, Vec<&str>) =
+            open.partition(|name| circuit.branch_circuit(name).is_some());
+        let is_felt = self.is_shock_felt();
+        let mut behind = match metal == PanelMetal::NotLive && !is_felt || open.is_empty() {
             true => BTreeSet::new(),
             false => Reach::of(circuit, &open, Subpanels::Passed).terminals,
+        };
+        for device in devices.iter().filter(|_| is_felt).filter_map(|name| circuit.device(name)) {
+            behind.extend(Reach::behind(circuit, device).terminals);
         }
+        behind
     }
 }

@@ -332,22 +332,40 @@ impl Case<'_> {
     /// The chance that any of these loads comes and goes: with a joint before it that does, or that is
     /// open now, or where it is weak. What is dark by a handle or a trip does not flicker.
     fn flicker(&self, loads: &[String]) -> f64 {
-        let changes = |gets: Gets| noticed((1.0 - gets.share).abs(), 0.1);
         let interrupted = self.interrupted.iter().map(|(row, makes_some)| {
             let often = if *makes_some { 0.4 } else { 0.1 };
-            often * self.some_in(row, loads, changes)
+            often * self.changed(row, loads)
         });
         interrupted.fold(0.1 * self.some(loads, dims), f64::max)
     }
 
+    /// Whether any of these loads, or of all, gets anything else than with nothing wrong; where none
+    /// is described, any place.
+    fn changed(&self, row: &Row, loads: &[String]) -> f64 {
+        let sound = self.sound.0;
+        let loads = self.these_or_lights(loads);
+        if loads.is_empty() {
+            let dead = |row: &Row| dead_places(self.chances, self.looks, row);
+            let each = dead(row).into_iter().zip(dead(sound));
+            let changed = each.filter_map(|(now, whole)| Some((now? - whole?).abs()));
+            return changed.fold(0.0, f64::max);
+        }
+        let channels = loads.iter().filter_map(|load| self.looks.share_of(load));
+        let changes = channels.map(|at| (row.value(at) - sound.value(at)).abs());
+        let known = changes.filter(|change| !change.is_nan());
+        known.map(|change| noticed(change, 0.1)).fold(0.0, f64::max)
+    }
+
+    /// The loads that are named, or all that give light.
+    fn these_or_lights<'b>(&'b self, loads: &'b [String]) -> Vec<&'b String> {
+        match loads.is_empty() {
+            true => lights(self.circuit),
+            false => loads.iter().collect(),
+        }
+    }
+
     fn some_in(&self, with: &Row, loads: &[String], does: impl Fn(Gets) -> f64) -> f64 {
-        let all: Vec<&String>;
-        let loads: Vec<&String> = if loads.is_empty() {
-            all = lights(self.circuit);
-            all
-        } else {
-            loads.iter().collect()
-        };
+        let loads = self.these_or_lights(loads);
         let chances = loads.iter().map(|load| {
             let channel = self.looks.share_of(load);
             let share = |row: &Row| channel.map_or(f64::NAN, |channel| row.value(channel));

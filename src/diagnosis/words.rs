@@ -256,6 +256,12 @@ pub(crate) fn tell_protected(circuit: &Circuit, name: &str) -> String {
     seen::tell_protected(&Known::of(circuit), "", name)
 }
 
+/// The same of the handle it is on: that of the first of several poles.
+pub(crate) fn tell_handle(circuit: &Circuit, name: &str) -> String {
+    let first = circuit.branch_circuit(name).and_then(seen::first_pole);
+    tell_protected(circuit, first.unwrap_or(name))
+}
+
 /// What was put right, in words that are heard as it.
 pub(crate) fn tell_mended(what: &Mended) -> String {
     mended::tell(what)

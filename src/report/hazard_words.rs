@@ -174,12 +174,20 @@ pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
             match hazard.kind {
                 _ if is_of_the_panel(hazard) => PANEL_LIVE,
                 HazardKind::FaultNotCleared { past_breakers: true, .. } => PAST_BREAKERS,
+                HazardKind::OpenNeutral { has_grounds: true, .. } => OPEN_WITH_GROUNDS,
                 _ => advice(hazard.kind.code()),
             },
         ),
         threshold: threshold(&hazard.kind, vocabulary),
     }
 }
+
+/// What to do where grounds hang on an open neutral: no breaker makes it dead, and breakers stand in
+/// metal that goes live with it.
+const OPEN_WITH_GROUNDS: &str = "Whatever starts by itself makes the grounded metal live, the panel's too. \
+                                 Touch neither the panel nor any metal joined to it and switch \
+                                 nothing. Keep everybody away and have the utility cut the supply \
+                                 outside.";
 
 /// What to do where no breaker is before a conductor.
 const PAST_BREAKERS: &str = "Switch the main off, not this circuit alone: no breaker stands before \

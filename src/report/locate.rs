@@ -8,12 +8,15 @@ use crate::diagnosis::{
 use crate::instrument::MeasureProblem;
 
 mod advice;
+mod kept_off;
 mod repair;
 mod stop;
 mod suspect;
 mod test;
 pub(super) use suspect::one_of;
 mod warning;
+
+use kept_off::KeptOff;
 
 pub use advice::{NextReport, RepairReport};
 pub use repair::ExpectedReading;
@@ -99,9 +102,14 @@ impl LocateReport {
             _ => None,
         });
         let opened = opened.collect();
-        let panel_metal = inquiry.panel_metal();
-        let teller =
-            suspect::Teller { circuit, told: &told, findings: &findings, opened, panel_metal };
+        let kept_off = KeptOff::new(circuit, inquiry);
+        let teller = suspect::Teller {
+            circuit,
+            told: &told,
+            findings: &findings,
+            opened,
+            kept_off: &kept_off,
+        };
         let suspects: Vec<SuspectReport> = findings
             .suspects
             .iter()
@@ -118,22 +126,17 @@ impl LocateReport {
         let overloads: Vec<String> =
             overloads.iter().map(|one| advice::overload_says(circuit, one)).collect();
         let vocabulary = circuit.parts().vocabulary;
-        let warned = warning::warnings(&inquiry.warnings(), vocabulary, panel_metal);
-        let besides = advice::Besides {
-            overloads: overloads.clone(),
-            dead_loads: advice::dead_loads(account),
-            felt_from: advice::felt_from(&account.complaints),
-            panel_metal,
-        };
+        let warned = warning::warnings(&inquiry.warnings(), vocabulary, kept_off.metal);
+        let is_metal_live = warned.iter().any(WarningReport::is_live_metal);
+        let besides = advice::Besides::new(circuit, account, overloads.clone(), is_metal_live);
         let (with, answer) = ((account, found), (inquiry, advice));
         let mut next = advice::next(&teller, with, &suspects, &besides, answer)?;
         if let (NextReport::Test(test), Advice::Test(asked)) = (&mut next, advice) {
             test::closing_what_trips(circuit, &account.complaints, test);
-            let moves_a_breaker = !asked.breakers.is_empty();
-            if panel_metal != PanelMetal::NotLive {
+            if kept_off.metal != PanelMetal::NotLive
+                || kept_off.is_any_of(test::feeds(circuit, asked))
+            {
                 test::hands_off(test);
-            } else if !moves_a_breaker && warned.iter().any(WarningReport::is_live_metal) {
-                test::dead_while_switching(circuit, asked, test);
             }
             if warned.iter().any(WarningReport::may_burn) {
                 test::off_again(test);

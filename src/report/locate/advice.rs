@@ -5,9 +5,10 @@ use crate::condition::catalogue::PossibleFault;
 use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
-    Account, Advice, Complaint, Found, Inquiry, LoadSeen, Mended, Overload, PanelMetal, Seen, words,
+    Account, Advice, Complaint, Found, Inquiry, LoadSeen, Mended, Observation, Overload, Seen,
+    place_of_load, words,
 };
-use crate::instrument::MeasureProblem;
+use crate::instrument::{MeasureProblem, Place};
 use crate::report::figure::{amperes, leak, milliamperes, percent};
 use crate::report::vocabulary::{Term, term};
 
@@ -45,10 +46,14 @@ pub(super) struct Besides {
     pub(super) overloads: Vec<String>,
     /// Loads that are said not to run, as they are said.
     pub(super) dead_loads: Vec<String>,
+    /// Whether the first of them is wired in.
+    pub(super) is_dead_wired: bool,
+    /// Whether anything was read where one of them is.
+    pub(super) is_read_there: bool,
     /// From what somebody felt a shock: what is off stays off.
     pub(super) felt_from: Vec<String>,
-    /// Whether the panel's own metal may be live.
-    pub(super) panel_metal: PanelMetal,
+    /// Whether metal that is made to be touched may well be live.
+    pub(super) is_metal_live: bool,
 }
 
 pub(super) fn next(
@@ -82,7 +87,9 @@ pub(super) fn next(
         return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
     }
     Ok(match advice {
-        Advice::Test(test) => NextReport::Test(test_report(teller.circuit, means, test)),
+        Advice::Test(test) => {
+            NextReport::Test(test_report(teller.circuit, means, test, besides.is_metal_live))
+        }
         Advice::Stop(stop) => {
             NextReport::Stop(stop_report(teller, suspects, stop, besides, after_repair()?))
         }
@@ -119,22 +126,60 @@ fn still_suspected(
 /// What is as likely as this is named beside what was found.
 const STILL_SUSPECTED_FROM: f64 = 0.3;
 
-/// Loads that are said not to run, and were not seen to run since, as they are said.
-pub(super) fn dead_loads(account: &Account) -> Vec<String> {
-    let runs = |name: &String| {
+impl Besides {
+    pub(super) fn new(
+        circuit: &Circuit,
+        account: &Account,
+        overloads: Vec<String>,
+        is_metal_live: bool,
+    ) -> Self {
+        let dead: Vec<&str> = dead_loads(account).collect();
+        let load = |name: &&str| circuit.load(name);
+        let first = dead.first().and_then(load);
+        let places = dead.iter().filter_map(load).filter_map(|load| place_of_load(circuit, load));
+        let places: Vec<String> = places.collect();
+        let is_there = |address: &str| {
+            let within = |place: &String| address.strip_prefix(place.as_str());
+            places.iter().filter_map(within).any(|rest| rest.is_empty() || rest.starts_with('.'))
+        };
+        let is_read = |one: &Observation| match &one.seen {
+            Seen::Instrument { request, showed } => {
+                !showed.is_empty()
+                    && match &request.place {
+                        Place::Receptacle { address: at, .. }
+                        | Place::Between { from: at, .. }
+                        | Place::Near { terminal: at, .. } => is_there(at.as_str()),
+                        _ => false,
+                    }
+            }
+            _ => false,
+        };
+        Self {
+            overloads,
+            is_dead_wired: first.is_some_and(|load| load.plug_links.is_empty()),
+            is_read_there: account.observations.iter().any(is_read),
+            dead_loads: dead.into_iter().map(speak::name).collect(),
+            felt_from: felt_from(&account.complaints),
+            is_metal_live,
+        }
+    }
+}
+
+/// Loads that are said not to run, and were not seen to run since.
+fn dead_loads(account: &Account) -> impl Iterator<Item = &str> {
+    let runs = move |name: &String| {
         account.observations.iter().any(
             |one| matches!(&one.seen, Seen::Load { load, seen: LoadSeen::Runs } if load == name),
         )
     };
-    let dead = account.complaints.iter().filter_map(|complaint| match complaint {
-        Complaint::LoadDead { load } if !runs(load) => Some(speak::name(load)),
+    account.complaints.iter().filter_map(move |complaint| match complaint {
+        Complaint::LoadDead { load } if !runs(load) => Some(load.as_str()),
         _ => None,
-    });
-    dead.collect()
+    })
 }
 
 /// From what somebody felt a shock, as it is said.
-pub(super) fn felt_from(complaints: &[Complaint]) -> Vec<String> {
+fn felt_from(complaints: &[Complaint]) -> Vec<String> {
     let felt = complaints.iter().filter_map(|complaint| match complaint {
         Complaint::Tingle { from } => Some(speak::name(from)),
         _ => None,

@@ -13,7 +13,7 @@ use crate::report::vocabulary::{Term, prose, term};
 use super::advice::Besides;
 use super::repair::ExpectedReading;
 use super::suspect::{SuspectReport, Teller, is_handle};
-use super::test::lower;
+use super::test::{HANDS_OFF, lower};
 
 /// Why testing ends, and where to go.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -23,7 +23,7 @@ pub struct StopReport {
     /// Why testing ends.
     pub because: Because,
     /// The same in words.
-    pub because_says: &'static str,
+    pub because_says: String,
     /// Where to go, in this order, until the fault is seen.
     pub go_to: Vec<GoToReport>,
     /// What that is expected to cost, seconds.
@@ -69,9 +69,9 @@ pub(super) fn stop_report(
     let go_to: Vec<GoToReport> =
         stop.go_to.iter().filter(|_| !is_live).map(|one| go_to(teller, one)).collect();
     StopReport {
-        says: stop_says(teller.circuit, (suspects, &go_to), stop, besides),
+        says: stop_says(teller, (suspects, &go_to), stop, besides),
         because: stop.because,
-        because_says: because(stop.because),
+        because_says: prose(teller.circuit.parts().vocabulary, because(stop.because)),
         go_to,
         cost_second: stop.cost_s,
         after_repair,
@@ -97,12 +97,13 @@ const fn because(because: Because) -> &'static str {
 }
 
 fn stop_says(
-    circuit: &Circuit,
+    teller: &Teller<'_>,
     (suspects, go_to): (&[SuspectReport], &[GoToReport]),
     stop: &Stop,
     besides: &Besides,
 ) -> String {
-    let usual = usual_stop(circuit, (suspects, go_to), stop, besides);
+    let (circuit, kept_off) = (teller.circuit, teller.kept_off);
+    let usual = usual_stop(teller, (suspects, go_to), stop, besides);
     let takes_a_breaker = match stop.because {
         Because::StillFelt => true,
         Because::PanelLive
@@ -113,21 +114,43 @@ fn stop_says(
         | Because::Overloaded => false,
         _ => go_to.first().is_some_and(|first| !first.handle && !is_panel(circuit, first)),
     };
-    match besides.panel_metal == PanelMetal::MayBeLive && takes_a_breaker {
-        true => {
+    if !takes_a_breaker {
+        return usual;
+    }
+    let before = go_to.first().and_then(|first| kept_off.before(&first.place));
+    match (kept_off.metal, before) {
+        (PanelMetal::MayBeLive, _) => {
             let panel = prose(circuit.parts().vocabulary, &panel_live(PanelMetal::MayBeLive));
             format!("{panel} Once its metal is proven dead, and not before: {}", lower(&usual))
         }
-        false => usual,
+        (PanelMetal::NotLive, Some(panel)) => {
+            format!(
+                "{} Once its metal is proven dead, and not before: {}",
+                keep_off_subpanel(circuit, &panel),
+                lower(&usual)
+            )
+        }
+        _ => usual,
     }
 }
 
+/// What to do with a panel behind another whose own metal may be live.
+fn keep_off_subpanel(circuit: &Circuit, panel: &str) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    format!(
+        "The metal of {panel} may be live: touch neither it nor any metal joined to it, and switch \
+         nothing in it. Switch off the {breaker} that feeds it, where that stands, and have it proven \
+         dead."
+    )
+}
+
 fn usual_stop(
-    circuit: &Circuit,
+    teller: &Teller<'_>,
     (suspects, go_to): (&[SuspectReport], &[GoToReport]),
     stop: &Stop,
     besides: &Besides,
 ) -> String {
+    let (circuit, kept_off) = (teller.circuit, teller.kept_off);
     let vocabulary = circuit.parts().vocabulary;
     let breaker = term(vocabulary, Term::Breaker);
     match (stop.because, go_to.first(), suspects.first()) {
@@ -148,18 +171,12 @@ fn usual_stop(
             term(circuit.parts().vocabulary, Term::GroundFaultDevice)
         ),
         (Because::Mended, ..) => {
-            "Nothing more is left to repair, as far as was read. Read every receptacle once more, and              see each load run: what everything should show stands below. If anything differs, say so"
+            "Nothing more is left to repair, as far as was read. Read every receptacle once more, and \
+             see each load run: what everything should show stands below. If anything differs, say so"
                 .to_owned()
         }
         (Because::NothingWrong, ..) if !besides.dead_loads.is_empty() => {
-            let loads = besides.dead_loads.join(" and ");
-            format!(
-                "As far as was read the wiring brings {loads} its voltage: try it elsewhere, then its \
-                 cord, its own switch and its own protection; of a lamp a good bulb first. If it runs \
-                 elsewhere, read the place again with it on. If it is wired in and stays dead, have \
-                 its own box opened, then each before it, with the {breaker} off and the box proven \
-                 dead"
-            )
+            dead_load(circuit, besides)
         }
         (Because::NothingWrong, ..) => {
             "Nothing to repair has shown itself. If the complaint comes back, read the same places \
@@ -173,9 +190,9 @@ fn usual_stop(
                 .to_owned()
         }
         (_, Some(first), _)
-            if besides.panel_metal != PanelMetal::NotLive && is_panel(circuit, first) =>
+            if kept_off.metal != PanelMetal::NotLive && is_panel(circuit, first) =>
         {
-            keep_off(first)
+            keep_off(circuit, first)
         }
         (Because::Felt, Some(first), _) if is_main(circuit, first) => format!(
             "Switch the main off and leave it off, and have {} opened by whoever may: what comes in from \
@@ -191,6 +208,29 @@ fn usual_stop(
         (_, Some(first), _) if nothing_is_opened(first) => without_opening(circuit, first, besides),
         (_, Some(first), leading) => open_it(circuit, first, leading),
         _ => "There is nothing to open".to_owned(),
+    }
+}
+
+/// What to do with a load that does not run although the wiring is likely good.
+fn dead_load(circuit: &Circuit, besides: &Besides) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let loads = besides.dead_loads.join(" and ");
+    let brings = match besides.is_read_there {
+        true => format!("As far as was read the wiring brings {loads} its voltage"),
+        false => format!("Most likely it is {loads}"),
+    };
+    let first = besides.dead_loads.first().map_or("", String::as_str);
+    match besides.is_dead_wired {
+        true => format!(
+            "{brings}: a good bulb first, or its own switch and its own protection. If it stays \
+             dead, say `replaced {first}` and `{first} dead`: testing goes on from there. Its own box is \
+             opened only with the {breaker} off and the box proven dead"
+        ),
+        false => format!(
+            "{brings}: try it elsewhere, and say `{first} runs elsewhere` or `{first} dead elsewhere`: \
+             testing goes on from there. Then look at its cord, its own switch and its own protection; of a \
+             lamp at a good bulb first"
+        ),
     }
 }
 
@@ -243,11 +283,12 @@ fn is_main(circuit: &Circuit, one: &GoToReport) -> bool {
 }
 
 /// What to do with a panel whose own metal may be live.
-fn keep_off(first: &GoToReport) -> String {
+fn keep_off(circuit: &Circuit, first: &GoToReport) -> String {
+    let utility = prose(circuit.parts().vocabulary, "utility");
     let look_for = first.look_for.first().map_or("all of them", String::as_str);
     format!(
         "Touch neither {} nor any metal joined to it, switch nothing there, keep everybody away \
-         and have the utility cut the supply outside ({look_for}? {}). What has to be \
+         and have the {utility} cut the supply outside ({look_for}? {}). What has to be \
          measured or opened there is for who may work on the service",
         first.place,
         percent(first.chance)
@@ -289,17 +330,21 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
         return format!(
             "Look at the handles and reset buttons at {} first ({look_for}?), and leave off what is \
              off: somebody felt a shock. Unplug the appliance, or have it disconnected, and have \
-             its insulation and its ground tested dead before anything is closed again",
-            first.place
+             its insulation and its {} tested dead before anything is closed again",
+            first.place,
+            term(circuit.parts().vocabulary, Term::Ground)
         );
     }
     if let Some(switch) = first.name.as_ref().filter(|_| first.handle)
         && let Some(described) = as_described(circuit, switch)
     {
-        let load = besides.dead_loads.first().map_or("LOAD", String::as_str);
+        // Thrown back it stands as before, so that what is told of it is told of one position.
+        let answer = besides.dead_loads.first().map_or_else(String::new, |load| {
+            format!(": `{load} runs with {described}`, or `{load} dead with {described}`")
+        });
         return format!(
-            "Throw the switch at {} first ({look_for}?): nothing needs to be opened. Say what comes of \
-             it, as `{load} runs with {described}` or `{load} dead with {described}`",
+            "Throw the switch at {} first ({look_for}?): nothing needs to be opened. If nothing comes \
+             of it throw it back. Say what came of it{answer}",
             first.place
         );
     }
@@ -318,15 +363,16 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
         });
         return format!(
             "Look at the handles and reset buttons at {} first ({look_for}?): nothing needs to \
-             be opened. What is off or has tripped is closed once, and watched{answers}",
+             be opened. What is off or has tripped is closed once, {HANDS_OFF}, and watched{answers}",
             first.place
         );
     }
     if first.supply {
         return format!(
             "Have what arrives at {} measured first, by whoever may work there ({look_for}? \
-             {chance}): no box is opened for it. If it is so, call the utility",
-            first.place
+             {chance}): no box is opened for it. If it is so, call the {}",
+            first.place,
+            prose(circuit.parts().vocabulary, "utility")
         );
     }
     if let Some(load) = first.appliance.as_ref().filter(|_| !first.service) {
@@ -337,10 +383,11 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
         );
     }
     format!(
-        "Switch off the main, or every {breaker}, keep off the metal of {} and call the utility \
+        "Switch off the main, or every {breaker}, keep off the metal of {} and call the {} \
          ({look_for}? {chance}). No {breaker} makes these conductors dead: what has to be measured or \
          opened there is for who may work on the service",
-        first.place
+        first.place,
+        prose(circuit.parts().vocabulary, "utility")
     )
 }
 
@@ -379,13 +426,16 @@ fn go_to(teller: &Teller<'_>, one: &GoTo) -> GoToReport {
         }
     }
     faults.sort_by(|a, b| b.0.total_cmp(&a.0));
+    // A transformer, a generator or a meter is nobody's box here.
+    let is_supply =
+        teller.circuit.place(&one.place).is_some_and(|place| place.kind == PlaceKind::Supply);
     GoToReport {
         place: one.place.clone(),
         handle: one.handle,
         name: one.name.clone(),
         appliance: one.appliance.clone(),
         supply: one.supply,
-        service: of_service > 0.5 * all,
+        service: of_service > 0.5 * all || is_supply,
         chance: one.chance,
         look_for: faults.into_iter().take(LOOKED_FOR).map(|(_, sentence)| sentence).collect(),
     }

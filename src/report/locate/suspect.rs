@@ -7,7 +7,9 @@ use crate::condition::words::speak;
 use crate::diagnosis::{Findings, PanelMetal, Suspect, Word, words};
 use crate::lookalike::Wrong;
 use crate::report::lookalikes::wrong_in_words;
-use crate::report::vocabulary::line;
+use crate::report::vocabulary::{line, prose};
+
+use super::kept_off::KeptOff;
 
 /// Faults that no available test parts.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -83,8 +85,8 @@ pub(super) struct Teller<'r> {
     pub(super) findings: &'r Findings,
     /// Places that were opened, with nothing found there.
     pub(super) opened: Vec<&'r str>,
-    /// Whether the panel's own metal may be live.
-    pub(super) panel_metal: PanelMetal,
+    /// Panels that nobody is sent to.
+    pub(super) kept_off: &'r KeptOff<'r>,
 }
 
 impl Teller<'_> {
@@ -233,9 +235,17 @@ impl Teller<'_> {
     /// to a breaker or a panel whose metal may be live for it.
     fn parted_by(&self, suspect: &Suspect) -> Option<String> {
         let act = self.parted_by_if_dead(suspect)?;
-        Some(match self.panel_metal {
-            PanelMetal::NotLive => act,
-            _ => format!("{act}; not before the panel's own metal is proven dead"),
+        let vocabulary = self.circuit.parts().vocabulary;
+        let mut before = suspect.boxes.iter().filter_map(|place| self.kept_off.before(place));
+        Some(match (self.kept_off.metal, before.next()) {
+            (PanelMetal::NotLive, None) => act,
+            (PanelMetal::NotLive, Some(panel)) => {
+                format!("{act}; not before the metal of {panel} is proven dead")
+            }
+            _ => {
+                let panel = prose(vocabulary, "the panel's own metal");
+                format!("{act}; not before {panel} is proven dead")
+            }
         })
     }
 
@@ -259,7 +269,15 @@ impl Teller<'_> {
             let here = suspect.faults.iter().filter(|one| one.fault.places.contains(place));
             here.map(|one| one.share / one.fault.places.len().max(1) as f64).sum()
         };
-        let is_closed = |place: &&String| !self.opened.contains(&place.as_str());
+        // A transformer, a generator or a meter is nobody's box here.
+        let is_supply = |place: &String| {
+            circuit.place(place).is_some_and(|place| place.kind == PlaceKind::Supply)
+        };
+        let is_closed =
+            |place: &&String| !self.opened.contains(&place.as_str()) && !is_supply(place);
+        if !suspect.boxes.is_empty() && suspect.boxes.iter().all(is_supply) {
+            return Some(format!("having {} seen to by who runs it", one_of(&suspect.boxes)));
+        }
         let closed = suspect.boxes.iter().filter(is_closed);
         // Of two that hold as much the first on the way.
         let Some(first) = closed.rev().max_by(|a, b| held(a).total_cmp(&held(b))) else {

@@ -7,7 +7,7 @@ use crate::circuit::reach::Reach;
 use crate::condition::LoadState;
 use crate::condition::words::known::Known;
 use crate::condition::words::speak;
-use crate::diagnosis::words::tell_protected;
+use crate::diagnosis::words::{tell_handle, tell_protected};
 use crate::diagnosis::{
     Amount, Branch, Complaint, Feeding, Means, NextTest, Parting, Showed, WhenItTrips,
     place_of_load, words,
@@ -57,12 +57,19 @@ pub struct BranchReport {
     pub suspect_probability: Option<f64>,
 }
 
-/// A test in words.
-pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> TestReport {
+/// A test in words. Where metal is live loads are switched with their breakers off.
+pub(super) fn test_report(
+    circuit: &Circuit,
+    means: &Means,
+    test: &NextTest,
+    is_metal_live: bool,
+) -> TestReport {
     let breakers = test.breakers.iter().map(|(name, closed)| {
         format!("breaker {} {}", tell_protected(circuit, name), if *closed { "on" } else { "off" })
     });
+    let breakers: Vec<String> = breakers.collect();
     let loads = test.switch.iter().map(|(load, state)| load_stands(load, *state));
+    let loads: Vec<String> = loads.collect();
     let otherwise = test.moment.condition.loads.iter().filter(|(name, state)| {
         let described = circuit.load(name).map(|load| match (load.plugged_in, load.on) {
             (false, _) => LoadState::Unplugged,
@@ -71,13 +78,22 @@ pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> 
         });
         described != Some(**state)
     });
-    let switch: Vec<String> = breakers.chain(loads).collect();
     let tool = means.tools.iter().find(|tool| tool.name == test.instrument);
-    let held = live_with_a_breaker_off(circuit, tool.map(|tool| &tool.instrument), test);
-    let says = match switch.as_slice() {
+    let instrument = tool.map(|tool| &tool.instrument);
+    let held = live_with_a_breaker_off(circuit, instrument, test);
+    let is_dead_first = is_metal_live || is_dead(instrument, test);
+    let switched = match loads.is_empty() || !is_dead_first {
+        true => [breakers.as_slice(), loads.as_slice()].concat(),
+        false => Vec::new(),
+    };
+    let says = match switched.as_slice() {
+        _ if !loads.is_empty() && is_dead_first => {
+            format!("{}. Then {}", switching_dead(circuit, test, &loads), lower(&held))
+        }
         [] => held,
         some => format!("{}. Then {}", switching(some), lower(&held)),
     };
+    let switch = [breakers, loads].concat();
     TestReport {
         says,
         instrument: test.instrument.clone(),
@@ -90,6 +106,38 @@ pub(super) fn test_report(circuit: &Circuit, means: &Means, test: &NextTest) -> 
         saves_second: test.saves_s,
         branches: test.branches.iter().map(|one| branch(circuit, test, one)).collect(),
     }
+}
+
+/// `With breaker c1 off, switch heater off`: whatever feeds them is off before loads are switched, and on
+/// again after it if it is not off for the test.
+fn switching_dead(circuit: &Circuit, test: &NextTest, loads: &[String]) -> String {
+    let feeding = feeds(circuit, test);
+    let moved = |to: bool| test.breakers.iter().filter(move |(_, closed)| **closed == to);
+    let off: BTreeSet<&String> = feeding
+        .iter()
+        .chain(breakers_off(test))
+        .chain(moved(false).map(|(name, _)| name))
+        .collect();
+    let stay: BTreeSet<&String> = breakers_off(test).collect();
+    let on = feeding.iter().chain(moved(true).map(|(name, _)| name));
+    let on: BTreeSet<&String> = on.filter(|name| !stay.contains(name)).collect();
+    let switched = lower(&switching(loads));
+    let off = breakers_called(circuit, off.into_iter());
+    match on.is_empty() {
+        true => format!("With {off} off, {switched}"),
+        false => {
+            let on = breakers_called(circuit, on.into_iter());
+            format!("With {off} off, {switched}. Switch {on} on")
+        }
+    }
+}
+
+/// The breakers that feed what is switched for a test.
+pub(super) fn feeds(circuit: &Circuit, test: &NextTest) -> BTreeSet<String> {
+    let known = Known::of(circuit);
+    let feeding = Feeding::of(&known);
+    let places = test.switch.keys().filter_map(|load| place_of_load(circuit, circuit.load(load)?));
+    places.flat_map(|place| feeding.off_at(&place).into_keys()).collect()
 }
 
 /// `heater on`, as a condition says it.
@@ -138,11 +186,14 @@ pub(super) fn closing_what_trips(
     if let Some(breaker) = trips {
         let name = tell_protected(circuit, breaker);
         test.says.push_str(&format!(
-            ". {name} is closed once for it, with nobody touching any metal that it feeds; if it trips, \
-             leave it off and answer `{name} trips at once`"
+            ". {name} is closed once for it, {HANDS_OFF}; if it trips, leave it off and answer \
+             `{name} trips at once`"
         ));
     }
 }
+
+/// How anything is closed that is off, or has tripped.
+pub(super) const HANDS_OFF: &str = "with nobody touching any metal that it feeds";
 
 /// What may burn is loaded for no longer than it takes to read.
 pub(super) fn off_again(test: &mut TestReport) {
@@ -153,23 +204,6 @@ pub(super) fn off_again(test: &mut TestReport) {
             ". A joint may burn: switch {} off again as soon as it is read",
             on.join(" and ")
         ));
-    }
-}
-
-/// Where metal may be live nothing is switched or unplugged on it live.
-pub(super) fn dead_while_switching(circuit: &Circuit, asked: &NextTest, test: &mut TestReport) {
-    if test.switch.is_empty() || !test.breakers_off.is_empty() {
-        return;
-    }
-    let known = Known::of(circuit);
-    let feeding = Feeding::of(&known);
-    let places = asked.switch.keys().filter_map(|load| place_of_load(circuit, circuit.load(load)?));
-    let off: BTreeSet<String> =
-        places.flat_map(|place| feeding.off_at(&place).into_keys()).collect();
-    let off = breakers_called(circuit, off.iter());
-    if let Some((switched, held)) = test.says.split_once(". Then ") {
-        test.says =
-            format!("Switch {off} off, then {}, then {off} on again. Then {held}", lower(switched));
     }
 }
 
@@ -208,11 +242,17 @@ fn live_with_a_breaker_off(
     test: &NextTest,
 ) -> String {
     let held = held(circuit, instrument, test);
-    let is_dead = matches!(instrument, Some(Instrument::Ohmmeter(_))) || test.parting.is_some();
     match breakers_off(test).next() {
-        Some(_) if !is_dead => format!("With {} off, {}", dead(circuit, test), lower(&held)),
+        Some(_) if !is_dead(instrument, test) => {
+            format!("With {} off, {}", dead(circuit, test), lower(&held))
+        }
         _ => held,
     }
+}
+
+/// Whether what it is held to is proven dead.
+fn is_dead(instrument: Option<&Instrument>, test: &NextTest) -> bool {
+    matches!(instrument, Some(Instrument::Ohmmeter(_))) || test.parting.is_some()
 }
 
 /// How the instrument is held there.
@@ -256,7 +296,8 @@ fn dead(circuit: &Circuit, test: &NextTest) -> String {
 /// `breaker c1`, `breakers c1, c2`.
 fn breakers_called<'n>(circuit: &Circuit, names: impl Iterator<Item = &'n String>) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
-    let names: Vec<String> = names.map(|name| tell_protected(circuit, name)).collect();
+    let mut names: Vec<String> = names.map(|name| tell_handle(circuit, name)).collect();
+    names.dedup();
     match names.as_slice() {
         [] => format!("the {breaker}"),
         [one] => format!("{breaker} {one}"),
