@@ -133,7 +133,7 @@ fn stop() -> NextReport {
                open between wheel, load side, and kiln, line side (91 %)."
             .into(),
         because: Because::TestsCostMore,
-        because_says: "every test left costs more than it saves in opening boxes",
+        because_says: "every test left costs more than it saves in opening boxes".into(),
         go_to: vec![go_to("kiln", 0.55), go_to("wheel", 0.44)],
         cost_second: 610.0,
         after_repair: after_repair(),
@@ -154,6 +154,7 @@ fn report(next: NextReport) -> LocateReport {
         overloads: vec![],
         conflicts: Vec::new(),
         unproven: vec!["A second fault that changes no reading stays as likely as before.".into()],
+        mended: vec![],
     }
 }
 

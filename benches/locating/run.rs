@@ -18,6 +18,7 @@ use crate::policy::{Policy, Test, Thumb};
 use crate::random::Chance;
 use crate::scenario::Scenario;
 use crate::score::Tally;
+use crate::shows::shows;
 use crate::truth::Truth;
 use crate::visit::{Scene, told};
 
@@ -128,6 +129,8 @@ impl<'c> Case<'_, 'c> {
         let is_done = left.hidden.troubles.is_empty();
         tally.mended.count(is_done);
         tally.mended_by_count[n_troubles - 1].count(is_done);
+        let hidden = &left.hidden;
+        tally.mended_as_shown.count(is_done || !shows(self.building, hidden, &hidden.troubles));
         tally.boxes_in_all.push(f64::from(tested.opened));
         tally.seconds_in_all.push(tested.seconds);
         if self.tells && !is_done {

@@ -120,6 +120,8 @@ pub(crate) struct Tally {
     /// By the end of the call, repairs and what was read after them included, all that was wrong is
     /// mended.
     pub(crate) mended: Share,
+    /// The same but for what shows in nothing that is looked at live.
+    pub(crate) mended_as_shown: Share,
     /// The same by single, double and triple faults.
     pub(crate) mended_by_count: [Share; 3],
     /// Boxes opened in the whole call, and seconds of testing.
@@ -188,6 +190,7 @@ impl Tally {
             format!("{:.2}; {}", mean(self.boxes.iter().copied()), over_two.words()),
         );
         row("all mended by the end of the call", self.mended.words());
+        row("all mended, but for what shows in nothing", self.mended_as_shown.words());
         row(
             "boxes in the whole call; seconds of tests",
             format!(

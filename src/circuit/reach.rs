@@ -35,6 +35,25 @@ impl Reach {
         Self::from(circuit, front, passes)
     }
 
+    /// What breakers and protective devices feed, each by its name, subpanels behind them too.
+    pub(crate) fn behind_all<'n>(
+        circuit: &Circuit,
+        names: impl IntoIterator<Item = &'n str>,
+    ) -> Self {
+        let (breakers, devices): (Vec<&str>, Vec<&str>) =
+            names.into_iter().partition(|name| circuit.branch_circuit(name).is_some());
+        let mut all = match breakers.is_empty() {
+            true => Self::default(),
+            false => Self::of(circuit, &breakers, Subpanels::Passed),
+        };
+        for device in devices.into_iter().filter_map(|name| circuit.device(name)) {
+            let Self { terminals, cables } = Self::behind(circuit, device);
+            all.terminals.extend(terminals);
+            all.cables.extend(cables);
+        }
+        all
+    }
+
     /// What the load side of a protective device feeds.
     pub(crate) fn behind(circuit: &Circuit, device: &Device) -> Self {
         let DeviceKind::Protective { poles, .. } = &device.kind else { return Self::default() };

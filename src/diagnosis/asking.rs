@@ -15,20 +15,14 @@ use super::symptom::{Case, Symptom, Way, dead_places};
 use super::{Complaint, Found, LoadSeen};
 use crate::condition::catalogue::FaultKind;
 
-/// A joint is found that looks bad and has nothing to do with it.
-const FOUND_BESIDE: f64 = 3e-4;
+/// Of joints that look bad so many do nothing for each that does: judgement.
+const LOOKS_BAD_ONLY: f64 = 1.0;
 
-/// Somebody takes for an exchange or a bridge what is none.
+/// Somebody takes for an exchange or a bridge what is none, or a joint is found that is on no list.
 const FOUND_WRONGLY: f64 = 1e-7;
 
-/// How likely what was found is seen where it is not so, or does nothing.
-fn found_beside(found: &Found) -> f64 {
-    let is_joint = match found {
-        Found::BadJoint { .. } => true,
-        Found::Fault(fault) => fault.joint().is_some(),
-    };
-    if is_joint { FOUND_BESIDE } else { FOUND_WRONGLY }
-}
+/// What is found is so much likelier to be what was looked for than what shows the same.
+const FOUND_IS_IT: f64 = 3e3;
 
 /// Of things that fail and used to work, so many were worked on shortly before: judgement.
 const WORKED_ON_LATELY: f64 = 0.2;
@@ -377,9 +371,23 @@ impl<'a, 'c> Asking<'a, 'c> {
                     let members = class.members.iter().filter(|(at, _)| is(*at, found));
                     members.map(|(_, share)| share).sum::<f64>()
                 });
-                best.fold(0.0, f64::max).max(found_beside(found))
+                best.fold(0.0, f64::max).max(self.found_beside(found))
             })
             .product()
+    }
+
+    /// How likely what was found is seen where it is not so, or does nothing.
+    fn found_beside(&self, found: &Found) -> f64 {
+        let is_joint = match found {
+            Found::BadJoint { .. } => true,
+            Found::Fault(fault) => fault.joint().is_some(),
+        };
+        if !is_joint {
+            return FOUND_WRONGLY;
+        }
+        let it = self.model.possibles.iter().filter(|one| one.is_what_was_found(found));
+        let odds = it.map(|one| one.odds).sum::<f64>();
+        (LOOKS_BAD_ONLY * odds).clamp(FOUND_WRONGLY, 1.0)
     }
 
     fn unseen(&self, at: usize, place: usize) -> f64 {
@@ -405,7 +413,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                         if self.closed.is_mended_before(at, *told) {
                             share
                         } else if found.iter().any(|found| explains(possible, found)) {
-                            share / FOUND_BESIDE
+                            share * FOUND_IS_IT
                         } else {
                             share * self.unseen(at, *place)
                         }

@@ -94,6 +94,9 @@ pub(super) struct Solved {
 /// Pairs are solved down to this much less, at best, than the likeliest found.
 const NOT_WORTH_LN: f64 = -9.5;
 
+/// Several faults that are believed as much as this are tried elsewhere.
+const SPREAD_FROM: f64 = 0.05;
+
 /// Triples are asked where this much believes in nothing that is known.
 const BADLY_EXPLAINED: f64 = 0.03;
 
@@ -140,6 +143,7 @@ impl Belief {
         }
         belief.exchange(&mut asking, effort.revised);
         belief.revise(&mut asking, classes.len(), effort.revised);
+        belief.elsewhere(&mut asking);
         belief.shares = asking.shares();
         belief
     }
@@ -187,6 +191,34 @@ impl Belief {
                 return;
             }
         }
+    }
+
+    /// Of several faults that are believed together each may be at another place, where it shows
+    /// nearly the same: the ranking of pairs, and what triples grow from, see only some of these.
+    fn elsewhere(&mut self, asking: &mut Asking<'_, '_>) {
+        let several = |one: &&Hypothesis| {
+            one.weight >= SPREAD_FROM && one.set().is_some_and(|set| set.len() > 1)
+        };
+        let believed: Vec<Set> =
+            self.hypotheses.iter().filter(several).filter_map(Hypothesis::set).collect();
+        if believed.is_empty() {
+            return;
+        }
+        let mut known: BTreeSet<Set> = self.hypotheses.iter().filter_map(Hypothesis::set).collect();
+        for set in believed {
+            for out in set.iter() {
+                let rest: Vec<usize> = set.iter().filter(|&one| one != out).collect();
+                let others = asking.elsewhere_alike(out);
+                let moved = others.into_iter().filter(|other| !rest.contains(other));
+                for moved in moved.map(|other| Set::of(&rest).with(other)) {
+                    if known.insert(moved) {
+                        self.counts.triples += 1;
+                        self.hypotheses.extend(asking.ask(moved));
+                    }
+                }
+            }
+        }
+        self.settle();
     }
 
     /// Probability that nothing that is known is so.

@@ -4,14 +4,13 @@
 //! in every setting asked, as far as a likelihood can see. What shows nothing at all by itself is
 //! kept apart by box: it can show together with something else.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::condition::catalogue::FaultKind;
 
-use super::closed::Closed;
 use super::look::{Channel, Looks, Measure};
-use super::model::{Model, Set};
+use super::model::{Model, Set, makes_poor_contact};
 use super::possible::Kind;
 use super::predictions::Row;
 use super::reading_error::{Chances, is_one_to_anybody};
@@ -32,11 +31,19 @@ pub(super) struct Class {
 }
 
 /// What two members of one class have in common beside what they show.
-type Likeness = (String, Vec<String>, Option<u64>, Vec<usize>, bool);
+type Likeness = (String, Vec<String>, Option<u64>, Vec<usize>, [bool; 2]);
 
-/// Every class of a model, judged in these settings. What was put right shows otherwise since, and is
-/// apart.
-pub(super) fn classes(model: &Model<'_>, closed: &Closed, settings: &[usize]) -> Vec<Class> {
+/// What parts possibilities that look the same to every instrument.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Apart {
+    /// Possibilities that were put right show otherwise since.
+    pub(super) mended: BTreeSet<usize>,
+    /// Places that are said to be warm, to smell or to spark: a joint that heats is there or not.
+    pub(super) warm: BTreeSet<usize>,
+}
+
+/// Every class of a model, judged in these settings.
+pub(super) fn classes(model: &Model<'_>, apart: &Apart, settings: &[usize]) -> Vec<Class> {
     let sound: Vec<Option<Arc<Row>>> = rows(model, Set::SOUND, settings);
     let mut order: Vec<usize> = (0..model.possibles.len()).collect();
     let odds = |at: usize| model.possibles.get(at).map_or(0.0, |possible| possible.odds);
@@ -51,7 +58,7 @@ pub(super) fn classes(model: &Model<'_>, closed: &Closed, settings: &[usize]) ->
             continue;
         }
         let shows = !same_rows(model, &own, &sound);
-        let likeness = likeness((model, closed), at, shows);
+        let likeness = likeness((model, apart), at, shows);
         let candidates = alike.entry(likeness).or_default();
         let found = candidates.iter().copied().find(|&class| {
             let (Some((_, rows)), Some(last)) = (classes.get(class), parting.get_mut(class)) else {
@@ -93,10 +100,12 @@ fn rows(model: &Model<'_>, set: Set, settings: &[usize]) -> Vec<Option<Arc<Row>>
     settings.iter().map(|&setting| model.row(set, setting)).collect()
 }
 
-fn likeness((model, closed): (&Model<'_>, &Closed), at: usize, shows: bool) -> Likeness {
+fn likeness((model, apart): (&Model<'_>, &Apart), at: usize, shows: bool) -> Likeness {
     let Some(possible) = model.possibles.get(at) else { return Likeness::default() };
     let boxes = if shows { Vec::new() } else { possible.boxes.clone() };
-    let is_mended = closed.mended().contains(&at);
+    let is_warm = makes_poor_contact(possible)
+        && possible.boxes.iter().any(|place| apart.warm.contains(place));
+    let parted = [apart.mended.contains(&at), is_warm];
     match &possible.kind {
         Kind::Fault(fault) => (
             match fault.kind {
@@ -109,7 +118,7 @@ fn likeness((model, closed): (&Model<'_>, &Closed), at: usize, shows: bool) -> L
             fault.conductors.clone(),
             fault.level_ohm.map(f64::to_bits),
             boxes,
-            is_mended,
+            parted,
         ),
         // Invisible alone, each of these is its own.
         Kind::UnmentionedLoad { outlet, ohm } => (
@@ -117,11 +126,11 @@ fn likeness((model, closed): (&Model<'_>, &Closed), at: usize, shows: bool) -> L
             vec![if shows { String::new() } else { outlet.clone() }],
             Some(ohm.to_bits()),
             boxes,
-            is_mended,
+            parted,
         ),
-        Kind::IdleLoad { load } => ("idle".to_owned(), vec![load.clone()], None, boxes, is_mended),
+        Kind::IdleLoad { load } => ("idle".to_owned(), vec![load.clone()], None, boxes, parted),
         Kind::ForgottenLoad { load } => {
-            ("forgotten".to_owned(), vec![load.clone()], None, boxes, is_mended)
+            ("forgotten".to_owned(), vec![load.clone()], None, boxes, parted)
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::condition::catalogue::FaultKind;
 const TOGETHER_LN: f64 = -6.0;
 
 /// The same of a load that was on although nobody said so: what an open joint shows hangs on what
-/// is on beyond it.
+/// is on beyond it; and of metal on a hot past an open ground, which trips nothing then.
 const WITH_A_LOAD_LN: f64 = -2.0;
 
 /// Pairs this much less likely than the best known are not solved.
@@ -56,8 +56,10 @@ impl Asking<'_, '_> {
                 if ln <= best + HOPELESS_LN {
                     continue;
                 }
-                let least = match self.is_forgotten(first.class) || self.is_forgotten(second.class)
-                {
+                let is_with_a_load = self.is_forgotten(first.class)
+                    || self.is_forgotten(second.class)
+                    || self.makes_live(first.class, second.class);
+                let least = match is_with_a_load {
                     true => &least_with_a_load,
                     false => &least,
                 };
@@ -93,8 +95,36 @@ impl Asking<'_, '_> {
         all.filter(|(_, class)| is_one(class)).map(|(at, _)| at).collect()
     }
 
+    /// Classes of the same fault of the same conductors, to the same amount, elsewhere.
+    pub(super) fn elsewhere_alike(&self, class: usize) -> Vec<usize> {
+        let fault = |class: &Class| {
+            let lead = self.model.possibles.get(class.lead)?.fault()?;
+            Some((lead.kind, &lead.conductors, lead.level_ohm.map(f64::to_bits)))
+        };
+        let Some(it) = self.classes.get(class).and_then(fault) else { return Vec::new() };
+        let all = self.classes.iter().enumerate();
+        let alike = all.filter(|&(at, one)| at != class && fault(one) == Some(it));
+        alike.map(|(at, _)| at).collect()
+    }
+
     fn is_forgotten(&self, class: &Class) -> bool {
         self.model.possibles.get(class.lead).is_some_and(Possible::is_a_load_left_on)
+    }
+
+    /// Whether one is a hot on grounded metal and the other an open ground: alone the first trips and the
+    /// second is seen by nobody.
+    fn makes_live(&self, one: &Class, other: &Class) -> bool {
+        let conductors = |class: &Class| {
+            let fault = self.model.possibles.get(class.lead).and_then(Possible::fault);
+            fault.map_or(&[][..], |fault| fault.conductors.as_slice())
+        };
+        let is_metal = |name: &String| name == "ground" || name == "frame";
+        let is_on_metal = |class: &Class| match conductors(class) {
+            [a, b] => (is_metal(a) != is_metal(b)) && a != "neutral" && b != "neutral",
+            _ => false,
+        };
+        let is_open = |class: &Class| matches!(conductors(class), [only] if is_metal(only));
+        is_on_metal(one) && is_open(other) || is_on_metal(other) && is_open(one)
     }
 
     /// Whether two classes can be so at once and mean anything together.

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::act::breakers_moved;
 use super::asking::Reckoned;
 use super::belief::{Belief, Evidence, Hypothesis, Who};
-use super::class::{Class, classes};
+use super::class::{Apart, Class, classes};
 use super::closed::Closed;
 use super::contradiction::clash;
 use super::evidence::Fact;
@@ -56,8 +56,9 @@ pub struct Inquiry<'c> {
     /// What was found off and closed since.
     pub(super) closed: Closed,
     pub(super) classes: Vec<Class>,
-    /// The settings that classes were judged in.
+    /// The settings that classes were judged in, and what else they were parted by.
     judged: Vec<usize>,
+    apart: Apart,
     /// Numbers of channels and possibilities that classes were made of.
     n_channels: usize,
     pub(super) belief: Belief,
@@ -109,6 +110,7 @@ impl<'c> Inquiry<'c> {
             closed: Closed::default(),
             classes: Vec::new(),
             judged: Vec::new(),
+            apart: Apart::default(),
             n_channels: 0,
             belief: Belief::default(),
             groups: Vec::new(),
@@ -463,9 +465,11 @@ impl<'c> Inquiry<'c> {
         judged.dedup();
         let n_channels = self.model.predictor.looks.channels.len();
         let closed = Closed::new(&self.model, &self.evidence);
+        let apart = Apart { mended: closed.mended().clone(), warm: self.warm() };
         let is_judged = self.judged == judged && self.n_channels == n_channels;
-        if !is_judged || self.closed.mended() != closed.mended() {
-            self.classes = classes(&self.model, &closed, &judged);
+        if !is_judged || self.apart != apart {
+            self.classes = classes(&self.model, &apart, &judged);
+            self.apart = apart;
             self.judged = judged;
             self.n_channels = n_channels;
         }
@@ -476,6 +480,17 @@ impl<'c> Inquiry<'c> {
         let with = (&self.model, &self.closed);
         self.groups = groups(with, &self.classes, &self.belief, &self.judged);
         self.suspects = suspects(&self.model, &self.classes, &self.belief, &self.groups);
+    }
+
+    /// Places that are said to be warm, to smell or to spark.
+    fn warm(&self) -> BTreeSet<usize> {
+        let warm = self.evidence.iter().filter_map(|told| match told {
+            Evidence::Symptom(Symptom { complaint: Complaint::Warm { place }, .. }) => {
+                number(self.model.circuit, place)
+            }
+            _ => None,
+        });
+        warm.collect()
     }
 
     /// What somebody switched on to see whether it runs is as likely as not still on.

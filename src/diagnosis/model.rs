@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use crate::circuit::reach::{Reach, Subpanels};
+use crate::circuit::reach::Reach;
 use crate::circuit::{Circuit, DeviceKind};
 use crate::condition::catalogue::{FaultKind, Priors};
 use crate::condition::{Condition, LoadState};
@@ -233,10 +233,7 @@ impl<'c> Model<'c> {
             return false;
         };
         let Some(load) = self.circuit.load(load) else { return false };
-        let fed = match self.circuit.device(handle) {
-            Some(device) => Reach::behind(self.circuit, device).terminals,
-            None => Reach::of(self.circuit, &[handle], Subpanels::Passed).terminals,
-        };
+        let fed = Reach::behind_all(self.circuit, [handle]).terminals;
         let ends = [&load.between.0, &load.between.1];
         ends.into_iter().any(|end| fed.contains(end.as_str()))
             || place_of_load(self.circuit, load).is_some_and(|place| {
@@ -384,7 +381,7 @@ fn supply_volts(circuit: &Circuit) -> Vec<f64> {
 }
 
 /// Whether it is a joint, not of a ground alone, that heats or makes contact now and then.
-fn makes_poor_contact(possible: &Possible) -> bool {
+pub(super) fn makes_poor_contact(possible: &Possible) -> bool {
     use FaultKind::{BadJoint, LeakyOpen, ServiceBad};
     possible.fault().is_some_and(|fault| {
         matches!(fault.kind, BadJoint | LeakyOpen | ServiceBad)

@@ -10,7 +10,7 @@ use super::model::DESCRIBED;
 use super::parting::Feeding;
 use super::symptom::place_of_load;
 use super::{Complaint, WhenItTrips};
-use crate::circuit::reach::{Reach, Subpanels};
+use crate::circuit::reach::Reach;
 use crate::circuit::{Circuit, PlaceKind};
 use crate::condition::words::known::Known;
 use crate::hazard::Limits;
@@ -209,16 +209,10 @@ impl Inquiry<'_> {
             | Complaint::WontReset { breaker } => Some(breaker.as_str()),
             _ => None,
         });
-        let (open, devices): (Vec<&str>, Vec<&str>) =
-            open.partition(|name| circuit.branch_circuit(name).is_some());
         let is_felt = self.is_shock_felt();
-        let mut behind = match metal == PanelMetal::NotLive && !is_felt || open.is_empty() {
-            true => BTreeSet::new(),
-            false => Reach::of(circuit, &open, Subpanels::Passed).terminals,
+        let is_kept_open = |name: &&str| {
+            is_felt || metal != PanelMetal::NotLive && circuit.branch_circuit(name).is_some()
         };
-        for device in devices.iter().filter(|_| is_felt).filter_map(|name| circuit.device(name)) {
-            behind.extend(Reach::behind(circuit, device).terminals);
-        }
-        behind
+        Reach::behind_all(circuit, open.filter(is_kept_open)).terminals
     }
 }

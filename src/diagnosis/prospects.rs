@@ -12,12 +12,11 @@ use super::class::{PARTED_SPREADS, shows_apart};
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::look::Channel;
-use super::model::DESCRIBED;
 use super::outcome::Outcomes;
 use super::predictions::Row;
 use super::symptom::dead_places;
 use super::{PanelMetal, Protected};
-use crate::circuit::reach::{Reach, Subpanels};
+use crate::circuit::reach::Reach;
 use crate::condition::LoadState;
 use crate::instrument::Instrument;
 use crate::quantity::Address;
@@ -138,8 +137,8 @@ impl Inquiry<'_> {
         })
     }
 
-    /// Terminals behind breakers that were seen to trip at once with no more on than in this setting,
-    /// and less than is described: nobody closes one on the same short again, only to look.
+    /// Terminals behind breakers and devices that were seen to trip at once with no more on than in this
+    /// setting: nobody closes one on the same short again, only to look.
     fn trips_again(&self, setting: usize) -> BTreeSet<String> {
         let told = self.evidence.iter().flat_map(|told| match told {
             Evidence::Seen { settings, facts } => {
@@ -151,14 +150,9 @@ impl Inquiry<'_> {
             }
             _ => Vec::new(),
         });
-        let again = told.filter(|&(_, then)| {
-            self.has_as_much_on(setting, then) && !self.has_as_much_on(then, DESCRIBED)
-        });
-        let breakers: Vec<&str> = again.map(|(breaker, _)| breaker).collect();
-        match breakers.is_empty() {
-            true => BTreeSet::new(),
-            false => Reach::of(self.model.circuit, &breakers, Subpanels::Passed).terminals,
-        }
+        let again = told.filter(|&(_, then)| self.has_as_much_on(setting, then));
+        let again: BTreeSet<&str> = again.map(|(name, _)| name).collect();
+        Reach::behind_all(self.model.circuit, again).terminals
     }
 
     /// Whether every load is as far on in a setting as in another.

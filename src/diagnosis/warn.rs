@@ -40,13 +40,12 @@ impl Inquiry<'_> {
             .collect();
         let asked = self.likeliest().take(ASKED).take_while(|(one, _)| one.weight >= ASKED_FROM);
         for (one, set) in asked {
-            if set.is_none() {
-                continue;
-            }
+            let Some(set) = set else { continue };
+            let likeliest = self.closed.now(self.likeliest_of(set));
             let mut of_this: Vec<Danger> = Vec::new();
             for (setting, once_on, sound) in &settings {
                 let setting = *setting;
-                let condition = self.model.condition(self.closed.now(one.leads), setting);
+                let condition = self.model.condition(likeliest, setting);
                 let Some((netlist, condition, solution)) = self.model.predictor.settled(condition)
                 else {
                     continue;
@@ -90,6 +89,19 @@ impl Inquiry<'_> {
             graver.then(likelier).then(a.danger.cmp(&b.danger))
         });
         found
+    }
+
+    /// The likeliest possibility of each class of a set: the one that leads may have been ruled out by
+    /// what was seen in a box.
+    fn likeliest_of(&self, set: Set) -> Set {
+        let member = |at: usize| {
+            let class = self.classes.get(at)?;
+            let shares = self.belief.shares.get(at).into_iter().flatten();
+            let each = class.members.iter().map(|(member, _)| *member).zip(shares);
+            let best = each.reduce(|a, b| if b.1 > a.1 { b } else { a });
+            Some(best.map_or(class.lead, |(member, _)| member))
+        };
+        Set::of(&set.iter().filter_map(member).collect::<Vec<_>>())
     }
 
     /// Whoever felt a tingle, or something hot, is believed, whatever explains the rest.

@@ -3,9 +3,9 @@
 
 use crate::circuit::{Circuit, Vocabulary};
 use crate::diagnosis::{
-    Account, Advice, Conflict, Findings, Inquiry, Observation, PanelMetal, Seen, words,
+    Account, Advice, Conflict, Findings, Inquiry, Observation, PanelMetal, Parting, Seen, words,
 };
-use crate::instrument::MeasureProblem;
+use crate::instrument::{MeasureProblem, Place};
 
 mod advice;
 mod kept_off;
@@ -138,6 +138,9 @@ impl LocateReport {
             {
                 test::hands_off(test);
             }
+            if let Some(parted) = parted_last(circuit, account) {
+                test::joined_again(circuit, &account.means, &parted, test);
+            }
             if warned.iter().any(WarningReport::may_burn) {
                 test::off_again(test);
             }
@@ -172,6 +175,13 @@ fn told(circuit: &Circuit, account: &Account) -> Vec<String> {
     let tools = &account.means.tools;
     let observations = account.observations.iter().map(|one| words::tell(circuit, tools, one));
     complaints.chain(observations).collect()
+}
+
+/// Where the run was taken apart for what was read last.
+fn parted_last(circuit: &Circuit, account: &Account) -> Option<Parting> {
+    let Seen::Instrument { request, .. } = &account.observations.last()?.seen else { return None };
+    let Place::Between { from, to } = &request.place else { return None };
+    Parting::of_ends(circuit, (from, to)).map(|(parting, _)| parting)
 }
 
 /// What was put right, in words.

@@ -195,6 +195,29 @@ pub(super) fn closing_what_trips(
 /// How anything is closed that is off, or has tripped.
 pub(super) const HANDS_OFF: &str = "with nobody touching any metal that it feeds";
 
+/// What was taken off its joints is joined again before anything is read live.
+pub(super) fn joined_again(
+    circuit: &Circuit,
+    means: &Means,
+    parted: &Parting,
+    test: &mut TestReport,
+) {
+    let tool = means.tools.iter().find(|tool| tool.name == test.instrument);
+    let is_ohmmeter = tool.is_some_and(|tool| matches!(tool.instrument, Instrument::Ohmmeter(_)));
+    if test.parting.is_some() || is_ohmmeter {
+        return;
+    }
+    let cable = match parted.towards(circuit) {
+        Some(towards) => format!("the cable to {towards}"),
+        None => format!("cable {}", parted.cable),
+    };
+    test.says = format!(
+        "With everything still off, join {cable} again at {} and close the box. Then {}",
+        parted.place,
+        lower(&test.says)
+    );
+}
+
 /// What may burn is loaded for no longer than it takes to read.
 pub(super) fn off_again(test: &mut TestReport) {
     let on = test.switch.iter().filter_map(|state| state.strip_suffix(" on"));
