@@ -28,6 +28,7 @@ pub mod file;
 mod first;
 mod group;
 mod inquiry;
+mod leaving;
 mod look;
 mod means;
 mod model;

@@ -318,7 +318,9 @@ fn before_anything_is_tested_a_handle_is_looked_at_and_tests_go_on_from_there() 
     let all_dead = ["tests/locate/pavilion.ron", "--complaint", "everything on c1 dead"];
     let text = prints(&all_dead, "");
     reads_well(&text, 0);
-    assert!(text.contains("Look at the handles") && text.contains("`c1 holds`"), "{text}");
+    let on_one_line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(on_one_line.contains("Look at the handles"), "{text}");
+    assert!(on_one_line.contains("`c1 holds`"), "{text}");
     assert!(!text.contains("No more tests") && !text.contains("After the repair"), "{text}");
     let mut step = all_dead.to_vec();
     step.push("--step");

@@ -10,8 +10,7 @@ use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::look::{Channel, Looks};
 use super::model::Set;
-use super::opening::{Site, Sites};
-use super::possible::Possible;
+use super::opening::Sites;
 use super::prospects::Weight;
 use super::route::Walking;
 use super::symptom::number;
@@ -21,7 +20,6 @@ use super::{
     Protected, Stop,
 };
 use crate::circuit::{Outlet, PlaceKind};
-use crate::condition::Condition;
 use crate::instrument::{Instrument, Place, Request};
 
 /// Hypotheses less likely than this share of the likeliest are not weighed, nor those that are
@@ -34,9 +32,6 @@ pub(super) const HARDLY_WRONG: f64 = 0.8;
 
 /// An appliance likelier than this to be at fault itself is thought of being unplugged.
 const APPLIANCE_ABOVE: f64 = 0.02;
-
-/// A handle or an appliance is looked at before one leaves from this probability on.
-const LOOKED_AT_FROM: f64 = 0.05;
 
 /// Boxes that hold less than this share of what the likeliest holds are not named.
 const NAMED_ABOVE: f64 = 0.05;
@@ -391,88 +386,6 @@ impl Inquiry<'_> {
         let places = &self.model.circuit.parts().places;
         let panel = places.iter().position(|place| place.kind == PlaceKind::Panel);
         panel.or_else(|| places.iter().position(|place| place.fed_from.is_none()))
-    }
-
-    fn stop(&self, plan: &Plan, weights: &[f64], enough: Enough) -> Stop {
-        let findings = self.findings();
-        let (order, cost_s) = plan.sites.order(weights);
-        let because = match enough {
-            _ if self.is_overloaded() => Because::Overloaded,
-            _ if !self.is_anything_mended()
-                && self.is_closed_again()
-                && !plan.is_looked_for(weights) =>
-            {
-                Because::ClosedAgain
-            }
-            _ if findings.nothing_wrong >= self.means.confidence.min(HARDLY_WRONG) => {
-                Because::NothingWrong
-            }
-            _ if findings.nothing_known >= 0.5 => Because::NothingKnown,
-            _ if order.is_empty()
-                || !plan.is_looked_for(weights)
-                    && findings.nothing_wrong + findings.nothing_known >= 0.5 =>
-            {
-                match findings.nothing_known > findings.nothing_wrong {
-                    true => Because::NothingKnown,
-                    false => Because::NothingWrong,
-                }
-            }
-            Enough::Sure => Because::Sure,
-            Enough::OneSite => Because::OneBox,
-            Enough::Dear => Because::TestsCostMore,
-            Enough::NothingParts => Because::NothingParts,
-        };
-        // Nobody feels a shock for nothing.
-        let is_felt = self.is_shock_felt() && !self.is_shock_mended();
-        let because = match because {
-            Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,
-            Because::NothingWrong if self.is_anything_mended() => Because::Mended,
-            other => other,
-        };
-        let go_to = order.into_iter().filter_map(|(site, chance)| {
-            let (site, _) = plan.sites.sites.get(site)?;
-            let possible = |at: usize| self.model.possibles.get(at);
-            let first = |one: &Possible| one.boxes.first().copied();
-            let supply = *site == Site::Supply;
-            let handle = matches!(site, Site::Handle(_));
-            let name = |one: &Possible| {
-                let Condition { breakers, switches, .. } = &one.change;
-                breakers.keys().chain(switches.keys()).next().cloned()
-            };
-            let (place, name, appliance) = match *site {
-                Site::Place(place) => (Some(place), None, None),
-                Site::Supply => (self.first_panel(), None, None),
-                Site::Handle(at) => {
-                    (possible(at).and_then(first), possible(at).and_then(name), None)
-                }
-                Site::Appliance(at) => {
-                    let load = possible(at).and_then(|one| one.appliance(self.model.circuit));
-                    (possible(at).and_then(first), None, load.map(|load| load.id.clone()))
-                }
-            };
-            let place = self.model.circuit.parts().places.get(place?)?.id.clone();
-            Some(GoTo { place, handle, name, appliance, supply, chance })
-        });
-        // A handle that holds is not looked at again, nor a switch that was thrown.
-        let kept_off = self.kept_off();
-        let is_told = |one: &GoTo| {
-            one.handle
-                && one.name.as_ref().is_some_and(|name| {
-                    self.is_said_to_hold(name)
-                        || self.is_a_switch(name)
-                            && (self.is_handle_told(name) || self.is_shock_felt())
-                })
-                || one.handle && kept_off.is_panel(&one.place)
-        };
-        let go_to = go_to.filter(|one| !is_told(one));
-        let mut go_to: Vec<GoTo> = go_to.collect();
-        if because.is_over() {
-            // No box is opened to repair nothing: what is looked at for nothing is.
-            let wrong = plan.chance_somewhere(weights);
-            go_to.iter_mut().for_each(|one| one.chance *= wrong);
-            go_to.retain(|one| !one.opens_a_box() && !one.supply && one.chance >= LOOKED_AT_FROM);
-        }
-        Stop { because, go_to, cost_s }
     }
 }
 

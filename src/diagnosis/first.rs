@@ -48,10 +48,10 @@ impl Inquiry<'_> {
             }
         }
         // Nobody throws a switch onto what somebody felt a shock from.
-        let is_asked = |name: &str| {
-            !self.is_handle_told(name) && !(self.is_a_switch(name) && self.is_shock_felt())
+        let is_left = |name: &str| {
+            self.is_handle_told(name) || self.is_a_switch(name) && self.is_shock_felt()
         };
-        off.retain(|name, chance| *chance >= HANDLE_FIRST_FROM && is_asked(name));
+        off.retain(|name, chance| *chance >= HANDLE_FIRST_FROM && !is_left(name));
         let (name, chance) = off.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
         let circuit = self.model.circuit;
         // Poles on one handle go by the name of the first.

@@ -4,6 +4,7 @@
 
 mod call;
 mod felt;
+mod field;
 mod figures;
 mod finds;
 mod heard;

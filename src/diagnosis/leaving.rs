@@ -1,0 +1,103 @@
+//! Why testing ends, and where to go then.
+
+use super::Because;
+use super::advise::HARDLY_WRONG;
+use super::choose::{Enough, Plan};
+use super::inquiry::Inquiry;
+use super::opening::Site;
+use super::possible::Possible;
+use super::{GoTo, Stop};
+use crate::condition::Condition;
+
+/// A handle or an appliance is looked at before one leaves from this probability on.
+const LOOKED_AT_FROM: f64 = 0.05;
+
+impl Inquiry<'_> {
+    pub(super) fn stop(&self, plan: &Plan, weights: &[f64], enough: Enough) -> Stop {
+        let (order, cost_s) = plan.sites.order(weights);
+        let because = self.because(plan, weights, (enough, order.is_empty()));
+        let go_to = order
+            .into_iter()
+            .filter_map(|(site, chance)| self.go_to(&plan.sites.sites.get(site)?.0, chance));
+        // A handle that holds is not looked at again, nor a switch that was thrown.
+        let kept_off = self.kept_off();
+        let is_looked_at = |name: &String| {
+            let is_left = self.is_handle_told(name) || self.is_shock_felt();
+            !(self.is_said_to_hold(name) || self.is_a_switch(name) && is_left)
+        };
+        let is_gone_to = |one: &GoTo| {
+            !one.handle
+                || !kept_off.is_panel(&one.place) && one.name.as_ref().is_none_or(is_looked_at)
+        };
+        let mut go_to: Vec<GoTo> = go_to.filter(is_gone_to).collect();
+        if because.is_over() {
+            // No box is opened to repair nothing: what is looked at for nothing is.
+            let wrong = plan.chance_somewhere(weights);
+            go_to.iter_mut().for_each(|one| one.chance *= wrong);
+            go_to.retain(|one| !one.opens_a_box() && !one.supply && one.chance >= LOOKED_AT_FROM);
+        }
+        Stop { because, go_to, cost_s }
+    }
+
+    /// Why testing ends.
+    fn because(
+        &self,
+        plan: &Plan,
+        weights: &[f64],
+        (enough, is_nowhere): (Enough, bool),
+    ) -> Because {
+        let findings = self.findings();
+        let is_looked_for = plan.is_looked_for(weights);
+        let unexplained = findings.nothing_wrong + findings.nothing_known;
+        let because = match enough {
+            _ if self.is_overloaded() => Because::Overloaded,
+            _ if !self.is_anything_mended() && self.is_closed_again() && !is_looked_for => {
+                Because::ClosedAgain
+            }
+            _ if findings.nothing_wrong >= self.means.confidence.min(HARDLY_WRONG) => {
+                Because::NothingWrong
+            }
+            _ if findings.nothing_known >= 0.5 => Because::NothingKnown,
+            _ if is_nowhere || !is_looked_for && unexplained >= 0.5 => {
+                match findings.nothing_known > findings.nothing_wrong {
+                    true => Because::NothingKnown,
+                    false => Because::NothingWrong,
+                }
+            }
+            Enough::Sure => Because::Sure,
+            Enough::OneSite => Because::OneBox,
+            Enough::Dear => Because::TestsCostMore,
+            Enough::NothingParts => Because::NothingParts,
+        };
+        // Nobody feels a shock for nothing.
+        let is_felt = self.is_shock_felt() && !self.is_shock_mended();
+        match because {
+            Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,
+            Because::NothingWrong if self.is_anything_mended() => Because::Mended,
+            other => other,
+        }
+    }
+
+    /// A site as a place to go to.
+    fn go_to(&self, site: &Site, chance: f64) -> Option<GoTo> {
+        let possible = |at: usize| self.model.possibles.get(at);
+        let first = |one: &Possible| one.boxes.first().copied();
+        let supply = *site == Site::Supply;
+        let handle = matches!(site, Site::Handle(_));
+        let name = |one: &Possible| {
+            let Condition { breakers, switches, .. } = &one.change;
+            breakers.keys().chain(switches.keys()).next().cloned()
+        };
+        let (place, name, appliance) = match *site {
+            Site::Place(place) => (Some(place), None, None),
+            Site::Supply => (self.first_panel(), None, None),
+            Site::Handle(at) => (possible(at).and_then(first), possible(at).and_then(name), None),
+            Site::Appliance(at) => {
+                let load = possible(at).and_then(|one| one.appliance(self.model.circuit));
+                (possible(at).and_then(first), None, load.map(|load| load.id.clone()))
+            }
+        };
+        let place = self.model.circuit.parts().places.get(place?)?.id.clone();
+        Some(GoTo { place, handle, name, appliance, supply, chance })
+    }
+}
