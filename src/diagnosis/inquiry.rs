@@ -136,6 +136,10 @@ impl<'c> Inquiry<'c> {
         let mut inquiry = self;
         for (at, complaint) in account.complaints.iter().enumerate() {
             let before = account.complaints.iter().take(at);
+            // Said twice is said once.
+            if before.clone().any(|one| one == complaint) {
+                continue;
+            }
             if let Some(other) = clash(inquiry.model.circuit, before, complaint) {
                 return Err((at, other));
             }

@@ -88,7 +88,8 @@ impl Reader<'_> {
         Ok(())
     }
 
-    fn one_complaint(&mut self) -> Heard<Vec<Complaint>> {
+    /// One complaint, as far as it goes.
+    pub(super) fn one_complaint(&mut self) -> Heard<Vec<Complaint>> {
         let said = match self.unnamed()? {
             Some(complaints) => complaints,
             None => self.named()?,

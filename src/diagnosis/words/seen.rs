@@ -109,26 +109,34 @@ impl Reader<'_> {
             };
             return Ok(readings.into_iter().map(observation).collect());
         }
+        let seen = self.done(tools)?;
+        let moment = self.moment()?;
+        Ok(seen.into_iter().map(|seen| at_moment(seen, &moment)).collect())
+    }
+
+    /// What one part of a sentence says was seen; an instrument's readings go to the end.
+    pub(super) fn one_observation(&mut self, tools: &[Tool]) -> Heard<Vec<Observation>> {
+        let mut whole = self.clone();
+        if let Ok(all) = whole.observations(tools) {
+            *self = whole;
+            return Ok(all);
+        }
+        let seen = self.done(tools)?;
+        Ok(seen.into_iter().map(|seen| at_moment(seen, &Moment::default())).collect())
+    }
+
+    /// What a breaker or loads did.
+    fn done(&mut self, tools: &[Tool]) -> Heard<Vec<Seen>> {
         if let Some(name) = self.protection().map(|pole| self.handle_of(pole)) {
             let did = self.protection_did()?;
-            let moment = self.moment()?;
-            return Ok(vec![Observation { moment, seen: Seen::Protection { name, did } }]);
+            return Ok(vec![Seen::Protection { name, did }]);
         }
         let loads = self.loads_seen()?;
         if loads.is_empty() {
             self.which_ground_fault()?;
             self.no_tool(tools)?;
         }
-        let moment = self.moment()?;
-        let observation = |(load, seen): (String, LoadSeen)| {
-            let mut moment = moment.clone();
-            let stands = &moment.condition.loads;
-            if !stands.contains_key(&load) && !moment.unknown.contains(&load) {
-                moment.condition.loads.insert(load.clone(), LoadState::On);
-            }
-            Observation { moment, seen: Seen::Load { load, seen } }
-        };
-        Ok(loads.into_iter().map(observation).collect())
+        Ok(loads.into_iter().map(|(load, seen)| Seen::Load { load, seen }).collect())
     }
 
     /// Loads and what each of them did, all at one moment; none if none is named.
@@ -349,6 +357,17 @@ impl Reader<'_> {
         });
         problem
     }
+}
+
+/// What was seen at a moment; a load that was looked at was on unless something else is said.
+fn at_moment(seen: Seen, moment: &Moment) -> Observation {
+    let mut moment = moment.clone();
+    if let Seen::Load { load, .. } = &seen
+        && !moment.unknown.contains(load)
+    {
+        moment.condition.loads.entry(load.clone()).or_insert(LoadState::On);
+    }
+    Observation { moment, seen }
 }
 
 /// Whether an address is that of a place, or of something in it.

@@ -6,7 +6,8 @@ use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::diagnosis::{Complaint, Observation, Tool};
 
 use super::each_sentence;
-use super::reader::Reader;
+use super::moment::BEGINS;
+use super::reader::{Heard, Reader};
 
 /// What one sentence says.
 enum Said {
@@ -15,7 +16,8 @@ enum Said {
 }
 
 /// Reads complaints and observations in one text, sentence by sentence: what a sentence can be is
-/// what it is. Of what may be both somebody has called, unless there was a complaint before.
+/// what it is, and where only its parts can be something, each of them is. Of what may be both
+/// somebody has called, unless there was a complaint before.
 ///
 /// # Errors
 ///
@@ -36,6 +38,7 @@ enum Said {
 /// let text = "kiln dead; tester at door: all dark";
 /// let (complaints, observations) = words::told(&studio, &tools, text, false).unwrap();
 /// assert_eq!((complaints.len(), observations.len()), (1, 1));
+/// assert_eq!(words::told(&studio, &tools, "kiln dead, c1 not tripped", false).unwrap().1.len(), 1);
 /// ```
 pub fn told(
     circuit: &Circuit,
@@ -44,14 +47,19 @@ pub fn told(
     complained: bool,
 ) -> Result<(Vec<Complaint>, Vec<Observation>), Vec<WordsProblem>> {
     let said = each_sentence(circuit, text, |reader| {
-        let mut seen = reader.clone();
         let complaints = reader.clone().complaint();
-        let observations = seen.observations(tools);
+        let observations = reader.clone().observations(tools);
         match (complaints, observations) {
             (Ok(complaints), Err(_)) => Ok(all(complaints, Said::Complaint)),
             (Ok(complaints), Ok(_)) if !complained => Ok(all(complaints, Said::Complaint)),
+            (_, Ok(_)) if !complained && let Some(parts) = reader.parts(tools, complained) => {
+                Ok(parts)
+            }
             (_, Ok(observations)) => Ok(all(observations, Said::Observation)),
-            (Err(complaint), Err(observation)) => Err(nearer(reader, complaint, observation)),
+            (Err(complaint), Err(observation)) => match reader.parts(tools, complained) {
+                Some(parts) => Ok(parts),
+                None => Err(nearer(reader, (complaint, observation), complained)),
+            },
         }
     })?;
     let (mut complaints, mut observations) = (Vec::new(), Vec::new());
@@ -68,12 +76,76 @@ fn all<T>(said: Vec<T>, kind: impl Fn(T) -> Said) -> Vec<Said> {
     said.into_iter().map(kind).collect()
 }
 
+/// Joins what is said in one sentence.
+const JOINS: [&str; 6] = ["and then", "and also", "and", "but", "whereas", "yet"];
+
+impl Reader<'_> {
+    /// `kettle dead, lamp works`: what each part of a sentence says; none if a part says nothing, or
+    /// how things stood is said of the whole.
+    fn parts(&self, tools: &[Tool], complained: bool) -> Option<Vec<Said>> {
+        let of_the_whole =
+            |word: &&str| self.rest().iter().any(|token| token.text.eq_ignore_ascii_case(word));
+        if BEGINS.iter().any(|word| of_the_whole(&word)) {
+            return None;
+        }
+        let mut ahead = self.clone();
+        let mut said = Vec::new();
+        loop {
+            let seen = |ahead: &mut Self| ahead.part(|one| one.seen_in_a_part(tools));
+            let called = |ahead: &mut Self| ahead.part(Self::called_in_a_part);
+            let part = match complained {
+                true => seen(&mut ahead).or_else(|| called(&mut ahead)),
+                false => called(&mut ahead).or_else(|| seen(&mut ahead)),
+            };
+            said.extend(part?);
+            if !ahead.joins() {
+                return ahead.end().is_ok().then_some(said);
+            }
+        }
+    }
+
+    /// A part of a sentence, if it is one that ends where another begins; else nothing is passed.
+    fn part<T>(&mut self, read: impl Fn(&mut Self) -> Heard<T>) -> Option<T> {
+        let mut ahead = self.clone();
+        let part = read(&mut ahead).ok()?;
+        let ends = ahead.is_done() || ahead.clone().joins();
+        ends.then(|| {
+            *self = ahead;
+            part
+        })
+    }
+
+    fn called_in_a_part(&mut self) -> Heard<Vec<Said>> {
+        self.one_complaint().map(|complaints| all(complaints, Said::Complaint))
+    }
+
+    fn seen_in_a_part(&mut self, tools: &[Tool]) -> Heard<Vec<Said>> {
+        self.one_observation(tools).map(|seen| all(seen, Said::Observation))
+    }
+
+    /// Passes what joins another part.
+    fn joins(&mut self) -> bool {
+        let before = self.rest().len();
+        self.pass_marks();
+        self.takes_any(&JOINS);
+        self.rest().len() < before && !self.is_done()
+    }
+}
+
 /// The problem of what was probably meant: what is seen is seen at a place, as in `tester at kiln:
-/// dark`; else whichever way of hearing it went further.
-fn nearer(reader: &Reader<'_>, complaint: Problem, observation: Problem) -> Problem {
+/// dark`; else whichever way of hearing it went further, or knows what was meant.
+fn nearer(
+    reader: &Reader<'_>,
+    (complaint, observation): (Problem, Problem),
+    complained: bool,
+) -> Problem {
     let is_seen =
         reader.rest().iter().any(|token| token.kind == TokenKind::Comma && token.text == ":");
-    match is_seen || observation.span.start > complaint.span.start {
+    let (called, seen) = (complaint.span.start, observation.span.start);
+    let as_far = complained
+        && called == seen
+        && (complaint.suggestions.is_empty() || !observation.suggestions.is_empty());
+    match is_seen || seen > called || as_far {
         true => observation,
         false => complaint,
     }
