@@ -11,19 +11,33 @@ use crate::diagnosis::symptom::{fed, run};
 use super::reader::{Heard, Reader};
 
 mod does;
+mod given;
 mod lists;
 mod part;
+mod power;
 mod refuse;
 mod tell;
 mod trips;
+mod vague;
+mod whole;
 
 use does::{DOES, Does, TAKES_AGES, TO_GET_GOING};
 use lists::{
-    ALL_IN, ALL_ON, COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, EVERYWHERE, FELT, GIVES_SHOCKS, HALF,
-    HOUSE, LIGHTS, NO_POWER, NOTHING, NOTICED_AT, SIGNS, THE_REST, TINGLES, TINGLES_AT, TOUCHED,
-    WARM, WHOLE_HOUSE, WORKS,
+    ALL_IN, ALL_ON, COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, EVERYWHERE, FELT, GIVES_SHOCKS,
+    LIGHTS, NOTHING, NOTICED_AT, SIGNS, THE_REST, TINGLES, TINGLES_AT, TOUCHED, WARM, WHOLE_HOUSE,
+    WORKS,
 };
 pub(super) use tell::tell;
+use trips::WEATHER;
+
+/// Of lights it is so wherever they are.
+const EVERYWHERE_SO: [&str; 5] = [
+    "everywhere",
+    "all over the house",
+    "in the whole house",
+    "throughout the house",
+    "in the house",
+];
 
 /// What a complaint may begin with, for who said something else.
 const FORMS: [&str; 11] = [
@@ -45,6 +59,7 @@ impl Reader<'_> {
     /// one follows another after a comma or an `and`.
     pub(super) fn complaint(&mut self) -> Heard<Vec<Complaint>> {
         self.pass_marks();
+        self.given = self.said_first()?;
         let mut complaints = self.one_complaint()?;
         loop {
             let (before, joined) = (self.clone(), self.clone().takes("and"));
@@ -55,7 +70,10 @@ impl Reader<'_> {
             complaints.extend(more);
         }
         self.end()?;
-        Ok(complaints)
+        match self.given.take() {
+            Some(given) => self.given_first(&given, complaints),
+            None => Ok(complaints),
+        }
     }
 
     /// `lamp dims and radio flickers when kettle runs`: the load is that of both.
@@ -156,7 +174,9 @@ impl Reader<'_> {
                 Ok(Some(more))
             }
             // What was understood of it says that a complaint was meant.
-            Err(problem) if problem.span.start > start => Err(problem),
+            Err(problem) if problem.span.start > start || ahead.clone().unnamed_breaker() => {
+                Err(problem)
+            }
             Err(_) => Ok(None),
         }
     }
@@ -182,13 +202,23 @@ impl Reader<'_> {
             let places = self.places()?;
             return self.comes_and_goes(&places).map(|one| Some(vec![one]));
         }
+        self.refuse_measured(None)?;
+        if let Some(comes) = self.power_comes_and_goes()? {
+            return Ok(Some(vec![comes]));
+        }
         if self.no_power() {
             return self.dead_where().map(Some);
         }
         let mut ahead = self.clone();
-        if ahead.takes_any(&NO_POWER) && ahead.is_done() {
+        if ahead.no_power_said() && ahead.is_done() {
             let forms = ["everything dead", "half the house dead", "BOX dead", "dead from BOX on"];
-            return Err(self.here("where is it dead?").expected(forms));
+            return Err(ahead.here("where is it dead?").expected(forms));
+        }
+        if let Some(lost) = self.lost()? {
+            return Ok(Some(lost));
+        }
+        if let Some(placed) = self.place_first()? {
+            return Ok(Some(placed));
         }
         if self.clone().takes_any(&["no lights", "no light"]) {
             return Err(self.which_lights());
@@ -196,12 +226,19 @@ impl Reader<'_> {
         if self.half_the_house() {
             return Ok(Some(vec![Complaint::HalfTheHouse]));
         }
+        for whole in [Self::past_is, Self::none_works, Self::only_these_work, Self::everything_but]
+        {
+            if let Some(complaints) = whole(self)? {
+                return Ok(Some(complaints));
+            }
+        }
         self.part_of_a_house()?;
         if self.takes_any(&["half of", "one half of", "half"]) {
             let before = self.clone();
             let place = self.place()?;
             self.is_dead()?;
             before.refuse_half(&place)?;
+            before.refuse_half_of_one(&place)?;
             return Ok(Some(vec![Complaint::HalfDead { place }]));
         }
         self.everything()
@@ -227,11 +264,7 @@ impl Reader<'_> {
     /// Passes `no power`, `lost power`, where a place comes next.
     fn no_power(&mut self) -> bool {
         let mut ahead = self.clone();
-        ahead.takes_any(&["there is", "we have", "i have", "we", "i"]);
-        ahead.takes_any(&["have", "just"]);
-        let is_none = ahead.takes_any(&NO_POWER);
-        ahead.takes("at all");
-        let is_so = is_none && ahead.where_is_next();
+        let is_so = ahead.no_power_said() && ahead.where_is_next();
         if is_so {
             *self = ahead;
         }
@@ -251,11 +284,7 @@ impl Reader<'_> {
     /// Whether it is half of the house that is dead.
     fn half_the_house(&mut self) -> bool {
         let mut ahead = self.clone();
-        if !ahead.takes_any(&HALF) {
-            return false;
-        }
-        ahead.takes_any(&["the", "my", "our"]);
-        let is_so = ahead.takes_unnamed(&HOUSE) && ahead.is_dead().is_ok();
+        let is_so = ahead.half_the_house_named() && ahead.is_dead().is_ok();
         if is_so {
             *self = ahead;
         }
@@ -276,17 +305,6 @@ impl Reader<'_> {
         if on || ahead.takes_any(&ALL_IN) {
             *self = ahead;
             return self.all_of(on).map(|one| Some(vec![one]));
-        }
-        if self.takes_any(&["everything past", "everything beyond", "everything after"]) {
-            let past = self.past()?;
-            if self.is_working() {
-                let circuit = self.known.circuit;
-                let beyond = past.iter().flat_map(|place| run(circuit, place).1);
-                let places = past.iter().cloned().chain(self.by_name(beyond.collect())).collect();
-                return Ok(Some(vec![Complaint::Works { places }]));
-            }
-            self.is_dead()?;
-            return Ok(Some(dead_from(past)));
         }
         let mut ahead = self.clone();
         if ahead.takes_any(&LIGHTS) && !ahead.clone().takes_any(&["breaker", "circuit"]) {
@@ -380,9 +398,13 @@ impl Reader<'_> {
             return None;
         }
         *self = ahead;
+        Some(self.all_dead())
+    }
+
+    /// Each branch circuit is dead.
+    fn all_dead(&self) -> Vec<Complaint> {
         let circuits = self.known.circuit.parts().branch_circuits.iter();
-        let dead = circuits.map(|one| Complaint::AllDead { circuit: one.id.clone() });
-        Some(dead.collect())
+        circuits.map(|one| Complaint::AllDead { circuit: one.id.clone() }).collect()
     }
 
     /// What is left out of all that works; nothing is passed if it is something else.
@@ -410,7 +432,19 @@ impl Reader<'_> {
 
     /// Whether a place comes next where it is dead.
     fn where_is_next(&self) -> bool {
-        let words = ["from", "past", "beyond", "after", "at", "in", "on", "to", "for"];
+        let words = [
+            "from",
+            "past",
+            "beyond",
+            "after",
+            "at",
+            "in",
+            "on",
+            "to",
+            "for",
+            "downstream",
+            "behind",
+        ];
         self.token(0)
             .is_some_and(|token| words.iter().any(|word| token.text.eq_ignore_ascii_case(word)))
     }
@@ -562,11 +596,26 @@ impl Reader<'_> {
             self.takes_any(&["onwards", "onward", "on"]);
             return Ok(vec![Complaint::DeadFrom { place }]);
         }
-        if self.takes_any(&["past", "beyond", "after"]) {
+        if self.takes_any(&[
+            "past",
+            "beyond",
+            "after",
+            "downstream of",
+            "downstream from",
+            "behind",
+        ]) {
             return self.past().map(dead_from);
         }
         let on = self.takes("on");
         if on || self.takes_any(&["at", "in", "to", "for"]) {
+            if self.half_the_house_named() {
+                return Ok(vec![Complaint::HalfTheHouse]);
+            }
+            let mut whole = self.clone();
+            if whole.takes_unnamed(&WHOLE_HOUSE) {
+                *self = whole;
+                return Ok(self.all_dead());
+            }
             let mut places = self.clone();
             let named = places.places();
             let circuit = if on || named.is_err() { self.circuit() } else { None };
@@ -610,7 +659,7 @@ impl Reader<'_> {
 
     /// Passes what says that it is dead.
     fn dead_said(&mut self) -> bool {
-        self.takes_any(&DEAD) || self.does_not_run()
+        self.takes_any(&DEAD) || self.no_power_said() || self.does_not_run()
     }
 
     /// That it works; nothing is passed if something else is said.
@@ -657,6 +706,9 @@ impl Reader<'_> {
                 }
                 *self = ahead;
             }
+            if self.clone().and_everything_after_it() {
+                break;
+            }
             self.pass_marks();
             if !self.takes("and") && !self.name_is_next() {
                 break;
@@ -698,6 +750,15 @@ impl Reader<'_> {
     fn places_are(&mut self, places: Vec<String>) -> Heard<Complaint> {
         self.refuse_switch(&places)?;
         self.refuse_only()?;
+        if let [place] = places.as_slice() {
+            let mut after = self.clone();
+            if after.and_everything_after_it() && (after.is_done() || after.is_dead().is_ok()) {
+                *self = after;
+                return Ok(Complaint::DeadFrom { place: place.clone() });
+            }
+            self.refuse_measured(Some(place))?;
+        }
+        self.refuse_vague(&places, &[])?;
         if self.is_working() {
             return match self.takes_any(&COMES_AND_GOES) {
                 true => self.comes_and_goes(&places),
@@ -714,7 +775,12 @@ impl Reader<'_> {
             self.dead_said();
             return self.comes_and_goes(&places);
         }
-        if self.dead_said() {
+        if self.dead_said() || self.is_off() {
+            if let [place] = places.as_slice()
+                && self.and_everything_after_it()
+            {
+                return Ok(Complaint::DeadFrom { place: place.clone() });
+            }
             let complaint = match self.takes_any(&COMES_AND_GOES) {
                 true => self.comes_and_goes(&places)?,
                 false => self.dead(places),
@@ -738,6 +804,7 @@ impl Reader<'_> {
             let before = ahead.clone();
             if ahead.takes_any(&["half dead", "dead in one half"]) {
                 before.refuse_half(&place)?;
+                before.refuse_half_of_one(&place)?;
                 break Complaint::HalfDead { place };
             }
             if ahead.takes_any(&WARM) {
@@ -772,7 +839,14 @@ impl Reader<'_> {
         if let Some(trips) = self.load_trips(&loads)? {
             return Ok(vec![trips]);
         }
+        self.refuse_vague(&[], &loads)?;
+        if let Some(complaint) = self.of_its_parts(&loads)? {
+            return Ok(vec![complaint]);
+        }
         self.refuse_of_loads(&loads)?;
+        if let Some(dead) = self.ought_to_run(&loads)? {
+            return Ok(dead);
+        }
         self.pass_before();
         self.takes_any(&[
             "burns",
@@ -805,6 +879,11 @@ impl Reader<'_> {
         if matches!(does, Does::Flickers) {
             self.takes_any(&COMES_AND_GOES);
         }
+        self.takes_any(&EVERYWHERE_SO);
+        let does = match self.takes_any(&WEATHER) || self.often() {
+            true if matches!(does, Does::Dead | Does::Dims) => Does::Flickers,
+            _ => does,
+        };
         let before = self.clone();
         let when = match self.when() {
             true => Some(self.running()?),

@@ -36,6 +36,15 @@ const PARTS: [&str; 14] = [
     "box",
 ];
 
+/// With what something is so, where that is said first: `when the kettle runs, lights dim`.
+#[derive(Clone)]
+pub(super) enum Given {
+    /// A load that runs.
+    Load(String),
+    /// Rain and its like, of which nothing here knows.
+    NowAndThen,
+}
+
 /// Reads one sentence from left to right.
 #[derive(Clone)]
 pub(super) struct Reader<'r> {
@@ -47,11 +56,13 @@ pub(super) struct Reader<'r> {
     pub(super) parted: Option<Parting>,
     /// What a detector was to be held to, where a test was asked for.
     pub(super) asked: Vec<Address>,
+    /// With what it is so, where that was said first.
+    pub(super) given: Option<Given>,
 }
 
 impl<'r> Reader<'r> {
     pub(super) fn new(known: &'r Known<'r>, text: &'r str, tokens: &'r [Token<'r>]) -> Self {
-        Self { known, text, tokens, at: 0, parted: None, asked: Vec::new() }
+        Self { known, text, tokens, at: 0, parted: None, asked: Vec::new(), given: None }
     }
 
     pub(super) fn token(&self, ahead: usize) -> Option<&'r Token<'r>> {
@@ -83,6 +94,12 @@ impl<'r> Reader<'r> {
         let classes = [Class::Place, Class::Device];
         let named = move |token: &Token<'r>| known.spelling_among(&classes, token.text);
         tokens.iter().filter_map(named).map(str::to_owned)
+    }
+
+    /// The first load that the sentence names.
+    pub(super) fn load_named(&self) -> Option<String> {
+        let named = |token: &Token<'r>| self.known.spelling_among(&[Class::Load], token.text);
+        self.tokens.iter().find_map(named).map(str::to_owned)
     }
 
     /// Whether nothing but marks is left.
@@ -160,6 +177,13 @@ impl<'r> Reader<'r> {
         choices.iter().find(|(words, _)| self.takes(words)).map(|(_, value)| *value)
     }
 
+    /// Passes a figure, if one comes next.
+    pub(super) fn skip_number(&mut self) -> bool {
+        let is_one = self.token(0).is_some_and(|token| token.kind == TokenKind::Number);
+        self.skip(usize::from(is_one));
+        is_one
+    }
+
     pub(super) fn skip(&mut self, count: usize) {
         self.at += count;
     }
@@ -227,6 +251,13 @@ impl<'r> Reader<'r> {
         WordsProblem::new(self.span(), found, message)
     }
 
+    /// A problem with what was understood from the next token on to where `there` has read.
+    pub(super) fn up_to(&self, there: &Self, message: impl Into<String>) -> Problem {
+        let mut problem = self.here(message);
+        problem.span.end = problem.span.end.max(there.span_before());
+        problem
+    }
+
     /// The next token is none of these words, one of which was probably meant.
     pub(super) fn none_of(&self, what: &str, words: &[&str]) -> Problem {
         let message = match self.token(0) {
@@ -274,7 +305,7 @@ fn meant(written: &str, names: &[&str]) -> Vec<String> {
 /// Whether a word is another with `n't` behind it, the mark left out.
 fn is_denial(written: &str, word: &str) -> bool {
     let written = written.to_lowercase();
-    let odd = [("wont", "will"), ("cant", "can")];
+    let odd = [("wont", "will"), ("cant", "can"), ("aint", "is"), ("aint", "are")];
     odd.contains(&(written.as_str(), word)) || written.strip_suffix("nt") == Some(word)
 }
 

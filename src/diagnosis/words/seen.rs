@@ -74,6 +74,10 @@ const HOLDS: [&str; 18] = [
 /// That it was closed again, before what it did then.
 const RESET: [&str; 4] = ["reset and", "resets and", "reset but", "resets but"];
 
+/// What opens a branch circuit.
+pub(super) const BREAKER: [&str; 7] =
+    ["circuit breaker", "breaker switch", "breaker", "circuit", "fuse", "mcb", "breakers"];
+
 /// What stands for a device that looks for a ground fault.
 const GROUND_FAULT: [&str; 8] = [
     "ground-fault device",
@@ -116,10 +120,9 @@ impl Reader<'_> {
 
     /// What one part of a sentence says was seen; an instrument's readings go to the end.
     pub(super) fn one_observation(&mut self, tools: &[Tool]) -> Heard<Vec<Observation>> {
-        let mut whole = self.clone();
-        if let Ok(all) = whole.observations(tools) {
-            *self = whole;
-            return Ok(all);
+        let is_reading = self.clone().tool(tools).is_some();
+        if is_reading || self.clone().takes_any(&["opened", "open box"]) {
+            return self.observations(tools);
         }
         let seen = self.done(tools)?;
         Ok(seen.into_iter().map(|seen| at_moment(seen, &Moment::default())).collect())
@@ -127,6 +130,13 @@ impl Reader<'_> {
 
     /// What a breaker or loads did.
     fn done(&mut self, tools: &[Tool]) -> Heard<Vec<Seen>> {
+        let mut unnamed = self.clone();
+        if unnamed.unnamed_breaker() {
+            let Some(only) = self.only_breaker() else { return Err(self.which_breaker(&unnamed)) };
+            let did = unnamed.protection_did()?;
+            *self = unnamed;
+            return Ok(vec![Seen::Protection { name: only, did }]);
+        }
         if let Some(name) = self.protection().map(|pole| self.handle_of(pole)) {
             let did = self.protection_did()?;
             return Ok(vec![Seen::Protection { name, did }]);
@@ -173,7 +183,9 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         ahead.takes("the");
         ahead.takes_any(&["load", "appliance"]);
+        ahead.bulb_in();
         let load = ahead.load_of_place().or_else(|| ahead.name(&[Class::Load]))?;
+        ahead.bulb_of(&load);
         ahead.pass_place_of(&load);
         *self = ahead;
         Some(load)
@@ -211,7 +223,9 @@ impl Reader<'_> {
     pub(super) fn protection(&mut self) -> Option<String> {
         let mut ahead = self.clone();
         ahead.takes("the");
-        ahead.takes_any(&["breaker of", "breaker", "circuit", "device"]);
+        if !ahead.takes_any(&["breaker of", "fuse of", "device"]) {
+            ahead.takes_any(&BREAKER);
+        }
         let circuit = ahead.name(&[Class::Circuit]);
         let mut at = ahead.clone();
         if circuit.is_none() && at.takes_any(&GROUND_FAULT) && at.takes_any(&["at", "in", "by"]) {
@@ -223,7 +237,7 @@ impl Reader<'_> {
             .or_else(|| ahead.only_ground_fault())?;
         ahead.takes_any(&GROUND_FAULT);
         if self.known.is(Class::Circuit, &name) {
-            ahead.takes_any(&["breaker", "circuit"]);
+            ahead.takes_any(&BREAKER);
         }
         *self = ahead;
         Some(name)

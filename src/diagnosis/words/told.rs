@@ -141,8 +141,11 @@ fn nearer(
 ) -> Problem {
     let is_seen =
         reader.rest().iter().any(|token| token.kind == TokenKind::Comma && token.text == ":");
-    let (called, seen) = (complaint.span.start, observation.span.start);
+    let (called, seen) = (complaint.span.end, observation.span.end);
+    // Of what begins nothing it is not known what it was to be.
+    let begins = reader.span().start == complaint.span.start;
     let as_far = complained
+        && begins
         && called == seen
         && (complaint.suggestions.is_empty() || !observation.suggestions.is_empty());
     match is_seen || seen > called || as_far {

@@ -12,6 +12,28 @@ use super::super::reader::{Heard, Reader};
 use super::super::seen::{first_pole, tell_protected};
 use super::lists::{HALF, HOUSE, WORKS};
 
+/// Some of several, of which it is not said which.
+const SOME_OF: [&str; 18] = [
+    "part of",
+    "parts of",
+    "some of",
+    "most of",
+    "one of",
+    "two of",
+    "three of",
+    "a few of",
+    "several of",
+    "a couple of",
+    "many of",
+    "some",
+    "most",
+    "several",
+    "a few",
+    "one",
+    "two",
+    "three",
+];
+
 /// What is said of something that is switched, and is about the switch.
 const SWITCHED: [&str; 26] = [
     "cannot be switched",
@@ -50,12 +72,19 @@ impl Reader<'_> {
     /// `part of the house`: of which boxes it is made up nobody can tell.
     pub(super) fn part_of_a_house(&self) -> Heard<()> {
         let mut ahead = self.clone();
-        ahead.takes_any(&HALF);
-        ahead.takes_any(&["part of", "parts of", "some of"]);
+        let is_half = ahead.takes_any(&HALF);
+        ahead.takes_any(&SOME_OF);
         let begun = ahead.rest().len() < self.rest().len();
-        ahead.takes_any(&["the", "my"]);
+        ahead.takes_any(&["the", "my", "our"]);
+        let mut lights = ahead.clone();
+        if begun && lights.takes_unnamed(&["lights", "lamps", "light bulbs", "bulbs"]) {
+            return match is_half || lights.is_dead().is_ok() {
+                true => Err(self.which_lights()),
+                false => Ok(()),
+            };
+        }
         let of_it =
-            ["circuit", "run", "room", "outlets", "receptacles", "sockets", "lights", "lamps"];
+            ["circuit", "run", "room", "outlets", "outlet", "receptacles", "sockets", "socket"];
         if !begun || !(ahead.takes_unnamed(&HOUSE) || ahead.takes_any(&of_it)) {
             return Ok(());
         }
@@ -143,14 +172,21 @@ impl Reader<'_> {
     pub(super) fn refuse_dead_when(&self, complaint: &Complaint) -> Heard<()> {
         let mut ahead = self.clone();
         let Complaint::Dead { places } = complaint else { return Ok(()) };
-        let (Some(place), true) = (places.first(), ahead.when()) else { return Ok(()) };
-        let by = speak::name(&ahead.running()?);
-        let place = speak::name(place);
+        if places.is_empty() || !ahead.when() {
+            return Ok(());
+        }
+        Err(self.places_dead_when(places, &ahead.running()?))
+    }
+
+    /// What to say of places that are dead only while a load runs.
+    pub(super) fn places_dead_when(&self, places: &[String], load: &str) -> Problem {
+        let by = speak::name(load);
+        let place = places.first().map_or("BOX".to_owned(), |place| speak::name(place));
         let message = "what is dead only while something runs is said with what was seen";
-        Err(self.here(message).expected([
+        self.here(message).expected([
             format!("`tester at {place}: all dark with {by} on`"),
             format!("lights dim when {by} runs"),
-        ]))
+        ])
     }
 
     /// What comes and goes at places: the loads there cut out and come back.
@@ -177,11 +213,14 @@ impl Reader<'_> {
 
     /// What is said of lights and loads and is no complaint yet.
     pub(super) fn refuse_of_loads(&self, loads: &[String]) -> Heard<()> {
-        if self.clone().takes_any(&SWITCHED) {
-            return Err(match self.switch_of(loads.first()) {
+        let mut switched = self.clone();
+        if switched.takes_any(&SWITCHED) || switched.glows_when_off() {
+            let mut problem = match self.switch_of(loads.first()) {
                 Some(switch) => self.at_each_setting(loads.first(), Some(switch)),
                 None => self.not_switched(loads),
-            });
+            };
+            problem.span.end = problem.span.end.max(switched.span_before());
+            return Err(problem);
         }
         let name = loads.first().map_or("LOAD".to_owned(), |load| speak::name(load));
         let mut at = self.clone();
@@ -218,6 +257,49 @@ impl Reader<'_> {
             return Err(at.here(message).expected(forms));
         }
         Ok(())
+    }
+
+    /// Passes `glows faintly when switched off`.
+    fn glows_when_off(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        let glows = [
+            "glowing", "glows", "glow", "glimmers", "burning", "burns", "lit", "flickers",
+            "flashes", "blinks",
+        ];
+        if !ahead.takes_any(&glows) {
+            return false;
+        }
+        ahead.takes_any(&[
+            "very faintly",
+            "faintly",
+            "dimly",
+            "weakly",
+            "softly",
+            "slightly",
+            "a little",
+            "a bit",
+        ]);
+        ahead.takes_any(&["even", "also"]);
+        if !ahead.takes_any(&["when", "while", "with", "although", "though", "after"]) {
+            return false;
+        }
+        ahead.takes_any(&[
+            "it is",
+            "it was",
+            "i",
+            "the switch is",
+            "the switch",
+            "switch is",
+            "switch",
+        ]);
+        ahead.takes_any(&["switched", "turned", "switching", "turning", "switch", "turn"]);
+        ahead.takes("it");
+        let is_off = ahead.takes("off");
+        if is_off {
+            *self = ahead;
+        }
+        is_off
     }
 
     /// Whether it is a heater that is only warm.

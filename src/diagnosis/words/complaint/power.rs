@@ -1,0 +1,270 @@
+//! That there is no power, in the words for what is not there and what became of it.
+
+use crate::condition::words::speak;
+use crate::diagnosis::Complaint;
+
+use super::super::reader::{Heard, Reader};
+use super::lists::{COMES_AND_GOES, HALF, HOUSE};
+
+/// What is not there.
+const POWER: [&str; 10] = [
+    "electric power",
+    "electric current",
+    "electricity",
+    "electric",
+    "power",
+    "voltage",
+    "juice",
+    "current",
+    "mains",
+    "supply",
+];
+
+/// That it is not there, before what.
+const NONE: [&str; 9] = [
+    "lost all the",
+    "lost all",
+    "lost the",
+    "lost",
+    "without any",
+    "without",
+    "no more",
+    "no",
+    "zero",
+];
+
+/// What became of it, behind what.
+const WENT: [&str; 14] = [
+    "went out",
+    "went off",
+    "went away",
+    "went down",
+    "is not there",
+    "is not on",
+    "gone off",
+    "gone",
+    "out",
+    "off",
+    "dead",
+    "down",
+    "missing",
+    "lost",
+];
+
+/// Who lost it.
+const WE: [&str; 9] = [
+    "there is",
+    "we have lost",
+    "we have",
+    "i have lost",
+    "i have",
+    "we just",
+    "i just",
+    "we",
+    "i",
+];
+
+/// What is lost where one leg of the supply is.
+const LEG: [&str; 8] = [
+    "one leg",
+    "a leg",
+    "one of the legs",
+    "one phase",
+    "a phase",
+    "half the service",
+    "half the panel",
+    "half of the panel",
+];
+
+impl Reader<'_> {
+    /// Passes `no power`, `lost all power`, `the power is out`; whatever `there is` stands before.
+    pub(super) fn no_power_said(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.takes_any(&WE);
+        let none = ahead.takes_any(&NONE) && ahead.takes_unnamed(&POWER);
+        if !none {
+            ahead = self.clone();
+            ahead.takes("the");
+            if !ahead.takes_unnamed(&POWER) {
+                return false;
+            }
+            let is_gone = ahead.takes_any(&WENT) || {
+                ahead.pass_before();
+                ahead.takes_any(&WENT)
+            };
+            if !is_gone {
+                return false;
+            }
+        }
+        ahead.takes_any(&["at all", "left", "any more"]);
+        *self = ahead;
+        true
+    }
+
+    /// `power comes and goes at sink`; nothing is passed if it is something else.
+    pub(super) fn power_comes_and_goes(&mut self) -> Heard<Option<Complaint>> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let at = ["at", "in", "to", "on"];
+        if !ahead.takes_unnamed(&POWER) {
+            return Ok(None);
+        }
+        let mut placed = ahead.clone();
+        if placed.takes_any(&at)
+            && let Ok(places) = placed.places()
+        {
+            placed.pass_before();
+            if placed.takes_any(&COMES_AND_GOES) || placed.takes("flickers") {
+                *self = placed;
+                return self.comes_and_goes(&places).map(Some);
+            }
+        }
+        ahead.pass_before();
+        if !ahead.takes_any(&COMES_AND_GOES) && !ahead.takes_any(&["flickers", "fluctuates"]) {
+            return Ok(None);
+        }
+        let places = match ahead.takes_any(&at) {
+            true => ahead.places()?,
+            false => {
+                *self = ahead;
+                return Ok(Some(Complaint::Flickers { loads: Vec::new() }));
+            }
+        };
+        *self = ahead;
+        self.comes_and_goes(&places).map(Some)
+    }
+
+    /// `lost kitchen`, `lost half the house`, `one leg is out`; nothing is passed if it is
+    /// something else.
+    pub(super) fn lost(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["we have", "i have", "we", "i", "have", "just"]);
+        let is_lost = ahead.takes("lost");
+        if !is_lost {
+            ahead = self.clone();
+        }
+        let mut leg = ahead.clone();
+        if leg.takes_unnamed(&LEG) && (is_lost || leg.is_dead().is_ok()) {
+            *self = leg;
+            return Ok(Some(vec![Complaint::HalfTheHouse]));
+        }
+        if !is_lost {
+            return Ok(None);
+        }
+        let mut half = ahead.clone();
+        half.takes_any(&["power to", "power in", "power on"]);
+        if half.half_the_house_named() {
+            *self = half;
+            return Ok(Some(vec![Complaint::HalfTheHouse]));
+        }
+        if let Some(past) = ahead.everything_past()? {
+            *self = ahead;
+            return Ok(Some(past));
+        }
+        if ahead.clone().takes_any(&["the neutral", "neutral"]) {
+            let message = "what is lost was concluded: what is seen of it?";
+            let forms = ["lights bright and some dim", "lights brighten", "BOX dead"];
+            return Err(ahead.here(message).expected(forms));
+        }
+        let Ok(places) = ahead.places() else { return Ok(None) };
+        *self = ahead;
+        Ok(Some(vec![self.dead(places)]))
+    }
+
+    /// Passes `half the house`.
+    pub(super) fn half_the_house_named(&mut self) -> bool {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&HALF) {
+            return false;
+        }
+        ahead.takes_any(&["the", "my", "our"]);
+        let is_so = ahead.takes_unnamed(&HOUSE);
+        if is_so {
+            *self = ahead;
+        }
+        is_so
+    }
+
+    /// What was measured, or concluded, and said with no instrument: `90 V at sink`, `low voltage at
+    /// sink`, `no ground at sink`.
+    pub(super) fn refuse_measured(&self, place: Option<&str>) -> Heard<()> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&[
+            "i measured",
+            "we measured",
+            "measured",
+            "measure",
+            "i have",
+            "got",
+            "reads",
+            "shows",
+            "has",
+            "only",
+        ]);
+        ahead.takes_any(&["only", "about"]);
+        let figure = ahead.clone();
+        let is_figure = ahead.skip_number() && ahead.takes_any(&["volts", "volt", "v"]);
+        let judged = [
+            "low voltage",
+            "high voltage",
+            "voltage is low",
+            "voltage too low",
+            "voltage is too low",
+            "voltage is high",
+            "voltage is too high",
+            "voltage too high",
+            "low power",
+            "half power",
+            "half voltage",
+            "brownout",
+            "undervoltage",
+            "overvoltage",
+        ];
+        let mut concluded = self.clone();
+        concluded.takes_any(&["there is", "has", "is", "it is", "it has"]);
+        let wired = [
+            "open neutral",
+            "open ground",
+            "open hot",
+            "no ground",
+            "no neutral",
+            "no earth",
+            "reversed polarity",
+            "reverse polarity",
+            "hot neutral reversed",
+            "bootleg ground",
+            "lost neutral",
+            "loose neutral",
+            "bad neutral",
+            "bad ground",
+        ];
+        let is_wired = concluded.takes_any(&wired);
+        let is_judged = !is_figure && {
+            ahead = self.clone();
+            ahead.takes_any(&["has", "the"]);
+            ahead.takes_any(&judged)
+        };
+        if !is_figure && !is_wired && !is_judged {
+            return Ok(());
+        }
+        let mut after = if is_wired { concluded } else { ahead };
+        after.takes_any(&["at", "in", "on"]);
+        let place = place.map(str::to_owned).or_else(|| after.place().ok());
+        let at = place.map_or("BOX".to_owned(), |place| speak::name(&place));
+        let volts = match figure.token(0).filter(|_| is_figure) {
+            Some(token) => format!("voltmeter at {at}: {} V", token.text),
+            None => format!("voltmeter at {at}: hot-neutral, and the volts"),
+        };
+        let message = match is_wired {
+            true => "that was concluded: what was seen, and with what?",
+            false => {
+                "what was measured is said with its instrument; what is seen of it, by what runs"
+            }
+        };
+        let seen = match is_wired {
+            true => format!("tester at {at}, and which indicators are lit"),
+            false => "LOAD weak".to_owned(),
+        };
+        Err(self.here(message).expected([volts, seen]))
+    }
+}
