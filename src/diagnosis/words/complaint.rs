@@ -23,9 +23,9 @@ mod whole;
 
 use does::{DOES, Does, TAKES_AGES, TO_GET_GOING};
 use lists::{
-    ALL_IN, ALL_ON, COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, EVERYWHERE, FELT, GIVES_SHOCKS,
-    LIGHTS, NOTHING, NOTICED_AT, SIGNS, THE_REST, TINGLES, TINGLES_AT, TOUCHED, WARM, WHOLE_HOUSE,
-    WORKS,
+    ALL_IN, ALL_ON, COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, EVERYWHERE, FELT, LIGHTS,
+    LIGHTS_UNNAMED, NOTHING, NOTICED_AT, SIGNS, THE_REST, TINGLES, TINGLES_AT, TOUCHED, WARM,
+    WHOLE_HOUSE, WORKS,
 };
 pub(super) use tell::tell;
 use trips::WEATHER;
@@ -183,6 +183,11 @@ impl Reader<'_> {
 
     /// Complaints that begin with no name.
     fn unnamed(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        for whole in [Self::past_is, Self::none_works] {
+            if let Some(complaints) = whole(self)? {
+                return Ok(Some(complaints));
+            }
+        }
         let is_all_dead = self.clone().takes_any(&EVERYWHERE);
         if !is_all_dead && self.takes_any(&NOTHING) {
             return Ok(Some(vec![Complaint::NothingSeen]));
@@ -203,6 +208,7 @@ impl Reader<'_> {
             return self.comes_and_goes(&places).map(|one| Some(vec![one]));
         }
         self.refuse_measured(None)?;
+        self.refuse_vague_somewhere()?;
         if let Some(comes) = self.power_comes_and_goes()? {
             return Ok(Some(vec![comes]));
         }
@@ -307,9 +313,11 @@ impl Reader<'_> {
             return self.all_of(on).map(|one| Some(vec![one]));
         }
         let mut ahead = self.clone();
-        if ahead.takes_any(&LIGHTS) && !ahead.clone().takes_any(&["breaker", "circuit"]) {
+        let are_lights = ahead.takes_any(&LIGHTS) || ahead.takes_unnamed(&LIGHTS_UNNAMED);
+        if are_lights && !ahead.clone().takes_any(&["breaker", "circuit"]) {
             *self = ahead;
-            return self.does(Vec::new()).map(Some);
+            let there = self.lights_there()?;
+            return self.does(there).map(Some);
         }
         Ok(None)
     }
@@ -317,6 +325,7 @@ impl Reader<'_> {
     /// Passes `dead`, `everything dead`, `sockets are dead` before where it is.
     fn dead_comes_first(&mut self) -> bool {
         if self.takes("dead") {
+            self.part_word();
             return true;
         }
         let mut ahead = self.clone();
@@ -457,6 +466,9 @@ impl Reader<'_> {
 
     /// `tingle from`, `got a shock off`; nothing is passed if it is something else.
     fn tingle(&mut self) -> Heard<Option<Complaint>> {
+        if let Some(from) = self.touching_gives() {
+            return Ok(Some(Complaint::Tingle { from }));
+        }
         let mut ahead = self.clone();
         ahead.takes_any(&["i", "we", "you", "someone", "somebody"]);
         ahead.takes_any(&FELT);
@@ -626,6 +638,12 @@ impl Reader<'_> {
             *self = places;
             return Ok(vec![self.dead(named)]);
         }
+        let mut named = self.clone();
+        named.pass_marks();
+        if let Ok(places) = named.places() {
+            *self = named;
+            return Ok(vec![self.dead(places)]);
+        }
         Err(self.none_of("where it is dead", &["from", "past", "at"]))
     }
 
@@ -715,7 +733,10 @@ impl Reader<'_> {
             }
         }
         match (places.is_empty(), loads.is_empty()) {
-            (false, true) => self.places_are(places).map(|one| vec![one]),
+            (false, true) => {
+                let one = self.places_are(places)?;
+                Ok(self.and_the_rest(one))
+            }
             (true, _) => self.does(loads),
             (false, false) if self.clone().is_dead().is_ok() => {
                 self.is_dead()?;
@@ -811,7 +832,7 @@ impl Reader<'_> {
                 ahead.with_a_load()?;
                 break Complaint::Warm { place };
             }
-            if ahead.takes_any(&GIVES_SHOCKS) {
+            if ahead.gives_shocks() {
                 break Complaint::Tingle { from: place };
             }
             ahead.pass_before();
@@ -862,7 +883,7 @@ impl Reader<'_> {
         ]);
         self.pass_before();
         if let [load] = loads.as_slice()
-            && self.takes_any(&GIVES_SHOCKS)
+            && self.gives_shocks()
         {
             self.takes_any(&TOUCHED);
             return Ok(vec![Complaint::Tingle { from: load.clone() }]);
@@ -870,6 +891,7 @@ impl Reader<'_> {
         let words = ["dim", "brighten", "flicker", "dead"];
         let does = self.only_warm(&loads).or_else(|| {
             self.takes("only");
+            self.pass_before();
             self.choice(&DOES).or_else(|| self.takes_ages())
         });
         let does = does.or_else(|| self.does_not_run().then_some(Does::Dead));
@@ -914,11 +936,14 @@ impl Reader<'_> {
         })
     }
 
-    /// Passes `works now and then`.
+    /// Passes `works now and then`, `sometimes does not work`.
     fn works_sometimes(&mut self) -> bool {
         let mut ahead = self.clone();
         ahead.pass_before();
-        let is_so = (ahead.takes_any(&WORKS) || ahead.runs()) && ahead.takes_any(&COMES_AND_GOES);
+        ahead.takes("only");
+        let said_first = ahead.takes_any(&COMES_AND_GOES);
+        let does = ahead.takes_any(&WORKS) || ahead.runs() || said_first && ahead.dead_said();
+        let is_so = does && (said_first || ahead.takes_any(&COMES_AND_GOES));
         if is_so {
             *self = ahead;
         }

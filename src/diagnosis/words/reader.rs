@@ -19,7 +19,8 @@ const SMALL: [&str; 12] =
     ["the", "a", "an", "is", "are", "was", "were", "it", "its", "of", "on", "in"];
 
 /// What stands before or behind the name of a place and says nothing more.
-const PARTS: [&str; 14] = [
+const PARTS: [&str; 15] = [
+    "wall",
     "receptacle",
     "receptacles",
     "outlet",

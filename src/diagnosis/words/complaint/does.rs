@@ -10,7 +10,20 @@ pub(super) enum Does {
 }
 
 /// How it is said, longer ways before their beginnings.
-pub(super) const DOES: [(&str, Does); 156] = [
+pub(super) const DOES: [(&str, Does); 169] = [
+    ("bright and dim", Does::Flickers),
+    ("dim and bright", Does::Flickers),
+    ("brighter and dimmer", Does::Flickers),
+    ("dimmer and brighter", Does::Flickers),
+    ("is not as bright as it used to be", Does::Dims),
+    ("not as bright as it used to be", Does::Dims),
+    ("is not as bright as before", Does::Dims),
+    ("is not as bright", Does::Dims),
+    ("is not so bright", Does::Dims),
+    ("is not bright", Does::Dims),
+    ("half as hot", Does::Dims),
+    ("less hot", Does::Dims),
+    ("not as hot", Does::Dims),
     ("turns on and off by itself", Does::Flickers),
     ("comes on and goes off", Does::Flickers),
     ("goes out and comes back", Does::Flickers),

@@ -13,9 +13,7 @@ pub(super) const NOTHING: [&str; 10] = [
     "nothing",
 ];
 
-pub(super) const LIGHTS: [&str; 15] = [
-    "the light",
-    "light",
+pub(super) const LIGHTS: [&str; 13] = [
     "all the lights",
     "all lights",
     "my lights",
@@ -29,6 +27,20 @@ pub(super) const LIGHTS: [&str; 15] = [
     "everything",
     "some",
     "others",
+];
+
+/// The same, of which something may bear the name.
+pub(super) const LIGHTS_UNNAMED: [&str; 10] = [
+    "all the bulbs",
+    "all bulbs",
+    "the light bulbs",
+    "light bulbs",
+    "the bulbs",
+    "bulbs",
+    "the lighting",
+    "lighting",
+    "the light",
+    "light",
 ];
 
 /// That somebody felt it, before what.
@@ -74,23 +86,32 @@ pub(super) const TINGLES_AT: [&str; 18] = [
 ];
 
 /// What a load, or a place, does to whoever touches it.
-pub(super) const GIVES_SHOCKS: [&str; 15] = [
-    "bites me",
-    "bites",
-    "zaps me",
-    "zaps",
-    "zapped me",
-    "tingles",
-    "gives shocks",
-    "gives a shock",
-    "gives me a shock",
-    "gives a tingle",
-    "gave a shock",
-    "gave me a shock",
-    "shocks me",
-    "shocks",
-    "shocked me",
+pub(super) const SHOCKS: [&str; 9] =
+    ["bites", "bit", "zaps", "zapped", "tingles", "tingled", "shocks", "shocked", "stings"];
+
+/// That it gives it to somebody.
+pub(super) const GIVES: [&str; 4] = ["gives", "give", "gave", "giving"];
+
+/// Who is touched by it.
+pub(super) const WHOM: [&str; 6] = ["me", "us", "you", "people", "everyone", "somebody"];
+
+/// How much of it there is.
+pub(super) const SOME_SHOCK: [&str; 10] = [
+    "a small",
+    "a slight",
+    "a mild",
+    "a little",
+    "an electric",
+    "an electrical",
+    "small",
+    "electric",
+    "electrical",
+    "a",
 ];
+
+/// What it gives.
+pub(super) const SHOCK: [&str; 8] =
+    ["electric shocks", "electric shock", "shocks", "shock", "tingles", "tingle", "zaps", "zap"];
 
 /// What is said of a place, or of a breaker, that is warm.
 pub(super) const WARM: [&str; 76] = [
@@ -173,7 +194,13 @@ pub(super) const WARM: [&str; 76] = [
 ];
 
 /// What comes from a joint that heats, before where it is noticed.
-pub(super) const SIGNS: [&str; 47] = [
+pub(super) const SIGNS: [&str; 53] = [
+    "smells of burning",
+    "smells like burning",
+    "smells like smoke",
+    "smells burnt",
+    "smells burned",
+    "smells",
     "smell of burnt plastic",
     "smell of burning plastic",
     "smell of melted plastic",
@@ -410,7 +437,16 @@ pub(super) const TOUCHED: [&str; 8] = [
 ];
 
 /// What is said of a receptacle that holds no plug, or that has come off the wall.
-pub(super) const LOOSE: [&str; 15] = [
+pub(super) const LOOSE: [&str; 24] = [
+    "fell off",
+    "fallen off",
+    "came off the wall",
+    "hangs out of the wall",
+    "hangs out",
+    "hanging out",
+    "cracked",
+    "broken off",
+    "stuck",
     "loose in the wall",
     "loose",
     "wobbly",

@@ -1,7 +1,7 @@
 //! That there is no power, in the words for what is not there and what became of it.
 
 use crate::condition::words::speak;
-use crate::diagnosis::Complaint;
+use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
 use super::lists::{COMES_AND_GOES, HALF, HOUSE};
@@ -88,11 +88,10 @@ impl Reader<'_> {
             if !ahead.takes_unnamed(&POWER) {
                 return false;
             }
-            let is_gone = ahead.takes_any(&WENT) || {
-                ahead.pass_before();
-                ahead.takes_any(&WENT)
-            };
-            if !is_gone {
+            // What was before it: `gone` is what became of it.
+            let is = ["has been", "has", "have", "is", "was", "just", "suddenly", "completely"];
+            while !ahead.clone().takes_any(&WENT) && ahead.takes_any(&is) {}
+            if !ahead.takes_any(&WENT) {
                 return false;
             }
         }
@@ -202,6 +201,23 @@ impl Reader<'_> {
             "only",
         ]);
         ahead.takes_any(&["only", "about"]);
+        let from = ahead.span().start;
+        let pair = [
+            "hot",
+            "neutral",
+            "ground",
+            "to",
+            "and",
+            "-",
+            "hot-neutral",
+            "hot-ground",
+            "neutral-ground",
+            "l-n",
+            "h-n",
+        ];
+        while ahead.takes_unnamed(&pair) {}
+        let between = self.text.get(from..ahead.span_before()).unwrap_or_default().trim();
+        let between = if between.is_empty() { String::new() } else { format!("{between} ") };
         let figure = ahead.clone();
         let is_figure = ahead.skip_number() && ahead.takes_any(&["volts", "volt", "v"]);
         let judged = [
@@ -250,21 +266,24 @@ impl Reader<'_> {
         let mut after = if is_wired { concluded } else { ahead };
         after.takes_any(&["at", "in", "on"]);
         let place = place.map(str::to_owned).or_else(|| after.place().ok());
+        let loads = self.known.circuit.parts().loads.iter();
+        let mut there = loads.filter(|load| place_of_load(self.known.circuit, load) == place);
+        let load = there.next().map_or("LOAD".to_owned(), |load| speak::name(&load.id));
         let at = place.map_or("BOX".to_owned(), |place| speak::name(&place));
         let volts = match figure.token(0).filter(|_| is_figure) {
-            Some(token) => format!("voltmeter at {at}: {} V", token.text),
+            Some(token) => format!("voltmeter at {at}: {between}{} V", token.text),
             None => format!("voltmeter at {at}: hot-neutral, and the volts"),
         };
         let message = match is_wired {
             true => "that was concluded: what was seen, and with what?",
             false => {
-                "what was measured is said with its instrument; what is seen of it, by what runs"
+                "what was measured is said with its instrument; what is seen of it, by what a load does"
             }
         };
         let seen = match is_wired {
             true => format!("tester at {at}, and which indicators are lit"),
-            false => "LOAD weak".to_owned(),
+            false => format!("{load} weak"),
         };
-        Err(self.here(message).expected([volts, seen]))
+        Err(self.up_to(&after, message).expected([volts, seen]))
     }
 }

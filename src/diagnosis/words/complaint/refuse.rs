@@ -35,7 +35,15 @@ const SOME_OF: [&str; 18] = [
 ];
 
 /// What is said of something that is switched, and is about the switch.
-const SWITCHED: [&str; 26] = [
+const SWITCHED: [&str; 34] = [
+    "will not switch off",
+    "will not go off",
+    "will not go out",
+    "does not go out",
+    "can not switch off",
+    "can not turn off",
+    "can not be dimmed",
+    "cannot be dimmed",
     "cannot be switched",
     "can not be switched",
     "cannot be turned",
@@ -64,6 +72,24 @@ const SWITCHED: [&str; 26] = [
     "wont  turn off",
 ];
 
+/// What a load is heard to do.
+const NOISES: [&str; 14] = [
+    "hums",
+    "humming",
+    "hum",
+    "a hum",
+    "buzzes",
+    "buzzing",
+    "buzz",
+    "clicks",
+    "clicking",
+    "click",
+    "crackles",
+    "crackling",
+    "makes a noise",
+    "noisy",
+];
+
 /// What becomes of lamps that get too much, or are old.
 const BURN_OUT: [&str; 7] =
     ["burn out", "burns out", "burning out", "blowing out", "blowing", "blow", "blows"];
@@ -88,12 +114,38 @@ impl Reader<'_> {
         if !begun || !(ahead.takes_unnamed(&HOUSE) || ahead.takes_any(&of_it)) {
             return Ok(());
         }
-        let circuits = self.handles().take(SOME);
-        let circuits = circuits.map(|name| format!("everything on {name} dead"));
+        let circuits = self.all_on_each();
         let forms = ["BOX dead".to_owned(), "BOX and BOX dead".to_owned()];
         Err(self
             .here("which part is that? name the boxes or the circuits")
-            .expected(circuits.chain(forms)))
+            .expected(circuits.into_iter().chain(forms)))
+    }
+
+    /// That all is dead on a circuit, for some of them.
+    pub(super) fn all_on_each(&self) -> Vec<String> {
+        self.handles().take(SOME).map(|name| format!("everything on {name} dead")).collect()
+    }
+
+    /// The lights at a place, or behind the switch there, where one is said; none else.
+    pub(super) fn lights_there(&mut self) -> Heard<Vec<String>> {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&["at", "in", "on", "by"]) {
+            return Ok(Vec::new());
+        }
+        let Ok(place) = ahead.place() else { return Ok(Vec::new()) };
+        let circuit = self.known.circuit;
+        let own = self.known.device_of_kind(&place, is_switch).map(|device| &device.id);
+        let is_there = |load: &&Load| {
+            place_of_load(circuit, load).as_ref() == Some(&place)
+                || own.is_some() && self.switch_of(Some(&load.id)).map(|one| &one.id) == own
+        };
+        let lights = circuit.parts().loads.iter().filter(|load| gives_light(load));
+        let there: Vec<String> = lights.filter(is_there).map(|load| load.id.clone()).collect();
+        if there.is_empty() {
+            return Err(self.which_lights());
+        }
+        *self = ahead;
+        Ok(there)
     }
 
     /// `kiln only works`: when it does not is what matters.
@@ -235,10 +287,13 @@ impl Reader<'_> {
         }
         if ahead.takes_any(&BURN_OUT) {
             let message = "are they too bright before that?";
-            let forms = [format!("{name} too bright"), format!("{name} does not run")];
+            let forms = match loads.is_empty() {
+                true => vec!["lights too bright".to_owned()],
+                false => vec![format!("{name} too bright"), format!("{name} does not run")],
+            };
             return Err(at.here(message).expected(forms));
         }
-        if ahead.takes_any(&["hums", "hum", "buzzes", "buzz", "clicks", "click"]) {
+        if ahead.takes_any(&NOISES) {
             if ahead.takes_any(&["and", "but"]) && ahead.does_not_run() {
                 return Ok(());
             }

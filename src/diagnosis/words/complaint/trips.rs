@@ -71,6 +71,18 @@ impl Reader<'_> {
     /// A complaint of a breaker or a protective device; none if something else comes next.
     pub(super) fn of_protection(&mut self) -> Heard<Option<Complaint>> {
         self.refuse_main()?;
+        let mut blown = self.clone();
+        blown.takes_any(&["the", "a"]);
+        if blown.takes_any(&["blown", "tripped"]) && blown.clone().takes_any(&BREAKER) {
+            let Some(breaker) = blown.protection().or_else(|| self.only_breaker()) else {
+                let forms = self.breakers().map(|name| format!("{} tripped", speak::name(name)));
+                return Err(blown.here("which breaker?").expected(few(forms)));
+            };
+            blown.takes_any(&BREAKER);
+            *self = blown;
+            let breaker = self.handle_of(breaker);
+            return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::NowAndThen }));
+        }
         let mut ahead = self.clone();
         if ahead.unnamed_breaker() {
             // Where there is one, it needs no name.
@@ -135,7 +147,7 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         ahead.takes("the");
         let main = ["main breaker", "main circuit breaker", "main fuse", "main switch", "main"];
-        let is_one = ahead.takes_unnamed(&main) && self.clone().protection().is_none();
+        let is_one = ahead.takes_any(&main) && self.clone().protection().is_none();
         let any = self.breakers().next().map(str::to_owned);
         let trips = any.is_some_and(|any| matches!(ahead.clone().protective(any), Ok(Some(_))));
         if !is_one || !(trips || ahead.protection_did().is_ok()) {
@@ -264,7 +276,7 @@ impl Reader<'_> {
         }
         let mut reset = self.clone();
         reset.pass_before();
-        if reset.clone().takes("reset")
+        if (reset.clone().takes("reset") || reset.clone().takes("off"))
             && let Err(problem) = reset.protection_did()
         {
             return problem;
@@ -338,12 +350,57 @@ impl Reader<'_> {
         if self.when_it_is_reset() {
             return Ok(WhenItTrips::AtOnce);
         }
+        self.refuse_loaded()?;
         let now_and_then = self.takes_any(&COMES_AND_GOES) | self.takes_any(&WEATHER);
         if !now_and_then && self.when() {
             return Ok(WhenItTrips::WithLoad { load: self.running()? });
         }
         self.often();
         Ok(WhenItTrips::NowAndThen)
+    }
+
+    /// With what it trips has to be said, and that nothing runs is something seen.
+    fn refuse_loaded(&self) -> Heard<()> {
+        let mut ahead = self.clone();
+        ahead.takes("even");
+        let none = [
+            "with no load",
+            "with no loads",
+            "without load",
+            "without any load",
+            "with nothing on",
+            "with nothing plugged in",
+            "with nothing running",
+            "with nothing connected",
+            "when nothing is on",
+            "when nothing is plugged in",
+        ];
+        if ahead.takes_any(&none) {
+            let message = "what it does with nothing on it is something seen";
+            let form = "trips at once with everything unplugged";
+            return Err(self.up_to(&ahead, message).expected([form]));
+        }
+        let loaded = [
+            "under heavy load",
+            "under load",
+            "with heavy load",
+            "when loaded",
+            "with load",
+            "when too much is on",
+            "when everything is on",
+            "when many things are on",
+            "when many things run",
+            "when i use too much",
+        ];
+        if !ahead.takes_any(&loaded) {
+            return Ok(());
+        }
+        let loads = self.known.circuit.parts().loads.iter();
+        let each = loads.map(|load| format!("trips when {} runs", speak::name(&load.id)));
+        let message = "with which load, or after how long?";
+        Err(self
+            .up_to(&ahead, message)
+            .expected(few(each.chain(["trips after a while".to_owned()]))))
     }
 
     /// Passes `every few days`, `once a night`.

@@ -6,7 +6,7 @@ use crate::diagnosis::symptom::gives_light;
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
-use super::lists::{GIVES_SHOCKS, TOUCHED, WARM};
+use super::lists::{GIVES, NOTICED_AT, SHOCK, SHOCKS, SOME_SHOCK, TOUCHED, WARM, WHOM};
 
 /// How it does not work.
 const AS_IT_SHOULD: [&str; 14] = [
@@ -133,6 +133,69 @@ impl Reader<'_> {
         Err(at.up_to(&said, "what does it do, or not do?").expected(forms))
     }
 
+    /// `problem in the kitchen`, `something is wrong`.
+    pub(super) fn refuse_vague_somewhere(&self) -> Heard<()> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["there is", "i have", "we have", "have", "something is", "something"]);
+        ahead.takes_any(&["a", "an", "some"]);
+        let amiss =
+            ["problems", "problem", "trouble", "issues", "issue", "fault", "wrong", "broken"];
+        if !ahead.takes_any(&amiss) {
+            return Ok(());
+        }
+        let place = match ahead.takes_any(&["with"]) || ahead.takes_any(&NOTICED_AT) {
+            true => ahead.place().ok(),
+            false => None,
+        };
+        let place = place.map_or("BOX".to_owned(), |place| speak::name(&place));
+        let forms = ["dead", "warm", "dead sometimes"].map(|is| format!("{place} {is}"));
+        Err(self.up_to(&ahead, "what does it do, or not do?").expected(forms))
+    }
+
+    /// Passes `shocks me`, `gives me an electric shock`.
+    pub(super) fn gives_shocks(&mut self) -> bool {
+        let mut ahead = self.clone();
+        let is_so = ahead.takes_any(&SHOCKS)
+            || ahead.takes_any(&GIVES) && {
+                ahead.takes_any(&WHOM);
+                ahead.takes_any(&SOME_SHOCK);
+                ahead.takes_any(&SHOCK)
+            };
+        if is_so {
+            ahead.takes_any(&WHOM);
+            *self = ahead;
+        }
+        is_so
+    }
+
+    /// Passes `touching the oven gives a shock`, `pipe at sink tingles`: from what it is felt.
+    pub(super) fn touching_gives(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let metal =
+            ["water pipe", "metal pipe", "pipe", "water tap", "tap", "faucet", "radiator", "metal"];
+        let from = if ahead.takes_any(&["when i touch", "if i touch", "touching"]) {
+            ahead.takes("the");
+            ahead.load().or_else(|| ahead.place().ok())?
+        } else if ahead.takes_unnamed(&metal) && ahead.takes_any(&["at", "in", "by", "near"]) {
+            ahead.place().ok()?
+        } else {
+            return None;
+        };
+        ahead.pass_before();
+        let is_felt = ahead.gives_shocks() || {
+            ahead.takes_any(&["i get", "i got", "it gives", "you get"]);
+            ahead.takes_any(&WHOM);
+            ahead.takes_any(&SOME_SHOCK);
+            ahead.takes_any(&SHOCK) || ahead.gives_shocks()
+        };
+        if !is_felt {
+            return None;
+        }
+        *self = ahead;
+        Some(from)
+    }
+
     /// `toaster is off`, of what ought to be on: it does not run. What is off in the file may have
     /// been switched off.
     pub(super) fn ought_to_run(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
@@ -214,7 +277,7 @@ impl Reader<'_> {
         if ahead.takes_unnamed(&case) {
             let mut live = ahead.clone();
             live.pass_before();
-            if ahead.takes_any(&GIVES_SHOCKS)
+            if ahead.gives_shocks()
                 || live.takes_any(&["live", "hot", "energized", "energised"]) && {
                     ahead = live;
                     true

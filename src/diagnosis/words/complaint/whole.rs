@@ -169,11 +169,42 @@ impl Reader<'_> {
             *self = ahead;
             return self.dead_where().map(Some);
         }
-        let but = ahead.all_but()?;
-        if but.is_some() {
+        if let Some(others) = ahead.all_but()? {
             *self = ahead;
+            return Ok(Some(others));
         }
-        Ok(but)
+        // `nothing works` is all the house; of outlets alone, not of lights.
+        match self.clone().takes("nothing") {
+            true => Ok(None),
+            false => Err(self.up_to(&ahead, "on which circuits?").expected(self.all_on_each())),
+        }
+    }
+
+    /// `door works, the rest is dead`: the others are, too.
+    pub(super) fn and_the_rest(&mut self, said: Complaint) -> Vec<Complaint> {
+        let mut ahead = self.clone();
+        ahead.pass_marks();
+        ahead.takes_any(&["and", "but"]);
+        let rest = [
+            "the rest of the house",
+            "the rest",
+            "rest",
+            "all the others",
+            "all others",
+            "the others",
+            "others",
+            "everything else",
+            "all else",
+        ];
+        match said {
+            Complaint::Works { places }
+                if !places.is_empty() && ahead.takes_unnamed(&rest) && ahead.is_dead().is_ok() =>
+            {
+                *self = ahead;
+                self.others_dead(places)
+            }
+            other => vec![other],
+        }
     }
 
     /// `only sink works`: all the others are dead.
