@@ -568,6 +568,19 @@ impl Reader<'_> {
         })
     }
 
+    /// Places as far as they go; whatever follows is not looked at.
+    fn places_in_a_row(&mut self) -> Heard<Vec<String>> {
+        let mut places = vec![self.place()?];
+        loop {
+            let mut ahead = self.clone();
+            let Some(place) = ahead.another().then(|| ahead.place().ok()).flatten() else {
+                return Ok(places);
+            };
+            places.push(place);
+            *self = ahead;
+        }
+    }
+
     /// Places to the end of the sentence, or as far as they go.
     fn places(&mut self) -> Heard<Vec<String>> {
         let mut places = vec![self.place()?];
@@ -640,7 +653,7 @@ impl Reader<'_> {
         }
         let mut named = self.clone();
         named.pass_marks();
-        if let Ok(places) = named.places() {
+        if let Ok(places) = named.places_in_a_row() {
             *self = named;
             return Ok(vec![self.dead(places)]);
         }

@@ -1,7 +1,7 @@
 //! Complaints and observations told in one breath, each known for what it is.
 
 use crate::circuit::Circuit;
-use crate::condition::words::lexer::TokenKind;
+use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::diagnosis::{Complaint, Observation, Tool};
 
@@ -50,6 +50,8 @@ pub fn told(
         let complaints = reader.clone().complaint();
         let observations = reader.clone().observations(tools);
         match (complaints, observations) {
+            // Who looks says what he has switched off; who calls, what ought to run.
+            (Ok(_), Err(stood)) if complained && reader.ends_in_off() => Err(stood),
             (Ok(complaints), Err(_)) => Ok(all(complaints, Said::Complaint)),
             (Ok(complaints), Ok(_)) if !complained => Ok(all(complaints, Said::Complaint)),
             (_, Ok(_)) if !complained && let Some(parts) = reader.parts(tools, complained) => {
@@ -121,6 +123,17 @@ impl Reader<'_> {
 
     fn seen_in_a_part(&mut self, tools: &[Tool]) -> Heard<Vec<Said>> {
         self.one_observation(tools).map(|seen| all(seen, Said::Observation))
+    }
+
+    /// Whether it is said that something is off, and no more.
+    fn ends_in_off(&self) -> bool {
+        let is = |token: &Token<'_>, words: &[&str]| {
+            words.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+        };
+        match self.rest() {
+            [.., verb, off] => is(off, &["off"]) && is(verb, &["is", "are"]),
+            _ => false,
+        }
     }
 
     /// Passes what joins another part.

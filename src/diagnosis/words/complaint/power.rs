@@ -110,7 +110,7 @@ impl Reader<'_> {
         }
         let mut placed = ahead.clone();
         if placed.takes_any(&at)
-            && let Ok(places) = placed.places()
+            && let Ok(places) = placed.places_in_a_row()
         {
             placed.pass_before();
             if placed.takes_any(&COMES_AND_GOES) || placed.takes("flickers") {
@@ -123,7 +123,7 @@ impl Reader<'_> {
             return Ok(None);
         }
         let places = match ahead.takes_any(&at) {
-            true => ahead.places()?,
+            true => ahead.places_in_a_row()?,
             false => {
                 *self = ahead;
                 return Ok(Some(Complaint::Flickers { loads: Vec::new() }));
@@ -165,7 +165,7 @@ impl Reader<'_> {
             let forms = ["lights bright and some dim", "lights brighten", "BOX dead"];
             return Err(ahead.here(message).expected(forms));
         }
-        let Ok(places) = ahead.places() else { return Ok(None) };
+        let Ok(places) = ahead.places_in_a_row() else { return Ok(None) };
         *self = ahead;
         Ok(Some(vec![self.dead(places)]))
     }
@@ -268,7 +268,7 @@ impl Reader<'_> {
         let place = place.map(str::to_owned).or_else(|| after.place().ok());
         let loads = self.known.circuit.parts().loads.iter();
         let mut there = loads.filter(|load| place_of_load(self.known.circuit, load) == place);
-        let load = there.next().map_or("LOAD".to_owned(), |load| speak::name(&load.id));
+        let load = there.next().map(|load| format!("{} weak", speak::name(&load.id)));
         let at = place.map_or("BOX".to_owned(), |place| speak::name(&place));
         let volts = match figure.token(0).filter(|_| is_figure) {
             Some(token) => format!("voltmeter at {at}: {between}{} V", token.text),
@@ -281,9 +281,9 @@ impl Reader<'_> {
             }
         };
         let seen = match is_wired {
-            true => format!("tester at {at}, and which indicators are lit"),
-            false => format!("{load} weak"),
+            true => Some(format!("tester at {at}, and which indicators are lit")),
+            false => load,
         };
-        Err(self.up_to(&after, message).expected([volts, seen]))
+        Err(self.up_to(&after, message).expected(std::iter::once(volts).chain(seen)))
     }
 }

@@ -115,10 +115,7 @@ impl Reader<'_> {
         }
         let said = if is_not_well { ahead } else { amiss };
         let forms: Vec<String> = match (places.first(), loads.first()) {
-            (Some(place), _) => {
-                let place = speak::name(place);
-                ["dead", "warm", "dead sometimes"].map(|is| format!("{place} {is}")).to_vec()
-            }
+            (Some(place), _) => self.what_places_do(place),
             (None, Some(load)) => {
                 let load = speak::name(load);
                 let does = ["does not run", "weak", "cuts out", "too bright"];
@@ -147,9 +144,21 @@ impl Reader<'_> {
             true => ahead.place().ok(),
             false => None,
         };
-        let place = place.map_or("BOX".to_owned(), |place| speak::name(&place));
-        let forms = ["dead", "warm", "dead sometimes"].map(|is| format!("{place} {is}"));
+        let forms = match place {
+            Some(place) => self.what_places_do(&place),
+            None => ["BOX dead", "BOX warm", "LOAD does not run"].map(str::to_owned).to_vec(),
+        };
         Err(self.up_to(&ahead, "what does it do, or not do?").expected(forms))
+    }
+
+    /// What may be the matter with a place; what comes and goes is said where a load is.
+    fn what_places_do(&self, place: &str) -> Vec<String> {
+        let name = speak::name(place);
+        let mut forms = vec![format!("{name} dead"), format!("{name} warm")];
+        if self.comes_and_goes(&[place.to_owned()]).is_ok() {
+            forms.push(format!("{name} dead sometimes"));
+        }
+        forms
     }
 
     /// Passes `shocks me`, `gives me an electric shock`.

@@ -156,7 +156,7 @@ impl Reader<'_> {
         }
         let mut placed = ahead.clone();
         if placed.takes_any(&["at", "in", "on"])
-            && let Ok(places) = placed.places()
+            && let Ok(places) = placed.places_in_a_row()
             && placed.is_working()
         {
             *self = placed;
@@ -213,7 +213,7 @@ impl Reader<'_> {
         if !ahead.takes("only") {
             return Ok(None);
         }
-        let Ok(places) = ahead.places() else { return Ok(None) };
+        let Ok(places) = ahead.places_in_a_row() else { return Ok(None) };
         if !ahead.is_working() {
             return Ok(None);
         }
@@ -227,7 +227,7 @@ impl Reader<'_> {
         if !self.takes_any(&BUT) {
             return Ok(None);
         }
-        let places = self.places()?;
+        let places = self.places_in_a_row()?;
         Ok(Some(self.others_dead(places)))
     }
 
