@@ -13,6 +13,7 @@ use super::reader::{Heard, Reader};
 mod does;
 mod given;
 mod lists;
+mod measured;
 mod part;
 mod power;
 mod refuse;
@@ -29,6 +30,23 @@ use lists::{
 };
 pub(super) use tell::tell;
 use trips::WEATHER;
+
+/// How a load runs, before what it is like.
+const TURNS: [&str; 6] = ["turns", "turn", "spins", "spin", "shines", "shine"];
+
+/// That it runs, or is heard, before what it is like.
+const RUNS_AND: [&str; 10] = [
+    "burns",
+    "burn",
+    "runs",
+    "run",
+    "hums and",
+    "hums but",
+    "hum and",
+    "clicks and",
+    "clicks but",
+    "click and",
+];
 
 /// Of lights it is so wherever they are.
 const EVERYWHERE_SO: [&str; 5] = [
@@ -183,7 +201,8 @@ impl Reader<'_> {
 
     /// Complaints that begin with no name.
     fn unnamed(&mut self) -> Heard<Option<Vec<Complaint>>> {
-        for whole in [Self::past_is, Self::none_works] {
+        self.refuse_all_off_when()?;
+        for whole in [Self::past_is, Self::none_works, Self::sparks_with] {
             if let Some(complaints) = whole(self)? {
                 return Ok(Some(complaints));
             }
@@ -466,14 +485,16 @@ impl Reader<'_> {
 
     /// `tingle from`, `got a shock off`; nothing is passed if it is something else.
     fn tingle(&mut self) -> Heard<Option<Complaint>> {
-        if let Some(from) = self.touching_gives() {
+        if let Some(from) = self.touching_gives()? {
             return Ok(Some(Complaint::Tingle { from }));
         }
         let mut ahead = self.clone();
         ahead.takes_any(&["i", "we", "you", "someone", "somebody"]);
-        ahead.takes_any(&FELT);
+        let is_felt = ahead.takes_any(&FELT);
         ahead.takes_any(&["a small", "a slight", "a mild", "a", "an electric", "electric"]);
-        if !ahead.takes_any(&TINGLES) || !ahead.takes_any(&TINGLES_AT) {
+        let tingles = ahead.takes_any(&TINGLES)
+            || is_felt && ahead.takes_any(&["electricity", "current", "power", "voltage"]);
+        if !tingles || !ahead.takes_any(&TINGLES_AT) {
             return Ok(None);
         }
         ahead.takes("the");
@@ -513,7 +534,7 @@ impl Reader<'_> {
             None => self.due_name(&[Class::Place, Class::Device], "box or receptacle")?,
         };
         self.part_word();
-        Ok(place)
+        Ok(self.half_behind(&place).unwrap_or(place))
     }
 
     /// Passes `outlet at` and its like before a place, unless it is the name of one.
@@ -556,6 +577,25 @@ impl Reader<'_> {
         }
         *self = ahead;
         Ok(Some(address))
+    }
+
+    /// `till top`: the half of the duplex, where it has one.
+    fn half_behind(&mut self, place: &str) -> Option<String> {
+        let halves = [
+            ("top half", "top"),
+            ("upper half", "top"),
+            ("top", "top"),
+            ("bottom half", "bottom"),
+            ("lower half", "bottom"),
+            ("bottom", "bottom"),
+        ];
+        let mut ahead = self.clone();
+        let address = format!("{place}.{}", ahead.choice(&halves)?);
+        let mut outlets = self.known.circuit.outlets();
+        outlets.any(|(_, outlet)| outlet.address.as_str() == address).then(|| {
+            *self = ahead;
+            address
+        })
     }
 
     /// Whether it is one of several receptacles of its box.
@@ -663,7 +703,11 @@ impl Reader<'_> {
     /// The places that are fed from this one.
     fn past(&mut self) -> Heard<Vec<String>> {
         let span = self.span();
-        let place = self.place()?;
+        let named = self.place_before();
+        let place = match named.filter(|_| self.takes_any(&["it", "that", "there"])) {
+            Some(before) => before,
+            None => self.place()?,
+        };
         let next = self.next_to(&place);
         if next.is_empty() {
             let mut problem = self.here(format!("nothing is fed from {place}: the run ends there"));
@@ -867,39 +911,8 @@ impl Reader<'_> {
 
     fn does(&mut self, loads: Vec<String>) -> Heard<Vec<Complaint>> {
         let begun = self.clone();
-        if self.works_sometimes() {
-            return Ok(vec![Complaint::Flickers { loads }]);
-        }
-        if let Some(trips) = self.load_trips(&loads)? {
-            return Ok(vec![trips]);
-        }
-        self.refuse_vague(&[], &loads)?;
-        if let Some(complaint) = self.of_its_parts(&loads)? {
-            return Ok(vec![complaint]);
-        }
-        self.refuse_of_loads(&loads)?;
-        if let Some(dead) = self.ought_to_run(&loads)? {
-            return Ok(dead);
-        }
-        self.pass_before();
-        self.takes_any(&[
-            "burns",
-            "burn",
-            "runs",
-            "run",
-            "hums and",
-            "hums but",
-            "hum and",
-            "clicks and",
-            "clicks but",
-            "click and",
-        ]);
-        self.pass_before();
-        if let [load] = loads.as_slice()
-            && self.gives_shocks()
-        {
-            self.takes_any(&TOUCHED);
-            return Ok(vec![Complaint::Tingle { from: load.clone() }]);
+        if let Some(complaints) = self.of_loads_alone(&loads)? {
+            return Ok(complaints);
         }
         let words = ["dim", "brighten", "flicker", "dead"];
         let does = self.only_warm(&loads).or_else(|| {
@@ -911,33 +924,74 @@ impl Reader<'_> {
         let Some(does) = does else {
             return Err(self.none_of("what lights or loads do", &words));
         };
-        if matches!(does, Does::Flickers) {
+        if matches!(does, Does::Flickers | Does::GoesOff) {
             self.takes_any(&COMES_AND_GOES);
         }
         self.takes_any(&EVERYWHERE_SO);
-        let does = match self.takes_any(&WEATHER) || self.often() {
-            true if matches!(does, Does::Dead | Does::Dims) => Does::Flickers,
-            _ => does,
+        let does = match (self.takes_any(&WEATHER) || self.often(), does) {
+            (true, Does::Dead) => Does::Flickers,
+            (_, does) => does,
         };
         let before = self.clone();
         let when = match self.when() {
             true => Some(self.running()?),
             false => None,
         };
-        if let (Some(load), Does::Dead) = (&when, does) {
-            return Err(before.dead_when(&loads, load, before.rest_of_text().0));
+        if matches!(does, Does::Dead | Does::GoesOff) {
+            match (&when, self.given_load(), loads.as_slice()) {
+                (Some(load), _, []) => return Err(begun.all_off_when(load)),
+                (None, Some(load), []) => return Err(begun.all_off_when(&load)),
+                (Some(load), _, _) => {
+                    return Err(before.dead_when(&loads, load));
+                }
+                (None, Some(_), _) => return Ok(dead_loads(loads).collect()),
+                (None, None, _) => {}
+            }
         }
         Ok(vec![match (does, loads.as_slice()) {
             // What flickers with a load is what its current does to the volts.
             (Does::Flickers, _) if when.is_some() => Complaint::Dim { loads, when },
             (Does::Dims, _) => Complaint::Dim { loads, when },
             (Does::Brightens, _) => Complaint::Bright { loads, when },
-            (Does::Flickers, _) => Complaint::Flickers { loads },
+            (Does::Flickers | Does::GoesOff, _) => Complaint::Flickers { loads },
             (Does::Dead, _) if self.takes_any(&COMES_AND_GOES) => Complaint::Flickers { loads },
             (Does::Dead, [load]) => Complaint::LoadDead { load: load.clone() },
             (Does::Dead, []) => return Err(begun.which_lights()),
             (Does::Dead, _) => return Ok(dead_loads(loads).collect()),
         }])
+    }
+
+    /// What is said of loads and is no more than one word for what they do; nothing is passed but
+    /// what stands before that if it is something else.
+    fn of_loads_alone(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
+        if self.works_sometimes() {
+            return Ok(Some(vec![Complaint::Flickers { loads: loads.to_vec() }]));
+        }
+        if let Some(trips) = self.load_trips(loads)? {
+            return Ok(Some(vec![trips]));
+        }
+        self.refuse_vague(&[], loads)?;
+        if let Some(complaint) = self.of_its_parts(loads)? {
+            return Ok(Some(vec![complaint]));
+        }
+        self.refuse_of_loads(loads)?;
+        if let Some(dead) = self.ought_to_run(loads)? {
+            return Ok(Some(dead));
+        }
+        self.pass_before();
+        let mut turning = self.clone();
+        if turning.takes_any(&TURNS) && !turning.clone().takes_any(&["off", "on"]) {
+            *self = turning;
+        }
+        self.takes_any(&RUNS_AND);
+        self.pass_before();
+        if let [load] = loads
+            && (self.gives_shocks() || self.takes_any(&["live", "electrified", "electric"]))
+        {
+            self.takes_any(&TOUCHED);
+            return Ok(Some(vec![Complaint::Tingle { from: load.clone() }]));
+        }
+        Ok(None)
     }
 
     /// Passes `takes ages to heat`: what is so slow is weak.

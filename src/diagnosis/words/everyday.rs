@@ -23,7 +23,13 @@ const WORDS_MAX: usize = 4;
 const SINCE: [&str; 2] = ["ever since", "since"];
 
 /// After which it is so.
-const EVENTS: [&str; 18] = [
+const EVENTS: [&str; 24] = [
+    "bang",
+    "loud bang",
+    "pop",
+    "flash",
+    "spark",
+    "short circuit",
     "rain",
     "rains",
     "storm",
@@ -49,7 +55,11 @@ const COUNTS: [&str; 11] =
     ["a few", "a couple of", "several", "some", "two", "three", "four", "five", "six", "a", "one"];
 
 /// When it was noticed, or for how long, said last.
-const LATELY: [&str; 23] = [
+const LATELY: [&str; 27] = [
+    "at the same time",
+    "this month",
+    "last month",
+    "again and again",
     "anymore",
     "any more",
     "any longer",
@@ -196,6 +206,9 @@ fn without_owners<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Vec<Token<'r>>
 
 /// Since when it is so, at the beginning or at the end, is left out.
 fn without_when<'r>(known: &Known<'_>, mut tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
+    if let Some(count) = bang_said(&tokens) {
+        tokens.drain(..count);
+    }
     let begun = when_said(&tokens).filter(|&count| count < tokens.len());
     if let Some(count) = begun {
         tokens.drain(..count);
@@ -203,6 +216,16 @@ fn without_when<'r>(known: &Known<'_>, mut tokens: Vec<Token<'r>>) -> Vec<Token<
     let start = (1..tokens.len()).find(|&at| is_when_to_the_end(known, &tokens[at..]));
     tokens.truncate(start.unwrap_or(tokens.len()));
     tokens
+}
+
+/// How many tokens at the beginning say with what noise it began.
+fn bang_said(tokens: &[Token<'_>]) -> Option<usize> {
+    let there =
+        follows(tokens, 0, &["there was", "heard", "i heard", "we heard", "with"]).unwrap_or(0);
+    let a = follows(tokens, there, &["a"]).unwrap_or(there);
+    let bang = follows(tokens, a, &["loud bang", "loud pop", "big flash", "bang", "pop", "flash"])?;
+    let and = follows(tokens, bang, &["and then", "and now", "and", "then", "now"])?;
+    (and < tokens.len()).then_some(and)
 }
 
 /// How many tokens at the beginning say since when.

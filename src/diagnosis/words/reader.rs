@@ -97,6 +97,13 @@ impl<'r> Reader<'r> {
         tokens.iter().filter_map(named).map(str::to_owned)
     }
 
+    /// The last box that was named before.
+    pub(super) fn place_before(&self) -> Option<String> {
+        let before = self.tokens.get(..self.at).unwrap_or_default();
+        let named = |token: &Token<'r>| self.known.spelling_among(&[Class::Place], token.text);
+        before.iter().rev().find_map(named).map(str::to_owned)
+    }
+
     /// The first load that the sentence names.
     pub(super) fn load_named(&self) -> Option<String> {
         let named = |token: &Token<'r>| self.known.spelling_among(&[Class::Load], token.text);

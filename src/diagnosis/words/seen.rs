@@ -3,7 +3,7 @@
 use crate::circuit::{BranchCircuit, DeviceKind};
 use crate::condition::LoadState;
 use crate::condition::words::known::Known;
-use crate::condition::words::lexer::tokens;
+use crate::condition::words::lexer::{TokenKind, tokens};
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
@@ -113,7 +113,7 @@ impl Reader<'_> {
             };
             return Ok(readings.into_iter().map(observation).collect());
         }
-        let seen = self.done(tools)?;
+        let seen = self.done(tools, true)?;
         let moment = self.moment()?;
         Ok(seen.into_iter().map(|seen| at_moment(seen, &moment)).collect())
     }
@@ -124,12 +124,23 @@ impl Reader<'_> {
         if is_reading || self.clone().takes_any(&["opened", "open box"]) {
             return self.observations(tools);
         }
-        let seen = self.done(tools)?;
+        let seen = self.done(tools, false)?;
         Ok(seen.into_iter().map(|seen| at_moment(seen, &Moment::default())).collect())
     }
 
-    /// What a breaker or loads did.
-    fn done(&mut self, tools: &[Tool]) -> Heard<Vec<Seen>> {
+    /// What a breaker or loads did; whether more may follow of other loads.
+    fn done(&mut self, tools: &[Tool], and_more: bool) -> Heard<Vec<Seen>> {
+        let mut reset = self.clone();
+        reset.takes_any(&["i", "we"]);
+        let was_reset = reset.takes_any(&["reset", "closed"]);
+        if was_reset && let Some(name) = reset.protection().or_else(|| reset.the_only_breaker()) {
+            reset.pass_marks();
+            reset.takes_any(&["and", "but"]);
+            reset.takes("it");
+            let did = reset.protection_did()?;
+            *self = reset;
+            return Ok(vec![Seen::Protection { name: self.handle_of(name), did }]);
+        }
         let mut unnamed = self.clone();
         if unnamed.unnamed_breaker() {
             let Some(only) = self.only_breaker() else { return Err(self.which_breaker(&unnamed)) };
@@ -141,7 +152,7 @@ impl Reader<'_> {
             let did = self.protection_did()?;
             return Ok(vec![Seen::Protection { name, did }]);
         }
-        let loads = self.loads_seen()?;
+        let loads = self.loads_seen(and_more)?;
         if loads.is_empty() {
             self.which_ground_fault()?;
             self.no_tool(tools)?;
@@ -150,7 +161,7 @@ impl Reader<'_> {
     }
 
     /// Loads and what each of them did, all at one moment; none if none is named.
-    fn loads_seen(&mut self) -> Heard<Vec<(String, LoadSeen)>> {
+    fn loads_seen(&mut self, and_more: bool) -> Heard<Vec<(String, LoadSeen)>> {
         let mut seen: Vec<(String, LoadSeen)> = Vec::new();
         loop {
             let mut ahead = self.clone();
@@ -165,6 +176,9 @@ impl Reader<'_> {
             let did = ahead.load_seen()?;
             seen.extend(loads.into_iter().map(|load| (load, did)));
             *self = ahead;
+            if !and_more {
+                return Ok(seen);
+            }
         }
     }
 
@@ -301,6 +315,11 @@ impl Reader<'_> {
             return Ok(Protected::FoundOff);
         }
         self.pass_before();
+        let mut reset = self.clone();
+        if reset.takes("reset") && reset.token(0).is_some_and(|one| one.kind == TokenKind::Comma) {
+            reset.pass_marks();
+            *self = reset;
+        }
         if self.takes_any(&RESET) {
             self.pass_before();
         }
@@ -359,7 +378,7 @@ impl Reader<'_> {
 
 impl Reader<'_> {
     /// How a load stood belongs to what was seen then.
-    fn stood(&self) -> Problem {
+    pub(super) fn stood(&self) -> Problem {
         let message = "how it stood is said with what was seen then; what it did, if it was \
                        looked at";
         let mut problem = self.here(message).expected(["runs", "dim", "dead"]);

@@ -86,8 +86,8 @@ impl Reader<'_> {
     /// how things stood is said of the whole.
     fn parts(&self, tools: &[Tool], complained: bool) -> Option<Vec<Said>> {
         let of_the_whole =
-            |word: &&str| self.rest().iter().any(|token| token.text.eq_ignore_ascii_case(word));
-        if BEGINS.iter().any(|word| of_the_whole(&word)) {
+            |token: &Token<'_>| BEGINS.iter().any(|word| token.text.eq_ignore_ascii_case(word));
+        if self.rest().iter().any(of_the_whole) {
             return None;
         }
         let mut ahead = self.clone();

@@ -5,7 +5,16 @@ use crate::condition::words::lexer::TokenKind;
 use super::reader::Reader;
 
 /// Words before what is so, which say nothing more.
-const BEFORE: [&str; 40] = [
+const BEFORE: [&str; 49] = [
+    "looks",
+    "look",
+    "checked",
+    "very",
+    "much",
+    "a lot",
+    "rather",
+    "quite",
+    "slightly",
     "only just",
     "has been",
     "sounds",

@@ -1,9 +1,11 @@
 //! With what something is so, said first: `when the kettle runs, lights dim`.
 
-use crate::condition::words::speak;
-use crate::diagnosis::{Complaint, WhenItTrips};
+use crate::condition::words::problem::Problem;
+use crate::condition::words::{few, speak};
+use crate::diagnosis::{Complaint, WhenItTrips, place_of_load};
 
 use super::super::reader::{Given, Heard, Reader};
+use super::lists::EVERYWHERE;
 use super::trips::WEATHER;
 
 impl Reader<'_> {
@@ -27,6 +29,63 @@ impl Reader<'_> {
         Ok(Some(given))
     }
 
+    /// The load that was said first, if one was.
+    pub(super) fn given_load(&self) -> Option<String> {
+        match &self.given {
+            Some(Given::Load(load)) => Some(load.clone()),
+            _ => None,
+        }
+    }
+
+    /// `the power went out when I turned on the kettle`: a breaker has tripped, or it is dead now.
+    pub(super) fn refuse_all_off_when(&self) -> Heard<()> {
+        let mut ahead = self.clone();
+        let all = ahead.no_power_said() || ahead.takes_any(&EVERYWHERE) || {
+            ahead.takes("everything") && {
+                ahead.pass_before();
+                ahead.takes_any(&["off", "out", "dark"]) || ahead.is_dead().is_ok()
+            }
+        };
+        let load = match all && ahead.when() {
+            true => ahead.running().ok(),
+            false => self.given_load().filter(|_| all && ahead.is_done()),
+        };
+        load.map_or(Ok(()), |load| {
+            let mut problem = self.all_off_when(&load);
+            problem.span.end = problem.span.end.max(ahead.span_before());
+            Err(problem)
+        })
+    }
+
+    /// What goes off with a load goes off by a breaker, or is dead.
+    pub(super) fn all_off_when(&self, load: &str) -> Problem {
+        let with = speak::name(load);
+        let trips = self.handles().map(|name| format!("{name} trips when {with} runs"));
+        let dims = format!("lights dim when {with} runs");
+        let likely = self.feeding(load).map(|name| format!("{name} trips when {with} runs"));
+        let forms = few(trips.chain([dims, "everything dead".to_owned()]));
+        self.here("does a breaker trip then, do the lights only dim, or is all dead since?")
+            .suggesting(likely.into_iter().collect())
+            .expected(forms)
+    }
+
+    /// `it sparks when I plug in the kettle`: where that is plugged in.
+    pub(super) fn sparks_with(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["it", "there are", "there is", "i see", "we see"]);
+        ahead.takes_any(&["a", "some"]);
+        if !ahead.takes_any(&["sparks", "sparked", "sparking", "spark"]) || !ahead.when() {
+            return Ok(None);
+        }
+        let load = ahead.running()?;
+        let circuit = self.known.circuit;
+        let Some(place) = circuit.load(&load).and_then(|load| place_of_load(circuit, load)) else {
+            return Ok(None);
+        };
+        *self = ahead;
+        Ok(Some(vec![Complaint::Warm { place }]))
+    }
+
     /// What is so only with what was said first.
     pub(super) fn given_first(
         &self,
@@ -43,7 +102,6 @@ impl Reader<'_> {
                 return match complaint {
                     Complaint::LoadDead { load } => Ok(Complaint::Flickers { loads: vec![load] }),
                     Complaint::Dead { places } => self.comes_and_goes(&places),
-                    Complaint::Dim { loads, when: None } => Ok(Complaint::Flickers { loads }),
                     other => Ok(other),
                 };
             }
@@ -61,8 +119,7 @@ impl Reader<'_> {
                 Complaint::LoadDead { load: dead }
             }
             Complaint::LoadDead { load: dead } => {
-                let when = format!("with {} on", speak::name(&load));
-                return Err(self.dead_when(&[dead], &load, &when));
+                return Err(self.dead_when(&[dead], &load));
             }
             Complaint::Dead { places } => return Err(self.places_dead_when(&places, &load)),
             other => other,

@@ -86,8 +86,10 @@ pub(super) const TINGLES_AT: [&str; 18] = [
 ];
 
 /// What a load, or a place, does to whoever touches it.
-pub(super) const SHOCKS: [&str; 9] =
-    ["bites", "bit", "zaps", "zapped", "tingles", "tingled", "shocks", "shocked", "stings"];
+pub(super) const SHOCKS: [&str; 11] = [
+    "tickles", "tickled", "bites", "bit", "zaps", "zapped", "tingles", "tingled", "shocks",
+    "shocked", "stings",
+];
 
 /// That it gives it to somebody.
 pub(super) const GIVES: [&str; 4] = ["gives", "give", "gave", "giving"];

@@ -1,7 +1,6 @@
 //! That there is no power, in the words for what is not there and what became of it.
 
-use crate::condition::words::speak;
-use crate::diagnosis::{Complaint, place_of_load};
+use crate::diagnosis::Complaint;
 
 use super::super::reader::{Heard, Reader};
 use super::lists::{COMES_AND_GOES, HALF, HOUSE};
@@ -100,7 +99,7 @@ impl Reader<'_> {
         true
     }
 
-    /// `power comes and goes at sink`; nothing is passed if it is something else.
+    /// `power comes and goes at sink`, `power dips when heater runs`; nothing is passed if it is something else.
     pub(super) fn power_comes_and_goes(&mut self) -> Heard<Option<Complaint>> {
         let mut ahead = self.clone();
         ahead.takes("the");
@@ -119,6 +118,15 @@ impl Reader<'_> {
             }
         }
         ahead.pass_before();
+        if ahead.takes_any(&["dips", "dip", "drops", "drop", "sags", "falls", "goes down", "down"])
+        {
+            let when = if ahead.when() { Some(ahead.running()?) } else { None };
+            if when.is_some() || ahead.is_done() {
+                *self = ahead;
+                return Ok(Some(Complaint::Dim { loads: Vec::new(), when }));
+            }
+            return Ok(None);
+        }
         if !ahead.takes_any(&COMES_AND_GOES) && !ahead.takes_any(&["flickers", "fluctuates"]) {
             return Ok(None);
         }
@@ -182,108 +190,5 @@ impl Reader<'_> {
             *self = ahead;
         }
         is_so
-    }
-
-    /// What was measured, or concluded, and said with no instrument: `90 V at sink`, `low voltage at
-    /// sink`, `no ground at sink`.
-    pub(super) fn refuse_measured(&self, place: Option<&str>) -> Heard<()> {
-        let mut ahead = self.clone();
-        ahead.takes_any(&[
-            "i measured",
-            "we measured",
-            "measured",
-            "measure",
-            "i have",
-            "got",
-            "reads",
-            "shows",
-            "has",
-            "only",
-        ]);
-        ahead.takes_any(&["only", "about"]);
-        let from = ahead.span().start;
-        let pair = [
-            "hot",
-            "neutral",
-            "ground",
-            "to",
-            "and",
-            "-",
-            "hot-neutral",
-            "hot-ground",
-            "neutral-ground",
-            "l-n",
-            "h-n",
-        ];
-        while ahead.takes_unnamed(&pair) {}
-        let between = self.text.get(from..ahead.span_before()).unwrap_or_default().trim();
-        let between = if between.is_empty() { String::new() } else { format!("{between} ") };
-        let figure = ahead.clone();
-        let is_figure = ahead.skip_number() && ahead.takes_any(&["volts", "volt", "v"]);
-        let judged = [
-            "low voltage",
-            "high voltage",
-            "voltage is low",
-            "voltage too low",
-            "voltage is too low",
-            "voltage is high",
-            "voltage is too high",
-            "voltage too high",
-            "low power",
-            "half power",
-            "half voltage",
-            "brownout",
-            "undervoltage",
-            "overvoltage",
-        ];
-        let mut concluded = self.clone();
-        concluded.takes_any(&["there is", "has", "is", "it is", "it has"]);
-        let wired = [
-            "open neutral",
-            "open ground",
-            "open hot",
-            "no ground",
-            "no neutral",
-            "no earth",
-            "reversed polarity",
-            "reverse polarity",
-            "hot neutral reversed",
-            "bootleg ground",
-            "lost neutral",
-            "loose neutral",
-            "bad neutral",
-            "bad ground",
-        ];
-        let is_wired = concluded.takes_any(&wired);
-        let is_judged = !is_figure && {
-            ahead = self.clone();
-            ahead.takes_any(&["has", "the"]);
-            ahead.takes_any(&judged)
-        };
-        if !is_figure && !is_wired && !is_judged {
-            return Ok(());
-        }
-        let mut after = if is_wired { concluded } else { ahead };
-        after.takes_any(&["at", "in", "on"]);
-        let place = place.map(str::to_owned).or_else(|| after.place().ok());
-        let loads = self.known.circuit.parts().loads.iter();
-        let mut there = loads.filter(|load| place_of_load(self.known.circuit, load) == place);
-        let load = there.next().map(|load| format!("{} weak", speak::name(&load.id)));
-        let at = place.map_or("BOX".to_owned(), |place| speak::name(&place));
-        let volts = match figure.token(0).filter(|_| is_figure) {
-            Some(token) => format!("voltmeter at {at}: {between}{} V", token.text),
-            None => format!("voltmeter at {at}: hot-neutral, and the volts"),
-        };
-        let message = match is_wired {
-            true => "that was concluded: what was seen, and with what?",
-            false => {
-                "what was measured is said with its instrument; what is seen of it, by what a load does"
-            }
-        };
-        let seen = match is_wired {
-            true => Some(format!("tester at {at}, and which indicators are lit")),
-            false => load,
-        };
-        Err(self.up_to(&after, message).expected(std::iter::once(volts).chain(seen)))
     }
 }

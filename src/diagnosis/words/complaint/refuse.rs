@@ -209,13 +209,13 @@ impl Reader<'_> {
     }
 
     /// A load that is dead only while another runs is no complaint but something seen.
-    pub(super) fn dead_when(&self, loads: &[String], by: &str, when: &str) -> Problem {
+    pub(super) fn dead_when(&self, loads: &[String], by: &str) -> Problem {
         let name = loads.first().map_or("lights".to_owned(), |load| speak::name(load));
         let by = speak::name(by);
         let message = "what is dead only while something else runs is said with what was seen; a \
                        complaint, of what only gets weak then";
         self.here(message).expected([
-            format!("`{name} dead {when}` with what was seen"),
+            format!("`{name} dead with {by} on`"),
             format!("{name} dims when {by} runs"),
         ])
     }

@@ -166,6 +166,15 @@ impl Reader<'_> {
         all.next().filter(|_| all.next().is_none()).map(str::to_owned)
     }
 
+    /// Passes what a breaker is called without a name, where there is only one.
+    pub(in super::super) fn the_only_breaker(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let only = ahead.takes_unnamed(&BREAKER).then(|| self.only_breaker())?;
+        *self = ahead;
+        only
+    }
+
     /// The breakers, each by its first pole.
     fn breakers(&self) -> impl Iterator<Item = &str> {
         let poles = self.known.circuit.parts().branch_circuits.iter();
@@ -198,7 +207,7 @@ impl Reader<'_> {
     }
 
     /// The breaker that alone feeds the place of a load.
-    fn feeding(&self, load: &str) -> Option<String> {
+    pub(super) fn feeding(&self, load: &str) -> Option<String> {
         let circuit = self.known.circuit;
         let at = place_of_load(circuit, circuit.load(load)?)?;
         let at = circuit.parts().places.iter().position(|place| place.id == at)?;
@@ -442,8 +451,8 @@ impl Reader<'_> {
             "switched back on",
             "put back on",
         ];
-        // The longest that ends there.
-        let is_so = whole.iter().any(|words| {
+        // Whichever ends there.
+        whole.iter().any(|words| {
             let mut one = ahead.clone();
             let ends =
                 one.takes(words) && (one.is_done() || one.takes_any(&["again", "and", "but"]));
@@ -451,8 +460,7 @@ impl Reader<'_> {
                 *self = one;
                 true
             }
-        });
-        is_so
+        })
     }
 
     /// What is said of a branch circuit's breaker that is no place.

@@ -1,7 +1,7 @@
 //! What is said without saying what: not as it should be, off, what is the matter with its plug.
 
 use crate::circuit::LoadKind;
-use crate::condition::words::speak;
+use crate::condition::words::{few, speak};
 use crate::diagnosis::symptom::gives_light;
 use crate::diagnosis::{Complaint, place_of_load};
 
@@ -178,18 +178,22 @@ impl Reader<'_> {
     }
 
     /// Passes `touching the oven gives a shock`, `pipe at sink tingles`: from what it is felt.
-    pub(super) fn touching_gives(&mut self) -> Option<String> {
+    pub(super) fn touching_gives(&mut self) -> Heard<Option<String>> {
         let mut ahead = self.clone();
         ahead.takes("the");
         let metal =
             ["water pipe", "metal pipe", "pipe", "water tap", "tap", "faucet", "radiator", "metal"];
-        let from = if ahead.takes_any(&["when i touch", "if i touch", "touching"]) {
-            ahead.takes("the");
-            ahead.load().or_else(|| ahead.place().ok())?
-        } else if ahead.takes_unnamed(&metal) && ahead.takes_any(&["at", "in", "by", "near"]) {
-            ahead.place().ok()?
-        } else {
-            return None;
+        let touched = ahead.takes_any(&["when i touch", "if i touch", "touching"]);
+        let is_metal = !touched && ahead.takes_unnamed(&metal);
+        let at = ahead.clone();
+        let from = match touched {
+            true => {
+                ahead.takes("the");
+                ahead.load().or_else(|| ahead.place().ok())
+            }
+            false if is_metal && ahead.takes_any(&["at", "in", "by", "near"]) => ahead.place().ok(),
+            false if is_metal => None,
+            false => return Ok(None),
         };
         ahead.pass_before();
         let is_felt = ahead.gives_shocks() || {
@@ -198,17 +202,30 @@ impl Reader<'_> {
             ahead.takes_any(&SOME_SHOCK);
             ahead.takes_any(&SHOCK) || ahead.gives_shocks()
         };
-        if !is_felt {
-            return None;
+        match from {
+            _ if !is_felt => Ok(None),
+            Some(from) => {
+                *self = ahead;
+                Ok(Some(from))
+            }
+            None => {
+                let places = self.known.circuit.parts().places.iter();
+                let places = places.filter(|place| !place.outlets.is_empty());
+                let forms = places.map(|place| format!("tingle from {}", speak::name(&place.id)));
+                let message = "what is nearest to it? until it is known, let nobody touch it";
+                Err(at.here(message).expected(few(forms)))
+            }
         }
-        *self = ahead;
-        Some(from)
     }
 
     /// `toaster is off`, of what ought to be on: it does not run. What is off in the file may have
     /// been switched off.
     pub(super) fn ought_to_run(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
         let mut ahead = self.clone();
+        let mut set = self.clone();
+        if !loads.is_empty() && set.takes_any(&["on", "off"]) && set.ends() {
+            return Err(self.stood());
+        }
         let is_cold = ahead.is_cold(loads);
         if loads.is_empty() || !is_cold && !ahead.is_off() {
             return Ok(None);
@@ -220,10 +237,8 @@ impl Reader<'_> {
             let name = speak::name(load);
             let message =
                 format!("{name} is off as described: does it not run when it is switched on?");
-            return Err(self.up_to(&ahead, message).expected([
-                format!("{name} does not run"),
-                format!("what was seen, `with {name} off`"),
-            ]));
+            let form = format!("{name} does not run");
+            return Err(self.up_to(&ahead, message).expected([form]));
         }
         *self = ahead;
         Ok(Some(super::dead_loads(loads.to_vec()).collect()))
@@ -233,7 +248,12 @@ impl Reader<'_> {
     pub(super) fn is_off(&mut self) -> bool {
         let mut ahead = self.clone();
         ahead.pass_before();
-        let is_so = ahead.rest().len() < self.rest().len() && ahead.takes("off") && ahead.ends();
+        let is_off = ahead.rest().len() < self.rest().len() && ahead.takes("off");
+        if !is_off {
+            ahead = self.clone();
+        }
+        let is_so =
+            (is_off || ahead.takes_any(&["is not on", "are not on", "not on"])) && ahead.ends();
         if is_so {
             *self = ahead;
         }
