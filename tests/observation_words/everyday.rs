@@ -151,6 +151,11 @@ fn what_may_mean_several_things_is_asked_in_sentences_that_are_heard() {
         ("window tripped", "tripped"),
         ("half the window is dead", "the"),
         ("half my lights are out", "half"),
+        ("everything goes off", "everything"),
+        ("lights are off", "are"),
+        ("neutral loose at window", "neutral"),
+        ("burnt neutral at window", "burnt"),
+        ("open neutral at window", "open"),
         ("90 V at window", "90"),
         ("low voltage at window", "low"),
         ("the tap gives shocks", "gives"),
@@ -339,6 +344,14 @@ fn what_cycles_is_off_or_burned_out_is_heard() {
         ("there was a bang and now window is dead", "window dead"),
         ("dead: window, bed-side", "window and bed-side dead"),
         ("house lost power", "everything on ka dead; everything on kb dead"),
+        ("everything is off", "everything on ka dead; everything on kb dead"),
+        ("shelf light is out", "strip-light does not run"),
+        ("everything works but the window", "everything else works; window dead"),
+        ("toaster trips ka after a while", "breaker ka trips after a while"),
+        ("can't reset ka", "breaker ka does not reset"),
+        ("ka won't come back on", "breaker ka does not reset"),
+        ("ka trips on reset", "breaker ka trips at once"),
+        ("window dead even though shelf works", "window dead; shelf works"),
     ];
     for (text, meant) in said {
         assert_eq!(heard(text), meant, "{text}");

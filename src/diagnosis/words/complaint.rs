@@ -8,7 +8,7 @@ use crate::condition::words::speak;
 use crate::diagnosis::Complaint;
 use crate::diagnosis::symptom::{fed, run};
 
-use super::reader::{Heard, Reader};
+use super::reader::{Heard, Reader, meant};
 
 mod does;
 mod given;
@@ -30,6 +30,21 @@ use lists::{
 };
 pub(super) use tell::tell;
 use trips::WEATHER;
+
+/// Joins what is said in one sentence.
+pub(super) const JOINS: [&str; 11] = [
+    "and then",
+    "and also",
+    "and now",
+    "and",
+    "but",
+    "because",
+    "even though",
+    "although",
+    "though",
+    "whereas",
+    "yet",
+];
 
 /// How a load runs, before what it is like.
 const TURNS: [&str; 6] = ["turns", "turn", "spins", "spin", "shines", "shine"];
@@ -180,7 +195,7 @@ impl Reader<'_> {
     fn one_more(&mut self) -> Heard<Option<Vec<Complaint>>> {
         let mut ahead = self.clone();
         ahead.pass_marks();
-        ahead.takes_any(&["and then", "and also", "and", "but"]);
+        ahead.takes_any(&JOINS);
         let (before, begins) = (self.rest().len(), ahead.rest().len());
         if begins == before || ahead.is_done() {
             return Ok(None);
@@ -418,10 +433,11 @@ impl Reader<'_> {
             return Some(std::iter::once(works).chain(but_not).collect());
         }
         let mut ahead = self.clone();
-        let is_whole = ahead.takes_unnamed(&WHOLE_HOUSE) && ahead.is_dead().is_ok() && {
-            ahead.pass_marks();
-            !ahead.where_is_next()
-        };
+        let is_whole =
+            ahead.takes_unnamed(&WHOLE_HOUSE) && (ahead.is_off() || ahead.is_dead().is_ok()) && {
+                ahead.pass_marks();
+                !ahead.where_is_next()
+            };
         if !is_whole && (!ahead.takes_any(&EVERYWHERE) || ahead.where_is_next()) {
             return None;
         }
@@ -439,7 +455,9 @@ impl Reader<'_> {
     fn except(&mut self) -> Option<Vec<Complaint>> {
         let mut ahead = self.clone();
         ahead.pass_marks();
-        if !ahead.takes_any(&["except for", "except", "apart from", "other than", "but not"]) {
+        let but = ahead.clone().takes("but") && !ahead.clone().takes("but not");
+        let others = ["except for", "except", "apart from", "other than", "but not", "but"];
+        if !ahead.takes_any(&others) {
             return None;
         }
         let (mut loads, mut places) = (Vec::new(), Vec::new());
@@ -448,6 +466,10 @@ impl Reader<'_> {
             match ahead.load_and_no_place() {
                 Some(load) => loads.push(load),
                 None => places.push(ahead.place().ok()?),
+            }
+            // `but kiln is dead` is said of kiln alone.
+            if but && !ahead.is_done() && !ahead.clone().another() {
+                return None;
             }
             *self = ahead.clone();
             if !ahead.another() {
@@ -761,7 +783,9 @@ impl Reader<'_> {
         let mut loads = Vec::new();
         let mut places = Vec::new();
         loop {
-            if let Some(load) = self.load_and_no_place() {
+            if let Some(lights) = self.lights_of_place()? {
+                loads.extend(lights);
+            } else if let Some(load) = self.load_and_no_place() {
                 loads.push(load);
             } else if let Some(half) = self.half()? {
                 places.push(half);
@@ -939,8 +963,10 @@ impl Reader<'_> {
         };
         if matches!(does, Does::Dead | Does::GoesOff) {
             match (&when, self.given_load(), loads.as_slice()) {
-                (Some(load), _, []) => return Err(begun.all_off_when(load)),
-                (None, Some(load), []) => return Err(begun.all_off_when(&load)),
+                (Some(load), _, []) => return Err(self.reaching(begun.all_off_when(Some(load)))),
+                (None, Some(load), []) => {
+                    return Err(self.reaching(begun.all_off_when(Some(&load))));
+                }
                 (Some(load), _, _) => {
                     return Err(before.dead_when(&loads, load));
                 }
@@ -956,7 +982,7 @@ impl Reader<'_> {
             (Does::Flickers | Does::GoesOff, _) => Complaint::Flickers { loads },
             (Does::Dead, _) if self.takes_any(&COMES_AND_GOES) => Complaint::Flickers { loads },
             (Does::Dead, [load]) => Complaint::LoadDead { load: load.clone() },
-            (Does::Dead, []) => return Err(begun.which_lights()),
+            (Does::Dead, []) => return Err(self.reaching(begun.which_lights())),
             (Does::Dead, _) => return Ok(dead_loads(loads).collect()),
         }])
     }
@@ -1052,7 +1078,7 @@ impl Reader<'_> {
             }
             other => format!("`{other}` begins no complaint and is no name in this circuit"),
         };
-        let near = crate::condition::words::suggest::nearest(written, names.iter().copied());
+        let near = meant(written, &names);
         self.here(message).suggesting(self.others(near)).expected(FORMS)
     }
 }

@@ -261,8 +261,12 @@ impl<'r> Reader<'r> {
 
     /// A problem with what was understood from the next token on to where `there` has read.
     pub(super) fn up_to(&self, there: &Self, message: impl Into<String>) -> Problem {
-        let mut problem = self.here(message);
-        problem.span.end = problem.span.end.max(there.span_before());
+        there.reaching(self.here(message))
+    }
+
+    /// The problem, reaching as far as has been read.
+    pub(super) fn reaching(&self, mut problem: Problem) -> Problem {
+        problem.span.end = problem.span.end.max(self.span_before());
         problem
     }
 
@@ -300,7 +304,7 @@ impl<'r> Reader<'r> {
 
 /// The names that may have been meant: those most like it, else those it is a part of, as
 /// `pump` of `vacuum-pump`.
-fn meant(written: &str, names: &[&str]) -> Vec<String> {
+pub(super) fn meant(written: &str, names: &[&str]) -> Vec<String> {
     let near = nearest(written, names.iter().copied());
     if !near.is_empty() || written.len() < PART_LETTERS {
         return near;

@@ -5,6 +5,7 @@ use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::diagnosis::{Complaint, Observation, Tool};
 
+use super::complaint::JOINS;
 use super::each_sentence;
 use super::moment::BEGINS;
 use super::reader::{Heard, Reader};
@@ -77,9 +78,6 @@ pub fn told(
 fn all<T>(said: Vec<T>, kind: impl Fn(T) -> Said) -> Vec<Said> {
     said.into_iter().map(kind).collect()
 }
-
-/// Joins what is said in one sentence.
-const JOINS: [&str; 6] = ["and then", "and also", "and", "but", "whereas", "yet"];
 
 impl Reader<'_> {
     /// `kettle dead, lamp works`: what each part of a sentence says; none if a part says nothing, or

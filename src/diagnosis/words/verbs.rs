@@ -206,7 +206,10 @@ const WHEN: [&str; 10] = [
 ];
 
 /// What does not run any more.
-const STOPPED: [&str; 50] = [
+const STOPPED: [&str; 53] = [
+    "gives no heat",
+    "makes no heat",
+    "no heat",
     "blown",
     "burned out",
     "burnt out",
@@ -277,7 +280,18 @@ const NOT: [&str; 14] = [
 ];
 
 /// What a load does when it runs, after a `not`.
-const DOES: [&str; 59] = [
+const DOES: [&str; 70] = [
+    "boil",
+    "boiling",
+    "wash",
+    "pump",
+    "blow",
+    "play",
+    "dry",
+    "freeze",
+    "cook",
+    "toast",
+    "bake",
     "work at all",
     "function",
     "functioning",
@@ -339,8 +353,25 @@ const DOES: [&str; 59] = [
     "respond",
 ];
 
-const WONT_RESET: [&str; 5] =
-    ["does not reset", "did not reset", "will not reset", "can not be reset", "cannot be reset"];
+const WONT_RESET: [&str; 17] = [
+    "will not come back on",
+    "will not go back on",
+    "will not turn back on",
+    "will not turn on",
+    "will not switch on",
+    "will not come on",
+    "will not go on",
+    "does not come back on",
+    "does not go back on",
+    "can not be turned on",
+    "cannot be turned on",
+    "can not be switched on",
+    "does not reset",
+    "did not reset",
+    "will not reset",
+    "can not be reset",
+    "cannot be reset",
+];
 
 const WONT_HOLD: [&str; 3] = ["will not hold", "does not hold", "did not hold"];
 

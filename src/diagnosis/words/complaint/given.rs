@@ -5,6 +5,7 @@ use crate::condition::words::{few, speak};
 use crate::diagnosis::{Complaint, WhenItTrips, place_of_load};
 
 use super::super::reader::{Given, Heard, Reader};
+use super::super::seen::tell_protected;
 use super::lists::EVERYWHERE;
 use super::trips::WEATHER;
 
@@ -46,27 +47,37 @@ impl Reader<'_> {
                 ahead.takes_any(&["off", "out", "dark"]) || ahead.is_dead().is_ok()
             }
         };
+        let mut goes = self.clone();
+        let goes_off = goes.takes("everything") && {
+            goes.takes("keeps");
+            goes.takes_any(&["goes off", "going off", "goes out", "cuts out", "cutting out"])
+        };
+        if goes_off && goes.is_done() && self.given_load().is_none() {
+            return Err(goes.reaching(self.all_off_when(None)));
+        }
         let load = match all && ahead.when() {
             true => ahead.running().ok(),
             false => self.given_load().filter(|_| all && ahead.is_done()),
         };
-        load.map_or(Ok(()), |load| {
-            let mut problem = self.all_off_when(&load);
-            problem.span.end = problem.span.end.max(ahead.span_before());
-            Err(problem)
-        })
+        load.map_or(Ok(()), |load| Err(ahead.reaching(self.all_off_when(Some(&load)))))
     }
 
-    /// What goes off with a load goes off by a breaker, or is dead.
-    pub(super) fn all_off_when(&self, load: &str) -> Problem {
-        let with = speak::name(load);
-        let trips = self.handles().map(|name| format!("{name} trips when {with} runs"));
-        let dims = format!("lights dim when {with} runs");
-        let likely = self.feeding(load).map(|name| format!("{name} trips when {with} runs"));
-        let forms = few(trips.chain([dims, "everything dead".to_owned()]));
-        self.here("does a breaker trip then, do the lights only dim, or is all dead since?")
+    /// What goes off, with a load or now and then, goes off by a breaker, or is dead.
+    pub(super) fn all_off_when(&self, load: Option<&str>) -> Problem {
+        let when = match load {
+            Some(load) => format!("when {} runs", speak::name(load)),
+            None => "now and then".to_owned(),
+        };
+        let trips = |name: &str| format!("{} trips {when}", tell_protected(self.known, "", name));
+        let likely = load.and_then(|load| self.feeding(load)).map(|name| trips(&name));
+        let dims = match load {
+            Some(_) => format!("lights dim {when}"),
+            None => "lights flicker".to_owned(),
+        };
+        let all = self.breakers().map(trips).chain([dims, "everything dead".to_owned()]);
+        self.here("does a breaker trip then, is it only the lights, or is all dead since?")
             .suggesting(likely.into_iter().collect())
-            .expected(forms)
+            .expected(few(all))
     }
 
     /// `it sparks when I plug in the kettle`: where that is plugged in.

@@ -49,7 +49,9 @@ pub(super) const FELT: [&str; 12] = [
     "gave", "there is",
 ];
 
-pub(super) const TINGLES: [&str; 11] = [
+pub(super) const TINGLES: [&str; 13] = [
+    "jolt",
+    "belt",
     "electric shock",
     "small shock",
     "slight shock",
@@ -116,7 +118,12 @@ pub(super) const SHOCK: [&str; 8] =
     ["electric shocks", "electric shock", "shocks", "shock", "tingles", "tingle", "zaps", "zap"];
 
 /// What is said of a place, or of a breaker, that is warm.
-pub(super) const WARM: [&str; 76] = [
+pub(super) const WARM: [&str; 81] = [
+    "makes crackling noises",
+    "makes buzzing noises",
+    "makes noises",
+    "crackling noises",
+    "buzzing noises",
     "exploded",
     "blew up",
     "sparked",

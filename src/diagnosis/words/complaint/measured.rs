@@ -58,7 +58,7 @@ const JUDGED: [&str; 14] = [
 ];
 
 /// What somebody made of what a tester showed.
-const CONCLUDED: [&str; 14] = [
+const CONCLUDED: [&str; 13] = [
     "open neutral",
     "open ground",
     "open hot",
@@ -70,7 +70,6 @@ const CONCLUDED: [&str; 14] = [
     "hot neutral reversed",
     "bootleg ground",
     "lost neutral",
-    "loose neutral",
     "bad neutral",
     "bad ground",
 ];
@@ -78,13 +77,12 @@ const CONCLUDED: [&str; 14] = [
 impl Reader<'_> {
     /// `90 V at sink`, `low voltage at sink`, `no ground at sink`, `neutral loose at sink`.
     pub(super) fn refuse_measured(&self, place: Option<&str>) -> Heard<()> {
-        self.refuse_found(place)?;
         let mut after = self.clone();
         let volts = after.volts_said();
         let is_judged = volts.is_none() && after.judged_said();
         let is_wired = volts.is_none() && !is_judged && after.concluded_said();
         if volts.is_none() && !is_judged && !is_wired {
-            return Ok(());
+            return self.refuse_found(place);
         }
         after.takes_any(&["at", "in", "on"]);
         let place = place.map(str::to_owned).or_else(|| after.place().ok());
@@ -170,7 +168,7 @@ impl Reader<'_> {
         match place.filter(|_| is_found) {
             Some(place) => {
                 let message = "what is found is found in an opened box";
-                let form = format!("opened {}: {found}", speak::name(&place));
+                let form = format!("opened {}: {found}, line side", speak::name(&place));
                 Err(self.up_to(&ahead, message).expected([form]))
             }
             None => Ok(()),

@@ -6,7 +6,8 @@ use super::super::reader::{Heard, Reader};
 use super::lists::{COMES_AND_GOES, HALF, HOUSE};
 
 /// What is not there.
-const POWER: [&str; 10] = [
+const POWER: [&str; 11] = [
+    "volts",
     "electric power",
     "electric current",
     "electricity",

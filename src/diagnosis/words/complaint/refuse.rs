@@ -2,6 +2,7 @@
 
 use crate::circuit::{Device, DeviceKind, Load, Outlet};
 use crate::condition::words::known::is_switch;
+use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, SwitchPosition};
@@ -111,7 +112,12 @@ impl Reader<'_> {
         }
         let of_it =
             ["circuit", "run", "room", "outlets", "outlet", "receptacles", "sockets", "socket"];
-        if !begun || !(ahead.takes_unnamed(&HOUSE) || ahead.takes_any(&of_it)) {
+        let of_circuit = |reader: &Self| {
+            let circuit = reader.clone().circuit();
+            circuit.is_some_and(|name| !self.known.is(Class::Place, &name))
+        };
+        let is_of = ahead.takes_unnamed(&HOUSE) || ahead.takes_any(&of_it) || of_circuit(&ahead);
+        if !begun || !is_of {
             return Ok(());
         }
         let circuits = self.all_on_each();
@@ -133,19 +139,37 @@ impl Reader<'_> {
             return Ok(Vec::new());
         }
         let Ok(place) = ahead.place() else { return Ok(Vec::new()) };
+        let there = self.lights_of(&place)?;
+        *self = ahead;
+        Ok(there)
+    }
+
+    /// `porch light`: the lights there, where a place comes next and then the word.
+    pub(super) fn lights_of_place(&mut self) -> Heard<Option<Vec<String>>> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let Some(place) = ahead.name(&[Class::Place]) else { return Ok(None) };
+        let lights = ["ceiling lights", "ceiling light", "lights", "light", "lamps", "lamp"];
+        let is_light = ahead.takes_unnamed(&lights);
+        // The switch of it is no light.
+        if !is_light || ahead.clone().takes_any(&["switch", "breaker", "circuit"]) {
+            return Ok(None);
+        }
+        let there = self.lights_of(&place)?;
+        *self = ahead;
+        Ok(Some(there))
+    }
+
+    fn lights_of(&self, place: &str) -> Heard<Vec<String>> {
         let circuit = self.known.circuit;
-        let own = self.known.device_of_kind(&place, is_switch).map(|device| &device.id);
+        let own = self.known.device_of_kind(place, is_switch).map(|device| &device.id);
         let is_there = |load: &&Load| {
-            place_of_load(circuit, load).as_ref() == Some(&place)
+            place_of_load(circuit, load).as_deref() == Some(place)
                 || own.is_some() && self.switch_of(Some(&load.id)).map(|one| &one.id) == own
         };
         let lights = circuit.parts().loads.iter().filter(|load| gives_light(load));
         let there: Vec<String> = lights.filter(is_there).map(|load| load.id.clone()).collect();
-        if there.is_empty() {
-            return Err(self.which_lights());
-        }
-        *self = ahead;
-        Ok(there)
+        if there.is_empty() { Err(self.which_lights()) } else { Ok(there) }
     }
 
     /// `kiln only works`: when it does not is what matters.

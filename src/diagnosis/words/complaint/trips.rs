@@ -71,6 +71,9 @@ impl Reader<'_> {
     /// A complaint of a breaker or a protective device; none if something else comes next.
     pub(super) fn of_protection(&mut self) -> Heard<Option<Complaint>> {
         self.refuse_main()?;
+        if let Some(breaker) = self.cannot_reset() {
+            return Ok(Some(Complaint::WontReset { breaker }));
+        }
         let mut blown = self.clone();
         blown.takes_any(&["the", "a"]);
         if blown.takes_any(&["blown", "tripped"]) && blown.clone().takes_any(&BREAKER) {
@@ -142,6 +145,25 @@ impl Reader<'_> {
         true
     }
 
+    /// Passes `can't reset c1`, `cannot turn c1 back on`.
+    fn cannot_reset(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["i", "we"]);
+        if !ahead.takes_any(&["can not", "cannot", "could not", "am unable to", "unable to"]) {
+            return None;
+        }
+        let resets = ahead.takes_any(&["reset", "close"]);
+        if !resets && !ahead.takes_any(&["turn", "switch", "put"]) {
+            return None;
+        }
+        let breaker = ahead.protection().or_else(|| ahead.the_only_breaker())?;
+        if !resets && !ahead.takes_any(&["back on", "back in", "on", "in"]) {
+            return None;
+        }
+        *self = ahead;
+        Some(self.handle_of(breaker))
+    }
+
     /// What the main breaker does is of no branch circuit.
     fn refuse_main(&self) -> Heard<()> {
         let mut ahead = self.clone();
@@ -176,7 +198,7 @@ impl Reader<'_> {
     }
 
     /// The breakers, each by its first pole.
-    fn breakers(&self) -> impl Iterator<Item = &str> {
+    pub(super) fn breakers(&self) -> impl Iterator<Item = &str> {
         let poles = self.known.circuit.parts().branch_circuits.iter();
         poles.filter(|one| first_pole(one).is_none()).map(|one| one.id.as_str())
     }
@@ -229,8 +251,13 @@ impl Reader<'_> {
             Complaint::Trips { breaker, when }
         };
         if let Some(breaker) = ahead.protection() {
+            let breaker = self.handle_of(breaker);
+            let later = ahead.later();
             *self = ahead;
-            return Ok(Some(trips(self.handle_of(breaker))));
+            return Ok(Some(match later {
+                true => Complaint::Trips { breaker, when: WhenItTrips::AfterAWhile },
+                false => trips(breaker),
+            }));
         }
         let before = ahead.clone();
         ahead.takes("the");
@@ -424,6 +451,15 @@ impl Reader<'_> {
 
     /// Passes `when I reset it`, `as soon as I turn it on`.
     fn when_it_is_reset(&mut self) -> bool {
+        if self.takes_any(&[
+            "on reset",
+            "upon reset",
+            "on resetting",
+            "after reset",
+            "when resetting",
+        ]) {
+            return true;
+        }
         let mut ahead = self.clone();
         if !ahead.when() {
             return false;

@@ -223,8 +223,12 @@ impl Reader<'_> {
     pub(super) fn ought_to_run(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
         let mut ahead = self.clone();
         let mut set = self.clone();
-        if !loads.is_empty() && set.takes_any(&["on", "off"]) && set.ends() {
+        if set.takes_any(&["on", "off"]) && set.ends() && !loads.is_empty() {
             return Err(self.stood());
+        }
+        if loads.is_empty() && (self.clone().is_off() || self.clone().takes("off")) {
+            set.is_off();
+            return Err(set.reaching(self.which_lights()));
         }
         let is_cold = ahead.is_cold(loads);
         if loads.is_empty() || !is_cold && !ahead.is_off() {
@@ -394,7 +398,17 @@ impl Reader<'_> {
     pub(in super::super) fn bulb_of(&mut self, load: &str) {
         let is_light = self.known.circuit.load(load).is_some_and(gives_light);
         if is_light {
-            self.takes_unnamed(&["light bulbs", "light bulb", "bulbs", "bulb", "tube", "globe"]);
+            self.takes_unnamed(&[
+                "light bulbs",
+                "light bulb",
+                "bulbs",
+                "bulb",
+                "tube",
+                "globe",
+                "lights",
+                "light",
+                "lamp",
+            ]);
         }
     }
 
