@@ -250,7 +250,7 @@ impl Reader<'_> {
             return self.dead_where().map(Some);
         }
         let mut ahead = self.clone();
-        if ahead.no_power_said() && ahead.is_done() {
+        if !is_all_dead && ahead.no_power_said() && ahead.is_done() {
             let forms = ["everything dead", "half the house dead", "BOX dead", "dead from BOX on"];
             return Err(ahead.here("where is it dead?").expected(forms));
         }
@@ -883,7 +883,8 @@ impl Reader<'_> {
             {
                 return Ok(Complaint::DeadFrom { place: place.clone() });
             }
-            let complaint = match self.takes_any(&COMES_AND_GOES) {
+            let comes = self.takes_any(&COMES_AND_GOES) || self.takes_any(&WEATHER) || self.often();
+            let complaint = match comes {
                 true => self.comes_and_goes(&places)?,
                 false => self.dead(places),
             };
@@ -952,10 +953,11 @@ impl Reader<'_> {
             self.takes_any(&COMES_AND_GOES);
         }
         self.takes_any(&EVERYWHERE_SO);
-        let does = match (self.takes_any(&WEATHER) || self.often(), does) {
-            (true, Does::Dead) => Does::Flickers,
-            (_, does) => does,
-        };
+        let stops = matches!(does, Does::Dead | Does::GoesOff);
+        // What stops after a while cuts out.
+        let cuts_out = stops && (self.takes_any(&WEATHER) || self.often() || self.later());
+        let does = if cuts_out { Does::Flickers } else { does };
+        self.takes_any(&WEATHER);
         let before = self.clone();
         let when = match self.when() {
             true => Some(self.running()?),

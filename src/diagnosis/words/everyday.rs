@@ -55,7 +55,7 @@ const COUNTS: [&str; 11] =
     ["a few", "a couple of", "several", "some", "two", "three", "four", "five", "six", "a", "one"];
 
 /// When it was noticed, or for how long, said last.
-const LATELY: [&str; 27] = [
+const LATELY: [&str; 26] = [
     "at the same time",
     "this month",
     "last month",
@@ -69,7 +69,6 @@ const LATELY: [&str; 27] = [
     "for ages",
     "for a while",
     "for some time",
-    "at all",
     "please",
     "yesterday",
     "last night",

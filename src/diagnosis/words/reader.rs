@@ -289,7 +289,7 @@ impl<'r> Reader<'r> {
 
     /// All has to be read.
     pub(super) fn end(&mut self) -> Heard<()> {
-        self.takes_any(&["now", "again", "today"]);
+        self.takes_any(&["now", "again", "today", "at all", "too", "also", "as well"]);
         self.pass_marks();
         match self.token(0) {
             None => Ok(()),

@@ -353,7 +353,8 @@ const DOES: [&str; 70] = [
     "respond",
 ];
 
-const WONT_RESET: [&str; 17] = [
+const WONT_RESET: [&str; 18] = [
+    "stays off",
     "will not come back on",
     "will not go back on",
     "will not turn back on",

@@ -227,8 +227,9 @@ impl Reader<'_> {
         if !self.takes_any(&BUT) {
             return Ok(None);
         }
-        let places = self.places_in_a_row()?;
-        Ok(Some(self.others_dead(places)))
+        // Of a load that alone works nothing is said of the places.
+        let places = self.places_in_a_row().ok();
+        Ok(places.map(|places| self.others_dead(places)))
     }
 
     /// `everything except sink is dead`.
