@@ -366,6 +366,32 @@ fn whatever_a_line_of_an_answer_holds_it_is_asked_again() {
 }
 
 #[test]
+fn what_is_told_between_answers_is_heard_as_it_is_on_the_command_line() {
+    let step = [KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"];
+    let text = prints(&step, "c1 holds\nhatch works, boiler dead\nurn dead\nquit\n");
+    let told = text.rsplit("As understood\n").next().unwrap();
+    let told = told.split("\n\n").next().unwrap();
+    assert_eq!(
+        told, "  urn dead\n  hatch works\n  boiler does not run\n  breaker c1 holds",
+        "{text}"
+    );
+    for option in ["--complaint", "--saw"] {
+        let text = prints(&[KIOSK, "--with", "tester", option, "urn dead, c1 not tripped"], "");
+        assert!(text.contains("As understood\n  urn dead\n  breaker c1 holds\n"), "{text}");
+    }
+}
+
+#[test]
+fn a_line_of_an_answer_that_means_nothing_or_contradicts_is_named_with_its_place() {
+    let step = [KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"];
+    let text = prints(&step, "c1 holds\nhatch wroks\nurn works\nquit\n");
+    let place = "your answers:2:7\nhatch wroks\n      ^^^^^\n`wroks` is not what is the matter";
+    assert!(text.contains(place), "{text}");
+    assert!(text.contains("`urn works`: this contradicts `urn dead`: say only how"), "{text}");
+    assert!(!text.rsplit("As understood\n").next().unwrap().contains("works"), "{text}");
+}
+
+#[test]
 fn what_works_is_an_answer_too_and_can_be_taken_back() {
     let step = [KIOSK, "--complaint", "urn dead", "--step", "--with", "tester"];
     let works = |text: &str| {

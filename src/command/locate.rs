@@ -116,20 +116,13 @@ impl Typed {
         account: &mut Account,
         failures: &mut Vec<Failure>,
     ) {
-        for said in &arguments.complaints {
-            match words::complaints(circuit, said) {
-                Ok(complaints) => account.complaints.extend(complaints),
-                Err(problems) => self.misheard(said, problems, "complaint-words"),
-            }
-        }
-        for said in &arguments.saw {
-            let mended = account.is_anything_mended();
-            match words::seen_since(circuit, &account.means.tools, said, mended) {
-                Ok(observations) => account.observations.extend(observations),
-                Err(problems) => match words::works(circuit, said) {
-                    Some(works) => account.complaints.extend(works),
-                    None => self.misheard(said, problems, "observation-words"),
-                },
+        let typed = [
+            (&arguments.complaints, false, "complaint-words"),
+            (&arguments.saw, true, "observation-words"),
+        ];
+        for (all, is_seen, code) in typed {
+            for said in all {
+                self.hear_one(circuit, said, (is_seen, code), account);
             }
         }
         for said in &sentences(&arguments.said) {
@@ -140,14 +133,27 @@ impl Typed {
                 )));
                 continue;
             }
-            let before = (!account.complaints.is_empty(), account.is_anything_mended());
-            match words::told(circuit, &account.means.tools, said, before) {
-                Ok((complaints, observations)) => {
-                    account.complaints.extend(complaints);
-                    account.observations.extend(observations);
-                }
-                Err(problems) => self.misheard(said, problems, "observation-words"),
+            let complained = !account.complaints.is_empty();
+            self.hear_one(circuit, said, (complained, "observation-words"), account);
+        }
+    }
+
+    /// One text; of what may be both a complaint and something seen, which it is, with the code of
+    /// its grammar.
+    fn hear_one(
+        &mut self,
+        circuit: &Circuit,
+        said: &str,
+        (is_seen, code): (bool, &'static str),
+        account: &mut Account,
+    ) {
+        let before = (is_seen, account.is_anything_mended());
+        match words::told(circuit, &account.means.tools, said, before) {
+            Ok((complaints, observations)) => {
+                account.complaints.extend(complaints);
+                account.observations.extend(observations);
             }
+            Err(problems) => self.misheard(said, problems, code),
         }
     }
 

@@ -1,6 +1,8 @@
 //! Everything a person brings to the search.
 
-use super::{Complaint, Means, Mended, Observation, Protected, Seen};
+use super::contradiction::clash;
+use super::{Complaint, Means, Mended, Observation, Protected, Seen, ToldProblem};
+use crate::circuit::Circuit;
 
 /// What was complained of, what was seen since, and what there is to work with.
 ///
@@ -28,12 +30,6 @@ impl Account {
         self.observations.iter().any(|one| matches!(one.seen, Seen::Mended(_)))
     }
 
-    /// Whether a breaker or a device was found off.
-    pub(super) fn is_anything_found_off(&self) -> bool {
-        let is_it = |seen: &Seen| matches!(seen, Seen::Protection { did: Protected::FoundOff, .. });
-        self.observations.iter().any(|one| is_it(&one.seen))
-    }
-
     /// The box in which something was found last that is not said to be mended since.
     pub fn found_and_not_mended(&self) -> Option<&str> {
         let mut open: Option<&str> = None;
@@ -45,5 +41,43 @@ impl Account {
             }
         }
         open
+    }
+
+    /// What of this another complaint contradicts: nothing can be so as both say. What was found off
+    /// may have been closed since, so that what was dead works now.
+    ///
+    /// ```
+    /// use slotwise::diagnosis::{Account, Complaint};
+    /// # let studio = slotwise::circuit::file::read(
+    /// #     r#"(
+    /// #     format: 1,
+    /// #     circuits: [(id: "c1", amperes: 20)],
+    /// #     boxes: [(id: "door", from: "c1", feet: 30)],
+    /// # )"#,
+    /// # )
+    /// # .unwrap()
+    /// # .circuit;
+    /// let complaints = vec![Complaint::Dead { places: vec!["door".into()] }];
+    /// let account = Account { complaints, ..Account::default() };
+    /// let works = Complaint::Works { places: vec!["door".into()] };
+    /// assert!(account.contradicted_by(&studio, &works).is_some());
+    /// ```
+    pub fn contradicted_by(&self, circuit: &Circuit, complaint: &Complaint) -> Option<ToldProblem> {
+        self.contradicts(circuit, self.complaints.iter(), complaint)
+    }
+
+    /// What of the complaints told before another one contradicts.
+    pub(super) fn contradicts<'c>(
+        &self,
+        circuit: &Circuit,
+        before: impl Iterator<Item = &'c Complaint>,
+        complaint: &Complaint,
+    ) -> Option<ToldProblem> {
+        let is_off = |one: &Observation| {
+            matches!(one.seen, Seen::Protection { did: Protected::FoundOff, .. })
+        };
+        let is_settled =
+            matches!(complaint, Complaint::Works { .. }) && self.observations.iter().any(is_off);
+        if is_settled { None } else { clash(circuit, before, complaint) }
     }
 }

@@ -24,7 +24,7 @@ use crate::condition::file::{place_in, quoted};
 use crate::condition::words::WordsProblem;
 use crate::instrument::presets;
 
-use super::{Account, Complaint, Means, Observation, Seen, Tool, words};
+use super::{Account, Means, Seen, Tool, words};
 
 mod check;
 mod form;
@@ -140,9 +140,23 @@ struct Reader<'r> {
 impl Reader<'_> {
     fn account(&mut self, form: &FileForm) -> Account {
         let means = self.means(form);
-        let mut complaints = self.complaints(&form.complaints);
-        let (observations, works) = self.observations(&form.saw, &means.tools);
-        complaints.extend(works);
+        let (mut complaints, mut observations) = (Vec::new(), Vec::new());
+        let mut is_mended = false;
+        let said =
+            [(&form.complaints, false, "complaint-words"), (&form.saw, true, "observation-words")];
+        for (sentences, is_seen, code) in said {
+            for sentence in sentences {
+                let before = (is_seen, is_mended);
+                match words::told(self.circuit, &means.tools, &sentence.value, before) {
+                    Ok((complained, seen)) => {
+                        is_mended |= seen.iter().any(|one| matches!(one.seen, Seen::Mended(_)));
+                        complaints.extend(complained);
+                        observations.extend(seen);
+                    }
+                    Err(problems) => self.put(sentence, code, problems),
+                }
+            }
+        }
         Account { complaints, observations, means }
     }
 
@@ -214,41 +228,6 @@ impl Reader<'_> {
             None => said.with_expected(known.join(", ")),
         };
         self.problems.push(said);
-    }
-
-    fn complaints(&mut self, said: &[Placed<String>]) -> Vec<Complaint> {
-        let mut heard = Vec::new();
-        for sentence in said {
-            match words::complaints(self.circuit, &sentence.value) {
-                Ok(complaints) => heard.extend(complaints),
-                Err(problems) => self.put(sentence, "complaint-words", problems),
-            }
-        }
-        heard
-    }
-
-    /// What was seen, and places that were seen to work.
-    fn observations(
-        &mut self,
-        said: &[Placed<String>],
-        tools: &[Tool],
-    ) -> (Vec<Observation>, Vec<Complaint>) {
-        let mut heard = Vec::new();
-        let mut working = Vec::new();
-        let mut mended = false;
-        for sentence in said {
-            match words::seen_since(self.circuit, tools, &sentence.value, mended) {
-                Ok(observations) => {
-                    mended |= observations.iter().any(|one| matches!(one.seen, Seen::Mended(_)));
-                    heard.extend(observations);
-                }
-                Err(problems) => match words::works(self.circuit, &sentence.value) {
-                    Some(works) => working.extend(works),
-                    None => self.put(sentence, "observation-words", problems),
-                },
-            }
-        }
-        (heard, working)
     }
 
     fn put(&mut self, said: &Placed<String>, code: &'static str, problems: Vec<WordsProblem>) {

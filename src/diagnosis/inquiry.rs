@@ -7,7 +7,6 @@ use super::asking::Reckoned;
 use super::belief::{Belief, Evidence, Hypothesis, Who};
 use super::class::{Apart, Class, classes};
 use super::closed::Closed;
-use super::contradiction::clash;
 use super::evidence::Fact;
 use super::group::{groups, suspects};
 use super::look::Channel;
@@ -141,12 +140,11 @@ impl<'c> Inquiry<'c> {
         let mut inquiry = self;
         for (at, complaint) in account.complaints.iter().enumerate() {
             let before = account.complaints.iter().take(at);
-            // What was off and was closed may have been dead and work now.
-            let is_settled =
-                account.is_anything_found_off() && matches!(complaint, Complaint::Works { .. });
-            if let Some(other) = clash(inquiry.model.circuit, before, complaint)
-                && !is_settled
-            {
+            // Said twice is said once.
+            if before.clone().any(|one| one == complaint) {
+                continue;
+            }
+            if let Some(other) = account.contradicts(inquiry.model.circuit, before, complaint) {
                 return Err((at, other));
             }
             inquiry.take_complaint(complaint).map_err(|problem| (at, problem))?;

@@ -108,28 +108,6 @@ pub fn observations(
     seen_since(circuit, tools, text, false)
 }
 
-/// Places that were seen to work, where a text says nothing else.
-///
-/// ```
-/// use slotwise::diagnosis::{Complaint, words};
-/// # let studio = slotwise::circuit::file::read(
-/// #     r#"(
-/// #     format: 1,
-/// #     circuits: [(id: "c1", amperes: 20)],
-/// #     boxes: [(id: "door", from: "c1", feet: 30)],
-/// # )"#,
-/// # )
-/// # .unwrap()
-/// # .circuit;
-/// let works = Complaint::Works { places: vec!["door".into()] };
-/// assert_eq!(words::works(&studio, "door is fine"), Some(vec![works]));
-/// assert_eq!(words::works(&studio, "door dead"), None);
-/// ```
-pub fn works(circuit: &Circuit, text: &str) -> Option<Vec<Complaint>> {
-    let said = complaints(circuit, text).ok()?;
-    said.iter().all(|one| matches!(one, Complaint::Works { .. })).then_some(said)
-}
-
 /// A complaint in a sentence that is heard as it.
 ///
 /// ```

@@ -41,6 +41,9 @@ pub(crate) fn follows(
             if said { Ok(()) } else { Err(format!("trips: {trips}")) }
         }
         Seen::Opened { .. } => Err("a box was opened".to_owned()),
+        Seen::Mended(_) | Seen::TriedElsewhere { .. } | Seen::CalledAgain(_) => {
+            Err("something was put right".to_owned())
+        }
     }
 }
 

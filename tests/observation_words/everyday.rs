@@ -127,11 +127,38 @@ fn what_may_mean_several_things_is_asked_in_sentences_that_are_heard() {
         ("strip light comes on by itself", "comes"),
         ("strip light won't turn off", "won'"),
         ("table lamp comes on by itself", "comes"),
-        ("bed-side is very dim", "very"),
+        ("bed-side is very dim", "dim"),
         ("mixed up", "mixed"),
         ("toaster trips the breaker", "the"),
         ("socket has gone", "socket"),
         ("breaker keeps tripping", "breaker"),
+        ("table lamp is not working properly", "not"),
+        ("toaster works badly", "works"),
+        ("toaster acts up", "acts"),
+        ("window doesn't work right", "doesn'"),
+        ("problem in window", "problem"),
+        ("toaster is off", "is off"),
+        ("strip-light glows faintly when switched off", "glows"),
+        ("table lamp glows with the switch off", "glows"),
+        ("fuse keeps blowing", "fuse"),
+        ("trips when it rains", "trips"),
+        ("main breaker trips", "main"),
+        ("window dead, breaker not tripped", "breaker"),
+        ("none of the outlets work", "none"),
+        ("table lamp goes off when toaster runs", "when"),
+        ("everything went off when I turned on the toaster", "everything"),
+        ("when toaster runs everything goes off", "goes"),
+        ("window tripped", "tripped"),
+        ("half the window is dead", "the"),
+        ("half my lights are out", "half"),
+        ("everything goes off", "everything"),
+        ("lights are off", "are"),
+        ("neutral loose at window", "neutral"),
+        ("burnt neutral at window", "burnt"),
+        ("open neutral at window", "open"),
+        ("90 V at window", "90"),
+        ("low voltage at window", "low"),
+        ("the tap gives shocks", "gives"),
     ];
     for (text, found) in asked {
         let problems = words::told(lodge(), &tools(), text, (false, false)).unwrap_err();
@@ -150,6 +177,190 @@ fn what_may_mean_several_things_is_asked_in_sentences_that_are_heard() {
             let heard = words::told(lodge(), &tools(), form, (false, false));
             assert!(heard.is_ok(), "{text}: {form}: {heard:?}");
         }
+        for example in problem.example.iter().chain(&problem.suggestions) {
+            let heard = words::told(lodge(), &tools(), example, (false, false));
+            assert!(heard.is_ok(), "{text}: {example}: {heard:?}");
+        }
+    }
+}
+
+#[test]
+fn what_is_said_first_is_heard_as_what_is_said_last() {
+    let said = [
+        ("when I plug in the toaster ka trips", "breaker ka trips when toaster runs"),
+        ("when I plug in the toaster the ka breaker trips", "breaker ka trips when toaster runs"),
+        ("as soon as the toaster runs, lights dim", "lights dim when toaster runs"),
+        ("whenever the toaster is on the table lamp flickers", "table-lamp dims when toaster runs"),
+        ("when it rains ka trips", "breaker ka trips now and then"),
+        ("when it rains the table lamp goes out", "table-lamp flickers"),
+        ("ka trips at night", "breaker ka trips now and then"),
+        ("ka trips every few days", "breaker ka trips now and then"),
+        ("ka trips as soon as I turn it on", "breaker ka trips at once"),
+        ("ka trips instantly when reset", "breaker ka trips at once"),
+        ("power dips when the toaster starts", "lights dim when toaster runs"),
+        ("in the bed side there is no power", "bed-side dead"),
+        ("at window the toaster is dead", "toaster does not run"),
+        ("in the window there is a burning smell", "window warm"),
+    ];
+    for (text, meant) in said {
+        assert_eq!(heard(text), meant, "{text}");
+    }
+}
+
+#[test]
+fn a_fuse_is_heard_as_the_breaker_in_its_place() {
+    let said = [
+        ("ka fuse keeps blowing", "breaker ka trips now and then"),
+        ("fuse ka blows", "breaker ka trips now and then"),
+        ("the ka fuse blew", "breaker ka trips now and then"),
+        ("blown fuse ka", "breaker ka trips now and then"),
+        ("circuit breaker ka keeps tripping", "breaker ka trips now and then"),
+    ];
+    for (text, meant) in said {
+        assert_eq!(heard(text), meant, "{text}");
+    }
+    let one = LODGE.replace(r#", (id: "kb", amperes: 10)"#, "").replace("\"kb\"", "\"ka\"");
+    let one = slotwise::circuit::file::read(&one).unwrap().circuit;
+    for text in ["fuse keeps blowing", "it trips when it rains", "breaker trips"] {
+        let heard = words::complaints(&one, text).unwrap();
+        assert_eq!(words::tell_complaint(&one, &heard[0]), "breaker ka trips now and then");
+    }
+    assert_eq!(
+        words::tell_complaint(
+            &one,
+            &words::complaints(&one, "when I use the toaster it trips").unwrap()[0]
+        ),
+        "breaker ka trips when toaster runs"
+    );
+    let holds = words::observations(&one, &tools(), "breaker not tripped").unwrap();
+    assert_eq!(words::tell(&one, &tools(), &holds[0]), "breaker ka holds");
+}
+
+#[test]
+fn of_several_breakers_that_of_the_load_is_asked_for_first() {
+    let asked = [
+        "when I plug in the toaster the breaker trips",
+        "breaker trips when the toaster is plugged in",
+        "the fuse blows when I use the toaster",
+        "toaster trips the breaker",
+        "toaster trips",
+        "when I turn on the toaster it trips",
+    ];
+    for text in asked {
+        let problems = words::complaints(lodge(), text).unwrap_err();
+        assert_eq!(problems[0].message, "which breaker?", "{text}");
+        assert_eq!(problems[0].suggestions, ["breaker ka trips when toaster runs"], "{text}");
+        assert_eq!(
+            problems[0].expected,
+            ["breaker ka trips when toaster runs", "breaker kb trips when toaster runs"],
+            "{text}"
+        );
+    }
+    let off = words::complaints(lodge(), "everything goes off when I use the toaster");
+    assert_eq!(off.unwrap_err()[0].suggestions, ["ka trips when toaster runs"]);
+}
+
+#[test]
+fn what_lies_past_a_place_is_heard_however_it_is_said() {
+    let past = [
+        "outlets past window are dead",
+        "all outlets after window don't work",
+        "everything downstream of window is dead",
+        "nothing after window works",
+        "lost everything past window",
+        "no power after window",
+    ];
+    for text in past {
+        assert_eq!(heard(text), "dead from bed-side on", "{text}");
+    }
+    let from = [
+        "window and everything after it",
+        "window and everything after it is dead",
+        "window and everything downstream is dead",
+        "window dead and everything past it",
+        "everything from window on is dead",
+        "from window on everything is dead",
+    ];
+    for text in from {
+        assert_eq!(heard(text), "dead from window on", "{text}");
+    }
+    assert_eq!(
+        heard("window works, everything after it is dead"),
+        "window works; dead from bed-side on"
+    );
+    let but = "window works; bed-side and shelf dead";
+    let others = heard("everything except window is dead");
+    assert_eq!(others, but.replace(" and shelf", ""));
+    for text in
+        ["only window works", "nothing works except window", "window works, the rest is dead"]
+    {
+        assert_eq!(heard(text), others, "{text}");
+    }
+}
+
+#[test]
+fn half_of_the_house_is_a_leg_and_half_of_a_room_is_asked_for_by_its_places() {
+    for text in
+        ["lost half the house", "lost power to half the house", "one leg is out", "lost a leg"]
+    {
+        assert_eq!(heard(text), "half the house dead", "{text}");
+    }
+    let half = words::complaints(lodge(), "half the window is dead").unwrap_err();
+    assert_eq!(half[0].expected, ["window dead", "window and bed-side dead"]);
+    let lights = words::complaints(lodge(), "half the lights are out").unwrap_err();
+    assert!(lights[0].expected.contains(&"table-lamp does not run".to_owned()));
+}
+
+#[test]
+fn what_cycles_is_off_or_burned_out_is_heard() {
+    let said = [
+        ("toaster cycles on and off", "toaster flickers"),
+        ("table lamp keeps going on and off", "table-lamp flickers"),
+        ("table lamp comes and goes", "table-lamp flickers"),
+        ("table lamp turns off by itself", "table-lamp flickers"),
+        ("toaster sometimes works", "toaster flickers"),
+        ("table lamp is off", "table-lamp does not run"),
+        ("table lamp is not on", "table-lamp does not run"),
+        ("table lamp bulb burned out", "table-lamp does not run"),
+        ("the bulb in the table lamp is blown", "table-lamp does not run"),
+        ("light in the shelf doesn't work", "strip-light does not run"),
+        ("toaster is cold", "toaster does not run"),
+        ("toaster no work", "toaster does not run"),
+        ("toaster not functioning", "toaster does not run"),
+        ("table lamp is much dimmer than usual", "table-lamp dims"),
+        ("table lamp isn't as bright as it used to be", "table-lamp dims"),
+        ("toaster gives me electric shocks", "tingle from toaster"),
+        ("toaster case is live", "tingle from toaster"),
+        ("I get a shock when I touch the toaster", "tingle from toaster"),
+        ("water pipe at window tingles", "tingle from window"),
+        ("toaster plug gets hot", "window warm"),
+        ("something smells burnt in the window", "window warm"),
+        ("it sparks when I plug in the toaster", "window warm"),
+        ("power is off in the window", "window dead"),
+        ("window has no current", "window dead"),
+        ("window - dead", "window dead"),
+        ("window/bed-side dead", "window and bed-side dead"),
+        ("window dead for two days!", "window dead"),
+        ("there was a bang and now window is dead", "window dead"),
+        ("dead: window, bed-side", "window and bed-side dead"),
+        ("house lost power", "everything on ka dead; everything on kb dead"),
+        ("everything is off", "everything on ka dead; everything on kb dead"),
+        ("no power at all", "everything on ka dead; everything on kb dead"),
+        ("window has no power at all", "window dead"),
+        ("window dead when it rains", "toaster flickers"),
+        ("toaster stops after a while", "toaster flickers"),
+        ("toaster shuts off after 10 minutes", "toaster flickers"),
+        ("ka stays off", "breaker ka does not reset"),
+        ("shelf light is out", "strip-light does not run"),
+        ("everything works but the window", "everything else works; window dead"),
+        ("toaster trips ka after a while", "breaker ka trips after a while"),
+        ("can't reset ka", "breaker ka does not reset"),
+        ("ka won't come back on", "breaker ka does not reset"),
+        ("ka trips on reset", "breaker ka trips at once"),
+        ("window dead even though shelf works", "window dead; shelf works"),
+    ];
+    for (text, meant) in said {
+        assert_eq!(heard(text), meant, "{text}");
     }
 }
 

@@ -86,6 +86,34 @@ fn each_sentence_is_taken_for_what_it_is() {
 }
 
 #[test]
+fn each_part_of_a_sentence_is_taken_for_what_it_is() {
+    let said = [
+        ("radio dead, fan works", "radio does not run; saw fan runs"),
+        ("fan works but radio does not", "radio does not run; saw fan runs"),
+        ("window dead and fan works", "window dead; saw fan runs"),
+        ("window dead, bed not tripped", "window dead; saw breaker bed holds"),
+        ("window dead, tester at nook: all dark", "window dead; saw tester at nook: all dark"),
+        (
+            "radio dead, fan works with kettle on",
+            "saw radio dead with kettle on; saw fan runs with kettle on",
+        ),
+        ("reset bed, it holds", "saw breaker bed holds"),
+        ("bed reset, trips again", "saw breaker bed trips at once"),
+    ];
+    for (text, meant) in said {
+        let said = heard(text, false);
+        let said =
+            said.replace("hot2-neutral dark, hot2-ground dark, neutral-ground dark", "all dark");
+        let said =
+            said.replace("hot-neutral dark, hot-ground dark, neutral-ground dark", "all dark");
+        assert_eq!(said, meant, "{text}");
+    }
+    // Who looks says what was switched off.
+    assert!(words::told(gatehouse(), &tools(), "radio is off", (true, false)).is_err());
+    assert_eq!(heard("radio is off", false), "radio does not run");
+}
+
+#[test]
 fn a_breaker_is_heard_by_its_name_before_or_behind_the_word() {
     let said = [
         ("the bed breaker keeps popping", "breaker bed trips now and then"),

@@ -3,7 +3,8 @@
 use slotwise::circuit::Circuit;
 use slotwise::condition::words::WordsProblem;
 use slotwise::diagnosis::{
-    Account, Advice, Complaint, Inquiry, Mended, Moment, NextTest, Observation, Seen, words,
+    Account, Advice, Complaint, Inquiry, Mended, Moment, NextTest, Observation, Seen, ToldProblem,
+    words,
 };
 use slotwise::report::locate::NextReport;
 use slotwise::report::{LocateReport, text};
@@ -35,6 +36,7 @@ pub(super) fn run<'c>(
         inquiry,
         asked: None,
         standing: Moment::default(),
+        n_answers: 0,
         past: vec![],
     };
     print(&format!("{}\n{HELP}\n", text::caution()))?;
@@ -80,6 +82,8 @@ struct Session<'c> {
     asked: Option<NextTest>,
     /// How things stood when something was seen last.
     standing: Moment,
+    /// So many lines were read.
+    n_answers: usize,
     /// How it all was before each answer, the last one last.
     past: Vec<Past<'c>>,
 }
@@ -105,6 +109,7 @@ impl<'c> Session<'c> {
     }
 
     fn hear(&mut self, line: &str, report: &LocateReport) -> Result<Heard, Failure> {
+        self.n_answers += 1;
         match line.to_lowercase().as_str() {
             "" | "help" | "?" => return Ok(Heard::Again(HELP.to_owned())),
             "quit" | "q" | "exit" => return Ok(Heard::Enough),
@@ -124,14 +129,38 @@ impl<'c> Session<'c> {
         let seen = match self.understood(line, report) {
             Ok(seen) => seen,
             Err(problems) => {
-                if let Some(works) = words::works(self.circuit, line) {
-                    return Ok(self.working(works));
-                }
-                let said = problems.iter().map(|problem| format!("{}\n", problem.render(line)));
-                return Ok(Heard::Again(said.collect()));
+                let before = (true, self.account.is_anything_mended());
+                return match words::told(self.circuit, &self.account.means.tools, line, before) {
+                    Ok((complaints, seen)) => self.called(complaints, seen),
+                    Err(others) => {
+                        Ok(Heard::Again(self.misunderstood(line, &nearer(problems, others))))
+                    }
+                };
             }
         };
+        self.called(Vec::new(), seen)
+    }
+
+    /// What was complained of only now, and what was seen. Of one answer all is taken or nothing.
+    fn called(
+        &mut self,
+        complaints: Vec<Complaint>,
+        seen: Vec<Observation>,
+    ) -> Result<Heard, Failure> {
         let past = self.now();
+        for one in complaints {
+            // Said twice is said once.
+            if self.account.complaints.contains(&one) {
+                continue;
+            }
+            let contradicted = self.account.contradicted_by(self.circuit, &one);
+            let taken = contradicted.map_or_else(|| self.inquiry.complain(&one), Err);
+            if let Err(problem) = taken {
+                self.return_to(past);
+                return Ok(refused(&words::tell_complaint(self.circuit, &one), &problem));
+            }
+            self.account.complaints.push(one);
+        }
         let mended = self.mended_before(&seen);
         let note = mended.as_ref().map(|one| {
             let said = words::tell(self.circuit, &self.account.means.tools, one);
@@ -139,9 +168,9 @@ impl<'c> Session<'c> {
         });
         for one in mended.into_iter().chain(seen) {
             if let Err(problem) = self.inquiry.observe(&one) {
-                // Of one answer all is taken or nothing.
                 self.return_to(past);
-                return Ok(Heard::Again(format!("{problem}\n")));
+                let said = words::tell(self.circuit, &self.account.means.tools, &one);
+                return Ok(refused(&said, &problem));
             }
             let is_whole = one.moment.condition.faults.is_empty();
             if is_whole && matches!(one.seen, Seen::Instrument { .. } | Seen::Load { .. }) {
@@ -164,18 +193,14 @@ impl<'c> Session<'c> {
         seen.first().is_some_and(Observation::is_of_what_is_live).then_some(mended)
     }
 
-    /// Places that are said to work.
-    fn working(&mut self, works: Vec<Complaint>) -> Heard {
-        let past = self.now();
-        for one in works {
-            if let Err(problem) = self.inquiry.complain(&one) {
-                self.return_to(past);
-                return Heard::Again(format!("{problem}\n"));
-            }
-            self.account.complaints.push(one);
-        }
-        self.past.push(past);
-        Heard::More
+    /// What was not understood of an answer, with its line and column.
+    fn misunderstood(&self, line: &str, problems: &[WordsProblem]) -> String {
+        let said = problems.iter().map(|problem| {
+            let before = line.get(..problem.span.start).unwrap_or(line);
+            let column = before.chars().count() + 1;
+            format!("your answers:{}:{column}\n{}\n", self.n_answers, problem.render(line))
+        });
+        said.collect()
     }
 
     fn now(&self) -> Past<'c> {
@@ -240,4 +265,19 @@ impl<'c> Session<'c> {
             None => Heard::Again(HELP.to_owned()),
         }
     }
+}
+
+/// What cannot be taken as it was said.
+fn refused(said: &str, problem: &ToldProblem) -> Heard {
+    Heard::Again(format!("`{said}`: {problem}\n"))
+}
+
+/// What is wrong with a line as an answer, or as anything else: whichever way of hearing it went
+/// further, or knows what was meant.
+fn nearer(answer: Vec<WordsProblem>, other: Vec<WordsProblem>) -> Vec<WordsProblem> {
+    let begins = |all: &[WordsProblem]| {
+        let first = all.first();
+        first.map(|one| (one.span.start, !one.suggestions.is_empty()))
+    };
+    if begins(&other) > begins(&answer) { other } else { answer }
 }

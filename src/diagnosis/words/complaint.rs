@@ -8,22 +8,69 @@ use crate::condition::words::speak;
 use crate::diagnosis::Complaint;
 use crate::diagnosis::symptom::{fed, run};
 
-use super::reader::{Heard, Reader};
+use super::reader::{Heard, Reader, meant};
 
 mod does;
+mod given;
 mod lists;
+mod measured;
 mod part;
+mod power;
 mod refuse;
 mod tell;
 mod trips;
+mod vague;
+mod whole;
 
 use does::{DOES, Does, TAKES_AGES, TO_GET_GOING};
 use lists::{
-    ALL_IN, ALL_ON, COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, EVERYWHERE, FELT, GIVES_SHOCKS, HALF,
-    HOUSE, LIGHTS, NO_POWER, NOTHING, NOTICED_AT, SIGNS, THE_REST, TINGLES, TINGLES_AT, TOUCHED,
-    WARM, WHOLE_HOUSE, WORKS,
+    ALL_IN, ALL_ON, COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, EVERYWHERE, FELT, LIGHTS,
+    LIGHTS_UNNAMED, NOTHING, NOTICED_AT, SIGNS, THE_REST, TINGLES, TINGLES_AT, TOUCHED, WARM,
+    WHOLE_HOUSE, WORKS,
 };
 pub(super) use tell::tell;
+use trips::WEATHER;
+
+/// Joins what is said in one sentence.
+pub(super) const JOINS: [&str; 11] = [
+    "and then",
+    "and also",
+    "and now",
+    "and",
+    "but",
+    "because",
+    "even though",
+    "although",
+    "though",
+    "whereas",
+    "yet",
+];
+
+/// How a load runs, before what it is like.
+const TURNS: [&str; 6] = ["turns", "turn", "spins", "spin", "shines", "shine"];
+
+/// That it runs, or is heard, before what it is like.
+const RUNS_AND: [&str; 10] = [
+    "burns",
+    "burn",
+    "runs",
+    "run",
+    "hums and",
+    "hums but",
+    "hum and",
+    "clicks and",
+    "clicks but",
+    "click and",
+];
+
+/// Of lights it is so wherever they are.
+const EVERYWHERE_SO: [&str; 5] = [
+    "everywhere",
+    "all over the house",
+    "in the whole house",
+    "throughout the house",
+    "in the house",
+];
 
 /// What a complaint may begin with, for who said something else.
 const FORMS: [&str; 11] = [
@@ -45,6 +92,7 @@ impl Reader<'_> {
     /// one follows another after a comma or an `and`.
     pub(super) fn complaint(&mut self) -> Heard<Vec<Complaint>> {
         self.pass_marks();
+        self.given = self.said_first()?;
         let mut complaints = self.one_complaint()?;
         loop {
             let (before, joined) = (self.clone(), self.clone().takes("and"));
@@ -55,7 +103,10 @@ impl Reader<'_> {
             complaints.extend(more);
         }
         self.end()?;
-        Ok(complaints)
+        match self.given.take() {
+            Some(given) => self.given_first(&given, complaints),
+            None => Ok(complaints),
+        }
     }
 
     /// `lamp dims and radio flickers when kettle runs`: the load is that of both.
@@ -88,7 +139,8 @@ impl Reader<'_> {
         Ok(())
     }
 
-    fn one_complaint(&mut self) -> Heard<Vec<Complaint>> {
+    /// One complaint, as far as it goes.
+    pub(super) fn one_complaint(&mut self) -> Heard<Vec<Complaint>> {
         let said = match self.unnamed()? {
             Some(complaints) => complaints,
             None => self.named()?,
@@ -143,7 +195,7 @@ impl Reader<'_> {
     fn one_more(&mut self) -> Heard<Option<Vec<Complaint>>> {
         let mut ahead = self.clone();
         ahead.pass_marks();
-        ahead.takes_any(&["and then", "and also", "and", "but"]);
+        ahead.takes_any(&JOINS);
         let (before, begins) = (self.rest().len(), ahead.rest().len());
         if begins == before || ahead.is_done() {
             return Ok(None);
@@ -155,13 +207,21 @@ impl Reader<'_> {
                 Ok(Some(more))
             }
             // What was understood of it says that a complaint was meant.
-            Err(problem) if problem.span.start > start => Err(problem),
+            Err(problem) if problem.span.start > start || ahead.clone().unnamed_breaker() => {
+                Err(problem)
+            }
             Err(_) => Ok(None),
         }
     }
 
     /// Complaints that begin with no name.
     fn unnamed(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        self.refuse_all_off_when()?;
+        for whole in [Self::past_is, Self::none_works, Self::sparks_with] {
+            if let Some(complaints) = whole(self)? {
+                return Ok(Some(complaints));
+            }
+        }
         let is_all_dead = self.clone().takes_any(&EVERYWHERE);
         if !is_all_dead && self.takes_any(&NOTHING) {
             return Ok(Some(vec![Complaint::NothingSeen]));
@@ -181,13 +241,24 @@ impl Reader<'_> {
             let places = self.places()?;
             return self.comes_and_goes(&places).map(|one| Some(vec![one]));
         }
+        self.refuse_measured(None)?;
+        self.refuse_vague_somewhere()?;
+        if let Some(comes) = self.power_comes_and_goes()? {
+            return Ok(Some(vec![comes]));
+        }
         if self.no_power() {
             return self.dead_where().map(Some);
         }
         let mut ahead = self.clone();
-        if ahead.takes_any(&NO_POWER) && ahead.is_done() {
+        if !is_all_dead && ahead.no_power_said() && ahead.is_done() {
             let forms = ["everything dead", "half the house dead", "BOX dead", "dead from BOX on"];
-            return Err(self.here("where is it dead?").expected(forms));
+            return Err(ahead.here("where is it dead?").expected(forms));
+        }
+        if let Some(lost) = self.lost()? {
+            return Ok(Some(lost));
+        }
+        if let Some(placed) = self.place_first()? {
+            return Ok(Some(placed));
         }
         if self.clone().takes_any(&["no lights", "no light"]) {
             return Err(self.which_lights());
@@ -195,12 +266,19 @@ impl Reader<'_> {
         if self.half_the_house() {
             return Ok(Some(vec![Complaint::HalfTheHouse]));
         }
+        for whole in [Self::past_is, Self::none_works, Self::only_these_work, Self::everything_but]
+        {
+            if let Some(complaints) = whole(self)? {
+                return Ok(Some(complaints));
+            }
+        }
         self.part_of_a_house()?;
         if self.takes_any(&["half of", "one half of", "half"]) {
             let before = self.clone();
             let place = self.place()?;
             self.is_dead()?;
             before.refuse_half(&place)?;
+            before.refuse_half_of_one(&place)?;
             return Ok(Some(vec![Complaint::HalfDead { place }]));
         }
         self.everything()
@@ -226,11 +304,7 @@ impl Reader<'_> {
     /// Passes `no power`, `lost power`, where a place comes next.
     fn no_power(&mut self) -> bool {
         let mut ahead = self.clone();
-        ahead.takes_any(&["there is", "we have", "i have", "we", "i"]);
-        ahead.takes_any(&["have", "just"]);
-        let is_none = ahead.takes_any(&NO_POWER);
-        ahead.takes("at all");
-        let is_so = is_none && ahead.where_is_next();
+        let is_so = ahead.no_power_said() && ahead.where_is_next();
         if is_so {
             *self = ahead;
         }
@@ -250,11 +324,7 @@ impl Reader<'_> {
     /// Whether it is half of the house that is dead.
     fn half_the_house(&mut self) -> bool {
         let mut ahead = self.clone();
-        if !ahead.takes_any(&HALF) {
-            return false;
-        }
-        ahead.takes_any(&["the", "my", "our"]);
-        let is_so = ahead.takes_unnamed(&HOUSE) && ahead.is_dead().is_ok();
+        let is_so = ahead.half_the_house_named() && ahead.is_dead().is_ok();
         if is_so {
             *self = ahead;
         }
@@ -276,21 +346,12 @@ impl Reader<'_> {
             *self = ahead;
             return self.all_of(on).map(|one| Some(vec![one]));
         }
-        if self.takes_any(&["everything past", "everything beyond", "everything after"]) {
-            let past = self.past()?;
-            if self.is_working() {
-                let circuit = self.known.circuit;
-                let beyond = past.iter().flat_map(|place| run(circuit, place).1);
-                let places = past.iter().cloned().chain(self.by_name(beyond.collect())).collect();
-                return Ok(Some(vec![Complaint::Works { places }]));
-            }
-            self.is_dead()?;
-            return Ok(Some(dead_from(past)));
-        }
         let mut ahead = self.clone();
-        if ahead.takes_any(&LIGHTS) && !ahead.clone().takes_any(&["breaker", "circuit"]) {
+        let are_lights = ahead.takes_any(&LIGHTS) || ahead.takes_unnamed(&LIGHTS_UNNAMED);
+        if are_lights && !ahead.clone().takes_any(&["breaker", "circuit"]) {
             *self = ahead;
-            return self.does(Vec::new()).map(Some);
+            let there = self.lights_there()?;
+            return self.does(there).map(Some);
         }
         Ok(None)
     }
@@ -298,6 +359,7 @@ impl Reader<'_> {
     /// Passes `dead`, `everything dead`, `sockets are dead` before where it is.
     fn dead_comes_first(&mut self) -> bool {
         if self.takes("dead") {
+            self.part_word();
             return true;
         }
         let mut ahead = self.clone();
@@ -371,24 +433,31 @@ impl Reader<'_> {
             return Some(std::iter::once(works).chain(but_not).collect());
         }
         let mut ahead = self.clone();
-        let is_whole = ahead.takes_unnamed(&WHOLE_HOUSE) && ahead.is_dead().is_ok() && {
-            ahead.pass_marks();
-            !ahead.where_is_next()
-        };
+        let is_whole =
+            ahead.takes_unnamed(&WHOLE_HOUSE) && (ahead.is_off() || ahead.is_dead().is_ok()) && {
+                ahead.pass_marks();
+                !ahead.where_is_next()
+            };
         if !is_whole && (!ahead.takes_any(&EVERYWHERE) || ahead.where_is_next()) {
             return None;
         }
         *self = ahead;
+        Some(self.all_dead())
+    }
+
+    /// Each branch circuit is dead.
+    fn all_dead(&self) -> Vec<Complaint> {
         let circuits = self.known.circuit.parts().branch_circuits.iter();
-        let dead = circuits.map(|one| Complaint::AllDead { circuit: one.id.clone() });
-        Some(dead.collect())
+        circuits.map(|one| Complaint::AllDead { circuit: one.id.clone() }).collect()
     }
 
     /// What is left out of all that works; nothing is passed if it is something else.
     fn except(&mut self) -> Option<Vec<Complaint>> {
         let mut ahead = self.clone();
         ahead.pass_marks();
-        if !ahead.takes_any(&["except for", "except", "apart from", "other than", "but not"]) {
+        let but = ahead.clone().takes("but") && !ahead.clone().takes("but not");
+        let others = ["except for", "except", "apart from", "other than", "but not", "but"];
+        if !ahead.takes_any(&others) {
             return None;
         }
         let (mut loads, mut places) = (Vec::new(), Vec::new());
@@ -397,6 +466,10 @@ impl Reader<'_> {
             match ahead.load_and_no_place() {
                 Some(load) => loads.push(load),
                 None => places.push(ahead.place().ok()?),
+            }
+            // `but kiln is dead` is said of kiln alone.
+            if but && !ahead.is_done() && !ahead.clone().another() {
+                return None;
             }
             *self = ahead.clone();
             if !ahead.another() {
@@ -409,7 +482,19 @@ impl Reader<'_> {
 
     /// Whether a place comes next where it is dead.
     fn where_is_next(&self) -> bool {
-        let words = ["from", "past", "beyond", "after", "at", "in", "on", "to", "for"];
+        let words = [
+            "from",
+            "past",
+            "beyond",
+            "after",
+            "at",
+            "in",
+            "on",
+            "to",
+            "for",
+            "downstream",
+            "behind",
+        ];
         self.token(0)
             .is_some_and(|token| words.iter().any(|word| token.text.eq_ignore_ascii_case(word)))
     }
@@ -422,11 +507,16 @@ impl Reader<'_> {
 
     /// `tingle from`, `got a shock off`; nothing is passed if it is something else.
     fn tingle(&mut self) -> Heard<Option<Complaint>> {
+        if let Some(from) = self.touching_gives()? {
+            return Ok(Some(Complaint::Tingle { from }));
+        }
         let mut ahead = self.clone();
         ahead.takes_any(&["i", "we", "you", "someone", "somebody"]);
-        ahead.takes_any(&FELT);
+        let is_felt = ahead.takes_any(&FELT);
         ahead.takes_any(&["a small", "a slight", "a mild", "a", "an electric", "electric"]);
-        if !ahead.takes_any(&TINGLES) || !ahead.takes_any(&TINGLES_AT) {
+        let tingles = ahead.takes_any(&TINGLES)
+            || is_felt && ahead.takes_any(&["electricity", "current", "power", "voltage"]);
+        if !tingles || !ahead.takes_any(&TINGLES_AT) {
             return Ok(None);
         }
         ahead.takes("the");
@@ -466,7 +556,7 @@ impl Reader<'_> {
             None => self.due_name(&[Class::Place, Class::Device], "box or receptacle")?,
         };
         self.part_word();
-        Ok(place)
+        Ok(self.half_behind(&place).unwrap_or(place))
     }
 
     /// Passes `outlet at` and its like before a place, unless it is the name of one.
@@ -511,6 +601,25 @@ impl Reader<'_> {
         Ok(Some(address))
     }
 
+    /// `till top`: the half of the duplex, where it has one.
+    fn half_behind(&mut self, place: &str) -> Option<String> {
+        let halves = [
+            ("top half", "top"),
+            ("upper half", "top"),
+            ("top", "top"),
+            ("bottom half", "bottom"),
+            ("lower half", "bottom"),
+            ("bottom", "bottom"),
+        ];
+        let mut ahead = self.clone();
+        let address = format!("{place}.{}", ahead.choice(&halves)?);
+        let mut outlets = self.known.circuit.outlets();
+        outlets.any(|(_, outlet)| outlet.address.as_str() == address).then(|| {
+            *self = ahead;
+            address
+        })
+    }
+
     /// Whether it is one of several receptacles of its box.
     fn is_one_of_several(&self, address: &str) -> bool {
         let outlets = || self.known.circuit.outlets();
@@ -519,6 +628,19 @@ impl Reader<'_> {
             !self.known.is(Class::Place, address)
                 && outlets().filter(|(other, _)| other.id == place.id).nth(1).is_some()
         })
+    }
+
+    /// Places as far as they go; whatever follows is not looked at.
+    fn places_in_a_row(&mut self) -> Heard<Vec<String>> {
+        let mut places = vec![self.place()?];
+        loop {
+            let mut ahead = self.clone();
+            let Some(place) = ahead.another().then(|| ahead.place().ok()).flatten() else {
+                return Ok(places);
+            };
+            places.push(place);
+            *self = ahead;
+        }
     }
 
     /// Places to the end of the sentence, or as far as they go.
@@ -561,11 +683,26 @@ impl Reader<'_> {
             self.takes_any(&["onwards", "onward", "on"]);
             return Ok(vec![Complaint::DeadFrom { place }]);
         }
-        if self.takes_any(&["past", "beyond", "after"]) {
+        if self.takes_any(&[
+            "past",
+            "beyond",
+            "after",
+            "downstream of",
+            "downstream from",
+            "behind",
+        ]) {
             return self.past().map(dead_from);
         }
         let on = self.takes("on");
         if on || self.takes_any(&["at", "in", "to", "for"]) {
+            if self.half_the_house_named() {
+                return Ok(vec![Complaint::HalfTheHouse]);
+            }
+            let mut whole = self.clone();
+            if whole.takes_unnamed(&WHOLE_HOUSE) {
+                *self = whole;
+                return Ok(self.all_dead());
+            }
             let mut places = self.clone();
             let named = places.places();
             let circuit = if on || named.is_err() { self.circuit() } else { None };
@@ -576,13 +713,23 @@ impl Reader<'_> {
             *self = places;
             return Ok(vec![self.dead(named)]);
         }
+        let mut named = self.clone();
+        named.pass_marks();
+        if let Ok(places) = named.places_in_a_row() {
+            *self = named;
+            return Ok(vec![self.dead(places)]);
+        }
         Err(self.none_of("where it is dead", &["from", "past", "at"]))
     }
 
     /// The places that are fed from this one.
     fn past(&mut self) -> Heard<Vec<String>> {
         let span = self.span();
-        let place = self.place()?;
+        let named = self.place_before();
+        let place = match named.filter(|_| self.takes_any(&["it", "that", "there"])) {
+            Some(before) => before,
+            None => self.place()?,
+        };
         let next = self.next_to(&place);
         if next.is_empty() {
             let mut problem = self.here(format!("nothing is fed from {place}: the run ends there"));
@@ -609,7 +756,7 @@ impl Reader<'_> {
 
     /// Passes what says that it is dead.
     fn dead_said(&mut self) -> bool {
-        self.takes_any(&DEAD) || self.does_not_run()
+        self.takes_any(&DEAD) || self.no_power_said() || self.does_not_run()
     }
 
     /// That it works; nothing is passed if something else is said.
@@ -636,7 +783,9 @@ impl Reader<'_> {
         let mut loads = Vec::new();
         let mut places = Vec::new();
         loop {
-            if let Some(load) = self.load_and_no_place() {
+            if let Some(lights) = self.lights_of_place()? {
+                loads.extend(lights);
+            } else if let Some(load) = self.load_and_no_place() {
                 loads.push(load);
             } else if let Some(half) = self.half()? {
                 places.push(half);
@@ -656,13 +805,19 @@ impl Reader<'_> {
                 }
                 *self = ahead;
             }
+            if self.clone().and_everything_after_it() {
+                break;
+            }
             self.pass_marks();
             if !self.takes("and") && !self.name_is_next() {
                 break;
             }
         }
         match (places.is_empty(), loads.is_empty()) {
-            (false, true) => self.places_are(places).map(|one| vec![one]),
+            (false, true) => {
+                let one = self.places_are(places)?;
+                Ok(self.and_the_rest(one))
+            }
             (true, _) => self.does(loads),
             (false, false) if self.clone().is_dead().is_ok() => {
                 self.is_dead()?;
@@ -697,6 +852,15 @@ impl Reader<'_> {
     fn places_are(&mut self, places: Vec<String>) -> Heard<Complaint> {
         self.refuse_switch(&places)?;
         self.refuse_only()?;
+        if let [place] = places.as_slice() {
+            let mut after = self.clone();
+            if after.and_everything_after_it() && (after.is_done() || after.is_dead().is_ok()) {
+                *self = after;
+                return Ok(Complaint::DeadFrom { place: place.clone() });
+            }
+            self.refuse_measured(Some(place))?;
+        }
+        self.refuse_vague(&places, &[])?;
         if self.is_working() {
             return match self.takes_any(&COMES_AND_GOES) {
                 true => self.comes_and_goes(&places),
@@ -713,8 +877,14 @@ impl Reader<'_> {
             self.dead_said();
             return self.comes_and_goes(&places);
         }
-        if self.dead_said() {
-            let complaint = match self.takes_any(&COMES_AND_GOES) {
+        if self.dead_said() || self.is_off() {
+            if let [place] = places.as_slice()
+                && self.and_everything_after_it()
+            {
+                return Ok(Complaint::DeadFrom { place: place.clone() });
+            }
+            let comes = self.takes_any(&COMES_AND_GOES) || self.takes_any(&WEATHER) || self.often();
+            let complaint = match comes {
                 true => self.comes_and_goes(&places)?,
                 false => self.dead(places),
             };
@@ -737,13 +907,14 @@ impl Reader<'_> {
             let before = ahead.clone();
             if ahead.takes_any(&["half dead", "dead in one half"]) {
                 before.refuse_half(&place)?;
+                before.refuse_half_of_one(&place)?;
                 break Complaint::HalfDead { place };
             }
             if ahead.takes_any(&WARM) {
                 ahead.with_a_load()?;
                 break Complaint::Warm { place };
             }
-            if ahead.takes_any(&GIVES_SHOCKS) {
+            if ahead.gives_shocks() {
                 break Complaint::Tingle { from: place };
             }
             ahead.pass_before();
@@ -765,64 +936,90 @@ impl Reader<'_> {
 
     fn does(&mut self, loads: Vec<String>) -> Heard<Vec<Complaint>> {
         let begun = self.clone();
-        if self.works_sometimes() {
-            return Ok(vec![Complaint::Flickers { loads }]);
-        }
-        if let Some(trips) = self.load_trips(&loads)? {
-            return Ok(vec![trips]);
-        }
-        self.refuse_of_loads(&loads)?;
-        self.pass_before();
-        self.takes_any(&[
-            "burns",
-            "burn",
-            "runs",
-            "run",
-            "hums and",
-            "hums but",
-            "hum and",
-            "clicks and",
-            "clicks but",
-            "click and",
-        ]);
-        self.pass_before();
-        if let [load] = loads.as_slice()
-            && self.takes_any(&GIVES_SHOCKS)
-        {
-            self.takes_any(&TOUCHED);
-            return Ok(vec![Complaint::Tingle { from: load.clone() }]);
+        if let Some(complaints) = self.of_loads_alone(&loads)? {
+            return Ok(complaints);
         }
         let words = ["dim", "brighten", "flicker", "dead"];
         let does = self.only_warm(&loads).or_else(|| {
             self.takes("only");
+            self.pass_before();
             self.choice(&DOES).or_else(|| self.takes_ages())
         });
         let does = does.or_else(|| self.does_not_run().then_some(Does::Dead));
         let Some(does) = does else {
             return Err(self.none_of("what lights or loads do", &words));
         };
-        if matches!(does, Does::Flickers) {
+        if matches!(does, Does::Flickers | Does::GoesOff) {
             self.takes_any(&COMES_AND_GOES);
         }
+        self.takes_any(&EVERYWHERE_SO);
+        let stops = matches!(does, Does::Dead | Does::GoesOff);
+        // What stops after a while cuts out.
+        let cuts_out = stops && (self.takes_any(&WEATHER) || self.often() || self.later());
+        let does = if cuts_out { Does::Flickers } else { does };
+        self.takes_any(&WEATHER);
         let before = self.clone();
         let when = match self.when() {
             true => Some(self.running()?),
             false => None,
         };
-        if let (Some(load), Does::Dead) = (&when, does) {
-            return Err(before.dead_when(&loads, load, before.rest_of_text().0));
+        if matches!(does, Does::Dead | Does::GoesOff) {
+            match (&when, self.given_load(), loads.as_slice()) {
+                (Some(load), _, []) => return Err(self.reaching(begun.all_off_when(Some(load)))),
+                (None, Some(load), []) => {
+                    return Err(self.reaching(begun.all_off_when(Some(&load))));
+                }
+                (Some(load), _, _) => {
+                    return Err(before.dead_when(&loads, load));
+                }
+                (None, Some(_), _) => return Ok(dead_loads(loads).collect()),
+                (None, None, _) => {}
+            }
         }
         Ok(vec![match (does, loads.as_slice()) {
             // What flickers with a load is what its current does to the volts.
             (Does::Flickers, _) if when.is_some() => Complaint::Dim { loads, when },
             (Does::Dims, _) => Complaint::Dim { loads, when },
             (Does::Brightens, _) => Complaint::Bright { loads, when },
-            (Does::Flickers, _) => Complaint::Flickers { loads },
+            (Does::Flickers | Does::GoesOff, _) => Complaint::Flickers { loads },
             (Does::Dead, _) if self.takes_any(&COMES_AND_GOES) => Complaint::Flickers { loads },
             (Does::Dead, [load]) => Complaint::LoadDead { load: load.clone() },
-            (Does::Dead, []) => return Err(begun.which_lights()),
+            (Does::Dead, []) => return Err(self.reaching(begun.which_lights())),
             (Does::Dead, _) => return Ok(dead_loads(loads).collect()),
         }])
+    }
+
+    /// What is said of loads and is no more than one word for what they do; nothing is passed but
+    /// what stands before that if it is something else.
+    fn of_loads_alone(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
+        if self.works_sometimes() {
+            return Ok(Some(vec![Complaint::Flickers { loads: loads.to_vec() }]));
+        }
+        if let Some(trips) = self.load_trips(loads)? {
+            return Ok(Some(vec![trips]));
+        }
+        self.refuse_vague(&[], loads)?;
+        if let Some(complaint) = self.of_its_parts(loads)? {
+            return Ok(Some(vec![complaint]));
+        }
+        self.refuse_of_loads(loads)?;
+        if let Some(dead) = self.ought_to_run(loads)? {
+            return Ok(Some(dead));
+        }
+        self.pass_before();
+        let mut turning = self.clone();
+        if turning.takes_any(&TURNS) && !turning.clone().takes_any(&["off", "on"]) {
+            *self = turning;
+        }
+        self.takes_any(&RUNS_AND);
+        self.pass_before();
+        if let [load] = loads
+            && (self.gives_shocks() || self.takes_any(&["live", "electrified", "electric"]))
+        {
+            self.takes_any(&TOUCHED);
+            return Ok(Some(vec![Complaint::Tingle { from: load.clone() }]));
+        }
+        Ok(None)
     }
 
     /// Passes `takes ages to heat`: what is so slow is weak.
@@ -834,11 +1031,14 @@ impl Reader<'_> {
         })
     }
 
-    /// Passes `works now and then`.
+    /// Passes `works now and then`, `sometimes does not work`.
     fn works_sometimes(&mut self) -> bool {
         let mut ahead = self.clone();
         ahead.pass_before();
-        let is_so = (ahead.takes_any(&WORKS) || ahead.runs()) && ahead.takes_any(&COMES_AND_GOES);
+        ahead.takes("only");
+        let said_first = ahead.takes_any(&COMES_AND_GOES);
+        let does = ahead.takes_any(&WORKS) || ahead.runs() || said_first && ahead.dead_said();
+        let is_so = does && (said_first || ahead.takes_any(&COMES_AND_GOES));
         if is_so {
             *self = ahead;
         }
@@ -880,7 +1080,7 @@ impl Reader<'_> {
             }
             other => format!("`{other}` begins no complaint and is no name in this circuit"),
         };
-        let near = crate::condition::words::suggest::nearest(written, names.iter().copied());
+        let near = meant(written, &names);
         self.here(message).suggesting(self.others(near)).expected(FORMS)
     }
 }

@@ -23,7 +23,13 @@ const WORDS_MAX: usize = 4;
 const SINCE: [&str; 2] = ["ever since", "since"];
 
 /// After which it is so.
-const EVENTS: [&str; 18] = [
+const EVENTS: [&str; 24] = [
+    "bang",
+    "loud bang",
+    "pop",
+    "flash",
+    "spark",
+    "short circuit",
     "rain",
     "rains",
     "storm",
@@ -44,8 +50,26 @@ const EVENTS: [&str; 18] = [
     "weekend",
 ];
 
-/// When it was noticed, said last.
-const LATELY: [&str; 12] = [
+/// How many, in words.
+const COUNTS: [&str; 11] =
+    ["a few", "a couple of", "several", "some", "two", "three", "four", "five", "six", "a", "one"];
+
+/// When it was noticed, or for how long, said last.
+const LATELY: [&str; 26] = [
+    "at the same time",
+    "this month",
+    "last month",
+    "again and again",
+    "anymore",
+    "any more",
+    "any longer",
+    "for days",
+    "for weeks",
+    "for months",
+    "for ages",
+    "for a while",
+    "for some time",
+    "please",
     "yesterday",
     "last night",
     "last week",
@@ -63,9 +87,38 @@ const LATELY: [&str; 12] = [
 /// The tokens with names as they are spelt, `my` and its like as `the`, and without when it began,
 /// which nothing here uses.
 pub(super) fn plainly<'r>(known: &'r Known<'r>, tokens: &[Token<'r>]) -> Vec<Token<'r>> {
-    let named = with_names(known, tokens);
-    let owned = without_owners(known, &named);
+    let named = with_names(known, &without_cries(tokens));
+    let owned = without_owners(known, &with_marks(known, named));
     without_when(known, owned)
+}
+
+/// Without what is only called out at the end.
+fn without_cries<'r>(tokens: &[Token<'r>]) -> Vec<Token<'r>> {
+    let is_cry = |token: &&Token<'_>| ["!", "?"].contains(&token.text);
+    let cries = tokens.iter().rev().take_while(is_cry).count();
+    tokens.get(..tokens.len() - cries).unwrap_or(tokens).to_vec()
+}
+
+/// `kitchen - dead` and `kitchen/bath dead` as with a comma.
+fn with_marks<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
+    let is_mark = |at: usize| {
+        let named = |at: Option<usize>| {
+            at.and_then(|at| tokens.get(at)).is_some_and(|token| is_name(known, token))
+        };
+        let (before, after) = (named(at.checked_sub(1)), named(Some(at + 1)));
+        match tokens.get(at).filter(|token| token.kind == TokenKind::Other).map(|one| one.text) {
+            Some("-" | "=" | "\u{2013}" | "\u{2014}") => before && !after,
+            Some("/" | "+" | "&") => before && after,
+            _ => false,
+        }
+    };
+    let marked: Vec<bool> = (0..tokens.len()).map(is_mark).collect();
+    let each = tokens.into_iter().zip(marked);
+    let comma = |(token, is_mark): (Token<'r>, bool)| match is_mark {
+        true => Token { text: ",", kind: TokenKind::Comma, ..token },
+        false => token,
+    };
+    each.map(comma).collect()
 }
 
 fn is_name(known: &Known<'_>, token: &Token<'_>) -> bool {
@@ -152,6 +205,9 @@ fn without_owners<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Vec<Token<'r>>
 
 /// Since when it is so, at the beginning or at the end, is left out.
 fn without_when<'r>(known: &Known<'_>, mut tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
+    if let Some(count) = bang_said(&tokens) {
+        tokens.drain(..count);
+    }
     let begun = when_said(&tokens).filter(|&count| count < tokens.len());
     if let Some(count) = begun {
         tokens.drain(..count);
@@ -159,6 +215,16 @@ fn without_when<'r>(known: &Known<'_>, mut tokens: Vec<Token<'r>>) -> Vec<Token<
     let start = (1..tokens.len()).find(|&at| is_when_to_the_end(known, &tokens[at..]));
     tokens.truncate(start.unwrap_or(tokens.len()));
     tokens
+}
+
+/// How many tokens at the beginning say with what noise it began.
+fn bang_said(tokens: &[Token<'_>]) -> Option<usize> {
+    let there =
+        follows(tokens, 0, &["there was", "heard", "i heard", "we heard", "with"]).unwrap_or(0);
+    let a = follows(tokens, there, &["a"]).unwrap_or(there);
+    let bang = follows(tokens, a, &["loud bang", "loud pop", "big flash", "bang", "pop", "flash"])?;
+    let and = follows(tokens, bang, &["and then", "and now", "and", "then", "now"])?;
+    (and < tokens.len()).then_some(and)
 }
 
 /// How many tokens at the beginning say since when.
@@ -188,8 +254,17 @@ fn is_when_to_the_end(known: &Known<'_>, tokens: &[Token<'_>]) -> bool {
         })
     });
     is_since
+        || for_so_long(tokens).is_some_and(is_end)
         || when_said(tokens).is_some_and(is_end)
         || follows(tokens, 0, &LATELY).is_some_and(is_end)
+}
+
+/// Where `for two days` ends.
+fn for_so_long(tokens: &[Token<'_>]) -> Option<usize> {
+    let about = follows(tokens, 0, &["for about", "for almost", "for nearly", "for over", "for"])?;
+    let is_count = tokens.get(about).is_some_and(|token| token.kind == TokenKind::Number);
+    let counted = follows(tokens, about, &COUNTS).or_else(|| is_count.then_some(about + 1))?;
+    follows(tokens, counted, &["days", "day", "weeks", "week", "months", "month", "years", "year"])
 }
 
 /// Where the first of these phrases ends that stands there.

@@ -19,7 +19,8 @@ const SMALL: [&str; 12] =
     ["the", "a", "an", "is", "are", "was", "were", "it", "its", "of", "on", "in"];
 
 /// What stands before or behind the name of a place and says nothing more.
-const PARTS: [&str; 14] = [
+const PARTS: [&str; 15] = [
+    "wall",
     "receptacle",
     "receptacles",
     "outlet",
@@ -36,6 +37,15 @@ const PARTS: [&str; 14] = [
     "box",
 ];
 
+/// With what something is so, where that is said first: `when the kettle runs, lights dim`.
+#[derive(Clone)]
+pub(super) enum Given {
+    /// A load that runs.
+    Load(String),
+    /// Rain and its like, of which nothing here knows.
+    NowAndThen,
+}
+
 /// Reads one sentence from left to right.
 #[derive(Clone)]
 pub(super) struct Reader<'r> {
@@ -47,11 +57,13 @@ pub(super) struct Reader<'r> {
     pub(super) parted: Option<Parting>,
     /// What a detector was to be held to, where a test was asked for.
     pub(super) asked: Vec<Address>,
+    /// With what it is so, where that was said first.
+    pub(super) given: Option<Given>,
 }
 
 impl<'r> Reader<'r> {
     pub(super) fn new(known: &'r Known<'r>, text: &'r str, tokens: &'r [Token<'r>]) -> Self {
-        Self { known, text, tokens, at: 0, parted: None, asked: Vec::new() }
+        Self { known, text, tokens, at: 0, parted: None, asked: Vec::new(), given: None }
     }
 
     pub(super) fn token(&self, ahead: usize) -> Option<&'r Token<'r>> {
@@ -83,6 +95,19 @@ impl<'r> Reader<'r> {
         let classes = [Class::Place, Class::Device];
         let named = move |token: &Token<'r>| known.spelling_among(&classes, token.text);
         tokens.iter().filter_map(named).map(str::to_owned)
+    }
+
+    /// The last box that was named before.
+    pub(super) fn place_before(&self) -> Option<String> {
+        let before = self.tokens.get(..self.at).unwrap_or_default();
+        let named = |token: &Token<'r>| self.known.spelling_among(&[Class::Place], token.text);
+        before.iter().rev().find_map(named).map(str::to_owned)
+    }
+
+    /// The first load that the sentence names.
+    pub(super) fn load_named(&self) -> Option<String> {
+        let named = |token: &Token<'r>| self.known.spelling_among(&[Class::Load], token.text);
+        self.tokens.iter().find_map(named).map(str::to_owned)
     }
 
     /// Whether nothing but marks is left.
@@ -160,6 +185,13 @@ impl<'r> Reader<'r> {
         choices.iter().find(|(words, _)| self.takes(words)).map(|(_, value)| *value)
     }
 
+    /// Passes a figure, if one comes next.
+    pub(super) fn skip_number(&mut self) -> bool {
+        let is_one = self.token(0).is_some_and(|token| token.kind == TokenKind::Number);
+        self.skip(usize::from(is_one));
+        is_one
+    }
+
     pub(super) fn skip(&mut self, count: usize) {
         self.at += count;
     }
@@ -227,6 +259,17 @@ impl<'r> Reader<'r> {
         WordsProblem::new(self.span(), found, message)
     }
 
+    /// A problem with what was understood from the next token on to where `there` has read.
+    pub(super) fn up_to(&self, there: &Self, message: impl Into<String>) -> Problem {
+        there.reaching(self.here(message))
+    }
+
+    /// The problem, reaching as far as has been read.
+    pub(super) fn reaching(&self, mut problem: Problem) -> Problem {
+        problem.span.end = problem.span.end.max(self.span_before());
+        problem
+    }
+
     /// The next token is none of these words, one of which was probably meant.
     pub(super) fn none_of(&self, what: &str, words: &[&str]) -> Problem {
         let message = match self.token(0) {
@@ -246,7 +289,7 @@ impl<'r> Reader<'r> {
 
     /// All has to be read.
     pub(super) fn end(&mut self) -> Heard<()> {
-        self.takes_any(&["now", "again", "today"]);
+        self.takes_any(&["now", "again", "today", "at all", "too", "also", "as well"]);
         self.pass_marks();
         match self.token(0) {
             None => Ok(()),
@@ -261,7 +304,7 @@ impl<'r> Reader<'r> {
 
 /// The names that may have been meant: those most like it, else those it is a part of, as
 /// `pump` of `vacuum-pump`.
-fn meant(written: &str, names: &[&str]) -> Vec<String> {
+pub(super) fn meant(written: &str, names: &[&str]) -> Vec<String> {
     let near = nearest(written, names.iter().copied());
     if !near.is_empty() || written.len() < PART_LETTERS {
         return near;
@@ -274,7 +317,7 @@ fn meant(written: &str, names: &[&str]) -> Vec<String> {
 /// Whether a word is another with `n't` behind it, the mark left out.
 fn is_denial(written: &str, word: &str) -> bool {
     let written = written.to_lowercase();
-    let odd = [("wont", "will"), ("cant", "can")];
+    let odd = [("wont", "will"), ("cant", "can"), ("aint", "is"), ("aint", "are")];
     odd.contains(&(written.as_str(), word)) || written.strip_suffix("nt") == Some(word)
 }
 

@@ -3,13 +3,12 @@
 use crate::circuit::{BranchCircuit, DeviceKind};
 use crate::condition::LoadState;
 use crate::condition::words::known::Known;
-use crate::condition::words::lexer::tokens;
+use crate::condition::words::lexer::{TokenKind, tokens};
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
 use crate::diagnosis::{LoadSeen, Moment, Observation, Protected, Seen, Tool, place_of_load};
 
-use super::mended::alone;
 use super::reader::{Heard, Reader};
 
 const LOADS: [(&str, LoadSeen); 33] = [
@@ -75,6 +74,10 @@ const HOLDS: [&str; 18] = [
 /// That it was closed again, before what it did then.
 const RESET: [&str; 4] = ["reset and", "resets and", "reset but", "resets but"];
 
+/// What opens a branch circuit.
+pub(super) const BREAKER: [&str; 7] =
+    ["circuit breaker", "breaker switch", "breaker", "circuit", "fuse", "mcb", "breakers"];
+
 /// What stands for a device that looks for a ground fault.
 const GROUND_FAULT: [&str; 8] = [
     "ground-fault device",
@@ -113,35 +116,58 @@ impl Reader<'_> {
             };
             return Ok(readings.into_iter().map(observation).collect());
         }
+        let seen = self.done(tools, true)?;
+        let moment = self.moment()?;
+        Ok(seen.into_iter().map(|seen| at_moment(seen, &moment)).collect())
+    }
+
+    /// What one part of a sentence says was seen; an instrument's readings go to the end.
+    pub(super) fn one_observation(&mut self, tools: &[Tool]) -> Heard<Vec<Observation>> {
+        let is_reading = self.clone().tool(tools).is_some();
+        if is_reading || self.clone().takes_any(&["opened", "open box"]) {
+            return self.observations(tools);
+        }
+        let seen = self.done(tools, false)?;
+        Ok(seen.into_iter().map(|seen| at_moment(seen, &Moment::default())).collect())
+    }
+
+    /// What a breaker or loads did; whether more may follow of other loads.
+    fn done(&mut self, tools: &[Tool], and_more: bool) -> Heard<Vec<Seen>> {
+        let mut reset = self.clone();
+        reset.takes_any(&["i", "we"]);
+        let was_reset = reset.takes_any(&["reset", "closed"]);
+        if was_reset && let Some(name) = reset.protection().or_else(|| reset.the_only_breaker()) {
+            reset.pass_marks();
+            reset.takes_any(&["and", "but"]);
+            reset.takes("it");
+            let did = reset.protection_did()?;
+            *self = reset;
+            return Ok(vec![Seen::Protection { name: self.handle_of(name), did }]);
+        }
+        let mut unnamed = self.clone();
+        if unnamed.unnamed_breaker() {
+            let Some(only) = self.only_breaker() else { return Err(self.which_breaker(&unnamed)) };
+            let did = unnamed.protection_did()?;
+            *self = unnamed;
+            return Ok(vec![Seen::Protection { name: only, did }]);
+        }
         if let Some(name) = self.protection().map(|pole| self.handle_of(pole)) {
             let did = self.protection_did()?;
-            let moment = self.moment()?;
-            return Ok(vec![Observation { moment, seen: Seen::Protection { name, did } }]);
+            return Ok(vec![Seen::Protection { name, did }]);
         }
-        let loads = self.loads_seen()?;
+        let loads = self.loads_seen(and_more)?;
         if loads.is_empty() {
             self.which_ground_fault()?;
             self.no_tool(tools)?;
         }
         if !loads.is_empty() && self.is_elsewhere() {
-            self.end()?;
-            let tried = loads.into_iter().map(|(load, did)| self.elsewhere(load, did).map(alone));
-            return tried.collect();
+            return loads.into_iter().map(|(load, did)| self.elsewhere(load, did)).collect();
         }
-        let moment = self.moment()?;
-        let observation = |(load, seen): (String, LoadSeen)| {
-            let mut moment = moment.clone();
-            let stands = &moment.condition.loads;
-            if !stands.contains_key(&load) && !moment.unknown.contains(&load) {
-                moment.condition.loads.insert(load.clone(), LoadState::On);
-            }
-            Observation { moment, seen: Seen::Load { load, seen } }
-        };
-        Ok(loads.into_iter().map(observation).collect())
+        Ok(loads.into_iter().map(|(load, seen)| Seen::Load { load, seen }).collect())
     }
 
     /// Loads and what each of them did, all at one moment; none if none is named.
-    fn loads_seen(&mut self) -> Heard<Vec<(String, LoadSeen)>> {
+    fn loads_seen(&mut self, and_more: bool) -> Heard<Vec<(String, LoadSeen)>> {
         let mut seen: Vec<(String, LoadSeen)> = Vec::new();
         loop {
             let mut ahead = self.clone();
@@ -156,6 +182,9 @@ impl Reader<'_> {
             let did = ahead.load_seen()?;
             seen.extend(loads.into_iter().map(|load| (load, did)));
             *self = ahead;
+            if !and_more {
+                return Ok(seen);
+            }
         }
     }
 
@@ -174,7 +203,9 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         ahead.takes("the");
         ahead.takes_any(&["load", "appliance"]);
+        ahead.bulb_in();
         let load = ahead.load_of_place().or_else(|| ahead.name(&[Class::Load]))?;
+        ahead.bulb_of(&load);
         ahead.pass_place_of(&load);
         *self = ahead;
         Some(load)
@@ -212,7 +243,9 @@ impl Reader<'_> {
     pub(super) fn protection(&mut self) -> Option<String> {
         let mut ahead = self.clone();
         ahead.takes("the");
-        ahead.takes_any(&["breaker of", "breaker", "circuit", "device"]);
+        if !ahead.takes_any(&["breaker of", "fuse of", "device"]) {
+            ahead.takes_any(&BREAKER);
+        }
         let circuit = ahead.name(&[Class::Circuit]);
         let mut at = ahead.clone();
         if circuit.is_none() && at.takes_any(&GROUND_FAULT) && at.takes_any(&["at", "in", "by"]) {
@@ -224,7 +257,7 @@ impl Reader<'_> {
             .or_else(|| ahead.only_ground_fault())?;
         ahead.takes_any(&GROUND_FAULT);
         if self.known.is(Class::Circuit, &name) {
-            ahead.takes_any(&["breaker", "circuit"]);
+            ahead.takes_any(&BREAKER);
         }
         *self = ahead;
         Some(name)
@@ -288,6 +321,11 @@ impl Reader<'_> {
             return Ok(Protected::FoundOff);
         }
         self.pass_before();
+        let mut reset = self.clone();
+        if reset.takes("reset") && reset.token(0).is_some_and(|one| one.kind == TokenKind::Comma) {
+            reset.pass_marks();
+            *self = reset;
+        }
         if self.takes_any(&RESET) {
             self.pass_before();
         }
@@ -346,7 +384,7 @@ impl Reader<'_> {
 
 impl Reader<'_> {
     /// How a load stood belongs to what was seen then.
-    fn stood(&self) -> Problem {
+    pub(super) fn stood(&self) -> Problem {
         let message = "how it stood is said with what was seen then; what it did, if it was \
                        looked at";
         let mut problem = self.here(message).expected(["runs", "dim", "dead"]);
@@ -358,6 +396,17 @@ impl Reader<'_> {
         });
         problem
     }
+}
+
+/// What was seen at a moment; a load that was looked at was on unless something else is said.
+fn at_moment(seen: Seen, moment: &Moment) -> Observation {
+    let mut moment = moment.clone();
+    if let Seen::Load { load, .. } = &seen
+        && !moment.unknown.contains(load)
+    {
+        moment.condition.loads.entry(load.clone()).or_insert(LoadState::On);
+    }
+    Observation { moment, seen }
 }
 
 /// Whether an address is that of a place, or of something in it.

@@ -3,13 +3,15 @@
 use std::cell::Cell;
 
 use crate::circuit::Circuit;
-use crate::condition::words::lexer::TokenKind;
+use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::diagnosis::{Complaint, Observation, Seen, Tool};
 
+use super::complaint::JOINS;
 use super::each_sentence;
 use super::mended::{alone, is_put_right};
-use super::reader::Reader;
+use super::moment::BEGINS;
+use super::reader::{Heard, Reader};
 
 /// What one sentence says.
 enum Said {
@@ -18,8 +20,9 @@ enum Said {
 }
 
 /// Reads complaints and observations in one text, sentence by sentence: what a sentence can be is
-/// what it is. Of what may be both somebody has called, unless there was a complaint before. What is
-/// complained of after something was mended is seen since.
+/// what it is, and where only its parts can be something, each of them is. Of what may be both
+/// somebody has called, unless there was a complaint before. What is complained of after something
+/// was mended is seen since.
 ///
 /// # Errors
 ///
@@ -40,6 +43,7 @@ enum Said {
 /// let text = "kiln dead; tester at door: all dark";
 /// let (complaints, observations) = words::told(&studio, &tools, text, (false, false)).unwrap();
 /// assert_eq!((complaints.len(), observations.len()), (1, 1));
+/// assert_eq!(words::told(&studio, &tools, "kiln dead, c1 not tripped", (false, false)).unwrap().1.len(), 1);
 /// ```
 pub fn told(
     circuit: &Circuit,
@@ -49,21 +53,23 @@ pub fn told(
 ) -> Result<(Vec<Complaint>, Vec<Observation>), Vec<WordsProblem>> {
     let is_mended = Cell::new(mended);
     let said = each_sentence(circuit, text, |reader| {
-        let mut seen = reader.clone();
         let complaints = reader.clone().complaint();
-        let observations = seen.observations(tools);
-        let is_put_right = |said: &Vec<Observation>| said.iter().any(is_put_right);
-        is_mended.set(is_mended.get() || observations.as_ref().is_ok_and(is_put_right));
-        match (complaints, observations) {
-            (Ok(complaints), Err(_)) if is_mended.get() => {
-                let again = complaints.into_iter().map(|one| alone(Seen::CalledAgain(one)));
-                Ok(again.map(Said::Observation).collect())
-            }
+        let observations = reader.clone().observations(tools);
+        let said = match (complaints, observations) {
+            // Who looks says what he has switched off; who calls, what ought to run.
+            (Ok(_), Err(stood)) if complained && reader.ends_in_off() => Err(stood),
             (Ok(complaints), Err(_)) => Ok(all(complaints, Said::Complaint)),
             (Ok(complaints), Ok(_)) if !complained => Ok(all(complaints, Said::Complaint)),
+            (_, Ok(_)) if !complained && let Some(parts) = reader.parts(tools, complained) => {
+                Ok(parts)
+            }
             (_, Ok(observations)) => Ok(all(observations, Said::Observation)),
-            (Err(complaint), Err(observation)) => Err(nearer(reader, complaint, observation)),
-        }
+            (Err(complaint), Err(observation)) => match reader.parts(tools, complained) {
+                Some(parts) => Ok(parts),
+                None => Err(nearer(reader, (complaint, observation), complained)),
+            },
+        }?;
+        Ok(since_mended(said, &is_mended))
     })?;
     let (mut complaints, mut observations) = (Vec::new(), Vec::new());
     for one in said {
@@ -75,16 +81,104 @@ pub fn told(
     Ok((complaints, observations))
 }
 
+/// Complaints said after something was mended, as seen since.
+fn since_mended(said: Vec<Said>, is_mended: &Cell<bool>) -> Vec<Said> {
+    let since = |one: Said| match one {
+        Said::Complaint(one) if is_mended.get() => Said::Observation(alone(Seen::CalledAgain(one))),
+        Said::Observation(one) => {
+            is_mended.set(is_mended.get() || is_put_right(&one));
+            Said::Observation(one)
+        }
+        complaint @ Said::Complaint(_) => complaint,
+    };
+    said.into_iter().map(since).collect()
+}
+
 fn all<T>(said: Vec<T>, kind: impl Fn(T) -> Said) -> Vec<Said> {
     said.into_iter().map(kind).collect()
 }
 
+impl Reader<'_> {
+    /// `kettle dead, lamp works`: what each part of a sentence says; none if a part says nothing, or
+    /// how things stood is said of the whole.
+    fn parts(&self, tools: &[Tool], complained: bool) -> Option<Vec<Said>> {
+        let of_the_whole =
+            |token: &Token<'_>| BEGINS.iter().any(|word| token.text.eq_ignore_ascii_case(word));
+        if self.rest().iter().any(of_the_whole) {
+            return None;
+        }
+        let mut ahead = self.clone();
+        let mut said = Vec::new();
+        loop {
+            let seen = |ahead: &mut Self| ahead.part(|one| one.seen_in_a_part(tools));
+            let called = |ahead: &mut Self| ahead.part(Self::called_in_a_part);
+            let part = match complained {
+                true => seen(&mut ahead).or_else(|| called(&mut ahead)),
+                false => called(&mut ahead).or_else(|| seen(&mut ahead)),
+            };
+            said.extend(part?);
+            if !ahead.joins() {
+                return ahead.end().is_ok().then_some(said);
+            }
+        }
+    }
+
+    /// A part of a sentence, if it is one that ends where another begins; else nothing is passed.
+    fn part<T>(&mut self, read: impl Fn(&mut Self) -> Heard<T>) -> Option<T> {
+        let mut ahead = self.clone();
+        let part = read(&mut ahead).ok()?;
+        let ends = ahead.is_done() || ahead.clone().joins();
+        ends.then(|| {
+            *self = ahead;
+            part
+        })
+    }
+
+    fn called_in_a_part(&mut self) -> Heard<Vec<Said>> {
+        self.one_complaint().map(|complaints| all(complaints, Said::Complaint))
+    }
+
+    fn seen_in_a_part(&mut self, tools: &[Tool]) -> Heard<Vec<Said>> {
+        self.one_observation(tools).map(|seen| all(seen, Said::Observation))
+    }
+
+    /// Whether it is said that something is off, and no more.
+    fn ends_in_off(&self) -> bool {
+        let is = |token: &Token<'_>, words: &[&str]| {
+            words.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+        };
+        match self.rest() {
+            [.., verb, off] => is(off, &["off"]) && is(verb, &["is", "are"]),
+            _ => false,
+        }
+    }
+
+    /// Passes what joins another part.
+    fn joins(&mut self) -> bool {
+        let before = self.rest().len();
+        self.pass_marks();
+        self.takes_any(&JOINS);
+        self.rest().len() < before && !self.is_done()
+    }
+}
+
 /// The problem of what was probably meant: what is seen is seen at a place, as in `tester at kiln:
-/// dark`; else whichever way of hearing it went further.
-fn nearer(reader: &Reader<'_>, complaint: Problem, observation: Problem) -> Problem {
+/// dark`; else whichever way of hearing it went further, or knows what was meant.
+fn nearer(
+    reader: &Reader<'_>,
+    (complaint, observation): (Problem, Problem),
+    complained: bool,
+) -> Problem {
     let is_seen =
         reader.rest().iter().any(|token| token.kind == TokenKind::Comma && token.text == ":");
-    match is_seen || observation.span.start > complaint.span.start {
+    let (called, seen) = (complaint.span.end, observation.span.end);
+    // Of what begins nothing it is not known what it was to be.
+    let begins = reader.span().start == complaint.span.start;
+    let as_far = complained
+        && begins
+        && called == seen
+        && (complaint.suggestions.is_empty() || !observation.suggestions.is_empty());
+    match is_seen || seen > called || as_far {
         true => observation,
         false => complaint,
     }

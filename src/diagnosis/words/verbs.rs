@@ -5,7 +5,17 @@ use crate::condition::words::lexer::TokenKind;
 use super::reader::Reader;
 
 /// Words before what is so, which say nothing more.
-const BEFORE: [&str; 39] = [
+const BEFORE: [&str; 49] = [
+    "looks",
+    "look",
+    "checked",
+    "very",
+    "much",
+    "a lot",
+    "rather",
+    "quite",
+    "slightly",
+    "only just",
     "has been",
     "sounds",
     "really",
@@ -182,11 +192,41 @@ const RUNS: [&str; 28] = [
 ];
 
 /// Begins the load with which it is so.
-const WHEN: [&str; 9] =
-    ["when", "whenever", "while", "as soon as", "every time", "each time", "with", "if", "once"];
+const WHEN: [&str; 10] = [
+    "any time",
+    "when",
+    "whenever",
+    "while",
+    "as soon as",
+    "every time",
+    "each time",
+    "with",
+    "if",
+    "once",
+];
 
 /// What does not run any more.
-const STOPPED: [&str; 33] = [
+const STOPPED: [&str; 53] = [
+    "gives no heat",
+    "makes no heat",
+    "no heat",
+    "blown",
+    "burned out",
+    "burnt out",
+    "burned through",
+    "exploded",
+    "has failed",
+    "failed",
+    "no work",
+    "no working",
+    "no function",
+    "no start",
+    "no run",
+    "kaputt",
+    "gave up the ghost",
+    "stays off",
+    "stays dark",
+    "stays cold",
     "blew",
     "has blown",
     "packed up",
@@ -240,7 +280,42 @@ const NOT: [&str; 14] = [
 ];
 
 /// What a load does when it runs, after a `not`.
-const DOES: [&str; 35] = [
+const DOES: [&str; 70] = [
+    "boil",
+    "boiling",
+    "wash",
+    "pump",
+    "blow",
+    "play",
+    "dry",
+    "freeze",
+    "cook",
+    "toast",
+    "bake",
+    "work at all",
+    "function",
+    "functioning",
+    "operating",
+    "operate",
+    "shining",
+    "shine",
+    "burning",
+    "glow",
+    "heating up",
+    "giving any power",
+    "giving power",
+    "give any power",
+    "give power",
+    "have any electricity",
+    "have electricity",
+    "have current",
+    "come up",
+    "go",
+    "react",
+    "spinning",
+    "turning",
+    "cooling",
+    "cool",
     "getting any power",
     "getting power",
     "get any power",
@@ -278,8 +353,26 @@ const DOES: [&str; 35] = [
     "respond",
 ];
 
-const WONT_RESET: [&str; 5] =
-    ["does not reset", "did not reset", "will not reset", "can not be reset", "cannot be reset"];
+const WONT_RESET: [&str; 18] = [
+    "stays off",
+    "will not come back on",
+    "will not go back on",
+    "will not turn back on",
+    "will not turn on",
+    "will not switch on",
+    "will not come on",
+    "will not go on",
+    "does not come back on",
+    "does not go back on",
+    "can not be turned on",
+    "cannot be turned on",
+    "can not be switched on",
+    "does not reset",
+    "did not reset",
+    "will not reset",
+    "can not be reset",
+    "cannot be reset",
+];
 
 const WONT_HOLD: [&str; 3] = ["will not hold", "does not hold", "did not hold"];
 
@@ -318,8 +411,15 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         if ahead.takes_any(&NOT) {
             ahead.takes_any(&["even", "always"]);
-            // What will not turn off is on.
-            let not = ahead.takes_any(&DOES) && !ahead.clone().takes("off");
+            // What will not turn off is on; `works but the lamp does not` is whole.
+            let is_bare = self.clone().takes_any(&["does not", "do not", "did not"]) && {
+                let next = ahead.token(0);
+                next.is_none_or(|token| {
+                    token.kind == TokenKind::Comma
+                        || [".", "and", "but"].iter().any(|w| token.text.eq_ignore_ascii_case(w))
+                })
+            };
+            let not = is_bare || ahead.takes_any(&DOES) && !ahead.clone().takes("off");
             if not {
                 *self = ahead;
             }
@@ -371,7 +471,7 @@ impl Reader<'_> {
             if figure.is_some_and(|figure| figure > AT_ONCE_S) || ahead.takes_any(&MANY) {
                 return false;
             }
-            if !ahead.takes_number() && !ahead.takes_any(&COUNTS) {
+            if !ahead.skip_number() && !ahead.takes_any(&COUNTS) {
                 break;
             }
             ahead.takes_any(&["to", "or"]);
@@ -394,7 +494,7 @@ impl Reader<'_> {
             return false;
         }
         ahead.takes_any(&ROUGHLY);
-        while ahead.takes_number() || ahead.takes_any(&COUNTS) {
+        while ahead.skip_number() || ahead.takes_any(&COUNTS) {
             ahead.takes_any(&["to", "or"]);
         }
         if !ahead.takes_any(&TIMES) {
@@ -403,12 +503,6 @@ impl Reader<'_> {
         ahead.takes_any(&["or so", "or more", "of use", "of running"]);
         *self = ahead;
         true
-    }
-
-    fn takes_number(&mut self) -> bool {
-        let is_one = self.token(0).is_some_and(|token| token.kind == TokenKind::Number);
-        self.skip(usize::from(is_one));
-        is_one
     }
 
     /// Passes what says that a load is running.

@@ -165,14 +165,10 @@ pub(super) fn closing_what_trips(
     if feeding.keys().any(|breaker| test.breakers_off.contains(breaker)) {
         return;
     }
-    let is_open = |name: &String| test.breakers_off.contains(name);
-    let is_behind = |name: &String| match circuit.device(name) {
-        _ if is_open(name) => false,
-        Some(device) => {
-            let fed = Reach::behind(circuit, device).terminals;
-            outlet.slots.iter().any(|(_, slot)| fed.contains(slot.as_str()))
-        }
-        None => feeding.contains_key(name),
+    let is_behind = |name: &String| {
+        let fed = Reach::behind_all(circuit, [name.as_str()]).terminals;
+        !test.breakers_off.contains(name)
+            && outlet.slots.iter().any(|(_, slot)| fed.contains(slot.as_str()))
     };
     let trips = complaints.iter().find_map(|complaint| match complaint {
         Complaint::Trips { breaker, when: WhenItTrips::AtOnce }

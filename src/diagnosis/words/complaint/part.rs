@@ -3,7 +3,7 @@
 use crate::condition::words::known::is_switch;
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::speak;
-use crate::diagnosis::symptom::gives_light;
+use crate::diagnosis::symptom::{fed, gives_light};
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
@@ -110,6 +110,19 @@ impl Reader<'_> {
             let cuts_out = here.first().map(|load| format!("{load} cuts out"));
             let forms = [format!("{name} warm"), format!("{name} dead")];
             return Err(self.here(message).expected(forms.into_iter().chain(cuts_out)));
+        }
+        let mut trips = self.clone();
+        trips.pass_before();
+        if trips.trip_verb() {
+            let number = circuit.parts().places.iter().position(|one| one.id == *place);
+            let feeding = self
+                .handles()
+                .filter(|name| number.is_some_and(|number| fed(circuit, name).contains(&number)));
+            let forms = feeding.map(|name| format!("{name} trips now and then"));
+            let message = "a breaker trips: that which feeds it?";
+            return Err(self
+                .up_to(&trips, message)
+                .expected(forms.chain([format!("{name} dead")])));
         }
         let mut at = self.clone();
         at.pass_before();

@@ -2,6 +2,7 @@
 
 use crate::circuit::{Device, DeviceKind, Load, Outlet};
 use crate::condition::words::known::is_switch;
+use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, SwitchPosition};
@@ -12,8 +13,38 @@ use super::super::reader::{Heard, Reader};
 use super::super::seen::{first_pole, tell_protected};
 use super::lists::{HALF, HOUSE, WORKS};
 
+/// Some of several, of which it is not said which.
+const SOME_OF: [&str; 18] = [
+    "part of",
+    "parts of",
+    "some of",
+    "most of",
+    "one of",
+    "two of",
+    "three of",
+    "a few of",
+    "several of",
+    "a couple of",
+    "many of",
+    "some",
+    "most",
+    "several",
+    "a few",
+    "one",
+    "two",
+    "three",
+];
+
 /// What is said of something that is switched, and is about the switch.
-const SWITCHED: [&str; 26] = [
+const SWITCHED: [&str; 34] = [
+    "will not switch off",
+    "will not go off",
+    "will not go out",
+    "does not go out",
+    "can not switch off",
+    "can not turn off",
+    "can not be dimmed",
+    "cannot be dimmed",
     "cannot be switched",
     "can not be switched",
     "cannot be turned",
@@ -42,6 +73,24 @@ const SWITCHED: [&str; 26] = [
     "wont  turn off",
 ];
 
+/// What a load is heard to do.
+const NOISES: [&str; 14] = [
+    "hums",
+    "humming",
+    "hum",
+    "a hum",
+    "buzzes",
+    "buzzing",
+    "buzz",
+    "clicks",
+    "clicking",
+    "click",
+    "crackles",
+    "crackling",
+    "makes a noise",
+    "noisy",
+];
+
 /// What becomes of lamps that get too much, or are old.
 const BURN_OUT: [&str; 7] =
     ["burn out", "burns out", "burning out", "blowing out", "blowing", "blow", "blows"];
@@ -50,21 +99,77 @@ impl Reader<'_> {
     /// `part of the house`: of which boxes it is made up nobody can tell.
     pub(super) fn part_of_a_house(&self) -> Heard<()> {
         let mut ahead = self.clone();
-        ahead.takes_any(&HALF);
-        ahead.takes_any(&["part of", "parts of", "some of"]);
+        let is_half = ahead.takes_any(&HALF);
+        ahead.takes_any(&SOME_OF);
         let begun = ahead.rest().len() < self.rest().len();
-        ahead.takes_any(&["the", "my"]);
+        ahead.takes_any(&["the", "my", "our"]);
+        let mut lights = ahead.clone();
+        if begun && lights.takes_unnamed(&["lights", "lamps", "light bulbs", "bulbs"]) {
+            return match is_half || lights.is_dead().is_ok() {
+                true => Err(self.which_lights()),
+                false => Ok(()),
+            };
+        }
         let of_it =
-            ["circuit", "run", "room", "outlets", "receptacles", "sockets", "lights", "lamps"];
-        if !begun || !(ahead.takes_unnamed(&HOUSE) || ahead.takes_any(&of_it)) {
+            ["circuit", "run", "room", "outlets", "outlet", "receptacles", "sockets", "socket"];
+        let of_circuit = |reader: &Self| {
+            let circuit = reader.clone().circuit();
+            circuit.is_some_and(|name| !self.known.is(Class::Place, &name))
+        };
+        let is_of = ahead.takes_unnamed(&HOUSE) || ahead.takes_any(&of_it) || of_circuit(&ahead);
+        if !begun || !is_of {
             return Ok(());
         }
-        let circuits = self.handles().take(SOME);
-        let circuits = circuits.map(|name| format!("everything on {name} dead"));
+        let circuits = self.all_on_each();
         let forms = ["BOX dead".to_owned(), "BOX and BOX dead".to_owned()];
         Err(self
             .here("which part is that? name the boxes or the circuits")
-            .expected(circuits.chain(forms)))
+            .expected(circuits.into_iter().chain(forms)))
+    }
+
+    /// That all is dead on a circuit, for some of them.
+    pub(super) fn all_on_each(&self) -> Vec<String> {
+        self.handles().take(SOME).map(|name| format!("everything on {name} dead")).collect()
+    }
+
+    /// The lights at a place, or behind the switch there, where one is said; none else.
+    pub(super) fn lights_there(&mut self) -> Heard<Vec<String>> {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&["at", "in", "on", "by"]) {
+            return Ok(Vec::new());
+        }
+        let Ok(place) = ahead.place() else { return Ok(Vec::new()) };
+        let there = self.lights_of(&place)?;
+        *self = ahead;
+        Ok(there)
+    }
+
+    /// `porch light`: the lights there, where a place comes next and then the word.
+    pub(super) fn lights_of_place(&mut self) -> Heard<Option<Vec<String>>> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let Some(place) = ahead.name(&[Class::Place]) else { return Ok(None) };
+        let lights = ["ceiling lights", "ceiling light", "lights", "light", "lamps", "lamp"];
+        let is_light = ahead.takes_unnamed(&lights);
+        // The switch of it is no light.
+        if !is_light || ahead.clone().takes_any(&["switch", "breaker", "circuit"]) {
+            return Ok(None);
+        }
+        let there = self.lights_of(&place)?;
+        *self = ahead;
+        Ok(Some(there))
+    }
+
+    fn lights_of(&self, place: &str) -> Heard<Vec<String>> {
+        let circuit = self.known.circuit;
+        let own = self.known.device_of_kind(place, is_switch).map(|device| &device.id);
+        let is_there = |load: &&Load| {
+            place_of_load(circuit, load).as_deref() == Some(place)
+                || own.is_some() && self.switch_of(Some(&load.id)).map(|one| &one.id) == own
+        };
+        let lights = circuit.parts().loads.iter().filter(|load| gives_light(load));
+        let there: Vec<String> = lights.filter(is_there).map(|load| load.id.clone()).collect();
+        if there.is_empty() { Err(self.which_lights()) } else { Ok(there) }
     }
 
     /// `kiln only works`: when it does not is what matters.
@@ -128,13 +233,13 @@ impl Reader<'_> {
     }
 
     /// A load that is dead only while another runs is no complaint but something seen.
-    pub(super) fn dead_when(&self, loads: &[String], by: &str, when: &str) -> Problem {
+    pub(super) fn dead_when(&self, loads: &[String], by: &str) -> Problem {
         let name = loads.first().map_or("lights".to_owned(), |load| speak::name(load));
         let by = speak::name(by);
         let message = "what is dead only while something else runs is said with what was seen; a \
                        complaint, of what only gets weak then";
         self.here(message).expected([
-            format!("`{name} dead {when}` with what was seen"),
+            format!("`{name} dead with {by} on`"),
             format!("{name} dims when {by} runs"),
         ])
     }
@@ -143,14 +248,21 @@ impl Reader<'_> {
     pub(super) fn refuse_dead_when(&self, complaint: &Complaint) -> Heard<()> {
         let mut ahead = self.clone();
         let Complaint::Dead { places } = complaint else { return Ok(()) };
-        let (Some(place), true) = (places.first(), ahead.when()) else { return Ok(()) };
-        let by = speak::name(&ahead.running()?);
-        let place = speak::name(place);
+        if places.is_empty() || !ahead.when() {
+            return Ok(());
+        }
+        Err(self.places_dead_when(places, &ahead.running()?))
+    }
+
+    /// What to say of places that are dead only while a load runs.
+    pub(super) fn places_dead_when(&self, places: &[String], load: &str) -> Problem {
+        let by = speak::name(load);
+        let place = places.first().map_or("BOX".to_owned(), |place| speak::name(place));
         let message = "what is dead only while something runs is said with what was seen";
-        Err(self.here(message).expected([
+        self.here(message).expected([
             format!("`tester at {place}: all dark with {by} on`"),
             format!("lights dim when {by} runs"),
-        ]))
+        ])
     }
 
     /// What comes and goes at places: the loads there cut out and come back.
@@ -177,11 +289,14 @@ impl Reader<'_> {
 
     /// What is said of lights and loads and is no complaint yet.
     pub(super) fn refuse_of_loads(&self, loads: &[String]) -> Heard<()> {
-        if self.clone().takes_any(&SWITCHED) {
-            return Err(match self.switch_of(loads.first()) {
+        let mut switched = self.clone();
+        if switched.takes_any(&SWITCHED) || switched.glows_when_off() {
+            let mut problem = match self.switch_of(loads.first()) {
                 Some(switch) => self.at_each_setting(loads.first(), Some(switch)),
                 None => self.not_switched(loads),
-            });
+            };
+            problem.span.end = problem.span.end.max(switched.span_before());
+            return Err(problem);
         }
         let name = loads.first().map_or("LOAD".to_owned(), |load| speak::name(load));
         let mut at = self.clone();
@@ -196,10 +311,13 @@ impl Reader<'_> {
         }
         if ahead.takes_any(&BURN_OUT) {
             let message = "are they too bright before that?";
-            let forms = [format!("{name} too bright"), format!("{name} does not run")];
+            let forms = match loads.is_empty() {
+                true => vec!["lights too bright".to_owned()],
+                false => vec![format!("{name} too bright"), format!("{name} does not run")],
+            };
             return Err(at.here(message).expected(forms));
         }
-        if ahead.takes_any(&["hums", "hum", "buzzes", "buzz", "clicks", "click"]) {
+        if ahead.takes_any(&NOISES) {
             if ahead.takes_any(&["and", "but"]) && ahead.does_not_run() {
                 return Ok(());
             }
@@ -218,6 +336,49 @@ impl Reader<'_> {
             return Err(at.here(message).expected(forms));
         }
         Ok(())
+    }
+
+    /// Passes `glows faintly when switched off`.
+    fn glows_when_off(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        let glows = [
+            "glowing", "glows", "glow", "glimmers", "burning", "burns", "lit", "flickers",
+            "flashes", "blinks",
+        ];
+        if !ahead.takes_any(&glows) {
+            return false;
+        }
+        ahead.takes_any(&[
+            "very faintly",
+            "faintly",
+            "dimly",
+            "weakly",
+            "softly",
+            "slightly",
+            "a little",
+            "a bit",
+        ]);
+        ahead.takes_any(&["even", "also"]);
+        if !ahead.takes_any(&["when", "while", "with", "although", "though", "after"]) {
+            return false;
+        }
+        ahead.takes_any(&[
+            "it is",
+            "it was",
+            "i",
+            "the switch is",
+            "the switch",
+            "switch is",
+            "switch",
+        ]);
+        ahead.takes_any(&["switched", "turned", "switching", "turning", "switch", "turn"]);
+        ahead.takes("it");
+        let is_off = ahead.takes("off");
+        if is_off {
+            *self = ahead;
+        }
+        is_off
     }
 
     /// Whether it is a heater that is only warm.

@@ -2,49 +2,105 @@
 
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
-use crate::condition::words::speak;
-use crate::diagnosis::{Complaint, WhenItTrips};
+use crate::condition::words::{few, speak};
+use crate::diagnosis::symptom::fed;
+use crate::diagnosis::{Complaint, WhenItTrips, place_of_load};
 
 use super::super::reader::{Heard, Reader};
-use super::super::seen::tell_protected;
+use super::super::seen::{BREAKER, first_pole, tell_protected, tell_protection};
 use super::lists::{COMES_AND_GOES, WARM, WORKS};
+use super::tell;
 
 /// What comes with the weather comes now and then: nothing here knows when it rains.
-const WEATHER: [&str; 10] = [
+pub(super) const WEATHER: [&str; 27] = [
     "when it rains",
+    "whenever it rains",
+    "if it rains",
+    "every time it rains",
+    "each time it rains",
+    "after it rains",
+    "after it rained",
     "when it is raining",
     "when it rained",
     "when it is wet",
     "when it is damp",
+    "when it is windy",
+    "when it storms",
+    "when the wind blows",
+    "when it is cold",
+    "when it is hot",
     "when wet",
     "in the rain",
+    "in the wind",
     "in wet weather",
+    "in bad weather",
+    "after heavy rain",
     "after rain",
     "for no reason",
+    "at night",
+    "by itself",
+    "on its own",
 ];
+
+/// How often it does, which says that it does not always.
+const OFTEN: [&str; 12] = [
+    "every few",
+    "every couple of",
+    "every other",
+    "once an",
+    "once a",
+    "twice a",
+    "several times a",
+    "a few times a",
+    "many times a",
+    "every",
+    "a lot",
+    "often",
+];
+
+/// In how long.
+const PERIODS: [&str; 13] = [
+    "minutes", "minute", "hours", "hour", "days", "day", "weeks", "week", "nights", "night",
+    "months", "month", "time",
+];
+
+/// What trips says so itself.
+const TRIP: &str = "trip";
 
 impl Reader<'_> {
     /// A complaint of a breaker or a protective device; none if something else comes next.
     pub(super) fn of_protection(&mut self) -> Heard<Option<Complaint>> {
+        self.refuse_main()?;
+        if let Some(breaker) = self.cannot_reset() {
+            return Ok(Some(Complaint::WontReset { breaker }));
+        }
+        let mut blown = self.clone();
+        blown.takes_any(&["the", "a"]);
+        if blown.takes_any(&["blown", "tripped"]) && blown.clone().takes_any(&BREAKER) {
+            let Some(breaker) = blown.protection().or_else(|| self.only_breaker()) else {
+                let forms = self.breakers().map(|name| format!("{} tripped", speak::name(name)));
+                return Err(blown.here("which breaker?").expected(few(forms)));
+            };
+            blown.takes_any(&BREAKER);
+            *self = blown;
+            let breaker = self.handle_of(breaker);
+            return Ok(Some(Complaint::Trips { breaker, when: WhenItTrips::NowAndThen }));
+        }
         let mut ahead = self.clone();
-        if ahead.clone().protection().is_none() && ahead.takes_any(&["breaker", "circuit"]) {
+        if ahead.unnamed_breaker() {
             // Where there is one, it needs no name.
-            let poles = &self.known.circuit.parts().branch_circuits;
             let mut unnamed = ahead.clone();
-            if let [only] = poles.as_slice()
-                && let Some(complaint) = unnamed.protective(only.id.clone())?
+            if let Some(only) = self.only_breaker()
+                && let Some(complaint) = unnamed.protective(only)?
             {
                 *self = unnamed;
                 return Ok(Some(complaint));
             }
-            if ahead.breaker_does() {
-                let names = ahead.names(&[Class::Circuit]).into_iter();
-                let message = "which breaker?";
-                let forms =
-                    crate::condition::words::few(names.map(|name| format!("breaker {name}")));
-                return Err(self.here(message).expected(forms));
-            }
-            return Err(ahead.no_such("breaker", ahead.names(&[Class::Circuit])));
+            let which = self.which_breaker(&ahead);
+            return match which.expected.is_empty() {
+                false => Err(which),
+                true => Err(ahead.no_such("breaker", ahead.names(&[Class::Circuit]))),
+            };
         }
         if let Some(breaker) = ahead.protection() {
             if let Some(complaint) = ahead.protective(breaker.clone())? {
@@ -65,16 +121,120 @@ impl Reader<'_> {
         Ok(None)
     }
 
-    /// Whether what comes next is what a breaker does.
-    fn breaker_does(&self) -> bool {
+    /// Passes what a breaker is called, where no name of one comes next; of what trips it need not
+    /// be called anything.
+    pub(in super::super) fn unnamed_breaker(&mut self) -> bool {
+        if self.clone().protection().is_some() {
+            return false;
+        }
         let mut ahead = self.clone();
-        ahead.pass_before();
-        ahead.trip_verb()
-            || ahead.opens()
-            || ahead.wont_reset()
-            || ahead.wont_hold()
-            || ahead.wont_stay()
-            || ahead.dead_said()
+        ahead.takes_any(&["the", "a"]);
+        let is_one = ahead.takes_unnamed(&BREAKER);
+        let trips = |mut reader: Self| {
+            reader.takes_unnamed(&["it"]);
+            reader.pass_before();
+            reader.token(0).is_some_and(|token| token.text.to_lowercase().starts_with(TRIP))
+        };
+        if !is_one && !trips(self.clone()) {
+            return false;
+        }
+        match is_one {
+            true => *self = ahead,
+            false => _ = self.takes("it"),
+        }
+        true
+    }
+
+    /// Passes `can't reset c1`, `cannot turn c1 back on`.
+    fn cannot_reset(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["i", "we"]);
+        if !ahead.takes_any(&["can not", "cannot", "could not", "am unable to", "unable to"]) {
+            return None;
+        }
+        let resets = ahead.takes_any(&["reset", "close"]);
+        if !resets && !ahead.takes_any(&["turn", "switch", "put"]) {
+            return None;
+        }
+        let breaker = ahead.protection().or_else(|| ahead.the_only_breaker())?;
+        if !resets && !ahead.takes_any(&["back on", "back in", "on", "in"]) {
+            return None;
+        }
+        *self = ahead;
+        Some(self.handle_of(breaker))
+    }
+
+    /// What the main breaker does is of no branch circuit.
+    fn refuse_main(&self) -> Heard<()> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let main = ["main breaker", "main circuit breaker", "main fuse", "main switch", "main"];
+        let is_one = ahead.takes_any(&main) && self.clone().protection().is_none();
+        let any = self.breakers().next().map(str::to_owned);
+        let trips = any.is_some_and(|any| matches!(ahead.clone().protective(any), Ok(Some(_))));
+        if !is_one || !(trips || ahead.protection_did().is_ok()) {
+            return Ok(());
+        }
+        let circuits = self.breakers().map(|name| format!("{} trips", speak::name(name)));
+        let message = "the main feeds every circuit: what is dead then, or does another trip?";
+        Err(self
+            .here(message)
+            .expected(few(std::iter::once("everything dead".to_owned()).chain(circuits))))
+    }
+
+    /// The breaker, where there is only one.
+    pub(in super::super) fn only_breaker(&self) -> Option<String> {
+        let mut all = self.breakers();
+        all.next().filter(|_| all.next().is_none()).map(str::to_owned)
+    }
+
+    /// Passes what a breaker is called without a name, where there is only one.
+    pub(in super::super) fn the_only_breaker(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let only = ahead.takes_unnamed(&BREAKER).then(|| self.only_breaker())?;
+        *self = ahead;
+        only
+    }
+
+    /// The breakers, each by its first pole.
+    pub(super) fn breakers(&self) -> impl Iterator<Item = &str> {
+        let poles = self.known.circuit.parts().branch_circuits.iter();
+        poles.filter(|one| first_pole(one).is_none()).map(|one| one.id.as_str())
+    }
+
+    /// Of several breakers it has to be said which: what is said of it (`does`) with each name, that
+    /// which feeds the load that is spoken of first.
+    pub(in super::super) fn which_breaker(&self, does: &Self) -> Problem {
+        let with = does.given.as_ref();
+        let said = |name: &str| {
+            let mut called = does.clone();
+            if let Ok(Some(complaint)) = called.protective(name.to_owned()) {
+                let whole = match with {
+                    Some(given) => self.given_first(given, vec![complaint]).ok()?,
+                    None => vec![complaint],
+                };
+                return whole.first().map(|one| tell(self.known, one));
+            }
+            let did = does.clone().protection_did().ok()?;
+            let name = tell_protected(self.known, "", name);
+            Some(format!("{name} {}", tell_protection(did)))
+        };
+        let load = self.load_named();
+        let feeding = load.as_deref().and_then(|load| self.feeding(load));
+        let likely = feeding.as_deref().and_then(said);
+        let others = self.breakers().filter(|name| feeding.as_deref() != Some(*name));
+        let forms = few(likely.iter().cloned().chain(others.filter_map(said)));
+        self.here("which breaker?").suggesting(likely.into_iter().collect()).expected(forms)
+    }
+
+    /// The breaker that alone feeds the place of a load.
+    pub(super) fn feeding(&self, load: &str) -> Option<String> {
+        let circuit = self.known.circuit;
+        let at = place_of_load(circuit, circuit.load(load)?)?;
+        let at = circuit.parts().places.iter().position(|place| place.id == at)?;
+        let mut feeding = self.breakers().filter(|name| fed(circuit, name).contains(&at));
+        feeding.next().filter(|_| feeding.next().is_none()).map(str::to_owned)
     }
 
     /// `kettle trips c1`: the breaker trips when the load runs.
@@ -82,28 +242,40 @@ impl Reader<'_> {
         let [load] = loads else { return Ok(None) };
         let mut ahead = self.clone();
         ahead.pass_before();
+        let verb = ahead.token(0).map_or(String::new(), |token| token.text.to_lowercase());
         if !ahead.trip_verb() {
             return Ok(None);
         }
-        if let Some(breaker) = ahead.protection() {
-            *self = ahead;
+        let trips = |breaker| {
             let when = WhenItTrips::WithLoad { load: load.clone() };
-            return Ok(Some(Complaint::Trips { breaker: self.handle_of(breaker), when }));
+            Complaint::Trips { breaker, when }
+        };
+        if let Some(breaker) = ahead.protection() {
+            let breaker = self.handle_of(breaker);
+            let later = ahead.later();
+            *self = ahead;
+            return Ok(Some(match later {
+                true => Complaint::Trips { breaker, when: WhenItTrips::AfterAWhile },
+                false => trips(breaker),
+            }));
         }
         let before = ahead.clone();
         ahead.takes("the");
-        let circuits = &self.known.circuit.parts().branch_circuits;
-        if !ahead.takes_any(&["breaker", "fuse", "circuit"]) {
+        // A load that trips is what something trips with.
+        let is_bare = verb.starts_with(TRIP) && before.is_done();
+        if !ahead.takes_any(&BREAKER) && !is_bare {
             return Ok(None);
         }
-        if let [only] = circuits.as_slice() {
+        if let Some(only) = self.only_breaker() {
             *self = ahead;
-            let when = WhenItTrips::WithLoad { load: load.clone() };
-            return Ok(Some(Complaint::Trips { breaker: only.id.clone(), when }));
+            return Ok(Some(trips(only)));
         }
-        let load = speak::name(load);
-        let forms = self.handles().map(|name| format!("{name} trips when {load} runs"));
-        Err(before.here("which breaker?").expected(crate::condition::words::few(forms)))
+        let said = |name: &str| tell(self.known, &trips(name.to_owned()));
+        let feeding = self.feeding(load);
+        let likely = feeding.as_deref().map(said);
+        let others = self.breakers().filter(|name| feeding.as_deref() != Some(*name)).map(said);
+        let forms = few(likely.iter().cloned().chain(others));
+        Err(before.here("which breaker?").suggesting(likely.into_iter().collect()).expected(forms))
     }
 
     /// What trips is a handle with all its poles; what is dead is what one pole feeds.
@@ -140,7 +312,7 @@ impl Reader<'_> {
         }
         let mut reset = self.clone();
         reset.pass_before();
-        if reset.clone().takes("reset")
+        if (reset.clone().takes("reset") || reset.clone().takes("off"))
             && let Err(problem) = reset.protection_did()
         {
             return problem;
@@ -181,14 +353,14 @@ impl Reader<'_> {
         if circuit && let Some(complaint) = self.of_circuit(&breaker)? {
             return Ok(Some(complaint));
         }
+        if self.trip_verb() {
+            return self.when_it_trips().map(|when| Some(Complaint::Trips { breaker, when }));
+        }
         if circuit && self.dead_said() {
             return Ok(Some(Complaint::AllDead { circuit: breaker }));
         }
-        if !self.trip_verb() {
-            *self = before;
-            return Ok(None);
-        }
-        self.when_it_trips().map(|when| Some(Complaint::Trips { breaker, when }))
+        *self = before;
+        Ok(None)
     }
 
     /// Passes what stands before what is so, and `shuts off` and its like. A load or a box of that
@@ -205,16 +377,126 @@ impl Reader<'_> {
     /// After `trips`.
     fn when_it_trips(&mut self) -> Heard<WhenItTrips> {
         if self.at_once() {
+            self.when_it_is_reset();
             return Ok(WhenItTrips::AtOnce);
         }
         if self.later() {
             return Ok(WhenItTrips::AfterAWhile);
         }
-        let now_and_then = self.takes_any(&COMES_AND_GOES);
-        if !self.takes_any(&WEATHER) && !now_and_then && self.when() {
+        if self.when_it_is_reset() {
+            return Ok(WhenItTrips::AtOnce);
+        }
+        self.refuse_loaded()?;
+        let now_and_then = self.takes_any(&COMES_AND_GOES) | self.takes_any(&WEATHER);
+        if !now_and_then && self.when() {
             return Ok(WhenItTrips::WithLoad { load: self.running()? });
         }
+        self.often();
         Ok(WhenItTrips::NowAndThen)
+    }
+
+    /// With what it trips has to be said, and that nothing runs is something seen.
+    fn refuse_loaded(&self) -> Heard<()> {
+        let mut ahead = self.clone();
+        ahead.takes("even");
+        let none = [
+            "with no load",
+            "with no loads",
+            "without load",
+            "without any load",
+            "with nothing on",
+            "with nothing plugged in",
+            "with nothing running",
+            "with nothing connected",
+            "when nothing is on",
+            "when nothing is plugged in",
+        ];
+        if ahead.takes_any(&none) {
+            let message = "what it does with nothing on it is something seen";
+            let form = "trips at once with everything unplugged";
+            return Err(self.up_to(&ahead, message).expected([form]));
+        }
+        let loaded = [
+            "under heavy load",
+            "under load",
+            "with heavy load",
+            "when loaded",
+            "with load",
+            "when too much is on",
+            "when everything is on",
+            "when many things are on",
+            "when many things run",
+            "when i use too much",
+        ];
+        if !ahead.takes_any(&loaded) {
+            return Ok(());
+        }
+        let loads = self.known.circuit.parts().loads.iter();
+        let each = loads.map(|load| format!("trips when {} runs", speak::name(&load.id)));
+        let message = "with which load, or after how long?";
+        Err(self
+            .up_to(&ahead, message)
+            .expected(few(each.chain(["trips after a while".to_owned()]))))
+    }
+
+    /// Passes `every few days`, `once a night`.
+    pub(super) fn often(&mut self) -> bool {
+        let mut ahead = self.clone();
+        let is_so = ahead.takes_any(&OFTEN) && (ahead.takes_any(&PERIODS) || ahead.is_done());
+        if is_so {
+            *self = ahead;
+        }
+        is_so
+    }
+
+    /// Passes `when I reset it`, `as soon as I turn it on`.
+    fn when_it_is_reset(&mut self) -> bool {
+        if self.takes_any(&[
+            "on reset",
+            "upon reset",
+            "on resetting",
+            "after reset",
+            "when resetting",
+        ]) {
+            return true;
+        }
+        let mut ahead = self.clone();
+        if !ahead.when() {
+            return false;
+        }
+        ahead.takes_any(&["i", "we", "you", "it is", "it gets"]);
+        let whole = [
+            "reset it",
+            "turn it on",
+            "turn it back on",
+            "switch it on",
+            "switch it back on",
+            "flip it",
+            "flip it back",
+            "flip it on",
+            "put it on",
+            "put it back on",
+            "close it",
+            "put it in",
+            "push it in",
+            "reset",
+            "closed",
+            "turned on",
+            "turned back on",
+            "switched on",
+            "switched back on",
+            "put back on",
+        ];
+        // Whichever ends there.
+        whole.iter().any(|words| {
+            let mut one = ahead.clone();
+            let ends =
+                one.takes(words) && (one.is_done() || one.takes_any(&["again", "and", "but"]));
+            ends && {
+                *self = one;
+                true
+            }
+        })
     }
 
     /// What is said of a branch circuit's breaker that is no place.
@@ -238,19 +520,45 @@ impl Reader<'_> {
         Ok(None)
     }
 
-    /// `I plug in the kettle`, `we turn the kettle on`: the load.
+    /// `I plug in the kettle`, `we turn the kettle on`, `using the kettle`: the load.
     fn switched_on_by_someone(&mut self) -> Option<String> {
         let mut ahead = self.clone();
-        if !ahead.takes_any(&["i", "we", "you", "someone", "somebody", "anyone"]) {
-            return None;
-        }
-        let whole = ["plug in", "turn on", "switch on", "put on", "use", "run", "start"];
-        let is_whole = ahead.takes_any(&whole);
-        if !is_whole && !ahead.takes_any(&["plug", "turn", "switch", "put"]) {
+        let someone = ["i am", "we are", "i", "we", "you", "someone", "somebody", "anyone"];
+        let is_said = ahead.takes_any(&someone);
+        ahead.takes_any(&["try to", "want to"]);
+        let doing = ["plugging in", "turning on", "switching on", "using", "running", "starting"];
+        let whole = [
+            "plugged in",
+            "plug in",
+            "turned on",
+            "turn on",
+            "switched on",
+            "switch on",
+            "put on",
+            "used",
+            "use",
+            "run",
+            "start",
+            "started",
+        ];
+        let is_whole = ahead.takes_any(&doing) || is_said && ahead.takes_any(&whole);
+        let parted = [
+            "plugging",
+            "turning",
+            "switching",
+            "plugged",
+            "plug",
+            "turned",
+            "turn",
+            "switched",
+            "switch",
+            "put",
+        ];
+        if !is_whole && !ahead.takes_any(&parted) {
             return None;
         }
         let load = ahead.load()?;
-        if !is_whole && !ahead.takes_any(&["in", "on"]) {
+        if !is_whole && !ahead.takes_any(&["back in", "back on", "in", "on"]) {
             return None;
         }
         *self = ahead;

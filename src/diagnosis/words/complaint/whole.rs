@@ -1,0 +1,286 @@
+//! What is said of all that lies past a place, of all but one, of none.
+
+use crate::condition::words::few;
+use crate::condition::words::speak;
+use crate::diagnosis::Complaint;
+use crate::diagnosis::symptom::run;
+
+use super::super::reader::{Heard, Reader};
+use super::dead_from;
+
+/// Before a place, away from the supply.
+const PAST: [&str; 10] = [
+    "past",
+    "beyond",
+    "after",
+    "behind",
+    "downstream of",
+    "downstream from",
+    "down stream of",
+    "down the line from",
+    "further on than",
+    "following",
+];
+
+/// All of them, before where.
+const ALL: [&str; 20] = [
+    "everything else",
+    "everything",
+    "anything",
+    "all outlets",
+    "all receptacles",
+    "all sockets",
+    "all plugs",
+    "all lights",
+    "all",
+    "outlets",
+    "outlet",
+    "receptacles",
+    "sockets",
+    "plugs",
+    "lights",
+    "the others",
+    "the rest",
+    "rest",
+    "whatever is",
+    "whatever comes",
+];
+
+/// None of them.
+const NO_ONE: [&str; 12] = [
+    "none of the outlets",
+    "none of the receptacles",
+    "none of the sockets",
+    "none of the plugs",
+    "no outlets",
+    "no outlet",
+    "no receptacles",
+    "no sockets",
+    "no socket",
+    "no plug",
+    "nothing",
+    "not one outlet",
+];
+
+/// All of them but those named.
+const BUT: [&str; 5] = ["except for", "except", "apart from", "other than", "but"];
+
+impl Reader<'_> {
+    /// Passes `everything past sink`, with nothing said of it yet: dead from the next on.
+    pub(super) fn everything_past(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["all of the", "all the", "all my", "the", "my"]);
+        let is_all = ahead.takes_any(&ALL);
+        if is_all && ahead.takes_any(&PAST) {
+            let past = ahead.past()?;
+            ahead.takes_any(&["onwards", "onward", "on"]);
+            *self = ahead;
+            return Ok(Some(dead_from(past)));
+        }
+        let mut from = if is_all { ahead } else { self.clone() };
+        if !from.takes("from") {
+            return Ok(None);
+        }
+        let place = from.place()?;
+        if !from.takes_any(&["onwards", "onward", "on", "and on"]) {
+            return Ok(None);
+        }
+        from.takes_any(&["everything", "all"]);
+        *self = from;
+        Ok(Some(vec![Complaint::DeadFrom { place }]))
+    }
+
+    /// `outlets past sink are dead`, `everything after sink works`, `nothing works after sink`;
+    /// nothing is passed if it is something else.
+    pub(super) fn past_is(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        let mut ahead = self.clone();
+        if ahead.takes_any(&NO_ONE) && ahead.takes_any(&PAST) {
+            let past = ahead.past()?;
+            if ahead.is_working() {
+                *self = ahead;
+                return Ok(Some(dead_from(past)));
+            }
+        }
+        let mut ahead = self.clone();
+        let Some(past) = ahead.everything_past()? else { return Ok(None) };
+        let mut dead = ahead.clone();
+        if !ahead.is_working() {
+            dead.is_dead()?;
+            *self = dead;
+            return Ok(Some(past));
+        }
+        *self = ahead;
+        let circuit = self.known.circuit;
+        let first = past.iter().filter_map(|one| match one {
+            Complaint::DeadFrom { place } => Some(place.clone()),
+            _ => None,
+        });
+        let mut places = Vec::new();
+        for place in first {
+            let beyond = run(circuit, &place).1;
+            places.push(place);
+            places.extend(self.by_name(beyond));
+        }
+        Ok(Some(vec![Complaint::Works { places }]))
+    }
+
+    /// Passes `and everything after it` behind a place.
+    pub(super) fn and_everything_after_it(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.pass_marks();
+        ahead.takes_any(&["and", "plus", "with"]);
+        ahead.takes_any(&["also", "then"]);
+        ahead.takes_any(&["all the", "the"]);
+        if !ahead.takes_any(&ALL) {
+            return false;
+        }
+        let it = ["it", "that", "there", "this", "this one", "that one"];
+        let is_so = match ahead.takes_any(&PAST) {
+            true => ahead.takes_any(&it),
+            false => {
+                ahead.takes_any(&["downstream", "further on", "further down", "beyond", "after"])
+            }
+        };
+        if is_so {
+            ahead.takes_any(&["on", "too", "also", "as well"]);
+            *self = ahead;
+        }
+        is_so
+    }
+
+    /// `none of the outlets in sink work`; nothing is passed if it is something else.
+    pub(super) fn none_works(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&NO_ONE) {
+            return Ok(None);
+        }
+        let mut placed = ahead.clone();
+        if placed.takes_any(&["at", "in", "on"])
+            && let Ok(places) = placed.places_in_a_row()
+            && placed.is_working()
+        {
+            *self = placed;
+            return Ok(Some(vec![self.dead(places)]));
+        }
+        if !ahead.is_working() {
+            return Ok(None);
+        }
+        if ahead.where_is_next() {
+            *self = ahead;
+            return self.dead_where().map(Some);
+        }
+        if let Some(others) = ahead.all_but()? {
+            *self = ahead;
+            return Ok(Some(others));
+        }
+        // `nothing works` is all the house; of outlets alone, not of lights.
+        match self.clone().takes("nothing") {
+            true => Ok(None),
+            false => Err(self.up_to(&ahead, "on which circuits?").expected(self.all_on_each())),
+        }
+    }
+
+    /// `door works, the rest is dead`: the others are, too.
+    pub(super) fn and_the_rest(&mut self, said: Complaint) -> Vec<Complaint> {
+        let mut ahead = self.clone();
+        ahead.pass_marks();
+        ahead.takes_any(&["and", "but"]);
+        let rest = [
+            "the rest of the house",
+            "the rest",
+            "rest",
+            "all the others",
+            "all others",
+            "the others",
+            "others",
+            "everything else",
+            "all else",
+        ];
+        match said {
+            Complaint::Works { places }
+                if !places.is_empty() && ahead.takes_unnamed(&rest) && ahead.is_dead().is_ok() =>
+            {
+                *self = ahead;
+                self.others_dead(places)
+            }
+            other => vec![other],
+        }
+    }
+
+    /// `only sink works`: all the others are dead.
+    pub(super) fn only_these_work(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        let mut ahead = self.clone();
+        if !ahead.takes("only") {
+            return Ok(None);
+        }
+        let Ok(places) = ahead.places_in_a_row() else { return Ok(None) };
+        if !ahead.is_working() {
+            return Ok(None);
+        }
+        *self = ahead;
+        Ok(Some(self.others_dead(places)))
+    }
+
+    /// Passes `except sink` behind what is said of everything: the others are dead.
+    pub(super) fn all_but(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        self.pass_marks();
+        if !self.takes_any(&BUT) {
+            return Ok(None);
+        }
+        // Of a load that alone works nothing is said of the places.
+        let places = self.places_in_a_row().ok();
+        Ok(places.map(|places| self.others_dead(places)))
+    }
+
+    /// `everything except sink is dead`.
+    pub(super) fn everything_but(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&["everything", "all outlets", "all"]) {
+            return Ok(None);
+        }
+        let mut said = ahead.clone();
+        let said_before = said.is_dead().is_ok();
+        if said_before {
+            ahead = said;
+        }
+        let Some(others) = ahead.all_but()? else { return Ok(None) };
+        if !said_before {
+            ahead.is_dead()?;
+        }
+        *self = ahead;
+        Ok(Some(others))
+    }
+
+    /// These work, and wherever else there is a receptacle it is dead.
+    fn others_dead(&self, working: Vec<String>) -> Vec<Complaint> {
+        let places = &self.known.circuit.parts().places;
+        let dead = places.iter().filter(|place| {
+            !place.outlets.is_empty()
+                && !working.iter().any(|name| {
+                    *name == place.id
+                        || place.outlets.iter().any(|one| one.address.as_str() == name)
+                })
+        });
+        let places: Vec<String> = dead.map(|place| place.id.clone()).collect();
+        let dead = (!places.is_empty()).then_some(Complaint::Dead { places });
+        std::iter::once(Complaint::Works { places: working }).chain(dead).collect()
+    }
+
+    /// Half of a place that has no halves: a room, or a receptacle that the file has as one.
+    pub(super) fn refuse_half_of_one(&self, place: &str) -> Heard<()> {
+        let Some(here) = self.known.circuit.place(place) else { return Ok(()) };
+        if here.outlets.len() > 1 {
+            return Ok(());
+        }
+        let name = speak::name(place);
+        let near = self.known.circuit.parts().places.iter();
+        let near = near.filter(|other| other.fed_from.as_deref() == Some(place));
+        let both = near.map(|other| format!("{name} and {} dead", speak::name(&other.id)));
+        let message = format!(
+            "{name} has no halves in this circuit file, where a duplex has two: say which places \
+             are dead"
+        );
+        let forms = std::iter::once(format!("{name} dead")).chain(both);
+        Err(self.here(message).expected(few(forms)))
+    }
+}
