@@ -3,7 +3,8 @@
 
 use super::prepared::Prepared;
 use super::{
-    Beside, CANCELLATION_SUSPECT, Change, PortSight, Refusal, WhatIf, WhatIfWork, exceeds, tell,
+    Beside, CANCELLATION_SUSPECT, Change, PortSight, Refusal, Walk, WhatIf, WhatIfWork, exceeds,
+    tell,
 };
 
 /// How each is read: the group, and whether with impedances.
@@ -56,6 +57,21 @@ impl WhatIf {
         told: impl FnMut(usize, Result<&[PortSight], Refusal>),
     ) -> Result<(), Refusal> {
         self.each(sets, (group, false), work, told)
+    }
+
+    /// Says that a change, or some that are made together, will be asked for so often in companies of
+    /// their own, so that what is kept of it is made at once.
+    pub(crate) fn expect(&self, changes: &[Change], n: u32, work: &mut WhatIfWork) {
+        if let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk)
+            && fast.branchings(changes, &mut work.branching)
+        {
+            walk.expect(&work.branching, n);
+        }
+    }
+
+    /// How often what was said to come was forgotten, for want of room.
+    pub(crate) fn forgotten(&self, work: &WhatIfWork) -> u32 {
+        work.walk.as_ref().map_or(0, Walk::forgotten)
     }
 
     fn each<S: AsRef<[Change]>>(
