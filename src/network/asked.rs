@@ -4,7 +4,7 @@ use super::junction::NONE;
 use super::rerooted::Branching;
 
 /// Changes in one room that are told from others at most.
-const IN_ROOM_MAX: usize = 16;
+const IN_ROOM_MAX: usize = 96;
 
 /// Rooms changed together at most.
 pub(super) const ROOMS_CHANGED_MAX: usize = 6;
@@ -297,8 +297,14 @@ impl Asked {
     }
 }
 
-/// Whether two lists have the same changes.
-fn are_these<'b>(own: &[Branching], mut changes: impl Iterator<Item = &'b Branching>) -> bool {
+/// Whether two lists have the same changes, which mostly come in the same order.
+fn are_these<'b>(
+    own: &[Branching],
+    mut changes: impl Iterator<Item = &'b Branching> + Clone,
+) -> bool {
+    if own.iter().eq(changes.clone()) {
+        return true;
+    }
     let mut n = 0;
     let are_all = changes.by_ref().all(|change| {
         n += 1;
