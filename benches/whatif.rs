@@ -13,7 +13,9 @@ use std::hint::black_box;
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use slotwise::condition::Condition;
 use slotwise::condition::catalogue::catalogue;
-use slotwise::instrument::{ManyConditions, Place, Request, Shown, measure, presets};
+use slotwise::instrument::{
+    ManyConditions, MeasureProblem, Place, Request, Shown, measure, presets,
+};
 use slotwise::lookalike::{Question, lookalikes, shows};
 use slotwise::netlist::{Law, Netlist, NodeId, Role};
 use slotwise::quantity::{Address, Impedance, Phasor};
@@ -247,22 +249,43 @@ fn changes(criterion: &mut Criterion) {
     }
 }
 
-/// Twenty faults of every `20 step`, each with all after it, a plug-in tester of 40 kilohms an indicator at every receptacle.
-fn tester_everywhere(many: &ManyConditions<'_>, n_faults: usize, step: usize) -> (usize, f64) {
-    let mut work = many.work();
+/// A plug-in tester of 40 kilohms an indicator at every receptacle.
+fn tested(seen: &[PortSight]) -> f64 {
     let tester = Some(Impedance::resistance(40e3));
+    let (receptacles, _) = seen.as_chunks();
+    let shown = |ports| SlotsSight::attached_to(ports, [tester; 3]);
+    receptacles.iter().map(|ports| shown(ports).map_or(0.0, |volts| volts[0].magnitude())).sum()
+}
+
+/// Twenty faults of every `20 step`, each with all after it.
+fn tester_everywhere(
+    many: &ManyConditions<'_>,
+    n_faults: usize,
+    (step, is_together): (usize, bool),
+) -> (usize, f64) {
+    let mut work = many.work();
     let (mut asked, mut sum) = (0, 0.0);
-    let runs = (0..n_faults).step_by(20 * step);
-    let firsts = runs.flat_map(|first| first..n_faults.min(first + 20));
-    for pair in firsts.flat_map(|first| (first + 1..n_faults).map(move |next| [first, next])) {
-        if many.put(&pair, &mut work).is_err() {
+    let mut pairs = Vec::new();
+    for from in (0..n_faults).step_by(20 * step) {
+        let firsts = from..n_faults.min(from + 20);
+        pairs.clear();
+        pairs.extend(firsts.flat_map(|first| (first + 1..n_faults).map(move |next| [first, next])));
+        if is_together {
+            let told = |_, seen: Result<&[PortSight], MeasureProblem>| {
+                let Ok(seen) = seen else { return };
+                asked += 1;
+                sum += tested(seen);
+            };
+            many.read_each(&pairs, 0, &mut work, told).unwrap();
             continue;
         }
-        let Ok(seen) = many.read(0, &mut work) else { continue };
-        asked += 1;
-        for ports in seen.chunks_exact(3) {
-            let slots = SlotsSight::new([ports[0], ports[1], ports[2]]);
-            sum += slots.attached([tester; 3]).map_or(0.0, |volts| volts[0].magnitude());
+        for pair in &pairs {
+            if many.put(pair, &mut work).is_ok()
+                && let Ok(seen) = many.read(0, &mut work)
+            {
+                asked += 1;
+                sum += tested(seen);
+            }
         }
     }
     println!("{asked} pairs, {} of them laid out whole", work.solved_whole());
@@ -290,15 +313,18 @@ fn doubles(criterion: &mut Criterion) {
         let mut group = criterion.benchmark_group(format!("whatif/doubles/{n_boxes}_boxes"));
         group.sample_size(10);
         let expected = OnceCell::new();
-        group.bench_function("tester_everywhere", |bencher| {
-            let (asked, expected) =
-                *expected.get_or_init(|| tester_everywhere(&many, changes.len(), step));
-            bencher.iter(|| {
-                let (again, sum) = tester_everywhere(&many, changes.len(), step);
-                assert_eq!(again, asked);
-                assert!((sum - expected).abs() < 1e-6);
+        for (name, is_together) in [("one_by_one", false), ("together", true)] {
+            group.bench_function(format!("tester_everywhere/{name}"), |bencher| {
+                let ask =
+                    |is_together| tester_everywhere(&many, changes.len(), (step, is_together));
+                let (asked, expected) = *expected.get_or_init(|| ask(false));
+                bencher.iter(|| {
+                    let (again, sum) = ask(is_together);
+                    assert_eq!(again, asked);
+                    assert!((sum - expected).abs() < 1e-9 * expected.abs());
+                });
             });
-        });
+        }
         group.finish();
 
         // The tester itself says the same.

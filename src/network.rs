@@ -14,7 +14,7 @@ use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use coupling::Coupled;
 
 pub(crate) use branch::{Branch, complex, phasor};
-pub(crate) use elimination::Workspace;
+pub(crate) use elimination::{Workspace, reciprocal};
 pub(crate) use forest::Forest;
 pub(crate) use plan::{Place, Plan, REFERENCE};
 pub(crate) use rerooted::{Branching, Rerooted, exceeds, worse};

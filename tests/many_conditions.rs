@@ -19,6 +19,8 @@ use support::chance::Chance;
 /// Voltages against the larger of the value and 1 mV: the contract of the whole solve.
 const TOLERANCE: f64 = 1e-9;
 const VOLTAGE_FLOOR_VOLT: f64 = 1e-3;
+/// Between sets asked for together and one by one, which differ in their rounding alone.
+const TOGETHER_TOLERANCE: f64 = 1e-9;
 /// Nonlinear loads are settled anew for each condition; their contract is wider.
 const TOLERANCE_NONLINEAR: f64 = 1e-6;
 
@@ -256,6 +258,69 @@ fn instruments_everywhere_show_in_many_conditions_what_each_condition_alone_show
 }
 
 #[test]
+fn pairs_of_faults_asked_for_together_show_what_each_pair_shows_alone() {
+    for name in ["toll-house", "bakery", "pottery-studio"] {
+        let circuit = circuit(name);
+        let catalogue = catalogue(&circuit);
+        let changes: Vec<Condition> =
+            catalogue.faults().iter().map(|fault| fault.change.clone()).collect();
+        let groups = [pairs(&circuit)];
+        let many = ManyConditions::new(&circuit, &Condition::default(), &changes, &groups).unwrap();
+        let (mut together, mut alone) = (many.work(), many.work());
+        // Some faults with all others, themselves and contraries among them, and one that there is not.
+        let firsts = (0..changes.len()).step_by(changes.len() / 6);
+        let all = 0..=changes.len();
+        let sets: Vec<Vec<usize>> = firsts
+            .flat_map(|first| all.clone().map(move |second| vec![first, second]))
+            .chain([vec![], vec![changes.len() / 2]])
+            .collect();
+        let last = sets.len() - 1;
+        let mut n_told = vec![0; sets.len()];
+        let mut worst: f64 = 0.0;
+        let (mut n_answers, mut n_refused) = (0, 0);
+        many.read_each(&sets, 0, &mut together, |place, seen| {
+            n_told[place] += 1;
+            let put = many.put(&sets[place], &mut alone);
+            let expected = put.and_then(|()| many.read(0, &mut alone));
+            let (Ok(seen), Ok(expected)) = (&seen, &expected) else {
+                assert_eq!(seen.is_err(), expected.is_err(), "{name}, {:?}", sets[place]);
+                n_refused += 1;
+                return;
+            };
+            n_answers += 1;
+            assert_eq!(seen.len(), groups[0].len());
+            for (seen, expected) in seen.iter().zip(*expected) {
+                for burden in [None, Some(40e3), Some(12.0)] {
+                    let shown = |sight: &PortSight| match burden {
+                        Some(ohm) => sight.behind(Impedance::resistance(ohm)),
+                        None => sight.voltage_volt,
+                    };
+                    let (Some(seen), Some(expected)) = (shown(seen), shown(expected)) else {
+                        assert_eq!(shown(seen).is_none(), shown(expected).is_none());
+                        continue;
+                    };
+                    let size = expected.magnitude().max(VOLTAGE_FLOOR_VOLT);
+                    worst = worst.max((seen - expected).magnitude() / size);
+                }
+            }
+        })
+        .unwrap();
+        println!("{name}: {n_answers} together, {n_refused} refused, worst {worst:.1e}");
+        assert!(worst <= TOGETHER_TOLERANCE, "{name}: {worst:e}");
+        assert!(n_told.iter().all(|&n| n == 1) && n_refused > 0 && n_answers > 5 * n_refused);
+        assert_eq!(together.answered(), alone.answered());
+        // The last of them is what is put.
+        let held = many.read(0, &mut together).unwrap().to_vec();
+        many.put(&sets[last], &mut alone).unwrap();
+        let expected = many.read(0, &mut alone).unwrap();
+        let apart = |(a, b): (&PortSight, &PortSight)| {
+            (a.voltage_volt.unwrap() - b.voltage_volt.unwrap()).magnitude()
+        };
+        assert!(held.iter().zip(expected).all(|ports| apart(ports) < 1e-9));
+    }
+}
+
+#[test]
 fn what_is_not_there_is_an_error_and_no_answer() {
     let circuit = circuit("pottery-studio");
     let changes: Vec<Condition> =
@@ -274,6 +339,8 @@ fn what_is_not_there_is_an_error_and_no_answer() {
     // The room of another: an error, neither an answer nor a panic.
     let mut other = small.work();
     assert!(many.put(&[0], &mut other).is_err());
+    assert!(many.read_each(&[[0]], 0, &mut other, |_, _| panic!("an answer")).is_err());
+    assert!(many.read_each(&[[0]], 7, &mut work, |_, _| panic!("an answer")).is_err());
     small.put(&[0], &mut other).unwrap();
     assert!(many.read(0, &mut other).is_err());
     let readings = ManyReadings::new(&circuit, &Condition::default(), &changes, &[]).unwrap();

@@ -74,6 +74,7 @@ pub(crate) use held::Held;
 pub use readings::ManyReadings;
 pub use watched::Current;
 
+mod each;
 mod edits;
 mod held;
 mod readings;
@@ -111,7 +112,9 @@ pub struct ManyConditions<'c> {
 #[derive(Clone, Debug)]
 struct Wired {
     /// `None` where it does not fit the circuit, or its network has only whole answers.
-    edits: Option<Vec<(Edit, Change)>>,
+    edits: Option<Vec<Edit>>,
+    /// The same, prepared.
+    changes: Vec<Change>,
     /// Every element that it changes or speaks of, numbered, in order.
     about: Vec<u32>,
 }
@@ -119,6 +122,10 @@ struct Wired {
 impl Wired {
     /// Whether two changes have nothing to do with one another.
     fn is_apart(&self, other: &Self) -> bool {
+        let spans = [self, other].map(|wired| (wired.about.first(), wired.about.last()));
+        if spans[0].1 < spans[1].0 || spans[1].1 < spans[0].0 {
+            return true;
+        }
         let mut others = other.about.iter().peekable();
         self.about.iter().all(|own| {
             while others.next_if(|&other| other < own).is_some() {}
@@ -141,6 +148,8 @@ pub struct ManyWork {
     changes: Vec<Change>,
     edits: Vec<Edit>,
     made: Vec<usize>,
+    /// By change, how often it is among the sets asked for together.
+    n_asked: Vec<u32>,
     whole: Option<Box<Whole>>,
     shown: Vec<PortSight>,
     solved_whole: u64,
@@ -258,9 +267,10 @@ impl<'c> ManyConditions<'c> {
                     .collect();
                 about.sort_unstable();
                 about.dedup();
-                let with_change = |edit: Edit| Some((edit, edit.change(&whatif).ok()?));
-                let edits = edits.and_then(|edits| edits.into_iter().map(with_change).collect());
-                Wired { edits, about }
+                let prepared: Option<Vec<Change>> =
+                    edits.iter().flatten().map(|edit| edit.change(&whatif).ok()).collect();
+                let edits = edits.filter(|_| prepared.is_some());
+                Wired { edits, changes: prepared.unwrap_or_default(), about }
             })
             .collect();
         let (base, changes) = (base.clone(), changes.to_vec());
@@ -275,6 +285,7 @@ impl<'c> ManyConditions<'c> {
             changes: Vec::with_capacity(64),
             edits: Vec::with_capacity(64),
             made: Vec::with_capacity(8),
+            n_asked: vec![0; self.changes.len()],
             whole: None,
             shown: vec![PortSight::default(); ports],
             solved_whole: 0,
@@ -314,13 +325,17 @@ impl<'c> ManyConditions<'c> {
         work.whole = None;
         work.made.clear();
         work.made.extend_from_slice(made);
-        if self.gather(made, work) {
+        work.changes.clear();
+        work.edits.clear();
+        if self.are_apart(made) {
+            for wired in made.iter().filter_map(|&change| self.wired.get(change)) {
+                work.edits.extend(wired.edits.iter().flatten());
+                work.changes.extend_from_slice(&wired.changes);
+            }
             return Ok(self.whatif.put(&work.changes, &mut work.inner)?);
         }
         let edits = self.wire_anew(made)?;
         let Some(edits) = edits else { return self.lay_out(work) };
-        work.changes.clear();
-        work.edits.clear();
         for edit in edits {
             work.changes.push(edit.change(&self.whatif)?);
             work.edits.push(edit);
@@ -329,26 +344,16 @@ impl<'c> ManyConditions<'c> {
     }
 
     /// Whether the changes are made by making each.
-    fn gather(&self, made: &[usize], work: &mut ManyWork) -> bool {
-        work.changes.clear();
-        work.edits.clear();
-        for (at, &change) in made.iter().enumerate() {
-            let Some(wired @ Wired { edits: Some(edits), .. }) = self.wired.get(change) else {
+    fn are_apart(&self, made: &[usize]) -> bool {
+        made.iter().enumerate().all(|(at, &change)| {
+            let Some(wired @ Wired { edits: Some(_), .. }) = self.wired.get(change) else {
                 return false;
             };
-            for &other in &made[..at] {
-                if !self.wired[other].is_apart(wired)
-                    || !independent(&self.changes[other], &self.changes[change])
-                {
-                    return false;
-                }
-            }
-            for (edit, change) in edits {
-                work.edits.push(*edit);
-                work.changes.push(*change);
-            }
-        }
-        true
+            made[..at].iter().all(|&other| {
+                self.wired[other].is_apart(wired)
+                    && independent(&self.changes[other], &self.changes[change])
+            })
+        })
     }
 
     fn wire_anew(&self, made: &[usize]) -> Result<Option<Vec<Edit>>, MeasureProblem> {

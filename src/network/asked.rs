@@ -4,7 +4,7 @@ use super::junction::NONE;
 use super::rerooted::Branching;
 
 /// Changes in one room that are told from others at most.
-const IN_ROOM_MAX: usize = 16;
+const IN_ROOM_MAX: usize = 96;
 
 /// Rooms changed together at most.
 pub(super) const ROOMS_CHANGED_MAX: usize = 6;
@@ -143,6 +143,32 @@ impl Asked {
         self.is_known(known, n, |own| are_these(own.changes(known), changes))
     }
 
+    /// Says that these, all of a room, will be asked for so often. Returns their place among those
+    /// known, as [`Asked::ask`].
+    pub(super) fn expect<'b>(
+        &mut self,
+        room: u16,
+        changes: impl Iterator<Item = &'b Branching> + Clone,
+        n: u32,
+    ) -> u32 {
+        self.will_count(changes.clone().map(hash).fold(0_u64, u64::wrapping_add), n);
+        self.ask(room, changes)
+    }
+
+    /// The same of changes of several rooms together.
+    pub(super) fn expect_together(&mut self, company: &Company, n: u32) {
+        self.will_count(hash_of(company), n);
+        self.ask_together(company);
+    }
+
+    fn will_count(&mut self, hash: u64, n: u32) {
+        self.count(hash);
+        if let Some(at) = self.place(hash) {
+            let count = &mut self.count[at];
+            count.n = count.n.max(n);
+        }
+    }
+
     /// Counts that changes of several rooms were asked for together. Returns their place among
     /// those known, [`NONE`] if they are not. Those of one room were counted by themselves.
     pub(super) fn ask_together(&mut self, company: &Company) -> u32 {
@@ -271,8 +297,14 @@ impl Asked {
     }
 }
 
-/// Whether two lists have the same changes.
-fn are_these<'b>(own: &[Branching], mut changes: impl Iterator<Item = &'b Branching>) -> bool {
+/// Whether two lists have the same changes, which mostly come in the same order.
+fn are_these<'b>(
+    own: &[Branching],
+    mut changes: impl Iterator<Item = &'b Branching> + Clone,
+) -> bool {
+    if own.iter().eq(changes.clone()) {
+        return true;
+    }
     let mut n = 0;
     let are_all = changes.by_ref().all(|change| {
         n += 1;

@@ -109,10 +109,11 @@ impl Rows {
 #[derive(Clone, Debug)]
 pub(super) struct CutView {
     potential: [Complex<f64>; BAG_MAX],
-    difference: [[Complex<f64>; BAG_MAX]; BAG_MAX],
+    /// By row, U of each row less its own.
+    apart: [[Complex<f64>; BAG_MAX]; BAG_MAX],
     impedance: [Complex<f64>; BAG_MAX],
-    /// Above the diagonal.
-    distance: [[Complex<f64>; BAG_MAX]; BAG_MAX],
+    /// -D, above the diagonal.
+    nearness: [[Complex<f64>; BAG_MAX]; BAG_MAX],
     /// As in [`View::joined`].
     tied: u16,
 }
@@ -127,13 +128,12 @@ impl CutView {
             self.potential[i] = rows.potential[at];
             self.impedance[i] = rows.impedance[at];
             self.tied |= u16::from(rows.tied[at]) << (i + 1);
-            self.difference[i][i] = Complex::ZERO;
-            self.distance[i][i] = Complex::ZERO;
+            self.apart[i][i] = Complex::ZERO;
             for (j, other) in places.clone().enumerate().skip(i + 1) {
                 let at = pair(t, usize::from(one), usize::from(other));
-                self.difference[i][j] = rows.difference[at];
-                self.difference[j][i] = -rows.difference[at];
-                self.distance[i][j] = rows.distance[at];
+                self.apart[i][j] = -rows.difference[at];
+                self.apart[j][i] = rows.difference[at];
+                self.nearness[i][j] = -rows.distance[at];
             }
         }
     }
@@ -145,14 +145,14 @@ impl CutView {
         for i in 0..n {
             self.potential[i] = of.potential(lane, i);
             self.tied |= u16::from(of.is_tied(lane, i)) << (i + 1);
-            self.difference[i][i] = Complex::ZERO;
+            self.apart[i][i] = Complex::ZERO;
             for j in i + 1..n {
-                let apart = of.difference(lane, i, j);
-                (self.difference[i][j], self.difference[j][i]) = (apart, -apart);
+                let difference = of.difference(lane, i, j);
+                (self.apart[i][j], self.apart[j][i]) = (-difference, difference);
             }
             if with_impedances {
                 self.impedance[i] = of.impedance(lane, i);
-                (i + 1..n).for_each(|j| self.distance[i][j] = of.distance(lane, i, j));
+                (i + 1..n).for_each(|j| self.nearness[i][j] = -of.distance(lane, i, j));
             }
         }
     }
@@ -168,10 +168,15 @@ impl CutView {
     ) {
         let all_tied = column.is_tied(self.tied);
         columns.each(column, |port, lanes| {
-            let difference = self.difference(port);
-            let impedance = match with_impedances {
-                true => self.impedance(port),
-                false => Wide::ZERO,
+            // Between two boxes there are mostly three rows or four: with their number told, nothing
+            // is counted on the way.
+            let weight = port.weight();
+            let [difference, impedance] = if let Ok(four) = <&[Wide; 4]>::try_from(weight) {
+                self.seen_by(port, four, with_impedances)
+            } else if let Ok(three) = <&[Wide; 3]>::try_from(weight) {
+                self.seen_by(port, three, with_impedances)
+            } else {
+                self.seen_by(port, weight, with_impedances)
             };
             for (lane, (asked, joined)) in lanes.into_iter().enumerate() {
                 let Some(shown) = shown.get_mut(asked as usize) else { continue };
@@ -185,34 +190,28 @@ impl CutView {
         });
     }
 
-    /// U of the first end of each port less that of the second.
-    #[inline]
-    fn difference(&self, port: Kept<'_>) -> Wide {
+    /// U of the first end of each port less that of the second, and what each sees.
+    #[inline(always)]
+    fn seen_by(&self, port: Kept<'_>, weight: &[Wide], with_impedances: bool) -> [Wide; 2] {
+        let impedance = match with_impedances {
+            true => self.impedance_by(port, weight),
+            false => Wide::ZERO,
+        };
+        [self.difference_by(port, weight), impedance]
+    }
+
+    #[inline(always)]
+    fn difference_by(&self, port: Kept<'_>, weight: &[Wide]) -> Wide {
         let mut difference = *port.open();
-        if port.weight().is_empty() {
+        if weight.is_empty() {
             return difference;
         }
         difference.add_times(port.sum(), self.potential[port.strongest]);
-        // U of each row less that of the strongest.
-        for (w, apart) in port.weight().iter().zip(&self.difference[port.strongest]) {
-            difference.add_times(w, -apart);
+        // From the strongest.
+        for (w, apart) in weight.iter().zip(&self.apart[port.strongest]) {
+            difference.add_times(w, *apart);
         }
         difference
-    }
-
-    /// What each port sees.
-    #[inline]
-    fn impedance(&self, port: Kept<'_>) -> Wide {
-        // Between two boxes there are mostly three rows or four: with their number told, nothing is
-        // counted on the way.
-        let weight = port.weight();
-        if let Ok(four) = <&[Wide; 4]>::try_from(weight) {
-            return self.impedance_by(port, four);
-        }
-        match <&[Wide; 3]>::try_from(weight) {
-            Ok(three) => self.impedance_by(port, three),
-            Err(_) => self.impedance_by(port, weight),
-        }
     }
 
     #[inline(always)]
@@ -221,9 +220,12 @@ impl CutView {
         let mut sum = *port.impedance();
         for (i, w) in weight.iter().enumerate() {
             nodes.add_times(w, self.impedance[i]);
+            if i + 1 == weight.len() {
+                break;
+            }
             let mut among = Wide::ZERO;
-            for (later, distance) in weight[i + 1..].iter().zip(&self.distance[i][i + 1..]) {
-                among.add_times(later, -distance);
+            for (later, nearness) in weight[i + 1..].iter().zip(&self.nearness[i][i + 1..]) {
+                among.add_times(later, *nearness);
             }
             sum.add_product(w, &among);
         }
@@ -236,9 +238,9 @@ impl Default for CutView {
     fn default() -> Self {
         Self {
             potential: [Complex::ZERO; BAG_MAX],
-            difference: [[Complex::ZERO; BAG_MAX]; BAG_MAX],
+            apart: [[Complex::ZERO; BAG_MAX]; BAG_MAX],
             impedance: [Complex::ZERO; BAG_MAX],
-            distance: [[Complex::ZERO; BAG_MAX]; BAG_MAX],
+            nearness: [[Complex::ZERO; BAG_MAX]; BAG_MAX],
             tied: 0,
         }
     }

@@ -13,7 +13,7 @@ use std::collections::HashSet;
 use nalgebra::Complex;
 
 use super::abreast::Abreast;
-use super::asked::{Asked, KNOWN, ROOMS_CHANGED_MAX};
+use super::asked::{Asked, Company, KNOWN, ROOMS_CHANGED_MAX};
 use super::bag::{BAG_MAX, Bag, pairs};
 use super::columns::{Column, Columns, LANES};
 use super::junction::{Junction, NONE};
@@ -43,8 +43,8 @@ const SIDES_LEAST: usize = 64;
 /// Numbers of one side with four rows.
 const NUMBERS_USUAL: usize = 2 * 4 + pairs(4);
 
-/// Changes put at once at most.
-const CHANGES_MAX: usize = 24;
+/// Changes put at once at most: a fault inside a cable, meshed onto what is there, is some sixty.
+const CHANGES_MAX: usize = 192;
 
 /// Ports of one set on the sides that are kept.
 #[derive(Clone, Debug)]
@@ -113,6 +113,8 @@ pub(super) struct Sides {
     in_room: Vec<Branching>,
     around_room: Vec<(Face, u32)>,
     is_full: bool,
+    /// How often all was forgotten.
+    forgotten: u32,
     sum: Box<Scratch>,
     rows: Rows,
 }
@@ -143,6 +145,7 @@ impl Sides {
             in_room: Vec::with_capacity(CHANGES_MAX),
             around_room: Vec::with_capacity(ROOMS_CHANGED_MAX),
             is_full: false,
+            forgotten: 0,
             sum: Box::default(),
             rows: Rows::zero(BAG_MAX, pairs(BAG_MAX)),
             rooms,
@@ -182,6 +185,7 @@ impl Sides {
             return;
         }
         self.is_full = false;
+        self.forgotten = self.forgotten.wrapping_add(1);
         self.asked.forget();
         self.table.clear();
         self.n_sides.clear();
@@ -194,6 +198,45 @@ impl Sides {
         }
     }
 
+    /// How often all was forgotten, with what was said to come.
+    pub(super) fn forgotten(&self) -> u32 {
+        self.forgotten
+    }
+
+    /// Says that these changes will be asked for so often, in companies of their own.
+    pub(super) fn expect(&mut self, changes: &[Branching], n: u32) {
+        if !self.is_on || n < self.pays_after {
+            return;
+        }
+        let Some((conditions, n_rooms)) = self.rooms_of(changes) else { return };
+        let mut company = Company::default();
+        let mut all_known = true;
+        for &(room, _) in &conditions[..n_rooms] {
+            let of_room = changes.iter().filter(|change| self.rooms.of(change.bag) == room);
+            let known = self.asked.expect(room, of_room, n);
+            company.join(known);
+            all_known &= known != NONE;
+        }
+        if n_rooms > 1 && all_known {
+            self.asked.expect_together(&company, n);
+        }
+        self.make_room_for_known();
+    }
+
+    /// The rooms that these change, and how many; `None` if they are too many.
+    fn rooms_of(&self, changes: &[Branching]) -> Option<([(u16, u32); ROOMS_CHANGED_MAX], usize)> {
+        let mut conditions = [(0, NONE); ROOMS_CHANGED_MAX];
+        let mut n = 0;
+        for change in changes {
+            let room = self.rooms.of(change.bag);
+            if conditions[..n].iter().all(|&(met, _)| met != room) {
+                *conditions.get_mut(n)? = (room, NONE);
+                n += 1;
+            }
+        }
+        Some((conditions, n))
+    }
+
     /// Says how these changes are answered by sides that are kept, or that are worth keeping.
     pub(super) fn find(&mut self, network: &Rerooted, changes: &[Branching]) -> Found {
         self.met = None;
@@ -203,19 +246,9 @@ impl Sides {
         if !self.is_on || changes.len() < 2 || changes.len() > CHANGES_MAX {
             return Found::Nothing;
         }
-        let mut conditions = [(0, NONE); ROOMS_CHANGED_MAX];
-        let mut n = 0;
-        for change in changes {
-            let room = self.rooms.of(change.bag);
-            if conditions[..n].iter().all(|&(met, _)| met != room) {
-                let Some(condition) = conditions.get_mut(n) else { return Found::Nothing };
-                *condition = (room, NONE);
-                n += 1;
-            }
-        }
-        if n < 2 {
+        let Some((mut conditions, n)) = self.rooms_of(changes).filter(|&(_, n)| n > 1) else {
             return Found::Nothing;
-        }
+        };
         self.make_room();
         for (room, known) in &mut conditions[..n] {
             let of_room = changes.iter().filter(|change| self.rooms.of(change.bag) == *room);

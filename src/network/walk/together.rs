@@ -15,6 +15,16 @@ pub(crate) enum Beside {
 }
 
 impl Walk {
+    /// Says that these changes will be asked for so often, in companies of their own.
+    pub(crate) fn expect(&mut self, changes: &[Branching], n: u32) {
+        self.sides.expect(changes, n);
+    }
+
+    /// How often what was said to come was forgotten.
+    pub(crate) fn forgotten(&self) -> u32 {
+        self.sides.forgotten()
+    }
+
     /// Whether those that wait are to be solved before another set is asked for.
     pub(crate) fn must_meet(&self) -> bool {
         self.n_waiting > 0 && (self.n_waiting == LANES || self.sides.will_forget())

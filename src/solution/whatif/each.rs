@@ -3,7 +3,8 @@
 
 use super::prepared::Prepared;
 use super::{
-    Beside, CANCELLATION_SUSPECT, Change, PortSight, Refusal, WhatIf, WhatIfWork, exceeds, tell,
+    Beside, CANCELLATION_SUSPECT, Change, PortSight, Refusal, Walk, WhatIf, WhatIfWork, exceeds,
+    tell,
 };
 
 /// How each is read: the group, and whether with impedances.
@@ -58,6 +59,21 @@ impl WhatIf {
         self.each(sets, (group, false), work, told)
     }
 
+    /// Says that a change, or some that are made together, will be asked for so often in companies of
+    /// their own, so that what is kept of it is made at once.
+    pub(crate) fn expect(&self, changes: &[Change], n: u32, work: &mut WhatIfWork) {
+        if let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk)
+            && fast.branchings(changes, &mut work.branching)
+        {
+            walk.expect(&work.branching, n);
+        }
+    }
+
+    /// How often what was said to come was forgotten, for want of room.
+    pub(crate) fn forgotten(&self, work: &WhatIfWork) -> u32 {
+        work.walk.as_ref().map_or(0, Walk::forgotten)
+    }
+
     fn each<S: AsRef<[Change]>>(
         &self,
         sets: &[S],
@@ -89,6 +105,8 @@ impl WhatIf {
                 if self.go_beside((fast, place, set), how, work, &mut told) {
                     continue;
                 }
+                // What is walked alone may forget sides that others wait with.
+                self.meet((fast, sets), how, work, &mut told);
             }
             told(place, self.alone(set, how, work));
         }

@@ -143,7 +143,8 @@ impl Prepared {
                 Effect::Whole => return false,
             }
         }
-        all.sort_unstable_by_key(|branching| branching.bag);
+        // What a part of them is comes in one order, whatever there is besides.
+        all.sort_unstable_by_key(|branching| (branching.bag, branching.slot, branching.id));
         true
     }
 

@@ -3,7 +3,7 @@
 use nalgebra::Complex;
 
 use super::PortSight;
-use crate::network::{complex, phasor};
+use crate::network::{complex, phasor, reciprocal};
 use crate::quantity::{Impedance, Phasor};
 
 /// What the three slots of a receptacle show each other with nothing attached, and so what any
@@ -34,6 +34,7 @@ pub struct SlotsSight {
 impl SlotsSight {
     /// From the ports first-second, first-third and second-third: hot-neutral, hot-ground and
     /// neutral-ground.
+    #[inline]
     pub fn new(ports: [PortSight; 3]) -> Self {
         Self { ports }
     }
@@ -47,11 +48,19 @@ impl SlotsSight {
     /// the difference of the others. `None` where a voltage
     /// is undetermined or an impedance is zero.
     pub fn attached(&self, burden: [Option<Impedance>; 3]) -> Option<[Phasor; 3]> {
+        Self::attached_to(&self.ports, burden)
+    }
+
+    /// The same of ports that stay where they are.
+    pub fn attached_to(
+        ports: &[PortSight; 3],
+        burden: [Option<Impedance>; 3],
+    ) -> Option<[Phasor; 3]> {
         let mut open = [Complex::ZERO; 3];
         let mut own = [Complex::ZERO; 3];
         let mut y = [Complex::ZERO; 3];
         for port in 0..3 {
-            let PortSight { voltage_volt, impedance } = self.ports[port];
+            let PortSight { voltage_volt, impedance } = ports[port];
             let z = impedance?;
             open[port] = complex(voltage_volt?);
             own[port] = Complex::new(z.resistance_ohm, z.reactance_ohm);
@@ -59,52 +68,64 @@ impl SlotsSight {
                 None => Complex::ZERO,
                 // Most testers have three alike.
                 same if port > 0 && same == burden[port - 1] => y[port - 1],
-                Some(burden) => Complex::new(burden.resistance_ohm, burden.reactance_ohm).inv(),
+                Some(burden) => {
+                    reciprocal(Complex::new(burden.resistance_ohm, burden.reactance_ohm))
+                }
             };
         }
         // Of three ports between three nodes two are independent: not the one that sees most, so
         // that what floats takes no digits from the port that does not.
         let size = own.map(|z| z.l1_norm());
-        let left_out =
-            (0..3).fold(0, |most, port| if size[port] > size[most] { port } else { most });
-        let [i, j] = [[1, 2], [0, 2], [0, 1]][left_out];
         // v₁₃ = v₁₂ + v₂₃, and with another left out the same turned round.
-        let sign = if left_out == 1 { 1.0 } else { -1.0 };
-        let [yi, yj, across] = [y[i] + y[left_out], y[j] + y[left_out], y[left_out] * sign];
-        let [zi, zj, mutual] = [own[i], own[j], between(&own, i, j)];
-        let system = [
-            [zi * yi + mutual * across + 1.0, zi * across + mutual * yj],
-            [mutual * yi + zj * across, mutual * across + zj * yj + 1.0],
-        ];
-        let [vi, vj] = solved(system, [open[i], open[j]]);
-        let third = match left_out {
-            0 => vi - vj,
-            1 => vi + vj,
-            _ => vj - vi,
+        let all = if size[1] > size[0] && size[1] >= size[2] {
+            let [first, last] = pair_held::<0, 2>(&open, &own, &y);
+            [first, first + last, last]
+        } else if size[2] > size[0] {
+            let [first, second] = pair_held::<0, 1>(&open, &own, &y);
+            [first, second, second - first]
+        } else {
+            let [second, last] = pair_held::<1, 2>(&open, &own, &y);
+            [second - last, second, last]
         };
-        let mut all = [third; 3];
-        (all[i], all[j]) = (vi, vj);
         let is_finite = |v: &Complex<f64>| v.re.is_finite() && v.im.is_finite();
         all.iter().all(is_finite).then(|| all.map(phasor))
     }
 }
 
-/// Two equations in two unknowns, by Gauss's elimination from the larger of the first column.
+/// Voltages of two of the three ports with all admittances attached.
+#[inline(always)]
+fn pair_held<const I: usize, const J: usize>(
+    open: &[Complex<f64>; 3],
+    own: &[Complex<f64>; 3],
+    y: &[Complex<f64>; 3],
+) -> [Complex<f64>; 2] {
+    let left_out = 3 - I - J;
+    let sign = if left_out == 1 { 1.0 } else { -1.0 };
+    let [yi, yj, across] = [y[I] + y[left_out], y[J] + y[left_out], y[left_out] * sign];
+    let [zi, zj, mutual] = [own[I], own[J], between(own, I, J)];
+    let one = [zi * yi + mutual * across + 1.0, zi * across + mutual * yj];
+    let other = [mutual * yi + zj * across, mutual * across + zj * yj + 1.0];
+    match one[0].l1_norm() < other[0].l1_norm() {
+        true => solved([other, one], [open[J], open[I]]),
+        false => solved([one, other], [open[I], open[J]]),
+    }
+}
+
+/// Two equations in two unknowns, by Gauss's elimination from the first.
+#[inline(always)]
 fn solved(
     [one, other]: [[Complex<f64>; 2]; 2],
     [known, other_known]: [Complex<f64>; 2],
 ) -> [Complex<f64>; 2] {
-    if one[0].l1_norm() < other[0].l1_norm() {
-        return solved([other, one], [other_known, known]);
-    }
-    let over = one[0].inv();
+    let over = reciprocal(one[0]);
     let factor = other[0] * over;
-    let second = (other_known - factor * known) / (other[1] - factor * one[1]);
+    let second = (other_known - factor * known) * reciprocal(other[1] - factor * one[1]);
     [(known - one[1] * second) * over, second]
 }
 
 /// Impedance between two of the three ports, from what each sees: with v₁₂ + v₂₃ = v₁₃, twice
 /// Z(12, 13) is Z₁₂ + Z₁₃ - Z₂₃, and so on.
+#[inline(always)]
 fn between(own: &[Complex<f64>; 3], one: usize, other: usize) -> Complex<f64> {
     if one == other {
         return own[one];
