@@ -301,10 +301,26 @@ fn a_repair_of_what_was_never_found_is_asked_about() {
         ),
         ("mended the shed", "no box or load is called `shed`"),
         ("mended", "which box or load? its name is missing"),
-        ("kettle runs slow elsewhere", "tried where the supply is good, a load runs or is dead"),
     ];
     for (text, message) in refused {
         let problems = words::told(gatehouse(), &tools(), text, (true, false)).unwrap_err();
         assert_eq!(problems[0].message, message, "{text}");
     }
+}
+
+#[test]
+fn since_when_swallows_no_shock_no_smoke_and_no_fire() {
+    for said in [
+        "kettle dead since i got a shock",
+        "kettle dead since it smelled burnt",
+        "window dead since it is burning",
+        "window dead since it sparks",
+        "lamp dead since there was smoke",
+        "lamp dead since the breaker tripped",
+    ] {
+        assert!(words::told(gatehouse(), &tools(), said, (false, false)).is_err(), "{said}");
+    }
+    assert_eq!(heard("kettle dead since the storm", false), "kettle does not run");
+    assert_eq!(heard("kettle dead since we painted", false), "kettle does not run");
+    assert!(words::told(gatehouse(), &tools(), "the other lamp is dead", (false, false)).is_err());
 }

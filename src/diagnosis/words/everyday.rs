@@ -14,7 +14,7 @@ const WHOSE: [&str; 6] = ["my", "our", "your", "his", "her", "their"];
 const POINTED: [&str; 4] = ["that", "this", "those", "these"];
 
 /// What is said of a thing, between `the` and its name.
-const LOOKS: [&str; 6] = ["old", "new", "little", "small", "big", "other"];
+const LOOKS: [&str; 5] = ["old", "new", "little", "small", "big"];
 
 /// Names of so many words are looked for.
 const WORDS_MAX: usize = 4;
@@ -48,6 +48,34 @@ const EVENTS: [&str; 24] = [
     "move",
     "renovation",
     "weekend",
+];
+
+/// How words begin that tell of something that hurts or burns: whoever says since when says it too.
+const HURTS: [&str; 24] = [
+    "arc",
+    "bit",
+    "burn",
+    "buzz",
+    "crackl",
+    "electrocut",
+    "fire",
+    "flam",
+    "glow",
+    "heat",
+    "hot",
+    "jolt",
+    "melt",
+    "scorch",
+    "shock",
+    "singe",
+    "sizzl",
+    "smel",
+    "smok",
+    "spark",
+    "tingl",
+    "trip",
+    "warm",
+    "zap",
 ];
 
 /// How many, in words.
@@ -208,7 +236,8 @@ fn without_when<'r>(known: &Known<'_>, mut tokens: Vec<Token<'r>>) -> Vec<Token<
     if let Some(count) = bang_said(&tokens) {
         tokens.drain(..count);
     }
-    let begun = when_said(&tokens).filter(|&count| count < tokens.len());
+    let named = |count: usize| tokens.iter().take(count).any(|token| is_name(known, token));
+    let begun = when_said(&tokens).filter(|&count| count < tokens.len() && !named(count));
     if let Some(count) = begun {
         tokens.drain(..count);
     }
@@ -249,14 +278,26 @@ fn is_when_to_the_end(known: &Known<'_>, tokens: &[Token<'_>]) -> bool {
                     let joins = ["and", "but", "with", "when"];
                     is_word(token)
                         && known.spelling(token.text).is_none()
+                        && !hurts(token)
                         && !joins.iter().any(|word| token.text.eq_ignore_ascii_case(word))
                 })
         })
     });
+    // A place may be called as an event is.
+    let names = |token: &Token<'_>| is_name(known, token);
+    if tokens.iter().any(names) {
+        return false;
+    }
     is_since
         || for_so_long(tokens).is_some_and(is_end)
         || when_said(tokens).is_some_and(is_end)
         || follows(tokens, 0, &LATELY).is_some_and(is_end)
+}
+
+/// Whether a word tells of something that hurts or burns.
+fn hurts(token: &Token<'_>) -> bool {
+    let said = token.text.to_lowercase();
+    HURTS.iter().any(|begins| said.starts_with(begins))
 }
 
 /// Where `for two days` ends.

@@ -203,7 +203,6 @@ impl Reader<'_> {
             return Ok(None);
         }
         let Some(load) = ahead.load() else { return Ok(None) };
-        ahead.takes("in");
         if !ahead.takes_any(&ELSEWHERE) {
             return Ok(None);
         }
