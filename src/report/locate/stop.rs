@@ -2,10 +2,11 @@
 
 use crate::circuit::{Circuit, DeviceKind, PlaceKind};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
+use crate::condition::words::known::Known;
 use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, SwitchPosition};
 use crate::diagnosis::words::tell_protected;
-use crate::diagnosis::{Because, GoTo, PanelMetal, Stop};
+use crate::diagnosis::{Because, Feeding, GoTo, PanelMetal, Stop};
 use crate::report::figure::percent;
 use crate::report::hazard_words::panel_live;
 use crate::report::vocabulary::{Term, prose, term};
@@ -13,7 +14,7 @@ use crate::report::vocabulary::{Term, prose, term};
 use super::advice::Besides;
 use super::repair::ExpectedReading;
 use super::suspect::{SuspectReport, Teller, is_handle};
-use super::test::{HANDS_OFF, lower};
+use super::test::{HANDS_OFF, breakers_called, lower};
 
 /// Why testing ends, and where to go.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -265,11 +266,23 @@ fn open_it(circuit: &Circuit, first: &GoToReport, leading: Option<&SuspectReport
             panel_called(&first.place)
         ),
         None => format!(
-            "With the {breaker} off and the box proven dead, open {} ({chance}).{what}",
+            "With {} off and the box proven dead, open {} ({chance}).{what}",
+            breakers_of(circuit, &first.place),
             first.place
         ),
     }
 }
+
+/// The breakers that a box is fed by, or shares a neutral with, as far as they can be named in a breath.
+fn breakers_of(circuit: &Circuit, place: &str) -> String {
+    let known = Known::of(circuit);
+    let off = Feeding::of(&known).off_at(place);
+    let named = (1..=BREAKERS_NAMED).contains(&off.len());
+    breakers_called(circuit, off.keys().filter(|_| named))
+}
+
+/// So many breakers are named in a breath.
+const BREAKERS_NAMED: usize = 4;
 
 /// Whether a place is a panel.
 fn is_panel(circuit: &Circuit, one: &GoToReport) -> bool {

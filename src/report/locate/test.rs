@@ -313,7 +313,10 @@ fn dead(circuit: &Circuit, test: &NextTest) -> String {
 }
 
 /// `breaker c1`, `breakers c1, c2`.
-fn breakers_called<'n>(circuit: &Circuit, names: impl Iterator<Item = &'n String>) -> String {
+pub(super) fn breakers_called<'n>(
+    circuit: &Circuit,
+    names: impl Iterator<Item = &'n String>,
+) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     let mut names: Vec<String> = names.map(|name| tell_handle(circuit, name)).collect();
     names.dedup();
