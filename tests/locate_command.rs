@@ -168,7 +168,7 @@ fn what_a_meter_says_of_a_cable_that_is_taken_off_is_not_found_in_the_box() {
         "short between hot and neutral",
         "hot and neutral shorted",
         "dead short between hot and neutral",
-        "a short between hot and neutral; hot-ground OL",
+        "a short between hot and neutral, hot-ground OL",
     ];
     for said in short {
         let told = understood(&parted, &format!("{said}\n"));
@@ -281,7 +281,13 @@ fn why_can_be_asked_and_the_end_may_come_at_any_time() {
     assert!(text.contains("As understood"), "the whole is said at the end: {text}");
     // After the caution and what can be typed.
     let answer = text.lines().position(|line| line.starts_with("  quit ")).unwrap() + 2;
-    reads_well(&text, answer);
+    // Nothing stands above what to do next but the dangers that are new.
+    let above = text.lines().skip(answer).take_while(|line| !line.starts_with("Next "));
+    let above: Vec<&str> = above.collect();
+    assert!(above.iter().all(|line| line.starts_with("DANGER") || line.starts_with("   ")));
+    let dangers = above.iter().filter(|line| line.starts_with("DANGER")).count();
+    assert!(dangers <= 3, "{text}");
+    reads_well(&text, answer + above.len());
 }
 
 #[test]
@@ -448,7 +454,8 @@ fn before_anything_is_tested_a_handle_is_looked_at_and_tests_go_on_from_there() 
     let all_dead = ["tests/locate/pavilion.ron", "--complaint", "everything on c1 dead"];
     let text = prints(&all_dead, "");
     reads_well(&text, 0);
-    assert!(text.contains("Look at the handles") && text.contains("`c1 holds`"), "{text}");
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("Look at the handles") && words.contains("`c1 holds`"), "{text}");
     assert!(!text.contains("No more tests") && !text.contains("After the repair"), "{text}");
     let mut step = all_dead.to_vec();
     step.push("--step");

@@ -214,7 +214,7 @@ fn between_answers_each_grave_danger_is_said_once_and_again_only_when_it_is_grav
     assert_eq!(dangers(&report).len(), 1);
     report.warnings.insert(1, over);
     assert_eq!(dangers(&report).len(), 2, "what was over and is back is new");
-    report.warnings[1].advice.clone_from(&report.warnings[0].advice);
+    report.warnings[1].advice = report.warnings[0].advice.clone();
     let text = step(&report);
     assert!(text.contains("over_voltage"), "{text}");
     assert_eq!(text.matches("as live.").count(), 1, "the same advice is said once: {text}");

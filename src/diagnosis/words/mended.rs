@@ -203,8 +203,7 @@ impl Reader<'_> {
             return Ok(None);
         }
         let Some(load) = ahead.load() else { return Ok(None) };
-        ahead.takes("in");
-        if !ahead.takes_any(&ELSEWHERE) {
+        if !ahead.takes_any(&ELSEWHERE) && !(ahead.takes("in") && ahead.takes_any(&ELSEWHERE)) {
             return Ok(None);
         }
         ahead.pass_marks();
