@@ -21,7 +21,6 @@ mod misleading;
 mod places;
 pub mod reading;
 mod scene;
-mod seen;
 mod strategy;
 mod trial;
 

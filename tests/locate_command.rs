@@ -127,6 +127,137 @@ fn after_a_repair_the_search_goes_on_with_what_is_left() {
     assert!(dead.contains("since then urn dead"), "{dead}");
 }
 
+/// What was told, as it was understood at the end.
+#[track_caller]
+fn understood(arguments: &[&str], answers: &str) -> String {
+    let text = prints(arguments, answers);
+    let told = text.rsplit("As understood\n").next().unwrap();
+    told.split("\n\n").next().unwrap().split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn what_names_its_own_place_is_heard_as_that_whatever_was_asked() {
+    // A test is asked for at a receptacle, or a box is to be opened or to be parted.
+    let kiosk = [KIOSK, "urn dead", "--step", "--with", "tester"];
+    for found in ["bootleg ground", "neutral loose, line side", "hot and neutral exchanged"] {
+        for before in ["c1 holds\n", "c1 holds\nopened urn: nothing found\n", "skip\n"] {
+            let told = understood(&kiosk, &format!("{before}opened hatch: {found}\n"));
+            assert!(told.contains("opened hatch: "), "{found}: {told}");
+            let apart = told.split("opened hatch: ").nth(1).unwrap();
+            assert!(!apart.starts_with("nothing") && !apart.contains("opened urn"), "{told}");
+        }
+    }
+    let mut parted = TRIPS.to_vec();
+    parted.push("--step");
+    let text = prints(&parted, "");
+    let place = text.split(" and look at").next().unwrap();
+    let place = place.rsplit("open ").next().unwrap().split_whitespace().next().unwrap().to_owned();
+    let other = if place == "stove" { "gate" } else { "stove" };
+    let told = understood(&parted, &format!("opened {other}: bootleg ground\n"));
+    assert!(told.contains(&format!("opened {other}: ")), "{told}");
+    assert!(!told.contains(&format!("opened {place}: ")), "{told}");
+    let told = understood(&parted, "bootleg ground\n");
+    assert!(told.contains(&format!("opened {place}: ")), "{told}");
+}
+
+#[test]
+fn what_a_meter_says_of_a_cable_that_is_taken_off_is_not_found_in_the_box() {
+    let mut parted = TRIPS.to_vec();
+    parted.push("--step");
+    let short = [
+        "short between hot and neutral",
+        "hot and neutral shorted",
+        "dead short between hot and neutral",
+        "a short between hot and neutral, hot-ground OL",
+    ];
+    for said in short {
+        let told = understood(&parted, &format!("{said}\n"));
+        assert!(told.contains(": hot-neutral under 10 ohm"), "{said}: {told}");
+        assert!(told.contains(": nothing found") && !told.contains("bridged"), "{said}: {told}");
+    }
+    let told = understood(&parted, "hot-neutral 0.3 ohm\n");
+    assert!(told.contains(": hot-neutral 0.3 ohm") && told.contains(": nothing found"), "{told}");
+    let all = "hot-neutral OL, hot-ground OL, neutral-ground OL\n";
+    let all = understood(&parted, all);
+    for said in ["OL everywhere", "open between all", "all OL", "OL OL OL", "OL, OL and OL"] {
+        assert_eq!(understood(&parted, &format!("{said}\n")), all, "{said}");
+    }
+    let none = understood(&parted, "no shorts\n");
+    assert!(none.contains("neutral-ground over 10 ohm"), "{none}");
+    let found = understood(&parted, "hot and neutral bridged\n");
+    assert!(found.contains(": hot and neutral bridged"), "{found}");
+}
+
+#[test]
+fn a_handle_that_nobody_looks_at_is_not_asked_for_again() {
+    let step = ["tests/locate/pavilion.ron", "everything on c1 dead", "--step"];
+    for said in ["skip", "not sure", "no", "not tripped", "none is off", "nothing is tripped"] {
+        let text = prints(&step, &format!("{said}\n"));
+        let (before, after) = text.split_once("\n> ").unwrap();
+        assert!(before.contains("Look at the handles"), "{text}");
+        let after = after.split("\n> ").next().unwrap();
+        assert!(after.contains("Next    "), "{said}: {text}");
+        assert!(
+            !after.contains("Look at the handles at panel first (breaker c1"),
+            "{said}: {text}"
+        );
+    }
+    let told = |said: &str| understood(&step, &format!("{said}\n"));
+    assert_eq!(told("no"), told("c1 holds"));
+    assert!(!told("skip").contains("holds"));
+    assert!(told("all the breakers are on").contains("breaker c2 holds"));
+    assert!(told("nothing is tripped").contains("breaker c2 holds"));
+    assert!(!told("no\nback").contains("holds") && !told("no\nundo").contains("holds"));
+}
+
+#[test]
+fn what_an_instrument_shows_may_be_said_in_the_order_in_which_the_test_lists_it() {
+    let told = |tool: &str, said: &str| {
+        let step = [KIOSK, "urn dead", "--step", "--with", tool];
+        understood(&step, &format!("c1 holds\n{said}\n"))
+    };
+    let tester = told("tester", "hot-neutral dim, hot-ground lit, neutral-ground dark");
+    assert_eq!(told("tester", "dim lit dark"), tester);
+    assert_eq!(told("tester", "dim, lit and dark"), tester);
+    let dark = told("tester", "all dark");
+    for said in ["dark", "dead", "still dead", "it is still dead", "dark dark dark"] {
+        assert_eq!(told("tester", said), dark, "{said}");
+    }
+    let meter = told("voltmeter", "hot-neutral 60 V, hot-ground 119.7 V, neutral-ground 0.2 V");
+    assert!(meter.contains("neutral-ground 0.2 V"), "{meter}");
+    assert_eq!(told("voltmeter", "60 119.7 0.2"), meter);
+    assert_eq!(told("voltmeter", "60 V, 119.7 V, 0.2 V"), meter);
+    let loaded = told("voltmeter", "60 119.7 0.2 with boiler on");
+    assert!(loaded.contains("neutral-ground 0.2 V with boiler on"), "{loaded}");
+}
+
+#[test]
+fn what_trips_again_is_what_was_said_to_trip() {
+    let mut step = TRIPS.to_vec();
+    step.push("--step");
+    let told = |said: &str| understood(&step, &format!("{said}\n"));
+    let full = told("c1 trips at once");
+    for said in ["still trips", "it trips again", "trips again", "it trips again straight away"] {
+        assert_eq!(told(said), full, "{said}");
+    }
+    assert!(told("it trips again with heater unplugged").contains("at once with heater unplugged"));
+    // Where nothing was said to trip nothing can be meant.
+    let text = prints(&[KIOSK, "urn dead", "--step", "--with", "tester"], "skip\nit trips again\n");
+    let told = text.rsplit("As understood").next().unwrap();
+    assert!(!told.contains("trips"), "{text}");
+}
+
+#[test]
+fn what_is_still_dead_after_a_repair_is_what_was_complained_of() {
+    let call = [KIOSK, "urn dead", "--step", "--with", "tester"];
+    let found = "opened urn: neutral loose, line side\nmended\n";
+    let told = understood(&call, &format!("{found}since then urn dead\n"));
+    assert!(told.contains("mended urn since then urn dead"), "{told}");
+    for said in ["still dead", "it is still dead", "no change"] {
+        assert_eq!(understood(&call, &format!("{found}{said}\n")), told, "{said}");
+    }
+}
+
 #[test]
 fn an_answer_that_is_taken_back_was_never_given() {
     let asked = |answers: &str| {
@@ -151,7 +282,13 @@ fn why_can_be_asked_and_the_end_may_come_at_any_time() {
     assert!(text.contains("As understood"), "the whole is said at the end: {text}");
     // After the caution and what can be typed.
     let answer = text.lines().position(|line| line.starts_with("  quit ")).unwrap() + 2;
-    reads_well(&text, answer);
+    // Nothing stands above what to do next but the dangers that are new.
+    let above = text.lines().skip(answer).take_while(|line| !line.starts_with("Next "));
+    let above: Vec<&str> = above.collect();
+    assert!(above.iter().all(|line| line.starts_with("DANGER") || line.starts_with("   ")));
+    let dangers = above.iter().filter(|line| line.starts_with("DANGER")).count();
+    assert!(dangers <= 3, "{text}");
+    reads_well(&text, answer + above.len());
 }
 
 #[test]
@@ -318,9 +455,8 @@ fn before_anything_is_tested_a_handle_is_looked_at_and_tests_go_on_from_there() 
     let all_dead = ["tests/locate/pavilion.ron", "--complaint", "everything on c1 dead"];
     let text = prints(&all_dead, "");
     reads_well(&text, 0);
-    let on_one_line = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(on_one_line.contains("Look at the handles"), "{text}");
-    assert!(on_one_line.contains("`c1 holds`"), "{text}");
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("Look at the handles") && words.contains("`c1 holds`"), "{text}");
     assert!(!text.contains("No more tests") && !text.contains("After the repair"), "{text}");
     let mut step = all_dead.to_vec();
     step.push("--step");

@@ -13,7 +13,7 @@ use slotwise::report::locate::{
     LocateReport, NextReport, RepairReport, StopReport, SuspectReport, TestReport, WarningReport,
     WordReport,
 };
-use slotwise::report::text::{self, Emphasis};
+use slotwise::report::text::{self, DangersSaid, Emphasis};
 
 const TESTED: &str = "tester at kiln: hot-neutral dark, hot-ground lit, neutral-ground lit";
 
@@ -163,6 +163,109 @@ fn fits(text: &str) {
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
 }
 
+/// What is said between two answers to somebody who was told of no danger yet.
+fn step(report: &LocateReport) -> String {
+    text::locate_step(report, &mut DangersSaid::default(), Emphasis::PLAIN)
+}
+
+fn danger(kind: &'static str, probability: f64, advice: &str) -> WarningReport {
+    let says = format!("{kind} at kiln");
+    WarningReport {
+        kind,
+        probability,
+        says,
+        advice: format!("{advice}. And more besides."),
+        ..live_neutral()
+    }
+}
+
+#[test]
+fn between_answers_each_grave_danger_is_said_once_and_again_only_when_it_is_graver() {
+    let mut report = report(test());
+    let high = |probability| danger("over_voltage", probability, "Switch off at once");
+    let case = danger("energised_case", 0.4, "Touch nothing metal");
+    let ground = danger("energised_ground", 0.3, "Touch nothing metal");
+    let burns = danger("heating_joint", 0.2, "Take the load off");
+    report.warnings = vec![live_neutral(), high(0.4), case, ground, burns, too_little()];
+    let mut said = DangersSaid::default();
+    let mut dangers = |report: &LocateReport| -> Vec<String> {
+        let text = text::locate_step(report, &mut said, Emphasis::PLAIN);
+        fits(&text);
+        let before = text.split("Next ").next().unwrap().replace("\n       ", "");
+        before.lines().map(str::to_owned).collect()
+    };
+    let first = dangers(&report);
+    assert_eq!(first.len(), 3, "{first:?}");
+    assert!(first[0].contains("live neutral") && first[0].ends_with("as live."), "{first:?}");
+    assert!(first[1].contains("over_voltage") && first[1].ends_with("at once."), "{first:?}");
+    assert!(first[2].contains("energised_case"), "{first:?}");
+    // What found no room is said next; the gravest every time.
+    let second = dangers(&report);
+    assert_eq!(second.len(), 3, "{second:?}");
+    assert!(second[0].contains("live neutral") && second[1].contains("energised_ground"));
+    assert!(second[2].contains("heating_joint"), "{second:?}");
+    assert_eq!(dangers(&report).len(), 1);
+    report.warnings[1] = high(0.7);
+    let graver = dangers(&report);
+    assert!(graver.len() == 2 && graver[1].contains("over_voltage"), "{graver:?}");
+    report.warnings[1] = high(0.6);
+    assert_eq!(dangers(&report).len(), 1, "less likely is not graver");
+    let over = report.warnings.remove(1);
+    assert_eq!(dangers(&report).len(), 1);
+    report.warnings.insert(1, over);
+    assert_eq!(dangers(&report).len(), 2, "what was over and is back is new");
+    report.warnings[1].advice = report.warnings[0].advice.clone();
+    let text = step(&report);
+    assert!(text.contains("over_voltage"), "{text}");
+    assert_eq!(text.matches("as live.").count(), 1, "the same advice is said once: {text}");
+}
+
+#[test]
+fn what_a_test_may_show_adds_up_to_a_hundred() {
+    let listed = |probabilities: &[f64]| {
+        let NextReport::Test(mut test) = test() else { panic!() };
+        let first = test.branches[0].clone();
+        let branch =
+            |probability: &f64| BranchReport { probability: *probability, ..first.clone() };
+        test.branches = probabilities.iter().map(branch).collect();
+        text::locate(&report(NextReport::Test(test)), Emphasis::PLAIN)
+    };
+    let few = listed(&[0.48, 0.24, 0.10]);
+    assert!(few.contains("   18 % if anything else: say what it shows\n"), "{few}");
+    let one = listed(&[0.4, 0.2, 0.1, 0.1, 0.05, 0.03]);
+    assert!(one.contains("   15 % if anything else: 1 outcome more\n"), "{one}");
+    let more = listed(&[0.4, 0.2, 0.1, 0.1, 0.05, 0.04, 0.03]);
+    assert!(more.contains("   15 % if anything else: 2 outcomes more\n"), "{more}");
+    let all = listed(&[0.6, 0.3, 0.1]);
+    assert!(!all.contains("anything else"), "{all}");
+}
+
+#[test]
+fn two_faults_that_are_there_together_are_no_alternatives() {
+    let so_far = |probability| {
+        let mut report = report(test());
+        report.suspects[1].probability = 0.6;
+        let suspects = vec![0, 1];
+        report.explanations = vec![ExplanationReport { suspects, probability }];
+        let text = step(&report).replace("\n        ", " ");
+        text.lines().find(|line| line.starts_with("So far")).unwrap().to_owned()
+    };
+    assert!(so_far(0.55).contains("(91 %); and hot open at kiln"), "{}", so_far(0.55));
+    assert!(so_far(0.1).contains("(91 %); else hot open at kiln"), "{}", so_far(0.1));
+}
+
+#[test]
+fn a_step_says_how_switches_and_loads_are_to_stand() {
+    let NextReport::Test(mut test) = test() else { panic!() };
+    test.stands = vec!["heater on".into(), "den_switch open".into()];
+    let report = report(NextReport::Test(test));
+    let text = step(&report);
+    fits(&text);
+    assert!(text.contains("        It is read with heater on, den_switch open,"), "{text}");
+    let whole = text::locate(&report, Emphasis::PLAIN);
+    assert!(whole.contains("`with heater on, den_switch open`"), "{whole}");
+}
+
 #[test]
 fn a_test_is_asked_for_with_what_each_outcome_means() {
     let text = text::locate(&report(test()), Emphasis::PLAIN);
@@ -182,7 +285,7 @@ fn what_was_found_is_repaired_and_read_again() {
     let found = "opened kiln: neutral loose at kiln, line side";
     let says = format!("{found}. Have it put right, then read every receptacle again");
     let repair = RepairReport { says, found: found.into(), after_repair: after_repair() };
-    let text = text::locate_step(&report(NextReport::Repair(repair)), Emphasis::PLAIN);
+    let text = step(&report(NextReport::Repair(repair)));
     fits(&text);
     insta::assert_snapshot!(text);
 }

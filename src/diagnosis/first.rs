@@ -49,7 +49,9 @@ impl Inquiry<'_> {
         }
         // Nobody throws a switch onto what somebody felt a shock from.
         let is_left = |name: &str| {
-            self.is_handle_told(name) || self.is_a_switch(name) && self.is_shock_felt()
+            self.handles_left.iter().any(|left| self.is_one_handle(left, name))
+                || self.is_handle_told(name)
+                || self.is_a_switch(name) && self.is_shock_felt()
         };
         off.retain(|name, chance| *chance >= HANDLE_FIRST_FROM && !is_left(name));
         let (name, chance) = off.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;

@@ -43,6 +43,59 @@ use crate::instrument::{Instrument, Request};
 /// assert!(findings.nothing_wrong < 0.1);
 /// ```
 ///
+/// The whole way, with a condition that the inquiry is not told in place of a building: each test is
+/// answered from it as the test has things stand, once what trips then has tripped.
+///
+/// ```
+/// use slotwise::Condition;
+/// use slotwise::circuit::file;
+/// use slotwise::diagnosis::{
+///     Advice, Because, Complaint, Inquiry, Means, Observation, Protected, Seen, Showed,
+/// };
+/// use slotwise::instrument::measure;
+/// use slotwise::protection::operate;
+/// let text = "(format: 1, name: \"Potting shed\", circuits: [(id: \"c1\", amperes: 15)],
+///     boxes: [(id: \"door\", from: \"c1\", feet: 20), (id: \"bench\", from: \"door\", feet: 9)])";
+/// let circuit = file::read(text).unwrap().circuit;
+/// let mut hidden = Condition::default();
+/// hidden.say(&circuit, "neutral open at bench, line side").unwrap();
+/// let mut inquiry = Inquiry::new(&circuit, Means::default());
+/// inquiry.complain(&Complaint::DeadFrom { place: "bench".into() }).unwrap();
+/// let stop = loop {
+///     let seen = match inquiry.advise() {
+///         Advice::Test(test) => {
+///             // Where the run is parted, what is wrong with a joint that is off for it is left out.
+///             let mut stands = hidden.clone();
+///             stands.put_on(&test.moment.condition);
+///             let stands = operate(&circuit, &stands).unwrap().remaining;
+///             let readings = measure(&circuit, &stands, &test.looks).unwrap();
+///             let looks = test.looks.into_iter().zip(&readings);
+///             let looks = looks.map(|(look, reading)| {
+///                 let (request, showed) = (Box::new(look), Showed::of_reading(reading));
+///                 let seen = Seen::Instrument { request, showed };
+///                 Observation { moment: test.moment.clone(), seen }
+///             });
+///             looks.collect::<Vec<_>>()
+///         }
+///         // A handle is looked at before anything is tested.
+///         Advice::Stop(stop) if stop.because == Because::HandleFirst => {
+///             let name = stop.go_to[0].name.clone().unwrap();
+///             let stands = operate(&circuit, &hidden).unwrap().remaining;
+///             let did = match stands.breakers.get(&name) {
+///                 Some(false) => Protected::TripsAtOnce,
+///                 _ => Protected::Holds,
+///             };
+///             let seen = Seen::Protection { name, did };
+///             vec![Observation { moment: Default::default(), seen }]
+///         }
+///         Advice::Stop(stop) => break stop,
+///     };
+///     inquiry.observe_all(&seen).unwrap();
+/// };
+/// // Where to go, in this order, until the fault is seen.
+/// assert!(stop.go_to.iter().any(|one| one.place == "bench"));
+/// ```
+///
 /// A clone goes its own way and shares what has been solved: one inquiry that has been told
 /// nothing serves many cases of one circuit.
 #[derive(Clone)]
@@ -71,6 +124,8 @@ pub struct Inquiry<'c> {
     pub(super) not_parted: Vec<Parting>,
     /// Tools at receptacles that are not to be asked for, by their numbers.
     pub(super) left_out: BTreeSet<(usize, usize)>,
+    /// Handles and switches that are not to be looked at first.
+    pub(super) handles_left: BTreeSet<String>,
 }
 
 impl std::fmt::Debug for Inquiry<'_> {
@@ -117,6 +172,7 @@ impl<'c> Inquiry<'c> {
             now: DESCRIBED,
             not_parted: Vec::new(),
             left_out: BTreeSet::new(),
+            handles_left: BTreeSet::new(),
         }
     }
 
@@ -218,6 +274,11 @@ impl<'c> Inquiry<'c> {
         let tool = self.means.tools.iter().position(|tool| tool.name == test.instrument);
         let outlet = self.model.circuit.outlets().position(|(_, outlet)| outlet.address == test.at);
         self.left_out.extend(tool.zip(outlet));
+    }
+
+    /// Is told that a handle, or a switch, cannot be looked at: it is not asked for before tests again.
+    pub fn leave_handle(&mut self, name: &str) {
+        self.handles_left.insert(name.to_owned());
     }
 
     /// Suspects, sets of them, and how likely it is that nothing is wrong or nothing known.

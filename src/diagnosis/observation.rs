@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use serde::Serialize;
 
 use crate::condition::{Condition, Fault};
-use crate::instrument::{Glow, Instrument, Place, Request};
+use crate::instrument::{Displayed, Glow, Instrument, Place, Reading, Request, Shown};
 
 use super::{Amount, Complaint};
 
@@ -210,6 +210,56 @@ pub enum Showed {
 }
 
 impl Showed {
+    /// What a reading shows, as a careful person reports it; nothing where it shows nothing that can
+    /// be reported.
+    ///
+    /// ```
+    /// use slotwise::Condition;
+    /// use slotwise::diagnosis::Showed;
+    /// use slotwise::instrument::{Place, Request, measure, presets};
+    /// # let studio = slotwise::circuit::file::read(
+    /// #     r#"(
+    /// #     format: 1,
+    /// #     circuits: [(id: "c1", amperes: 20)],
+    /// #     boxes: [(id: "door", from: "c1", feet: 30)],
+    /// # )"#,
+    /// # )
+    /// # .unwrap()
+    /// # .circuit;
+    /// let pen = Request::new(presets::non_contact_detector(), Place::near("door.hot"));
+    /// let readings = measure(&studio, &Condition::default(), &[pen]).unwrap();
+    /// assert_eq!(Showed::of_reading(&readings[0]), [Showed::Alarm(true)]);
+    /// ```
+    pub fn of_reading(reading: &Reading) -> Vec<Self> {
+        match &reading.shown {
+            Shown::PlugTester(shown) => shown
+                .indicators
+                .iter()
+                .map(|one| Self::Indicator { between: one.between.clone(), glow: one.glow })
+                .collect(),
+            Shown::Voltmeter(shown) => {
+                shown.display.iter().map(|one| Self::Volt(displayed(one))).collect()
+            }
+            // Nobody is sure of a step that it may or may not reach.
+            Shown::StepTester(shown) if shown.voltage_volt.is_some() => match shown.may_step {
+                Some(_) => Vec::new(),
+                None => vec![Self::Step(shown.step.clone())],
+            },
+            Shown::NonContact(shown) => shown.alarm.map(Self::Alarm).into_iter().collect(),
+            Shown::Clamp(shown) => vec![Self::Ampere(displayed(&shown.display))],
+            Shown::Ohmmeter(shown) => vec![Self::Ohm(displayed(&shown.display))],
+            Shown::Insulation(shown) => vec![Self::Ohm(displayed(&shown.display))],
+            // To a tenth, as a display gives it.
+            Shown::LoadedTest(shown) => shown
+                .drop_volt
+                .map(|volt| Self::LostVolt(Amount::Exactly((volt * 10.0).round() / 10.0)))
+                .into_iter()
+                .collect(),
+            Shown::Residual(shown) => shown.trips.map(Self::Tripped).into_iter().collect(),
+            _ => Vec::new(),
+        }
+    }
+
     /// Its figure, if it has one.
     pub(super) const fn amount(&self) -> Option<&Amount> {
         match self {
@@ -231,6 +281,10 @@ impl Showed {
             _ => false,
         }
     }
+}
+
+fn displayed(display: &Displayed) -> Amount {
+    display.value.map_or(Amount::Over(display.low), Amount::Exactly)
 }
 
 /// What a load that was switched on did.

@@ -29,21 +29,25 @@ mod answer;
 mod complaint;
 mod everyday;
 mod example;
+mod handle;
 mod mended;
 mod moment;
 mod opened;
 mod reader;
 mod reading;
 mod seen;
+mod short;
 mod showing;
 mod spot;
 mod told;
 mod tool;
 mod verbs;
 
-pub use answer::{answer, answers};
+pub use answer::{answer, answers, found_in};
+pub use handle::of_handle;
 pub use mended::seen_since;
 use reader::{Heard, Reader};
+pub use short::in_full;
 pub use told::told;
 
 /// Reads complaints, parted by `;` or by line ends.

@@ -9,7 +9,7 @@ use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::{Condition, LoadState};
 use crate::diagnosis::{
     Account, Advice, Because, Complaint, Costs, GLANCE_S, GoTo, Inquiry, Means, Moment, NextTest,
-    Observation, Protected, SUPPLY_S, Seen, Stop, Tool, UNPLUG_S,
+    Observation, Protected, SUPPLY_S, Seen, Showed, Stop, Tool, UNPLUG_S,
 };
 use crate::instrument::{MeasureProblem, Reading, Request, measure};
 use crate::lookalike::Placement;
@@ -20,7 +20,6 @@ use super::complaint::complaints;
 use super::faults::condition;
 use super::reading::{DrillReading, readings};
 use super::scene::{LoadsStand, Scene};
-use super::seen::showed;
 
 /// The way the strategy took.
 ///
@@ -373,7 +372,7 @@ impl<'s> Search<'s> {
         let readings = measure(self.scene.circuit, &standing.condition, looks)?;
         let observation = |(request, reading): (&Request, &Reading)| {
             let request = Box::new(request.clone());
-            let seen = Seen::Instrument { request, showed: showed(reading) };
+            let seen = Seen::Instrument { request, showed: Showed::of_reading(reading) };
             Observation { moment: moment.clone(), seen }
         };
         let seen = looks.iter().zip(&readings).map(observation).collect();

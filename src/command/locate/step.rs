@@ -3,10 +3,11 @@
 use slotwise::circuit::Circuit;
 use slotwise::condition::words::WordsProblem;
 use slotwise::diagnosis::{
-    Account, Advice, Complaint, Inquiry, Mended, Moment, NextTest, Observation, Seen, ToldProblem,
-    words,
+    Account, Advice, Because, Complaint, Inquiry, Mended, Moment, NextTest, Observation, Seen,
+    ToldProblem, words,
 };
 use slotwise::report::locate::NextReport;
+use slotwise::report::text::DangersSaid;
 use slotwise::report::{LocateReport, text};
 
 use super::super::Outcome;
@@ -20,7 +21,7 @@ Answer with what is shown, as in the lines behind `if`, or with anything else
 that was seen, as `heater runs` or `opened kiln: neutral loose, line side`, or
 done, as `mended kiln`, `replaced lamp` or `toaster runs elsewhere`.
   not sure, skip   leave this test out and ask for another
-  back             take the last answer back
+  back, undo       take the last answer back
   why              what speaks for and against each suspect
   quit             end, with everything known so far
 ";
@@ -42,7 +43,8 @@ pub(super) fn run<'c>(
     print(&format!("{}\n{HELP}\n", text::caution()))?;
     let mut lines = Lines::new();
     let mut report = session.report()?;
-    print(&text::locate_step(&report, emphasis()))?;
+    let mut said = DangersSaid::default();
+    print(&text::locate_step(&report, &mut said, emphasis()))?;
     loop {
         print("> ")?;
         let Some(line) = lines.next()? else { break };
@@ -53,7 +55,7 @@ pub(super) fn run<'c>(
         match session.hear(line.text.trim(), &report)? {
             Heard::More => {
                 report = session.report()?;
-                print(&format!("\n{}", text::locate_step(&report, emphasis())))?;
+                print(&format!("\n{}", text::locate_step(&report, &mut said, emphasis())))?;
             }
             Heard::Again(said) => print(&said)?,
             Heard::Enough => break,
@@ -114,7 +116,7 @@ impl<'c> Session<'c> {
             "" | "help" | "?" => return Ok(Heard::Again(HELP.to_owned())),
             "quit" | "q" | "exit" => return Ok(Heard::Enough),
             "why" => return Ok(Heard::Again(text::locate_why(report, emphasis()))),
-            "back" => {
+            "back" | "undo" => {
                 return Ok(match self.past.pop() {
                     Some(past) => {
                         self.return_to(past);
@@ -123,10 +125,12 @@ impl<'c> Session<'c> {
                     None => Heard::Again("There is no answer to take back.\n".to_owned()),
                 });
             }
-            "skip" | "not sure" | "did not look" => return Ok(self.skip()),
+            "skip" | "not sure" | "did not look" => return Ok(self.skip(report)),
             _ => {}
         }
         let seen = match self.understood(line, report) {
+            // Of a switch that nobody threw nothing is known.
+            Ok(seen) if seen.is_empty() => return Ok(self.skip(report)),
             Ok(seen) => seen,
             Err(problems) => {
                 let before = (true, self.account.is_anything_mended());
@@ -226,6 +230,17 @@ impl<'c> Session<'c> {
         line: &str,
         report: &LocateReport,
     ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
+        self.understood_as_said(line, report).or_else(|problems| {
+            let full = words::in_full(self.circuit, &self.account, line).ok_or(problems)?;
+            self.understood_as_said(&full, report)
+        })
+    }
+
+    fn understood_as_said(
+        &self,
+        line: &str,
+        report: &LocateReport,
+    ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
         let tools = &self.account.means.tools;
         let since = |line: &str| {
             let mended = self.account.is_anything_mended();
@@ -238,6 +253,15 @@ impl<'c> Session<'c> {
                 false => Err(problems),
             });
         }
+        if let Some(handle) = handle_asked(report)
+            && let Some(said) = words::of_handle(self.circuit, handle, line)
+        {
+            return Ok(said);
+        }
+        // What names its own place is of that place.
+        if let Ok(seen) = words::observations(self.circuit, tools, line) {
+            return Ok(seen);
+        }
         // `mended` alone is of the box where something was found last.
         if let Some(place) = self.account.found_and_not_mended()
             && let Ok(mended) =
@@ -247,23 +271,33 @@ impl<'c> Session<'c> {
         }
         if let NextReport::Stop(stop) = &report.next
             && let Some(first) = stop.go_to.first()
-            && let Ok(opened) =
-                words::observations(self.circuit, tools, &format!("opened {}: {line}", first.place))
+            && let Ok(opened) = words::found_in(self.circuit, tools, &first.place, line)
         {
             return Ok(opened);
         }
         since(line)
     }
 
-    fn skip(&mut self) -> Heard {
-        match self.asked.take() {
-            Some(test) => {
-                self.past.push(self.now());
-                self.inquiry.leave_out(&test);
-                Heard::More
-            }
-            None => Heard::Again(HELP.to_owned()),
+    /// Leaves out the test, or the handle, that was asked for.
+    fn skip(&mut self, report: &LocateReport) -> Heard {
+        let past = self.now();
+        match (self.asked.take(), handle_asked(report)) {
+            (Some(test), _) => self.inquiry.leave_out(&test),
+            (None, Some(handle)) => self.inquiry.leave_handle(handle),
+            (None, None) => return Heard::Again(HELP.to_owned()),
         }
+        self.past.push(past);
+        Heard::More
+    }
+}
+
+/// The handle or switch that is to be looked at before anything is tested.
+fn handle_asked(report: &LocateReport) -> Option<&str> {
+    match &report.next {
+        NextReport::Stop(stop) if stop.because == Because::HandleFirst => {
+            stop.go_to.first()?.name.as_deref()
+        }
+        _ => None,
     }
 }
 

@@ -4,6 +4,7 @@ use crate::circuit::Circuit;
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::tokens;
 use crate::condition::words::problem::WordsProblem;
+use crate::condition::words::speak;
 use crate::diagnosis::{Moment, NextTest, Observation, Seen, Showed, Tool};
 use crate::instrument::{Instrument, Place, Request};
 use crate::quantity::Address;
@@ -52,6 +53,45 @@ pub fn answer(
     read.map_err(|problem| Box::new(written(*problem, text)))
 }
 
+/// Reads what was found in a box that was to be opened, without saying again which; what names its own
+/// place is heard as that.
+///
+/// # Errors
+///
+/// What is wrong with it as something that was seen.
+///
+/// ```
+/// use slotwise::diagnosis::{Means, Seen, words};
+/// # let studio = slotwise::circuit::file::read(
+/// #     r#"(
+/// #     format: 1,
+/// #     circuits: [(id: "c1", amperes: 20)],
+/// #     boxes: [(id: "door", from: "c1", feet: 30), (id: "kiln", from: "door", feet: 12)],
+/// # )"#,
+/// # )
+/// # .unwrap()
+/// # .circuit;
+/// let tools = Means::default().tools;
+/// let place = |text: &str| {
+///     let said = words::found_in(&studio, &tools, "door", text).unwrap();
+///     let Seen::Opened { place, .. } = said[0].seen.clone() else { panic!() };
+///     place
+/// };
+/// assert_eq!(place("neutral loose, line side"), "door");
+/// assert_eq!(place("opened kiln: neutral loose, line side"), "kiln");
+/// ```
+pub fn found_in(
+    circuit: &Circuit,
+    tools: &[Tool],
+    place: &str,
+    text: &str,
+) -> Result<Vec<Observation>, Vec<WordsProblem>> {
+    observations(circuit, tools, text).or_else(|problems| {
+        let opened = format!("opened {}: {text}", speak::name(place));
+        observations(circuit, tools, &opened).map_err(|_| problems)
+    })
+}
+
 /// Whoever reads a meter in a box that was opened for it has seen nothing bad there.
 fn with_open_box(
     circuit: &Circuit,
@@ -69,6 +109,27 @@ fn with_open_box(
         said.insert(0, Observation { moment: Moment::default(), seen });
     }
     said
+}
+
+/// What each look of a test showed, said in the order in which the test lists them, without between
+/// what; none if it is not said so.
+fn in_order(circuit: &Circuit, test: &NextTest, text: &str) -> Option<Vec<Observation>> {
+    let known = Known::of(circuit);
+    let plain = plain(text);
+    let tokens = plainly(&known, &tokens(&plain));
+    let mut reader = Reader::new(&known, &plain, &tokens);
+    let showed = reader.showed_in_order(&test.looks)?;
+    let said = reader.moment().ok()?;
+    let moment = if said == Moment::default() { test.moment.clone() } else { said };
+    // A run that is parted stands one way only.
+    if test.parting.is_some() && moment != test.moment {
+        return None;
+    }
+    let looks = test.looks.iter().zip(showed).map(|(look, showed)| {
+        let seen = Seen::Instrument { request: Box::new(look.clone()), showed };
+        Observation { moment: moment.clone(), seen }
+    });
+    Some(with_open_box(circuit, test, looks.collect()))
 }
 
 /// Reads the answer to a test: what was shown there, in the state the test asks for unless the
@@ -113,6 +174,9 @@ pub fn answers(
         let seen = Seen::Instrument { request: Box::new(look.clone()), showed };
         return Ok(vec![Observation { moment: test.moment.clone(), seen }]);
     }
+    if let Some(listed) = in_order(circuit, test, text) {
+        return Ok(listed);
+    }
     let asked = format!("\"{}\" {}: ", test.instrument, tell_where(circuit, test));
     let in_state = |said: Vec<Observation>, moment: &Moment| {
         let unstated = |mut one: Observation| {
@@ -139,15 +203,16 @@ pub fn answers(
         Ok(said) => return Ok(with_open_box(circuit, test, in_state(said, &test.moment))),
         Err(problems) => problems,
     };
-    // The test begins with a look at every joint: what is found there is an answer too.
-    let opened = test.parting.as_ref().map(|parting| format!("opened {}: {text}", parting.place));
-    if let Some(Ok(found)) = opened.map(|opened| observations(circuit, tools, &opened)) {
-        return Ok(found);
-    }
+    // What names its own place is of that place, whatever was asked.
     let others = match observations(circuit, tools, text) {
         Ok(other) => return Ok(in_state(other, standing)),
         Err(others) => others,
     };
+    // The test begins with a look at every joint: what is found there is an answer too.
+    let found = test.parting.as_ref().map(|parting| found_in(circuit, tools, &parting.place, text));
+    if let Some(Ok(found)) = found {
+        return Ok(found);
+    }
     let shifted = problems.into_iter().map(|mut problem| {
         let back = |at: usize| at.saturating_sub(asked.len());
         problem.span = back(problem.span.start)..back(problem.span.end);

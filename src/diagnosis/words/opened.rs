@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 
 use crate::circuit::JointKind;
+use crate::circuit::connection::contact_element;
 use crate::condition::words::known::{Known, KnownJoint};
 use crate::condition::words::lexer::{Token, tokens};
 use crate::condition::words::lexicon::{self, Class, JointWord, Verb, Word};
@@ -11,6 +12,7 @@ use crate::condition::words::problem::{AT_WHICH_PLACE, Problem, WordsProblem};
 use crate::condition::words::{self, Edit, few, speak};
 use crate::condition::{Condition, Fault, Gap};
 use crate::diagnosis::{Found, Seen};
+use crate::quantity::Address;
 
 use super::reader::{Heard, Reader};
 
@@ -355,21 +357,43 @@ impl Reader<'_> {
         })
     }
 
-    /// A joint is in the box that was opened.
+    /// What was found is in the box that was opened.
     fn belongs(&self, fault: &Fault, place: &str, span: &Range<usize>, said: &str) -> Heard<()> {
-        let (Fault::Open { element, .. }
-        | Fault::Resistance { element, .. }
-        | Fault::Glowing { element }) = fault
-        else {
-            return Ok(());
-        };
-        match self.known.circuit.joint_of_element(element) {
-            Some(joint) if joint.place != place => {
-                let message = format!("that joint is in {}, not in {place}", joint.place);
-                let instead = format!("opened {}", joint.place);
+        let there = self.places_of(fault);
+        match there.first() {
+            Some(first) if !there.iter().any(|one| one == place) => {
+                let message = format!("that is in {first}, not in {place}");
+                let instead = format!("opened {first}");
                 Err(WordsProblem::new(span.clone(), said, message).expected([instead]))
             }
             _ => Ok(()),
+        }
+    }
+
+    /// The places where a fault is seen; none where it is in a cable, or at no place.
+    fn places_of(&self, fault: &Fault) -> Vec<String> {
+        let circuit = self.known.circuit;
+        let joint = |element: &str| Some(circuit.joint_of_element(element)?.place.clone());
+        let place = |address: &Address| {
+            let (place, _) = address.as_str().split_once('.')?;
+            circuit.place(place).map(|place| place.id.clone())
+        };
+        match fault {
+            Fault::Open { element, .. }
+            | Fault::Resistance { element, .. }
+            | Fault::Glowing { element } => joint(element).into_iter().collect(),
+            Fault::ExchangedJoints { elements: (one, other) } => {
+                [joint(one), joint(other)].into_iter().flatten().collect()
+            }
+            Fault::ExchangedAtCableEnd { end, conductors: (one, other) } => {
+                let at =
+                    |conductor: &String| joint(&contact_element(&end.cable, end.end, conductor));
+                [at(one), at(other)].into_iter().flatten().collect()
+            }
+            Fault::Bridge { between: (one, other), .. } => {
+                [place(one), place(other)].into_iter().flatten().collect()
+            }
+            _ => Vec::new(),
         }
     }
 }

@@ -9,6 +9,7 @@ use crate::quantity::Address;
 
 use super::amount::Unit;
 use super::reader::{Heard, Reader};
+use super::showing::NO_SHORT;
 use super::{showing, spot, tool};
 
 /// A request and what was shown.
@@ -88,6 +89,11 @@ impl Reader<'_> {
         let mut readings: Vec<Read> = Vec::new();
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
+            if let Some(((first, second), showed)) = self.showed_between(instrument, &slots)? {
+                let place = between_slots(outlet, (Some(&first.as_str()), Some(&second.as_str())));
+                readings.push((Request::new(instrument.clone(), place), showed));
+                continue;
+            }
             let natural = spot::natural_pair(&slots);
             let bare = natural.filter(|_| readings.is_empty() && self.is_bare(instrument));
             let pair = match bare {
@@ -137,15 +143,65 @@ impl Reader<'_> {
                 readings.extend(requests.iter().map(|one| (one.clone(), showed.clone())));
                 continue;
             }
-            let (first, second) = self.pair(&conductors)?;
+            if let Some(showed) = self.same_everywhere(instrument) {
+                readings.extend(requests.iter().map(|one| (one.clone(), showed.clone())));
+                continue;
+            }
+            let ((first, second), showed) = match self.showed_between(instrument, &conductors)? {
+                Some(both) => both,
+                None => (self.pair(&conductors)?, self.one_showed(instrument)?),
+            };
             let is = |(one, other): &(String, String)| {
                 (*one == first && *other == second) || (*one == second && *other == first)
             };
-            let showed = self.one_showed(instrument)?;
             let asked = pairs.iter().zip(&requests).find(|((names, _), _)| is(names));
             readings.extend(asked.map(|(_, request)| (request.clone(), showed)));
         }
         Ok(readings)
+    }
+
+    /// `0.3 ohm between hot and neutral`: what is shown is said before between what.
+    fn showed_between(
+        &mut self,
+        instrument: &Instrument,
+        slots: &[&str],
+    ) -> Heard<Option<((String, String), Vec<Showed>)>> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["there is a", "there is", "a"]);
+        let Ok(showed) = ahead.one_showed(instrument) else { return Ok(None) };
+        if !ahead.takes_any(&["between", "from", "across"]) {
+            return Ok(None);
+        }
+        let pair = ahead.pair(slots)?;
+        *self = ahead;
+        Ok(Some((pair, showed)))
+    }
+
+    /// `OL everywhere`, `open between all`, `no shorts`: the same between every two.
+    fn same_everywhere(&mut self, instrument: &Instrument) -> Option<Vec<Showed>> {
+        let mut ahead = self.clone();
+        let is_all = ahead.clone().takes_any(&NO_SHORT);
+        let showed = ahead.one_showed(instrument).ok()?;
+        let is_said = ahead.takes_any(&EVERYWHERE);
+        (is_said || is_all && ahead.showing_is_over()).then(|| {
+            *self = ahead;
+            showed
+        })
+    }
+
+    /// What each of several looks showed, in their order and without between what; none if it is not
+    /// said so.
+    pub(super) fn showed_in_order(&mut self, looks: &[Request]) -> Option<Vec<Vec<Showed>>> {
+        if let [only] = looks {
+            let Instrument::PlugTester(tester) = &only.instrument else { return None };
+            return Some(vec![self.glows_in_order(tester)?]);
+        }
+        let each = looks.iter().map(|look| {
+            self.pass_marks();
+            self.takes("and");
+            self.one_showed(&look.instrument).ok()
+        });
+        each.collect()
     }
 
     /// A detector near slots of a receptacle, or near any terminal.
@@ -289,6 +345,22 @@ fn between_slots(outlet: &Outlet, pair: (Option<&&str>, Option<&&str>)) -> Place
 /// What is said of a voltmeter that shows nothing to speak of, and what that is less than.
 const DEAD: [&str; 5] = ["dead", "no voltage", "no volts", "nothing", "zero"];
 const DEAD_VOLT: f64 = 5.0;
+
+/// Between every two conductors.
+const EVERYWHERE: [&str; 12] = [
+    "everywhere",
+    "throughout",
+    "all round",
+    "on all three",
+    "on all pairs",
+    "on all",
+    "between all three",
+    "between all of them",
+    "between all",
+    "between every pair",
+    "between any two",
+    "between any",
+];
 
 /// What lies beyond a box, its cable taken off there.
 const BEYOND: [&str; 2] = ["beyond", "past"];

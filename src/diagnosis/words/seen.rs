@@ -101,6 +101,10 @@ impl Reader<'_> {
         if let Some(said) = self.after_repair(tools)? {
             return Ok(said);
         }
+        let breakers = self.all_breakers()?;
+        if !breakers.is_empty() {
+            return Ok(breakers);
+        }
         if let Some(instrument) = self.tool(tools) {
             let readings = self.readings(instrument)?;
             let mut moment = self.moment()?;

@@ -56,7 +56,7 @@ pub(super) const GLOWS: [(&str, Glow); 29] = {
 
 const GLOW_WORDS: [&str; 4] = ["dark", "dim", "lit", "not sure"];
 
-pub(super) const SOUNDS: [(&str, bool); 27] = [
+pub(super) const SOUNDS: [(&str, bool); 28] = [
     ("nothing beeps", false),
     ("nothing sounds", false),
     ("none beeps", false),
@@ -73,6 +73,7 @@ pub(super) const SOUNDS: [(&str, bool); 27] = [
     ("silent", false),
     ("silence", false),
     ("quiet", false),
+    ("dead", false),
     ("no", false),
     ("alarms", true),
     ("alarm", true),
@@ -103,6 +104,11 @@ const TRIPS: [(&str, bool); 10] = [
 const FALLS: [&str; 10] =
     ["falls", "fell", "dropped", "drops", "drop", "sagged", "sags", "goes", "went", "down"];
 const TO: [&str; 4] = ["down to", "to", "- >", "\u{2192}"];
+
+/// Of two conductors that meet, and what an ohmmeter shows less than then: a judgement.
+const SHORT: [&str; 5] = ["dead short", "short circuit", "shorted", "shorts", "short"];
+pub(super) const NO_SHORT: [&str; 4] = ["no short circuit", "no shorts", "no short", "not shorted"];
+const SHORT_OHM: f64 = 10.0;
 
 /// What the labels of testers conclude.
 const VERDICTS: [&str; 23] = [
@@ -177,8 +183,11 @@ impl Reader<'_> {
                     "no lights",
                     "no light",
                     "no lamps",
+                    "no power",
                     "nothing",
                     "none",
+                    "dead",
+                    "dark",
                 ])
             {
                 let dark = Glow::certain(Brightness::Dark);
@@ -209,6 +218,21 @@ impl Reader<'_> {
             return Err(self.here("what did it show?").expected(pairs.chain(["not sure".into()])));
         }
         Ok(showed)
+    }
+
+    /// How bright every indicator was, in their order and without between what; none if it is not said
+    /// so.
+    pub(super) fn glows_in_order(&mut self, tester: &PlugTester) -> Option<Vec<Showed>> {
+        if tester.indicators.len() < 2 {
+            return None;
+        }
+        let each = tester.indicators.iter().map(|spanned| {
+            self.pass_marks();
+            self.takes("and");
+            let glow = self.choice(&GLOWS)?;
+            Some(Showed::Indicator { between: spanned.between.clone(), glow })
+        });
+        each.collect()
     }
 
     /// Puts how bright an indicator is; each is said once, or the same again.
@@ -308,6 +332,12 @@ impl Reader<'_> {
         }
         if self.takes_any(&["ol", "over range", "over limit", "infinite", "open"]) {
             return Ok(Showed::Ohm(Amount::Over(meter.over_range_ohm)));
+        }
+        if self.takes_any(&NO_SHORT) {
+            return Ok(Showed::Ohm(Amount::Over(SHORT_OHM)));
+        }
+        if self.takes_any(&SHORT) {
+            return Ok(Showed::Ohm(Amount::Under(SHORT_OHM)));
         }
         if meter.tone_below_ohm.is_none() {
             return Ok(Showed::Ohm(self.amount(Unit::Ohm)?));

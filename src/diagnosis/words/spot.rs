@@ -33,6 +33,7 @@ impl<'r> Reader<'r> {
             Ok(outlet) => {
                 self.skip(1);
                 self.part_word();
+                self.pass_still();
                 Ok(outlet)
             }
             Err(LookAlikeProblem::WhichReceptacle { at, one_of }) => {
@@ -47,6 +48,15 @@ impl<'r> Reader<'r> {
                 };
                 Err(self.here(what).suggesting(near).expected(few(names.into_iter())))
             }
+        }
+    }
+
+    /// Passes that it is so still.
+    fn pass_still(&mut self) {
+        let mut ahead = self.clone();
+        ahead.pass_marks();
+        if ahead.takes_any(&["it is still", "is still", "still"]) {
+            *self = ahead;
         }
     }
 

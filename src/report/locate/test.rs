@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use crate::circuit::Circuit;
 use crate::circuit::reach::Reach;
-use crate::condition::LoadState;
 use crate::condition::words::known::Known;
-use crate::condition::words::speak;
+use crate::condition::words::{describe, speak};
+use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::diagnosis::words::{tell_handle, tell_protected};
 use crate::diagnosis::{
     Amount, Branch, Complaint, Feeding, Means, NextTest, Parting, Showed, WhenItTrips,
@@ -30,7 +30,8 @@ pub struct TestReport {
     pub breakers_off: Vec<String>,
     /// Loads to be switched first, in the words of a condition.
     pub switch: Vec<String>,
-    /// Loads that stand otherwise then than the circuit file has them, in the words of a condition.
+    /// Loads and switches that stand otherwise then than the circuit file has them, in the words of
+    /// a condition.
     pub stands: Vec<String>,
     /// What it costs, seconds.
     pub cost_second: f64,
@@ -78,6 +79,8 @@ pub(super) fn test_report(
         });
         described != Some(**state)
     });
+    let otherwise = otherwise.map(|(load, state)| load_stands(load, *state));
+    let stands = otherwise.chain(switches_otherwise(circuit, test)).collect();
     let tool = means.tools.iter().find(|tool| tool.name == test.instrument);
     let instrument = tool.map(|tool| &tool.instrument);
     let held = live_with_a_breaker_off(circuit, instrument, test);
@@ -101,11 +104,21 @@ pub(super) fn test_report(
         parting: test.parting.clone(),
         breakers_off: breakers_off(test).cloned().collect(),
         switch,
-        stands: otherwise.map(|(load, state)| load_stands(load, *state)).collect(),
+        stands,
         cost_second: test.cost_s,
         saves_second: test.saves_s,
         branches: test.branches.iter().map(|one| branch(circuit, test, one)).collect(),
     }
+}
+
+/// Switches that stand otherwise during a test than described, in the words of a condition.
+fn switches_otherwise(circuit: &Circuit, test: &NextTest) -> Vec<String> {
+    let mut switches = test.moment.condition.switches.clone();
+    switches.retain(|name, position| {
+        let device = circuit.device(name);
+        device.and_then(|device| SwitchPosition::described(&device.kind)) != Some(*position)
+    });
+    describe(circuit, &Condition { switches, ..Condition::default() })
 }
 
 /// `With breaker c1 off, switch heater off`: whatever feeds them is off before loads are switched, and on

@@ -1,5 +1,7 @@
 //! [`LocateReport`] as text: the hazard and what to do next within the first five lines.
 
+use std::collections::BTreeMap;
+
 use crate::diagnosis::Because;
 use crate::report::caution::CAUTION;
 use crate::report::figure::{minutes, percent};
@@ -35,6 +37,15 @@ const FAULTS_NAMED: usize = 4;
 /// Things told that are named for a suspect, and against it.
 const WORDS_NAMED: usize = 2;
 
+/// Dangers that are said at most between two answers.
+const DANGERS_SAID: usize = 3;
+
+/// Two suspects are there together, and not one or the other, from this share of the less likely one on.
+const TOGETHER_FROM: f64 = 0.5;
+
+/// Outcomes less likely than this are not worth a line.
+const REST_FROM: f64 = 0.005;
+
 /// A search in 80 columns.
 pub fn locate(report: &LocateReport, emphasis: Emphasis) -> String {
     format!("{}\n{}", locate_whole(report, emphasis), caution())
@@ -60,20 +71,80 @@ pub fn locate_whole(report: &LocateReport, emphasis: Emphasis) -> String {
     text
 }
 
-/// What to do next alone, as it is said between two answers.
-pub fn locate_step(report: &LocateReport, emphasis: Emphasis) -> String {
+/// The dangers that somebody was told of between answers, so that each is said once, and again when
+/// it has grown graver.
+///
+/// ```
+/// use slotwise::report::text::DangersSaid;
+/// assert_eq!(DangersSaid::default(), DangersSaid::default());
+/// ```
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct DangersSaid {
+    /// How grave each was when it was said, by its kind.
+    said: BTreeMap<&'static str, Gravity>,
+}
+
+/// How grave a danger is, beside its severity.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct Gravity {
+    is_likely: bool,
+    /// As things stand, and not only once something is switched on.
+    is_now: bool,
+}
+
+impl Gravity {
+    fn of(warning: &WarningReport) -> Self {
+        Self { is_likely: warning.probability >= 0.5, is_now: !warning.once_on }
+    }
+
+    const fn is_graver_than(self, other: Self) -> bool {
+        self.is_likely && !other.is_likely || self.is_now && !other.is_now
+    }
+}
+
+impl DangersSaid {
+    /// The gravest danger, and those that are new or have grown graver since they were said.
+    fn to_say<'r>(&mut self, warnings: &'r [WarningReport]) -> Vec<&'r WarningReport> {
+        let mut grave: Vec<&WarningReport> = Vec::new();
+        for warning in warnings.iter().filter(|warning| warning.is_grave()) {
+            if !grave.iter().any(|known| known.kind == warning.kind) {
+                grave.push(warning);
+            }
+        }
+        // What was over and comes back is new.
+        self.said.retain(|kind, _| grave.iter().any(|known| known.kind == *kind));
+        let mut to_say = Vec::new();
+        for (at, warning) in grave.into_iter().enumerate() {
+            let gravity = Gravity::of(warning);
+            let known = self.said.get(warning.kind);
+            let is_new = known.is_none_or(|known| gravity.is_graver_than(*known));
+            if to_say.len() < DANGERS_SAID && (at == 0 || is_new) {
+                to_say.push(warning);
+                self.said.insert(warning.kind, gravity);
+            }
+        }
+        to_say
+    }
+}
+
+/// What to do next alone, as it is said between two answers, below the dangers that have not been
+/// said yet; the gravest is said every time.
+pub fn locate_step(report: &LocateReport, said: &mut DangersSaid, emphasis: Emphasis) -> String {
     let teller = Teller { report, emphasis };
-    let mut text = teller.first_warning();
+    let mut text = String::new();
+    let mut acts: Vec<&str> = Vec::new();
+    for warning in said.to_say(&report.warnings) {
+        let act = first_sentence(&warning.advice);
+        // What several ask for is said with the first of them.
+        let is_said = acts.contains(&act);
+        text.push_str(&teller.warning(warning, if is_said { "" } else { act }));
+        acts.push(act);
+    }
     text.push_str(&teller.next());
+    text.push_str(&teller.how_it_stands());
     text.push_str(&teller.overloads());
     text.push_str(&teller.conflicts());
-    let nothing = (teller.nothing_wrong(), report.nothing_wrong);
-    let unknown = ("something that is on no list", report.nothing_known);
-    let suspects = report.suspects.iter().take(2).map(|one| (one.says.as_str(), one.probability));
-    let mut so_far: Vec<(&str, f64)> = [nothing, unknown].into_iter().chain(suspects).collect();
-    so_far.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let said = so_far.iter().take(2).map(|(says, p)| format!("{says} ({})", percent(*p)));
-    text.push_str(&wrapped("So far  ", &said.collect::<Vec<_>>().join("; else ")));
+    text.push_str(&teller.so_far());
     text
 }
 
@@ -181,23 +252,82 @@ impl Teller<'_> {
             };
             text.push_str(&wrapped(&margin(branch.probability), &says));
         }
-        let rest = test.branches.get(BRANCHES_LISTED..).unwrap_or_default();
-        if !rest.is_empty() {
-            let likely: f64 = rest.iter().map(|branch| branch.probability).sum();
-            let says = format!("if anything else: {} outcomes more", rest.len());
-            text.push_str(&wrapped(&margin(likely), &says));
-        }
+        // What is too seldom to be an outcome of its own is anything else too.
+        let listed = test.branches.iter().take(BRANCHES_LISTED);
+        let rest = 1.0 - listed.map(|branch| branch.probability).sum::<f64>();
+        let says = match test.branches.len().saturating_sub(BRANCHES_LISTED) {
+            0 if rest < REST_FROM => return text,
+            0 => "if anything else: say what it shows".to_owned(),
+            1 => "if anything else: 1 outcome more".to_owned(),
+            several => format!("if anything else: {several} outcomes more"),
+        };
+        text.push_str(&wrapped(&margin(rest), &says));
         text
     }
 
-    /// How things stand during the next test, for who types the whole again with one answer more.
+    /// How things stand during the next test, where that is otherwise than described.
+    fn stands(&self) -> Option<String> {
+        let NextReport::Test(test) = &self.report.next else { return None };
+        let is_said = !test.stands.is_empty() && test.breakers_off.is_empty();
+        is_said.then(|| test.stands.join(", "))
+    }
+
+    /// The same for who types the whole again with one answer more.
     fn how_to_say_it(&self) -> String {
-        let NextReport::Test(test) = &self.report.next else { return String::new() };
-        if test.stands.is_empty() || !test.breakers_off.is_empty() {
-            return String::new();
-        }
-        let stands = test.stands.join(", ");
-        wrapped("        ", &format!("Say what it shows `with {stands}`: so things stand then."))
+        let say = |stands: String| {
+            wrapped(
+                "        ",
+                &format!("Say what it shows `with {stands}`: so things stand then."),
+            )
+        };
+        self.stands().map_or_else(String::new, say)
+    }
+
+    /// The same for who answers: what is said without `with` is heard as seen so.
+    fn how_it_stands(&self) -> String {
+        let say = |stands: String| {
+            let says = format!(
+                "It is read with {stands}, and what you say is heard so: if things stand \
+                 otherwise, say `with` how."
+            );
+            wrapped("        ", &says)
+        };
+        self.stands().map_or_else(String::new, say)
+    }
+
+    /// The two likeliest, and whether they are there together.
+    fn so_far(&self) -> String {
+        let report = self.report;
+        let nothing = (None, self.nothing_wrong(), report.nothing_wrong);
+        let unknown = (None, "something that is on no list", report.nothing_known);
+        let suspects = report.suspects.iter().enumerate().take(2);
+        let suspects = suspects.map(|(at, one)| (Some(at), one.says.as_str(), one.probability));
+        let mut so_far: Vec<(Option<usize>, &str, f64)> =
+            [nothing, unknown].into_iter().chain(suspects).collect();
+        so_far.sort_by(|a, b| b.2.total_cmp(&a.2));
+        so_far.truncate(2);
+        let said = so_far.iter().map(|(_, says, p)| format!("{says} ({})", percent(*p)));
+        let joined = match so_far.as_slice() {
+            [(Some(one), ..), (Some(other), _, less)] if self.are_together(*one, *other, *less) => {
+                if *less < 0.5 {
+                    "; and perhaps "
+                } else {
+                    "; and "
+                }
+            }
+            _ => "; else ",
+        };
+        wrapped("So far  ", &said.collect::<Vec<_>>().join(joined))
+    }
+
+    /// Whether two suspects, of which the less likely one has this probability, are mostly there
+    /// together.
+    fn are_together(&self, one: usize, other: usize, less: f64) -> bool {
+        let with_both = self.report.explanations.iter().filter(|explanation| {
+            explanation.suspects.contains(&one) && explanation.suspects.contains(&other)
+        });
+        let both: f64 = with_both.map(|explanation| explanation.probability).sum();
+        both >= TOGETHER_FROM * less
     }
 
     fn stop(&self, stop: &StopReport) -> String {

@@ -1,0 +1,122 @@
+//! What is said in short of what was told before: `it trips again`, `still dead`.
+
+use crate::circuit::Circuit;
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::tokens;
+use crate::diagnosis::{Account, Complaint, Protected, Seen};
+
+use super::everyday::plainly;
+use super::moment::BEGINS;
+use super::reader::Reader;
+use super::seen::{tell_protected, tell_protection};
+use super::{complaint, plain};
+
+/// What points at what was told before.
+const POINTED: [&str; 6] = ["and it still", "it still", "it is still", "now it", "still", "it"];
+
+/// What was dead is dead now.
+const STILL_DEAD: [&str; 10] = [
+    "still dead",
+    "it is still dead",
+    "still no power",
+    "still nothing",
+    "still out",
+    "dead as before",
+    "dead again",
+    "no change",
+    "nothing changed",
+    "same as before",
+];
+
+/// Behind what a breaker did.
+const AT_ONCE: [&str; 4] = ["again", "straight away", "right away", "as before"];
+
+/// A sentence in full for one that says in short what was told before: of the only breaker or
+/// device that was said to trip, what it does; after something was put right, that what was said to
+/// be dead still is. `None` if it is no such sentence, or several may be meant.
+///
+/// ```
+/// use slotwise::diagnosis::{Account, Complaint, WhenItTrips, words};
+/// # let studio = slotwise::circuit::file::read(
+/// #     r#"(
+/// #     format: 1,
+/// #     circuits: [(id: "c1", amperes: 20)],
+/// #     boxes: [(id: "door", from: "c1", feet: 30)],
+/// # )"#,
+/// # )
+/// # .unwrap()
+/// # .circuit;
+/// let trips = Complaint::Trips { breaker: "c1".into(), when: WhenItTrips::AtOnce };
+/// let account = Account { complaints: vec![trips], ..Account::default() };
+/// let said = words::in_full(&studio, &account, "it trips again straight away");
+/// assert_eq!(said.as_deref(), Some("breaker c1 trips at once"));
+/// assert_eq!(words::in_full(&studio, &account, "door dead"), None);
+/// ```
+pub fn in_full(circuit: &Circuit, account: &Account, text: &str) -> Option<String> {
+    let known = Known::of(circuit);
+    let plain = plain(text);
+    let tokens = plainly(&known, &tokens(&plain));
+    let reader = Reader::new(&known, &plain, &tokens);
+    reader.trips_in_short(account).or_else(|| reader.dead_in_short(account))
+}
+
+impl Reader<'_> {
+    fn trips_in_short(&self, account: &Account) -> Option<String> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&POINTED);
+        let is_said_to_hold = ahead.clone().takes_any(&["holds", "held", "stays on"]);
+        let did = ahead.protection_did().ok()?;
+        // `fine` may be of anything.
+        if did == Protected::Holds && !is_said_to_hold || did == Protected::FoundOff {
+            return None;
+        }
+        ahead.takes_any(&AT_ONCE);
+        ahead.pass_marks();
+        let begins = ahead
+            .token(0)
+            .is_none_or(|token| BEGINS.iter().any(|word| token.text.eq_ignore_ascii_case(word)));
+        let (rest, _) = ahead.rest_of_text();
+        let name = only(told_to_trip(account)).filter(|_| begins)?;
+        let is_breaker = self.known.circuit.branch_circuit(name).is_some();
+        let class = if is_breaker { "breaker " } else { "" };
+        let said = tell_protected(self.known, class, name);
+        Some(format!("{said} {} {rest}", tell_protection(did)).trim_end().to_owned())
+    }
+
+    fn dead_in_short(&self, account: &Account) -> Option<String> {
+        let mut ahead = self.clone();
+        let is_dead = ahead.takes_any(&STILL_DEAD) && ahead.end().is_ok();
+        let dead = account.complaints.iter().filter(|complaint| {
+            use Complaint::{AllDead, Dead, DeadFrom, HalfDead, LoadDead};
+            matches!(
+                complaint,
+                AllDead { .. } | Dead { .. } | DeadFrom { .. } | HalfDead { .. } | LoadDead { .. }
+            )
+        });
+        let complaint = only(dead).filter(|_| is_dead && account.is_anything_mended())?;
+        Some(format!("since then {}", complaint::tell(self.known, complaint)))
+    }
+}
+
+/// What was said to trip, or not to reset.
+fn told_to_trip(account: &Account) -> impl Iterator<Item = &str> {
+    let called = account.complaints.iter().filter_map(|complaint| match complaint {
+        Complaint::Trips { breaker, .. } | Complaint::WontReset { breaker } => {
+            Some(breaker.as_str())
+        }
+        _ => None,
+    });
+    let seen = account.observations.iter().filter_map(|one| match &one.seen {
+        Seen::Protection { name, did } => {
+            (!matches!(did, Protected::Holds)).then_some(name.as_str())
+        }
+        _ => None,
+    });
+    called.chain(seen)
+}
+
+/// The only one there is, said once or several times.
+fn only<T: PartialEq>(mut all: impl Iterator<Item = T>) -> Option<T> {
+    let first = all.next()?;
+    all.all(|other| other == first).then_some(first)
+}
