@@ -146,6 +146,22 @@ pub(crate) struct Tally {
 }
 
 impl Tally {
+    /// What came of calls that were followed to their end.
+    fn of_whole_calls(&self) -> Vec<(String, String)> {
+        vec![
+            ("all mended by the end of the call".to_owned(), self.mended.words()),
+            ("the same but for what shows in nothing".to_owned(), self.mended_as_shown.words()),
+            (
+                "boxes in the whole call; seconds of tests".to_owned(),
+                format!(
+                    "{:.2}; {:.0}",
+                    mean(self.boxes_in_all.iter().copied()),
+                    mean(self.seconds_in_all.iter().copied())
+                ),
+            ),
+        ]
+    }
+
     /// The rows of one column.
     pub(crate) fn words(&self) -> String {
         let mut out = String::new();
@@ -189,16 +205,9 @@ impl Tally {
             "boxes to the first true fault, mean; over 2",
             format!("{:.2}; {}", mean(self.boxes.iter().copied()), over_two.words()),
         );
-        row("all mended by the end of the call", self.mended.words());
-        row("all mended, but for what shows in nothing", self.mended_as_shown.words());
-        row(
-            "boxes in the whole call; seconds of tests",
-            format!(
-                "{:.2}; {:.0}",
-                mean(self.boxes_in_all.iter().copied()),
-                mean(self.seconds_in_all.iter().copied())
-            ),
-        );
+        for (name, value) in self.of_whole_calls() {
+            row(&name, value);
+        }
         row("nothing fits said of a listed fault", self.false_alarm.words());
         row("nothing fits said of an unlisted fault", self.nothing_fits.words());
         row("not said, but its wire and place first", self.unlisted_place.words());

@@ -15,6 +15,9 @@ use super::{showing, spot, tool};
 /// A request and what was shown.
 pub(super) type Read = (Request, Vec<Showed>);
 
+/// Between what, and what was shown there.
+type Between = ((String, String), Vec<Showed>);
+
 impl Reader<'_> {
     /// Everything an instrument showed at one place: one reading, or one for each pair of slots.
     pub(super) fn readings(&mut self, mut instrument: Instrument) -> Heard<Vec<Read>> {
@@ -165,7 +168,7 @@ impl Reader<'_> {
         &mut self,
         instrument: &Instrument,
         slots: &[&str],
-    ) -> Heard<Option<((String, String), Vec<Showed>)>> {
+    ) -> Heard<Option<Between>> {
         let mut ahead = self.clone();
         ahead.takes_any(&["there is a", "there is", "a"]);
         let Ok(showed) = ahead.one_showed(instrument) else { return Ok(None) };

@@ -104,7 +104,7 @@ impl Gravity {
 
 impl DangersSaid {
     /// The gravest danger, and those that are new or have grown graver since they were said.
-    fn to_say<'r>(&mut self, warnings: &'r [WarningReport]) -> Vec<&'r WarningReport> {
+    fn due<'r>(&mut self, warnings: &'r [WarningReport]) -> Vec<&'r WarningReport> {
         let mut grave: Vec<&WarningReport> = Vec::new();
         for warning in warnings.iter().filter(|warning| warning.is_grave()) {
             if !grave.iter().any(|known| known.kind == warning.kind) {
@@ -133,7 +133,7 @@ pub fn locate_step(report: &LocateReport, said: &mut DangersSaid, emphasis: Emph
     let teller = Teller { report, emphasis };
     let mut text = String::new();
     let mut acts: Vec<&str> = Vec::new();
-    for warning in said.to_say(&report.warnings) {
+    for warning in said.due(&report.warnings) {
         let act = first_sentence(&warning.advice);
         // What several ask for is said with the first of them.
         let is_said = acts.contains(&act);
