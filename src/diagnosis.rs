@@ -68,7 +68,7 @@ pub use observation::{Found, LoadSeen, Mended, Moment, Observation, Protected, S
 pub(crate) use opening::{GLANCE_S, SUPPLY_S, UNPLUG_S};
 pub use overload::Overload;
 pub use panel_metal::PanelMetal;
-pub(crate) use panel_metal::place_of_handle;
+pub(crate) use panel_metal::{KeptOff, place_of_handle};
 pub(crate) use parting::Feeding;
 pub use parting::Parting;
 pub use prospects::ENDANGERS_BELOW;

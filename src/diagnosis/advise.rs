@@ -42,22 +42,13 @@ const LISTED_ABOVE: f64 = 0.02;
 impl Inquiry<'_> {
     /// What to do next: a test, or why no more tests are worth their cost and where to go.
     pub fn advise(&mut self) -> Advice {
-        if self.panel_metal() != PanelMetal::Live {
-            return self.advise_as_if_dead();
+        let weighed = self.weighed();
+        let plan = self.plan(&weighed);
+        let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
+        if self.panel_metal() == PanelMetal::Live {
+            let stop = self.stop(&plan, &weights, Enough::Sure);
+            return Advice::Stop(Stop { because: Because::PanelLive, ..stop });
         }
-        let weighed = self.weighed();
-        let plan = self.plan(&weighed);
-        let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
-        let stop = self.stop(&plan, &weights, Enough::Sure);
-        Advice::Stop(Stop { because: Because::PanelLive, ..stop })
-    }
-
-    /// The same with nothing said of the metal of the panel: no act is among it that has anybody touch
-    /// that.
-    fn advise_as_if_dead(&mut self) -> Advice {
-        let weighed = self.weighed();
-        let plan = self.plan(&weighed);
-        let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
         if let Some(first) = self.felt_first(&plan, &weights) {
             let mut stop = self.stop(&plan, &weights, Enough::Sure);
             stop.go_to.retain(|one| one.place != first.place || !one.opens_a_box());

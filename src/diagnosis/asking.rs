@@ -378,11 +378,7 @@ impl<'a, 'c> Asking<'a, 'c> {
 
     /// How likely what was found is seen where it is not so, or does nothing.
     fn found_beside(&self, found: &Found) -> f64 {
-        let is_joint = match found {
-            Found::BadJoint { .. } => true,
-            Found::Fault(fault) => fault.joint().is_some(),
-        };
-        if !is_joint {
+        if found.joint().is_none() {
             return FOUND_WRONGLY;
         }
         let it = self.model.possibles.iter().filter(|one| one.is_what_was_found(found));

@@ -10,6 +10,7 @@ use super::choose::{Plan, Prospect};
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::opening::Site;
+use super::panel_metal::place_of_handle;
 use super::symptom::{number, place_of_load};
 use super::{Complaint, GoTo, NextTest, Protected};
 use crate::circuit::Load;
@@ -60,12 +61,7 @@ impl Inquiry<'_> {
         let poles = &circuit.parts().branch_circuits;
         let first = poles.iter().find(|pole| self.is_one_handle(&pole.id, &name));
         let name = first.map_or(name, |pole| pole.id.clone());
-        let joint = |element: &str| Some(circuit.joint_of_element(element)?.place.clone());
-        let device = || {
-            let mut places = circuit.parts().places.iter();
-            places.find(|place| place.devices.contains(&name)).map(|place| place.id.clone())
-        };
-        let place = device().or_else(|| joint(&format!("breaker:{name}"))).or_else(|| {
+        let place = place_of_handle(circuit, &name).or_else(|| {
             let panel = circuit.parts().places.get(self.first_panel()?)?;
             Some(panel.id.clone())
         })?;

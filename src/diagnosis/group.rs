@@ -133,7 +133,7 @@ pub(super) fn groups(
 const HEARD_OF: f64 = 1e-3;
 
 /// The likeliest member of a class.
-fn likeliest(class: &Class, shares: Option<&Vec<f64>>) -> usize {
+pub(super) fn likeliest(class: &Class, shares: Option<&Vec<f64>>) -> usize {
     let shares = shares.into_iter().flatten();
     let members = class.members.iter().map(|(member, _)| *member).zip(shares);
     members.reduce(|a, b| if b.1 > a.1 { b } else { a }).map_or(class.lead, |(member, _)| member)

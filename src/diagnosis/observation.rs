@@ -346,3 +346,21 @@ pub enum Found {
     /// Something that can be said as a fault: conductors exchanged, a bridge.
     Fault(Fault),
 }
+
+impl Found {
+    /// The joint that it is in, if it is in one.
+    pub(super) const fn joint(&self) -> Option<&String> {
+        match self {
+            Self::BadJoint { element } => Some(element),
+            Self::Fault(fault) => fault.joint(),
+        }
+    }
+
+    /// Whether this is what some faults look like to whoever opens the box.
+    pub(crate) fn is_among(&self, faults: &[Fault]) -> bool {
+        faults.iter().any(|known| match self {
+            Self::BadJoint { element } => known.joint() == Some(element),
+            Self::Fault(found) => known.looks_like(found),
+        })
+    }
+}

@@ -11,7 +11,7 @@ use super::parting::Feeding;
 use super::symptom::place_of_load;
 use super::{Complaint, WhenItTrips};
 use crate::circuit::reach::Reach;
-use crate::circuit::{Circuit, PlaceKind};
+use crate::circuit::{Circuit, Load, PlaceKind};
 use crate::condition::words::known::Known;
 use crate::hazard::Limits;
 
@@ -42,22 +42,41 @@ pub enum PanelMetal {
 }
 
 /// What nobody touches as things are believed: panels, and loads whose cases are joined to them.
-pub(super) struct KeptOff {
+pub(crate) struct KeptOff<'c> {
+    circuit: &'c Circuit,
     metal: PanelMetal,
     panels: BTreeSet<String>,
     /// Loads with metal cases behind panels that are kept off while the first panel is not.
     loads: BTreeSet<String>,
 }
 
-impl KeptOff {
+impl KeptOff<'_> {
     /// Whether the metal of the first panel may be live.
-    pub(super) const fn metal(&self) -> PanelMetal {
+    pub(crate) const fn metal(&self) -> PanelMetal {
         self.metal
     }
 
     /// Whether a place is a panel that nobody is sent to.
-    pub(super) fn is_panel(&self, place: &str) -> bool {
+    pub(crate) fn is_panel(&self, place: &str) -> bool {
         self.panels.contains(place)
+    }
+
+    /// Whether one of these breakers stands in a panel that nobody is sent to.
+    pub(crate) fn is_any_of(&self, breakers: impl IntoIterator<Item = String>) -> bool {
+        let stands = |name: String| place_of_handle(self.circuit, &name);
+        breakers.into_iter().filter_map(stands).any(|place| self.is_panel(&place))
+    }
+
+    /// The panel that nobody is sent to in which a breaker stands that feeds a place, or that the place
+    /// is.
+    pub(crate) fn before(&self, place: &str) -> Option<String> {
+        if self.panels.is_empty() || self.is_panel(place) {
+            return self.panels.get(place).cloned();
+        }
+        let known = Known::of(self.circuit);
+        let feeds = Feeding::of(&known).off_at(place).into_keys();
+        let mut stands = feeds.filter_map(|name| place_of_handle(self.circuit, &name));
+        stands.find(|panel| self.is_panel(panel))
     }
 
     /// Whether nobody is kept off anything.
@@ -75,36 +94,29 @@ pub(crate) fn place_of_handle(circuit: &Circuit, name: &str) -> Option<String> {
     place.or_else(|| device().map(|place| place.id.clone()))
 }
 
-impl Inquiry<'_> {
+impl<'c> Inquiry<'c> {
     /// Panels that nobody is sent to: their own metal, or that of the first panel, may be live.
     pub fn panels_kept_off(&self) -> BTreeSet<String> {
         self.kept_off().panels
     }
 
     /// What nobody touches as things are believed.
-    pub(super) fn kept_off(&self) -> KeptOff {
+    pub(crate) fn kept_off(&self) -> KeptOff<'c> {
         let circuit = self.model.circuit;
         let metal = self.panel_metal();
         let places = circuit.parts().places.iter().map(|place| &place.id);
         let panels = places.filter(|place| self.is_panel_kept_off(metal, place)).cloned();
-        let panels: BTreeSet<String> = panels.collect();
-        let mut loads = BTreeSet::new();
-        if metal == PanelMetal::NotLive && !panels.is_empty() {
-            let known = Known::of(circuit);
-            let feeding = Feeding::of(&known);
-            let of_metal = circuit.parts().loads.iter().filter(|load| load.frame.is_some());
-            let is_behind = |place: &String| {
-                let handles = feeding.off_at(place).into_keys();
-                let mut stands = handles.filter_map(|name| place_of_handle(circuit, &name));
-                stands.any(|panel| panels.contains(&panel))
+        let mut kept_off =
+            KeptOff { circuit, metal, panels: panels.collect(), loads: BTreeSet::new() };
+        if metal == PanelMetal::NotLive && !kept_off.panels.is_empty() {
+            let is_behind = |load: &&Load| {
+                let place = place_of_load(circuit, load);
+                load.frame.is_some() && place.is_some_and(|at| kept_off.before(&at).is_some())
             };
-            loads.extend(
-                of_metal
-                    .filter(|load| place_of_load(circuit, load).as_ref().is_some_and(is_behind))
-                    .map(|load| load.id.clone()),
-            );
+            let loads = circuit.parts().loads.iter().filter(is_behind);
+            kept_off.loads = loads.map(|load| load.id.clone()).collect();
         }
-        KeptOff { metal, panels, loads }
+        kept_off
     }
 
     /// Whether the metal of the panel that the service feeds may be live, as things stand or as the
@@ -169,7 +181,7 @@ impl Inquiry<'_> {
 
     /// Whether somebody would have to touch a panel that may be live, or metal that is joined to it, to
     /// bring this setting about from how things stand.
-    pub(super) fn touches_live_metal(&self, kept_off: &KeptOff, setting: usize) -> bool {
+    pub(super) fn touches_live_metal(&self, kept_off: &KeptOff<'_>, setting: usize) -> bool {
         if setting == self.now {
             return false;
         }

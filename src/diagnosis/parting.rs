@@ -111,7 +111,7 @@ impl Parting {
     }
 
     /// The parting that leaves these two conductor ends loose, with the conductors' names.
-    pub(crate) fn of_ends(
+    pub(super) fn of_ends(
         circuit: &Circuit,
         (from, to): (&Address, &Address),
     ) -> Option<(Self, (String, String))> {

@@ -306,9 +306,6 @@ impl Possible {
 
     /// Whether this is what was found in an opened box.
     pub(super) fn is_what_was_found(&self, found: &Found) -> bool {
-        match found {
-            Found::BadJoint { element } => self.elements().any(|known| known == element),
-            Found::Fault(found) => self.change.faults.iter().any(|known| known.looks_like(found)),
-        }
+        found.is_among(&self.change.faults)
     }
 }

@@ -1,6 +1,7 @@
 //! Dangers of what is believed.
 
 use super::belief::Evidence;
+use super::group::likeliest;
 use super::inquiry::Inquiry;
 use super::model::{ALL_ON, DESCRIBED, Set};
 use super::{Complaint, Warning};
@@ -94,13 +95,7 @@ impl Inquiry<'_> {
     /// The likeliest possibility of each class of a set: the one that leads may have been ruled out by
     /// what was seen in a box.
     fn likeliest_of(&self, set: Set) -> Set {
-        let member = |at: usize| {
-            let class = self.classes.get(at)?;
-            let shares = self.belief.shares.get(at).into_iter().flatten();
-            let each = class.members.iter().map(|(member, _)| *member).zip(shares);
-            let best = each.reduce(|a, b| if b.1 > a.1 { b } else { a });
-            Some(best.map_or(class.lead, |(member, _)| member))
-        };
+        let member = |at: usize| Some(likeliest(self.classes.get(at)?, self.belief.shares.get(at)));
         Set::of(&set.iter().filter_map(member).collect::<Vec<_>>())
     }
 

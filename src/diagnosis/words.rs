@@ -45,8 +45,8 @@ mod verbs;
 
 pub use answer::{answer, answers, found_in};
 pub use handle::of_handle;
-pub use mended::seen_since;
 use reader::{Heard, Reader};
+pub(crate) use seen::is_within;
 pub use short::in_full;
 pub use told::told;
 
@@ -109,7 +109,7 @@ pub fn observations(
     tools: &[Tool],
     text: &str,
 ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
-    seen_since(circuit, tools, text, false)
+    mended::observations(circuit, tools, text)
 }
 
 /// A complaint in a sentence that is heard as it.
@@ -228,7 +228,7 @@ pub(crate) fn tell_bare(circuit: &Circuit, showed: &[Showed]) -> String {
 }
 
 /// The parting that leaves loose what a request is held to.
-fn parting_of(circuit: &Circuit, request: &Request) -> Option<Parting> {
+pub(crate) fn parting_of(circuit: &Circuit, request: &Request) -> Option<Parting> {
     let Place::Between { from, to } = &request.place else { return None };
     Parting::of_ends(circuit, (from, to)).map(|(parting, _)| parting)
 }

@@ -5,18 +5,15 @@ use crate::circuit::{Circuit, Vocabulary};
 use crate::diagnosis::{
     Account, Advice, Conflict, Findings, Inquiry, Observation, PanelMetal, Parting, Seen, words,
 };
-use crate::instrument::{MeasureProblem, Place};
+use crate::instrument::MeasureProblem;
 
 mod advice;
-mod kept_off;
 mod repair;
 mod stop;
 mod suspect;
 mod test;
 pub(super) use suspect::one_of;
 mod warning;
-
-use kept_off::KeptOff;
 
 pub use advice::{NextReport, RepairReport};
 pub use repair::ExpectedReading;
@@ -102,7 +99,7 @@ impl LocateReport {
             _ => None,
         });
         let opened = opened.collect();
-        let kept_off = KeptOff::new(circuit, inquiry);
+        let kept_off = inquiry.kept_off();
         let teller = suspect::Teller {
             circuit,
             told: &told,
@@ -126,14 +123,14 @@ impl LocateReport {
         let overloads: Vec<String> =
             overloads.iter().map(|one| advice::overload_says(circuit, one)).collect();
         let vocabulary = circuit.parts().vocabulary;
-        let warned = warning::warnings(&inquiry.warnings(), vocabulary, kept_off.metal);
+        let warned = warning::warnings(&inquiry.warnings(), vocabulary, kept_off.metal());
         let is_metal_live = warned.iter().any(WarningReport::is_live_metal);
         let besides = advice::Besides::new(circuit, account, overloads.clone(), is_metal_live);
         let (with, answer) = ((account, found), (inquiry, advice));
         let mut next = advice::next(&teller, with, &suspects, &besides, answer)?;
         if let (NextReport::Test(test), Advice::Test(asked)) = (&mut next, advice) {
             test::closing_what_trips(circuit, &account.complaints, test);
-            if kept_off.metal != PanelMetal::NotLive
+            if kept_off.metal() != PanelMetal::NotLive
                 || kept_off.is_any_of(test::feeds(circuit, asked))
             {
                 test::hands_off(test);
@@ -179,9 +176,10 @@ fn told(circuit: &Circuit, account: &Account) -> Vec<String> {
 
 /// Where the run was taken apart for what was read last.
 fn parted_last(circuit: &Circuit, account: &Account) -> Option<Parting> {
-    let Seen::Instrument { request, .. } = &account.observations.last()?.seen else { return None };
-    let Place::Between { from, to } = &request.place else { return None };
-    Parting::of_ends(circuit, (from, to)).map(|(parting, _)| parting)
+    match &account.observations.last()?.seen {
+        Seen::Instrument { request, .. } => words::parting_of(circuit, request),
+        _ => None,
+    }
 }
 
 /// What was put right, in words.

@@ -4,7 +4,7 @@ use slotwise::circuit::{Circuit, file};
 use slotwise::condition::{Condition, Fault};
 use slotwise::diagnosis::{
     Advice, Amount, Because, Complaint, GoTo, Inquiry, Means, Moment, NextTest, Observation, Seen,
-    Showed, Stop, Tool, words,
+    Showed, Stop, SuspectFault, Tool, words,
 };
 use slotwise::instrument::{Glow, Request, Shown, measure};
 use slotwise::lookalike::after_tripping;
@@ -175,4 +175,14 @@ pub(crate) fn locate_until<'c>(
             Advice::Stop(stop) => return Course { inquiry, tests, stop },
         }
     }
+}
+
+/// How likely a fault is, whatever else is.
+pub(crate) fn chance(inquiry: &Inquiry<'_>, is: impl Fn(&SuspectFault) -> bool) -> f64 {
+    let suspects = inquiry.findings().suspects;
+    let of = suspects.iter().map(|one| {
+        let share = one.faults.iter().filter(|fault| is(fault)).map(|one| one.share);
+        one.probability * share.sum::<f64>()
+    });
+    of.sum()
 }

@@ -7,7 +7,7 @@ use slotwise::diagnosis::{
 use slotwise::report::LocateReport;
 use slotwise::report::locate::NextReport;
 
-use crate::call::{circuit, told};
+use crate::call::{chance, circuit, told};
 
 const TOOLS: &[&str] = &["tester", "voltmeter", "non-contact", "loaded-test", "ohmmeter"];
 
@@ -103,16 +103,6 @@ const BINDERY: &str = r#"(
 fn shared(circuit: &str) -> Circuit {
     let text = std::fs::read_to_string(format!("circuits/{circuit}.ron")).unwrap();
     crate::call::circuit(&text)
-}
-
-/// How likely a fault is, whatever else is.
-fn chance(inquiry: &Inquiry<'_>, is: impl Fn(&SuspectFault) -> bool) -> f64 {
-    let suspects = inquiry.findings().suspects;
-    let of = suspects.iter().map(|one| {
-        let share = one.faults.iter().filter(|fault| is(fault)).map(|one| one.share);
-        one.probability * share.sum::<f64>()
-    });
-    of.sum()
 }
 
 fn says(circuit: &Circuit, fault: &SuspectFault) -> String {

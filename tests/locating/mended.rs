@@ -9,7 +9,7 @@ use slotwise::diagnosis::{
 use slotwise::report::LocateReport;
 use slotwise::report::locate::NextReport;
 
-use crate::call::{answers, circuit, condition, read, told};
+use crate::call::{answers, chance, circuit, condition, read, told};
 
 const TOOLS: &[&str] = &["tester", "voltmeter", "non-contact", "loaded-test"];
 
@@ -52,16 +52,10 @@ fn stopped(inquiry: &mut Inquiry<'_>) -> Stop {
 
 /// How likely a suspect in a box is, of these conductors.
 fn chance_at(inquiry: &Inquiry<'_>, place: &str, conductor: &str) -> f64 {
-    let suspects = inquiry.findings().suspects;
-    let is_it = |fault: &slotwise::diagnosis::SuspectFault| {
-        fault.fault.places.iter().any(|at| at == place)
-            && fault.fault.conductors.iter().any(|known| known == conductor)
-    };
-    let of = suspects.iter().map(|one| {
-        let share: f64 = one.faults.iter().filter(|fault| is_it(fault)).map(|one| one.share).sum();
-        one.probability * share
-    });
-    of.sum()
+    chance(inquiry, |one| {
+        one.fault.places.iter().any(|at| at == place)
+            && one.fault.conductors.iter().any(|known| known == conductor)
+    })
 }
 
 /// Tests answered truly until the advice is to stop.
@@ -186,18 +180,13 @@ fn remade_joints_of_a_box_are_good_although_nothing_was_found_in_it() {
     let circuit = circuit(SMOKEHOUSE);
     let saw = ["mended sill", "since then dead from sill on"];
     let inquiry = told(&circuit, TOOLS, "dead from sill on", &saw);
-    let fault = |kind: FaultKind, place: &str| {
-        let suspects = inquiry.findings().suspects;
-        let faults = suspects.iter().flat_map(|one| {
-            one.faults.iter().map(move |fault| (one.probability * fault.share, &fault.fault))
-        });
-        let is_it = |fault: &&slotwise::condition::catalogue::PossibleFault| {
-            fault.kind == kind && fault.places == [place.to_owned()]
-        };
-        faults.filter(|(_, fault)| is_it(fault)).map(|(p, _)| p).sum::<f64>()
+    let open = |place: &str| {
+        chance(&inquiry, |one| {
+            one.fault.kind == FaultKind::OpenJoint && one.fault.places == [place.to_owned()]
+        })
     };
-    assert!(fault(FaultKind::OpenJoint, "sill") < 0.02);
-    assert!(fault(FaultKind::OpenJoint, "block") > 0.5, "its load side");
+    assert!(open("sill") < 0.02);
+    assert!(open("block") > 0.5, "its load side");
 }
 
 #[test]

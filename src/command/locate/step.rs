@@ -242,16 +242,8 @@ impl<'c> Session<'c> {
         report: &LocateReport,
     ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
         let tools = &self.account.means.tools;
-        let since = |line: &str| {
-            let mended = self.account.is_anything_mended();
-            words::seen_since(self.circuit, tools, line, mended)
-        };
         if let Some(test) = &self.asked {
-            let answers = words::answers(self.circuit, tools, test, &self.standing, line);
-            return answers.or_else(|problems| match self.account.is_anything_mended() {
-                true => since(line).map_err(|_| problems),
-                false => Err(problems),
-            });
+            return words::answers(self.circuit, tools, test, &self.standing, line);
         }
         if let Some(handle) = handle_asked(report)
             && let Some(said) = words::of_handle(self.circuit, handle, line)
@@ -259,9 +251,10 @@ impl<'c> Session<'c> {
             return Ok(said);
         }
         // What names its own place is of that place.
-        if let Ok(seen) = words::observations(self.circuit, tools, line) {
-            return Ok(seen);
-        }
+        let problems = match words::observations(self.circuit, tools, line) {
+            Ok(seen) => return Ok(seen),
+            Err(problems) => problems,
+        };
         // `mended` alone is of the box where something was found last.
         if let Some(place) = self.account.found_and_not_mended()
             && let Ok(mended) =
@@ -275,7 +268,7 @@ impl<'c> Session<'c> {
         {
             return Ok(opened);
         }
-        since(line)
+        Err(problems)
     }
 
     /// Leaves out the test, or the handle, that was asked for.

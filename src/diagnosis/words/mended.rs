@@ -1,6 +1,8 @@
 //! What was put right, tried elsewhere, or complained of since: `mended kiln`, `replaced lamp`, `toaster
 //! runs elsewhere`, `since then sink dead`.
 
+use std::cell::Cell;
+
 use crate::circuit::{Circuit, Load};
 use crate::condition::words::lexicon::{self, Class};
 use crate::condition::words::problem::WordsProblem;
@@ -115,39 +117,15 @@ const ELSEWHERE: [&str; 20] = [
 /// What came after something was put right.
 const SINCE: [&str; 6] = ["since then", "since that", "after that", "afterwards", "still", "now"];
 
-/// Reads observations, after something was put right if `mended` says so: from then on what is no
-/// observation may be a complaint again.
-///
-/// # Errors
-///
-/// As [`observations`](super::observations).
-///
-/// ```
-/// use slotwise::diagnosis::{Means, Seen, words};
-/// # let studio = slotwise::circuit::file::read(
-/// #     r#"(
-/// #     format: 1,
-/// #     circuits: [(id: "c1", amperes: 20)],
-/// #     boxes: [(id: "door", from: "c1", feet: 30), (id: "kiln", from: "door", feet: 12)],
-/// # )"#,
-/// # )
-/// # .unwrap()
-/// # .circuit;
-/// let tools = Means::default().tools;
-/// let said = words::seen_since(&studio, &tools, "mended door; kiln dead", false).unwrap();
-/// assert!(matches!(said[1].seen, Seen::CalledAgain(_)));
-/// assert!(words::seen_since(&studio, &tools, "kiln dead", false).is_err());
-/// ```
-pub fn seen_since(
+/// Reads observations: once something was put right what is no observation may be a complaint again.
+pub(super) fn observations(
     circuit: &Circuit,
     tools: &[Tool],
     text: &str,
-    mended: bool,
 ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
-    let is_mended = std::cell::Cell::new(mended);
+    let is_mended = Cell::new(false);
     each_sentence(circuit, text, |reader| {
-        let mut ahead = reader.clone();
-        let seen = match ahead.observations(tools) {
+        let seen = match reader.clone().observations(tools) {
             Err(problem) if is_mended.get() => {
                 reader.clone().called_again().map_err(|_| problem)?
             }

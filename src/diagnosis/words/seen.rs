@@ -414,7 +414,7 @@ fn at_moment(seen: Seen, moment: &Moment) -> Observation {
 }
 
 /// Whether an address is that of a place, or of something in it.
-pub(super) fn is_within(address: &str, place: &str) -> bool {
+pub(crate) fn is_within(address: &str, place: &str) -> bool {
     address.strip_prefix(place).is_some_and(|rest| rest.is_empty() || rest.starts_with('.'))
 }
 

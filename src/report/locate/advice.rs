@@ -5,7 +5,7 @@ use crate::condition::catalogue::PossibleFault;
 use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
-    Account, Advice, Complaint, Found, Inquiry, LoadSeen, Mended, Observation, Overload, Seen,
+    Account, Advice, Complaint, Inquiry, LoadSeen, Mended, Observation, Overload, Seen,
     place_of_load, words,
 };
 use crate::instrument::{MeasureProblem, Place};
@@ -106,16 +106,8 @@ fn still_suspected(
     else {
         return Vec::new();
     };
-    let was_found = |fault: &PossibleFault| {
-        found.iter().any(|found| match found {
-            Found::Fault(found) => fault.change.faults.iter().any(|known| known.looks_like(found)),
-            Found::BadJoint { element } => fault
-                .change
-                .faults
-                .iter()
-                .any(|fault| fault.joint().is_some_and(|known| known == element)),
-        })
-    };
+    let was_found =
+        |fault: &PossibleFault| found.iter().any(|found| found.is_among(&fault.change.faults));
     let others = teller.findings.suspects.iter().zip(suspects).filter(|(suspect, _)| {
         suspect.probability >= STILL_SUSPECTED_FROM
             && !suspect.faults.iter().any(|one| was_found(&one.fault))
@@ -138,10 +130,7 @@ impl Besides {
         let first = dead.first().and_then(load);
         let places = dead.iter().filter_map(load).filter_map(|load| place_of_load(circuit, load));
         let places: Vec<String> = places.collect();
-        let is_there = |address: &str| {
-            let within = |place: &String| address.strip_prefix(place.as_str());
-            places.iter().filter_map(within).any(|rest| rest.is_empty() || rest.starts_with('.'))
-        };
+        let is_there = |at: &str| places.iter().any(|place| words::is_within(at, place));
         let is_read = |one: &Observation| match &one.seen {
             Seen::Instrument { request, showed } => {
                 !showed.is_empty()

@@ -119,7 +119,7 @@ fn stop_says(
         return usual;
     }
     let before = go_to.first().and_then(|first| kept_off.before(&first.place));
-    match (kept_off.metal, before) {
+    match (kept_off.metal(), before) {
         (PanelMetal::MayBeLive, _) => {
             let panel = prose(circuit.parts().vocabulary, &panel_live(PanelMetal::MayBeLive));
             format!("{panel} Once its metal is proven dead, and not before: {}", lower(&usual))
@@ -191,7 +191,7 @@ fn usual_stop(
                 .to_owned()
         }
         (_, Some(first), _)
-            if kept_off.metal != PanelMetal::NotLive && is_panel(circuit, first) =>
+            if kept_off.metal() != PanelMetal::NotLive && is_panel(circuit, first) =>
         {
             keep_off(circuit, first)
         }

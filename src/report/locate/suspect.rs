@@ -4,12 +4,10 @@
 use crate::circuit::{Circuit, PlaceKind, Side};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::speak;
-use crate::diagnosis::{Findings, PanelMetal, Suspect, Word, words};
+use crate::diagnosis::{Findings, KeptOff, PanelMetal, Suspect, Word, words};
 use crate::lookalike::Wrong;
 use crate::report::lookalikes::wrong_in_words;
 use crate::report::vocabulary::{line, prose};
-
-use super::kept_off::KeptOff;
 
 /// Faults that no available test parts.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
@@ -237,7 +235,7 @@ impl Teller<'_> {
         let act = self.parted_by_if_dead(suspect)?;
         let vocabulary = self.circuit.parts().vocabulary;
         let mut before = suspect.boxes.iter().filter_map(|place| self.kept_off.before(place));
-        Some(match (self.kept_off.metal, before.next()) {
+        Some(match (self.kept_off.metal(), before.next()) {
             (PanelMetal::NotLive, None) => act,
             (PanelMetal::NotLive, Some(panel)) => {
                 format!("{act}; not before the metal of {panel} is proven dead")
