@@ -28,6 +28,7 @@ pub mod file;
 mod first;
 mod group;
 mod inquiry;
+mod intermittent;
 mod leaving;
 mod look;
 mod means;

@@ -67,7 +67,7 @@ pub(crate) struct JointAt {
     pub(crate) part: Part,
 }
 
-/// What is wrong. The last three are in no list that the diagnosis has.
+/// What is wrong. Two of the last three are in no list that the diagnosis has.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub(crate) enum Trouble {
     /// A joint is open, with so many ohms across its gap (infinite: none).
@@ -103,7 +103,7 @@ pub(crate) enum Trouble {
 impl Trouble {
     /// Whether the diagnosis has it in its list.
     pub(crate) const fn is_listed(self) -> bool {
-        !matches!(self, Self::Foreign { .. } | Self::Choke { .. } | Self::Fickle(_))
+        !matches!(self, Self::Foreign { .. } | Self::Choke { .. })
     }
 }
 

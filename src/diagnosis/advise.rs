@@ -27,6 +27,9 @@ use crate::instrument::{Instrument, Place, Request};
 const WEIGHED_ABOVE: f64 = 1e-4;
 const WEIGHED_IN_ALL: f64 = 0.995;
 
+/// What makes contact now and then this rarely is looked for as what never does.
+const HARDLY_INTERMITTENT: f64 = 0.02;
+
 /// Nothing is wrong if it is this likely and no test tells more.
 pub(super) const HARDLY_WRONG: f64 = 0.8;
 
@@ -99,12 +102,24 @@ impl Inquiry<'_> {
         });
         let mut weighed: Vec<Weighed> = kept
             .take(self.effort.weighed)
-            .map(|(one, set)| Weighed {
-                weight: one.weight,
-                set,
-                leads: self.closed.now(one.leads),
-                groups: self.groups_of(one),
-                is_called_for: called_for.is(one),
+            .flat_map(|(one, set)| {
+                let (open, closed) = (self.closed.now(one.leads), Set::SOUND);
+                let weighed = |weight: f64, leads: Set, otherwise: Option<Set>| Weighed {
+                    weight,
+                    set,
+                    leads,
+                    otherwise,
+                    groups: self.groups_of(one),
+                    is_called_for: called_for.is(one),
+                };
+                let now_and_then = 0.5 * one.intermittent;
+                match now_and_then > HARDLY_INTERMITTENT {
+                    true => vec![
+                        weighed(one.weight * (1.0 - now_and_then), open, Some(closed)),
+                        weighed(one.weight * now_and_then, closed, Some(open)),
+                    ],
+                    false => vec![weighed(one.weight, open, None)],
+                }
             })
             .collect();
         let total: f64 = weighed.iter().map(|one| one.weight).sum();
@@ -385,6 +400,8 @@ pub(super) struct Weighed {
     pub(super) weight: f64,
     pub(super) set: Option<Set>,
     pub(super) leads: Set,
+    /// What stands as often, of a joint that makes contact now and then.
+    pub(super) otherwise: Option<Set>,
     pub(super) groups: Option<Vec<usize>>,
     pub(super) is_called_for: bool,
 }

@@ -124,7 +124,7 @@ impl<'a, 'c> Asking<'a, 'c> {
         let model = self.model;
         let chances = &model.chances;
         match told {
-            Evidence::Seen { settings, facts } => {
+            Evidence::Seen { settings, facts, .. } => {
                 let rows: Vec<Arc<_>> =
                     settings.iter().map(|&s| model.row(leads, s)).collect::<Option<_>>()?;
                 let of = |shared| {
@@ -140,7 +140,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 let chances = symptom
                     .ways
                     .iter()
-                    .map(|&way| self.with_case(symptom, way, leads, |case| symptom.chance(case)));
+                    .map(|&way| self.with_case(symptom, way, leads, |case| symptom.chance(&case)));
                 let chances: Vec<f64> = chances.collect::<Option<_>>()?;
                 Some(vec![chances.iter().sum::<f64>() / chances.len().max(1) as f64])
             }
@@ -164,12 +164,12 @@ impl<'a, 'c> Asking<'a, 'c> {
     }
 
     /// Asks something of a complaint.
-    fn with_case<A>(
+    pub(super) fn with_case<A>(
         &self,
         symptom: &Symptom,
         (setting, without): Way,
         leads: Set,
-        ask: impl FnOnce(&Case<'_>) -> A,
+        ask: impl FnOnce(Case<'_>) -> A,
     ) -> Option<A> {
         let model = self.model;
         let both = |leads| {
@@ -197,7 +197,7 @@ impl<'a, 'c> Asking<'a, 'c> {
             without: without.as_deref(),
             sound: (&sound.0, sound.1.as_deref()),
         };
-        Some(ask(&case))
+        Some(ask(case))
     }
 
     fn of(&self, set: Set) -> impl Iterator<Item = &'a Class> {
@@ -264,7 +264,8 @@ impl<'a, 'c> Asking<'a, 'c> {
             by_evidence.push(ln);
         }
         let ln = odds + apart + ln_sum_exp(together.iter().copied());
-        Some(Hypothesis { who: Who::Classes(set), leads, weight: 0.0, by_evidence, ln })
+        let who = Who::Classes(set);
+        Some(Hypothesis { who, leads, weight: 0.0, by_evidence, ln, intermittent: 0.0 })
     }
 
     /// The chance of what a load did where the supply is good.
@@ -275,7 +276,7 @@ impl<'a, 'c> Asking<'a, 'c> {
     }
 
     /// The chance of a complaint that is made with this much reason: some are mistaken.
-    fn heard(&self, symptom: &Symptom, said: f64, told: usize) -> f64 {
+    pub(super) fn heard(&self, symptom: &Symptom, said: f64, told: usize) -> f64 {
         let mistaken = symptom.mistaken(self.with_reason.get(told).copied().unwrap_or(0.0));
         mistaken + (1.0 - mistaken) * said
     }
@@ -297,7 +298,7 @@ impl<'a, 'c> Asking<'a, 'c> {
         for (at, told) in self.evidence.iter().enumerate() {
             let leads = self.closed.then(leads, self.evidence, at);
             match told {
-                Evidence::Seen { settings, facts } => {
+                Evidence::Seen { settings, facts, .. } => {
                     let rows: Vec<Arc<_>> =
                         settings.iter().map(|&s| model.row(leads, s)).collect::<Option<_>>()?;
                     parts.extend(facts.iter().map(|fact| {
@@ -307,7 +308,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 }
                 Evidence::Symptom(symptom) => {
                     let way = *symptom.ways.first()?;
-                    let said = self.with_case(symptom, way, leads, |case| symptom.parts(case))?;
+                    let said = self.with_case(symptom, way, leads, |case| symptom.parts(&case))?;
                     let since = self.since_it_worked(self.of(set), at);
                     let heard = |said: f64| self.heard(symptom, said * since, at).ln();
                     parts.extend(said.into_iter().map(heard));
@@ -332,7 +333,7 @@ impl<'a, 'c> Asking<'a, 'c> {
         let chances = &model.chances;
         let (mut n_facts, mut n_left) = (0, 0);
         for (at, told) in self.evidence.iter().enumerate() {
-            let Evidence::Seen { settings, facts } = told else { continue };
+            let Evidence::Seen { settings, facts, .. } = told else { continue };
             let leads = self.closed.then(leads, self.evidence, at);
             let rows: Vec<Arc<_>> = settings.iter().filter_map(|&s| model.row(leads, s)).collect();
             n_facts += facts.len();

@@ -19,7 +19,9 @@ use super::{Effort, Found, Mended};
 #[derive(Clone, Debug)]
 pub(super) enum Evidence {
     /// Facts at one moment, in any of several settings if it is not known how things stood.
-    Seen { settings: Vec<usize>, facts: Vec<Fact> },
+    /// Where all of it was a look that showed once more what it had shown, there are no facts, and the
+    /// piece of evidence that had them is named.
+    Seen { settings: Vec<usize>, facts: Vec<Fact>, again: Option<usize> },
     /// A complaint.
     Symptom(Symptom),
     /// A box was opened and looked at.
@@ -49,9 +51,16 @@ pub(super) struct Hypothesis {
     /// Logarithm of the likelihood of each piece of evidence by itself.
     pub(super) by_evidence: Vec<f64>,
     pub(super) ln: f64,
+    /// How likely it makes contact now and then, if it is so at all.
+    pub(super) intermittent: f64,
 }
 
 impl Hypothesis {
+    /// Whether it is likelier that it makes contact now and then than that it is always so.
+    pub(super) fn is_intermittent(&self) -> bool {
+        self.intermittent > 0.5
+    }
+
     fn set(&self) -> Option<Set> {
         match self.who {
             Who::Classes(set) => Some(set),
@@ -116,8 +125,11 @@ impl Belief {
             singles.push(asking.ask(Set::of(&[class])));
         }
         let mut all = vec![asking.of_nothing_known(&singles, sound.as_ref())];
+        let singles = singles.into_iter().zip(classes).filter_map(|(single, class)| {
+            Some(asking.steady_or_intermittent(class, single?, sound.as_ref()))
+        });
+        all.extend(singles);
         all.extend(sound);
-        all.extend(singles.iter().flatten().cloned());
         let mut counts = Solved::default();
         let best = all.iter().map(|one| one.ln).fold(f64::NEG_INFINITY, f64::max);
         let parts = asking.parts();
@@ -175,7 +187,10 @@ impl Belief {
     fn revise(&mut self, asking: &mut Asking<'_, '_>, n_classes: usize, mut left: usize) {
         let mut known: BTreeSet<Set> = self.hypotheses.iter().filter_map(Hypothesis::set).collect();
         loop {
-            let best = self.hypotheses.iter().filter_map(Hypothesis::set).next();
+            let known_by_set = |one: &&Hypothesis| one.set().is_some();
+            let best = self.hypotheses.iter().find(known_by_set);
+            // What is left over by an open joint that makes contact now and then is explained.
+            let best = best.filter(|best| !best.is_intermittent()).and_then(Hypothesis::set);
             let Some(best) = best.filter(|&best| asking.leaves_much(best)) else { return };
             for set in neighbours(best, n_classes).filter(|&set| known.insert(set)) {
                 if left == 0 {

@@ -32,7 +32,7 @@ impl Closed {
                 closed.extend(ended.iter().map(|&possible| (at, possible)));
                 mended.extend(ended);
             }
-            let Evidence::Seen { facts, settings } = told else { continue };
+            let Evidence::Seen { facts, settings, .. } = told else { continue };
             let is_thrown = |one: &Possible| {
                 let stands = |name: &String| {
                     let mut settings = settings.iter().filter_map(|&at| model.settings.get(at));

@@ -87,6 +87,14 @@ impl Fact {
         }
     }
 
+    /// Whether another fact says what the same showed.
+    pub(super) fn is_of_the_same(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Protection { name, .. }, Self::Protection { name: known, .. }) => name == known,
+            _ => self.channel().is_some() && self.channel() == other.channel(),
+        }
+    }
+
     /// How likely a row makes it.
     pub(super) fn chance(
         &self,

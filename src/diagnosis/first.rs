@@ -134,7 +134,7 @@ impl Inquiry<'_> {
     /// Whether somebody said how a breaker or device stands, or what it does.
     pub(super) fn is_handle_told(&self, handle: &str) -> bool {
         self.evidence.iter().any(|told| match told {
-            Evidence::Seen { settings, facts } => {
+            Evidence::Seen { settings, facts, .. } => {
                 let is_it = |fact: &Fact| match fact {
                     Fact::Protection { name, .. } => self.is_one_handle(name, handle),
                     _ => false,

@@ -32,6 +32,8 @@ pub struct SuspectFault {
 pub struct Suspect {
     /// Probability that one of its faults is there, whatever else is.
     pub probability: f64,
+    /// Probability that it is an open joint that makes contact now and then, if it is there.
+    pub intermittent: f64,
     /// Its faults, the likeliest first.
     pub faults: Vec<SuspectFault>,
     /// The places it may be in, in walking order.
@@ -69,6 +71,11 @@ impl std::fmt::Display for Spot {
 }
 
 impl Suspect {
+    /// Whether it is likelier to make contact now and then than to be open, or bad, all the time.
+    pub fn is_intermittent(&self) -> bool {
+        self.intermittent > 0.5
+    }
+
     /// The conductors it is in or between, in the circuit's words.
     pub fn conductors(&self) -> &[String] {
         self.faults.first().map_or(&[], |fault| &fault.fault.conductors)
@@ -187,6 +194,7 @@ pub(super) fn suspects(
 ) -> Vec<(usize, Suspect)> {
     let n_groups = groups.iter().flatten().max().map_or(0, |most| most + 1);
     let mut probability = vec![0.0; n_groups];
+    let mut intermittent = vec![0.0; n_groups];
     let mut members: Vec<Vec<(usize, f64)>> = vec![Vec::new(); n_groups];
     let marginal = marginals(classes, belief);
     for one in &belief.hypotheses {
@@ -197,6 +205,9 @@ pub(super) fn suspects(
         for group in of {
             if let Some(sum) = probability.get_mut(group) {
                 *sum += one.weight;
+            }
+            if let Some(sum) = intermittent.get_mut(group) {
+                *sum += one.weight * one.intermittent;
             }
         }
     }
@@ -210,10 +221,11 @@ pub(super) fn suspects(
     }
     let mut suspects: Vec<(usize, Suspect)> = probability
         .into_iter()
+        .zip(intermittent)
         .zip(members)
         .enumerate()
-        .filter(|(_, (probability, _))| *probability > HEARD_OF)
-        .map(|(group, (probability, members))| (group, suspect(model, probability, members)))
+        .filter(|(_, ((probability, _), _))| *probability > HEARD_OF)
+        .map(|(group, (how_likely, members))| (group, suspect(model, how_likely, members)))
         .collect();
     suspects.sort_by(|a, b| b.1.probability.total_cmp(&a.1.probability).then(a.0.cmp(&b.0)));
     suspects
@@ -222,7 +234,12 @@ pub(super) fn suspects(
 /// Members less likely than this share of the suspect do not widen its range.
 const IN_RANGE: f64 = 5e-3;
 
-fn suspect(model: &Model<'_>, probability: f64, mut members: Vec<(usize, f64)>) -> Suspect {
+/// A suspect of some members, with its probability and how much of that is of contact now and then.
+fn suspect(
+    model: &Model<'_>,
+    (probability, intermittent): (f64, f64),
+    mut members: Vec<(usize, f64)>,
+) -> Suspect {
     members.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
     let total: f64 = members.iter().map(|(_, weight)| weight).sum();
     let share = |weight: f64| if total > 0.0 { weight / total } else { 0.0 };
@@ -249,6 +266,7 @@ fn suspect(model: &Model<'_>, probability: f64, mut members: Vec<(usize, f64)>) 
     let spot = |found: Option<&(usize, u8, Spot)>| found.map(|(_, _, spot)| spot.clone());
     Suspect {
         probability,
+        intermittent: intermittent / probability,
         faults,
         boxes: places.iter().filter_map(name).collect(),
         first: spot(spots.first()),

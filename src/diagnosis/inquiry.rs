@@ -433,11 +433,14 @@ impl<'c> Inquiry<'c> {
         let moment = self.moment_of(observation);
         let settings = settings_of(&mut self.model, &moment)?;
         let mut facts = facts_of(&mut self.model, observation)?;
-        // The same look that shows the same again tells nothing: its errors are the same too.
+        // The same look that shows the same again tells nothing: its errors are the same too. Where it
+        // showed something else meanwhile, it is not.
         let before = facts.clone();
-        facts.retain(|fact| !self.is_told(&settings, |told| told == fact));
+        facts.retain(|fact| self.shown_last(&settings, fact).is_none());
+        let mut again = None;
         if facts.is_empty() {
             self.leave_out_what_was_seen(&before);
+            again = before.first().and_then(|fact| self.shown_last(&settings, fact));
         }
         // What was taken apart, or made dead for an ohmmeter, is as it was before anything else is
         // done.
@@ -445,7 +448,7 @@ impl<'c> Inquiry<'c> {
             self.now = settings.first().copied().unwrap_or(self.now);
         }
         // What says nothing keeps its place among what was told.
-        self.evidence.push(Evidence::Seen { settings, facts });
+        self.evidence.push(Evidence::Seen { settings, facts, again });
         Ok(())
     }
 
@@ -487,8 +490,12 @@ impl<'c> Inquiry<'c> {
         self.left_out.extend(outlet.map(|outlet| (number, outlet)));
     }
 
-    /// What was looked at twice and showed the same stands: it is not asked for again.
+    /// What was looked at twice and showed the same stands: it is not asked for again, but where
+    /// something makes contact now and then.
     fn leave_out_what_was_seen(&mut self, again: &[Fact]) {
+        if self.belief.hypotheses.first().is_some_and(Hypothesis::is_intermittent) {
+            return;
+        }
         let looks = &self.model.predictor.looks;
         let held = again.iter().filter_map(|fact| {
             let channel = looks.channels.get(fact.channel()?)?;
@@ -497,12 +504,28 @@ impl<'c> Inquiry<'c> {
         self.left_out.extend(held);
     }
 
+    /// The last look of the same kind, things standing alike, if it showed the same.
+    fn shown_last(&self, at: &[usize], fact: &Fact) -> Option<usize> {
+        let mut told = self.evidence.iter().enumerate().rev();
+        let (told, last) = told.find_map(|(told, evidence)| match evidence {
+            Evidence::Seen { settings, facts, .. } if self.are_alike(settings, at) => {
+                Some((told, facts.iter().find(|told| told.is_of_the_same(fact))?))
+            }
+            _ => None,
+        })?;
+        (last == fact).then_some(told)
+    }
+
+    fn are_alike(&self, settings: &[usize], at: &[usize]) -> bool {
+        let alike = |a: &usize| at.iter().any(|b| self.model.stand_alike(*a, *b));
+        settings.len() == at.len() && settings.iter().all(alike)
+    }
+
     /// Whether a fact was told of one of these settings before.
     pub(super) fn is_told(&self, at: &[usize], is: impl Fn(&Fact) -> bool) -> bool {
         self.evidence.iter().any(|evidence| match evidence {
-            Evidence::Seen { settings, facts } => {
-                let alike = |a: &usize| at.iter().any(|b| self.model.stand_alike(*a, *b));
-                settings.len() == at.len() && settings.iter().all(alike) && facts.iter().any(&is)
+            Evidence::Seen { settings, facts, .. } => {
+                self.are_alike(settings, at) && facts.iter().any(&is)
             }
             _ => false,
         })
@@ -512,10 +535,13 @@ impl<'c> Inquiry<'c> {
     fn believe(&mut self) {
         let mut judged = vec![DESCRIBED, ALL_OFF, ALL_ON];
         for evidence in &self.evidence {
-            if let Evidence::Seen { settings, facts } = evidence
-                && !facts.is_empty()
-            {
-                judged.extend(settings);
+            match evidence {
+                Evidence::Seen { settings, facts, .. } if !facts.is_empty() => {
+                    judged.extend(settings);
+                }
+                // Two appliances that trip the same breaker are one until somebody says which was on.
+                Evidence::Symptom(symptom) => judged.extend(symptom.settings()),
+                _ => {}
             }
         }
         judged.extend(breakers_moved(&mut self.model, self.now));

@@ -108,13 +108,16 @@ impl Inquiry<'_> {
     pub(super) fn seen_before(&self, weighed: &[Weighed]) -> Vec<Before> {
         let mut told: Vec<(usize, usize)> = Vec::new();
         for evidence in &self.evidence {
-            let Evidence::Seen { settings, facts } = evidence else { continue };
+            let Evidence::Seen { settings, facts, .. } = evidence else { continue };
             let [setting] = settings.as_slice() else { continue };
             told.extend(facts.iter().filter_map(|fact| Some((fact.channel()?, *setting))));
         }
         told.sort_unstable();
         told.dedup();
-        let row = |one: &Weighed, setting| one.set.and_then(|_| self.model.row(one.leads, setting));
+        // What makes contact now and then may well show otherwise than it did.
+        let row = |one: &Weighed, setting| {
+            one.set.and_then(|_| self.model.row(one.otherwise.unwrap_or(one.leads), setting))
+        };
         let rows = |setting| weighed.iter().map(|one| row(one, setting)).collect();
         let before = |(channel, setting)| Before { channel, rows: rows(setting) };
         told.into_iter().map(before).collect()
@@ -141,7 +144,7 @@ impl Inquiry<'_> {
     /// setting: nobody closes one on the same short again, only to look.
     fn trips_again(&self, setting: usize) -> BTreeSet<String> {
         let told = self.evidence.iter().flat_map(|told| match told {
-            Evidence::Seen { settings, facts } => {
+            Evidence::Seen { settings, facts, .. } => {
                 let trips = facts.iter().filter_map(|fact| match fact {
                     Fact::Protection { name, did: Protected::TripsAtOnce } => Some(name.as_str()),
                     _ => None,

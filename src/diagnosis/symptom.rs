@@ -101,6 +101,11 @@ struct Gets {
 }
 
 impl Symptom {
+    /// How loads stood, in every way that it may be meant.
+    pub(super) fn settings(&self) -> impl Iterator<Item = usize> {
+        self.ways.iter().flat_map(|&(setting, without)| [Some(setting), without]).flatten()
+    }
+
     pub(super) fn new(circuit: &Circuit, complaint: &Complaint, ways: Vec<Way>) -> Self {
         let (mut working, mut dead) = (Vec::new(), Vec::new());
         match complaint {

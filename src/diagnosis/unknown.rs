@@ -3,20 +3,15 @@
 //! Such a thing looks like some known fault or like none, but for looks here and there that are
 //! odd and may show anything. Each look that is not odd costs it a little, each odd one gains: so
 //! it wins where every known fault leaves several things over, and loses where one explains all.
-//! A joint that comes and goes is one such thing: half of the looks find it open.
 
 use super::asking::Asking;
 use super::belief::{Evidence, Hypothesis, Who};
 use super::evidence::Fact;
 use super::model::Set;
 use super::reading_error::ln_sum_exp;
-use crate::condition::catalogue::FaultKind;
 
 /// Of faults that show, so many are of a kind that is on no list: judgement.
 const UNKNOWN_SHARE: f64 = 0.02;
-
-/// Of joints that are open, so many make contact half of the time: judgement.
-const COMES_AND_GOES: f64 = 0.02;
 
 /// So many of the looks at it are odd ones: judgement.
 const ODD: f64 = 0.1;
@@ -50,7 +45,7 @@ impl Asking<'_, '_> {
         };
         let mut best: (f64, Vec<f64>) =
             (f64::NEG_INFINITY, odd.iter().map(|odd| odd.ln()).collect());
-        let mut each = Vec::with_capacity(known.len() + 1);
+        let mut each = Vec::with_capacity(known.len());
         for (odds, like) in known {
             let by_evidence = by(like);
             let ln = (UNKNOWN_SHARE * odds).ln() + by_evidence.iter().sum::<f64>();
@@ -59,9 +54,9 @@ impl Asking<'_, '_> {
                 best = (ln, by_evidence);
             }
         }
-        each.push(self.of_coming_and_going(singles, sound));
-        let (ln, leads) = (ln_sum_exp(each.iter().copied()), Set::SOUND);
-        Hypothesis { who: Who::Unknown, leads, weight: 0.0, by_evidence: best.1, ln }
+        let (ln, leads) = (ln_sum_exp(each.into_iter()), Set::SOUND);
+        let (who, by_evidence) = (Who::Unknown, best.1);
+        Hypothesis { who, leads, weight: 0.0, by_evidence, ln, intermittent: 0.0 }
     }
 
     /// The chance of what was told if it is an odd one: whatever any of the known shows, the rarest
@@ -80,34 +75,5 @@ impl Asking<'_, '_> {
             }
             _ => even,
         }
-    }
-
-    /// The logarithm of the weight of some joint that is open at half of the looks.
-    fn of_coming_and_going(
-        &self,
-        singles: &[Option<Hypothesis>],
-        sound: Option<&Hypothesis>,
-    ) -> f64 {
-        let Some(sound) = sound else { return f64::NEG_INFINITY };
-        let opens = |class: usize| {
-            let lead = self.classes.get(class).and_then(|c| self.model.possibles.get(c.lead));
-            lead.and_then(|lead| lead.fault()).is_some_and(|f| f.kind == FaultKind::OpenJoint)
-        };
-        let each: Vec<f64> = singles
-            .iter()
-            .enumerate()
-            .filter(|(class, _)| opens(*class))
-            .filter_map(|(class, single)| Some((self.classes.get(class)?, single.as_ref()?)))
-            .map(|(class, open)| {
-                let looks =
-                    self.evidence.iter().zip(open.by_evidence.iter().zip(&sound.by_evidence));
-                let ln = looks.map(|(told, (open, closed))| match told {
-                    Evidence::Seen { .. } => (0.5 * open.exp() + 0.5 * closed.exp()).ln(),
-                    _ => *open,
-                });
-                (COMES_AND_GOES * class.odds).ln() + ln.sum::<f64>()
-            })
-            .collect();
-        ln_sum_exp(each.iter().copied())
     }
 }

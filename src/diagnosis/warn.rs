@@ -4,7 +4,7 @@ use super::belief::Evidence;
 use super::group::likeliest;
 use super::inquiry::Inquiry;
 use super::model::{ALL_ON, DESCRIBED, Set};
-use super::{Complaint, Warning};
+use super::{Complaint, Suspect, Warning};
 use crate::hazard::{HazardKind, Severity, Situation, hazards};
 use crate::lookalike::Danger;
 use crate::quantity::Address;
@@ -82,6 +82,7 @@ impl Inquiry<'_> {
                 }
             }
         }
+        self.sparks(&mut found);
         self.felt(&mut found);
         found.retain(|warning| warning.probability >= WARNED_FROM);
         found.sort_by(|a, b| {
@@ -97,6 +98,27 @@ impl Inquiry<'_> {
     fn likeliest_of(&self, set: Set) -> Set {
         let member = |at: usize| Some(likeliest(self.classes.get(at)?, self.belief.shares.get(at)));
         Set::of(&set.iter().filter_map(member).collect::<Vec<_>>())
+    }
+
+    /// A joint that carries a load and makes contact now and then sparks each time.
+    fn sparks(&self, found: &mut Vec<Warning>) {
+        let carries = |suspect: &&Suspect| {
+            suspect.is_intermittent() && suspect.conductors().iter().any(|name| name != "ground")
+        };
+        for suspect in self.suspects.iter().map(|(_, suspect)| suspect).filter(carries) {
+            let danger = Danger { severity: Severity::Danger, code: "heating_joint" };
+            let probability = suspect.probability * suspect.intermittent;
+            let places = suspect.faults.first().map_or(&[][..], |one| &one.fault.places);
+            match found.iter_mut().find(|known| known.danger == danger) {
+                Some(known) => known.probability = known.probability.max(probability),
+                None => found.push(Warning {
+                    danger,
+                    probability,
+                    once_on: false,
+                    addresses: places.iter().map(|place| place.as_str().into()).collect(),
+                }),
+            }
+        }
     }
 
     /// Whoever felt a tingle, or something hot, is believed, whatever explains the rest.

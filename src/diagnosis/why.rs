@@ -53,9 +53,13 @@ impl Inquiry<'_> {
 
     /// What a hypothesis would have shown where something was seen.
     fn would_show(&self, one: &Hypothesis, told: usize) -> Vec<Showed> {
-        let Some(Evidence::Seen { settings, facts }) = self.evidence.get(told) else {
+        let Some(Evidence::Seen { settings, facts, .. }) = self.evidence.get(told) else {
             return Vec::new();
         };
+        // What makes contact now and then would have shown one thing as well as another.
+        if one.is_intermittent() {
+            return Vec::new();
+        }
         let leads = self.closed.then(one.leads, &self.evidence, told);
         let Some(row) = settings.first().and_then(|&at| self.model.row(leads, at)) else {
             return Vec::new();

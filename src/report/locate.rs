@@ -3,7 +3,8 @@
 
 use crate::circuit::{Circuit, Vocabulary};
 use crate::diagnosis::{
-    Account, Advice, Conflict, Findings, Inquiry, Observation, PanelMetal, Parting, Seen, words,
+    Account, Advice, Conflict, Findings, Inquiry, Observation, PanelMetal, Parting, Seen, Suspect,
+    words,
 };
 use crate::instrument::MeasureProblem;
 
@@ -229,6 +230,13 @@ fn unproven(findings: &Findings) -> Vec<String> {
         unproven.push(
             "What lies past an open or bad joint has not been seen with full voltage on it: a \
              second fault there shows only after the repair."
+                .to_owned(),
+        );
+    }
+    if findings.suspects.first().is_some_and(Suspect::is_intermittent) {
+        unproven.push(
+            "What makes contact now and then reads right by chance: after the repair read again with \
+             something on that draws much, after an hour, and whenever a cord is moved."
                 .to_owned(),
         );
     }

@@ -8,6 +8,7 @@ mod field;
 mod figures;
 mod finds;
 mod heard;
+mod intermittent;
 mod laws;
 mod mended;
 mod over;

@@ -16,6 +16,8 @@ pub struct SuspectReport {
     pub says: String,
     /// How likely it is there, whatever else is.
     pub probability: f64,
+    /// How likely it is an open joint that makes contact now and then, if it is there.
+    pub intermittent: f64,
     /// The places it may be in, in walking order.
     pub boxes: Vec<String>,
     /// Its faults, the likeliest first.
@@ -111,8 +113,12 @@ impl Teller<'_> {
         speaks_for.sort_by(|a, b| strength(b).total_cmp(&strength(a)));
         speaks_against.sort_by(|a, b| strength(a).total_cmp(&strength(b)));
         SuspectReport {
-            says: self.says(suspect),
+            says: match suspect.is_intermittent() {
+                true => format!("{}, now and then", self.says(suspect)),
+                false => self.says(suspect),
+            },
             probability: suspect.probability,
+            intermittent: suspect.intermittent,
             boxes: suspect.boxes.clone(),
             faults: listed.map(fault).collect(),
             parted_by: self.parted_by(suspect),
