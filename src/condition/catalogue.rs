@@ -12,7 +12,7 @@ use std::collections::{BTreeSet, HashSet};
 
 use crate::circuit::{Circuit, JointKind, Load};
 
-use super::{Condition, Fault, LoadState};
+use super::{Condition, LoadState};
 
 mod bridges;
 mod cables;
@@ -99,6 +99,9 @@ pub struct PossibleFault {
     pub weight: f64,
     /// What it is about: two entries that share one of these cannot both be so.
     pub subjects: Vec<String>,
+    /// The load in which it is, where it is in one; of several on one plug, whose terminals they share,
+    /// the first.
+    pub load: Option<String>,
 }
 
 impl PossibleFault {
@@ -110,6 +113,13 @@ impl PossibleFault {
     /// What it is in the words that a condition is said in; what a load does only once it is on has
     /// none there, and words of its own.
     pub fn sentence(&self, circuit: &Circuit) -> String {
+        if let (FaultKind::ShortInside, Some(load)) = (self.kind, &self.load) {
+            let name = super::words::speak::name(load);
+            return match self.is_once_on() {
+                true => format!("short inside {name} once it is on"),
+                false => format!("short in the cord of {name}, or inside it"),
+            };
+        }
         if let (FaultKind::LeaksOnceOn, Some(load)) = (self.kind, self.load(circuit)) {
             let to = if load.frame.is_some() { "its case" } else { "the soil" };
             let name = super::words::speak::name(&load.id);
@@ -130,22 +140,12 @@ impl PossibleFault {
 
     /// The load in which it is.
     pub(crate) fn load<'c>(&self, circuit: &'c Circuit) -> Option<&'c Load> {
-        let ends = match self.kind {
-            FaultKind::InsulationDown => {
-                let mut faults = self.change.faults.iter();
-                faults.find_map(|fault| match fault {
-                    Fault::Bridge { between, .. } => Some(between),
-                    _ => None,
-                })?
-            }
-            FaultKind::LeaksOnceOn => &self.change.attached.first()?.between,
-            _ => return None,
-        };
-        let is_case = |load: &&Load| match &load.frame {
-            Some(frame) => *frame == ends.0 || *frame == ends.1,
-            None => self.kind == FaultKind::LeaksOnceOn && load.between.0 == ends.0,
-        };
-        circuit.parts().loads.iter().find(is_case)
+        circuit.load(self.load.as_deref()?)
+    }
+
+    /// Whether it is so only once its load is on.
+    fn is_once_on(&self) -> bool {
+        self.subjects.iter().any(|subject| subject.starts_with(BEHIND_SWITCH))
     }
 
     /// Whether it and another are one kind of fault of the same thing, to whatever amount.
@@ -207,21 +207,30 @@ pub fn catalogue_at(circuit: &Circuit, levels: &Levels, priors: &Priors) -> Cata
     Catalogue { faults }
 }
 
-/// What lets current to the case of an appliance only once it is on, with the load's name and
-/// whether it is on as described.
-pub(crate) fn leaks_once_on(
+/// What is wrong inside appliances and no condition that is said states: what lets current to the case
+/// only once it is on, and what is shorted; with the load that must be on for it.
+pub(crate) fn inside_appliances(
     circuit: &Circuit,
     levels: &Levels,
     priors: &Priors,
-) -> Vec<(PossibleFault, OnceOn)> {
+) -> Vec<(PossibleFault, Option<OnceOn>)> {
     let lister = Lister::new(circuit, levels, priors);
-    let leaks = lister.leaks_once_on().into_iter();
-    let with_load = leaks.map(|(fault, load)| {
+    let once_on = |load: &Load| {
         let usually = load.on && (load.plugged_in || load.plug_links.is_empty());
-        (fault, OnceOn { load: load.id.clone(), usually })
+        OnceOn { load: load.id.clone(), usually }
+    };
+    let leaks = lister.leaks_once_on().into_iter();
+    let leaks = leaks.map(|(fault, load)| (fault, Some(once_on(load))));
+    let shorts = lister.shorts_inside().into_iter();
+    let shorts = shorts.map(|(fault, load)| {
+        let once_on = fault.is_once_on().then(|| once_on(load));
+        (fault, once_on)
     });
-    with_load.collect()
+    leaks.chain(shorts).collect()
 }
+
+/// What is behind the switch of an appliance is about that switch too.
+const BEHIND_SWITCH: &str = "switch of ";
 
 /// The load that must be on for something to be so.
 #[derive(Clone, Debug)]
@@ -335,6 +344,7 @@ fn of_faults(
         level_ohm: None,
         weight,
         subjects: vec![about.subject],
+        load: None,
     }
 }
 

@@ -16,8 +16,8 @@ use super::route::Walking;
 use super::symptom::number;
 use super::told::showed;
 use super::{
-    Advice, Because, Branch, GoTo, LoadSeen, Mended, Moment, NextTest, PanelMetal, Parting,
-    Protected, Stop,
+    Advice, Because, Branch, Complaint, GoTo, LoadSeen, Mended, Moment, NextTest, PanelMetal,
+    Parting, Protected, Stop, WhenItTrips,
 };
 use crate::circuit::{Outlet, PlaceKind};
 use crate::instrument::{Instrument, Place, Request};
@@ -162,20 +162,23 @@ impl Inquiry<'_> {
         let n_groups = self.groups.iter().flatten().max().map_or(0, |most| most + 1);
         let decision = |one: &Weighed| {
             let next = decisions.len();
-            *decisions.entry(one.groups.clone()).or_insert(next)
+            *decisions.entry(one.looked_for()).or_insert(next)
         };
         Plan {
             prospects,
             decision: weighed.iter().map(decision).collect(),
             sites: Sites::new(
                 &self.model,
-                weighed.iter().map(|one| self.faults_of(one.set.map(|set| self.still(set)))),
+                weighed.iter().map(|one| {
+                    let set = one.set.map(|set| self.still(set));
+                    self.faults_of(if one.is_called_for { set } else { set.and(Some(Set::SOUND)) })
+                }),
                 self.means.costs.open_box_s,
             ),
             // What is on no list is a place of its own.
             places: weighed
                 .iter()
-                .map(|one| one.groups.clone().unwrap_or_else(|| vec![n_groups]))
+                .map(|one| one.looked_for().unwrap_or_else(|| vec![n_groups]))
                 .collect(),
             is_known: weighed.iter().map(|one| one.set.is_some()).collect(),
             switching_s,
@@ -271,7 +274,11 @@ impl Inquiry<'_> {
             None => matches!(fact, Fact::Protection { did, .. } if *did != Protected::Holds),
         };
         let mut told = self.evidence.iter();
-        let more = |one: &Evidence| matches!(one, Evidence::Seen { facts, .. } if facts.iter().any(is_more));
+        let more = |one: &Evidence| match one {
+            Evidence::Seen { facts, .. } => facts.iter().any(is_more),
+            Evidence::Symptom(symptom) => trips_with_a_load(&symptom.complaint),
+            _ => false,
+        };
         if told.any(more) {
             return Vec::new();
         }
@@ -392,6 +399,19 @@ impl Inquiry<'_> {
         let places = &self.model.circuit.parts().places;
         let panel = places.iter().position(|place| place.kind == PlaceKind::Panel);
         panel.or_else(|| places.iter().position(|place| place.fed_from.is_none()))
+    }
+}
+
+/// Whether it is said that a breaker trips whenever a load is switched on.
+const fn trips_with_a_load(complaint: &Complaint) -> bool {
+    matches!(complaint, Complaint::Trips { when: WhenItTrips::WithLoad { .. }, .. })
+}
+
+impl Weighed {
+    /// The groups that somebody goes for: none for what nobody called for.
+    fn looked_for(&self) -> Option<Vec<usize>> {
+        let groups = self.groups.clone()?;
+        Some(if self.is_called_for { groups } else { Vec::new() })
     }
 }
 

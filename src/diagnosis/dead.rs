@@ -283,7 +283,7 @@ impl Inquiry<'_> {
         let channels: Vec<(usize, &Channel)> =
             channels.iter().filter_map(|&at| Some((at, looks.channels.get(at)?))).collect();
         let mut outcomes = Outcomes::new(&self.model.chances, &channels, &rows);
-        outcomes.spread_unknown();
+        outcomes.spread_unknown(&rows);
         let costs = &self.means.costs;
         let before_s = match &dead.how {
             How::Parted(_, place) => {

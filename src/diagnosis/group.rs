@@ -5,6 +5,7 @@ use super::belief::{Belief, Who};
 use super::class::{Class, PARTED_SPREADS, looks_same};
 use super::closed::Closed;
 use super::model::{Model, Set};
+use super::possible::Possible;
 use crate::circuit::Side;
 use crate::condition::catalogue::PossibleFault;
 
@@ -146,14 +147,16 @@ pub(super) fn likeliest(class: &Class, shares: Option<&Vec<f64>>) -> usize {
     members.reduce(|a, b| if b.1 > a.1 { b } else { a }).map_or(class.lead, |(member, _)| member)
 }
 
-/// Whether a possibility is of a joint of a class, open or in whatever way bad, or the same thing
-/// to another amount: one place to go to.
+/// Whether a possibility is of a joint of a class, open or in whatever way bad, the same thing
+/// to another amount, or in the same appliance: one place to go to.
 fn one_place(model: &Model<'_>, one: &Class, other: usize) -> bool {
     let Some(other) = model.possibles.get(other) else { return false };
     let mut members = one.members.iter().filter_map(|(member, _)| model.possibles.get(*member));
-    match other.elements().next() {
-        Some(element) => members.any(|member| member.elements().any(|known| known == element)),
-        None => members.any(|member| member.is_another_amount_of(other)),
+    let load = |one: &Possible| one.fault().and_then(|fault| fault.load.clone());
+    match (other.elements().next(), load(other)) {
+        (Some(element), _) => members.any(|member| member.elements().any(|known| known == element)),
+        (None, Some(of_other)) => members.all(|member| load(member).as_ref() == Some(&of_other)),
+        (None, None) => members.any(|member| member.is_another_amount_of(other)),
     }
 }
 

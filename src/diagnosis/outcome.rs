@@ -7,6 +7,7 @@ use super::evidence::{Fact, glow_chances};
 use super::look::{Channel, Measure};
 use super::predictions::Row;
 use super::reading_error::{Chances, is_one_to_anybody};
+use super::unknown::ODD;
 use crate::instrument::Glow;
 
 /// What an act can show, and how likely each hypothesis makes each.
@@ -95,12 +96,24 @@ impl Outcomes {
         outcomes
     }
 
-    /// What is on no list may show anything of it.
-    pub(super) fn spread_unknown(&mut self) {
+    /// What is on no list shows what is shown by one thing or another that is on it, by the weight of
+    /// each; but some looks at it may show anything.
+    pub(super) fn spread_unknown(&mut self, rows: &[(f64, Option<&Row>)]) {
         let n = self.len();
         let any = self.kinds.len();
+        let mut shown = vec![0.0; n];
+        for ((weight, _), of) in rows.iter().zip(self.each()) {
+            for (outcome, chance) in of {
+                if let Some(sum) = shown.get_mut(*outcome) {
+                    *sum += weight * chance;
+                }
+            }
+        }
+        let total: f64 = shown.iter().sum();
+        let known = if total > 0.0 { (1.0 - ODD) / total } else { 0.0 };
+        let odd = (1.0 - known * total) / n as f64;
         self.of.iter_mut().filter(|kind| **kind == NO_KIND).for_each(|kind| *kind = any);
-        self.kinds.push((0..n).map(|outcome| (outcome, 1.0 / n as f64)).collect());
+        self.kinds.push(shown.iter().map(|shown| known * shown + odd).enumerate().collect());
     }
 
     /// A box is opened for it first, in which each hypothesis is seen with a chance.

@@ -3,7 +3,7 @@
 
 use crate::circuit::{Circuit, Load};
 use crate::condition::catalogue::{
-    FaultKind, Levels, OnceOn, PossibleFault, Priors, catalogue_at, leaks_once_on,
+    FaultKind, Levels, OnceOn, PossibleFault, Priors, catalogue_at, inside_appliances,
 };
 use crate::condition::{AttachedLaw, Attachment, Condition, Fault, LoadState};
 
@@ -110,9 +110,8 @@ pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible>
         kind: Kind::Fault(fault),
     };
     let listed = catalogue.faults().iter().map(|fault| (fault.clone(), None));
-    let once_on = leaks_once_on(circuit, &levels, &priors).into_iter();
-    let once_on = once_on.map(|(fault, once_on)| (fault, Some(once_on)));
-    let mut all: Vec<Possible> = listed.chain(once_on).map(fault).collect();
+    let inside = inside_appliances(circuit, &levels, &priors);
+    let mut all: Vec<Possible> = listed.chain(inside).map(fault).collect();
     all.extend(unmentioned(circuit));
     all.extend(idle(circuit));
     all.extend(forgotten(circuit));

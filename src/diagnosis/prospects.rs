@@ -94,7 +94,7 @@ impl Inquiry<'_> {
                     continue;
                 }
                 let mut outcomes = Outcomes::new(&self.model.chances, &channels, &rows);
-                outcomes.spread_unknown();
+                outcomes.spread_unknown(&rows);
                 prospects.push(Prospect {
                     act: Act { instrument: number, outlet, setting },
                     holding_s: holding_s(instrument, &self.means.costs),

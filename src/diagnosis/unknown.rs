@@ -14,7 +14,7 @@ use super::reading_error::ln_sum_exp;
 const UNKNOWN_SHARE: f64 = 0.02;
 
 /// So many of the looks at it are odd ones: judgement.
-const ODD: f64 = 0.1;
+pub(super) const ODD: f64 = 0.1;
 
 /// Something on no list makes any one complaint at least this often.
 const UNKNOWN_COMPLAINT: f64 = 1e-3;

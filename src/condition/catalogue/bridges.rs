@@ -3,12 +3,12 @@
 use std::collections::HashSet;
 
 use crate::circuit::Load;
-use crate::condition::words::bridge_id;
+use crate::condition::words::{SOLID_BRIDGE_OHM, bridge_id};
 use crate::condition::{AttachedLaw, Attachment, Condition, Fault};
 use crate::quantity::Address;
 
 use super::exchanges::pairs;
-use super::{About, FaultKind, Lister, PossibleFault, of_faults};
+use super::{About, BEHIND_SWITCH, FaultKind, Lister, PossibleFault, of_faults};
 
 impl Lister<'_> {
     pub(super) fn bridges(&self, faults: &mut Vec<PossibleFault>) {
@@ -56,7 +56,8 @@ impl Lister<'_> {
                 for &ohm in &self.levels.insulation_ohm {
                     let kind = FaultKind::InsulationDown;
                     let weight = self.priors.insulation_down;
-                    faults.push(bridge(kind, about.clone(), (end, frame), ohm, weight));
+                    let fault = bridge(kind, about.clone(), (end, frame), ohm, weight);
+                    faults.push(PossibleFault { load: Some(load.id.clone()), ..fault });
                 }
             }
         }
@@ -89,6 +90,40 @@ impl Lister<'_> {
                     level_ohm: Some(ohm),
                     weight: if ohm < SOLID_BELOW_OHM { SOLID_SHARE * weight } else { weight },
                     subjects: vec![format!("bridge {end} {frame}")],
+                    load: Some(load.id.clone()),
+                };
+                found.push((fault, load));
+            }
+        }
+        found
+    }
+
+    /// What is metal on metal between the conductors of an appliance, with the load: behind its own
+    /// switch, which is so once it is on, and in its cord or before that switch, which is so as long as
+    /// it is plugged in.
+    pub(super) fn shorts_inside(&self) -> Vec<(PossibleFault, &Load)> {
+        let mut found = Vec::new();
+        for load in &self.circuit.parts().loads {
+            let (end, other) = &load.between;
+            let conductors = [end, other].map(|at| super::exchanges::named_for(at.as_str()));
+            let switched = format!("{BEHIND_SWITCH}{}", load.id);
+            let ways = [(Some(switched), 1.0 - BEFORE_SWITCH_SHARE), (None, BEFORE_SWITCH_SHARE)];
+            for (switched, share) in ways {
+                let attachment = Attachment {
+                    id: format!("{} shorted", load.id),
+                    between: (end.clone(), other.clone()),
+                    law: AttachedLaw::ResistanceOhm(SOLID_BRIDGE_OHM),
+                };
+                let subject = format!("short inside {}", load.id);
+                let fault = PossibleFault {
+                    kind: FaultKind::ShortInside,
+                    change: Condition { attached: vec![attachment], ..Condition::default() },
+                    conductors: conductors.to_vec(),
+                    places: self.place_of_load(&load.plug_links, end),
+                    level_ohm: None,
+                    weight: share * self.priors.short_inside,
+                    subjects: [subject].into_iter().chain(switched).collect(),
+                    load: Some(load.id.clone()),
                 };
                 found.push((fault, load));
             }
@@ -111,6 +146,9 @@ impl Lister<'_> {
 
 /// What an appliance lets to its case once it is on is so often metal on metal: judgement.
 const SOLID_SHARE: f64 = 0.25;
+
+/// Of what is shorted in an appliance so much is in its cord or before its own switch: judgement.
+const BEFORE_SWITCH_SHARE: f64 = 0.25;
 
 /// An appliance without a metal case leaks so often for each time that one with a case does:
 /// judgement.

@@ -48,6 +48,8 @@ pub enum FaultKind {
     /// The insulation of an appliance lets current to its case behind its own switch, and so only
     /// once it is on. Locating alone thinks of it: the catalogue's conditions switch nothing.
     LeaksOnceOn,
+    /// An appliance is shorted inside, or in its cord. Locating alone thinks of it.
+    ShortInside,
     /// A tab between the halves of a duplex is broken out that should be there.
     TabBroken,
     /// A tab between the halves of a duplex is in place that should be broken out.
@@ -128,6 +130,7 @@ impl FaultKind {
             Self::TouchingInCable => "touching_in_cable",
             Self::InsulationDown => "insulation_down",
             Self::LeaksOnceOn => "leaks_once_on",
+            Self::ShortInside => "short_inside",
             Self::TabBroken => "tab_broken",
             Self::TabLeftIn => "tab_left_in",
             Self::LineLoadExchanged => "line_load_exchanged",
@@ -169,6 +172,7 @@ impl FaultKind {
             Self::LeaksOnceOn => {
                 "the insulation of an appliance lets current to its case once it is on"
             }
+            Self::ShortInside => "an appliance is shorted inside, or in its cord",
             Self::TabBroken => {
                 "a tab between the halves of a duplex is broken out that should be there"
             }

@@ -116,6 +116,8 @@ pub struct Priors {
     /// The same only once the appliance is on, behind its own switch; a quarter of this metal on
     /// metal.
     pub leaks_once_on: f64,
+    /// One appliance is shorted inside, a quarter of this before its own switch.
+    pub short_inside: f64,
     /// A tab is broken out or left in against the plan, at one duplex.
     pub tab: f64,
     /// Line and load are exchanged at one device.
@@ -170,6 +172,7 @@ impl Default for Priors {
             bridged: 1e-4,
             insulation_down: 1e-3,
             leaks_once_on: 4e-3,
+            short_inside: 2e-3,
             tab: 5e-4,
             line_load_exchanged: 5e-3,
             breaker_off: 3e-3,

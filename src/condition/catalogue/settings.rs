@@ -35,6 +35,7 @@ impl Lister<'_> {
                     level_ohm: None,
                     weight,
                     subjects: vec![format!("set {}", device.id)],
+                    load: None,
                 });
             }
         }
@@ -59,6 +60,7 @@ impl Lister<'_> {
                 level_ohm: None,
                 weight: self.priors.breaker_off,
                 subjects: tied.iter().map(|pole| format!("set {}", pole.id)).collect(),
+                load: None,
             });
         }
     }

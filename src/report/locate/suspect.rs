@@ -159,6 +159,10 @@ impl Teller<'_> {
         let alike =
             |one: &&crate::diagnosis::SuspectFault| sort(one.fault.kind) == sort(fault.kind);
         let of_one_sort: f64 = suspect.faults.iter().filter(alike).map(|one| one.share).sum();
+        if let Some(load) = one_load(suspect) {
+            let load = speak::name(load);
+            return format!("{}, or something else in {load} itself", fault.sentence(self.circuit));
+        }
         if of_one_sort < ONE_SORT_FROM {
             return format!("{}, or what looks the same", fault.sentence(self.circuit));
         }
@@ -193,6 +197,13 @@ impl Teller<'_> {
         let what = wrong_in_words(&wrong, self.circuit.parts().vocabulary);
         format!("{what}: {}", one_of(&suspect.boxes))
     }
+}
+
+/// The load in which all that is likely is.
+fn one_load(suspect: &Suspect) -> Option<&str> {
+    let mut likely = suspect.faults.iter().filter(|one| one.share >= LISTED_FROM);
+    let first = likely.next()?.fault.load.as_deref()?;
+    likely.all(|one| one.fault.load.as_deref() == Some(first)).then_some(first)
 }
 
 /// Below this share of one sort of fault a suspect is not called by that sort.
