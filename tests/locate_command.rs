@@ -426,9 +426,13 @@ fn the_only_breaker_needs_no_name_and_what_trips_is_what_is_complained_of_first(
     let named = prints(&named, "");
     let bare = prints(&[&[mill, "breaker trips at once"], &with[..]].concat(), "");
     assert_eq!(named, bare);
-    assert!(named.contains("hot and frame bridged at heater"), "{named}");
-    let words = named.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(words.contains("if it trips, leave it off and answer `c1 trips at once`"), "{named}");
+    let in_a_line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = in_a_line(&named);
+    assert!(words.contains("unplug heater"), "{named}");
+    assert!(words.contains("hot and frame bridged at heater"), "{named}");
+    let closed = prints(&[mill, "breaker trips at once", "--with", "tester"], "");
+    let words = in_a_line(&closed);
+    assert!(words.contains("if it trips, leave it off and answer `c1 trips at once`"), "{closed}");
 }
 
 #[test]

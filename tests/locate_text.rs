@@ -30,6 +30,7 @@ fn open_neutral() -> SuspectReport {
     SuspectReport {
         says: "neutral open between wheel, load side, and kiln, line side".into(),
         probability: 0.91,
+        intermittent: 0.0,
         boxes: vec!["wheel".into(), "kiln".into()],
         faults: vec![
             fault("neutral open at kiln, line side", 0.55, "kiln"),
@@ -46,6 +47,7 @@ fn open_hot() -> SuspectReport {
     SuspectReport {
         says: "hot open at kiln, line side".into(),
         probability: 0.04,
+        intermittent: 0.0,
         boxes: vec!["kiln".into()],
         faults: vec![fault("hot open at kiln, line side", 1.0, "kiln")],
         parted_by: None,

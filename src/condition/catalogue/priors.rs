@@ -172,7 +172,7 @@ impl Default for Priors {
             bridged: 1e-4,
             insulation_down: 1e-3,
             leaks_once_on: 4e-3,
-            short_inside: 2e-3,
+            short_inside: 1e-3,
             tab: 5e-4,
             line_load_exchanged: 5e-3,
             breaker_off: 3e-3,

@@ -390,8 +390,8 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
     }
     if let Some(load) = first.appliance.as_ref().filter(|_| !first.service) {
         return format!(
-            "With its {breaker} off, unplug {} ({chance}): its insulation is to be tested, and \
-             nothing else is opened for it. Everything else should work without it",
+            "With its {breaker} off, unplug {} ({chance}): it is to be tested for a short and for its \
+             insulation, and nothing else is opened for it. Everything else should work without it",
             speak::name(load)
         );
     }
