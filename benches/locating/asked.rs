@@ -18,7 +18,7 @@ pub(crate) struct Asked {
     pub(crate) circuits: usize,
     /// The seed.
     pub(crate) seed: u64,
-    /// Share of scenarios whose trouble is in no list.
+    /// Share of scenarios whose trouble is of the odd kinds: in no list, or a joint that comes and goes.
     pub(crate) unlisted: f64,
     /// Share of scenarios in which nothing is wrong.
     pub(crate) sound: f64,

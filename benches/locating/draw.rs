@@ -99,7 +99,7 @@ pub(crate) fn listed(building: &Building, level: Level, chance: &mut Chance) -> 
     troubles
 }
 
-/// Draws one trouble that is in no list.
+/// Draws one trouble of the odd kinds, two of which are in no list.
 pub(crate) fn unlisted(building: &Building, chance: &mut Chance) -> Trouble {
     let n = building.boxes.len();
     let at = chance.below(n);

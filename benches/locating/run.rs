@@ -317,6 +317,9 @@ impl<'c> Case<'_, 'c> {
         tally.false_alarm.count(nothing_fits);
         let at = |n: usize| findings.suspects.get(n).is_some_and(|suspect| truth.holds(suspect));
         tally.first.count(at(0));
+        if troubles.iter().any(|trouble| matches!(trouble, Trouble::Fickle(_))) {
+            tally.intermittent_first.count(at(0));
+        }
         tally.first_by_count[troubles.len() - 1].count(at(0));
         tally.among_three.count((0..3).any(at));
         let (exact, as_shown) = truth.is_exactly(findings);

@@ -12,7 +12,7 @@ use crate::random::Chance;
 pub(crate) struct Setting {
     /// How far the circuit is from its description.
     pub(crate) level: Level,
-    /// Share of scenarios whose trouble is in no list.
+    /// Share of scenarios whose trouble is of the odd kinds.
     pub(crate) unlisted: f64,
     /// Share of scenarios in which nothing is wrong and somebody calls all the same.
     pub(crate) sound: f64,

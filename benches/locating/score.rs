@@ -139,6 +139,8 @@ pub(crate) struct Tally {
     /// Where that was not said, the leading suspect is mostly at the wire, in the box or cable,
     /// where it is.
     pub(crate) unlisted_place: Share,
+    /// The true place was first, of a joint that comes and goes.
+    pub(crate) intermittent_first: Share,
     /// Found that nothing was wrong when nothing was.
     pub(crate) nothing_wrong: Share,
     /// Milliseconds of each choice.
@@ -211,6 +213,7 @@ impl Tally {
         row("nothing fits said of a listed fault", self.false_alarm.words());
         row("nothing fits said of an unlisted fault", self.nothing_fits.words());
         row("not said, but its wire and place first", self.unlisted_place.words());
+        row("first, of a joint that comes and goes", self.intermittent_first.words());
         row("nothing wrong found where nothing is", self.nothing_wrong.words());
         row(
             "unnoticed; refused; at the bound; in vain",
