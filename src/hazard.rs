@@ -10,6 +10,7 @@ use crate::netlist::Netlist;
 use crate::quantity::Address;
 use crate::solution::{Holding, Solution};
 
+mod alike;
 mod bridge;
 mod bypass;
 mod clearing;

@@ -1035,3 +1035,131 @@ fn a_leak_in_an_outbuilding_makes_no_sound_circuit_of_the_house_one_that_does_no
     // 120 V by way of two electrodes of the soil; 15 A trip on 300 A in the bedroom.
     assert_eq!(stays[0].addresses, ["bench.ground"], "{found:#?}");
 }
+
+/// A paper mill: two lamps behind one switch.
+fn paper_mill() -> Circuit {
+    read(
+        r#"(
+            format: 1,
+            name: "Paper mill",
+            circuits: [(id: "c1", amperes: 15)],
+            boxes: [
+                (id: "door", from: "c1", feet: 20, device: Switch(to: "switched", closed: false)),
+                (id: "vat", from: "door", feet: 10,
+                 carries: ["switched", "neutral", "ground"], devices: []),
+                (id: "press", from: "vat", feet: 10,
+                 carries: ["switched", "neutral", "ground"], devices: []),
+            ],
+            loads: [
+                (id: "lamp", at: "vat", kind: Filament(watts: 60), wired: true,
+                 across: ("switched", "neutral")),
+                (id: "lantern", at: "press", kind: Filament(watts: 60), wired: true,
+                 across: ("switched", "neutral")),
+            ],
+        )"#,
+    )
+}
+
+#[test]
+fn the_open_neutral_of_a_lamp_waits_for_its_switch() {
+    let mill = paper_mill();
+    let waits = hazards(&mill, "neutral open at vat, line side");
+    let open = of_kind(&waits, "open_neutral");
+    assert_eq!(open.len(), 1, "{waits:#?}");
+    assert_eq!(open[0].addresses, ["vat.splice.neutral", "press.splice.neutral"]);
+    assert_relative_eq!(open[0].volt.unwrap(), 120.0, max_relative = 0.01);
+    let off = hazards(&mill, "neutral open at press, line side; switch door closed; lantern off");
+    assert_eq!(of_kind(&off, "open_neutral")[0].addresses, ["press.splice.neutral"], "{off:#?}");
+    let on = hazards(&mill, "neutral open at vat, line side; switch door closed");
+    assert_eq!(of_kind(&on, "energised_neutral").len(), 1, "live now: {on:#?}");
+    for words in
+        ["", "switch door closed", "neutral open at vat, line side; switch door closed", "c1 off; neutral open at vat, line side"]
+    {
+        assert!(says(&mill, words, "open_neutral").is_empty(), "{words}");
+    }
+}
+
+#[test]
+fn the_neutral_of_a_lamp_in_the_box_of_a_receptacle_is_live_metal_of_its_own() {
+    let mill = read(
+        r#"(
+            format: 1,
+            name: "Paper mill",
+            circuits: [(id: "c1", amperes: 15)],
+            boxes: [
+                (id: "door", from: "c1", feet: 20, device: Switch(closed: true)),
+                (id: "vat", from: "door", feet: 10,
+                 carries: ["hot", "switched", "neutral", "ground"]),
+            ],
+            loads: [(id: "lamp", at: "vat", kind: Filament(watts: 60), wired: true,
+                     across: ("switched", "neutral"))],
+        )"#,
+    );
+    let found = hazards(&mill, "neutral open at vat, line side; neutral open at vat, pigtail");
+    let live = of_kind(&found, "energised_neutral");
+    assert_eq!(live.len(), 1, "{found:#?}");
+    assert_eq!(live[0].addresses, ["vat.splice.neutral"]);
+}
+
+/// A bell foundry: as many circuits as asked for, each of one receptacle behind a ground-fault
+/// breaker.
+fn bell_foundry(n: usize) -> Circuit {
+    let each = |of: &dyn Fn(usize) -> String| (1..=n).map(of).collect::<Vec<_>>().join(",\n");
+    let circuits = each(&|at| {
+        let leg = if at % 2 == 1 { "L1" } else { "L2" };
+        format!(r#"(id: "c{at}", amperes: 15, leg: "{leg}", ground_fault_milliamperes: 5)"#)
+    });
+    let boxes = each(&|at| format!(r#"(id: "b{at}", from: "c{at}", feet: {})"#, 10 + at));
+    read(&format!(
+        r#"(format: 1, name: "Bell foundry", circuits: [{circuits}], boxes: [{boxes}])"#
+    ))
+}
+
+fn at_each(n: usize, words: &str) -> String {
+    (1..=n).map(|at| words.replace('@', &format!("b{at}"))).collect::<Vec<_>>().join("; ")
+}
+
+#[test]
+fn metal_past_the_sixty_fourth_alike_is_judged_as_the_first() {
+    let n = 70;
+    let foundry = bell_foundry(n);
+    for words in [
+        "ground open at @, line side",
+        "ground open at @, line side; neutral and ground bridged at @ through 5 kohm",
+    ] {
+        let found = hazards(&foundry, &at_each(n, words));
+        let stays = of_kind(&found, "fault_not_cleared");
+        assert_eq!(stays.len(), 1, "{words}: {stays:#?}");
+        let in_order: Vec<String> = (1..=n).map(|at| format!("b{at}.ground")).collect();
+        assert_eq!(stays[0].addresses, in_order, "{words}");
+        assert!(stays[0].says.contains("only a person who touches it"), "{}", stays[0].says);
+    }
+}
+
+#[test]
+fn live_metal_past_the_twenty_fourth_alike_has_its_own_breaker_too() {
+    let n = 60;
+    let words = at_each(n, "ground open at @, line side; hot and ground bridged at @ through 15 kohm");
+    let found = hazards(&bell_foundry(n), &words);
+    let live = of_kind(&found, "energised_ground");
+    assert_eq!(live.iter().map(|one| one.addresses.len()).sum::<usize>(), n);
+    for one in live {
+        assert!(one.says.contains("30 breakers, each for its own, should trip within"), "{}", one.says);
+    }
+}
+
+#[test]
+fn a_leak_to_elsewhere_is_not_taken_for_its_neighbours() {
+    let n = 3;
+    let words = at_each(n, "ground open at @, line side; neutral and ground bridged at @ through 5 kohm");
+    // The third leaks to the neutral of the first instead: what flows passes one sensor only.
+    let words = words.replace(
+        "neutral and ground bridged at b3 through 5 kohm",
+        "ground of b3 and neutral of b1 bridged through 5 kohm",
+    );
+    let found = hazards(&bell_foundry(n), &words);
+    let stays = of_kind(&found, "fault_not_cleared");
+    let of_third = stays.iter().any(|one| one.addresses.iter().any(|at| at == "b3.ground"));
+    assert!(!of_third, "24 mA pass the sensor of c3 and do not come back by it: {stays:#?}");
+    assert_eq!(stays[0].addresses, ["b1.ground", "b2.ground"]);
+}

@@ -8,6 +8,7 @@ use crate::protection::{Clearing, clear, overcurrent, residual_current};
 use crate::quantity::{Address, Phasor};
 use crate::solution::{Holding, Refusal, WhatIf};
 
+use super::alike::{Alike, Alikes};
 use super::earthing::Earthing;
 use super::pieces::{carries_fault, joined};
 use super::{Hazard, HazardKind, Limits, PERCEPTION_AMPERE, Severity, Situation, Trips, person};
@@ -53,6 +54,7 @@ pub(super) fn not_to_be_cleared(
     let pairs = pairs(situation, limits, holding);
     let Ok(prospective) = prospective_ampere(situation.netlist, &pairs) else { return Vec::new() };
     let pieces = Pieces::of(situation);
+    let alikes = Alikes::of(situation);
     let earthing = Earthing::of(situation);
     // What flows into the metal comes back by no neutral then: all of it is residual current.
     let is_as_installed = situation.condition.faults.is_empty()
@@ -74,7 +76,7 @@ pub(super) fn not_to_be_cleared(
     for one in doubtful {
         let (pair, bits) = (one.pair, one.within_s.to_bits());
         let piece = holding.piece_of(pair.nodes.1).filter(|_| one.ampere >= PERCEPTION_AMPERE);
-        let behind = pieces.behind(situation, &one);
+        let behind = pieces.behind(situation, &one, alikes.as_ref());
         let key = (piece, behind, bits, pair.by_neutral, one.past_breakers);
         let number = *number_of.entry(key).or_insert(groups.len());
         match groups.get_mut(number) {
@@ -93,6 +95,10 @@ pub(super) fn not_to_be_cleared(
             Some(known) => join(known, hazard),
             None => found.push(hazard),
         }
+    }
+    let order: HashMap<&Address, usize> = pairs.iter().map(|pair| pair.metal).zip(0..).collect();
+    for hazard in &mut found {
+        hazard.addresses.sort_by_key(|address| order.get(address).copied());
     }
     without_said(found)
 }
@@ -407,14 +413,16 @@ fn prospective_ampere(netlist: &Netlist, pairs: &[Pair<'_>]) -> Result<Vec<f64>,
 enum Behind {
     /// Any breaker of this curve and rating, by its bits.
     Breaker(String, u64),
+    /// Any ground-fault breaker that is alike, with the metal.
+    Alike(Alike),
     /// Whatever lies at this piece.
     Piece(Option<u32>),
 }
 
 /// The conductors of a netlist, cut at what protects them.
-struct Pieces {
+pub(super) struct Pieces {
     /// By node, its piece if only breakers cut.
-    by_breaker: Vec<u32>,
+    pub(super) by_breaker: Vec<u32>,
     /// By node, its piece if every contact does.
     by_contact: Vec<u32>,
     /// Any device but a breaker senses residual currents.
@@ -426,7 +434,7 @@ struct Pieces {
 }
 
 impl Pieces {
-    fn of(situation: &Situation<'_>) -> Self {
+    pub(super) fn of(situation: &Situation<'_>) -> Self {
         let netlist = situation.netlist;
         // Filters and leaks feed nothing that a breaker would have to end.
         let is_conductor = |one: &Element| carries_fault(one) && one.role != Role::Breaker;
@@ -462,7 +470,7 @@ impl Pieces {
     }
 
     /// The breaker that alone feeds a node.
-    fn only_breaker<'c>(
+    pub(super) fn only_breaker<'c>(
         &self,
         situation: &Situation<'c>,
         node: NodeId,
@@ -474,9 +482,21 @@ impl Pieces {
     /// What protects the live conductor of a pair: where nothing senses residual currents, and no
     /// breaker trips, those of one rating do the same; else it is the piece of conductor that no
     /// contact parts.
-    fn behind(&self, situation: &Situation<'_>, one: &Doubtful<'_, '_>) -> Behind {
+    fn behind(
+        &self,
+        situation: &Situation<'_>,
+        one: &Doubtful<'_, '_>,
+        alikes: Option<&Alikes<'_>>,
+    ) -> Behind {
         let node = one.pair.nodes.0;
-        let breaker = self.only_breaker(situation, node).map(|one| &one.breaker);
+        let branch = self.only_breaker(situation, node);
+        let alike = alikes.zip(branch).and_then(|(alikes, branch)| {
+            alikes.key(branch, one.pair.nodes, one.ampere, &self.by_breaker)
+        });
+        if let Some(alike) = alike {
+            return Behind::Alike(alike);
+        }
+        let breaker = branch.map(|one| &one.breaker);
         let holds = |breaker: &&Breaker| {
             let after = breaker
                 .rating_ampere

@@ -10,7 +10,10 @@ use crate::protection::{Protection, touch};
 use crate::quantity::{Address, Phasor};
 use crate::solution::Holding;
 
+use super::alike::{Alike, Alikes};
+use super::clearing::Pieces;
 use super::earthing::Earthing;
+use super::neutral::{landing, wired_in};
 use super::pieces::{carries_fault, joined};
 use super::{
     Hazard, HazardKind, LET_GO_AMPERE, Limits, PERCEPTION_AMPERE, Part, Severity, Situation, person,
@@ -216,11 +219,34 @@ fn live_pieces(situation: &Situation<'_>, limits: &Limits) -> Vec<Piece> {
             look(Some(Part::SwitchedOff), &hot, &hot);
         }
     }
+    // Beside a receptacle the neutral of what is wired in may be open by itself.
+    if !neutral_is_live {
+        for neutral in neutrals_of_their_own(situation) {
+            look(Some(Part::Neutral), neutral, neutral);
+        }
+    }
     for frame in parts.loads.iter().filter_map(|load| load.frame.as_ref()) {
         look(Some(Part::Case), frame, frame);
     }
     pieces.retain(|piece| piece.potential.magnitude() >= limits.touch_wet_volt);
     pieces
+}
+
+/// Neutrals of what is wired in that no metal joins to that of a receptacle or of a box without one.
+fn neutrals_of_their_own<'a>(situation: &Situation<'a>) -> Vec<&'a Address> {
+    let netlist = situation.netlist;
+    let places = situation.circuit.parts().places.iter();
+    let of_place = places.flat_map(|place| {
+        let slots = place.outlets.iter().flat_map(|outlet| &outlet.slots);
+        let slots = slots.filter(|(slot, _)| slot == "neutral").map(|(_, at)| at.clone());
+        let splice = Address::from(format!("{}.splice.neutral", place.id));
+        slots.chain(place.outlets.is_empty().then_some(splice)).collect::<Vec<_>>()
+    });
+    let metal = joined(netlist, carries_fault);
+    let piece = |address: &Address| netlist.find_node(address).map(|node| metal.find(node.0));
+    let mut known: HashSet<Option<u32>> = of_place.map(|neutral| piece(&neutral)).collect();
+    let landings = wired_in(situation).map(|(neutral, _)| landing(situation, neutral));
+    landings.filter(|neutral| known.insert(piece(neutral))).collect()
 }
 
 /// Metal that a bond or an electrode joins to earth: the bars of panels and their enclosures,
@@ -369,6 +395,15 @@ const TOUCHED_S: f64 = 10.0;
 /// So many pieces of metal are touched; of more nothing is promised.
 const TOUCHED: usize = 24;
 
+/// By what a piece of live metal fares when it is touched.
+#[derive(PartialEq, Eq, Hash)]
+enum Fares {
+    /// A piece that no device parts.
+    Piece(Option<u32>),
+    /// Any that is held live in the same way, behind breakers that are alike.
+    Alike(Alike),
+}
+
 /// What ends a hazard when somebody touches it and stands on earth, by device. Places that no device
 /// parts from each other are touched once.
 pub fn ended_by_touch(situation: &Situation<'_>, hazard: &Hazard) -> Vec<EndedByTouch> {
@@ -390,11 +425,24 @@ pub fn ended_by_touch(situation: &Situation<'_>, hazard: &Hazard) -> Vec<EndedBy
             && !sensed.contains(one.id.as_str())
     });
     let piece = |address: &Address| netlist.find_node(address).map(|node| pieces.find(node.0));
-    let mut number_of: HashMap<Option<u32>, usize> = HashMap::new();
+    let (alikes, conductors) = (Alikes::of(situation), Pieces::of(situation));
+    // Of each place what it fares by, and the breaker whose own it is.
+    let fares = |address: &Address| {
+        let alike = alikes.as_ref().zip(netlist.find_node(address));
+        let alike = alike.and_then(|(alikes, node)| alikes.touched(situation, &conductors, node));
+        match alike {
+            Some((alike, breaker)) => (Fares::Alike(alike), Some(breaker)),
+            None => (Fares::Piece(piece(address)), None),
+        }
+    };
+    let of_each: Vec<(Fares, Option<String>)> = hazard.addresses.iter().map(fares).collect();
+    let mut number_of: HashMap<&Fares, usize> = HashMap::new();
     let mut touched: Vec<Address> = Vec::new();
-    for address in &hazard.addresses {
-        number_of.entry(piece(address)).or_insert_with(|| {
+    let mut own_of_touched: Vec<Option<&String>> = Vec::new();
+    for (address, (fares, own)) in hazard.addresses.iter().zip(&of_each) {
+        number_of.entry(fares).or_insert_with(|| {
             touched.push(address.clone());
+            own_of_touched.push(own.as_ref());
             touched.len() - 1
         });
     }
@@ -403,18 +451,20 @@ pub fn ended_by_touch(situation: &Situation<'_>, hazard: &Hazard) -> Vec<EndedBy
     let steps = touch(circuit, situation.condition, &touched, &person(), within);
     let steps = steps.unwrap_or_default();
     let mut ended: Vec<EndedByTouch> = Vec::new();
-    for address in &hazard.addresses {
-        let number = number_of.get(&piece(address)).copied().unwrap_or(usize::MAX);
+    for (address, (fares, own)) in hazard.addresses.iter().zip(&of_each) {
+        let number = number_of.get(fares).copied().unwrap_or(usize::MAX);
         let Some(steps) = steps.get(number) else { continue };
         let Some(last) = steps.last() else { continue };
         let slowest_s = steps.iter().filter_map(|step| step.after.latest_s).sum();
-        match ended.iter_mut().find(|known| known.device == last.device) {
+        let is_own = own_of_touched.get(number).copied().flatten() == Some(&last.device);
+        let device = own.as_ref().filter(|_| is_own).unwrap_or(&last.device);
+        match ended.iter_mut().find(|known| known.device == *device) {
             Some(known) => {
                 known.slowest_s = known.slowest_s.max(slowest_s);
                 known.addresses.push(address.clone());
             }
             None => ended.push(EndedByTouch {
-                device: last.device.clone(),
+                device: device.clone(),
                 is_breaker: last.is_breaker,
                 slowest_s,
                 addresses: vec![address.clone()],

@@ -89,9 +89,8 @@ pub(super) fn all_in_words(
     gravest_first(&mut found);
     let mut said = said_together(&found, circuit.parts().vocabulary);
     for (said, hazard) in said.iter_mut().zip(&found) {
-        for ended in ended_by_touch(&situation, hazard) {
-            said.says.push_str(&on_touch(&ended, hazard, circuit.parts().vocabulary));
-        }
+        let ended = ended_by_touch(&situation, hazard);
+        said.says.push_str(&on_touches(&ended, hazard, circuit.parts().vocabulary));
     }
     said
 }
@@ -140,6 +139,30 @@ pub(crate) fn said_once(hazards: &[HazardReport]) -> Vec<Listed<'_>> {
         Listed { hazard, advice, threshold }
     });
     each.collect()
+}
+
+/// So many devices are said one by one.
+const FEW_DEVICES: usize = 4;
+
+/// What ends it when somebody touches, device by device where they are few.
+fn on_touches(ended: &[EndedByTouch], hazard: &Hazard, vocabulary: Vocabulary) -> String {
+    if ended.len() <= FEW_DEVICES {
+        return ended.iter().map(|one| on_touch(one, hazard, vocabulary)).collect();
+    }
+    let devices = match ended.iter().all(|one| one.is_breaker) {
+        true => format!("{}s", term(vocabulary, Term::Breaker)),
+        false => "protective devices".to_owned(),
+    };
+    let n_places: usize = ended.iter().map(|one| one.addresses.len()).sum();
+    let places = match n_places == hazard.addresses.len() {
+        true => String::new(),
+        false => format!(", at {n_places} of these {} places only", hazard.addresses.len()),
+    };
+    let within = duration(ended.iter().map(|one| one.slowest_s).fold(0.0, f64::max));
+    format!(
+        " {} {devices}, each for its own, should trip within {within} of a touch{places}.",
+        ended.len()
+    )
 }
 
 /// What ends it when somebody touches, in a sentence.
