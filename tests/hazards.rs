@@ -1163,3 +1163,36 @@ fn a_leak_to_elsewhere_is_not_taken_for_its_neighbours() {
     assert!(!of_third, "24 mA pass the sensor of c3 and do not come back by it: {stays:#?}");
     assert_eq!(stays[0].addresses, ["b1.ground", "b2.ground"]);
 }
+
+#[test]
+fn each_electrode_lets_through_what_it_does() {
+    let reed_beds = read(
+        r#"(
+            format: 1,
+            name: "Reed beds",
+            circuits: [(id: "c1", amperes: 15), (id: "c2", amperes: 15)],
+            boxes: [
+                (id: "pump", from: "c1", feet: 60),
+                (id: "weir", from: "c2", feet: 70),
+                (id: "gate", from: "pump", feet: 50),
+            ],
+            electrodes: [(id: "near", at: "pump.ground", ohms: 8),
+                         (id: "far", at: "weir.ground", ohms: 400)],
+        )"#,
+    );
+    let found = hazards(&reed_beds, "ground open at pump, line side; ground open at weir, line side");
+    let stays = of_kind(&found, "fault_not_cleared");
+    assert_eq!(stays.len(), 2, "{stays:#?}");
+    let at = |place: &str| {
+        let of_place = |one: &&&HazardReport| one.addresses.iter().any(|at| at == place);
+        let one = stays.iter().find(of_place).unwrap();
+        (one.addresses.len(), one.ampere.unwrap())
+    };
+    // 120 V over 8 ohm, and over 400; the supply's own electrode is bonded to its neutral.
+    let (n, ampere) = at("pump.ground");
+    assert_eq!(n, 2, "the gate hangs on the pump's ground: {stays:#?}");
+    assert!((10.0..15.0).contains(&ampere), "{ampere}");
+    let (n, ampere) = at("weir.ground");
+    assert_eq!(n, 1, "{stays:#?}");
+    assert!((0.25..0.30).contains(&ampere), "{ampere}");
+}

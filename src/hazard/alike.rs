@@ -17,6 +17,12 @@ const CLEAN_SHARE: f64 = 0.1;
 /// Currents are alike within a step of this share.
 const STEP_SHARE: f64 = 0.1;
 
+/// A current in amperes, or a voltage, in steps; all that nobody feels is in one.
+pub(super) fn step_of(figure: f64) -> i64 {
+    let step = libm::log(figure.max(PERCEPTION_AMPERE)) / libm::log1p(STEP_SHARE);
+    step.round() as i64
+}
+
 /// What has to be the same for two pieces of metal to fare alike.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) struct Alike {
@@ -25,8 +31,6 @@ pub(super) struct Alike {
     curve: String,
     /// Bits of the rating, of the rated residual current, and whether that waits.
     rating: (Option<u64>, u64, bool),
-    /// What would flow, in steps.
-    step: i64,
     leaks: Vec<(String, Option<u32>)>,
 }
 
@@ -74,13 +78,12 @@ impl<'a> Alikes<'a> {
         Some(Self { netlist, clean: clean.collect(), leaks })
     }
 
-    /// What a piece of metal is alike by: the breaker that alone feeds the hot beside it, what would
-    /// flow into it, amperes, and what it leaks to. `by_node` has the pieces of conductor.
+    /// What a piece of metal is alike by: the breaker that alone feeds the hot beside it, and what it
+    /// leaks to. `by_node` has the pieces of conductor.
     pub(super) fn key(
         &self,
         breaker: &BranchCircuit,
         (hot, metal): (NodeId, NodeId),
-        ampere: f64,
         by_node: &[u32],
     ) -> Option<Alike> {
         let piece = |node: NodeId| by_node.get(node.0 as usize).copied();
@@ -95,7 +98,6 @@ impl<'a> Alikes<'a> {
             leaks.push((law.to_owned(), Some(to).filter(|_| Some(to) != piece(hot))));
         }
         leaks.sort();
-        let step = libm::log(ampere.max(PERCEPTION_AMPERE)) / libm::log1p(STEP_SHARE);
         Some(Alike {
             bus: piece(self.netlist.find_node(&breaker.bus)?)?,
             curve: format!("{:?}", breaker.breaker.curve),
@@ -104,7 +106,6 @@ impl<'a> Alikes<'a> {
                 residual.to_bits(),
                 breaker.breaker.residual_delayed,
             ),
-            step: step.round() as i64,
             leaks,
         })
     }
@@ -123,7 +124,7 @@ impl<'a> Alikes<'a> {
         if hots.any(|(_, other)| other.id != breaker.id) {
             return None;
         }
-        let key = self.key(breaker, (hot, metal), 0.0, &conductors.by_breaker)?;
+        let key = self.key(breaker, (hot, metal), &conductors.by_breaker)?;
         Some((key, breaker.id.clone()))
     }
 

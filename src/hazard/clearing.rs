@@ -8,7 +8,7 @@ use crate::protection::{Clearing, clear, overcurrent, residual_current};
 use crate::quantity::{Address, Phasor};
 use crate::solution::{Holding, Refusal, WhatIf};
 
-use super::alike::{Alike, Alikes};
+use super::alike::{Alike, Alikes, step_of};
 use super::earthing::Earthing;
 use super::pieces::{carries_fault, joined};
 use super::{Hazard, HazardKind, Limits, PERCEPTION_AMPERE, Severity, Situation, Trips, person};
@@ -38,6 +38,8 @@ struct Pair<'a> {
 struct Doubtful<'p, 'a> {
     pair: &'p Pair<'a>,
     ampere: f64,
+    /// The potential of what is live, volts.
+    volt: f64,
     /// In what time it has to be cleared, seconds.
     within_s: f64,
     /// No breaker is before the live conductor.
@@ -68,16 +70,26 @@ pub(super) fn not_to_be_cleared(
                 || is_as_installed && senses_in_time(one, sure_ampere, within_s)
         };
         let past_breakers = pieces.is_past_breakers(pair.nodes.0);
-        (!breaker.is_some_and(trips)).then_some(Doubtful { pair, ampere, within_s, past_breakers })
+        let volt = situation.solution.potential(pair.nodes.0).map_or(0.0, Phasor::magnitude);
+        let one = Doubtful { pair, ampere, volt, within_s, past_breakers };
+        (!breaker.is_some_and(trips)).then_some(one)
     });
-    // Metal with no way back is alike wherever it is: one stands for all behind the same protection.
+    // Metal into which as much would flow is alike wherever it is, behind breakers of one kind; elsewhere
+    // what one piece of metal joins is.
     let mut groups: Vec<Vec<Doubtful<'_, '_>>> = Vec::new();
     let mut number_of: HashMap<_, usize> = HashMap::new();
     for one in doubtful {
         let (pair, bits) = (one.pair, one.within_s.to_bits());
-        let piece = holding.piece_of(pair.nodes.1).filter(|_| one.ampere >= PERCEPTION_AMPERE);
         let behind = pieces.behind(situation, &one, alikes.as_ref());
-        let key = (piece, behind, bits, pair.by_neutral, one.past_breakers);
+        // Soil is no piece of metal: each electrode lets through what it does.
+        let piece = pieces.piece_of_metal(pair.nodes.1);
+        let carries = one.ampere >= PERCEPTION_AMPERE;
+        let by_piece = carries && matches!(behind, Behind::Piece(_));
+        let way_back = match by_piece {
+            true => WayBack::Piece(piece),
+            false => WayBack::Steps(step_of(one.ampere), step_of(one.volt)),
+        };
+        let key = (way_back, behind, bits, pair.by_neutral, one.past_breakers);
         let number = *number_of.entry(key).or_insert(groups.len());
         match groups.get_mut(number) {
             Some(group) => group.push(one),
@@ -88,7 +100,7 @@ pub(super) fn not_to_be_cleared(
     for (number, group) in groups.iter().enumerate() {
         let hazard = match number < FOLLOWED {
             true => followed(situation, limits, group),
-            false => not_followed(situation, group),
+            false => not_followed(group),
         };
         let Some(hazard) = hazard else { continue };
         match found.iter_mut().find(|known| are_one(known, &hazard)) {
@@ -237,10 +249,9 @@ const ABOVE_TABLE_41_1: (f64, f64, f64) = (f64::INFINITY, 0.1, 0.04);
 
 /// Of a group that is too many to be followed: what flows is known, and whether it trips anything is
 /// not.
-fn not_followed(situation: &Situation<'_>, group: &[Doubtful<'_, '_>]) -> Option<Hazard> {
+fn not_followed(group: &[Doubtful<'_, '_>]) -> Option<Hazard> {
     let worst = worst_of(group)?;
-    let volt = situation.solution.potential(worst.pair.nodes.0)?.magnitude();
-    Some(hazard(Severity::Warning, group, worst, (worst.ampere, volt), Trips::Unknown))
+    Some(hazard(Severity::Warning, group, worst, (worst.ampere, worst.volt), Trips::Unknown))
 }
 
 fn worst_of<'g, 'p, 'a>(group: &'g [Doubtful<'p, 'a>]) -> Option<&'g Doubtful<'p, 'a>> {
@@ -408,6 +419,15 @@ fn prospective_ampere(netlist: &Netlist, pairs: &[Pair<'_>]) -> Result<Vec<f64>,
     Ok(ampere.collect())
 }
 
+/// How a fault's current comes back from metal.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+enum WayBack {
+    /// By what this piece of metal joins.
+    Piece(Option<u32>),
+    /// By something that lets so much flow, from what is at so much: steps of both.
+    Steps(i64, i64),
+}
+
 /// What protects a piece of conductor.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 enum Behind {
@@ -464,6 +484,11 @@ impl Pieces {
         Self { by_breaker, by_contact, only_breaker, senses_residual, of_lines }
     }
 
+    /// The piece of metal that a node is of, which only breakers cut.
+    fn piece_of_metal(&self, node: NodeId) -> Option<u32> {
+        self.by_breaker.get(node.0 as usize).copied()
+    }
+
     /// Whether a line of the supply reaches a node with no breaker on the way.
     fn is_past_breakers(&self, node: NodeId) -> bool {
         self.by_breaker.get(node.0 as usize).is_some_and(|piece| self.of_lines.contains(piece))
@@ -491,7 +516,7 @@ impl Pieces {
         let node = one.pair.nodes.0;
         let branch = self.only_breaker(situation, node);
         let alike = alikes.zip(branch).and_then(|(alikes, branch)| {
-            alikes.key(branch, one.pair.nodes, one.ampere, &self.by_breaker)
+            alikes.key(branch, one.pair.nodes, &self.by_breaker)
         });
         if let Some(alike) = alike {
             return Behind::Alike(alike);
