@@ -1196,3 +1196,30 @@ fn each_electrode_lets_through_what_it_does() {
     assert_eq!(n, 1, "{stays:#?}");
     assert!((0.25..0.30).contains(&ampere), "{ampere}");
 }
+
+#[test]
+fn one_is_said_in_the_singular_and_several_in_the_plural() {
+    let shed = read(
+        r#"(format: 1, name: "Net loft", circuits: [(id: "c1", amperes: 15)],
+        boxes: [(id: "loft", from: "c1", feet: 20), (id: "quay", from: "loft", feet: 20)],
+        loads: [(id: "winch", at: "quay", kind: Resistive(watts: 500), metal_case: true)])"#,
+    );
+    let one = "ground open at loft, line side; ground open at quay, line side; \
+               hot and ground bridged at loft through 500 kohm";
+    let one = says(&shed, one, "weakly_live");
+    assert!(one[0].starts_with("At loft the ground comes to"), "{one:#?}");
+    assert!(one[0].contains("a person touching it, too little to feel: a leak brings it"));
+    let two = "ground open at quay, line side; hot and ground bridged at quay through 500 kohm";
+    let two = says(&shed, two, "weakly_live");
+    assert!(two[0].contains("the ground and the metal case come to"), "{two:#?}");
+    assert!(two[0].contains("touching them"), "{two:#?}");
+    let thin = read(
+        r#"(format: 1, name: "Net loft", circuits: [(id: "c1", amperes: 40)],
+        boxes: [(id: "loft", from: "c1", feet: 20, cable: (awg: 14)),
+                (id: "quay", from: "loft", feet: 20, cable: (awg: 14))],
+        loads: [(id: "winch", at: "quay", kind: Resistive(watts: 3000))])"#,
+    );
+    let thin = says(&thin, "", "conductor_overload");
+    assert!(thin[0].starts_with("The conductors c1-loft.hot and loft-quay.hot carry"), "{thin:#?}");
+    assert!(thin[0].contains("and are good for 15 A"), "{thin:#?}");
+}

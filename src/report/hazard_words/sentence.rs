@@ -12,6 +12,7 @@ use crate::report::vocabulary::{Term, term};
 pub(super) fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
     let place = listed(&hazard.kind, &hazard.addresses);
     let receptacle = term(vocabulary, Term::Receptacle);
+    let n_places = hazard.addresses.len();
     match hazard.kind {
         HazardKind::EnergisedGround { volt, through_person_ampere }
         | HazardKind::EnergisedCase { volt, through_person_ampere }
@@ -25,10 +26,11 @@ pub(super) fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
             );
             live(&hazard.kind, vocabulary, &place, (&volt, &person))
         }
-        HazardKind::WeaklyLive { .. } => weakly_live(&hazard.kind, vocabulary, &place),
+        HazardKind::WeaklyLive { .. } => weakly_live(hazard, vocabulary, &place),
         HazardKind::AllContactsLive { volt } => format!(
-            "Every contact of the {receptacle} {place} is live at {} V to earth, with nothing \
+            "Every contact of the {receptacle}{} {place} is live at {} V to earth, with nothing \
              between them: held into it, an instrument shows it as dead.",
+            if n_places == 1 { "" } else { "s" },
             volts(volt)
         ),
         HazardKind::OverVoltage { volt, should_be_volt } => format!(
@@ -91,6 +93,7 @@ fn too_much(severity: Severity) -> &'static str {
 
 fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> String {
     let breaker = term(vocabulary, Term::Breaker);
+    let its = if hazard.addresses.len() == 1 { "its" } else { "their" };
     match hazard.kind {
         HazardKind::StrayCurrent { .. } => stray(hazard, place, vocabulary),
         HazardKind::ProtectionDead { volt, now } => format!(
@@ -98,9 +101,9 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
             if now { "should trip and cannot" } else { "could not trip" },
             volts(volt)
         ),
-        HazardKind::FaultNotCleared { .. } => not_cleared(&hazard.kind, place, vocabulary),
+        HazardKind::FaultNotCleared { .. } => not_cleared(hazard, place, vocabulary),
         HazardKind::NotBehindDevice { volt, tripped } => format!(
-            "{} its {} {}, {} V to earth stay at {place}: its power comes past the device.",
+            "{} {its} {} {}, {} V to earth stay at {place}: {its} power comes past the device.",
             if tripped { "Although" } else { "Once" },
             term(vocabulary, Term::GroundFaultDevice),
             if tripped { "has tripped" } else { "trips" },
@@ -122,15 +125,34 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
              tester shows it as good; the moment that neutral opens, all metal on it is live.",
             ground = term(vocabulary, Term::Ground)
         ),
+        HazardKind::NeutralOverload { .. } | HazardKind::ConductorOverload { .. } => {
+            overloaded(hazard, place, vocabulary)
+        }
+        HazardKind::Overload { ampere, rating_ampere } => format!(
+            "The {breaker} of {place} carries {} A and is rated {rating_ampere} A.",
+            amperes(ampere)
+        ),
+        _ => String::new(),
+    }
+}
+
+/// Conductors that carry, or can come to carry, more than they are good for; of several the worst
+/// figure.
+fn overloaded(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> String {
+    let breaker = term(vocabulary, Term::Breaker);
+    let is_one = hazard.addresses.len() == 1;
+    let (s, carries, is, it) =
+        if is_one { ("", "carries", "is", "it") } else { ("s", "carry up to", "are", "them") };
+    match hazard.kind {
         HazardKind::NeutralOverload { ampere, ampacity_ampere, now: true } => format!(
-            "The neutral {place} carries {} A and is good for {ampacity_ampere} A, and no {breaker} \
-             sees it.",
+            "The neutral{s} {place} {carries} {} A and {is} good for {ampacity_ampere} A, and no \
+             {breaker} sees it.",
             amperes(ampere)
         ),
         HazardKind::NeutralOverload { ampere, ampacity_ampere, now: false } => format!(
-            "The neutral {place} can come to {} A with every {breaker} within its rating, and is \
-             good for {ampacity_ampere} A: its {}s are on one {}, or on such as do not cancel, \
-             so that their currents add in it.",
+            "The neutral{s} {place} can come to {} A with every {breaker} within its rating, and {is} \
+             good for {ampacity_ampere} A: the {}s on {it} are on one {}, or on such as do not \
+             cancel, so that their currents add in {it}.",
             amperes(ampere),
             term(vocabulary, Term::Hot),
             term(vocabulary, Term::Leg),
@@ -141,13 +163,10 @@ fn protection_sentence(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> 
             amperes(ampere)
         ),
         HazardKind::ConductorOverload { ampere, ampacity_ampere, now: true } => format!(
-            "The conductor {place} carries {} A and is good for {ampacity_ampere} A, and its \
+            "The conductor{s} {place} {carries} {} A and {is} good for {ampacity_ampere} A, and {} \
              {breaker} is too large to see it.",
-            amperes(ampere)
-        ),
-        HazardKind::Overload { ampere, rating_ampere } => format!(
-            "The {breaker} of {place} carries {} A and is rated {rating_ampere} A.",
-            amperes(ampere)
+            amperes(ampere),
+            if is_one { "its" } else { "the" },
         ),
         _ => String::new(),
     }
@@ -181,13 +200,15 @@ fn live(
 }
 
 /// Metal that is live, and not so that anybody feels it.
-fn weakly_live(kind: &HazardKind, vocabulary: Vocabulary, place: &str) -> String {
-    let HazardKind::WeaklyLive { parts, volt, through_person_ampere, by_leak } = kind else {
+fn weakly_live(hazard: &Hazard, vocabulary: Vocabulary, place: &str) -> String {
+    let HazardKind::WeaklyLive { parts, volt, through_person_ampere, by_leak } = &hazard.kind else {
         return String::new();
     };
+    let ends = |word: &str| hazard.addresses.iter().filter(|at| at.as_str().ends_with(word)).count();
+    let one_case = ends(".frame") == 1;
     let part = |part: &Part| match part {
         Part::Ground => format!("the {}", term(vocabulary, Term::Ground)),
-        Part::Case => "the metal cases".to_owned(),
+        Part::Case => format!("the metal case{}", if one_case { "" } else { "s" }),
         Part::Neutral => "the neutral".to_owned(),
         Part::SwitchedOff => format!(
             "the {} with its {} off",
@@ -195,16 +216,18 @@ fn weakly_live(kind: &HazardKind, vocabulary: Vocabulary, place: &str) -> String
             term(vocabulary, Term::Breaker)
         ),
     };
+    let is_one = parts.len() == 1 && (parts[..] != [Part::Case] || one_case);
+    let (comes, them) = if is_one { ("comes", "it") } else { ("come", "them") };
     let parts: Vec<String> = parts.iter().map(part).collect();
     let why = match by_leak {
-        true => "a leak brings them there, and need not stay so small",
-        false => {
-            "ghost voltage of wires beside them and of filters, as nothing joins them to earth"
-        }
+        true => format!("a leak brings {them} there, and need not stay so small"),
+        false => format!(
+            "ghost voltage of wires beside {them} and of filters, as nothing joins {them} to earth"
+        ),
     };
     format!(
-        "At {place} {} come to {} V to earth, with {} through a person touching them, too little to \
-         feel: {why}.",
+        "At {place} {} {comes} to {} V to earth, with {} through a person touching {them}, too \
+         little to feel: {why}.",
         in_a_row(&parts),
         volts(*volt),
         milliamperes(*through_person_ampere)
@@ -281,11 +304,13 @@ fn not_tied(
 }
 
 /// What a hot that touched metal would do.
-fn not_cleared(kind: &HazardKind, place: &str, vocabulary: Vocabulary) -> String {
-    let HazardKind::FaultNotCleared { ampere, volt, trips, by_neutral, past_breakers, .. } = kind
+fn not_cleared(hazard: &Hazard, place: &str, vocabulary: Vocabulary) -> String {
+    let HazardKind::FaultNotCleared { ampere, volt, trips, by_neutral, past_breakers, .. } =
+        &hazard.kind
     else {
         return String::new();
     };
+    let n_places = hazard.addresses.len();
     let breakers = |devices: &[String]| in_a_row(devices);
     let trip = |devices: &[String]| if devices.len() == 1 { "trips" } else { "trip" };
     let trips = match trips {
@@ -311,8 +336,12 @@ fn not_cleared(kind: &HazardKind, place: &str, vocabulary: Vocabulary) -> String
     let metal = format!("the {} metal", term(vocabulary, Term::Grounded));
     if *past_breakers {
         let breaker = term(vocabulary, Term::Breaker);
+        let on_bus = match n_places {
+            1 => "its wire is on a live bus",
+            _ => "the wire there is on a live bus",
+        };
         return format!(
-            "No {breaker} is before the {touching} at {place}: its wire is on a live bus. If it \
+            "No {breaker} is before the {touching} at {place}: {on_bus}. If it \
              touched {metal}, {ampere} A would flow; it would stay at {volt} V to earth, {trips}."
         );
     }
