@@ -1072,9 +1072,12 @@ fn the_open_neutral_of_a_lamp_waits_for_its_switch() {
     assert_eq!(of_kind(&off, "open_neutral")[0].addresses, ["press.splice.neutral"], "{off:#?}");
     let on = hazards(&mill, "neutral open at vat, line side; switch door closed");
     assert_eq!(of_kind(&on, "energised_neutral").len(), 1, "live now: {on:#?}");
-    for words in
-        ["", "switch door closed", "neutral open at vat, line side; switch door closed", "c1 off; neutral open at vat, line side"]
-    {
+    for words in [
+        "",
+        "switch door closed",
+        "neutral open at vat, line side; switch door closed",
+        "c1 off; neutral open at vat, line side",
+    ] {
         assert!(says(&mill, words, "open_neutral").is_empty(), "{words}");
     }
 }
@@ -1110,9 +1113,7 @@ fn bell_foundry(n: usize) -> Circuit {
         format!(r#"(id: "c{at}", amperes: 15, leg: "{leg}", ground_fault_milliamperes: 5)"#)
     });
     let boxes = each(&|at| format!(r#"(id: "b{at}", from: "c{at}", feet: {})"#, 10 + at));
-    read(&format!(
-        r#"(format: 1, name: "Bell foundry", circuits: [{circuits}], boxes: [{boxes}])"#
-    ))
+    read(&format!(r#"(format: 1, name: "Bell foundry", circuits: [{circuits}], boxes: [{boxes}])"#))
 }
 
 fn at_each(n: usize, words: &str) -> String {
@@ -1139,19 +1140,25 @@ fn metal_past_the_sixty_fourth_alike_is_judged_as_the_first() {
 #[test]
 fn live_metal_past_the_twenty_fourth_alike_has_its_own_breaker_too() {
     let n = 60;
-    let words = at_each(n, "ground open at @, line side; hot and ground bridged at @ through 15 kohm");
+    let words =
+        at_each(n, "ground open at @, line side; hot and ground bridged at @ through 15 kohm");
     let found = hazards(&bell_foundry(n), &words);
     let live = of_kind(&found, "energised_ground");
     assert_eq!(live.iter().map(|one| one.addresses.len()).sum::<usize>(), n);
     for one in live {
-        assert!(one.says.contains("30 breakers, each for its own, should trip within"), "{}", one.says);
+        assert!(
+            one.says.contains("30 breakers, each for its own, should trip within"),
+            "{}",
+            one.says
+        );
     }
 }
 
 #[test]
 fn a_leak_to_elsewhere_is_not_taken_for_its_neighbours() {
     let n = 3;
-    let words = at_each(n, "ground open at @, line side; neutral and ground bridged at @ through 5 kohm");
+    let words =
+        at_each(n, "ground open at @, line side; neutral and ground bridged at @ through 5 kohm");
     // The third leaks to the neutral of the first instead: what flows passes one sensor only.
     let words = words.replace(
         "neutral and ground bridged at b3 through 5 kohm",
@@ -1180,7 +1187,8 @@ fn each_electrode_lets_through_what_it_does() {
                          (id: "far", at: "weir.ground", ohms: 400)],
         )"#,
     );
-    let found = hazards(&reed_beds, "ground open at pump, line side; ground open at weir, line side");
+    let found =
+        hazards(&reed_beds, "ground open at pump, line side; ground open at weir, line side");
     let stays = of_kind(&found, "fault_not_cleared");
     assert_eq!(stays.len(), 2, "{stays:#?}");
     let at = |place: &str| {

@@ -67,7 +67,16 @@ impl Reach {
         Self::from(circuit, front, passes)
     }
 
-    fn from(circuit: &Circuit, mut front: Vec<String>, passes: impl Fn(&Part<'_>) -> bool) -> Self {
+    fn from(circuit: &Circuit, front: Vec<String>, passes: impl Fn(&Part<'_>) -> bool) -> Self {
+        Ways::of(circuit, passes).from(front)
+    }
+}
+
+/// From each terminal the next, and the cable to it.
+struct Ways(BTreeMap<String, Vec<(String, Option<String>)>>);
+
+impl Ways {
+    fn of(circuit: &Circuit, passes: impl Fn(&Part<'_>) -> bool) -> Self {
         let mut about: BTreeMap<String, Vec<(String, Option<String>)>> = BTreeMap::new();
         for path in circuit.connections().filter(|path| passes(&path.part)) {
             let (a, b) = (path.a.to_string(), path.b.to_string());
@@ -87,9 +96,13 @@ impl Reach {
             about.entry(a.clone()).or_default().push((b.clone(), cable.clone()));
             about.entry(b).or_default().push((a, cable));
         }
-        let mut reach = Self { terminals: front.iter().cloned().collect(), ..Self::default() };
+        Self(about)
+    }
+
+    fn from(&self, mut front: Vec<String>) -> Reach {
+        let mut reach = Reach { terminals: front.iter().cloned().collect(), ..Reach::default() };
         while let Some(terminal) = front.pop() {
-            for (next, cable) in about.get(&terminal).into_iter().flatten() {
+            for (next, cable) in self.0.get(&terminal).into_iter().flatten() {
                 reach.cables.extend(cable.clone());
                 if reach.terminals.insert(next.clone()) {
                     front.push(next.clone());
@@ -97,5 +110,49 @@ impl Reach {
             }
         }
         reach
+    }
+}
+
+/// The branch circuits of a circuit, the poles of one as one: what a circuit file lists.
+pub(crate) struct Branches<'c> {
+    /// By its name the poles of each.
+    pub(crate) poles: Vec<(&'c str, Vec<&'c str>)>,
+}
+
+impl<'c> Branches<'c> {
+    /// In the order of the description.
+    pub(crate) fn of(circuit: &'c Circuit) -> Self {
+        let ids = circuit.parts().branch_circuits.iter().map(|pole| pole.id.as_str());
+        let mut poles: Vec<(&str, Vec<&str>)> = Vec::new();
+        for id in ids {
+            let first = id.rsplit_once(".pole").map_or(id, |(first, _)| first);
+            match poles.iter_mut().find(|(known, _)| *known == first) {
+                Some((_, poles)) => poles.push(id),
+                None => poles.push((id, vec![id])),
+            }
+        }
+        Self { poles }
+    }
+
+    /// By terminal the circuits whose hots reach it in the circuit as installed, behind switches and
+    /// protective devices too; those of a subpanel are its own.
+    pub(crate) fn feeding(&self, circuit: &Circuit) -> BTreeMap<String, Vec<&'c str>> {
+        let ways = Ways::of(circuit, |part| !matches!(part, Part::Breaker(_)));
+        let mut feeding: BTreeMap<String, Vec<&str>> = BTreeMap::new();
+        for (name, poles) in &self.poles {
+            let front = poles.iter().map(|pole| format!("{pole}.hot")).collect();
+            for terminal in ways.from(front).terminals {
+                feeding.entry(terminal).or_default().push(name);
+            }
+        }
+        feeding
+    }
+
+    /// Circuits from whose breaker no wire leads anywhere.
+    pub(crate) fn feeding_nothing(&self, circuit: &Circuit) -> Vec<&'c str> {
+        let ways = Ways::of(circuit, |part| !matches!(part, Part::Breaker(_)));
+        let feeds = |pole: &&str| ways.from(vec![format!("{pole}.hot")]).terminals.len() > 1;
+        let idle = self.poles.iter().filter(|(_, poles)| !poles.iter().any(|pole| feeds(pole)));
+        idle.map(|(name, _)| *name).collect()
     }
 }

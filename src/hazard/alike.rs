@@ -59,7 +59,9 @@ impl<'a> Alikes<'a> {
         };
         let clean = standing
             .into_iter()
-            .filter(|one| one.is_breaker && is_clean(one.residual_ampere, one.residual_rating_ampere))
+            .filter(|one| {
+                one.is_breaker && is_clean(one.residual_ampere, one.residual_rating_ampere)
+            })
             .map(|one| one.device);
         let mut leaks = vec![Vec::new(); netlist.nodes().len()];
         for id in netlist.elements() {
@@ -119,7 +121,8 @@ impl<'a> Alikes<'a> {
         metal: NodeId,
     ) -> Option<(Alike, String)> {
         let leaks = self.leaks_of(metal, &conductors.by_breaker);
-        let mut hots = leaks.filter_map(|(to, _)| Some((to, conductors.only_breaker(situation, to)?)));
+        let mut hots =
+            leaks.filter_map(|(to, _)| Some((to, conductors.only_breaker(situation, to)?)));
         let (hot, breaker) = hots.next()?;
         if hots.any(|(_, other)| other.id != breaker.id) {
             return None;

@@ -515,9 +515,9 @@ impl Pieces {
     ) -> Behind {
         let node = one.pair.nodes.0;
         let branch = self.only_breaker(situation, node);
-        let alike = alikes.zip(branch).and_then(|(alikes, branch)| {
-            alikes.key(branch, one.pair.nodes, &self.by_breaker)
-        });
+        let alike = alikes
+            .zip(branch)
+            .and_then(|(alikes, branch)| alikes.key(branch, one.pair.nodes, &self.by_breaker));
         if let Some(alike) = alike {
             return Behind::Alike(alike);
         }

@@ -1,8 +1,13 @@
 //! The report of a circuit file that could be read: what is in it.
 
+use crate::circuit::reach::Branches;
 use crate::circuit::{Circuit, PlaceKind, Vocabulary};
-use crate::condition::file;
+use crate::condition::file::NamedCondition as Named;
 use crate::condition::words::describe;
+
+use super::vocabulary::{Term, term};
+
+mod grammar_names;
 
 /// What a circuit file holds.
 ///
@@ -21,8 +26,10 @@ pub struct CheckReport {
     pub vocabulary: Vocabulary,
     /// Frequency.
     pub frequency_hz: f64,
-    /// Branch circuits, by name.
+    /// Branch circuits, by name, the poles of one as one.
     pub branch_circuits: Vec<String>,
+    /// Every pole of their breakers, by name.
+    pub breaker_poles: Vec<String>,
     /// Boxes and panels, in walking order.
     pub places: Vec<String>,
     /// Receptacles, by address.
@@ -35,6 +42,8 @@ pub struct CheckReport {
     pub joints: usize,
     /// The conditions named in the file.
     pub conditions: Vec<NamedCondition>,
+    /// What is no mistake and may be meant otherwise, each in a sentence.
+    pub remarks: Vec<String>,
 }
 
 /// A condition named in the file, in its canonical words.
@@ -62,13 +71,15 @@ impl CheckReport {
     /// let report = CheckReport::new(&Circuit::new(bare).unwrap(), &[]);
     /// assert_eq!(report.cables, 0);
     /// ```
-    pub fn new(circuit: &Circuit, conditions: &[file::NamedCondition]) -> Self {
+    pub fn new(circuit: &Circuit, conditions: &[Named]) -> Self {
         let parts = circuit.parts();
+        let branches = Branches::of(circuit);
         Self {
             circuit: parts.name.clone(),
             vocabulary: parts.vocabulary,
             frequency_hz: parts.frequency_hz,
-            branch_circuits: parts.branch_circuits.iter().map(|c| c.id.clone()).collect(),
+            branch_circuits: branches.poles.iter().map(|(name, _)| (*name).to_owned()).collect(),
+            breaker_poles: parts.branch_circuits.iter().map(|pole| pole.id.clone()).collect(),
             places: parts
                 .places
                 .iter()
@@ -86,6 +97,63 @@ impl CheckReport {
                     says: describe(circuit, &named.condition),
                 })
                 .collect(),
+            remarks: idle_breakers(circuit).chain(grammar_names::remarks(circuit)).collect(),
         }
+    }
+}
+
+/// Breakers from which no wire leads anywhere.
+fn idle_breakers(circuit: &Circuit) -> impl Iterator<Item = String> {
+    let idle = Branches::of(circuit).feeding_nothing(circuit);
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let idle: Vec<String> = idle.into_iter().map(str::to_owned).collect();
+    idle.into_iter().map(move |id| {
+        format!(
+            "The {breaker} {id} feeds nothing. If it is a spare, leave it; else give the first box on \
+             it `from: \"{id}\"`."
+        )
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn report(text: &str) -> CheckReport {
+        CheckReport::new(&file::read(text).unwrap().circuit, &[])
+    }
+
+    use crate::circuit::file;
+
+    #[test]
+    fn the_poles_of_one_circuit_are_one_circuit() {
+        let works = report(
+            r#"(format: 1, name: "Kite works",
+            circuits: [(id: "c1", amperes: 15), (id: "sew", amperes: 15, legs: ["L1", "L2"])],
+            boxes: [(id: "hall", from: "c1", feet: 60), (id: "table", from: "sew", feet: 20, capped: ["hot2"])])"#,
+        );
+        assert_eq!(works.branch_circuits, ["c1", "sew"]);
+        assert_eq!(works.breaker_poles, ["c1", "sew", "sew.pole2"]);
+        assert!(works.remarks.is_empty(), "{:?}", works.remarks);
+    }
+
+    #[test]
+    fn a_breaker_that_feeds_nothing_is_remarked_on() {
+        let works = report(
+            r#"(format: 1, circuits: [(id: "c1", amperes: 15), (id: "spare", amperes: 15)],
+            boxes: [(id: "hall", from: "c1", feet: 60)])"#,
+        );
+        assert_eq!(works.remarks.len(), 1, "{:?}", works.remarks);
+        assert!(works.remarks[0].starts_with("The breaker spare feeds nothing."));
+    }
+
+    #[test]
+    fn a_name_that_is_a_word_of_the_sentences_is_remarked_on_with_one_that_is_none() {
+        let works = report(
+            r#"(format: 1, circuits: [(id: "c1", amperes: 15)],
+            boxes: [(id: "works", from: "c1", feet: 60), (id: "hall", from: "works", feet: 9)])"#,
+        );
+        assert_eq!(works.remarks.len(), 1, "{:?}", works.remarks);
+        assert!(works.remarks[0].contains("`the-works`"), "{:?}", works.remarks);
     }
 }

@@ -1,5 +1,6 @@
 //! The report of one condition: every receptacle, device and load, dangers first.
 
+use crate::circuit::reach::Branches;
 use crate::circuit::{Circuit, UnknownName, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::words::describe;
@@ -64,6 +65,8 @@ pub struct ReadReport {
     pub hazards: Vec<HazardReport>,
     /// What trips, and whether what follows is what remains after it.
     pub protection: ProtectionReport,
+    /// How many branch circuits there are, the poles of one as one.
+    pub n_circuits: usize,
     /// Receptacles, in walking order.
     pub outlets: Vec<OutletReading>,
     /// What the instruments asked for show wherever they are held, instrument by instrument.
@@ -186,6 +189,7 @@ impl ReadReport {
             condition: said,
             hazards,
             protection,
+            n_circuits: Branches::of(circuit).poles.len(),
             outlets: look.outlets(&wanted, shown.by_default),
             instruments: shown.asked,
             ranges: shown.ranges,

@@ -201,10 +201,12 @@ fn live(
 
 /// Metal that is live, and not so that anybody feels it.
 fn weakly_live(hazard: &Hazard, vocabulary: Vocabulary, place: &str) -> String {
-    let HazardKind::WeaklyLive { parts, volt, through_person_ampere, by_leak } = &hazard.kind else {
+    let HazardKind::WeaklyLive { parts, volt, through_person_ampere, by_leak } = &hazard.kind
+    else {
         return String::new();
     };
-    let ends = |word: &str| hazard.addresses.iter().filter(|at| at.as_str().ends_with(word)).count();
+    let ends =
+        |word: &str| hazard.addresses.iter().filter(|at| at.as_str().ends_with(word)).count();
     let one_case = ends(".frame") == 1;
     let part = |part: &Part| match part {
         Part::Ground => format!("the {}", term(vocabulary, Term::Ground)),

@@ -1,7 +1,8 @@
 //! Reading contacts, joints and currents off a solution.
 
-use std::collections::HashSet;
+use std::collections::{BTreeMap, HashSet};
 
+use crate::circuit::reach::Branches;
 use crate::circuit::{Circuit, Joint, Outlet, Place};
 use crate::condition::Condition;
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
@@ -38,8 +39,13 @@ impl Look<'_> {
 
     /// The same with what is there and what is shown there.
     pub(super) fn outlets(&self, wanted: &Wanted, shown: Vec<ByDefault>) -> Vec<OutletReading> {
+        let feeding = Branches::of(self.circuit).feeding(self.circuit);
         let placed = self.placed_outlets(wanted).zip(shown);
-        placed.map(|((place, outlet), shown)| self.outlet(place, outlet, shown)).collect()
+        let each = placed.map(|((place, outlet), shown)| OutletReading {
+            circuits: circuits_of(&feeding, outlet),
+            ..self.outlet(place, outlet, shown)
+        });
+        each.collect()
     }
 
     fn outlet(&self, place: &Place, outlet: &Outlet, shown: ByDefault) -> OutletReading {
@@ -58,6 +64,7 @@ impl Look<'_> {
         OutletReading {
             address: outlet.address.to_string(),
             place: place.id.clone(),
+            circuits: Vec::new(),
             configuration: outlet.configuration.clone(),
             slots: outlet.slots.iter().map(|(name, slot)| self.contact(name, slot)).collect(),
             differences,
@@ -139,4 +146,17 @@ impl Look<'_> {
     fn node(&self, address: &Address) -> Option<NodeId> {
         self.netlist.find_node(address)
     }
+}
+
+/// The circuits that feed the slots of a receptacle.
+fn circuits_of(feeding: &BTreeMap<String, Vec<&str>>, outlet: &Outlet) -> Vec<String> {
+    let mut circuits: Vec<String> = Vec::new();
+    for (_, slot) in &outlet.slots {
+        for circuit in feeding.get(slot.as_str()).into_iter().flatten() {
+            if !circuits.iter().any(|known| known == circuit) {
+                circuits.push((*circuit).to_owned());
+            }
+        }
+    }
+    circuits
 }

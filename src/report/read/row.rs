@@ -92,6 +92,8 @@ pub struct OutletReading {
     pub address: String,
     /// The box it is in.
     pub place: String,
+    /// The circuits that feed it as installed: one, or one for each half.
+    pub circuits: Vec<String>,
     /// Its standard configuration.
     pub configuration: String,
     /// Its contacts.

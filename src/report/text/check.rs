@@ -16,7 +16,17 @@ pub fn check(report: &CheckReport, emphasis: Emphasis) -> String {
             text.push_str(&wrapped(&first, &names.join(", ")));
         }
     };
-    list("circuits", &report.branch_circuits);
+    let poles = |name: &String| {
+        let of_it = report.breaker_poles.iter();
+        of_it
+            .filter(|pole| pole.strip_prefix(name).is_some_and(|end| end.starts_with(".pole")))
+            .count()
+    };
+    let circuits = report.branch_circuits.iter().map(|name| match poles(name) {
+        0 => name.clone(),
+        more => format!("{name} ({} poles)", more + 1),
+    });
+    list("circuits", &circuits.collect::<Vec<_>>());
     list("boxes and panels", &report.places);
     list(&format!("{}s", term(report.vocabulary, Term::Receptacle)), &report.receptacles);
     list("loads", &report.loads);
@@ -29,6 +39,12 @@ pub fn check(report: &CheckReport, emphasis: Emphasis) -> String {
         }
         let first = format!("  {}: ", condition.name);
         text.push_str(&wrapped(&first, &condition.says.join("; ")));
+    }
+    for (count, remark) in report.remarks.iter().enumerate() {
+        if count == 0 {
+            text.push_str(&format!("\n{heading}Worth a look{off}\n"));
+        }
+        text.push_str(&wrapped("  ", remark));
     }
     text
 }

@@ -13,6 +13,9 @@ use super::read::{Page, capital, potential};
 const NAME: usize = 14;
 const CELL: usize = 11;
 
+/// So many characters of circuits stand in a row.
+const CIRCUITS: usize = 28;
+
 /// The contacts of an ordinary receptacle, which share one table.
 const ORDINARY: [&str; 3] = ["hot", "neutral", "ground"];
 
@@ -73,6 +76,10 @@ impl Page<'_> {
         for slot in ORDINARY {
             head.push_str(&right(&conductor(self.report.vocabulary, slot), CELL));
         }
+        let tells_circuits = self.tells_circuits();
+        if tells_circuits {
+            head.push_str("   circuit");
+        }
         self.line(&head);
         for outlet in outlets {
             let mut row = label("", &outlet.address, NAME);
@@ -81,8 +88,16 @@ impl Page<'_> {
                 let cell = terminal.map_or_else(|| "-".to_owned(), potential);
                 row.push_str(&right(&cell, CELL));
             }
+            if tells_circuits {
+                row.push_str(&format!("   {}", short_of(&outlet.circuits)));
+            }
             self.line(&row);
         }
+    }
+
+    /// Whether there is more than one circuit that a receptacle may belong to.
+    fn tells_circuits(&self) -> bool {
+        self.report.n_circuits > 1
     }
 
     /// A heading over groups of three columns.
@@ -96,7 +111,11 @@ impl Page<'_> {
     /// A receptacle with other contacts.
     fn other(&mut self, outlet: &OutletReading) {
         let vocabulary = self.report.vocabulary;
-        self.heading(&format!("{} ({})", outlet.address, outlet.configuration));
+        let circuits = match self.tells_circuits() && !outlet.circuits.is_empty() {
+            true => format!(", {}", short_of(&outlet.circuits)),
+            false => String::new(),
+        };
+        self.heading(&format!("{} ({}{circuits})", outlet.address, outlet.configuration));
         self.text.push_str(&wrapped("  plug-in tester:  ", &outlet.tester.says));
         if !outlet.meter.says.is_empty() {
             self.text.push_str(&wrapped("  a meter:         ", &outlet.meter.says));
@@ -107,6 +126,15 @@ impl Page<'_> {
             .map(|t| format!("{} {}", conductor(vocabulary, &t.conductor), potential(t)))
             .collect();
         self.text.push_str(&wrapped("  volts to earth:  ", &to_earth.join(", ")));
+    }
+}
+
+/// Circuits in what is left of a row.
+fn short_of(circuits: &[String]) -> String {
+    let all = circuits.join(", ");
+    match all.char_indices().nth(CIRCUITS) {
+        Some((end, _)) => format!("{}...", all.get(..end).unwrap_or_default()),
+        None => all,
     }
 }
 
