@@ -90,6 +90,26 @@ pub struct Moment {
     pub unknown: BTreeSet<String>,
 }
 
+impl Moment {
+    /// How things stand when they stand so but for what is said besides: `with lamp on` of a test that
+    /// is read with something unplugged leaves that unplugged.
+    pub(crate) fn and_besides(&self, said: &Self) -> Self {
+        let mut both = self.clone();
+        both.condition.loads.retain(|name, _| !said.unknown.contains(name));
+        both.condition.switches.retain(|name, _| !said.unknown.contains(name));
+        both.condition.breakers.retain(|name, _| !said.unknown.contains(name));
+        let stands = &said.condition;
+        both.unknown.retain(|name| {
+            !stands.loads.contains_key(name)
+                && !stands.switches.contains_key(name)
+                && !stands.breakers.contains_key(name)
+        });
+        both.condition.put_on(stands);
+        both.unknown.extend(said.unknown.iter().cloned());
+        both
+    }
+}
+
 /// Something seen.
 ///
 /// ```

@@ -202,7 +202,13 @@ impl<'c> Session<'c> {
         let said = problems.iter().map(|problem| {
             let before = line.get(..problem.span.start).unwrap_or(line);
             let column = before.chars().count() + 1;
-            format!("your answers:{}:{column}\n{}\n", self.n_answers, problem.render(line))
+            // The line itself stands as it was typed, with what marks the place under it.
+            let rendered = problem.render(line);
+            let lines = rendered.lines().enumerate().map(|(at, line)| match at {
+                0 | 1 => format!("{line}\n"),
+                _ => text::told(line),
+            });
+            format!("your answers:{}:{column}\n{}", self.n_answers, lines.collect::<String>())
         });
         said.collect()
     }
@@ -296,7 +302,7 @@ fn handle_asked(report: &LocateReport) -> Option<&str> {
 
 /// What cannot be taken as it was said.
 fn refused(said: &str, problem: &ToldProblem) -> Heard {
-    Heard::Again(format!("`{said}`: {problem}\n"))
+    Heard::Again(text::told(&format!("`{said}`: {problem}")))
 }
 
 /// What is wrong with a line as an answer, or as anything else: whichever way of hearing it went

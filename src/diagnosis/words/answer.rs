@@ -119,8 +119,7 @@ fn in_order(circuit: &Circuit, test: &NextTest, text: &str) -> Option<Vec<Observ
     let tokens = plainly(&known, &tokens(&plain));
     let mut reader = Reader::new(&known, &plain, &tokens);
     let showed = reader.showed_in_order(&test.looks)?;
-    let said = reader.moment().ok()?;
-    let moment = if said == Moment::default() { test.moment.clone() } else { said };
+    let moment = test.moment.and_besides(&reader.moment().ok()?);
     // A run that is parted stands one way only.
     if test.parting.is_some() && moment != test.moment {
         return None;
@@ -178,13 +177,16 @@ pub fn answers(
         return Ok(listed);
     }
     let asked = format!("\"{}\" {}: ", test.instrument, tell_where(circuit, test));
-    let in_state = |said: Vec<Observation>, moment: &Moment| {
+    let in_state = |said: Vec<Observation>, moment: &Moment, is_of_the_test: bool| {
         let unstated = |mut one: Observation| {
             let is_box = matches!(one.seen, Seen::Opened { .. });
             // What trips does so as it is closed for the test.
             let is_of_a_breaker = matches!(one.seen, Seen::Protection { .. });
-            if one.moment == Moment::default() && !is_box {
-                one.moment.clone_from(if is_of_a_breaker { &test.moment } else { moment });
+            if !is_box {
+                let stands = if is_of_a_breaker { &test.moment } else { moment };
+                if one.moment == Moment::default() || is_of_the_test {
+                    one.moment = stands.and_besides(&one.moment);
+                }
             }
             one
         };
@@ -200,12 +202,12 @@ pub fn answers(
         reader.observations(tools)
     });
     let problems = match said {
-        Ok(said) => return Ok(with_open_box(circuit, test, in_state(said, &test.moment))),
+        Ok(said) => return Ok(with_open_box(circuit, test, in_state(said, &test.moment, true))),
         Err(problems) => problems,
     };
     // What names its own place is of that place, whatever was asked.
     let others = match observations(circuit, tools, text) {
-        Ok(other) => return Ok(in_state(other, standing)),
+        Ok(other) => return Ok(in_state(other, standing, false)),
         Err(others) => others,
     };
     // The test begins with a look at every joint: what is found there is an answer too.

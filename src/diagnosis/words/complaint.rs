@@ -242,6 +242,7 @@ impl Reader<'_> {
             return self.comes_and_goes(&places).map(|one| Some(vec![one]));
         }
         self.refuse_measured(None)?;
+        self.refuse_half_unplaced()?;
         self.refuse_vague_somewhere()?;
         if let Some(comes) = self.power_comes_and_goes()? {
             return Ok(Some(vec![comes]));
@@ -594,8 +595,12 @@ impl Reader<'_> {
         let is_one =
             self.known.circuit.outlets().any(|(_, outlet)| outlet.address.as_str() == address);
         if !is_one {
-            let message = format!("{place} is no duplex: it has no {half} half");
-            return Err(before.here(message).expected([format!("{} dead", speak::name(&place))]));
+            let message =
+                format!("{place} is no duplex in this circuit file: it has no {half} half");
+            return Err(before.here(message).expected([
+                format!("{} dead", speak::name(&place)),
+                "`device: Duplex(...)` in the file, where its halves are wired apart".to_owned(),
+            ]));
         }
         *self = ahead;
         Ok(Some(address))

@@ -30,6 +30,25 @@ const IS_ON: [&str; 16] = [
     "on",
 ];
 
+/// Of the one that was asked for: it is off, or has tripped.
+const IS_OFF: [&str; 15] = [
+    "yes and it is off",
+    "yes it is off",
+    "yes it was off",
+    "yes it is tripped",
+    "yes it has tripped",
+    "yes it had tripped",
+    "it is tripped",
+    "it has tripped",
+    "it had tripped",
+    "it is off",
+    "it was off",
+    "it tripped",
+    "tripped",
+    "yes",
+    "off",
+];
+
 /// Of every handle there.
 const NONE_IS_OFF: [&str; 18] = [
     "nothing is tripped",
@@ -118,6 +137,10 @@ pub fn of_handle(circuit: &Circuit, name: &str, text: &str) -> Option<Vec<Observ
     }
     if is(&IS_ON) {
         return Some(vec![holds(name)]);
+    }
+    if is(&IS_OFF) {
+        let seen = Seen::Protection { name: name.to_owned(), did: Protected::FoundOff };
+        return Some(vec![Observation { moment: Moment::default(), seen }]);
     }
     if !is_here {
         return None;

@@ -346,7 +346,7 @@ fn between_slots(outlet: &Outlet, pair: (Option<&&str>, Option<&&str>)) -> Place
 }
 
 /// What is said of a voltmeter that shows nothing to speak of, and what that is less than.
-const DEAD: [&str; 5] = ["dead", "no voltage", "no volts", "nothing", "zero"];
+pub(super) const DEAD: [&str; 5] = ["dead", "no voltage", "no volts", "nothing", "zero"];
 const DEAD_VOLT: f64 = 5.0;
 
 /// Between every two conductors.

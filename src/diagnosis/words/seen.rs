@@ -6,9 +6,11 @@ use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{TokenKind, tokens};
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
-use crate::condition::words::speak;
+use crate::condition::words::{few, speak};
 use crate::diagnosis::{LoadSeen, Moment, Observation, Protected, Seen, Tool, place_of_load};
+use crate::instrument::Instrument;
 
+use super::amount::Unit;
 use super::reader::{Heard, Reader};
 
 const LOADS: [(&str, LoadSeen); 33] = [
@@ -105,6 +107,7 @@ impl Reader<'_> {
         if !breakers.is_empty() {
             return Ok(breakers);
         }
+        self.refuse_reading_first(tools)?;
         if let Some(instrument) = self.tool(tools) {
             let readings = self.readings(instrument)?;
             let mut moment = self.moment()?;
@@ -123,6 +126,28 @@ impl Reader<'_> {
         let seen = self.done(tools, true)?;
         let moment = self.moment()?;
         Ok(seen.into_iter().map(|seen| at_moment(seen, &moment)).collect())
+    }
+
+    /// `the meter reads 60 V at bench`: a meter has two ends, and where both were has to be said.
+    fn refuse_reading_first(&self, tools: &[Tool]) -> Heard<()> {
+        let mut ahead = self.clone();
+        let Some(Instrument::Voltmeter(_)) = ahead.tool(tools) else { return Ok(()) };
+        if !ahead.takes_any(&["reads", "read", "shows", "showed", "says", "said"]) {
+            return Ok(());
+        }
+        let start = ahead.span().start;
+        if ahead.amount(Unit::Volt).is_err() {
+            return Ok(());
+        }
+        let figure = self.text.get(start..ahead.span_before()).unwrap_or_default();
+        ahead.takes_any(&["at", "in", "on", "by"]);
+        ahead.takes("the");
+        let hot = speak::conductor(self.known.circuit.parts().vocabulary, "hot");
+        let place =
+            ahead.name(&[Class::Place]).map_or("BOX".to_owned(), |place| speak::name(&place));
+        Err(self
+            .up_to(&ahead, "a meter reads between two points: say the place, then between what")
+            .expected([format!("voltmeter at {place}: {hot}-neutral {figure}")]))
     }
 
     /// What one part of a sentence says was seen; an instrument's readings go to the end.
@@ -148,6 +173,9 @@ impl Reader<'_> {
             *self = reset;
             return Ok(vec![Seen::Protection { name: self.handle_of(name), did }]);
         }
+        if let Some(name) = self.found_off()? {
+            return Ok(vec![Seen::Protection { name, did: Protected::FoundOff }]);
+        }
         let mut unnamed = self.clone();
         if unnamed.unnamed_breaker() {
             let Some(only) = self.only_breaker() else { return Err(self.which_breaker(&unnamed)) };
@@ -168,6 +196,53 @@ impl Reader<'_> {
             return loads.into_iter().map(|(load, did)| self.elsewhere(load, did)).collect();
         }
         Ok(loads.into_iter().map(|(load, seen)| Seen::Load { load, seen }).collect())
+    }
+
+    /// `found c2 off`, `c2 tripped`: its name; none if that is not all that is said of it.
+    fn found_off(&mut self) -> Heard<Option<String>> {
+        const OFF: [&str; 4] = ["off", "tripped", "open", "in the off position"];
+        let mut ahead = self.clone();
+        ahead.takes_any(&["i", "we"]);
+        let found = ahead.takes("found");
+        let is_off = |ahead: &mut Self| match found {
+            true => ahead.takes_any(&OFF),
+            false => ahead.tripped_once(),
+        };
+        let mut named = ahead.clone();
+        if let Some(name) = named.protection() {
+            return Ok(is_off(&mut named).then(|| {
+                *self = named;
+                self.handle_of(name)
+            }));
+        }
+        if !ahead.unnamed_breaker() || !is_off(&mut ahead) {
+            return Ok(None);
+        }
+        let Some(only) = self.only_breaker() else {
+            let forms = self.breakers().map(|name| format!("{} found off", speak::name(name)));
+            return Err(self.up_to(&ahead, "which breaker?").expected(few(forms)));
+        };
+        *self = ahead;
+        Ok(Some(only))
+    }
+
+    /// Passes `tripped` where nothing is said of when: it was found so, and whether it does it again is
+    /// not said.
+    pub(super) fn tripped_once(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["has", "had", "is", "was"]);
+        let is_said = ahead.takes_any(&["found tripped", "tripped"])
+            && ahead.token(0).is_none_or(|next| {
+                next.kind == TokenKind::Comma
+                    || next.text == "."
+                    || ["and", "but", "with"]
+                        .iter()
+                        .any(|word| next.text.eq_ignore_ascii_case(word))
+            });
+        if is_said {
+            *self = ahead;
+        }
+        is_said
     }
 
     /// Loads and what each of them did, all at one moment; none if none is named.

@@ -14,6 +14,7 @@ use super::amount::{self, Unit};
 use super::example::supply_volt;
 use super::moment::BEGINS;
 use super::reader::{Heard, Reader};
+use super::reading::DEAD;
 
 /// Words that say of an indicator how bright it was; longer ones stand before their beginnings.
 pub(super) const GLOWS: [(&str, Glow); 29] = {
@@ -381,6 +382,11 @@ impl Reader<'_> {
         let mut fell_by: Option<f64> = None;
         while !self.showing_is_over() {
             self.takes("and");
+            if self.clone().takes_any(&DEAD) {
+                return Err(self
+                    .here("a loaded test says what is lost of a voltage, and there is none")
+                    .expected(["voltmeter at BOX: hot-neutral 0 V", "tester at BOX: all dark"]));
+            }
             self.takes_any(&FALLS);
             if self.takes("from") || self.falls_next() {
                 let start = self.span().start;

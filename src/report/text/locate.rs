@@ -145,6 +145,7 @@ pub fn locate_step(report: &LocateReport, said: &mut DangersSaid, emphasis: Emph
     text.push_str(&teller.overloads());
     text.push_str(&teller.conflicts());
     text.push_str(&teller.so_far());
+    text.push_str(&teller.to_read_at_the_end());
     text
 }
 
@@ -469,6 +470,25 @@ impl Teller<'_> {
         text
     }
 
+    fn readings_after(&self, readings: &[ExpectedReading]) -> String {
+        let mut text = self.heading("After the repair, everything should read");
+        for reading in readings {
+            text.push_str(&expected(reading));
+        }
+        text
+    }
+
+    /// Between two answers: where everything is to be read once more, what it should show.
+    fn to_read_at_the_end(&self) -> String {
+        match &self.report.next {
+            NextReport::Repair(repair) => self.readings_after(&repair.after_repair),
+            NextReport::Stop(stop) if stop.because == Because::Mended => {
+                self.readings_after(&stop.after_repair)
+            }
+            _ => String::new(),
+        }
+    }
+
     fn after(&self) -> String {
         let mut text = String::new();
         let after_repair = match &self.report.next {
@@ -487,10 +507,7 @@ impl Teller<'_> {
             }
         }
         if let Some(readings) = after_repair {
-            text.push_str(&self.heading("After the repair, everything should read"));
-            for reading in readings {
-                text.push_str(&expected(reading));
-            }
+            text.push_str(&self.readings_after(readings));
         }
         text.push_str(&self.heading("What stays unproven"));
         for unproven in &self.report.unproven {

@@ -4,7 +4,7 @@ use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::{few, speak};
 use crate::diagnosis::symptom::fed;
-use crate::diagnosis::{Complaint, WhenItTrips, place_of_load};
+use crate::diagnosis::{Complaint, Protected, WhenItTrips, place_of_load};
 
 use super::super::reader::{Heard, Reader};
 use super::super::seen::{BREAKER, first_pole, tell_protected, tell_protection};
@@ -198,7 +198,7 @@ impl Reader<'_> {
     }
 
     /// The breakers, each by its first pole.
-    pub(super) fn breakers(&self) -> impl Iterator<Item = &str> {
+    pub(in super::super) fn breakers(&self) -> impl Iterator<Item = &str> {
         let poles = self.known.circuit.parts().branch_circuits.iter();
         poles.filter(|one| first_pole(one).is_none()).map(|one| one.id.as_str())
     }
@@ -216,7 +216,11 @@ impl Reader<'_> {
                 };
                 return whole.first().map(|one| tell(self.known, one));
             }
-            let did = does.clone().protection_did().ok()?;
+            let mut once = does.clone();
+            let did = match once.tripped_once() && once.is_done() {
+                true => Protected::FoundOff,
+                false => does.clone().protection_did().ok()?,
+            };
             let name = tell_protected(self.known, "", name);
             Some(format!("{name} {}", tell_protection(did)))
         };
@@ -353,6 +357,9 @@ impl Reader<'_> {
         if circuit && let Some(complaint) = self.of_circuit(&breaker)? {
             return Ok(Some(complaint));
         }
+        if self.clone().tripped_once() {
+            return Err(self.found_or_trips(&breaker));
+        }
         if self.trip_verb() {
             return self.when_it_trips().map(|when| Some(Complaint::Trips { breaker, when }));
         }
@@ -361,6 +368,16 @@ impl Reader<'_> {
         }
         *self = before;
         Ok(None)
+    }
+
+    /// `c1 tripped`: whether it did so once, and is closed and watched, or does it again and again.
+    fn found_or_trips(&self, breaker: &str) -> Problem {
+        let name = speak::name(&self.handle_of(breaker.to_owned()));
+        self.here("was it found so, or does it trip again?").expected([
+            format!("{name} found off"),
+            format!("{name} trips at once"),
+            format!("{name} trips now and then"),
+        ])
     }
 
     /// Passes what stands before what is so, and `shuts off` and its like. A load or a box of that

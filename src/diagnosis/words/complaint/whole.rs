@@ -1,9 +1,11 @@
 //! What is said of all that lies past a place, of all but one, of none.
 
-use crate::condition::words::few;
-use crate::condition::words::speak;
-use crate::diagnosis::Complaint;
+use crate::circuit::Load;
+use crate::circuit::reach::Branches;
+use crate::condition::words::lexicon::Class;
+use crate::condition::words::{few, speak};
 use crate::diagnosis::symptom::run;
+use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
 use super::dead_from;
@@ -213,12 +215,45 @@ impl Reader<'_> {
         if !ahead.takes("only") {
             return Ok(None);
         }
+        let mut of_loads = ahead.clone();
+        let alone = of_loads.load_and_no_place();
+        if let Some(load) = alone.filter(|_| of_loads.is_working()) {
+            *self = of_loads;
+            return self.other_loads_dead(&load).map(Some);
+        }
         let Ok(places) = ahead.places_in_a_row() else { return Ok(None) };
         if !ahead.is_working() {
             return Ok(None);
         }
         *self = ahead;
         Ok(Some(self.others_dead(places)))
+    }
+
+    /// `only the radio works`: what else is in use on its circuit is dead.
+    fn other_loads_dead(&self, load: &str) -> Heard<Vec<Complaint>> {
+        let circuit = self.known.circuit;
+        let feeding = Branches::of(circuit).feeding(circuit);
+        let feeds = |load: &Load| {
+            let at = place_of_load(circuit, load)?;
+            let (_, outlet) =
+                circuit.outlets().find(|(_, outlet)| outlet.address.as_str() == at)?;
+            let slots = outlet.slots.iter().filter_map(|(_, slot)| feeding.get(slot.as_str()));
+            slots.flatten().next().copied()
+        };
+        let own = circuit.load(load).and_then(feeds);
+        let others =
+            circuit.parts().loads.iter().filter(|other| {
+                other.id != load && other.on && own.is_some() && feeds(other) == own
+            });
+        let dead: Vec<Complaint> =
+            others.map(|other| Complaint::LoadDead { load: other.id.clone() }).collect();
+        let name = speak::name(load);
+        match dead.is_empty() {
+            true => Err(self
+                .here(format!("nothing else on the circuit of {name} is described as in use"))
+                .expected(["LOAD does not work", "BOX dead"])),
+            false => Ok(dead),
+        }
     }
 
     /// Passes `except sink` behind what is said of everything: the others are dead.
@@ -264,6 +299,32 @@ impl Reader<'_> {
         let places: Vec<String> = dead.map(|place| place.id.clone()).collect();
         let dead = (!places.is_empty()).then_some(Complaint::Dead { places });
         std::iter::once(Complaint::Works { places: working }).chain(dead).collect()
+    }
+
+    /// `top works, bottom dead`: a half is one of a receptacle.
+    pub(super) fn refuse_half_unplaced(&self) -> Heard<()> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let halves = ["top half", "bottom half", "upper half", "lower half", "top", "bottom"];
+        let is_name = self.clone().name(&[Class::Place, Class::Load, Class::Device]).is_some();
+        if is_name || !ahead.takes_any(&halves) || !(ahead.is_working() || ahead.is_dead().is_ok())
+        {
+            return Ok(());
+        }
+        let duplexes =
+            self.known.circuit.parts().places.iter().filter(|place| place.outlets.len() > 1);
+        let forms: Vec<String> = duplexes
+            .flat_map(|place| {
+                let name = speak::name(&place.id);
+                [format!("bottom of {name} dead"), format!("top of {name} dead")]
+            })
+            .collect();
+        Err(match forms.is_empty() {
+            true => self
+                .here("no receptacle of this circuit file has halves that are wired apart")
+                .expected(["BOX dead", "`device: Duplex(...)` in the file of one that has"]),
+            false => self.here("of which receptacle?").expected(few(forms.into_iter())),
+        })
     }
 
     /// Half of a place that has no halves: a room, or a receptacle that the file has as one.
