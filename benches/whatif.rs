@@ -9,12 +9,13 @@
 
 use std::cell::OnceCell;
 use std::hint::black_box;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use slotwise::condition::Condition;
 use slotwise::condition::catalogue::catalogue;
 use slotwise::instrument::{
-    ManyConditions, MeasureProblem, Place, Request, Shown, measure, presets,
+    ManyConditions, ManyWork, MeasureProblem, Place, Request, Shown, measure, presets,
 };
 use slotwise::lookalike::{Question, lookalikes, shows};
 use slotwise::netlist::{Law, Netlist, NodeId, Role};
@@ -249,55 +250,124 @@ fn changes(criterion: &mut Criterion) {
     }
 }
 
-/// A plug-in tester of 40 kilohms an indicator at every receptacle.
+/// A plug-in tester of 40 kilohms an indicator at every receptacle: what it has between hot and
+/// neutral.
 fn tested(seen: &[PortSight]) -> f64 {
     let tester = Some(Impedance::resistance(40e3));
     let (receptacles, _) = seen.as_chunks();
     let shown = |ports| SlotsSight::attached_to(ports, [tester; 3]);
-    receptacles.iter().map(|ports| shown(ports).map_or(0.0, |volts| volts[0].magnitude())).sum()
+    receptacles.iter().map(|ports| shown(ports).map_or(0.0, |volts| volts[0].re.abs())).sum()
 }
 
-/// Twenty faults of every `20 step`, each with all after it.
-fn tester_everywhere(
+/// How pairs are asked.
+#[derive(Clone, Copy)]
+enum Asking {
+    OneByOne,
+    /// Together, the tester attached to what is told.
+    Together,
+    /// Together with the tester.
+    Attached,
+}
+
+/// Faults of which all pairs are asked at once: about those of one box.
+const FIRSTS: usize = 68;
+
+/// Pairs of the faults from one on with all after it, and the sum of what the tester reads.
+fn tester_from(
     many: &ManyConditions<'_>,
-    n_faults: usize,
-    (step, is_together): (usize, bool),
+    (from, n_faults): (usize, usize),
+    asking: Asking,
+    (pairs, work): (&mut Vec<[usize; 2]>, &mut ManyWork),
 ) -> (usize, f64) {
-    let mut work = many.work();
     let (mut asked, mut sum) = (0, 0.0);
-    let mut pairs = Vec::new();
-    for from in (0..n_faults).step_by(20 * step) {
-        let firsts = from..n_faults.min(from + 20);
-        pairs.clear();
-        pairs.extend(firsts.flat_map(|first| (first + 1..n_faults).map(move |next| [first, next])));
-        if is_together {
+    let firsts = from..n_faults.min(from + FIRSTS);
+    pairs.clear();
+    pairs.extend(firsts.flat_map(|first| (first + 1..n_faults).map(move |next| [first, next])));
+    match asking {
+        Asking::Attached => {
+            let tester = Some(Impedance::resistance(40e3));
+            let told = |_, volts: Result<&[Option<[Phasor; 3]>], MeasureProblem>| {
+                let Ok(volts) = volts else { return };
+                asked += 1;
+                sum += volts.iter().flatten().map(|volts| volts[0].re.abs()).sum::<f64>();
+            };
+            many.read_attached_each(pairs, (0, [tester; 3]), work, told).unwrap();
+        }
+        Asking::Together => {
             let told = |_, seen: Result<&[PortSight], MeasureProblem>| {
                 let Ok(seen) = seen else { return };
                 asked += 1;
                 sum += tested(seen);
             };
-            many.read_each(&pairs, 0, &mut work, told).unwrap();
-            continue;
+            many.read_each(pairs, 0, work, told).unwrap();
         }
-        for pair in &pairs {
-            if many.put(pair, &mut work).is_ok()
-                && let Ok(seen) = many.read(0, &mut work)
-            {
-                asked += 1;
-                sum += tested(seen);
+        Asking::OneByOne => {
+            for pair in &*pairs {
+                if many.put(pair, work).is_ok()
+                    && let Ok(seen) = many.read(0, work)
+                {
+                    asked += 1;
+                    sum += tested(seen);
+                }
             }
         }
+    }
+    (asked, sum)
+}
+
+/// Some faults of every `step` times as many, each with all after it.
+fn tester_everywhere(
+    many: &ManyConditions<'_>,
+    n_faults: usize,
+    (step, asking): (usize, Asking),
+) -> (usize, f64) {
+    let (mut work, mut pairs) = (many.work(), Vec::new());
+    let (mut asked, mut sum) = (0, 0.0);
+    for from in (0..n_faults).step_by(FIRSTS * step) {
+        let of = (from, n_faults);
+        let (n, more) = tester_from(many, of, asking, (&mut pairs, &mut work));
+        asked += n;
+        sum += more;
     }
     println!("{asked} pairs, {} of them laid out whole", work.solved_whole());
     (asked, sum)
 }
 
+/// All pairs on two threads, which take what is next in turn. The sum is the same whoever takes it.
+fn all_on_two_threads(many: &ManyConditions<'_>, n_faults: usize) -> (usize, f64) {
+    let next = AtomicUsize::new(0);
+    let parts = n_faults.div_ceil(FIRSTS);
+    let ask = || {
+        let mut told = Vec::new();
+        let mut pairs = Vec::new();
+        loop {
+            let part = next.fetch_add(1, Ordering::Relaxed);
+            if part >= parts {
+                return told;
+            }
+            let (of, mut work) = ((part * FIRSTS, n_faults), many.work());
+            let seen = tester_from(many, of, Asking::Attached, (&mut pairs, &mut work));
+            told.push((part, seen));
+        }
+    };
+    let mut all = std::thread::scope(|scope| {
+        let other = scope.spawn(ask);
+        let mut all = ask();
+        all.extend(other.join().unwrap());
+        all
+    });
+    all.sort_by_key(|(part, _)| *part);
+    all.into_iter().fold((0, 0.0), |(n, sum), (_, (asked, more))| (n + asked, sum + more))
+}
+
 fn doubles(criterion: &mut Criterion) {
-    for (n_boxes, step) in [(16, 1), (40, 97)] {
+    for (n_boxes, step) in [(16, 4), (40, 20)] {
         let circuit = run(n_boxes, &[("heater", n_boxes - 1, 1200)]);
         let catalogue = catalogue(&circuit);
-        let changes: Vec<Condition> =
-            catalogue.faults().iter().map(|fault| fault.change.clone()).collect();
+        // Box by box.
+        let mut faults: Vec<_> = catalogue.faults().iter().collect();
+        faults.sort_by_key(|fault| fault.places.last().map(|place| (place.len(), place.as_str())));
+        let changes: Vec<Condition> = faults.iter().map(|fault| fault.change.clone()).collect();
         let of_outlet = |slots: &[(String, Address)]| {
             [(0, 1), (0, 2), (1, 2)].map(|(p, q)| (slots[p].1.clone(), slots[q].1.clone()))
         };
@@ -313,18 +383,31 @@ fn doubles(criterion: &mut Criterion) {
         let mut group = criterion.benchmark_group(format!("whatif/doubles/{n_boxes}_boxes"));
         group.sample_size(10);
         let expected = OnceCell::new();
-        for (name, is_together) in [("one_by_one", false), ("together", true)] {
+        let ways = [
+            ("one_by_one", Asking::OneByOne),
+            ("together", Asking::Together),
+            ("attached", Asking::Attached),
+        ];
+        for (name, asking) in ways {
             group.bench_function(format!("tester_everywhere/{name}"), |bencher| {
-                let ask =
-                    |is_together| tester_everywhere(&many, changes.len(), (step, is_together));
-                let (asked, expected) = *expected.get_or_init(|| ask(false));
+                let ask = |asking| tester_everywhere(&many, changes.len(), (step, asking));
+                let (asked, expected) = *expected.get_or_init(|| ask(Asking::OneByOne));
                 bencher.iter(|| {
-                    let (again, sum) = ask(is_together);
+                    let (again, sum) = ask(asking);
                     assert_eq!(again, asked);
                     assert!((sum - expected).abs() < 1e-9 * expected.abs());
                 });
             });
         }
+        let expected = OnceCell::new();
+        group.bench_function("all_pairs_on_two_threads", |bencher| {
+            bencher.iter(|| {
+                let (asked, sum) = all_on_two_threads(&many, changes.len());
+                // To the last bit, whichever thread took what.
+                let again = expected.get_or_init(|| (asked, sum.to_bits()));
+                assert_eq!(*again, (asked, sum.to_bits()));
+            });
+        });
         group.finish();
 
         // The tester itself says the same.

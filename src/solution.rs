@@ -15,8 +15,8 @@ pub use planned::Planned;
 pub(crate) use port_system::Reducer;
 pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
+pub(crate) use whatif::{Admittances, InsetEnd, Told, Waits, admittances, meshed};
 pub use whatif::{Change, PortSight, SlotsSight, WhatIf, WhatIfWork};
-pub(crate) use whatif::{InsetEnd, meshed};
 
 use state::Settled;
 

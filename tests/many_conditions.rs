@@ -12,9 +12,10 @@ use slotwise::instrument::{
     ManyConditions, ManyReadings, Place, Reading, Request, measure, presets,
 };
 use slotwise::netlist::Wiring;
-use slotwise::quantity::{Address, Impedance};
-use slotwise::solution::{PortSight, PortSystem};
+use slotwise::quantity::{Address, Impedance, Phasor};
+use slotwise::solution::{PortSight, PortSystem, SlotsSight};
 use support::chance::Chance;
+use support::run::run;
 
 /// Voltages against the larger of the value and 1 mV: the contract of the whole solve.
 const TOLERANCE: f64 = 1e-9;
@@ -39,6 +40,15 @@ fn pairs(circuit: &Circuit) -> Vec<(Address, Address)> {
         }
     }
     pairs
+}
+
+/// Those of receptacles of three slots: hot-neutral, hot-ground and neutral-ground.
+fn by_three(circuit: &Circuit) -> Vec<(Address, Address)> {
+    let three = circuit.outlets().filter(|(_, outlet)| outlet.slots.len() == 3);
+    let of = |slots: &[(String, Address)]| {
+        [(0, 1), (0, 2), (1, 2)].map(|(p, q)| (slots[p].1.clone(), slots[q].1.clone()))
+    };
+    three.flat_map(|(_, outlet)| of(&outlet.slots)).collect()
 }
 
 /// The base of a load setting.
@@ -317,6 +327,65 @@ fn pairs_of_faults_asked_for_together_show_what_each_pair_shows_alone() {
             (a.voltage_volt.unwrap() - b.voltage_volt.unwrap()).magnitude()
         };
         assert!(held.iter().zip(expected).all(|ports| apart(ports) < 1e-9));
+    }
+}
+
+#[test]
+fn a_tester_in_every_receptacle_in_turn_reads_in_pairs_of_faults_what_it_reads_in_each_alone() {
+    let ohm = |ohm| Some(Impedance::resistance(ohm));
+    // A tester, a load seen by a meter, and a load alone.
+    for burden in [[ohm(40e3); 3], [ohm(12.0), ohm(10e6), None], [None, None, ohm(12.0)]] {
+        for circuit in [circuit("pottery-studio"), run(6, &[("heater", 5, 1200)])] {
+            let changes: Vec<Condition> =
+                catalogue(&circuit).faults().iter().map(|fault| fault.change.clone()).collect();
+            let groups = [by_three(&circuit)];
+            let sound = Condition::default();
+            let many = ManyConditions::new(&circuit, &sound, &changes, &groups).unwrap();
+            let (mut together, mut alone) = (many.work(), many.work());
+            let firsts = (0..changes.len()).step_by(changes.len().div_ceil(7));
+            let sets: Vec<[usize; 2]> = firsts
+                .flat_map(|first| (0..changes.len()).map(move |second| [first, second]))
+                .collect();
+            let (mut n_told, mut n_read, mut worst) = (vec![0; sets.len()], 0, 0.0_f64);
+            many.read_attached_each(&sets, (0, burden), &mut together, |place, volts| {
+                n_told[place] += 1;
+                let put = many.put(&sets[place], &mut alone);
+                let expected = put.and_then(|()| many.read(0, &mut alone));
+                let (Ok(volts), Ok(expected)) = (&volts, &expected) else {
+                    assert_eq!(volts.is_err(), expected.is_err(), "{:?}", sets[place]);
+                    return;
+                };
+                let (receptacles, _) = expected.as_chunks();
+                assert_eq!(volts.len(), receptacles.len());
+                for (volts, ports) in volts.iter().zip(receptacles) {
+                    let expected = SlotsSight::attached_to(ports, burden);
+                    let (Some(volts), Some(expected)) = (volts, expected) else {
+                        assert_eq!(volts.is_none(), expected.is_none(), "{:?}", sets[place]);
+                        continue;
+                    };
+                    n_read += 1;
+                    // What is seen between two ports has the last digits of what a slot hangs on.
+                    let size = |z: Impedance| z.resistance_ohm.hypot(z.reactance_ohm);
+                    let seen_ohm = |port: &PortSight| size(port.impedance.unwrap());
+                    let most_ohm = ports.iter().map(seen_ohm).fold(0.0, f64::max);
+                    let ampere = |(burden, volt): (&Option<Impedance>, Phasor)| {
+                        burden.map_or(0.0, |burden| volt.magnitude() / size(burden))
+                    };
+                    let ampere: f64 = burden.iter().zip(expected).map(ampere).sum();
+                    let rounding_volt = 16.0 * f64::EPSILON * most_ohm * ampere;
+                    for (volts, expected) in volts.iter().zip(expected) {
+                        let size = expected.magnitude().max(VOLTAGE_FLOOR_VOLT);
+                        let apart = (*volts - expected).magnitude();
+                        worst = worst.max((apart - rounding_volt) / size);
+                    }
+                }
+            })
+            .unwrap();
+            println!("{n_read} readings, worst {worst:.1e}");
+            assert!(worst <= TOGETHER_TOLERANCE, "{worst:e}");
+            assert!(n_told.iter().all(|&n| n == 1) && n_read > sets.len());
+            assert_eq!(together.answered(), alone.answered());
+        }
     }
 }
 

@@ -63,7 +63,7 @@ use super::problem::MeasureProblem;
 use crate::circuit::Circuit;
 use crate::condition::{Condition, Fault};
 use crate::netlist::{Netlist, NodeId, Wiring, independent};
-use crate::network::Refusal;
+use crate::network::{Known, Refusal};
 use crate::quantity::Address;
 use crate::solution::{Change, PortSight, PortSystem, WhatIf, WhatIfWork};
 
@@ -150,6 +150,10 @@ pub struct ManyWork {
     made: Vec<usize>,
     /// By change, how often it is among the sets asked for together.
     n_asked: Vec<u32>,
+    /// By change, what it is known by until that is forgotten.
+    known: Vec<Option<Known>>,
+    /// Sets that are asked by themselves, by their places.
+    others: Vec<u32>,
     whole: Option<Box<Whole>>,
     shown: Vec<PortSight>,
     solved_whole: u64,
@@ -286,6 +290,8 @@ impl<'c> ManyConditions<'c> {
             edits: Vec::with_capacity(64),
             made: Vec::with_capacity(8),
             n_asked: vec![0; self.changes.len()],
+            known: vec![None; self.changes.len()],
+            others: Vec::new(),
             whole: None,
             shown: vec![PortSight::default(); ports],
             solved_whole: 0,

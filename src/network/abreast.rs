@@ -7,8 +7,8 @@
 use nalgebra::Complex;
 
 use super::bag::{BAG_MAX, pair, pairs, row};
-use super::columns::{LANES, Wide};
 use super::elimination::reciprocal;
+use super::lanes::{LANES, Wide};
 use super::rerooted::worse;
 
 /// Rows of a cut, of some sets each.

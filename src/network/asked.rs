@@ -313,12 +313,16 @@ fn are_these<'b>(
     are_all && n == own.len()
 }
 
-const FACTOR: u64 = 0x9e37_79b9_7f4a_7c15;
+pub(super) const FACTOR: u64 = 0x9e37_79b9_7f4a_7c15;
+
+/// A hash with one more part.
+pub(super) fn mix(hash: u64, part: u64) -> u64 {
+    (hash.rotate_left(23) ^ part).wrapping_mul(FACTOR)
+}
 
 fn hash_of(company: &Company) -> u64 {
-    let mix =
-        |hash: u64, &part: &u32| (hash.rotate_left(23) ^ u64::from(part)).wrapping_mul(FACTOR);
-    let hash = company.members().iter().fold(FACTOR, mix);
+    let parts = company.members().iter().copied().map(u64::from);
+    let hash = parts.fold(FACTOR, mix);
     hash ^ hash >> 32
 }
 
@@ -326,7 +330,6 @@ fn hash_of(company: &Company) -> u64 {
 fn hash(change: &Branching) -> u64 {
     let whole = u64::from(change.bag) << 40 ^ u64::from(change.slot) << 32 ^ u64::from(change.id);
     let parts = [change.y.re, change.y.im, change.drive.re, change.drive.im].map(f64::to_bits);
-    let mix = |hash: u64, part: u64| (hash.rotate_left(23) ^ part).wrapping_mul(FACTOR);
     let hash = parts.into_iter().fold(whole.wrapping_mul(FACTOR), mix);
     hash ^ hash >> 32
 }

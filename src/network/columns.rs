@@ -4,111 +4,18 @@
 //! cut to the next: four do so at once, without a word of any machine's own instructions. Ports of
 //! one block have their largest weight at the same row, from which all are read.
 
-use nalgebra::Complex;
-
 use super::bag::{BAG_MAX, Gone, View};
 use super::junction::NONE;
+use super::lanes::{LANES, Wide};
 
-/// Ports in a block.
-pub(super) const LANES: usize = 4;
+/// Threes of ports at most that are not as in another column.
+const THREES_MAX: usize = 4;
 
 /// Ports put together at once for which there is room from the beginning, at most.
 const PORTS_USUAL: usize = 1 << 12;
 
-/// Four complex numbers.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Wide {
-    re: [f64; LANES],
-    im: [f64; LANES],
-}
-
-/// c + a b in each lane, in one step where the machine has it; elsewhere that would be a call.
-#[inline(always)]
-fn fused(c: [f64; LANES], a: [f64; LANES], b: [f64; LANES]) -> [f64; LANES] {
-    let mut sum = c;
-    for lane in 0..LANES {
-        sum[lane] = match cfg!(target_feature = "fma") {
-            true => a[lane].mul_add(b[lane], c[lane]),
-            false => c[lane] + a[lane] * b[lane],
-        };
-    }
-    sum
-}
-
-impl Wide {
-    pub(super) const ZERO: Self = Self { re: [0.0; LANES], im: [0.0; LANES] };
-
-    /// Adds the products with one number.
-    #[inline(always)]
-    pub(super) fn add_times(&mut self, of: &Self, by: Complex<f64>) {
-        self.re = fused(fused(self.re, of.re, [by.re; LANES]), of.im, [-by.im; LANES]);
-        self.im = fused(fused(self.im, of.im, [by.re; LANES]), of.re, [by.im; LANES]);
-    }
-
-    /// Adds the products of each with each.
-    #[inline(always)]
-    pub(super) fn add_product(&mut self, a: &Self, b: &Self) {
-        self.re = fused(fused(self.re, a.re, b.re), a.im.map(|im| -im), b.im);
-        self.im = fused(fused(self.im, a.im, b.re), a.re, b.im);
-    }
-
-    /// The products of each with each, each rounded by itself as everywhere else.
-    #[inline(always)]
-    pub(super) fn times(&self, by: &Self) -> Self {
-        let mut product = Self::ZERO;
-        for lane in 0..LANES {
-            product.re[lane] = self.re[lane] * by.re[lane] - self.im[lane] * by.im[lane];
-            product.im[lane] = self.re[lane] * by.im[lane] + self.im[lane] * by.re[lane];
-        }
-        product
-    }
-
-    #[inline(always)]
-    pub(super) fn add(&mut self, other: &Self) {
-        for lane in 0..LANES {
-            self.re[lane] += other.re[lane];
-            self.im[lane] += other.im[lane];
-        }
-    }
-
-    #[inline(always)]
-    pub(super) fn subtract(&mut self, other: &Self) {
-        for lane in 0..LANES {
-            self.re[lane] -= other.re[lane];
-            self.im[lane] -= other.im[lane];
-        }
-    }
-
-    #[inline(always)]
-    pub(super) fn half(&self) -> Self {
-        Self { re: self.re.map(|re| re * 0.5), im: self.im.map(|im| im * 0.5) }
-    }
-
-    /// |re| + |im|.
-    #[inline(always)]
-    pub(super) fn sizes(&self) -> [f64; LANES] {
-        std::array::from_fn(|lane| self.re[lane].abs() + self.im[lane].abs())
-    }
-
-    /// Whether it is not zero.
-    #[inline(always)]
-    pub(super) fn is_something(&self) -> [bool; LANES] {
-        std::array::from_fn(|lane| self.re[lane] != 0.0 || self.im[lane] != 0.0)
-    }
-
-    #[inline(always)]
-    pub(super) fn get(&self, lane: usize) -> Complex<f64> {
-        Complex::new(self.re[lane], self.im[lane])
-    }
-
-    #[inline(always)]
-    pub(super) fn set(&mut self, lane: usize, to: Complex<f64>) {
-        (self.re[lane], self.im[lane]) = (to.re, to.im);
-    }
-}
-
 /// What one lane of a block is.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 struct Lane {
     /// Its place in the order asked for; [`NONE`] for a lane that is not filled.
     asked: u32,
@@ -143,6 +50,11 @@ pub(super) struct Column {
     rows: u8,
     /// Whether each end of each port is joined with some row, or the reference.
     is_joined: bool,
+}
+
+/// How many numbers each block of a column has.
+pub(super) fn numbers_of(column: &Column) -> usize {
+    NUMBERS + usize::from(column.rows)
 }
 
 impl Column {
@@ -192,6 +104,79 @@ impl Columns {
             let kept = Kept { number, strongest: usize::from(block.strongest) };
             read(kept, block.lane.map(|lane| (lane.asked, lane.joined)));
         }
+    }
+
+    /// The ports of a column, by their places in the order asked for.
+    pub(super) fn asked(&self, column: &Column) -> impl Iterator<Item = u32> {
+        let lanes = self.blocks(column).flat_map(|(block, _)| block.lane);
+        lanes.map(|lane| lane.asked).filter(|&asked| asked != NONE)
+    }
+
+    /// Of each block of a column its place among them, the row from which it is read, and its lanes.
+    pub(super) fn lanes(&self, column: &Column) -> impl Iterator<Item = (u32, u8, [u32; LANES])> {
+        let blocks = self.blocks(column).enumerate();
+        blocks.map(|(nth, (block, _))| {
+            (nth as u32, block.strongest, block.lane.map(|lane| lane.asked))
+        })
+    }
+
+    /// The numbers of a block of a column.
+    pub(super) fn numbers(&self, column: &Column, nth: u32) -> &[Wide] {
+        self.block(column, nth).map_or(&[], |(_, numbers)| numbers)
+    }
+
+    /// Keeps some of the ports of a column in one of their own.
+    pub(super) fn keep_some(&mut self, column: &Column, is: impl Fn(u32) -> bool) -> Column {
+        let (first, number) = (self.block.len(), self.number.len() as u32);
+        let each = numbers_of(column);
+        for nth in 0..column.n_blocks {
+            let mut block = self.block[(column.block + nth) as usize];
+            let others = block.lane.iter_mut().filter(|lane| lane.asked != NONE && !is(lane.asked));
+            others.for_each(|lane| *lane = Lane::EMPTY);
+            if block.lane.iter().any(|lane| lane.asked != NONE) {
+                self.block.push(block);
+                let from = column.number as usize + nth as usize * each;
+                self.number.extend_from_within(from..from + each);
+            }
+        }
+        let n_blocks = (self.block.len() - first) as u32;
+        Column { block: first as u32, n_blocks, number, ..*column }
+    }
+
+    /// Keeps a column of others, but of some of its ports what another column has.
+    pub(super) fn copy_but(&mut self, from: &Self, column: &Column, others: &Column) -> Column {
+        let copied = self.copy(from, column);
+        for asked in from.asked(others) {
+            let lanes = self.block[copied.block as usize..].iter_mut().flat_map(|b| &mut b.lane);
+            lanes.filter(|lane| lane.asked == asked).for_each(|lane| *lane = Lane::EMPTY);
+        }
+        let others = self.copy(from, others);
+        let is_joined = copied.is_joined && others.is_joined;
+        Column { n_blocks: copied.n_blocks + others.n_blocks, is_joined, ..copied }
+    }
+
+    /// Of the ports of a column, the block and the lane where they are.
+    pub(super) fn find(&self, column: &Column, places: &mut Vec<(u32, u8)>) {
+        for (nth, (block, _)) in self.blocks(column).enumerate() {
+            for (lane, Lane { asked, .. }) in block.lane.iter().enumerate() {
+                if *asked == NONE {
+                    continue;
+                }
+                let at = *asked as usize;
+                if at >= places.len() {
+                    places.resize(at + 1, (0, 0));
+                }
+                places[at] = (nth as u32, lane as u8);
+            }
+        }
+    }
+
+    fn block(&self, column: &Column, nth: u32) -> Option<(&Block, &[Wide])> {
+        let each = NUMBERS + usize::from(column.rows);
+        let from = column.number as usize + nth as usize * each;
+        let block =
+            self.block.get((column.block + nth) as usize).filter(|_| nth < column.n_blocks)?;
+        Some((block, self.number.get(from..from + each)?))
     }
 
     /// Keeps a column of others.
@@ -251,6 +236,11 @@ pub(super) struct Kept<'k> {
 }
 
 impl<'k> Kept<'k> {
+    #[inline(always)]
+    pub(super) fn new(number: &'k [Wide], strongest: usize) -> Self {
+        Self { number, strongest }
+    }
+
     #[inline(always)]
     pub(super) fn open(&self) -> &'k Wide {
         &self.number[OPEN]
@@ -383,6 +373,56 @@ impl Loose {
         self.port.push(Put { lane: Lane { asked, joined }, strongest, from, from_lane: 0 });
     }
 
+    /// Puts those ports of a column that are not, to the last bit, as in a column of the same
+    /// ports, which are at these places; whether they are few.
+    pub(super) fn put_others(
+        &mut self,
+        (columns, column): (&Columns, &Column),
+        (kept, like): (&Columns, &Column),
+        places: &[(u32, u8)],
+    ) -> bool {
+        self.begin(usize::from(column.rows));
+        if column.rows != like.rows {
+            return false;
+        }
+        // Three ports, from each third on, go together.
+        let mut others = [NONE; THREES_MAX];
+        let mut n = 0;
+        for (block, numbers) in columns.blocks(column) {
+            for (at, lane) in block.lane.iter().enumerate().filter(|(_, lane)| lane.asked != NONE) {
+                let place = places.get(lane.asked as usize);
+                let other = place.and_then(|&(nth, at)| Some((kept.block(like, nth)?, at)));
+                let is_alike = other.is_some_and(|((other, others), other_at)| {
+                    let other_at = usize::from(other_at);
+                    other.lane[other_at] == *lane
+                        && other.strongest == block.strongest
+                        && numbers.iter().zip(others).all(|(a, b)| a.is_lane(at, b, other_at))
+                });
+                if is_alike || others[..n].contains(&(lane.asked / 3)) {
+                    continue;
+                }
+                let Some(free) = others.get_mut(n) else { return false };
+                *free = lane.asked / 3;
+                n += 1;
+            }
+        }
+        for (block, numbers) in columns.blocks(column) {
+            let mut from = None;
+            let is_other =
+                |lane: &Lane| lane.asked != NONE && others[..n].contains(&(lane.asked / 3));
+            for (at, lane) in block.lane.iter().enumerate().filter(|(_, lane)| is_other(lane)) {
+                let from = *from.get_or_insert_with(|| {
+                    self.number.extend_from_slice(numbers);
+                    (self.number.len() - numbers.len()) as u32
+                });
+                let Block { strongest, .. } = *block;
+                self.port.push(Put { lane: *lane, strongest, from, from_lane: at as u8 });
+                self.is_joined &= lane.joined.iter().all(|joined| *joined != 0);
+            }
+        }
+        true
+    }
+
     /// Puts all ports of a column, of which each row has a place.
     pub(super) fn put_column<'g>(
         &mut self,
@@ -462,8 +502,7 @@ fn strongest(weights: &[Wide]) -> [u8; LANES] {
     let (mut strongest, mut largest) = ([0.0; LANES], [0.0; LANES]);
     for (row, w) in weights.iter().enumerate() {
         let row = row as f64;
-        for lane in 0..LANES {
-            let size = w.re[lane] * w.re[lane] + w.im[lane] * w.im[lane];
+        for (lane, size) in w.squares().into_iter().enumerate() {
             let is_larger = size > largest[lane];
             strongest[lane] = if is_larger { row } else { strongest[lane] };
             largest[lane] = if is_larger { size } else { largest[lane] };

@@ -6,8 +6,10 @@ use nalgebra::Complex;
 
 use super::abreast::Abreast;
 use super::bag::{BAG_MAX, Bag, Seen, Solved, View, pair};
-use super::columns::{Column, Columns, Kept, Wide};
+use super::columns::{Column, Columns, Kept};
+use super::lanes::{HELD, LANES, Lanes, Wide};
 use super::rerooted::worse;
+use super::triples::{Triple, Triples};
 use super::walk::Sight;
 
 /// Rows solved: potentials and impedances of many bags, or of one.
@@ -105,15 +107,18 @@ impl Rows {
     }
 }
 
+/// One number in all lanes that are reckoned at once, so that it need not be spread for each port.
+type Alike = Lanes<HELD>;
+
 /// The rows of one cut, each with each.
 #[derive(Clone, Debug)]
 pub(super) struct CutView {
-    potential: [Complex<f64>; BAG_MAX],
+    potential: [Alike; BAG_MAX],
     /// By row, U of each row less its own.
-    apart: [[Complex<f64>; BAG_MAX]; BAG_MAX],
-    impedance: [Complex<f64>; BAG_MAX],
+    apart: [[Alike; BAG_MAX]; BAG_MAX],
+    impedance: [Alike; BAG_MAX],
     /// -D, above the diagonal.
-    nearness: [[Complex<f64>; BAG_MAX]; BAG_MAX],
+    nearness: [[Alike; BAG_MAX]; BAG_MAX],
     /// As in [`View::joined`].
     tied: u16,
 }
@@ -125,15 +130,15 @@ impl CutView {
         self.tied = View::TIED;
         for (i, one) in places.clone().enumerate() {
             let at = usize::from(one);
-            self.potential[i] = rows.potential[at];
-            self.impedance[i] = rows.impedance[at];
+            self.potential[i] = Alike::all(rows.potential[at]);
+            self.impedance[i] = Alike::all(rows.impedance[at]);
             self.tied |= u16::from(rows.tied[at]) << (i + 1);
-            self.apart[i][i] = Complex::ZERO;
+            self.apart[i][i] = Alike::ZERO;
             for (j, other) in places.clone().enumerate().skip(i + 1) {
                 let at = pair(t, usize::from(one), usize::from(other));
-                self.apart[i][j] = -rows.difference[at];
-                self.apart[j][i] = rows.difference[at];
-                self.nearness[i][j] = -rows.distance[at];
+                self.apart[i][j] = Alike::all(-rows.difference[at]);
+                self.apart[j][i] = Alike::all(rows.difference[at]);
+                self.nearness[i][j] = Alike::all(-rows.distance[at]);
             }
         }
     }
@@ -143,16 +148,19 @@ impl CutView {
         let n = of.n_rows();
         self.tied = View::TIED;
         for i in 0..n {
-            self.potential[i] = of.potential(lane, i);
+            self.potential[i] = Alike::all(of.potential(lane, i));
             self.tied |= u16::from(of.is_tied(lane, i)) << (i + 1);
-            self.apart[i][i] = Complex::ZERO;
+            self.apart[i][i] = Alike::ZERO;
             for j in i + 1..n {
                 let difference = of.difference(lane, i, j);
-                (self.apart[i][j], self.apart[j][i]) = (-difference, difference);
+                self.apart[i][j] = Alike::all(-difference);
+                self.apart[j][i] = Alike::all(difference);
             }
             if with_impedances {
-                self.impedance[i] = of.impedance(lane, i);
-                (i + 1..n).for_each(|j| self.nearness[i][j] = -of.distance(lane, i, j));
+                self.impedance[i] = Alike::all(of.impedance(lane, i));
+                for j in i + 1..n {
+                    self.nearness[i][j] = Alike::all(-of.distance(lane, i, j));
+                }
             }
         }
     }
@@ -168,16 +176,7 @@ impl CutView {
     ) {
         let all_tied = column.is_tied(self.tied);
         columns.each(column, |port, lanes| {
-            // Between two boxes there are mostly three rows or four: with their number told, nothing
-            // is counted on the way.
-            let weight = port.weight();
-            let [difference, impedance] = if let Ok(four) = <&[Wide; 4]>::try_from(weight) {
-                self.seen_by(port, four, with_impedances)
-            } else if let Ok(three) = <&[Wide; 3]>::try_from(weight) {
-                self.seen_by(port, three, with_impedances)
-            } else {
-                self.seen_by(port, weight, with_impedances)
-            };
+            let [difference, impedance] = self.seen_by_rows(port, with_impedances);
             for (lane, (asked, joined)) in lanes.into_iter().enumerate() {
                 let Some(shown) = shown.get_mut(asked as usize) else { continue };
                 shown.difference = difference.get(lane);
@@ -190,46 +189,88 @@ impl CutView {
         });
     }
 
-    /// U of the first end of each port less that of the second, and what each sees.
-    #[inline(always)]
-    fn seen_by(&self, port: Kept<'_>, weight: &[Wide], with_impedances: bool) -> [Wide; 2] {
-        let impedance = match with_impedances {
-            true => self.impedance_by(port, weight),
-            false => Wide::ZERO,
-        };
-        [self.difference_by(port, weight), impedance]
+    /// What each three ports show that are all there, seen from these rows: its place,
+    /// and of each port U of its first end less that of its second, and what it sees. Whether all of
+    /// them are tied; if they are not, nothing is read.
+    #[inline]
+    pub(super) fn read_triples(
+        &self,
+        triples: &Triples,
+        triple: &Triple,
+        mut read: impl FnMut([u32; LANES], [Wide; 3], [Wide; 3]),
+    ) -> bool {
+        if !triple.column.is_tied(self.tied) {
+            return false;
+        }
+        triples.each(triple, |threes, ports| {
+            let [mut difference, mut impedance] = [[Wide::ZERO; 3]; 2];
+            for (port, (difference, impedance)) in
+                ports.into_iter().zip(difference.iter_mut().zip(&mut impedance))
+            {
+                [*difference, *impedance] = self.seen_by_rows(port, true);
+            }
+            read(threes, difference, impedance);
+        });
+        true
     }
 
     #[inline(always)]
-    fn difference_by(&self, port: Kept<'_>, weight: &[Wide]) -> Wide {
-        let mut difference = *port.open();
-        if weight.is_empty() {
-            return difference;
+    fn seen_by_rows(&self, port: Kept<'_>, with_impedances: bool) -> [Wide; 2] {
+        // Between two boxes there are mostly three rows or four: with their number told, nothing
+        // is counted on the way.
+        let weight = port.weight();
+        if let Ok(four) = <&[Wide; 4]>::try_from(weight) {
+            self.seen_by(port, four, with_impedances)
+        } else if let Ok(three) = <&[Wide; 3]>::try_from(weight) {
+            self.seen_by(port, three, with_impedances)
+        } else {
+            self.seen_by(port, weight, with_impedances)
         }
-        difference.add_times(port.sum(), self.potential[port.strongest]);
+    }
+
+    /// U of the first end of each port less that of the second, and what each sees.
+    #[inline(always)]
+    fn seen_by(&self, port: Kept<'_>, weight: &[Wide], with_impedances: bool) -> [Wide; 2] {
+        let mut seen = [*port.open(), Wide::ZERO];
+        for from in (0..LANES).step_by(HELD) {
+            if !weight.is_empty() {
+                seen[0].set_part(from, &self.difference_by(port, weight, from));
+            }
+            if with_impedances {
+                seen[1].set_part(from, &self.impedance_by(port, weight, from));
+            }
+        }
+        seen
+    }
+
+    #[inline(always)]
+    fn difference_by(&self, port: Kept<'_>, weight: &[Wide], from: usize) -> Lanes<HELD> {
+        let mut difference = port.open().part(from);
+        difference.add_product(&port.sum().part(from), &self.potential[port.strongest]);
         // From the strongest.
         for (w, apart) in weight.iter().zip(&self.apart[port.strongest]) {
-            difference.add_times(w, *apart);
+            difference.add_product(&w.part(from), apart);
         }
         difference
     }
 
     #[inline(always)]
-    fn impedance_by(&self, port: Kept<'_>, weight: &[Wide]) -> Wide {
-        let mut nodes = Wide::ZERO;
-        let mut sum = *port.impedance();
+    fn impedance_by(&self, port: Kept<'_>, weight: &[Wide], from: usize) -> Lanes<HELD> {
+        let mut nodes = Lanes::ZERO;
+        let mut sum = port.impedance().part(from);
         for (i, w) in weight.iter().enumerate() {
-            nodes.add_times(w, self.impedance[i]);
+            let w = w.part(from);
+            nodes.add_product(&w, &self.impedance[i]);
             if i + 1 == weight.len() {
                 break;
             }
-            let mut among = Wide::ZERO;
+            let mut among = Lanes::ZERO;
             for (later, nearness) in weight[i + 1..].iter().zip(&self.nearness[i][i + 1..]) {
-                among.add_times(later, *nearness);
+                among.add_product(&later.part(from), nearness);
             }
-            sum.add_product(w, &among);
+            sum.add_product(&w, &among);
         }
-        sum.add_product(port.sum(), &nodes);
+        sum.add_product(&port.sum().part(from), &nodes);
         sum
     }
 }
@@ -237,10 +278,10 @@ impl CutView {
 impl Default for CutView {
     fn default() -> Self {
         Self {
-            potential: [Complex::ZERO; BAG_MAX],
-            apart: [[Complex::ZERO; BAG_MAX]; BAG_MAX],
-            impedance: [Complex::ZERO; BAG_MAX],
-            nearness: [[Complex::ZERO; BAG_MAX]; BAG_MAX],
+            potential: [Alike::ZERO; BAG_MAX],
+            apart: [[Alike::ZERO; BAG_MAX]; BAG_MAX],
+            impedance: [Alike::ZERO; BAG_MAX],
+            nearness: [[Alike::ZERO; BAG_MAX]; BAG_MAX],
             tied: 0,
         }
     }

@@ -3,8 +3,9 @@
 use nalgebra::Complex;
 
 use super::bag::Bag;
-use super::columns::{Column, Columns, LANES, Loose, Step};
+use super::columns::{Column, Columns, Loose, Step};
 use super::junction::{Junction, NONE};
+use super::lanes::LANES;
 use super::rerooted::{Branching, Crossing, Numbers, Rerooted, Scratch, worse};
 use super::views::{ALL, Views, gather};
 use super::ways::{KEPT_MAX, PORT_USUAL};
@@ -84,9 +85,18 @@ impl Maker {
         self.done.push(face);
     }
 
-    /// The ports of such a side, among those kept.
-    pub(super) fn carry_on(&mut self, face: Face, kept: &Columns, column: &Column) {
-        let column = self.columns.copy(kept, column);
+    /// The ports of such a side, among those kept: as in one column, but for those in another.
+    pub(super) fn carry_on(
+        &mut self,
+        face: Face,
+        kept: &Columns,
+        column: &Column,
+        others: Option<&Column>,
+    ) {
+        let column = match others.filter(|others| !others.is_empty()) {
+            Some(others) => self.columns.copy_but(kept, column, others),
+            None => self.columns.copy(kept, column),
+        };
         self.carried.push(Carried { face, column });
     }
 
@@ -102,6 +112,22 @@ impl Maker {
     /// Keeps the ports of a side that was made.
     pub(super) fn keep(&self, face: Face, kept: &mut Columns) -> Option<Column> {
         self.column(face).map(|column| kept.copy(&self.columns, &column))
+    }
+
+    /// Keeps those ports of such a side that are not, to the last bit, as in a column of another;
+    /// `None` if they are many.
+    pub(super) fn keep_others(
+        &mut self,
+        face: Face,
+        kept: &mut Columns,
+        like: &Column,
+        places: &mut Vec<(u32, u8)>,
+    ) -> Option<Column> {
+        let column = self.column(face)?;
+        kept.find(like, places);
+        let Self { columns, loose, .. } = self;
+        let are_few = loose.put_others((columns, &column), (kept, like), places);
+        are_few.then(|| kept.keep(loose))
     }
 
     fn column(&self, face: Face) -> Option<Column> {

@@ -7,6 +7,7 @@
 //! pays, from the sides of the room beside its cut; the ports on it are looked at when they are
 //! first read.
 
+use std::collections::HashMap;
 #[cfg(test)]
 use std::collections::HashSet;
 
@@ -15,13 +16,15 @@ use nalgebra::Complex;
 use super::abreast::Abreast;
 use super::asked::{Asked, Company, KNOWN, ROOMS_CHANGED_MAX};
 use super::bag::{BAG_MAX, Bag, pairs};
-use super::columns::{Column, Columns, LANES};
+use super::columns::{Column, Columns};
 use super::junction::{Junction, NONE};
+use super::lanes::{LANES, Wide};
 use super::partings::Partings;
 use super::rerooted::{Branching, Rerooted, Scratch, exceeds, worse};
 use super::rooms::Rooms;
 use super::rows::{CutView, Rows};
 use super::side::{Face, Maker};
+use super::triples::{Triple, Triples};
 use super::views::Views;
 use super::walk::Sight;
 use super::ways::{CANCELLATION_MAX, KEPT_MAX, PORT_USUAL};
@@ -46,12 +49,28 @@ const NUMBERS_USUAL: usize = 2 * 4 + pairs(4);
 /// Changes put at once at most: a fault inside a cable, meshed onto what is there, is some sixty.
 const CHANGES_MAX: usize = 192;
 
+/// Ports of one set on one side.
+#[derive(Clone, Copy, Debug)]
+struct Looked {
+    /// The side on which they are the same to the last bit, but for a few; itself if there is none.
+    like: u32,
+    /// Those few, or all.
+    column: Column,
+}
+
 /// Ports of one set on the sides that are kept.
 #[derive(Clone, Debug)]
 struct SideViews {
     /// By side, if it was looked at.
-    column: Vec<Option<Column>>,
+    looked: Vec<Option<Looked>>,
     columns: Columns,
+    /// By what a side was reduced to, the last that is like no other.
+    by_numbers: HashMap<u64, u32>,
+    /// By port, where it is in a column.
+    places: Vec<(u32, u8)>,
+    /// By side, its ports by three, if they were read so.
+    triple: Vec<Option<Triple>>,
+    triples: Triples,
 }
 
 impl SideViews {
@@ -59,9 +78,52 @@ impl SideViews {
         // Half of the ports are on a side, and those of one conductor share a block.
         let n_blocks = (SIDES * n_ports.div_ceil(LANES)).min(KEPT_MAX / PORT_USUAL / LANES);
         Self {
-            column: Vec::with_capacity(SIDES),
+            looked: Vec::with_capacity(SIDES),
             columns: Columns::with_room(n_blocks, PORT_USUAL),
+            by_numbers: HashMap::with_capacity(SIDES),
+            places: vec![(0, 0); n_ports],
+            triple: Vec::new(),
+            triples: Triples::default(),
         }
+    }
+
+    fn looked(&self, side: u32) -> Option<Looked> {
+        self.looked.get(side as usize).copied().flatten()
+    }
+
+    /// All ports of a side, and those of them that are not as there.
+    fn all(&self, side: u32) -> Option<(Column, Option<Column>)> {
+        let looked = self.looked(side)?;
+        match looked.like == side {
+            true => Some((looked.column, None)),
+            false => Some((self.looked(looked.like)?.column, Some(looked.column))),
+        }
+    }
+
+    fn clear(&mut self) {
+        self.looked.clear();
+        self.columns.clear();
+        self.by_numbers.clear();
+        self.triple.clear();
+        self.triples.clear();
+    }
+
+    /// Numbers kept.
+    fn len(&self) -> usize {
+        self.columns.len() + self.triples.len()
+    }
+
+    /// The ports of a side that is like no other by three.
+    fn triple(&mut self, side: u32) -> Option<Triple> {
+        let at = side as usize;
+        if let Some(known) = self.triple.get(at).copied().flatten() {
+            return Some(known);
+        }
+        let (all, _) = self.all(side)?;
+        let triple = self.triples.keep(&mut self.columns, all);
+        self.triple.resize(self.looked.len().max(at + 1), None);
+        self.triple[at] = Some(triple);
+        Some(triple)
     }
 }
 
@@ -79,8 +141,15 @@ pub(crate) enum Found {
 /// Two sides of one cut, of so many rows.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Meeting {
-    pub(super) n_rows: usize,
-    pub(super) sides: [u32; 2],
+    pub(crate) n_rows: usize,
+    pub(crate) sides: [u32; 2],
+}
+
+/// Changes of one room that are known, until all is forgotten.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Known {
+    room: u16,
+    known: u32,
 }
 
 /// All sides that were worth it.
@@ -180,7 +249,7 @@ impl Sides {
     }
 
     /// Forgets all sides if they have become too many.
-    fn make_room(&mut self) {
+    pub(super) fn make_room(&mut self) {
         if !self.will_forget() {
             return;
         }
@@ -192,10 +261,8 @@ impl Sides {
         self.sides.clear();
         self.numbers.clear();
         self.last = [NONE; 2];
-        for views in &mut self.views {
-            views.column.clear();
-            views.columns.clear();
-        }
+        self.met = None;
+        self.views.iter_mut().for_each(SideViews::clear);
     }
 
     /// How often all was forgotten, with what was said to come.
@@ -203,12 +270,13 @@ impl Sides {
         self.forgotten
     }
 
-    /// Says that these changes will be asked for so often, in companies of their own.
-    pub(super) fn expect(&mut self, changes: &[Branching], n: u32) {
+    /// Says that these changes will be asked for so often, in companies of their own. Returns what
+    /// they are known by if they are of one room.
+    pub(super) fn expect(&mut self, changes: &[Branching], n: u32) -> Option<Known> {
         if !self.is_on || n < self.pays_after {
-            return;
+            return None;
         }
-        let Some((conditions, n_rooms)) = self.rooms_of(changes) else { return };
+        let (conditions, n_rooms) = self.rooms_of(changes)?;
         let mut company = Company::default();
         let mut all_known = true;
         for &(room, _) in &conditions[..n_rooms] {
@@ -221,6 +289,10 @@ impl Sides {
             self.asked.expect_together(&company, n);
         }
         self.make_room_for_known();
+        match (conditions[..n_rooms].first(), company.members()) {
+            (Some(&(room, _)), &[known]) if known != NONE => Some(Known { room, known }),
+            _ => None,
+        }
     }
 
     /// The rooms that these change, and how many; `None` if they are too many.
@@ -272,8 +344,8 @@ impl Sides {
             }
         };
         if let Some((cut, [one, other])) = parted
-            && let Some(one) = self.side(network, one, cut)
-            && let Some(other) = self.side(network, other, cut)
+            && let Some(one) = self.side(network, (one, cut), None)
+            && let Some(other) = self.side(network, (other, cut), None)
         {
             let n_rows = junction.rows(self.rooms.top[usize::from(cut)] as usize) - 1;
             return Found::Meeting(Meeting { n_rows, sides: [one, other] });
@@ -376,10 +448,46 @@ impl Sides {
         shown: &mut [Sight],
     ) {
         self.look(network, (set, views), side);
-        let SideViews { column, columns } = &self.views[set];
-        if let Some(column) = column.get(side as usize).copied().flatten() {
-            rows.read(columns, &column, with_impedances, shown);
+        let views = &self.views[set];
+        let Some((all, others)) = views.all(side) else { return };
+        rows.read(&views.columns, &all, with_impedances, shown);
+        if let Some(others) = others {
+            rows.read(&views.columns, &others, with_impedances, shown);
         }
-        self.is_full |= self.views[set].columns.len() > self.kept_max;
+    }
+
+    /// What every three ports on a side show that is like no other, the rows of its cut having been
+    /// solved. Ports of which the three are not all on that side are read as others are, and
+    /// `touched` takes them in. Whether all are tied: if they are not, not all is read.
+    pub(super) fn read_triples(
+        &mut self,
+        set: usize,
+        side: u32,
+        rows: &CutView,
+        (shown, touched): (&mut [Sight], &mut Vec<u32>),
+        read: impl FnMut([u32; LANES], [Wide; 3], [Wide; 3]),
+    ) -> bool {
+        let views = &mut self.views[set];
+        let Some(triple) = views.triple(side) else { return false };
+        self.is_full |= views.len() > self.kept_max;
+        rows.read(&views.columns, &triple.rest, true, shown);
+        touched.extend(views.columns.asked(&triple.rest));
+        rows.read_triples(&views.triples, &triple, read)
+    }
+
+    /// The same of those ports only that are not as on the side that it is like. `touched` takes
+    /// them in.
+    pub(super) fn read_others(
+        &self,
+        set: usize,
+        side: u32,
+        (rows, with_impedances): (&CutView, bool),
+        (shown, touched): (&mut [Sight], &mut Vec<u32>),
+    ) {
+        let views = &self.views[set];
+        if let Some((_, Some(others))) = views.all(side) {
+            rows.read(&views.columns, &others, with_impedances, shown);
+            touched.extend(views.columns.asked(&others));
+        }
     }
 }

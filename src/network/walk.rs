@@ -5,8 +5,8 @@
 use nalgebra::Complex;
 
 use super::abreast::Abreast;
-use super::columns::LANES;
 use super::junction::{Junction, NONE};
+use super::lanes::{LANES, Wide};
 use super::passage::Passage;
 use super::rerooted::{Branching, Numbers, Rerooted, Scratch, worse};
 use super::rows::{CutView, Rows};

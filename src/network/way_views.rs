@@ -1,7 +1,8 @@
 //! Ports on the ways between changed bags.
 
-use super::columns::{Column, Columns, LANES, Loose, Step};
+use super::columns::{Column, Columns, Loose, Step};
 use super::junction::NONE;
+use super::lanes::LANES;
 use super::rerooted::Rerooted;
 use super::views::{Views, gather};
 use super::ways::{KEPT_MAX, LaidOut, Made, PORT_USUAL, Ways};

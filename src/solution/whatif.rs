@@ -16,18 +16,23 @@ use nalgebra::Complex;
 
 use crate::netlist::{ElementId, Law, Netlist, NodeId};
 use crate::network::{
-    Beside, Branch, Branching, Refusal, Sight, Walk, complex, exceeds, name, phasor,
+    Beside, Branch, Branching, Known, Refusal, Sight, Walk, complex, exceeds, name, phasor,
 };
 use crate::quantity::{Impedance, Phasor};
 
 use super::port_system::Reducer;
 use prepared::{PortPlan, Prepared};
 
+use alike::WaitingSets;
 use settle::Resting;
 
+pub(crate) use alike::{Told, Waits};
 pub(crate) use inset::{InsetEnd, meshed};
 pub use slots::SlotsSight;
+use slots::attached_abreast;
+pub(crate) use slots::{Admittances, admittances};
 
+mod alike;
 mod each;
 mod inset;
 mod prepared;
@@ -180,6 +185,8 @@ pub struct WhatIfWork {
     cancellation: f64,
     /// Whether impedances were asked for.
     impedances: bool,
+    /// Sets that wait to be told together.
+    waiting: WaitingSets,
     answered: u64,
     solved_whole: u64,
 }
@@ -245,6 +252,7 @@ impl WhatIf {
             settled: None,
             cancellation: 1.0,
             impedances: true,
+            waiting: WaitingSets::default(),
             answered: 0,
             solved_whole: 0,
         }

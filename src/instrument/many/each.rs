@@ -1,10 +1,122 @@
 //! Many conditions read at all pairs of a group: those that can be are solved side by side.
 
 use super::{Change, ManyConditions, ManyWork, MeasureProblem, PortSight};
-use crate::network::Refusal;
+use crate::network::{LANES, Refusal};
+use crate::quantity::{Impedance, Phasor};
+use crate::solution::{Admittances, SlotsSight, Told, Waits, admittances};
 
 /// Sets whose changes are gathered at once.
 const SETS: usize = 256;
+
+/// Sets put off at most that are asked by themselves.
+const OTHERS_MAX: usize = 1 << 16;
+
+/// Whoever is told what the ports of a group show, or why there is no such condition.
+trait TellsMany: Told {
+    fn fail(&mut self, place: usize, problem: MeasureProblem);
+}
+
+/// Tells what each port shows.
+struct EachPort<F>(F);
+
+impl<F: FnMut(usize, Result<&[PortSight], MeasureProblem>)> Told for EachPort<F> {
+    fn begin(&mut self, _: &[PortSight]) {}
+
+    fn tell(&mut self, place: usize, shown: &[PortSight], _: &[u32]) {
+        (self.0)(place, Ok(shown));
+    }
+
+    fn refuse(&mut self, place: usize, refusal: Refusal) {
+        self.fail(place, refusal.into());
+    }
+}
+
+impl<F: FnMut(usize, Result<&[PortSight], MeasureProblem>)> TellsMany for EachPort<F> {
+    fn fail(&mut self, place: usize, problem: MeasureProblem) {
+        (self.0)(place, Err(problem));
+    }
+}
+
+/// What something attached to the three slots of a receptacle reads.
+type Attached = Option<[Phasor; 3]>;
+
+/// Attaches the same to each three ports in turn, and tells what it reads.
+struct EachReceptacle<F> {
+    burden: [Option<Impedance>; 3],
+    volts: Vec<Attached>,
+    /// Receptacles that are not as was said at the beginning, as they were then.
+    as_before: Vec<(usize, Attached)>,
+    told: F,
+}
+
+impl<F: FnMut(usize, Result<&[Attached], MeasureProblem>)> Told for EachReceptacle<F> {
+    fn begin(&mut self, shown: &[PortSight]) {
+        let (receptacles, _) = shown.as_chunks();
+        self.volts.clear();
+        let attached = |ports| SlotsSight::attached_to(ports, self.burden);
+        self.volts.extend(receptacles.iter().map(attached));
+    }
+
+    fn attached(&self) -> Option<Admittances> {
+        Some(admittances(self.burden))
+    }
+
+    fn begin_attached(&mut self, n: usize) {
+        self.volts.resize(n, None);
+    }
+
+    fn read(&mut self, receptacles: [u32; LANES], volts: [Attached; LANES]) {
+        for (receptacle, volts) in receptacles.into_iter().zip(volts) {
+            if let Some(own) = self.volts.get_mut(receptacle as usize) {
+                *own = volts;
+            }
+        }
+    }
+
+    fn amend(&mut self, shown: &[PortSight], touched: &[u32]) {
+        let (receptacles, _) = shown.as_chunks();
+        let mut before = usize::MAX;
+        for receptacle in touched.iter().map(|&port| port as usize / 3) {
+            if receptacle != before
+                && let (Some(ports), Some(volts)) =
+                    (receptacles.get(receptacle), self.volts.get_mut(receptacle))
+            {
+                *volts = SlotsSight::attached_to(ports, self.burden);
+            }
+            before = receptacle;
+        }
+    }
+
+    fn tell(&mut self, place: usize, shown: &[PortSight], touched: &[u32]) {
+        let (receptacles, _) = shown.as_chunks();
+        for receptacle in touched.iter().map(|&port| port as usize / 3) {
+            if self.as_before.iter().any(|&(other, _)| other == receptacle) {
+                continue;
+            }
+            let (Some(ports), Some(volts)) =
+                (receptacles.get(receptacle), self.volts.get_mut(receptacle))
+            else {
+                continue;
+            };
+            self.as_before.push((receptacle, *volts));
+            *volts = SlotsSight::attached_to(ports, self.burden);
+        }
+        (self.told)(place, Ok(&self.volts));
+        for (receptacle, volts) in self.as_before.drain(..) {
+            self.volts[receptacle] = volts;
+        }
+    }
+
+    fn refuse(&mut self, place: usize, refusal: Refusal) {
+        self.fail(place, refusal.into());
+    }
+}
+
+impl<F: FnMut(usize, Result<&[Attached], MeasureProblem>)> TellsMany for EachReceptacle<F> {
+    fn fail(&mut self, place: usize, problem: MeasureProblem) {
+        (self.told)(place, Err(problem));
+    }
+}
 
 /// Sets gathered, by their places, and where their changes end among all.
 struct Gathered {
@@ -18,7 +130,7 @@ impl ManyConditions<'_> {
     /// [`ManyConditions::read`] would say of one after the other, but quicker. `told` gets the place
     /// of a condition and its answer, which stays until the next, or why there is none; they come in
     /// an order of their own, each once. What many have in common is reckoned at once, so the more
-    /// are asked for together the better, and those that share a change are best neighbours. The
+    /// are asked for together the better, best all pairs of the changes of one box with others. The
     /// last of the list stays put.
     ///
     /// # Errors
@@ -52,7 +164,7 @@ impl ManyConditions<'_> {
         work: &mut ManyWork,
         told: impl FnMut(usize, Result<&[PortSight], MeasureProblem>),
     ) -> Result<(), MeasureProblem> {
-        self.each(sets, (group, true), work, told)
+        self.each(sets, (group, true), work, &mut EachPort(told))
     }
 
     /// The same without the impedances, which is quicker.
@@ -67,7 +179,54 @@ impl ManyConditions<'_> {
         work: &mut ManyWork,
         told: impl FnMut(usize, Result<&[PortSight], MeasureProblem>),
     ) -> Result<(), MeasureProblem> {
-        self.each(sets, (group, false), work, told)
+        self.each(sets, (group, false), work, &mut EachPort(told))
+    }
+
+    /// What something attached to the three slots of every receptacle, one after the other, reads in
+    /// each of many conditions: as [`ManyConditions::read_each`] with
+    /// [`SlotsSight::attached`] for each three ports of the group, hot-neutral, hot-ground and
+    /// neutral-ground, but quicker, as what many conditions have in common is attached once. `None`
+    /// where the voltages are undetermined.
+    ///
+    /// # Errors
+    ///
+    /// As [`ManyConditions::read_each`].
+    ///
+    /// ```
+    /// use slotwise::condition::{Condition, catalogue::catalogue};
+    /// use slotwise::instrument::ManyConditions;
+    /// use slotwise::quantity::Impedance;
+    /// let text = include_str!("../../../circuits/pottery-studio.ron");
+    /// let circuit = slotwise::circuit::file::read(text).unwrap().circuit;
+    /// let catalogue = catalogue(&circuit);
+    /// let changes: Vec<Condition> =
+    ///     catalogue.faults().iter().map(|fault| fault.change.clone()).collect();
+    /// let slots = [("hot", "neutral"), ("hot", "ground"), ("neutral", "ground")]
+    ///     .map(|(p, q)| (format!("kiln.{p}").as_str().into(), format!("kiln.{q}").as_str().into()));
+    /// let groups = [slots.to_vec()];
+    /// let many = ManyConditions::new(&circuit, &Condition::default(), &changes, &groups).unwrap();
+    /// let pairs: Vec<[usize; 2]> =
+    ///     (0..40).flat_map(|one| (0..one).map(move |other| [other, one])).collect();
+    /// let tester = [Some(Impedance::resistance(40e3)); 3];
+    /// let mut n_dark = 0;
+    /// many.read_attached_each(&pairs, (0, tester), &mut many.work(), |_, volts| {
+    ///     let volts = volts.ok().and_then(|volts| volts[0]);
+    ///     n_dark += usize::from(volts.is_some_and(|volts| volts[0].magnitude() < 30.0));
+    /// })
+    /// .unwrap();
+    /// assert!(n_dark > 0 && n_dark < pairs.len());
+    /// ```
+    pub fn read_attached_each<S: AsRef<[usize]>>(
+        &self,
+        sets: &[S],
+        (group, burden): (usize, [Option<Impedance>; 3]),
+        work: &mut ManyWork,
+        told: impl FnMut(usize, Result<&[Option<[Phasor; 3]>], MeasureProblem>),
+    ) -> Result<(), MeasureProblem> {
+        let n = self.ports(group).len() / 3;
+        let (volts, as_before) = (Vec::with_capacity(n), Vec::with_capacity(n));
+        let mut told = EachReceptacle { burden, volts, as_before, told };
+        self.each(sets, (group, true), work, &mut told)
     }
 
     fn each<S: AsRef<[usize]>>(
@@ -75,7 +234,7 @@ impl ManyConditions<'_> {
         sets: &[S],
         how: (usize, bool),
         work: &mut ManyWork,
-        mut told: impl FnMut(usize, Result<&[PortSight], MeasureProblem>),
+        told: &mut impl TellsMany,
     ) -> Result<(), MeasureProblem> {
         if how.0 >= self.groups.len() {
             return Err(Refusal::NoSuchGroup { group: how.0 }.into());
@@ -84,38 +243,44 @@ impl ManyConditions<'_> {
         self.whatif.read_each(nothing, how.0, &mut work.inner, |_, _| {})?;
         let Some((last, others)) = sets.split_last() else { return Ok(()) };
         self.count(others, work);
+        work.others.clear();
+        work.whole = None;
         let mut forgotten = None;
-        let mut gathered = Gathered { place: [0; SETS], end: [0; SETS], n: 0 };
-        for (nth, some) in others.chunks(SETS).enumerate() {
-            // What was forgotten is said again.
-            let now = Some(self.whatif.forgotten(&work.inner));
-            if now != forgotten {
-                forgotten = now;
-                self.expect(work);
+        for (place, set) in others.iter().enumerate() {
+            if work.others.len() >= OTHERS_MAX {
+                self.tell_all(sets, how, work, told)?;
             }
-            work.whole = None;
-            work.changes.clear();
-            gathered.n = 0;
-            for (at, set) in some.iter().enumerate() {
-                if self.are_apart(set.as_ref()) {
-                    let wired = set.as_ref().iter().map(|&change| &self.wired[change]);
-                    wired.for_each(|wired| work.changes.extend_from_slice(&wired.changes));
-                    gathered.place[gathered.n] = nth * SETS + at;
-                    gathered.end[gathered.n] = work.changes.len();
-                    gathered.n += 1;
-                }
+            self.expect(&mut forgotten, work);
+            let mut waits = self.wait((place, set.as_ref()), how.0, work);
+            if matches!(waits, Waits::Full) {
+                self.tell_all(sets, how, work, told)?;
+                self.expect(&mut forgotten, work);
+                waits = self.wait((place, set.as_ref()), how.0, work);
             }
-            self.tell(&gathered, how, work, &mut told)?;
-            let mut told_already = gathered.place[..gathered.n].iter().peekable();
-            for (at, set) in some.iter().enumerate() {
-                let place = nth * SETS + at;
-                if told_already.next_if_eq(&&place).is_none() {
-                    told(place, self.alone(set.as_ref(), how, work));
-                }
+            if !matches!(waits, Waits::Yes) {
+                work.others.push(place as u32);
             }
         }
-        told(others.len(), self.alone(last.as_ref(), how, work));
+        self.tell_all(sets, how, work, told)?;
+        match self.alone(last.as_ref(), how, work) {
+            Ok(seen) => told.tell_one(others.len(), Ok(seen)),
+            Err(problem) => told.fail(others.len(), problem),
+        }
         Ok(())
+    }
+
+    /// Two changes that have nothing to do with one another wait for others like them.
+    fn wait(&self, (place, set): (usize, &[usize]), group: usize, work: &mut ManyWork) -> Waits {
+        let known = |change: usize| work.known.get(change).copied().flatten();
+        match *set {
+            [one, other] => match [known(one), known(other)] {
+                [Some(a), Some(b)] if self.are_apart(set) => {
+                    self.whatif.wait((place, [a, b]), group, &mut work.inner)
+                }
+                _ => Waits::No,
+            },
+            _ => Waits::No,
+        }
     }
 
     fn alone<'w>(
@@ -142,10 +307,62 @@ impl ManyConditions<'_> {
         }
     }
 
-    fn expect(&self, work: &mut ManyWork) {
-        for (wired, &n) in self.wired.iter().zip(&work.n_asked).filter(|(_, n)| **n > 0) {
-            self.whatif.expect(&wired.changes, n, &mut work.inner);
+    /// Says what is to come, again if it was forgotten.
+    fn expect(&self, forgotten: &mut Option<u32>, work: &mut ManyWork) {
+        let now = Some(self.whatif.forgotten(&work.inner));
+        if now == *forgotten {
+            return;
         }
+        *forgotten = now;
+        let ManyWork { inner, n_asked, known, .. } = work;
+        for ((wired, &n), known) in self.wired.iter().zip(&*n_asked).zip(known) {
+            *known = match (n, &wired.edits) {
+                (0, _) | (_, None) => None,
+                _ => self.whatif.expect(&wired.changes, n, inner),
+            };
+        }
+    }
+
+    /// Tells all that wait, then those that are asked by themselves.
+    fn tell_all<S: AsRef<[usize]>>(
+        &self,
+        sets: &[S],
+        how: (usize, bool),
+        work: &mut ManyWork,
+        told: &mut impl TellsMany,
+    ) -> Result<(), MeasureProblem> {
+        self.whatif.tell_waiting(how, &mut work.inner, &mut work.others, told);
+        let mut others = std::mem::take(&mut work.others);
+        others.sort_unstable();
+        let mut gathered = Gathered { place: [0; SETS], end: [0; SETS], n: 0 };
+        for some in others.chunks(SETS) {
+            work.whole = None;
+            work.changes.clear();
+            gathered.n = 0;
+            let all = || some.iter().map(|&place| (place as usize, sets[place as usize].as_ref()));
+            for (place, set) in all() {
+                if self.are_apart(set) {
+                    let wired = set.iter().map(|&change| &self.wired[change]);
+                    wired.for_each(|wired| work.changes.extend_from_slice(&wired.changes));
+                    gathered.place[gathered.n] = place;
+                    gathered.end[gathered.n] = work.changes.len();
+                    gathered.n += 1;
+                }
+            }
+            self.tell(&gathered, how, work, told)?;
+            let mut told_already = gathered.place[..gathered.n].iter().peekable();
+            for (place, set) in all() {
+                if told_already.next_if_eq(&&place).is_none() {
+                    match self.alone(set, how, work) {
+                        Ok(seen) => told.tell_one(place, Ok(seen)),
+                        Err(problem) => told.fail(place, problem),
+                    }
+                }
+            }
+        }
+        others.clear();
+        work.others = others;
+        Ok(())
     }
 
     /// Solves and tells the sets that were gathered.
@@ -154,7 +371,7 @@ impl ManyConditions<'_> {
         Gathered { place, end, n }: &Gathered,
         (group, impedances): (usize, bool),
         work: &mut ManyWork,
-        told: &mut impl FnMut(usize, Result<&[PortSight], MeasureProblem>),
+        told: &mut impl TellsMany,
     ) -> Result<(), MeasureProblem> {
         let ManyWork { inner, changes, .. } = work;
         let mut sets: [&[Change]; SETS] = [&[]; SETS];
@@ -164,7 +381,7 @@ impl ManyConditions<'_> {
             from = end;
         }
         let tell = |at: usize, seen: Result<&[PortSight], Refusal>| {
-            told(place[at], seen.map_err(MeasureProblem::from));
+            told.tell_one(place[at], seen);
         };
         match impedances {
             true => self.whatif.read_each(&sets[..*n], group, inner, tell)?,

@@ -1,12 +1,14 @@
 //! What a side is made of, and its making.
 
-use super::super::asked::{Company, ROOMS_CHANGED_MAX};
+use nalgebra::Complex;
+
+use super::super::asked::{Company, FACTOR, ROOMS_CHANGED_MAX, mix};
 use super::super::junction::Junction;
 use super::super::rerooted::{Rerooted, exceeds, worse};
 use super::super::side::Face;
 use super::super::views::Views;
 use super::super::ways::{CANCELLATION_MAX, UNFIT};
-use super::{NONE, SideViews, Sides};
+use super::{Looked, NONE, SideViews, Sides};
 
 /// One side of a cut, with changes on it.
 #[derive(Clone, Copy, Debug)]
@@ -15,6 +17,8 @@ pub(super) struct Side {
     /// Where its numbers start.
     pub(super) at: u32,
     pub(super) cancellation: f64,
+    /// The room of its changes, or of the first of them.
+    pub(super) room: u16,
     pub(super) of: MadeOf,
 }
 
@@ -115,8 +119,14 @@ impl Sides {
         Some(n)
     }
 
-    /// A side of a cut, made if need be; `None` if too much cancels.
-    pub(super) fn side(&mut self, network: &Rerooted, known: u32, cut: u16) -> Option<u32> {
+    /// A side of a cut, made if need be, with the views of some ports if they are asked for; `None`
+    /// if too much cancels.
+    pub(super) fn side(
+        &mut self,
+        network: &Rerooted,
+        (known, cut): (u32, u16),
+        views: Option<(usize, &Views)>,
+    ) -> Option<u32> {
         match self.table[self.entry(known, cut)] {
             NONE => {}
             side => return Some(side).filter(|&side| side < UNFIT),
@@ -130,12 +140,15 @@ impl Sides {
             if known == NONE {
                 return None;
             }
-            *side = self.side(network, known, *cut)?;
+            *side = self.side(network, (known, *cut), views)?;
         }
         let made_of = MadeOf { in_room: parts.in_room, sides: made_of, n: parts.n };
         self.n_sides[known as usize] += 1;
         let face = self.face(junction, known, cut);
-        let cancellation = self.make(network, face, &made_of, None);
+        if let Some(of) = views {
+            made_of.sides().iter().for_each(|&side| _ = self.look(network, of, side));
+        }
+        let cancellation = self.make(network, face, &made_of, views);
         let entry = self.entry(known, cut);
         if exceeds(cancellation, CANCELLATION_MAX) {
             self.table[entry] = UNFIT;
@@ -148,7 +161,11 @@ impl Sides {
         }
         let side = self.sides.len() as u32;
         self.table[entry] = side;
-        self.sides.push(Side { face, at, cancellation, of: made_of });
+        let room = self.asked.room(known);
+        self.sides.push(Side { face, at, cancellation, room, of: made_of });
+        if let Some((set, _)) = views {
+            self.keep_looked(set, side);
+        }
         Some(side)
     }
 
@@ -169,10 +186,9 @@ impl Sides {
             let (maker, kept) = (&mut self.maker, &self.numbers[side.at as usize..]);
             maker.start_from(junction, side.face, rows, kept);
             if let Some((set, _)) = views
-                && let SideViews { column, columns } = &self.views[set]
-                && let Some(column) = column.get(at as usize).copied().flatten()
+                && let Some((all, others)) = self.views[set].all(at)
             {
-                maker.carry_on(side.face, columns, &column);
+                maker.carry_on(side.face, &self.views[set].columns, &all, others.as_ref());
             }
             cancellation = worse(cancellation, side.cancellation);
         }
@@ -181,18 +197,65 @@ impl Sides {
         worse(cancellation, self.maker.make(network, changes, face, views))
     }
 
-    /// Makes the views of a side, and of those that it is made of.
-    pub(super) fn look(&mut self, network: &Rerooted, of: (usize, &Views), side: u32) {
+    /// Makes the views of a side, and of those that it is made of. Returns the side that it is like.
+    pub(in super::super) fn look(
+        &mut self,
+        network: &Rerooted,
+        of: (usize, &Views),
+        side: u32,
+    ) -> u32 {
         let (set, _) = of;
-        let column = &mut self.views[set].column;
-        if column.get(side as usize).is_some_and(Option::is_some) {
-            return;
+        if let Some(Looked { like, .. }) = self.views[set].looked(side) {
+            return like;
         }
-        column.resize(self.sides.len().max(column.len()), None);
         let Side { face, of: made_of, .. } = self.sides[side as usize];
-        made_of.sides().iter().for_each(|&side| self.look(network, of, side));
+        made_of.sides().iter().for_each(|&side| _ = self.look(network, of, side));
         self.make(network, face, &made_of, Some(of));
-        let SideViews { column, columns } = &mut self.views[set];
-        column[side as usize] = self.maker.keep(face, columns);
+        self.keep_looked(set, side)
+    }
+
+    /// Keeps the views of a side that was made with them last. Returns the side that it is like.
+    fn keep_looked(&mut self, set: usize, side: u32) -> u32 {
+        let face = self.sides[side as usize].face;
+        let hash = self.hash(side);
+        let like = self.views[set].by_numbers.get(&hash).copied();
+        let like = like.filter(|&like| self.is_reduced_alike(side, like));
+        let Self { maker, views, sides, .. } = self;
+        let SideViews { looked, columns, by_numbers, places, .. } = &mut views[set];
+        looked.resize(sides.len().max(looked.len()), None);
+        let others = like.and_then(|like| {
+            let Looked { column, .. } = looked[like as usize]?;
+            let column = maker.keep_others(face, columns, &column, places)?;
+            Some(Looked { like, column })
+        });
+        let found = others.unwrap_or_else(|| {
+            by_numbers.insert(hash, side);
+            Looked { like: side, column: maker.keep(face, columns).unwrap_or_default() }
+        });
+        looked[side as usize] = Some(found);
+        self.is_full |= self.views[set].len() > self.kept_max;
+        found.like
+    }
+
+    /// What a side was reduced to.
+    fn numbers(&self, side: u32) -> &[Complex<f64>] {
+        let end = self.sides.get(side as usize + 1).map(|next| next.at as usize);
+        &self.numbers[self.sides[side as usize].at as usize..end.unwrap_or(self.numbers.len())]
+    }
+
+    /// Whether two sides of one cut, with changes in one room, are the same to the last bit.
+    fn is_reduced_alike(&self, one: u32, other: u32) -> bool {
+        let [a, b] = [one, other].map(|side| &self.sides[side as usize]);
+        let bits = |number: &Complex<f64>| [number.re, number.im].map(f64::to_bits);
+        a.face == b.face
+            && a.room == b.room
+            && self.numbers(one).iter().map(bits).eq(self.numbers(other).iter().map(bits))
+    }
+
+    fn hash(&self, side: u32) -> u64 {
+        let Side { face, room, .. } = self.sides[side as usize];
+        let whole = u64::from(face.bag) << 17 ^ u64::from(room) << 1 ^ u64::from(face.inside);
+        let numbers = self.numbers(side).iter().flat_map(|number| [number.re, number.im]);
+        numbers.map(f64::to_bits).fold(mix(FACTOR, whole), mix)
     }
 }

@@ -3,10 +3,33 @@
 use super::super::asked::{Company, ROOMS_CHANGED_MAX};
 use super::super::junction::Junction;
 use super::super::rerooted::{Rerooted, worse};
+use super::super::views::Views;
 use super::super::ways::UNFIT;
-use super::{NONE, Sides};
+use super::{Known, Meeting, NONE, Sides};
 
 impl Sides {
+    /// The two sides that meet with changes known of two rooms; `None` if they are of one room, or if
+    /// it does not pay. Sides that are new are made with the views of these ports.
+    pub(in super::super) fn meeting_of(
+        &mut self,
+        network: &Rerooted,
+        of: (usize, &Views),
+        [one, other]: [Known; 2],
+    ) -> Option<Meeting> {
+        if one.room == other.room {
+            return None;
+        }
+        // In the order of their bags.
+        let [one, other] = if one.room < other.room { [one, other] } else { [other, one] };
+        let junction = &network.junction;
+        let (rooms, known) = ([one.room, other.room], [one.known, other.known]);
+        let (cut, known) = self.cut_between(junction, rooms, known)?;
+        let n_rows = junction.rows(self.rooms.top[usize::from(cut)] as usize) - 1;
+        let mut side = |known: u32| self.side(network, (known, cut), Some(of));
+        let sides = [side(known[0])?, side(known[1])?];
+        Some(Meeting { n_rows, sides })
+    }
+
     /// The cut where changes of two rooms meet, and what does; `None` if it does not pay to make the
     /// sides.
     pub(super) fn cut_between(
@@ -119,7 +142,7 @@ impl Sides {
         }
         let mut cancellation = 1.0;
         for (&known, cut) in known.iter().zip(cuts()) {
-            let Some(side) = self.side(network, known, cut) else {
+            let Some(side) = self.side(network, (known, cut), None) else {
                 self.around_room.clear();
                 return None;
             };

@@ -2,9 +2,9 @@
 //! by side.
 
 use super::super::rerooted::{Branching, Rerooted};
-use super::super::sides::Found;
+use super::super::sides::{Found, Known, Meeting};
 use super::super::views::Views;
-use super::{LANES, Sight, Walk};
+use super::{LANES, Sight, Walk, Wide};
 
 /// What becomes of a set that was asked for beside others.
 pub(crate) enum Beside {
@@ -14,10 +14,42 @@ pub(crate) enum Beside {
     Solved { cancellation: f64 },
 }
 
+/// Two sides that are yet to meet, and those that they are like to the last bit, but for a few
+/// ports.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Alike {
+    pub(crate) meeting: Meeting,
+    pub(crate) like: [u32; 2],
+}
+
 impl Walk {
-    /// Says that these changes will be asked for so often, in companies of their own.
-    pub(crate) fn expect(&mut self, changes: &[Branching], n: u32) {
-        self.sides.expect(changes, n);
+    /// Says that these changes will be asked for so often, in companies of their own. Returns what
+    /// they are known by if they are of one room, until all is forgotten.
+    pub(crate) fn expect(&mut self, changes: &[Branching], n: u32) -> Option<Known> {
+        self.sides.expect(changes, n)
+    }
+
+    /// Whether what is known will be forgotten before anything else is found.
+    pub(crate) fn will_forget(&self) -> bool {
+        self.sides.will_forget()
+    }
+
+    /// Forgets it.
+    pub(crate) fn make_room(&mut self) {
+        self.sides.make_room();
+    }
+
+    /// The two sides that meet with what is known of two rooms, and those that they are like; `None`
+    /// if there are none.
+    pub(crate) fn meeting(
+        &mut self,
+        network: &Rerooted,
+        (set, views): (usize, &Views),
+        known: [Known; 2],
+    ) -> Option<Alike> {
+        let meeting = self.sides.meeting_of(network, (set, views), known)?;
+        let like = meeting.sides.map(|side| self.sides.look(network, (set, views), side));
+        Some(Alike { meeting, like })
     }
 
     /// How often what was said to come was forgotten.
@@ -64,11 +96,68 @@ impl Walk {
 
     /// Solves all that wait; whether that could be done. They wait until they are told not to.
     pub(crate) fn solve_abreast(&mut self, with_impedances: bool) -> bool {
-        let mut meetings = [Default::default(); LANES];
-        for (meeting, waiting) in meetings.iter_mut().zip(&self.waiting[..self.n_waiting]) {
-            *meeting = waiting.1;
+        let waiting = self.waiting;
+        let n = self.n_waiting;
+        self.solve_meetings(waiting[..n].iter().map(|&(_, meeting)| meeting), with_impedances)
+    }
+
+    /// Solves up to four meetings in as many rows; whether that could be done.
+    pub(crate) fn solve_meetings(
+        &mut self,
+        meetings: impl Iterator<Item = Meeting>,
+        with_impedances: bool,
+    ) -> bool {
+        let mut all = [Meeting::default(); LANES];
+        let mut n = 0;
+        for (meeting, one) in all.iter_mut().zip(meetings) {
+            *meeting = one;
+            n += 1;
         }
-        self.sides.meet_abreast(&meetings[..self.n_waiting], with_impedances, &mut self.abreast)
+        self.sides.meet_abreast(&all[..n], with_impedances, &mut self.abreast)
+    }
+
+    /// What every port of a set of ports on these sides shows in one of them.
+    pub(crate) fn read_sides(
+        &mut self,
+        network: &Rerooted,
+        (set, views): (usize, &Views),
+        (lane, sides): (usize, [u32; 2]),
+        with_impedances: bool,
+        shown: &mut [Sight],
+    ) {
+        self.view.set_lane(&self.abreast, lane, with_impedances);
+        let rows = (&self.view, with_impedances);
+        for side in sides {
+            self.sides.read(network, (set, views), side, rows, shown);
+        }
+    }
+
+    /// What every three ports of a set, one after the other, show that are on one of these sides, each like no other; see [`Sides::read_triples`](super::super::sides::Sides::read_triples).
+    pub(crate) fn read_triples(
+        &mut self,
+        set: usize,
+        (lane, sides): (usize, [u32; 2]),
+        (shown, touched): (&mut [Sight], &mut Vec<u32>),
+        mut read: impl FnMut([u32; LANES], [Wide; 3], [Wide; 3]),
+    ) -> bool {
+        self.view.set_lane(&self.abreast, lane, true);
+        let Self { sides: all, view, .. } = self;
+        sides.iter().all(|&side| all.read_triples(set, side, view, (shown, touched), &mut read))
+    }
+
+    /// The same of the ports that are not as on the sides that these are like, once those were read.
+    /// `touched` takes them in.
+    pub(crate) fn read_others(
+        &self,
+        set: usize,
+        sides: [u32; 2],
+        with_impedances: bool,
+        (shown, touched): (&mut [Sight], &mut Vec<u32>),
+    ) {
+        let rows = (&self.view, with_impedances);
+        for side in sides {
+            self.sides.read_others(set, side, rows, (shown, touched));
+        }
     }
 
     /// What every port of a set of ports shows in one of them, as they were solved.
@@ -79,10 +168,7 @@ impl Walk {
         (lane, with_impedances): (usize, bool),
         shown: &mut [Sight],
     ) {
-        self.view.set_lane(&self.abreast, lane, with_impedances);
-        let rows = (&self.view, with_impedances);
-        for side in self.waiting[lane].1.sides {
-            self.sides.read(network, (set, views), side, rows, shown);
-        }
+        let sides = self.waiting[lane].1.sides;
+        self.read_sides(network, (set, views), (lane, sides), with_impedances, shown);
     }
 }

@@ -3,8 +3,8 @@
 
 use super::prepared::Prepared;
 use super::{
-    Beside, CANCELLATION_SUSPECT, Change, PortSight, Refusal, Walk, WhatIf, WhatIfWork, exceeds,
-    tell,
+    Beside, CANCELLATION_SUSPECT, Change, Known, PortSight, Refusal, Walk, WhatIf, WhatIfWork,
+    exceeds, tell,
 };
 
 /// How each is read: the group, and whether with impedances.
@@ -61,12 +61,27 @@ impl WhatIf {
 
     /// Says that a change, or some that are made together, will be asked for so often in companies of
     /// their own, so that what is kept of it is made at once.
-    pub(crate) fn expect(&self, changes: &[Change], n: u32, work: &mut WhatIfWork) {
-        if let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk)
-            && fast.branchings(changes, &mut work.branching)
-        {
-            walk.expect(&work.branching, n);
+    /// Returns what they are known by until that is forgotten, if two such can be told by
+    /// [`WhatIf::wait`].
+    pub(crate) fn expect(
+        &self,
+        changes: &[Change],
+        n: u32,
+        work: &mut WhatIfWork,
+    ) -> Option<Known> {
+        let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk) else { return None };
+        if !fast.branchings(changes, &mut work.branching) {
+            return None;
         }
+        let known = walk.expect(&work.branching, n);
+        known.filter(|_| self.beside().is_some())
+    }
+
+    /// What sets are solved by side by side, if any are.
+    pub(super) fn beside(&self) -> Option<&Prepared> {
+        self.fast.as_ref().filter(|fast| {
+            !fast.has_devices() && !exceeds(fast.rerooted.cancellation, CANCELLATION_SUSPECT)
+        })
     }
 
     /// How often what was said to come was forgotten, for want of room.
@@ -86,9 +101,7 @@ impl WhatIf {
             return Err(Refusal::NoSuchGroup { group: how.0 });
         }
         let Some(last) = sets.len().checked_sub(1) else { return Ok(()) };
-        let fast = self.fast.as_ref().filter(|fast| {
-            !fast.has_devices() && !exceeds(fast.rerooted.cancellation, CANCELLATION_SUSPECT)
-        });
+        let fast = self.beside();
         if let Some(walk) = &mut work.walk {
             walk.wait_no_more();
         }

@@ -37,6 +37,10 @@ pub(super) struct Prepared {
     plan: Plan,
     pub(super) rerooted: Rerooted,
     pub(super) groups: Vec<(Views, Vec<PortPlan>)>,
+    /// Whether the views of a group are of its ports in order, three by three, with no EMF of their own.
+    pub(super) by_three: Vec<bool>,
+    /// By group, the port of the group that each view is of.
+    pub(super) port_of: Vec<Vec<u32>>,
     branch_of_element: Vec<Option<u32>>,
     coupled: Vec<bool>,
     /// Nonlinear elements, which stand at where they start from; their ports are the last group.
@@ -89,18 +93,9 @@ impl Prepared {
         }
         let branches = branchings(&network, &plan);
 
-        let n_bags = plan.n_rows();
-        let mut places = Vec::with_capacity(groups.len() + 1);
         let of_devices: Vec<_> = devices.iter().map(|device| device.ends).collect();
-        for group in groups.iter().chain([&of_devices]) {
-            let mut ports = Vec::new();
-            let plans: Vec<PortPlan> =
-                group.iter().map(|&pair| port(&network, &plan, pair, &mut ports)).collect();
-            if ports.len() * n_bags > VIEWS_MAX {
-                return Ok(None);
-            }
-            places.push((Views::new(ports, n_bags), plans));
-        }
+        let all_groups = groups.iter().chain([&of_devices]).map(Vec::as_slice);
+        let Some(mut places) = views(&network, &plan, all_groups) else { return Ok(None) };
         let prepared = Rerooted::new(&plan, branches, |rerooted, bag, crossing| {
             for (views, _) in &mut places {
                 match crossing {
@@ -110,18 +105,22 @@ impl Prepared {
             }
         });
         let Some(rerooted) = prepared else { return Ok(None) };
-        let mut branch_of_element = vec![None; netlist.elements().len()];
-        for (place, branch) in network.branches.iter().enumerate() {
-            if let Some(of_element) = branch_of_element.get_mut(branch.element as usize) {
-                *of_element = Some(place as u32);
-            }
-        }
-        let mut coupled = vec![false; network.branches.len()];
-        for place in network.mutuals.iter().flat_map(|mutual| mutual.pair) {
-            coupled[place as usize] = true;
-        }
+        let branch_of_element = branches_of_elements(&network, netlist.elements().len());
+        let coupled = coupled(&network);
         let groups = places;
-        Ok(Some(Self { network, plan, rerooted, groups, branch_of_element, coupled, devices }))
+        let by_three = groups.iter().map(|(_, plans)| are_by_three(plans)).collect();
+        let port_of = groups.iter().map(|(_, plans)| ports_of_views(plans)).collect();
+        Ok(Some(Self {
+            network,
+            plan,
+            rerooted,
+            groups,
+            by_three,
+            port_of,
+            branch_of_element,
+            coupled,
+            devices,
+        }))
     }
 
     pub(super) fn walk(&self) -> Walk {
@@ -292,6 +291,63 @@ fn branchings(network: &Network, plan: &Plan) -> Vec<Branching> {
         }
     }
     all
+}
+
+/// Room for the views of groups of ports, and how each port is read; `None` where they are too many.
+fn views<'g>(
+    network: &Network,
+    plan: &Plan,
+    groups: impl Iterator<Item = &'g [(NodeId, NodeId)]>,
+) -> Option<Vec<(Views, Vec<PortPlan>)>> {
+    let n_bags = plan.n_rows();
+    let of_group = |group: &[(NodeId, NodeId)]| {
+        let mut ports = Vec::new();
+        let plans = group.iter().map(|&pair| port(network, plan, pair, &mut ports)).collect();
+        let are_few = ports.len() * n_bags <= VIEWS_MAX;
+        are_few.then(|| (Views::new(ports, n_bags), plans))
+    };
+    groups.map(of_group).collect()
+}
+
+/// By branch whether it is coupled with another.
+fn coupled(network: &Network) -> Vec<bool> {
+    let mut coupled = vec![false; network.branches.len()];
+    for place in network.mutuals.iter().flat_map(|mutual| mutual.pair) {
+        coupled[place as usize] = true;
+    }
+    coupled
+}
+
+/// By element its branch, if it has one.
+fn branches_of_elements(network: &Network, n_elements: usize) -> Vec<Option<u32>> {
+    let mut branch_of_element = vec![None; n_elements];
+    for (place, branch) in network.branches.iter().enumerate() {
+        if let Some(of_element) = branch_of_element.get_mut(branch.element as usize) {
+            *of_element = Some(place as u32);
+        }
+    }
+    branch_of_element
+}
+
+fn are_by_three(plans: &[PortPlan]) -> bool {
+    let is_own = |(port, plan): (usize, &PortPlan)| match plan {
+        PortPlan::Near { at, emf } => *at as usize == port && *emf == Complex::ZERO,
+        _ => false,
+    };
+    plans.len().is_multiple_of(3) && plans.iter().enumerate().all(is_own)
+}
+
+/// The port that each view is of, in the order of the views.
+fn ports_of_views(plans: &[PortPlan]) -> Vec<u32> {
+    let of_port = |(port, plan): (usize, &PortPlan)| {
+        let n = match *plan {
+            PortPlan::Parted | PortPlan::One { .. } => 0,
+            PortPlan::Near { .. } => 1,
+            PortPlan::Far { first, second, .. } => [first, second].iter().flatten().count(),
+        };
+        std::iter::repeat_n(port as u32, n)
+    };
+    plans.iter().enumerate().flat_map(of_port).collect()
 }
 
 fn port(

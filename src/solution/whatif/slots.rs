@@ -3,7 +3,7 @@
 use nalgebra::Complex;
 
 use super::PortSight;
-use crate::network::{complex, phasor, reciprocal};
+use crate::network::{LANES, Wide, complex, phasor, reciprocal};
 use crate::quantity::{Impedance, Phasor};
 
 /// What the three slots of a receptacle show each other with nothing attached, and so what any
@@ -90,6 +90,115 @@ impl SlotsSight {
         let is_finite = |v: &Complex<f64>| v.re.is_finite() && v.im.is_finite();
         all.iter().all(is_finite).then(|| all.map(phasor))
     }
+}
+
+/// Admittances of what is attached to three ports.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Admittances([Complex<f64>; 3]);
+
+/// Of nothing none.
+pub(crate) fn admittances(burden: [Option<Impedance>; 3]) -> Admittances {
+    Admittances(burden.map(|burden| {
+        let of = |burden: Impedance| Complex::new(burden.resistance_ohm, burden.reactance_ohm);
+        burden.map_or(Complex::ZERO, |burden| reciprocal(of(burden)))
+    }))
+}
+
+/// Of each of four receptacles two of its three ports: not the one that sees most.
+struct Two {
+    left_out: [usize; LANES],
+    /// What both see, and the one left out.
+    own: [Wide; 3],
+    /// Open voltages of both. Where the middle port is left out, the second is turned round.
+    open: [Wide; 2],
+    /// What is attached to both with what is attached to the third, and that by itself.
+    y: [Wide; 3],
+}
+
+impl Two {
+    #[inline(always)]
+    fn of(open: &[Wide; 3], own: &[Wide; 3], y: &[Complex<f64>; 3]) -> Self {
+        let sizes = [own[0].sizes(), own[1].sizes(), own[2].sizes()];
+        let (left_out, zero) = ([0; LANES], Wide::ZERO);
+        let mut two = Self { left_out, own: [zero; 3], open: [zero; 2], y: [zero; 3] };
+        for (lane, left_out) in two.left_out.iter_mut().enumerate() {
+            let size = [sizes[0][lane], sizes[1][lane], sizes[2][lane]];
+            let [i, j, out] = if size[1] > size[0] && size[1] >= size[2] {
+                [0, 2, 1]
+            } else if size[2] > size[0] {
+                [0, 1, 2]
+            } else {
+                [1, 2, 0]
+            };
+            *left_out = out;
+            for (into, port) in two.own.iter_mut().zip([i, j, out]) {
+                into.set(lane, own[port].get(lane));
+            }
+            let second = open[j].get(lane);
+            two.open[0].set(lane, open[i].get(lane));
+            two.open[1].set(lane, if out == 1 { -second } else { second });
+            for (into, y) in two.y.iter_mut().zip([y[i] + y[out], y[j] + y[out], y[out]]) {
+                into.set(lane, y);
+            }
+        }
+        two
+    }
+}
+
+/// Of four receptacles, as [`SlotsSight::attached_to`]: what their three ports show each, and what
+/// admittances are attached to each of them.
+#[inline]
+pub(crate) fn attached_abreast(
+    open: &[Wide; 3],
+    own: &[Wide; 3],
+    Admittances(y): &Admittances,
+) -> [Option<[Phasor; 3]>; LANES] {
+    let Two { left_out, own: [first, second, left], open: [mut v_first, mut v_second], y } =
+        Two::of(open, own, y);
+    let [y_first, y_second, y_left] = y;
+    let mut mutual = first;
+    mutual.add(&second);
+    mutual.subtract(&left);
+    let mutual = mutual.half();
+    let mut one = [first.times(&y_first), mutual.times(&y_second)];
+    let mut other = [mutual.times(&y_first), second.times(&y_second)];
+    one[0].subtract(&mutual.times(&y_left));
+    one[1].subtract(&first.times(&y_left));
+    other[0].subtract(&second.times(&y_left));
+    other[1].subtract(&mutual.times(&y_left));
+    one[0].add(&Wide::ONE);
+    other[1].add(&Wide::ONE);
+    let is_turned: [bool; LANES] = {
+        let [a, b] = [one[0].sizes(), other[0].sizes()];
+        std::array::from_fn(|lane| a[lane] < b[lane])
+    };
+    for lane in (0..LANES).filter(|&lane| is_turned[lane]) {
+        for (a, b) in one.iter_mut().zip(&mut other).chain([(&mut v_first, &mut v_second)]) {
+            let (was, now) = (a.get(lane), b.get(lane));
+            a.set(lane, now);
+            b.set(lane, was);
+        }
+    }
+    let over = one[0].reciprocals();
+    let factor = other[0].times(&over);
+    let mut pivot = other[1];
+    pivot.subtract(&factor.times(&one[1]));
+    let mut last = v_second;
+    last.subtract(&factor.times(&v_first));
+    let last = last.times(&pivot.reciprocals());
+    let mut before = v_first;
+    before.subtract(&one[1].times(&last));
+    let before = before.times(&over);
+    std::array::from_fn(|lane| {
+        let (a, b) = (before.get(lane), last.get(lane));
+        let all = match left_out[lane] {
+            1 => [a, a - b, -b],
+            2 => [a, b, b - a],
+            _ => [a - b, a, b],
+        };
+        let is_finite = |v: &Complex<f64>| v.re.is_finite() && v.im.is_finite();
+        all.iter().all(is_finite).then(|| [phasor(all[0]), phasor(all[1]), phasor(all[2])])
+    })
 }
 
 /// Voltages of two of the three ports with all admittances attached.
@@ -185,6 +294,25 @@ mod tests {
                 });
                 let all = &ports.attach(&held).unwrap()[0];
                 let shown = slots.attached(burden).unwrap();
+                let mut four = [[Wide::ZERO; 3]; 2];
+                for (port, seen) in slots.ports().iter().enumerate() {
+                    let z = seen.impedance.unwrap();
+                    let of_port = [
+                        complex(seen.voltage_volt.unwrap()),
+                        Complex::new(z.resistance_ohm, z.reactance_ohm),
+                    ];
+                    // The others are of other receptacles, turned about.
+                    for lane in 0..LANES {
+                        let at = if lane == 2 { port } else { (port + lane) % 3 };
+                        four[0][at].set(lane, of_port[0]);
+                        four[1][at].set(lane, of_port[1]);
+                    }
+                }
+                let abreast = attached_abreast(&four[0], &four[1], &admittances(burden));
+                for (one, other) in abreast[2].unwrap().iter().zip(shown) {
+                    let apart = (*one - other).magnitude();
+                    assert!(apart <= 1e-14 * VOLT, "{apart:e}, four side by side: {burden:?}");
+                }
                 // What is seen between two ports has the last digit of what the slot hangs on.
                 let ampere = all.current_ampere.iter().map(|i| i.magnitude()).fold(0.0, f64::max);
                 let rounding_volt = 1e-14 * VOLT + f64::EPSILON * apart_ohm * ampere;
