@@ -152,7 +152,7 @@ impl<'c> Branches<'c> {
     pub(crate) fn feeding_nothing(&self, circuit: &Circuit) -> Vec<&'c str> {
         let ways = Ways::of(circuit, |part| !matches!(part, Part::Breaker(_)));
         let feeds = |pole: &&str| ways.from(vec![format!("{pole}.hot")]).terminals.len() > 1;
-        let idle = self.poles.iter().filter(|(_, poles)| !poles.iter().any(|pole| feeds(pole)));
+        let idle = self.poles.iter().filter(|(_, poles)| !poles.iter().any(&feeds));
         idle.map(|(name, _)| *name).collect()
     }
 }

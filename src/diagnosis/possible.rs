@@ -29,7 +29,7 @@ pub(super) struct Possible {
 #[derive(Clone, Debug)]
 pub(super) enum Kind {
     /// A fault.
-    Fault(PossibleFault),
+    Fault(Box<PossibleFault>),
     /// Something nobody mentioned is plugged in and on, at a receptacle.
     UnmentionedLoad { outlet: String, ohm: f64 },
     /// A load that is switched on draws nothing.
@@ -107,7 +107,7 @@ pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible>
         boxes: fault.places.iter().filter_map(number).collect(),
         once_on,
         subjects: fault.subjects.clone(),
-        kind: Kind::Fault(fault),
+        kind: Kind::Fault(Box::new(fault)),
     };
     let listed = catalogue.faults().iter().map(|fault| (fault.clone(), None));
     let inside = inside_appliances(circuit, &levels, &priors);

@@ -375,6 +375,16 @@ impl Reader<'_> {
         format!("from {before} V to {after} V")
     }
 
+    /// A place that is dead has nothing that a load could take away.
+    fn is_alive(&self) -> Heard<()> {
+        match self.clone().takes_any(&DEAD) {
+            true => Err(self
+                .here("a loaded test says what is lost of a voltage, and there is none")
+                .expected(["voltmeter at BOX: hot-neutral 0 V", "tester at BOX: all dark"])),
+            false => Ok(()),
+        }
+    }
+
     /// Volts that a load took away, all in all or along one conductor.
     pub(super) fn losses(&mut self) -> Heard<Vec<Showed>> {
         let mut showed: Vec<Showed> = Vec::new();
@@ -382,11 +392,7 @@ impl Reader<'_> {
         let mut fell_by: Option<f64> = None;
         while !self.showing_is_over() {
             self.takes("and");
-            if self.clone().takes_any(&DEAD) {
-                return Err(self
-                    .here("a loaded test says what is lost of a voltage, and there is none")
-                    .expected(["voltmeter at BOX: hot-neutral 0 V", "tester at BOX: all dark"]));
-            }
+            self.is_alive()?;
             self.takes_any(&FALLS);
             if self.takes("from") || self.falls_next() {
                 let start = self.span().start;

@@ -12,7 +12,6 @@ use crate::report::vocabulary::{Term, term};
 pub(super) fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
     let place = listed(&hazard.kind, &hazard.addresses);
     let receptacle = term(vocabulary, Term::Receptacle);
-    let n_places = hazard.addresses.len();
     match hazard.kind {
         HazardKind::EnergisedGround { volt, through_person_ampere }
         | HazardKind::EnergisedCase { volt, through_person_ampere }
@@ -30,7 +29,7 @@ pub(super) fn sentence(hazard: &Hazard, vocabulary: Vocabulary) -> String {
         HazardKind::AllContactsLive { volt } => format!(
             "Every contact of the {receptacle}{} {place} is live at {} V to earth, with nothing \
              between them: held into it, an instrument shows it as dead.",
-            if n_places == 1 { "" } else { "s" },
+            if hazard.addresses.len() == 1 { "" } else { "s" },
             volts(volt)
         ),
         HazardKind::OverVoltage { volt, should_be_volt } => format!(
