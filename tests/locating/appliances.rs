@@ -43,9 +43,7 @@ fn kinds_and_load(suspect: &Suspect) -> (Vec<&'static str>, Vec<Option<&str>>) {
 #[test]
 fn a_breaker_that_trips_when_an_appliance_is_switched_on_is_put_down_to_that_appliance() {
     let foundry = circuit(FOUNDRY);
-    for (load, kinds) in
-        [("kettle", &["short_inside"][..]), ("fan", &["leaks_once_on", "short_inside"][..])]
-    {
+    for load in ["kettle", "fan"] {
         let suspect = first(&foundry, &format!("c2 trips when {load} runs"), &[]);
         assert!(suspect.probability > 0.9, "{load} {}", suspect.probability);
         assert_eq!(
