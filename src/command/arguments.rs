@@ -233,10 +233,12 @@ pub(super) struct Locate {
     /// What was complained of and seen, in a file (RON)
     #[arg(long, value_name = "FILE")]
     pub(super) observations: Option<String>,
-    /// What was complained of, in words: 'dead from kiln on'; may be given again
+    /// What was complained of, in words: 'dead from kiln on', 'c1 tripped', 'only the radio
+    /// works'; may be given again
     #[arg(long = "complaint", value_name = "WORDS")]
     pub(super) complaints: Vec<String>,
-    /// What was seen, in words: 'tester at kiln: hot-neutral dark'; may be given again
+    /// What was seen, in words: 'tester at kiln: hot-neutral dark', 'found c2 off'; may be
+    /// given again
     #[arg(long, value_name = "WORDS")]
     pub(super) saw: Vec<String>,
     /// An instrument at hand: a preset's name (docs/instruments.md lists them); may be given

@@ -384,3 +384,27 @@ impl Found {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_stands_besides_is_added_to_how_a_test_has_things_stand() {
+        use crate::condition::LoadState;
+        let with = |loads: &[(&str, LoadState)], unknown: &[&str]| {
+            let mut moment = Moment::default();
+            moment.condition.loads = loads.iter().map(|(load, at)| ((*load).into(), *at)).collect();
+            moment.unknown = unknown.iter().map(|&name| name.into()).collect();
+            moment
+        };
+        let (off, on) = (LoadState::Unplugged, LoadState::On);
+        let test = with(&[("heater", off)], &[]);
+        assert_eq!(
+            test.and_besides(&with(&[("lamp", on)], &[])),
+            with(&[("heater", off), ("lamp", on)], &[])
+        );
+        assert_eq!(test.and_besides(&with(&[("heater", on)], &[])), with(&[("heater", on)], &[]));
+        assert_eq!(test.and_besides(&with(&[], &["heater"])), with(&[], &["heater"]));
+    }
+}

@@ -3,7 +3,7 @@
 use std::sync::LazyLock;
 
 use slotwise::circuit::Circuit;
-use slotwise::diagnosis::words;
+use slotwise::diagnosis::{Complaint, Protected, Seen, words};
 
 use super::page::tools;
 
@@ -323,4 +323,46 @@ fn since_when_swallows_no_shock_no_smoke_and_no_fire() {
     assert_eq!(heard("kettle dead since the storm", false), "kettle does not run");
     assert_eq!(heard("kettle dead since we painted", false), "kettle does not run");
     assert!(words::told(gatehouse(), &tools(), "the other lamp is dead", (false, false)).is_err());
+}
+
+#[test]
+fn a_breaker_that_tripped_once_was_found_so_and_one_that_trips_again_is_complained_of() {
+    for said in ["k tripped", "breaker k has tripped", "found k off", "we found breaker k tripped"]
+    {
+        assert_eq!(heard(said, false), "saw breaker k found off", "{said}");
+    }
+    assert_eq!(heard("nook dead, k tripped", false), "nook dead; saw breaker k found off");
+    assert_eq!(heard("k tripped when kettle runs", false), "breaker k trips when kettle runs");
+    let which = words::told(gatehouse(), &tools(), "found the breaker tripped", (false, false));
+    let which = which.unwrap_err();
+    assert_eq!(which[0].message, "which breaker?");
+    assert!(which[0].expected.contains(&"bed found off".to_owned()), "{which:#?}");
+}
+
+#[test]
+fn where_only_one_load_works_what_else_is_in_use_on_its_circuit_is_dead() {
+    // The kettle is described as off, the fan and the bulbs are on other circuits.
+    let dead = words::complaints(gatehouse(), "only the lamp works").unwrap();
+    assert_eq!(dead, [Complaint::LoadDead { load: "radio".into() }]);
+    let alone = words::complaints(gatehouse(), "only the fan works").unwrap_err();
+    assert!(alone[0].message.contains("nothing else on the circuit of fan"), "{alone:#?}");
+}
+
+#[test]
+fn what_cannot_be_held_is_answered_with_what_to_write() {
+    let answer = |text: &str| {
+        words::told(gatehouse(), &tools(), text, (false, false)).unwrap_err()[0].expected.join("; ")
+    };
+    assert_eq!(answer("the meter reads 60 V at nook"), "voltmeter at nook: hot-neutral 60 V");
+    assert!(answer("top works, bottom dead").contains("Duplex"));
+    assert!(answer("loaded test at nook: dead").contains("voltmeter at BOX: hot-neutral 0 V"));
+}
+
+#[test]
+fn yes_is_an_answer_to_whether_a_handle_is_off() {
+    for said in ["yes", "yes, it is off", "tripped", "it has tripped"] {
+        let seen = words::of_handle(gatehouse(), "k", said).unwrap();
+        assert_eq!(seen[0].seen, Seen::Protection { name: "k".into(), did: Protected::FoundOff });
+    }
+    assert!(words::of_handle(gatehouse(), "lsw", "yes").is_none(), "a switch is thrown, not found");
 }

@@ -30,14 +30,9 @@ const IS_ON: [&str; 16] = [
     "on",
 ];
 
-/// Of the one that was asked for: it is off, or has tripped.
-const IS_OFF: [&str; 15] = [
-    "yes and it is off",
-    "yes it is off",
-    "yes it was off",
-    "yes it is tripped",
-    "yes it has tripped",
-    "yes it had tripped",
+/// Of the one that was asked for: it is off, or has tripped; `yes` may stand before it or alone.
+const IS_OFF: [&str; 9] = [
+    "and it is off",
     "it is tripped",
     "it has tripped",
     "it had tripped",
@@ -45,7 +40,6 @@ const IS_OFF: [&str; 15] = [
     "it was off",
     "it tripped",
     "tripped",
-    "yes",
     "off",
 ];
 
@@ -138,7 +132,11 @@ pub fn of_handle(circuit: &Circuit, name: &str, text: &str) -> Option<Vec<Observ
     if is(&IS_ON) {
         return Some(vec![holds(name)]);
     }
-    if is(&IS_OFF) {
+    let mut said_off = reader.clone();
+    let is_affirmed = said_off.takes("yes");
+    said_off.pass_marks();
+    let is_off = said_off.takes_any(&IS_OFF) || is_affirmed;
+    if is_off && said_off.end().is_ok() {
         let seen = Seen::Protection { name: name.to_owned(), did: Protected::FoundOff };
         return Some(vec![Observation { moment: Moment::default(), seen }]);
     }
