@@ -24,7 +24,7 @@ use super::{
 };
 use crate::circuit::{Circuit, LoadKind};
 use crate::condition::Condition;
-use crate::instrument::{Instrument, Request};
+use crate::instrument::{Instrument, Place, Request};
 
 /// A search for what is wrong with one circuit. It does no input or output: it is told what was
 /// seen and answers.
@@ -486,7 +486,13 @@ impl<'c> Inquiry<'c> {
             channel.instrument == Some(number)
                 && looks.requests.get(channel.request).is_some_and(|one| one.place == request.place)
         };
-        let outlet = looks.channels.iter().find(is_it).and_then(|channel| channel.outlet);
+        let outlet = match &request.place {
+            // Whatever slots it is held to there.
+            Place::Receptacle { address, .. } => {
+                self.model.circuit.outlets().position(|(_, outlet)| outlet.address == *address)
+            }
+            _ => looks.channels.iter().find(is_it).and_then(|channel| channel.outlet),
+        };
         self.left_out.extend(outlet.map(|outlet| (number, outlet)));
     }
 
