@@ -162,23 +162,20 @@ impl Inquiry<'_> {
         let n_groups = self.groups.iter().flatten().max().map_or(0, |most| most + 1);
         let decision = |one: &Weighed| {
             let next = decisions.len();
-            *decisions.entry(one.looked_for()).or_insert(next)
+            *decisions.entry(one.groups.clone()).or_insert(next)
         };
         Plan {
             prospects,
             decision: weighed.iter().map(decision).collect(),
             sites: Sites::new(
                 &self.model,
-                weighed.iter().map(|one| {
-                    let set = one.set.map(|set| self.still(set));
-                    self.faults_of(if one.is_called_for { set } else { set.and(Some(Set::SOUND)) })
-                }),
+                weighed.iter().map(|one| self.faults_of(one.set.map(|set| self.still(set)))),
                 self.means.costs.open_box_s,
             ),
             // What is on no list is a place of its own.
             places: weighed
                 .iter()
-                .map(|one| one.looked_for().unwrap_or_else(|| vec![n_groups]))
+                .map(|one| one.groups.clone().unwrap_or_else(|| vec![n_groups]))
                 .collect(),
             is_known: weighed.iter().map(|one| one.set.is_some()).collect(),
             switching_s,
@@ -405,14 +402,6 @@ impl Inquiry<'_> {
 /// Whether it is said that a breaker trips whenever a load is switched on.
 const fn trips_with_a_load(complaint: &Complaint) -> bool {
     matches!(complaint, Complaint::Trips { when: WhenItTrips::WithLoad { .. }, .. })
-}
-
-impl Weighed {
-    /// The groups that somebody goes for: none for what nobody called for.
-    fn looked_for(&self) -> Option<Vec<usize>> {
-        let groups = self.groups.clone()?;
-        Some(if self.is_called_for { groups } else { Vec::new() })
-    }
 }
 
 /// A hypothesis that a choice is made among.

@@ -112,6 +112,7 @@ fn nobody_is_sent_to_a_panel_that_may_be_live_nor_switches_what_is_joined_to_it(
         ("tingle at heater", "hot and frame bridged at heater; ground open at door, line side"),
         ("tingle at vat; c1 trips at once", "service neutral open"),
         ("tingle at drum; press dead", "hot and frame bridged at heater; ground open at c1, bar"),
+        ("shock from panel", "service neutral open"),
     ];
     let mut met = Vec::new();
     for (complaints, truth) in cases {
