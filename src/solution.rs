@@ -15,7 +15,7 @@ pub use planned::Planned;
 pub(crate) use port_system::Reducer;
 pub use port_system::{AttachedState, Attachment, PortSystem};
 pub use state::{DeviceState, StableState};
-pub(crate) use whatif::{Admittances, InsetEnd, Told, Waits, admittances, meshed};
+pub(crate) use whatif::{Admittances, InsetEnd, Told, Waits, meshed};
 pub use whatif::{Change, PortSight, SlotsSight, WhatIf, WhatIfWork};
 
 use state::Settled;

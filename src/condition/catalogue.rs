@@ -102,6 +102,8 @@ pub struct PossibleFault {
     /// The load in which it is, where it is in one; of several on one plug, whose terminals they share,
     /// the first.
     pub load: Option<String>,
+    /// It is so only once that load is on.
+    pub once_on: bool,
 }
 
 impl PossibleFault {
@@ -115,7 +117,7 @@ impl PossibleFault {
     pub fn sentence(&self, circuit: &Circuit) -> String {
         if let (FaultKind::ShortInside, Some(load)) = (self.kind, &self.load) {
             let name = super::words::speak::name(load);
-            return match self.is_once_on() {
+            return match self.once_on {
                 true => format!("short inside {name} once it is on"),
                 false => format!("short in the cord of {name}, or inside it"),
             };
@@ -141,11 +143,6 @@ impl PossibleFault {
     /// The load in which it is.
     pub(crate) fn load<'c>(&self, circuit: &'c Circuit) -> Option<&'c Load> {
         circuit.load(self.load.as_deref()?)
-    }
-
-    /// Whether it is so only once its load is on.
-    fn is_once_on(&self) -> bool {
-        self.subjects.iter().any(|subject| subject.starts_with(BEHIND_SWITCH))
     }
 
     /// Whether it and another are one kind of fault of the same thing, to whatever amount.
@@ -219,18 +216,13 @@ pub(crate) fn inside_appliances(
         let usually = load.on && (load.plugged_in || load.plug_links.is_empty());
         OnceOn { load: load.id.clone(), usually }
     };
-    let leaks = lister.leaks_once_on().into_iter();
-    let leaks = leaks.map(|(fault, load)| (fault, Some(once_on(load))));
-    let shorts = lister.shorts_inside().into_iter();
-    let shorts = shorts.map(|(fault, load)| {
-        let once_on = fault.is_once_on().then(|| once_on(load));
+    let inside = lister.leaks_once_on().into_iter().chain(lister.shorts_inside());
+    let with_load = inside.map(|(fault, load)| {
+        let once_on = fault.once_on.then(|| once_on(load));
         (fault, once_on)
     });
-    leaks.chain(shorts).collect()
+    with_load.collect()
 }
-
-/// What is behind the switch of an appliance is about that switch too.
-const BEHIND_SWITCH: &str = "switch of ";
 
 /// The load that must be on for something to be so.
 #[derive(Clone, Debug)]
@@ -345,6 +337,7 @@ fn of_faults(
         weight,
         subjects: vec![about.subject],
         load: None,
+        once_on: false,
     }
 }
 

@@ -152,12 +152,16 @@ pub(super) fn likeliest(class: &Class, shares: Option<&Vec<f64>>) -> usize {
 fn one_place(model: &Model<'_>, one: &Class, other: usize) -> bool {
     let Some(other) = model.possibles.get(other) else { return false };
     let mut members = one.members.iter().filter_map(|(member, _)| model.possibles.get(*member));
-    let load = |one: &Possible| one.fault().and_then(|fault| fault.load.clone());
-    match (other.elements().next(), load(other)) {
+    match (other.elements().next(), load_of(other)) {
         (Some(element), _) => members.any(|member| member.elements().any(|known| known == element)),
-        (None, Some(of_other)) => members.all(|member| load(member).as_ref() == Some(&of_other)),
+        (None, Some(load)) => members.all(|member| load_of(member) == Some(load)),
         (None, None) => members.any(|member| member.is_another_amount_of(other)),
     }
+}
+
+/// The load in which it is.
+fn load_of(possible: &Possible) -> Option<&str> {
+    possible.fault()?.load.as_deref()
 }
 
 fn same(model: &Model<'_>, one: usize, other: usize, settings: &[usize]) -> bool {

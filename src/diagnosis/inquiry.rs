@@ -432,15 +432,14 @@ impl<'c> Inquiry<'c> {
         look_where_dead(&mut self.model, observation);
         let moment = self.moment_of(observation);
         let settings = settings_of(&mut self.model, &moment)?;
-        let mut facts = facts_of(&mut self.model, observation)?;
         // The same look that shows the same again tells nothing: its errors are the same too. Where it
         // showed something else meanwhile, it is not.
-        let before = facts.clone();
-        facts.retain(|fact| self.shown_last(&settings, fact).is_none());
-        let mut again = None;
+        let told = facts_of(&mut self.model, observation)?;
+        let last = |fact: &Fact| self.shown_last(&settings, fact);
+        let facts: Vec<Fact> = told.iter().filter(|fact| last(fact).is_none()).cloned().collect();
+        let again = told.first().filter(|_| facts.is_empty()).and_then(last);
         if facts.is_empty() {
-            self.leave_out_what_was_seen(&before);
-            again = before.first().and_then(|fact| self.shown_last(&settings, fact));
+            self.leave_out_what_was_seen(&told);
         }
         // What was taken apart, or made dead for an ohmmeter, is as it was before anything else is
         // done.

@@ -2,7 +2,7 @@
 
 use crate::circuit::reach::Branches;
 use crate::circuit::{Circuit, PlaceKind, Vocabulary};
-use crate::condition::file::NamedCondition as Named;
+use crate::condition::file;
 use crate::condition::words::describe;
 
 use super::vocabulary::{Term, term};
@@ -71,7 +71,7 @@ impl CheckReport {
     /// let report = CheckReport::new(&Circuit::new(bare).unwrap(), &[]);
     /// assert_eq!(report.cables, 0);
     /// ```
-    pub fn new(circuit: &Circuit, conditions: &[Named]) -> Self {
+    pub fn new(circuit: &Circuit, conditions: &[file::NamedCondition]) -> Self {
         let parts = circuit.parts();
         let branches = Branches::of(circuit);
         Self {
@@ -97,17 +97,17 @@ impl CheckReport {
                     says: describe(circuit, &named.condition),
                 })
                 .collect(),
-            remarks: idle_breakers(circuit).chain(grammar_names::remarks(circuit)).collect(),
+            remarks: idle_breakers(circuit, &branches)
+                .chain(grammar_names::remarks(circuit))
+                .collect(),
         }
     }
 }
 
 /// Breakers from which no wire leads anywhere.
-fn idle_breakers(circuit: &Circuit) -> impl Iterator<Item = String> {
-    let idle = Branches::of(circuit).feeding_nothing(circuit);
+fn idle_breakers(circuit: &Circuit, branches: &Branches<'_>) -> impl Iterator<Item = String> {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
-    let idle: Vec<String> = idle.into_iter().map(str::to_owned).collect();
-    idle.into_iter().map(move |id| {
+    branches.feeding_nothing(circuit).into_iter().map(move |id| {
         format!(
             "The {breaker} {id} feeds nothing. If it is a spare, leave it; else give the first box on \
              it `from: \"{id}\"`."
@@ -118,12 +118,11 @@ fn idle_breakers(circuit: &Circuit) -> impl Iterator<Item = String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::circuit::file;
 
     fn report(text: &str) -> CheckReport {
         CheckReport::new(&file::read(text).unwrap().circuit, &[])
     }
-
-    use crate::circuit::file;
 
     #[test]
     fn the_poles_of_one_circuit_are_one_circuit() {

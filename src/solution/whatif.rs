@@ -28,9 +28,9 @@ use settle::Resting;
 
 pub(crate) use alike::{Told, Waits};
 pub(crate) use inset::{InsetEnd, meshed};
+pub(crate) use slots::Admittances;
 pub use slots::SlotsSight;
 use slots::attached_abreast;
-pub(crate) use slots::{Admittances, admittances};
 
 mod alike;
 mod each;

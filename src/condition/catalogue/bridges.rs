@@ -8,7 +8,7 @@ use crate::condition::{AttachedLaw, Attachment, Condition, Fault};
 use crate::quantity::Address;
 
 use super::exchanges::pairs;
-use super::{About, BEHIND_SWITCH, FaultKind, Lister, PossibleFault, of_faults};
+use super::{About, FaultKind, Lister, PossibleFault, of_faults};
 
 impl Lister<'_> {
     pub(super) fn bridges(&self, faults: &mut Vec<PossibleFault>) {
@@ -91,6 +91,7 @@ impl Lister<'_> {
                     weight: if ohm < SOLID_BELOW_OHM { SOLID_SHARE * weight } else { weight },
                     subjects: vec![format!("bridge {end} {frame}")],
                     load: Some(load.id.clone()),
+                    once_on: true,
                 };
                 found.push((fault, load));
             }
@@ -106,15 +107,13 @@ impl Lister<'_> {
         for load in &self.circuit.parts().loads {
             let (end, other) = &load.between;
             let conductors = [end, other].map(|at| super::exchanges::named_for(at.as_str()));
-            let switched = format!("{BEHIND_SWITCH}{}", load.id);
-            let ways = [(Some(switched), 1.0 - BEFORE_SWITCH_SHARE), (None, BEFORE_SWITCH_SHARE)];
-            for (switched, share) in ways {
+            let ways = [(true, 1.0 - BEFORE_SWITCH_SHARE), (false, BEFORE_SWITCH_SHARE)];
+            for (once_on, share) in ways {
                 let attachment = Attachment {
                     id: format!("{} shorted", load.id),
                     between: (end.clone(), other.clone()),
                     law: AttachedLaw::ResistanceOhm(SOLID_BRIDGE_OHM),
                 };
-                let subject = format!("short inside {}", load.id);
                 let fault = PossibleFault {
                     kind: FaultKind::ShortInside,
                     change: Condition { attached: vec![attachment], ..Condition::default() },
@@ -122,8 +121,9 @@ impl Lister<'_> {
                     places: self.place_of_load(&load.plug_links, end),
                     level_ohm: None,
                     weight: share * self.priors.short_inside,
-                    subjects: [subject].into_iter().chain(switched).collect(),
+                    subjects: vec![format!("short inside {}", load.id)],
                     load: Some(load.id.clone()),
+                    once_on,
                 };
                 found.push((fault, load));
             }

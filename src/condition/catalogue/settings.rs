@@ -36,6 +36,7 @@ impl Lister<'_> {
                     weight,
                     subjects: vec![format!("set {}", device.id)],
                     load: None,
+                    once_on: false,
                 });
             }
         }
@@ -61,6 +62,7 @@ impl Lister<'_> {
                 weight: self.priors.breaker_off,
                 subjects: tied.iter().map(|pole| format!("set {}", pole.id)).collect(),
                 load: None,
+                once_on: false,
             });
         }
     }

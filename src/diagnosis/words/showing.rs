@@ -376,7 +376,7 @@ impl Reader<'_> {
     }
 
     /// A place that is dead has nothing that a load could take away.
-    fn is_alive(&self) -> Heard<()> {
+    fn refuse_dead(&self) -> Heard<()> {
         match self.clone().takes_any(&DEAD) {
             true => Err(self
                 .here("a loaded test says what is lost of a voltage, and there is none")
@@ -392,7 +392,7 @@ impl Reader<'_> {
         let mut fell_by: Option<f64> = None;
         while !self.showing_is_over() {
             self.takes("and");
-            self.is_alive()?;
+            self.refuse_dead()?;
             self.takes_any(&FALLS);
             if self.takes("from") || self.falls_next() {
                 let start = self.span().start;

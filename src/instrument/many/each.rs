@@ -3,7 +3,7 @@
 use super::{Change, ManyConditions, ManyWork, MeasureProblem, PortSight};
 use crate::network::{LANES, Refusal};
 use crate::quantity::{Impedance, Phasor};
-use crate::solution::{Admittances, SlotsSight, Told, Waits, admittances};
+use crate::solution::{Admittances, SlotsSight, Told, Waits};
 
 /// Sets whose changes are gathered at once.
 const SETS: usize = 256;
@@ -58,7 +58,7 @@ impl<F: FnMut(usize, Result<&[Attached], MeasureProblem>)> Told for EachReceptac
     }
 
     fn attached(&self) -> Option<Admittances> {
-        Some(admittances(self.burden))
+        Some(Admittances::of(self.burden))
     }
 
     fn begin_attached(&mut self, n: usize) {
@@ -262,10 +262,7 @@ impl ManyConditions<'_> {
             }
         }
         self.tell_all(sets, how, work, told)?;
-        match self.alone(last.as_ref(), how, work) {
-            Ok(seen) => told.tell_one(others.len(), Ok(seen)),
-            Err(problem) => told.fail(others.len(), problem),
-        }
+        self.tell_alone((others.len(), last.as_ref()), how, work, told);
         Ok(())
     }
 
@@ -283,16 +280,21 @@ impl ManyConditions<'_> {
         }
     }
 
-    fn alone<'w>(
+    /// Solves and tells a set by itself.
+    fn tell_alone(
         &self,
-        set: &[usize],
+        (place, set): (usize, &[usize]),
         (group, impedances): (usize, bool),
-        work: &'w mut ManyWork,
-    ) -> Result<&'w [PortSight], MeasureProblem> {
-        self.put(set, work)?;
-        match impedances {
+        work: &mut ManyWork,
+        told: &mut impl TellsMany,
+    ) {
+        let seen = self.put(set, work).and_then(|()| match impedances {
             true => self.read(group, work),
             false => self.read_voltages(group, work),
+        });
+        match seen {
+            Ok(seen) => told.tell_one(place, Ok(seen)),
+            Err(problem) => told.fail(place, problem),
         }
     }
 
@@ -353,10 +355,7 @@ impl ManyConditions<'_> {
             let mut told_already = gathered.place[..gathered.n].iter().peekable();
             for (place, set) in all() {
                 if told_already.next_if_eq(&&place).is_none() {
-                    match self.alone(set, how, work) {
-                        Ok(seen) => told.tell_one(place, Ok(seen)),
-                        Err(problem) => told.fail(place, problem),
-                    }
+                    self.tell_alone((place, set), how, work, told);
                 }
             }
         }

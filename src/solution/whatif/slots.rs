@@ -96,12 +96,14 @@ impl SlotsSight {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Admittances([Complex<f64>; 3]);
 
-/// Of nothing none.
-pub(crate) fn admittances(burden: [Option<Impedance>; 3]) -> Admittances {
-    Admittances(burden.map(|burden| {
-        let of = |burden: Impedance| Complex::new(burden.resistance_ohm, burden.reactance_ohm);
-        burden.map_or(Complex::ZERO, |burden| reciprocal(of(burden)))
-    }))
+impl Admittances {
+    /// Of nothing none.
+    pub(crate) fn of(burden: [Option<Impedance>; 3]) -> Self {
+        Self(burden.map(|burden| {
+            let of = |burden: Impedance| Complex::new(burden.resistance_ohm, burden.reactance_ohm);
+            burden.map_or(Complex::ZERO, |burden| reciprocal(of(burden)))
+        }))
+    }
 }
 
 /// Of each of four receptacles two of its three ports: not the one that sees most.
@@ -308,7 +310,7 @@ mod tests {
                         four[1][at].set(lane, of_port[1]);
                     }
                 }
-                let abreast = attached_abreast(&four[0], &four[1], &admittances(burden));
+                let abreast = attached_abreast(&four[0], &four[1], &Admittances::of(burden));
                 for (one, other) in abreast[2].unwrap().iter().zip(shown) {
                     let apart = (*one - other).magnitude();
                     assert!(apart <= 1e-14 * VOLT, "{apart:e}, four side by side: {burden:?}");
