@@ -9,6 +9,9 @@ use crate::diagnosis::words::complaints;
 /// The place beside, of which sentences must be understood too: its name is no word.
 const BESIDE: &str = "zz-beside";
 
+/// So many names are tried; each takes a circuit of its own.
+const NAMES_MAX: usize = 500;
+
 /// What is called by a name.
 #[derive(Clone, Copy)]
 enum Called {
@@ -23,11 +26,10 @@ pub(super) fn remarks(circuit: &Circuit) -> Vec<String> {
     let loads = circuit.parts().loads.iter().map(|load| (load.id.as_str(), Called::Load));
     let mut seen = BTreeSet::new();
     let mut remarks = Vec::new();
-    for (name, called) in places.chain(loads) {
-        // Words of the sentences are letters alone.
-        if !name.chars().all(|one| one.is_ascii_alphabetic()) || !seen.insert(name) {
-            continue;
-        }
+    // Words of the sentences are letters alone.
+    let of_letters = |(name, _): &(&str, _)| name.chars().all(|one| one.is_ascii_alphabetic());
+    let each = places.chain(loads).filter(of_letters).filter(|(name, _)| seen.insert(*name));
+    for (name, called) in each.take(NAMES_MAX) {
         let Some(missed) = not_understood(name, called) else { continue };
         let other = [format!("the-{name}"), format!("{name}-one")];
         let mut other = other.iter().filter(|other| {
