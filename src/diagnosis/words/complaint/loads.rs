@@ -1,0 +1,170 @@
+//! What loads do: dim, brighten, flicker, stop.
+
+use crate::circuit::LoadKind;
+use crate::diagnosis::Complaint;
+
+use super::super::reader::{Heard, Reader};
+use super::dead_loads;
+use super::does::{DOES, Does, TAKES_AGES, TO_GET_GOING};
+use super::lists::{COMES_AND_GOES, TOUCHED, WORKS};
+use super::trips::WEATHER;
+
+/// How a load runs, before what it is like.
+const TURNS: [&str; 6] = ["turns", "turn", "spins", "spin", "shines", "shine"];
+
+/// That it runs, or is heard, before what it is like.
+const RUNS_AND: [&str; 10] = [
+    "burns",
+    "burn",
+    "runs",
+    "run",
+    "hums and",
+    "hums but",
+    "hum and",
+    "clicks and",
+    "clicks but",
+    "click and",
+];
+
+/// Of lights it is so wherever they are.
+const EVERYWHERE_SO: [&str; 5] = [
+    "everywhere",
+    "all over the house",
+    "in the whole house",
+    "throughout the house",
+    "in the house",
+];
+
+impl Reader<'_> {
+    pub(super) fn does(&mut self, loads: Vec<String>) -> Heard<Vec<Complaint>> {
+        let begun = self.clone();
+        if let Some(complaints) = self.of_loads_alone(&loads)? {
+            return Ok(complaints);
+        }
+        let words = ["dim", "brighten", "flicker", "dead"];
+        let does = self.only_warm(&loads).or_else(|| {
+            self.takes("only");
+            self.pass_before();
+            self.choice(&DOES).or_else(|| self.takes_ages())
+        });
+        let does = does.or_else(|| self.does_not_run().then_some(Does::Dead));
+        let Some(does) = does else {
+            return Err(self.none_of("what lights or loads do", &words));
+        };
+        if matches!(does, Does::Flickers | Does::GoesOff) {
+            self.takes_any(&COMES_AND_GOES);
+        }
+        self.takes_any(&EVERYWHERE_SO);
+        let stops = matches!(does, Does::Dead | Does::GoesOff);
+        // What stops after a while cuts out.
+        let cuts_out = stops && (self.takes_any(&WEATHER) || self.often() || self.later());
+        let does = if cuts_out { Does::Flickers } else { does };
+        self.takes_any(&WEATHER);
+        let before = self.clone();
+        let when = match self.when() {
+            true => Some(self.running()?),
+            false => None,
+        };
+        if matches!(does, Does::Dead | Does::GoesOff) {
+            match (&when, self.given_load(), loads.as_slice()) {
+                (Some(load), _, []) => return Err(self.reaching(begun.all_off_when(Some(load)))),
+                (None, Some(load), []) => {
+                    return Err(self.reaching(begun.all_off_when(Some(&load))));
+                }
+                (Some(load), _, _) => {
+                    return Err(before.dead_when(&loads, load));
+                }
+                (None, Some(_), _) => return Ok(dead_loads(loads).collect()),
+                (None, None, _) => {}
+            }
+        }
+        Ok(vec![match (does, loads.as_slice()) {
+            // What flickers with a load is what its current does to the volts.
+            (Does::Flickers, _) if when.is_some() => Complaint::Dim { loads, when },
+            (Does::Dims, _) => Complaint::Dim { loads, when },
+            (Does::Brightens, _) => Complaint::Bright { loads, when },
+            (Does::Flickers | Does::GoesOff, _) => Complaint::Flickers { loads },
+            (Does::Dead, _) if self.takes_any(&COMES_AND_GOES) => Complaint::Flickers { loads },
+            (Does::Dead, [load]) => Complaint::LoadDead { load: load.clone() },
+            (Does::Dead, []) => return Err(self.reaching(begun.which_lights())),
+            (Does::Dead, _) => return Ok(dead_loads(loads).collect()),
+        }])
+    }
+
+    /// What is said of loads and is no more than one word for what they do; nothing is passed but
+    /// what stands before that if it is something else.
+    pub(super) fn of_loads_alone(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
+        if self.works_sometimes() {
+            return Ok(Some(vec![Complaint::Flickers { loads: loads.to_vec() }]));
+        }
+        if let Some(trips) = self.load_trips(loads)? {
+            return Ok(Some(vec![trips]));
+        }
+        self.refuse_vague(&[], loads)?;
+        if let Some(complaint) = self.of_its_parts(loads)? {
+            return Ok(Some(vec![complaint]));
+        }
+        self.refuse_of_loads(loads)?;
+        if let Some(dead) = self.ought_to_run(loads)? {
+            return Ok(Some(dead));
+        }
+        self.pass_before();
+        let mut turning = self.clone();
+        if turning.takes_any(&TURNS) && !turning.clone().takes_any(&["off", "on"]) {
+            *self = turning;
+        }
+        self.takes_any(&RUNS_AND);
+        self.pass_before();
+        if let [load] = loads
+            && (self.gives_shocks() || self.takes_any(&["live", "electrified", "electric"]))
+        {
+            self.takes_any(&TOUCHED);
+            return Ok(Some(vec![Complaint::Tingle { from: load.clone() }]));
+        }
+        Ok(None)
+    }
+
+    /// Passes `takes ages to heat`: what is so slow is weak.
+    pub(super) fn takes_ages(&mut self) -> Option<Does> {
+        let so_long = self.takes_any(&TAKES_AGES);
+        so_long.then(|| {
+            self.takes_any(&TO_GET_GOING);
+            Does::Dims
+        })
+    }
+
+    /// Passes `works now and then`, `sometimes does not work`.
+    pub(super) fn works_sometimes(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        ahead.takes("only");
+        let said_first = ahead.takes_any(&COMES_AND_GOES);
+        let does = ahead.takes_any(&WORKS) || ahead.runs() || said_first && ahead.dead_said();
+        let is_so = does && (said_first || ahead.takes_any(&COMES_AND_GOES));
+        if is_so {
+            *self = ahead;
+        }
+        is_so
+    }
+
+    /// What should be hot and is only warm is weak.
+    pub(super) fn only_warm(&mut self, loads: &[String]) -> Option<Does> {
+        let [load] = loads else { return None };
+        let kind = &self.known.circuit.load(load)?.kind;
+        let heats = matches!(kind, LoadKind::Resistive { .. });
+        let warm = [
+            "warm",
+            "only warm",
+            "just warm",
+            "barely warm",
+            "not hot enough",
+            "not hot",
+            "hardly warm",
+            "does not get hot enough",
+            "does not get hot",
+            "will not get hot",
+            "not getting hot",
+        ];
+        (heats && self.takes_any(&warm)).then_some(Does::Dims)
+    }
+}
