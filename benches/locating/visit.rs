@@ -168,8 +168,10 @@ pub(crate) fn told(call: &Call) -> (Complaint, Option<Observation>) {
             Complaint::Dead { places: boxes.iter().map(|&at| Building::name(at)).collect() }
         }
         Call::DeadFrom(at) => Complaint::DeadFrom { place: Building::name(*at) },
-        Call::Dim(when) => Complaint::Dim { loads: lamps, when: when.clone() },
-        Call::Bright(when) => Complaint::Bright { loads: lamps, when: when.clone() },
+        Call::Dim(when) => Complaint::Dim { loads: lamps, places: Vec::new(), when: when.clone() },
+        Call::Bright(when) => {
+            Complaint::Bright { loads: lamps, places: Vec::new(), when: when.clone() }
+        }
         Call::Tingle(load) => Complaint::Tingle { from: load.clone() },
         Call::Trips => Complaint::Trips { breaker: "c1".into(), when: WhenItTrips::AtOnce },
         Call::Tester(at, seen) => {

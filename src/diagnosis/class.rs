@@ -234,7 +234,7 @@ fn parted(
         Measure::Alarm { band, .. } => by(*band),
         Measure::Share { .. } => (a - b).abs() > PARTED_SHARE,
         // Nobody reads these.
-        Measure::Potential { .. } | Measure::Case { .. } => false,
+        Measure::Potential { .. } | Measure::Case { .. } | Measure::Lamp => false,
         Measure::Volt { .. } if channel.instrument.is_none() => false,
         Measure::Volt { .. }
         | Measure::Lost

@@ -40,15 +40,20 @@ pub enum Complaint {
     },
     /// These loads work poorly, dim or slow, all the time or when another load runs.
     Dim {
-        /// The loads; empty for whatever burns.
+        /// The loads; empty for whatever burns, on the list of loads or not.
         loads: Vec<String>,
+        /// Without loads, where it is so: what is plugged in at each of these places works poorly.
+        /// Empty for wherever it is.
+        places: Vec<String>,
         /// The load that makes it so when it runs.
         when: Option<String>,
     },
     /// These loads burn brighter, or run faster, all the time or when another load runs.
     Bright {
-        /// The loads; empty for whatever burns.
+        /// The loads; empty for whatever burns, on the list of loads or not.
         loads: Vec<String>,
+        /// Without loads, where it is so, as in [`Dim`](Self::Dim).
+        places: Vec<String>,
         /// The load that makes it so when it runs.
         when: Option<String>,
     },

@@ -35,6 +35,8 @@ pub(super) enum Measure {
     Ohm { lead_ohm: f64, off_ohm: f64 },
     /// The share of its rated voltage that a load gets.
     Share { load: String },
+    /// The share of its usual voltage that a lamp gets which somebody plugs in.
+    Lamp,
     /// Potential to earth of a slot, looked at by nobody: for dangers.
     Potential { slot: String },
     /// Potential to earth of the metal case of a load or a panel, felt and not measured.
@@ -61,6 +63,9 @@ pub(super) struct Channel {
 /// An indicator's worth of load, to tell a conductor that floats from one that is held: ohms.
 const REFERENCE_OHM: f64 = 150e3;
 
+/// A lamp that somebody plugs in draws so much: judgement.
+const LAMP_WATT: f64 = 60.0;
+
 /// A test current below this is none: there is nothing to load.
 pub(super) const NO_AMPERE: f64 = 1e-9;
 
@@ -76,15 +81,19 @@ pub(super) struct Looks {
     pub(super) life: Vec<Life>,
     /// What dangers are told by, for each receptacle.
     pub(super) metal: Vec<Metal>,
+    /// A lamp tried there, for each receptacle that one fits.
+    pub(super) lamps: Vec<Option<usize>>,
 }
 
 impl Looks {
     /// Everything that the instruments show at every receptacle, what every load gets, and what
     /// dangers are told by.
-    pub(super) fn new(circuit: &Circuit, instruments: &[Instrument]) -> Self {
+    pub(super) fn new(circuit: &Circuit, instruments: &[Instrument], nominal_volt: f64) -> Self {
         let mut looks = Self::default();
         for (outlet, (_, at)) in circuit.outlets().enumerate() {
             looks.reference(outlet, at);
+            let lamp = looks.lamp(outlet, at, nominal_volt);
+            looks.lamps.push(lamp);
         }
         for (number, instrument) in instruments.iter().enumerate() {
             looks.hold_everywhere(circuit, number, instrument);
@@ -202,14 +211,22 @@ impl Looks {
         self.channels.iter().map(|channel| channel.value(readings)).collect()
     }
 
+    /// A lamp between hot and return.
+    fn lamp(&mut self, outlet: usize, at: &Outlet, nominal_volt: f64) -> Option<usize> {
+        let slot = |wanted: &str| {
+            at.slots.iter().find(|(name, _)| name == wanted).map(|(_, terminal)| terminal)
+        };
+        let from = slot("hot").or_else(|| slot("hot2"))?;
+        let to = slot("neutral").or_else(|| slot("hot2")).filter(|to| *to != from)?;
+        let lamp = loading(nominal_volt * nominal_volt / LAMP_WATT);
+        self.requests.push(Request::new(lamp, Place::between(from.clone(), to.clone())));
+        self.channel(Measure::Lamp, Some(outlet), None);
+        self.last(|channel| channel.per = nominal_volt);
+        Some(self.channels.len() - 1)
+    }
+
     fn reference(&mut self, outlet: usize, at: &Outlet) {
-        let burden = Burden::Parallel { resistance_ohm: REFERENCE_OHM, capacitance_farad: 0.0 };
-        let meter = Instrument::Voltmeter(Voltmeter {
-            name: "reference".to_owned(),
-            burden,
-            rise: None,
-            display: Display::volts_6000_counts(),
-        });
+        let meter = loading(REFERENCE_OHM);
         for ((p, from), (q, to)) in pairs(&at.slots) {
             let place = Place::between(from.clone(), to.clone());
             self.requests.push(Request::new(meter.clone(), place));
@@ -297,9 +314,10 @@ impl Looks {
     /// on: the rest is a share of it.
     pub(super) fn usual(&mut self, sound: &[f64], nominal_volt: f64) {
         for (channel, volt) in self.channels.iter_mut().zip(sound) {
-            if matches!(channel.measure, Measure::Share { .. }) {
-                let works = volt.is_finite() && *volt > 0.5 * nominal_volt;
-                channel.per = if works { *volt } else { nominal_volt };
+            if matches!(channel.measure, Measure::Share { .. } | Measure::Lamp) {
+                let volt = volt * channel.per;
+                let works = volt.is_finite() && volt > 0.5 * nominal_volt;
+                channel.per = if works { volt } else { nominal_volt };
             }
         }
     }
@@ -404,6 +422,16 @@ pub(super) fn outlets_at(circuit: &Circuit, name: &str) -> Vec<usize> {
         .enumerate()
         .filter(|(_, (place, outlet))| place.id == name || within(outlet.address.as_str()));
     found.map(|(outlet, _)| outlet).collect()
+}
+
+/// What loads two conductors so, seen as a meter.
+fn loading(resistance_ohm: f64) -> Instrument {
+    Instrument::Voltmeter(Voltmeter {
+        name: "reference".to_owned(),
+        burden: Burden::Parallel { resistance_ohm, capacitance_farad: 0.0 },
+        rise: None,
+        display: Display::volts_6000_counts(),
+    })
 }
 
 /// Of what a display may be off at most, so much is a standard deviation.

@@ -94,7 +94,7 @@ impl<'c> Model<'c> {
     ) -> Self {
         let routes = Routes::of(circuit);
         let chances = Chances::new(error, &supply_volts(circuit), Stated::of(circuit, &routes));
-        let looks = Looks::new(circuit, &instruments);
+        let looks = Looks::new(circuit, &instruments, chances.nominal());
         let all = |state: LoadState| {
             let mut condition = Condition::default();
             let free = circuit.parts().loads.iter().filter(|load| !fixed_loads.contains(&load.id));

@@ -188,7 +188,7 @@ impl Chances {
                 shared.supply * shared.drop * value
             }
             Measure::Ohm { lead_ohm, .. } => lead_ohm + shared.drop * (value - lead_ohm),
-            Measure::Share { .. } => shared.supply * value,
+            Measure::Share { .. } | Measure::Lamp => shared.supply * value,
             _ => {
                 let rail = self
                     .rails

@@ -65,6 +65,12 @@ const ONE_BOX_OFF: f64 = 0.05;
 /// How often somebody complains of what always was so.
 const SAID_LATE: f64 = 0.01;
 
+/// A lamp glows, and a motor hums, from such a share of its voltage on: judgement.
+const GLOWS_FROM: f64 = 0.18;
+
+/// A light that is spoken of and not named is one that was plugged in and is on no list so often.
+const ON_NO_LIST: f64 = 0.3;
+
 /// How often one box that is said to work is dead.
 const ONE_WORKING_OFF: f64 = 0.015;
 
@@ -153,6 +159,9 @@ impl Symptom {
             Complaint::HalfDead { place } | Complaint::Warm { place } => {
                 amiss.extend(number(circuit, place));
             }
+            Complaint::Dim { places, .. } | Complaint::Bright { places, .. } => {
+                amiss.extend(places.iter().filter_map(|place| number(circuit, place)));
+            }
             Complaint::LoadDead { load } => {
                 let at = circuit.load(load).and_then(|load| place_of_load(circuit, load));
                 amiss.extend(at.and_then(|place| number(circuit, &place)));
@@ -221,14 +230,18 @@ impl Symptom {
             Complaint::Dead { .. } => case.dead_among(&self.dead),
             Complaint::HalfTheHouse => case.one_is_dead(&self.halves),
             Complaint::HalfDead { place } => case.half_dead(place),
-            Complaint::Dim { loads, when } => case.some(loads, |gets| match when {
-                Some(_) => noticed_anew(gets.lost, gets.always_lost),
-                None => dims(gets),
-            }),
-            Complaint::Bright { loads, when } => case.some(loads, |gets| match when {
-                Some(_) => noticed_anew(-gets.lost, -gets.always_lost),
-                None => noticed(gets.share - 1.0, 0.09),
-            }),
+            Complaint::Dim { loads, places, when } => {
+                case.some_there(loads, places, |gets| match when {
+                    Some(_) => noticed_anew(gets.lost, gets.always_lost),
+                    None => dims(gets),
+                })
+            }
+            Complaint::Bright { loads, places, when } => {
+                case.some_there(loads, places, |gets| match when {
+                    Some(_) => noticed_anew(-gets.lost, -gets.always_lost),
+                    None => noticed(gets.share - 1.0, 0.09),
+                })
+            }
             Complaint::Flickers { loads } => case.flicker(loads),
             Complaint::LoadDead { load } => {
                 let only = std::slice::from_ref(load);
@@ -275,11 +288,8 @@ impl Case<'_> {
 
     /// Some places are named of all that are dead: one named of n is one in n.
     fn dead_among(&self, places: &[usize]) -> f64 {
-        let chance: f64 = places.iter().map(|&place| self.is_dead(place)).product();
-        let named = places.len() as f64;
-        let all = self.dead_places().max(named);
-        let ways = (0..places.len()).map(|k| (named - k as f64) / (all - k as f64));
-        chance * ways.product::<f64>()
+        let named: Vec<f64> = places.iter().map(|&place| self.is_dead(place)).collect();
+        named_of(&named, self.dead_places())
     }
 
     /// The chance that all of one half of the house is dead and the rest works.
@@ -329,9 +339,42 @@ impl Case<'_> {
         one * (1.0 - other) / self.dead_places().max(1.0)
     }
 
-    /// The chance that any of these loads, or of all, does something by its share of voltage.
+    /// The chance that something is said of loads by their share of voltage: of any of these or, where
+    /// none is named, of any light, whether it is on the list or was plugged in somewhere; where places are
+    /// named, of what is plugged in at each of them.
+    fn some_there(&self, loads: &[String], places: &[String], does: impl Fn(Gets) -> f64) -> f64 {
+        if !places.is_empty() {
+            return self.lamps_at(places, does);
+        }
+        let listed = self.some(loads, &does);
+        if !loads.is_empty() {
+            return listed;
+        }
+        let tried = self.looks.lamps.iter().flatten();
+        let unlisted = tried.map(|&at| self.gets(at).map_or(0.0, &does)).fold(0.0, f64::max);
+        f64::max(listed, ON_NO_LIST * unlisted)
+    }
+
+    /// The chance that a lamp plugged in at each of these places does something, and that these are named
+    /// of all where one does.
+    fn lamps_at(&self, places: &[String], does: impl Fn(Gets) -> f64) -> f64 {
+        let lamp = |outlet: usize| {
+            let channel = self.looks.lamps.get(outlet).copied().flatten();
+            channel.and_then(|channel| self.gets(channel)).map_or(0.0, &does)
+        };
+        let at = |place: &str| -> f64 {
+            outlets_at(self.circuit, place).into_iter().map(lamp).fold(0.0, f64::max)
+        };
+        let named: Vec<f64> = places.iter().map(|place| at(place)).collect();
+        let all: f64 = self.circuit.parts().places.iter().map(|place| at(&place.id)).sum();
+        named_of(&named, all)
+    }
+
+    /// The chance that any of these loads, or of all lights, does something by its share of voltage.
     fn some(&self, loads: &[String], does: impl Fn(Gets) -> f64) -> f64 {
-        self.some_in(self.with, loads, does)
+        let loads = self.these_or_lights(loads);
+        let channels = loads.iter().filter_map(|load| self.looks.share_of(load));
+        channels.filter_map(|at| self.gets(at)).map(does).fold(0.0, f64::max)
     }
 
     /// The chance that any of these loads comes and goes: with a joint before it that does, or that is
@@ -369,22 +412,16 @@ impl Case<'_> {
         }
     }
 
-    fn some_in(&self, with: &Row, loads: &[String], does: impl Fn(Gets) -> f64) -> f64 {
-        let loads = self.these_or_lights(loads);
-        let chances = loads.iter().map(|load| {
-            let channel = self.looks.share_of(load);
-            let share = |row: &Row| channel.map_or(f64::NAN, |channel| row.value(channel));
-            let lost =
-                |with, without: Option<&Row>| without.map_or(0.0, |w| share(w) - share(with));
-            let gets = Gets {
-                share: share(with),
-                lost: lost(with, self.without),
-                always_lost: lost(self.sound.0, self.sound.1),
-            };
-            let is_known = !(gets.share.is_nan() || gets.lost.is_nan());
-            if is_known { does(gets) } else { 0.0 }
-        });
-        chances.fold(0.0, f64::max)
+    /// What a load or a lamp gets; `None` where nobody knows.
+    fn gets(&self, channel: usize) -> Option<Gets> {
+        let share = |row: &Row| row.value(channel);
+        let lost = |with, without: Option<&Row>| without.map_or(0.0, |w| share(w) - share(with));
+        let gets = Gets {
+            share: share(self.with),
+            lost: lost(self.with, self.without),
+            always_lost: lost(self.sound.0, self.sound.1),
+        };
+        (!gets.share.is_nan() && !gets.lost.is_nan()).then_some(gets)
     }
 
     fn trips(&self, breaker: &str, when: &WhenItTrips) -> f64 {
@@ -461,9 +498,17 @@ fn lights(circuit: &Circuit) -> Vec<&String> {
     if lights.is_empty() { loads.iter().map(|load| &load.id).collect() } else { lights }
 }
 
-/// Whether what a load gets is too little for it, and not nothing.
+/// The chance that something is so at each of some, and that these are named of all, so many, where it is.
+fn named_of(chances: &[f64], all: f64) -> f64 {
+    let named = chances.len() as f64;
+    let all = all.max(named);
+    let ways = (0..chances.len()).map(|k| (named - k as f64) / (all - k as f64));
+    chances.iter().product::<f64>() * ways.product::<f64>()
+}
+
+/// Whether what a load gets is too little for it, and not next to nothing: that is called dead.
 fn dims(gets: Gets) -> f64 {
-    noticed(1.0 - gets.share, 0.12) * logistic((gets.share - 0.1) / 0.05)
+    noticed(1.0 - gets.share, 0.12) * logistic((gets.share - GLOWS_FROM) / 0.035)
 }
 
 /// A chance of what is off so often whatever is there.

@@ -361,8 +361,9 @@ pub(super) fn check_complaint(model: &Model<'_>, complaint: &Complaint) -> Resul
             places.iter().try_for_each(place)
         }
         Complaint::AllDead { circuit: name } => check_protection(model, name),
-        Complaint::Dim { loads, when } | Complaint::Bright { loads, when } => {
-            loads.iter().chain(when).try_for_each(load)
+        Complaint::Dim { loads, places, when } | Complaint::Bright { loads, places, when } => {
+            loads.iter().chain(when).try_for_each(load)?;
+            places.iter().try_for_each(place)
         }
         Complaint::Flickers { loads } => loads.iter().try_for_each(load),
         Complaint::LoadDead { load: name } => load(name),

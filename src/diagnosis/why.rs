@@ -147,10 +147,10 @@ impl Inquiry<'_> {
     }
 }
 
-/// What a channel is predicted to show.
 /// Above this no meter shows a figure.
 const NO_PATH_OHM: f64 = 1e8;
 
+/// What a channel is predicted to show.
 fn predicted(channel: &Channel, at: usize, value: f64) -> Option<Fact> {
     if value.is_nan() {
         return None;
@@ -174,7 +174,10 @@ fn predicted(channel: &Channel, at: usize, value: f64) -> Option<Fact> {
             let reached = steps.iter().rev().find(|(_, band)| value >= band.high);
             Fact::Step { channel: at, label: reached.map(|(label, _)| label.clone()) }
         }
-        Measure::Share { .. } | Measure::Potential { .. } | Measure::Case { .. } => return None,
+        Measure::Share { .. }
+        | Measure::Lamp
+        | Measure::Potential { .. }
+        | Measure::Case { .. } => return None,
         Measure::Ohm { .. } if value >= NO_PATH_OHM => {
             Fact::Figure { channel: at, amount: Amount::Over(value) }
         }

@@ -62,8 +62,8 @@ pub(super) fn complaints(
         let loads = such.iter().map(|load| load.id.clone()).collect();
         let when = made_so_by(scene, hidden, first, state)?;
         said.push(match weak {
-            true => Complaint::Dim { loads, when },
-            false => Complaint::Bright { loads, when },
+            true => Complaint::Dim { loads, places: Vec::new(), when },
+            false => Complaint::Bright { loads, places: Vec::new(), when },
         });
     }
     said.extend(felt(scene, standing));

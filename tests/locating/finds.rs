@@ -75,7 +75,7 @@ fn twice_the_voltage_at_every_receptacle_is_the_neutral_on_the_other_leg() {
 fn for_a_supply_that_is_far_too_low_nothing_is_opened() {
     let lean_to = circuit(LEAN_TO);
     let truth = condition(&lean_to, &["winding L1 at 87 V", "winding L2 at 87 V"]);
-    let dim = Complaint::Dim { loads: Vec::new(), when: None };
+    let dim = Complaint::Dim { loads: Vec::new(), places: Vec::new(), when: None };
     let course = locate(&lean_to, &truth, &dim, Means::default());
     let findings = course.inquiry.findings();
     let leading = &findings.suspects[0];

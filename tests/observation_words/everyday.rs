@@ -119,6 +119,26 @@ fn what_callers_say_is_heard_as_they_mean_it() {
 }
 
 #[test]
+fn what_is_weak_at_a_place_is_so_whatever_is_plugged_in_there() {
+    let said = [
+        ("bed-side is very dim", "weak at bed-side"),
+        ("a lamp plugged in at window is dim", "weak at window"),
+        ("lights dim at window", "weak at window"),
+        ("lights at bed side are dim", "table-lamp dims"),
+        ("lights dim at bed-side", "table-lamp dims"),
+        ("anything I plug in at the window runs slow", "weak at window"),
+        (
+            "my lamp gets brighter at window when toaster runs",
+            "too bright at window when toaster runs",
+        ),
+        ("weak power at window and bed side", "weak at window and bed-side"),
+    ];
+    for (text, meant) in said {
+        assert_eq!(heard(text), meant, "{text}");
+    }
+}
+
+#[test]
 fn what_may_mean_several_things_is_asked_in_sentences_that_are_heard() {
     let asked = [
         ("outlet at window is loose", "loose"),
@@ -127,7 +147,6 @@ fn what_may_mean_several_things_is_asked_in_sentences_that_are_heard() {
         ("strip light comes on by itself", "comes"),
         ("strip light won't turn off", "won'"),
         ("table lamp comes on by itself", "comes"),
-        ("bed-side is very dim", "dim"),
         ("mixed up", "mixed"),
         ("toaster trips the breaker", "the"),
         ("socket has gone", "socket"),

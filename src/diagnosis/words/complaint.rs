@@ -21,6 +21,7 @@ mod refuse;
 mod tell;
 mod trips;
 mod vague;
+mod weak;
 mod whole;
 
 use lists::{COMES_AND_GOES_AT, EVERYWHERE, FELT, NOTHING, NOTICED_AT, SIGNS, TINGLES, TINGLES_AT};
@@ -42,13 +43,14 @@ pub(super) const JOINS: [&str; 11] = [
 ];
 
 /// What a complaint may begin with, for who said something else.
-const FORMS: [&str; 11] = [
+const FORMS: [&str; 12] = [
     "dead from BOX on",
     "BOX dead",
     "half of BOX dead",
     "half the house dead",
     "BOX works",
     "lights dim",
+    "weak at BOX",
     "lights brighten when LOAD runs",
     "breaker CIRCUIT trips at once",
     "DEVICE does not reset",
@@ -92,7 +94,7 @@ impl Reader<'_> {
                 }
                 Complaint::Flickers { loads } => {
                     let (loads, when) = (std::mem::take(loads), Some(load.clone()));
-                    *one = Complaint::Dim { loads, when };
+                    *one = Complaint::Dim { loads, places: Vec::new(), when };
                 }
                 Complaint::LoadDead { load: dead } => {
                     let (name, load) = (speak::name(dead), speak::name(&load));
@@ -186,6 +188,9 @@ impl Reader<'_> {
         }
         if let Some(lost) = self.lost()? {
             return Ok(Some(lost));
+        }
+        if let Some(weak) = self.weak_somewhere()? {
+            return Ok(Some(vec![weak]));
         }
         if let Some(placed) = self.place_first()? {
             return Ok(Some(placed));

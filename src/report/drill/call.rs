@@ -29,12 +29,16 @@ pub fn say(complaint: &Complaint, vocabulary: Vocabulary) -> String {
         Complaint::AllDead { circuit } => format!("Nothing on {circuit} works any more."),
         Complaint::HalfTheHouse => "Half of the house is dead.".to_owned(),
         Complaint::HalfDead { place } => format!("One half of the outlet at {place} is dead."),
-        Complaint::Dim { loads, when } => {
-            format!("{} poorly{}.", run(loads, "runs", "run"), only_when(when.as_deref()))
-        }
-        Complaint::Bright { loads, when } => format!(
-            "{} too bright, or too fast and hot{}.",
+        Complaint::Dim { loads, places, when } => format!(
+            "{} poorly{}{}.",
             run(loads, "runs", "run"),
+            there(places),
+            only_when(when.as_deref())
+        ),
+        Complaint::Bright { loads, places, when } => format!(
+            "{} too bright, or too fast and hot{}{}.",
+            run(loads, "runs", "run"),
+            there(places),
             only_when(when.as_deref())
         ),
         Complaint::Flickers { loads } => {
@@ -88,6 +92,10 @@ fn run(loads: &[String], one: &str, several: &str) -> String {
             said.replacen("the", "The", 1)
         }
     }
+}
+
+fn there(places: &[String]) -> String {
+    if places.is_empty() { String::new() } else { format!(" at {}", listed(places)) }
 }
 
 fn only_when(load: Option<&str>) -> String {

@@ -45,9 +45,15 @@ impl Run {
             let load = (*load).to_owned();
             all.push((format!("{load} dead"), Complaint::LoadDead { load: load.clone() }));
             let loads = vec![load.clone()];
-            all.push((format!("{load} weak"), Complaint::Dim { loads, when: None }));
+            all.push((
+                format!("{load} weak"),
+                Complaint::Dim { loads, places: Vec::new(), when: None },
+            ));
             let loads = Vec::new();
-            all.push((format!("dim with {load}"), Complaint::Dim { loads, when: Some(load) }));
+            all.push((
+                format!("dim with {load}"),
+                Complaint::Dim { loads, places: Vec::new(), when: Some(load) },
+            ));
         }
         all.push(("flickers".to_owned(), Complaint::Flickers { loads: Vec::new() }));
         all.push(("all dead".to_owned(), Complaint::AllDead { circuit: "c1".to_owned() }));

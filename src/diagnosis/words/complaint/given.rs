@@ -119,10 +119,11 @@ impl Reader<'_> {
         };
         let when = Some(load.clone());
         Ok(match complaint {
-            Complaint::Dim { loads, when: None } | Complaint::Flickers { loads } => {
-                Complaint::Dim { loads, when }
+            Complaint::Dim { loads, places, when: None } => Complaint::Dim { loads, places, when },
+            Complaint::Flickers { loads } => Complaint::Dim { loads, places: Vec::new(), when },
+            Complaint::Bright { loads, places, when: None } => {
+                Complaint::Bright { loads, places, when }
             }
-            Complaint::Bright { loads, when: None } => Complaint::Bright { loads, when },
             Complaint::Trips { breaker, when: WhenItTrips::NowAndThen | WhenItTrips::AtOnce } => {
                 Complaint::Trips { breaker, when: WhenItTrips::WithLoad { load } }
             }

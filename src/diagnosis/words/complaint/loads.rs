@@ -78,11 +78,12 @@ impl Reader<'_> {
                 (None, None, _) => {}
             }
         }
+        let places = Vec::new();
         Ok(vec![match (does, loads.as_slice()) {
             // What flickers with a load is what its current does to the volts.
-            (Does::Flickers, _) if when.is_some() => Complaint::Dim { loads, when },
-            (Does::Dims, _) => Complaint::Dim { loads, when },
-            (Does::Brightens, _) => Complaint::Bright { loads, when },
+            (Does::Flickers, _) if when.is_some() => Complaint::Dim { loads, places, when },
+            (Does::Dims, _) => Complaint::Dim { loads, places, when },
+            (Does::Brightens, _) => Complaint::Bright { loads, places, when },
             (Does::Flickers | Does::GoesOff, _) => Complaint::Flickers { loads },
             (Does::Dead, _) if self.takes_any(&COMES_AND_GOES) => Complaint::Flickers { loads },
             (Does::Dead, [load]) => Complaint::LoadDead { load: load.clone() },

@@ -125,6 +125,9 @@ impl Reader<'_> {
             self.refuse_dead_when(&complaint)?;
             return Ok(complaint);
         }
+        if let Some(weak) = self.weak_here(&places)? {
+            return Ok(weak);
+        }
         self.refuse_of_places(&places)?;
         let words = ["dead", "half dead", "warm", "works"];
         Err(self.none_of("what is the matter with a place", &words))

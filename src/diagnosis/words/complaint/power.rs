@@ -124,7 +124,7 @@ impl Reader<'_> {
             let when = if ahead.when() { Some(ahead.running()?) } else { None };
             if when.is_some() || ahead.is_done() {
                 *self = ahead;
-                return Ok(Some(Complaint::Dim { loads: Vec::new(), when }));
+                return Ok(Some(Complaint::Dim { loads: Vec::new(), places: Vec::new(), when }));
             }
             return Ok(None);
         }

@@ -40,10 +40,16 @@ pub(in super::super) fn tell(known: &Known<'_>, complaint: &Complaint) -> String
             format!("{} dead", place(half))
         }
         Complaint::HalfDead { place: half } => format!("half of {} dead", place(half)),
-        Complaint::Dim { loads, when: by } => {
+        Complaint::Dim { places, when: by, .. } if !places.is_empty() => {
+            format!("weak at {}{}", all(places, &place, ""), when(by))
+        }
+        Complaint::Bright { places, when: by, .. } if !places.is_empty() => {
+            format!("too bright at {}{}", all(places, &place, ""), when(by))
+        }
+        Complaint::Dim { loads, when: by, .. } => {
             format!("{} {}{}", all(loads, &load, "lights"), verb(loads, "dims", "dim"), when(by))
         }
-        Complaint::Bright { loads, when: by } => {
+        Complaint::Bright { loads, when: by, .. } => {
             let does = verb(loads, "brightens", "brighten");
             format!("{} {does}{}", all(loads, &load, "lights"), when(by))
         }
