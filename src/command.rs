@@ -3,7 +3,7 @@
 
 use std::process::ExitCode;
 
-use clap::Parser;
+use clap::{CommandFactory, FromArgMatches};
 
 mod arguments;
 mod case;
@@ -46,13 +46,17 @@ impl From<Outcome> for ExitCode {
 /// Runs the command with the arguments of this process.
 pub(crate) fn run() -> ExitCode {
     // Clap ends the process itself: 0 after help or version, 2 after a wrong call.
-    let arguments = Arguments::parse();
+    let matches = Arguments::command().get_matches();
+    let arguments = Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
     let outcome = match &arguments.command {
         Command::Check(check) => check::run(check),
         Command::Read(read) => read::run(read),
         Command::Draw(draw) => draw::run(draw),
         Command::Why(why) => why::run(why),
-        Command::Locate(asked) => locate::run(asked),
+        Command::Locate(asked) => {
+            let typed = matches.subcommand_matches("locate");
+            locate::run(asked, &typed.map_or_else(Vec::new, |typed| asked.in_order(typed)))
+        }
         Command::Drill(drill) => drill::run(drill),
         Command::Lookalikes(asked) => lookalikes::run(asked),
         Command::Sample(sample) => sample::run(sample),

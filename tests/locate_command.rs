@@ -311,6 +311,16 @@ fn a_wrong_name_hides_no_wrong_sentence() {
 }
 
 #[test]
+fn what_is_typed_before_a_repair_is_told_before_it() {
+    let repair = "opened urn: neutral loose, line side; mended urn";
+    let before = prints(&[KIOSK, "urn dead", "--saw", repair], "");
+    assert_eq!(before, prints(&[KIOSK, "--complaint", "urn dead", "--saw", repair], ""));
+    assert!(!before.contains("since then"), "{before}");
+    let after = prints(&[KIOSK, "--complaint", "urn dead", "--saw", repair, "urn dead"], "");
+    assert!(after.contains("since then urn dead"), "{after}");
+}
+
+#[test]
 fn a_complaint_and_a_reading_are_told_apart_without_an_option() {
     let seen = "tester at urn: hot-neutral dim, hot-ground lit, neutral-ground dim";
     let said = prints(&[KIOSK, "urn dead", seen], "");

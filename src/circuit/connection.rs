@@ -144,6 +144,12 @@ pub(crate) fn contact_element(cable: &str, end: CableEnd, conductor: &str) -> St
     format!("contact:{cable}.{}.{conductor}", end.letter())
 }
 
+/// Whether an element is where a conductor of this cable lands.
+pub(crate) fn is_contact_of(element: &str, cable: &str) -> bool {
+    let rest = element.strip_prefix("contact:").and_then(|rest| rest.strip_prefix(cable));
+    rest.is_some_and(|rest| rest.starts_with('.'))
+}
+
 /// `tab:D.c`.
 pub(crate) fn tab_element(device: &str, conductor: &str) -> String {
     format!("tab:{device}.{conductor}")

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand};
+use clap::{ArgMatches, Args, Parser, Subcommand};
 
 const EXAMPLES: &str = "\
 Examples:
@@ -255,6 +255,32 @@ pub(super) struct Locate {
     /// Say it as JSON
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// A text typed, and whether it stands behind `--saw`.
+pub(super) type Typed = (bool, String);
+
+impl Locate {
+    /// What was typed behind `--saw` and what without an option, in the order typed: what comes after a
+    /// repair is of another time than what comes before.
+    pub(super) fn in_order(&self, typed: &ArgMatches) -> Vec<Typed> {
+        let of = |name: &str, is_saw: bool, texts: &[String]| {
+            let places = typed.indices_of(name).into_iter().flatten();
+            let each = places.zip(texts).map(|(at, text)| (at, is_saw, text.clone()));
+            each.collect::<Vec<_>>()
+        };
+        let mut all = of("saw", true, &self.saw);
+        all.extend(of("said", false, &self.said));
+        all.sort_by_key(|(at, ..)| *at);
+        let together = all.chunk_by(|(_, one, _), (_, other, _)| one == other);
+        let each = together.flat_map(|some| {
+            let is_saw = some.first().is_some_and(|(_, is_saw, _)| *is_saw);
+            let texts: Vec<String> = some.iter().map(|(.., text)| text.clone()).collect();
+            let texts = if is_saw { texts } else { sentences(&texts) };
+            texts.into_iter().map(move |text| (is_saw, text))
+        });
+        each.collect()
+    }
 }
 
 /// Print a commented circuit to start from

@@ -8,7 +8,7 @@ use slotwise::diagnosis::{Account, Advice, Inquiry, Means, ToldProblem, Tool, fi
 use slotwise::report::{LocateReport, json, text};
 
 use super::Outcome;
-use super::arguments::{Locate, sentences};
+use super::arguments::{self, Locate};
 use super::case::{Opened, misunderstood, told};
 use super::input;
 use super::instruments::instrument;
@@ -16,7 +16,8 @@ use super::output::{Failure, emphasis, print};
 
 mod step;
 
-pub(super) fn run(arguments: &Locate) -> Result<Outcome, Failure> {
+/// With what was typed behind `--saw` and without an option, in the order typed.
+pub(super) fn run(arguments: &Locate, in_order: &[arguments::Typed]) -> Result<Outcome, Failure> {
     let typed = [Some(arguments.file.as_str()), arguments.observations.as_deref()];
     if arguments.step && typed.contains(&Some("-")) {
         return Err(Failure::unusable(
@@ -25,7 +26,7 @@ pub(super) fn run(arguments: &Locate) -> Result<Outcome, Failure> {
     }
     let opened = Opened::open(&arguments.file)?;
     let circuit = &opened.file.circuit;
-    let account = account(circuit, arguments)?;
+    let account = account(circuit, arguments, in_order)?;
     let mut inquiry = Inquiry::of(circuit, &account)
         .map_err(|(at, problem)| not_usable(circuit, &account, at, &problem))?;
     if arguments.step {
@@ -51,7 +52,11 @@ fn report_of(
 }
 
 /// What the file says, and what was typed after it. All that is wrong with it is said at once.
-fn account(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
+fn account(
+    circuit: &Circuit,
+    arguments: &Locate,
+    in_order: &[arguments::Typed],
+) -> Result<Account, Failure> {
     let mut failures = Vec::new();
     let mut account = match in_file(circuit, arguments) {
         Ok(account) => account,
@@ -79,7 +84,7 @@ fn account(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
         account.means.confidence = confidence;
     }
     let mut typed = Typed::default();
-    typed.hear(circuit, arguments, &mut account, &mut failures);
+    typed.hear(circuit, (&arguments.complaints, in_order), &mut account, &mut failures);
     if !typed.problems.is_empty() {
         let problems = typed.problems.iter().map(|(at, problem, code)| (*at, problem, *code));
         // What is unusable is said last: by it the run ends.
@@ -112,20 +117,18 @@ impl Typed {
     fn hear(
         &mut self,
         circuit: &Circuit,
-        arguments: &Locate,
+        (complaints, in_order): (&[String], &[arguments::Typed]),
         account: &mut Account,
         failures: &mut Vec<Failure>,
     ) {
-        let typed = [
-            (&arguments.complaints, false, "complaint-words"),
-            (&arguments.saw, true, "observation-words"),
-        ];
-        for (all, is_seen, code) in typed {
-            for said in all {
-                self.hear_one(circuit, said, (is_seen, code), account);
-            }
+        for said in complaints {
+            self.hear_one(circuit, said, (false, "complaint-words"), account);
         }
-        for said in &sentences(&arguments.said) {
+        for (is_saw, said) in in_order {
+            if *is_saw {
+                self.hear_one(circuit, said, (true, "observation-words"), account);
+                continue;
+            }
             if Path::new(said).extension().is_some_and(|end| end == "ron") {
                 failures.push(Failure::unusable(format!(
                     "slotwise: {said} looks like a file: a file of what was seen is given as \

@@ -3,6 +3,7 @@
 use crate::quantity::{Address, Phasor};
 
 use super::EndOfCable;
+use crate::circuit::connection::is_contact_of;
 
 /// What bridges the gap of an open joint or conductor.
 ///
@@ -159,6 +160,19 @@ impl Fault {
             | Self::Resistance { element, .. }
             | Self::Glowing { element } => Some(element),
             _ => None,
+        }
+    }
+
+    /// Whether it is in a cable or in a joint that this cable lands in.
+    pub(crate) fn is_of_cable(&self, id: &str) -> bool {
+        match self {
+            Self::Broken { cable, .. }
+            | Self::ResistanceInCable { cable, .. }
+            | Self::ContactInCable { cable, .. } => cable == id,
+            Self::ExchangedAtCableEnd { end, .. } | Self::WrongLanding { end, .. } => {
+                end.cable == id
+            }
+            _ => self.joint().is_some_and(|element| is_contact_of(element, id)),
         }
     }
 

@@ -1,7 +1,7 @@
 //! Everything a person brings to the search.
 
 use super::contradiction::clash;
-use super::{Complaint, Means, Mended, Observation, Protected, Seen, ToldProblem};
+use super::{Complaint, Found, Means, Mended, Observation, Protected, Seen, ToldProblem};
 use crate::circuit::Circuit;
 
 /// What was complained of, what was seen since, and what there is to work with.
@@ -32,15 +32,22 @@ impl Account {
 
     /// The box in which something was found last that is not said to be mended since.
     pub fn found_and_not_mended(&self) -> Option<&str> {
-        let mut open: Option<&str> = None;
+        let mut open: Option<(&str, &[Found])> = None;
         for one in &self.observations {
             match &one.seen {
-                Seen::Opened { place, found } if !found.is_empty() => open = Some(place),
-                Seen::Mended(Mended::Box { place }) if open == Some(place) => open = None,
+                Seen::Opened { place, found } if !found.is_empty() => open = Some((place, found)),
+                Seen::Mended(what) => {
+                    let is_it = |&(at, found): &(&str, &[Found])| match what {
+                        Mended::Box { place } => at == place,
+                        Mended::Cable { cable } => found.iter().all(|one| one.is_of_cable(cable)),
+                        Mended::Load { .. } => false,
+                    };
+                    open = open.filter(|one| !is_it(one));
+                }
                 _ => {}
             }
         }
-        open
+        open.map(|(place, _)| place)
     }
 
     /// What of this another complaint contradicts: nothing can be so as both say. What was found off

@@ -120,7 +120,7 @@ impl Closed {
 
 /// The possibilities that putting a thing right ends, after what was told before: of a box what was
 /// found there, to whatever amount, and whatever else is of the same joint; all of its joints where
-/// nothing was found.
+/// nothing was found. Of a cable it is whatever is in it or where it lands.
 fn put_right(model: &Model<'_>, before: &[Evidence], what: &Mended) -> BTreeSet<usize> {
     let all = || model.possibles.iter().enumerate();
     let place = match what {
@@ -128,6 +128,14 @@ fn put_right(model: &Model<'_>, before: &[Evidence], what: &Mended) -> BTreeSet<
             let is_of_it = |one: &Possible| {
                 let fault = one.fault().and_then(|fault| fault.load(model.circuit));
                 one.idle_load() == Some(load) || fault.is_some_and(|known| known.id == *load)
+            };
+            return all().filter(|(_, one)| is_of_it(one)).map(|(at, _)| at).collect();
+        }
+        Mended::Cable { cable } => {
+            let is_of_it = |one: &Possible| {
+                one.fault().is_some_and(|fault| {
+                    fault.change.faults.iter().any(|fault| fault.is_of_cable(cable))
+                })
             };
             return all().filter(|(_, one)| is_of_it(one)).map(|(at, _)| at).collect();
         }

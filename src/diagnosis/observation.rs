@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use serde::Serialize;
 
+use crate::circuit::connection::is_contact_of;
 use crate::condition::{Condition, Fault};
 use crate::instrument::{Displayed, Glow, Instrument, Place, Reading, Request, Shown};
 
@@ -178,6 +179,11 @@ pub enum Mended {
     Load {
         /// The load.
         load: String,
+    },
+    /// A cable: a new one lies between the same two boxes, its joints made anew.
+    Cable {
+        /// The cable.
+        cable: String,
     },
 }
 
@@ -373,6 +379,14 @@ impl Found {
         match self {
             Self::BadJoint { element } => Some(element),
             Self::Fault(fault) => fault.joint(),
+        }
+    }
+
+    /// Whether it is in a cable or in a joint that this cable lands in.
+    pub(super) fn is_of_cable(&self, cable: &str) -> bool {
+        match self {
+            Self::BadJoint { element } => is_contact_of(element, cable),
+            Self::Fault(fault) => fault.is_of_cable(cable),
         }
     }
 

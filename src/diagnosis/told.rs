@@ -203,11 +203,24 @@ pub(super) fn check_load(circuit: &Circuit, name: &str) -> Result<(), ToldProble
     Err(ToldProblem::Unknown(UnknownName::among(name, "a load", known)))
 }
 
+/// Whether there is a cable of that name.
+fn check_cable(circuit: &Circuit, name: &str) -> Result<(), ToldProblem> {
+    let mut known = circuit.parts().cables.iter().map(|cable| cable.id.as_str());
+    match known.any(|known| known == name) {
+        true => Ok(()),
+        false => {
+            let known = circuit.parts().cables.iter().map(|cable| cable.id.as_str());
+            Err(ToldProblem::Unknown(UnknownName::among(name, "a cable", known)))
+        }
+    }
+}
+
 /// Whether what was put right is there.
 pub(super) fn check_mended(circuit: &Circuit, what: &Mended) -> Result<(), ToldProblem> {
     match what {
         Mended::Box { place } => check_place(circuit, place),
         Mended::Load { load } => check_load(circuit, load),
+        Mended::Cable { cable } => check_cable(circuit, cable),
     }
 }
 

@@ -9,6 +9,7 @@ use crate::diagnosis::{
 use crate::instrument::MeasureProblem;
 
 mod advice;
+mod cable;
 mod repair;
 mod stop;
 mod suspect;

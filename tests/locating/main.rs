@@ -16,4 +16,5 @@ mod over;
 mod panel_metal;
 mod parts;
 mod walks;
+mod weak;
 mod works;

@@ -212,3 +212,54 @@ fn what_was_found_last_is_to_be_mended_and_the_report_says_how_to_say_so() {
     let (_, _) = to_the_end(&circuit, &mut inquiry, &Condition::default());
     assert_eq!(stopped(&mut inquiry).because, Because::Mended);
 }
+
+/// Both ends of a cable were opened, and nothing was found.
+const BOTH_ENDS_SOUND: [&str; 4] = [
+    "tester at sill: hot-neutral dark, hot-ground lit, neutral-ground lit",
+    "tester at block: hot-neutral lit, hot-ground lit, neutral-ground dark",
+    "opened block: all joints tight",
+    "opened sill: nothing found",
+];
+
+#[test]
+fn a_cable_with_sound_joints_at_both_ends_is_measured_and_no_box_opened_again() {
+    let circuit = circuit(SMOKEHOUSE);
+    let complaints = words::complaints(&circuit, "dead from sill on").unwrap();
+    let mut account = Account { complaints, ..Account::default() };
+    let truth = condition(&circuit, &["neutral broken in cable block-sill"]);
+    let saw = BOTH_ENDS_SOUND.join("; ");
+    account.observations = words::observations(&circuit, &account.means.tools, &saw).unwrap();
+    let mut inquiry = Inquiry::of(&circuit, &account).unwrap();
+    for _ in 0..25 {
+        let advice = inquiry.advise();
+        if let Advice::Test(test) = &advice {
+            let seen = answers(&circuit, &truth, test);
+            inquiry.observe_all(&seen).unwrap();
+            account.observations.extend(seen);
+            continue;
+        }
+        let report = LocateReport::new(&circuit, &account, &inquiry, &advice).unwrap();
+        let NextReport::Stop(stop) = &report.next else { panic!("testing ends") };
+        let said = &stop.says;
+        assert!(said.contains("take the neutral of cable block-sill off at both ends"), "{said}");
+        assert!(said.contains("breaker c1 off") && said.contains("proven dead"), "{said}");
+        assert!(said.contains("`replaced cable block-sill`"), "{said}");
+        return;
+    }
+    panic!("it never stops")
+}
+
+#[test]
+fn a_new_cable_is_the_end_of_what_was_in_the_old_one() {
+    let circuit = circuit(SMOKEHOUSE);
+    let mut saw = BOTH_ENDS_SOUND.to_vec();
+    saw.push("replaced cable block-sill");
+    let mut inquiry = told(&circuit, TOOLS, "dead from sill on", &saw);
+    assert!(chance_at(&inquiry, "sill", "neutral") < 0.05, "the joints were made anew too");
+    let (stop, _) = to_the_end(&circuit, &mut inquiry, &Condition::default());
+    assert_eq!(stop.because, Because::Mended);
+    assert!(inquiry.findings().nothing_wrong > 0.85, "{}", inquiry.findings().nothing_wrong);
+    saw.push("since then dead from sill on");
+    let still = told(&circuit, TOOLS, "dead from sill on", &saw);
+    assert!(still.findings().nothing_wrong < 0.1, "{}", still.findings().nothing_wrong);
+}

@@ -67,7 +67,7 @@ const JOINTS: [&str; 16] = [
 ];
 
 /// Of a load, or of a receptacle with what is behind it.
-const REPLACED: [&str; 16] = [
+const REPLACED: [&str; 21] = [
     "replaced",
     "exchanged",
     "swapped out",
@@ -78,6 +78,11 @@ const REPLACED: [&str; 16] = [
     "put a new",
     "fitted a new",
     "fitted new",
+    "ran a new",
+    "run a new",
+    "pulled a new",
+    "pulled in a new",
+    "laid a new",
     "installed a new",
     "installed new",
     "screwed in a new",
@@ -234,10 +239,24 @@ impl Reader<'_> {
         let is_box = ahead.takes_any(&MENDED);
         if is_box || ahead.takes_any(&REPLACED) {
             *self = ahead;
+            if let Some(cable) = self.cable_replaced()? {
+                return Ok(Some(cable));
+            }
             return self.what_was_mended(is_box).map(Some);
         }
         // What was done may stand behind its name.
         let mut ahead = self.clone();
+        let cable = ahead.clone().cable_named()?;
+        if let Some((cable, behind)) = cable {
+            ahead = behind;
+            ahead.pass_who();
+            if !ahead.takes_any(&REPLACED) && !ahead.takes_any(&MENDED) {
+                return Ok(None);
+            }
+            ahead.end()?;
+            *self = ahead;
+            return Ok(Some(Mended::Cable { cable }));
+        }
         let Ok(what) = ahead.box_or_load(true) else { return Ok(None) };
         ahead.pass_who();
         let is_box = ahead.takes_any(&MENDED);
@@ -248,6 +267,49 @@ impl Reader<'_> {
         ahead.end()?;
         *self = ahead;
         Ok(Some(what))
+    }
+
+    /// `cable bench-wheel`, `the cable between bench and wheel` to the end of a sentence.
+    fn cable_replaced(&mut self) -> Heard<Option<Mended>> {
+        let Some((cable, mut behind)) = self.cable_named()? else { return Ok(None) };
+        behind.end()?;
+        *self = behind;
+        Ok(Some(Mended::Cable { cable }))
+    }
+
+    /// A cable by its name or by the boxes it joins, with what comes behind it.
+    fn cable_named(&mut self) -> Heard<Option<(String, Self)>> {
+        let mut ahead = self.clone();
+        ahead.pass_small();
+        ahead.takes("whole");
+        if !ahead.takes_unnamed(&["cable", "run", "wire", "line"]) {
+            return Ok(None);
+        }
+        if let Some(cable) = ahead.name(&[Class::Cable]) {
+            return Ok(Some((cable, ahead)));
+        }
+        if !ahead.takes_any(&["between", "from"]) {
+            let cables = self.names(&[Class::Cable]);
+            return Err(ahead.no_such("cable", cables));
+        }
+        let one = ahead.due_name(&[Class::Place, Class::Circuit], "box")?;
+        ahead.takes_any(&["and", "to"]);
+        let at = ahead.clone();
+        let other = ahead.due_name(&[Class::Place], "box")?;
+        match self.known.cables_between(&one, &other).as_slice() {
+            [only] => Ok(Some((only.clone(), ahead))),
+            some => {
+                let message = match some {
+                    [] => format!("no cable joins {one} and {other}"),
+                    _ => format!("several cables join {one} and {other}: which?"),
+                };
+                let problem = at.here(message);
+                Err(match some {
+                    [] => problem.expected(self.names(&[Class::Cable])),
+                    some => problem.expected(some),
+                })
+            }
+        }
     }
 
     /// Behind what was done to it.
@@ -319,6 +381,7 @@ pub(super) fn tell(what: &Mended) -> String {
     match what {
         Mended::Box { place } => format!("mended {}", speak::name(place)),
         Mended::Load { load } => format!("replaced {}", speak::name(load)),
+        Mended::Cable { cable } => format!("replaced cable {}", speak::name(cable)),
     }
 }
 

@@ -12,6 +12,7 @@ use crate::report::hazard_words::panel_live;
 use crate::report::vocabulary::{Term, prose, term};
 
 use super::advice::Besides;
+use super::cable::measured_end_to_end;
 use super::repair::ExpectedReading;
 use super::suspect::{SuspectReport, Teller, is_handle};
 use super::test::{HANDS_OFF, breakers_called, lower};
@@ -207,7 +208,9 @@ fn usual_stop(
             first.place
         ),
         (_, Some(first), _) if nothing_is_opened(first) => without_opening(circuit, first, besides),
-        (_, Some(first), leading) => open_it(circuit, first, leading),
+        (_, Some(first), leading) => {
+            measured_end_to_end(teller).unwrap_or_else(|| open_it(circuit, first, leading))
+        }
         _ => "There is nothing to open".to_owned(),
     }
 }
