@@ -40,7 +40,7 @@ impl<'i, 'c> CalledFor<'i, 'c> {
         let is_nuisance =
             |class: usize| inquiry.classes.get(class).is_some_and(|one| one.is_nuisance);
         let is_sound = |one: &&Hypothesis| match one.who {
-            Who::Classes(set) => inquiry.still(set).iter().all(is_nuisance),
+            Who::Classes(set) => inquiry.still_or_mended(set).iter().all(is_nuisance),
             Who::Unknown => false,
         };
         let sound: Vec<&Hypothesis> = inquiry.belief.hypotheses.iter().filter(is_sound).collect();
@@ -66,8 +66,10 @@ impl<'i, 'c> CalledFor<'i, 'c> {
     pub(super) fn is(&self, one: &Hypothesis) -> bool {
         let asked = self.asked.iter().zip(&one.by_evidence);
         let mut asked = asked.filter_map(|(sound, ln)| Some((sound.as_ref()?, ln))).peekable();
+        // What explains it beside what was put right does so by that.
+        let is_unmended = self.inquiry.closed.left(one.leads) == one.leads;
         asked.peek().is_none()
-            || asked.any(|(sound, ln)| ln - sound > EXPLAINS_LN)
+            || is_unmended && asked.any(|(sound, ln)| ln - sound > EXPLAINS_LN)
             || self.is_noticed_now(one)
     }
 
@@ -140,11 +142,20 @@ impl Inquiry<'_> {
 
     /// The classes of a set whose lead is still so.
     pub(super) fn still(&self, set: Set) -> Set {
-        let is_still = |class: &usize| {
-            let lead = self.classes.get(*class).map(|class| Set::of(&[class.lead]));
-            lead.is_some_and(|lead| self.closed.now(lead) == lead)
-        };
-        Set::of(&set.iter().filter(is_still).collect::<Vec<_>>())
+        self.of_leads(set, |lead| self.closed.now(Set::of(&[lead])) != Set::SOUND)
+    }
+
+    /// The classes of a set whose lead is still so, or was put right: that explains what was called for,
+    /// and whether it was all of it is what is asked.
+    fn still_or_mended(&self, set: Set) -> Set {
+        self.of_leads(set, |lead| {
+            self.closed.mended().contains(&lead) || self.closed.now(Set::of(&[lead])) != Set::SOUND
+        })
+    }
+
+    fn of_leads(&self, set: Set, is: impl Fn(usize) -> bool) -> Set {
+        let is_so = |class: &usize| self.classes.get(*class).is_some_and(|one| is(one.lead));
+        Set::of(&set.iter().filter(is_so).collect::<Vec<_>>())
     }
 
     /// Whether something was off, or stood otherwise, that was closed or thrown since, and hardly

@@ -250,6 +250,15 @@ fn a_cable_with_sound_joints_at_both_ends_is_measured_and_no_box_opened_again() 
 }
 
 #[test]
+fn joints_made_anew_are_no_end_before_anything_is_read_where_the_cable_may_be_broken() {
+    let circuit = circuit(SMOKEHOUSE);
+    let mut saw = BOTH_ENDS_SOUND.to_vec();
+    saw.extend(["mended block", "mended sill"]);
+    let mut inquiry = told(&circuit, TOOLS, "dead from sill on", &saw);
+    assert!(matches!(inquiry.advise(), Advice::Test(_)), "one look tells");
+}
+
+#[test]
 fn a_new_cable_is_the_end_of_what_was_in_the_old_one() {
     let circuit = circuit(SMOKEHOUSE);
     let mut saw = BOTH_ENDS_SOUND.to_vec();
