@@ -160,7 +160,7 @@ const AT_ONCE_S: f64 = 10.0;
 const MANY: [&str; 3] = ["fifteen", "twenty", "thirty"];
 
 /// What a load does that makes others dim, or something trip.
-const RUNS: [&str; 28] = [
+const RUNS: [&str; 38] = [
     "starts up",
     "starts",
     "start",
@@ -189,10 +189,20 @@ const RUNS: [&str; 28] = [
     "works",
     "switched on",
     "on",
+    "ran",
+    "came on",
+    "kicked in",
+    "kicked on",
+    "was switched on",
+    "was turned on",
+    "was running",
+    "was plugged in",
+    "was on",
+    "was in use",
 ];
 
 /// Begins the load with which it is so.
-const WHEN: [&str; 10] = [
+const WHEN: [&str; 14] = [
     "any time",
     "when",
     "whenever",
@@ -203,6 +213,10 @@ const WHEN: [&str; 10] = [
     "with",
     "if",
     "once",
+    "just after",
+    "right after",
+    "soon after",
+    "the moment",
 ];
 
 /// What does not run any more.

@@ -12,7 +12,7 @@ pub(super) enum Does {
 }
 
 /// How it is said, longer ways before their beginnings.
-pub(super) const DOES: [(&str, Does); 169] = [
+pub(super) const DOES: [(&str, Does); 185] = [
     ("bright and dim", Does::Flickers),
     ("dim and bright", Does::Flickers),
     ("brighter and dimmer", Does::Flickers),
@@ -182,6 +182,22 @@ pub(super) const DOES: [(&str, Does); 169] = [
     ("dark", Does::Dead),
     ("dead", Does::Dead),
     ("out", Does::Dead),
+    ("got dimmer", Does::Dims),
+    ("got dim", Does::Dims),
+    ("went dim", Does::Dims),
+    ("dimmed down", Does::Dims),
+    ("dimmed", Does::Dims),
+    ("dipped", Does::Dims),
+    ("slowed down", Does::Dims),
+    ("got brighter", Does::Brightens),
+    ("got bright", Does::Brightens),
+    ("went bright", Does::Brightens),
+    ("brightened", Does::Brightens),
+    ("flickered", Does::Flickers),
+    ("blinked", Does::Flickers),
+    ("flashed", Does::Flickers),
+    ("surged", Does::Flickers),
+    ("pulsed", Does::Flickers),
 ];
 
 /// What takes too long is weak: before what it takes so long to do.
