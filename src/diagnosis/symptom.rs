@@ -508,7 +508,7 @@ fn named_of(chances: &[f64], all: f64) -> f64 {
 
 /// Whether what a load gets is too little for it, and not next to nothing: that is called dead.
 fn dims(gets: Gets) -> f64 {
-    noticed(1.0 - gets.share, 0.12) * logistic((gets.share - GLOWS_FROM) / 0.035)
+    noticed(1.0 - gets.share, 0.12) * logistic((gets.share - GLOWS_FROM) / 0.02)
 }
 
 /// A chance of what is off so often whatever is there.

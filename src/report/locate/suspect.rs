@@ -273,6 +273,13 @@ impl Teller<'_> {
         if let Some(place) = handle.and_then(|one| one.fault.places.first()) {
             return Some(format!("looking at the handle at {place}: nothing is opened for that"));
         }
+        if suspect.faults.iter().all(|one| one.fault.kind == FaultKind::SupplyVoltage) {
+            let vocabulary = circuit.parts().vocabulary;
+            return Some(prose(
+                vocabulary,
+                "having what arrives measured by the utility: nothing is opened for that",
+            ));
+        }
         let appliance = suspect.faults.iter().max_by(|a, b| a.share.total_cmp(&b.share));
         if let Some(load) = appliance.and_then(|one| one.fault.appliance(circuit)) {
             return Some(format!(
