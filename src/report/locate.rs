@@ -131,7 +131,7 @@ impl LocateReport {
         let (with, answer) = ((account, found), (inquiry, advice));
         let mut next = advice::next(&teller, with, &suspects, &besides, answer)?;
         if let (NextReport::Test(test), Advice::Test(asked)) = (&mut next, advice) {
-            test::closing_what_trips(circuit, &account.complaints, test);
+            test::closing_what_trips(circuit, account, test);
             if kept_off.metal() != PanelMetal::NotLive
                 || kept_off.is_any_of(test::feeds(circuit, asked))
             {

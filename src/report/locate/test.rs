@@ -9,7 +9,7 @@ use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::diagnosis::words::{tell_handle, tell_protected};
 use crate::diagnosis::{
-    Amount, Branch, Complaint, Feeding, Means, NextTest, Parting, Showed, WhenItTrips,
+    Account, Amount, Branch, Complaint, Feeding, Means, NextTest, Parting, Protected, Seen, Showed,
     place_of_load, words,
 };
 use crate::instrument::Instrument;
@@ -165,11 +165,7 @@ fn load_stands(load: &str, state: LoadState) -> String {
 
 /// A test with the power on behind a breaker or device that trips begins with closing it: what to
 /// answer if that is all that comes of it.
-pub(super) fn closing_what_trips(
-    circuit: &Circuit,
-    complaints: &[Complaint],
-    test: &mut TestReport,
-) {
+pub(super) fn closing_what_trips(circuit: &Circuit, account: &Account, test: &mut TestReport) {
     let outlet = circuit.outlets().find(|(_, outlet)| outlet.address.as_str() == test.at);
     let Some((place, outlet)) = outlet else { return };
     let known = Known::of(circuit);
@@ -183,12 +179,17 @@ pub(super) fn closing_what_trips(
         !test.breakers_off.contains(name)
             && outlet.slots.iter().any(|(_, slot)| fed.contains(slot.as_str()))
     };
-    let trips = complaints.iter().find_map(|complaint| match complaint {
-        Complaint::Trips { breaker, when: WhenItTrips::AtOnce }
-        | Complaint::WontReset { breaker } => is_behind(breaker).then_some(breaker),
-        // What trips now and then may be closed; a device that did shows nothing of it.
-        Complaint::Trips { breaker, .. } => {
-            (circuit.device(breaker).is_some() && is_behind(breaker)).then_some(breaker)
+    // Who saw last that it holds has it closed.
+    let holds = |name: &String| {
+        let told = account.observations.iter().rev().find_map(|one| match &one.seen {
+            Seen::Protection { name: known, did } if known == name => Some(*did),
+            _ => None,
+        });
+        told == Some(Protected::Holds)
+    };
+    let trips = account.complaints.iter().find_map(|complaint| match complaint {
+        Complaint::Trips { breaker, .. } | Complaint::WontReset { breaker } => {
+            (is_behind(breaker) && !holds(breaker)).then_some(breaker)
         }
         _ => None,
     });
