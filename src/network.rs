@@ -24,7 +24,7 @@ pub(crate) use sides::{Known, Meeting};
 pub(crate) use sum::Sum;
 pub(crate) use system::{Flow, Reach, System};
 pub(crate) use views::{Port as PortPlace, Views};
-pub(crate) use walk::{Beside, Sight, Walk};
+pub(crate) use walk::{Beside, Shows, Sight, Walk};
 
 mod abreast;
 mod asked;

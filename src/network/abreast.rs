@@ -7,18 +7,20 @@
 use nalgebra::Complex;
 
 use super::bag::{BAG_MAX, pair, pairs, row};
-use super::elimination::reciprocal;
 use super::lanes::{LANES, Wide};
 use super::rerooted::worse;
+
+/// Shunts, currents and pairs of so many rows.
+const fn numbers(n: usize) -> usize {
+    2 * n + pairs(n)
+}
 
 /// Rows of a cut, of some sets each.
 #[derive(Clone, Debug)]
 pub(super) struct Abreast {
     n: usize,
     /// Shunts, currents and pairs, one after the other; then what each row left as it went.
-    shunt: [Wide; BAG_MAX],
-    current: [Wide; BAG_MAX],
-    pair: [Wide; pairs(BAG_MAX)],
+    numbers: [Wide; numbers(BAG_MAX)],
     /// 1/s.
     pivot: [Wide; BAG_MAX],
     potential: [Wide; BAG_MAX],
@@ -33,9 +35,7 @@ impl Default for Abreast {
         let (rows, pairs) = ([Wide::ZERO; BAG_MAX], [Wide::ZERO; pairs(BAG_MAX)]);
         Self {
             n: 0,
-            shunt: rows,
-            current: rows,
-            pair: pairs,
+            numbers: [Wide::ZERO; numbers(BAG_MAX)],
             pivot: rows,
             potential: rows,
             difference: pairs,
@@ -47,26 +47,14 @@ impl Default for Abreast {
 }
 
 impl Abreast {
-    /// Starts anew, with so many rows.
-    pub(super) fn begin(&mut self, n: usize) {
+    /// Puts the sums of two such lists for each set: shunts, currents and pairs of so many rows.
+    pub(super) fn put(&mut self, n: usize, sets: [[&[Complex<f64>]; 2]; LANES]) {
         self.n = n;
-    }
-
-    /// The shunts, currents and pairs of one set.
-    #[inline]
-    pub(super) fn put(&mut self, lane: usize, mut numbers: impl Iterator<Item = Complex<f64>>) {
-        let n = self.n;
-        for all in [&mut self.shunt[..n], &mut self.current[..n], &mut self.pair[..pairs(n)]] {
-            all.iter_mut().zip(numbers.by_ref()).for_each(|(into, number)| into.set(lane, number));
-        }
-    }
-
-    /// Fills the lanes from one on with what is in the first.
-    pub(super) fn fill(&mut self, from: usize) {
-        let n = self.n;
-        for all in [&mut self.shunt[..n], &mut self.current[..n], &mut self.pair[..pairs(n)]] {
-            for wide in all {
-                (from..LANES).for_each(|lane| wide.set(lane, wide.get(0)));
+        let n_numbers = numbers(n);
+        let sets = sets.map(|set| set.map(|list| &list[..n_numbers]));
+        for (at, wide) in self.numbers[..n_numbers].iter_mut().enumerate() {
+            for (lane, [one, other]) in sets.iter().enumerate() {
+                wide.set(lane, one[at] + other[at]);
             }
         }
     }
@@ -74,24 +62,51 @@ impl Abreast {
     /// Eliminates all rows and solves them. Returns the largest cancellation met; `None` if there is
     /// a row that nothing is joined with.
     pub(super) fn solve(&mut self, with_impedances: bool) -> Option<f64> {
+        let n = self.n;
         let mut cancellation = 1.0;
-        for e in 0..self.n {
-            cancellation = worse(cancellation, self.eliminate(e)?);
+        for e in 0..n {
+            // Mostly there are three rows or four. What each is made of is put in by its own: with
+            // all numbers told, nothing is counted on the way, and of more at once the compiler
+            // would not see which are side by side.
+            let met = match n - e {
+                4 => self.eliminate_of::<4>(e),
+                3 => self.eliminate_of::<3>(e),
+                2 => self.eliminate_of::<2>(e),
+                left => self.eliminate(e, left),
+            };
+            cancellation = worse(cancellation, met?);
         }
-        for e in (0..self.n).rev() {
-            self.extend(e);
-            if with_impedances {
-                self.extend_impedances(e);
+        for e in (0..n).rev() {
+            match n - e {
+                4 => self.extend_of::<4>(e, with_impedances),
+                3 => self.extend_of::<3>(e, with_impedances),
+                2 => self.extend_of::<2>(e, with_impedances),
+                left => self.extend(e, left, with_impedances),
             }
         }
         Some(cancellation)
     }
 
-    #[inline]
-    fn eliminate(&mut self, e: usize) -> Option<f64> {
-        let n = self.n;
-        let (given, rest) = self.pair[row(n, e)..pairs(n)].split_at_mut(n - e - 1);
-        let g = self.shunt[e];
+    #[inline(never)]
+    fn eliminate_of<const LEFT: usize>(&mut self, e: usize) -> Option<f64> {
+        self.eliminate(e, LEFT)
+    }
+
+    #[inline(never)]
+    fn extend_of<const LEFT: usize>(&mut self, e: usize, with_impedances: bool) {
+        self.extend(e, LEFT, with_impedances);
+    }
+
+    /// As [`Bag::eliminate`](super::bag::Bag::eliminate), of a row with so many left.
+    #[inline(always)]
+    fn eliminate(&mut self, e: usize, left: usize) -> Option<f64> {
+        let n = e + left;
+        let (shunt, rest) = self.numbers[..numbers(n)].split_at_mut(n);
+        let (current, pair) = rest.split_at_mut(n);
+        let (given, rest) = pair[row(n, e)..][..pairs(left)].split_at_mut(left - 1);
+        let (shunt, shunts) = shunt[e..][..left].split_at_mut(1);
+        let (current, currents) = current[e..][..left].split_at_mut(1);
+        let (g, j) = (shunt[0], current[0]);
         let (mut s, mut size) = (g, g.sizes());
         for y in given.iter() {
             s.add(y);
@@ -101,15 +116,12 @@ impl Abreast {
         if size.iter().any(|size| *size < f64::MIN_POSITIVE) {
             return None;
         }
-        let mut z = Wide::ZERO;
-        (0..LANES).for_each(|lane| z.set(lane, reciprocal(s.get(lane))));
-        let j = self.current[e];
+        let z = s.reciprocals();
         let mut next = 0;
-        let (shunt, current) = (&mut self.shunt[e + 1..n], &mut self.current[e + 1..n]);
         for i in 0..given.len() {
             let w = given[i].times(&z);
-            shunt[i].add(&w.times(&g));
-            current[i].add(&w.times(&j));
+            shunts[i].add(&w.times(&g));
+            currents[i].add(&w.times(&j));
             let later = &given[i + 1..];
             for (between, y) in rest[next..].iter_mut().zip(later) {
                 between.add(&w.times(y));
@@ -117,29 +129,35 @@ impl Abreast {
             next += later.len();
             given[i] = w;
         }
-        (self.shunt[e], self.current[e], self.pivot[e]) = (z.times(&g), z.times(&j), z);
+        (shunt[0], current[0]) = (z.times(&g), z.times(&j));
+        self.pivot[e] = z;
         let whole = s.sizes();
         Some((0..LANES).fold(1.0, |most, lane| worse(most, size[lane] / whole[lane])))
     }
 
     /// As [`Seen::extend`](super::bag::Seen::extend).
-    #[inline]
-    fn extend(&mut self, e: usize) {
-        let n = self.n;
-        let weight = &self.pair[row(n, e)..row(n, e + 1)];
-        let (to_reference, drive) = (&self.shunt[e], &self.current[e]);
-        let mut potential = *drive;
+    #[inline(always)]
+    fn extend(&mut self, e: usize, left: usize, with_impedances: bool) {
+        let n = e + left;
+        let weight = &self.numbers[2 * n + row(n, e)..][..left - 1];
+        let (to_reference, drive) = (self.numbers[e], self.numbers[n + e]);
+        let (own_potential, potentials) = self.potential[e..][..left].split_at_mut(1);
+        let mut potential = drive;
         let mut tied = to_reference.is_something();
-        for (w, m) in weight.iter().zip(e + 1..) {
-            potential.add(&w.times(&self.potential[m]));
-            let joins = w.is_something();
-            (0..LANES).for_each(|lane| tied[lane] |= self.tied[m][lane] && joins[lane]);
+        for (w, far) in weight.iter().zip(&*potentials) {
+            potential.add(&w.times(far));
         }
-        (self.potential[e], self.tied[e]) = (potential, tied);
-        let (own, later) = self.difference[row(n, e)..pairs(n)].split_at_mut(weight.len());
-        for (own, m) in own.iter_mut().zip(e + 1..) {
-            *own = *drive;
-            own.subtract(&to_reference.times(&self.potential[m]));
+        if tied != [true; LANES] {
+            for (w, far) in weight.iter().zip(&self.tied[e + 1..n]) {
+                let joins = w.is_something();
+                (0..LANES).for_each(|lane| tied[lane] |= far[lane] && joins[lane]);
+            }
+        }
+        (own_potential[0], self.tied[e]) = (potential, tied);
+        let (own, later) = self.difference[row(n, e)..][..pairs(left)].split_at_mut(left - 1);
+        for (own, far) in own.iter_mut().zip(&*potentials) {
+            *own = drive;
+            own.subtract(&to_reference.times(far));
         }
         let mut next = 0;
         for i in 0..weight.len() {
@@ -150,19 +168,23 @@ impl Abreast {
                 own[i].subtract(&weight[m].times(between));
             }
         }
+        if with_impedances {
+            self.extend_impedances(e, left);
+        }
     }
 
-    #[inline]
-    fn extend_impedances(&mut self, e: usize) {
-        let n = self.n;
-        let weight = &self.pair[row(n, e)..row(n, e + 1)];
-        let (to_reference, z) = (&self.shunt[e], &self.pivot[e]);
+    #[inline(always)]
+    fn extend_impedances(&mut self, e: usize, left: usize) {
+        let n = e + left;
+        let weight = &self.numbers[2 * n + row(n, e)..][..left - 1];
+        let (to_reference, z) = (self.numbers[e], self.pivot[e]);
+        let (own_impedance, impedances) = self.impedance[e..][..left].split_at_mut(1);
         let (mut sum, mut nodes) = (Wide::ZERO, Wide::ZERO);
-        for (w, far) in weight.iter().zip(&self.impedance[e + 1..n]) {
+        for (w, far) in weight.iter().zip(&*impedances) {
             sum.add(w);
             nodes.add(&w.times(far));
         }
-        let (own, later) = self.distance[row(n, e)..pairs(n)].split_at_mut(weight.len());
+        let (own, later) = self.distance[row(n, e)..][..pairs(left)].split_at_mut(left - 1);
         own.fill(Wide::ZERO);
         let mut next = 0;
         for i in 0..weight.len() {
@@ -176,18 +198,18 @@ impl Abreast {
         let mut twice = Wide::ZERO;
         own.iter().zip(weight).for_each(|(own, w)| twice.add(&own.times(w)));
         let among = twice.half();
-        let mut own_impedance = *z;
-        own_impedance.add(&sum.times(&nodes));
-        own_impedance.subtract(&among);
-        for (own, far) in own.iter_mut().zip(&self.impedance[e + 1..n]) {
+        for (own, far) in own.iter_mut().zip(&*impedances) {
             let mut apart = *far;
             apart.subtract(&nodes);
-            let mut more = *z;
+            let mut more = z;
             more.subtract(&among);
             more.add(&to_reference.times(&apart));
             own.add(&more);
         }
-        self.impedance[e] = own_impedance;
+        let mut whole = z;
+        whole.add(&sum.times(&nodes));
+        whole.subtract(&among);
+        own_impedance[0] = whole;
     }
 
     pub(super) fn n_rows(&self) -> usize {
@@ -240,11 +262,9 @@ mod tests {
             let mut number = || Complex::new(chance(&mut seed), -0.7 * chance(&mut seed));
             let sets: Vec<Vec<Complex<f64>>> =
                 (0..n_sets).map(|_| (0..n_numbers).map(|_| number()).collect()).collect();
-            abreast.begin(n);
-            for (lane, set) in sets.iter().enumerate() {
-                abreast.put(lane, set.iter().copied());
-            }
-            abreast.fill(n_sets);
+            let nothing = vec![Complex::ZERO; n_numbers];
+            let of_lane = |lane: usize| [sets[lane.min(n_sets - 1)].as_slice(), &nothing];
+            abreast.put(n, std::array::from_fn(of_lane));
             let met = abreast.solve(true).unwrap();
             let mut most = 1.0;
             for (lane, set) in sets.into_iter().enumerate() {
@@ -273,11 +293,13 @@ mod tests {
     fn a_conductor_joined_with_nothing_in_one_of_the_sets_is_left_to_be_solved_by_itself() {
         let mut abreast = Abreast::default();
         for loose in [None, Some(2)] {
-            abreast.begin(1);
-            for lane in 0..LANES {
-                let shunt = if loose == Some(lane) { Complex::ZERO } else { Complex::ONE };
-                abreast.put(lane, [shunt, Complex::ONE].into_iter());
-            }
+            let of_lane = |lane: usize| match loose == Some(lane) {
+                true => [Complex::ZERO, Complex::ONE],
+                false => [Complex::ONE; 2],
+            };
+            let sets: [_; LANES] = std::array::from_fn(of_lane);
+            let nothing = [Complex::ZERO; 2];
+            abreast.put(1, std::array::from_fn(|lane| [sets[lane].as_slice(), &nothing]));
             assert_eq!(abreast.solve(true), loose.is_none().then_some(1.0));
         }
     }

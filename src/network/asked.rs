@@ -143,6 +143,12 @@ impl Asked {
         self.is_known(known, n, |own| are_these(own.changes(known), changes))
     }
 
+    /// Counts that what is known was asked for once more.
+    pub(super) fn ask_again(&mut self, known: u32) {
+        let n_asked = &mut self.known[known as usize].n_asked;
+        *n_asked = n_asked.saturating_add(1);
+    }
+
     /// Says that these, all of a room, will be asked for so often. Returns their place among those
     /// known, as [`Asked::ask`].
     pub(super) fn expect<'b>(
@@ -285,7 +291,8 @@ impl Asked {
         if known == NONE || !is(self) {
             return NONE;
         }
-        self.known[known as usize].n_asked = n;
+        let n_asked = &mut self.known[known as usize].n_asked;
+        *n_asked = n.max(n_asked.saturating_add(1));
         known
     }
 

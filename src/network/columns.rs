@@ -2,7 +2,7 @@
 //!
 //! All ports beyond one cut are read from the same few rows, and all take the same steps from one
 //! cut to the next: four do so at once, without a word of any machine's own instructions. Ports of
-//! one block have their largest weight at the same row, from which all are read.
+//! either half of a block have their largest weight at the same row, from which they are read.
 
 use super::bag::{BAG_MAX, Gone, View};
 use super::junction::NONE;
@@ -27,12 +27,21 @@ impl Lane {
     const EMPTY: Self = Self { asked: NONE, joined: [View::TIED; 2] };
 }
 
+/// Lanes whose ports have their largest weight at the same row.
+const HALF: usize = LANES / 2;
+
 /// Four ports at most.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Block {
     lane: [Lane; LANES],
-    /// The row with the largest weight.
-    strongest: u8,
+    /// The row with the largest weight, of either half.
+    strongest: [u8; 2],
+}
+
+impl Block {
+    fn strongest(&self, lane: usize) -> u8 {
+        self.strongest[lane / HALF]
+    }
 }
 
 /// Numbers of one block: open, impedance, λ, and the weight of each row.
@@ -89,7 +98,9 @@ impl Columns {
     fn blocks(&self, column: &Column) -> impl Iterator<Item = (&Block, &[Wide])> {
         let blocks = &self.block[column.block as usize..(column.block + column.n_blocks) as usize];
         let each = NUMBERS + usize::from(column.rows);
-        blocks.iter().zip(self.number[column.number as usize..].chunks_exact(each))
+        let numbers = &self.number[column.number as usize..];
+        // In chunks they would be counted, which is a division.
+        blocks.iter().enumerate().map(move |(nth, block)| (block, &numbers[nth * each..][..each]))
     }
 
     /// Of each block of a column its numbers, what the row from which it is read is, and its lanes by
@@ -101,7 +112,7 @@ impl Columns {
         mut read: impl FnMut(Kept<'_>, [(u32, [u16; 2]); LANES]),
     ) {
         for (block, number) in self.blocks(column) {
-            let kept = Kept { number, strongest: usize::from(block.strongest) };
+            let kept = Kept { number, strongest: block.strongest.map(usize::from) };
             read(kept, block.lane.map(|lane| (lane.asked, lane.joined)));
         }
     }
@@ -112,11 +123,13 @@ impl Columns {
         lanes.map(|lane| lane.asked).filter(|&asked| asked != NONE)
     }
 
-    /// Of each block of a column its place among them, the row from which it is read, and its lanes.
-    pub(super) fn lanes(&self, column: &Column) -> impl Iterator<Item = (u32, u8, [u32; LANES])> {
+    /// Of each block of a column its place among them, and of each lane the row from which it is read
+    /// and what is asked for.
+    pub(super) fn lanes(&self, column: &Column) -> impl Iterator<Item = (u32, [(u8, u32); LANES])> {
         let blocks = self.blocks(column).enumerate();
         blocks.map(|(nth, (block, _))| {
-            (nth as u32, block.strongest, block.lane.map(|lane| lane.asked))
+            let of_lane = |lane: usize| (block.strongest(lane), block.lane[lane].asked);
+            (nth as u32, std::array::from_fn(of_lane))
         })
     }
 
@@ -189,7 +202,7 @@ impl Columns {
         Column { block, number, ..*column }
     }
 
-    /// Keeps what was put together, those of one strongest row side by side.
+    /// Keeps what was put together, those of one strongest row side by side, two at least.
     pub(super) fn keep(&mut self, loose: &mut Loose) -> Column {
         let each = NUMBERS + loose.rows;
         let block = self.block.len() as u32;
@@ -199,20 +212,23 @@ impl Columns {
         if loose.port.len() > 1 {
             loose.port.sort_unstable_by_key(|one| one.strongest);
         }
-        for of_row in loose.port.chunk_by(|a, b| a.strongest == b.strongest) {
-            for four in of_row.chunks(LANES) {
-                let mut block = Block { lane: [Lane::EMPTY; LANES], strongest: four[0].strongest };
-                let first = self.number.len();
-                self.number.resize(first + each, Wide::ZERO);
-                for (lane, one) in four.iter().enumerate() {
-                    block.lane[lane] = one.lane;
-                    let numbers = &loose.number[one.from as usize..one.from as usize + each];
-                    for (own, number) in self.number[first..].iter_mut().zip(numbers) {
-                        own.set(lane, number.get(usize::from(one.from_lane)));
-                    }
+        let of_rows = loose.port.chunk_by(|a, b| a.strongest == b.strongest);
+        let mut halves = of_rows.flat_map(|of_row| of_row.chunks(HALF));
+        while let Some(one) = halves.next() {
+            let other = halves.next().unwrap_or_default();
+            let strongest = [one, if other.is_empty() { one } else { other }];
+            let strongest = strongest.map(|half| half[0].strongest);
+            let mut block = Block { lane: [Lane::EMPTY; LANES], strongest };
+            let first = self.number.len();
+            self.number.resize(first + each, Wide::ZERO);
+            for (lane, one) in (0..HALF).zip(one).chain((HALF..LANES).zip(other)) {
+                block.lane[lane] = one.lane;
+                let numbers = &loose.number[one.from as usize..one.from as usize + each];
+                for (own, number) in self.number[first..].iter_mut().zip(numbers) {
+                    own.set(lane, number.get(usize::from(one.from_lane)));
                 }
-                self.block.push(block);
             }
+            self.block.push(block);
         }
         let n_blocks = self.block.len() as u32 - block;
         Column { block, n_blocks, number, rows: loose.rows as u8, is_joined: loose.is_joined }
@@ -232,13 +248,14 @@ impl Column {
 #[derive(Clone, Copy)]
 pub(super) struct Kept<'k> {
     number: &'k [Wide],
-    pub(super) strongest: usize,
+    /// The row from which it is read, of either half.
+    pub(super) strongest: [usize; 2],
 }
 
 impl<'k> Kept<'k> {
     #[inline(always)]
     pub(super) fn new(number: &'k [Wide], strongest: usize) -> Self {
-        Self { number, strongest }
+        Self { number, strongest: [strongest; 2] }
     }
 
     #[inline(always)]
@@ -395,7 +412,7 @@ impl Loose {
                 let is_alike = other.is_some_and(|((other, others), other_at)| {
                     let other_at = usize::from(other_at);
                     other.lane[other_at] == *lane
-                        && other.strongest == block.strongest
+                        && other.strongest(other_at) == block.strongest(at)
                         && numbers.iter().zip(others).all(|(a, b)| a.is_lane(at, b, other_at))
                 });
                 if is_alike || others[..n].contains(&(lane.asked / 3)) {
@@ -415,7 +432,7 @@ impl Loose {
                     self.number.extend_from_slice(numbers);
                     (self.number.len() - numbers.len()) as u32
                 });
-                let Block { strongest, .. } = *block;
+                let strongest = block.strongest(at);
                 self.port.push(Put { lane: *lane, strongest, from, from_lane: at as u8 });
                 self.is_joined &= lane.joined.iter().all(|joined| *joined != 0);
             }
@@ -468,10 +485,11 @@ impl Loose {
                 }
             }
             let is_full = lanes.iter().all(|lane| lane.asked != NONE)
-                && strongest.iter().all(|one| *one == strongest[0]);
+                && strongest.chunks(HALF).all(|half| half[0] == half[1]);
             let numbers = match is_full {
                 true => {
-                    self.full.push(Block { lane: lanes, strongest: strongest[0] });
+                    let strongest = [strongest[0], strongest[HALF]];
+                    self.full.push(Block { lane: lanes, strongest });
                     &mut self.number_of_full
                 }
                 false => {

@@ -7,8 +7,10 @@ use super::elimination::reciprocal;
 /// Numbers in a block.
 pub(crate) const LANES: usize = 4;
 
-/// Complex numbers side by side.
+/// Complex numbers side by side; aligned, so that they are operands where they lie, but not so far that
+/// what is kept of them could not grow where it is.
 #[derive(Clone, Copy, Debug)]
+#[repr(align(16))]
 pub(crate) struct Lanes<const L: usize> {
     re: [f64; L],
     im: [f64; L],
@@ -54,7 +56,7 @@ impl<const L: usize> Lanes<L> {
 
     /// All the same.
     #[inline(always)]
-    pub(super) fn all(one: Complex<f64>) -> Self {
+    pub(crate) fn all(one: Complex<f64>) -> Self {
         Self { re: [one.re; L], im: [one.im; L] }
     }
 
@@ -71,6 +73,15 @@ impl<const L: usize> Lanes<L> {
     pub(super) fn set_part(&mut self, from: usize, to: &Lanes<HELD>) {
         self.re[from..from + HELD].copy_from_slice(&to.re);
         self.im[from..from + HELD].copy_from_slice(&to.im);
+    }
+
+    /// The first half of these, and the second of others.
+    #[inline(always)]
+    pub(super) fn halves(&self, second: &Self) -> Self {
+        let half = |a: &[f64; L], b: &[f64; L]| {
+            std::array::from_fn(|lane| if lane < L / 2 { a[lane] } else { b[lane] })
+        };
+        Self { re: half(&self.re, &second.re), im: half(&self.im, &second.im) }
     }
 
     /// 1/z of each, as [`reciprocal`].
@@ -144,6 +155,12 @@ impl<const L: usize> Lanes<L> {
     #[inline(always)]
     pub(crate) fn sizes(&self) -> [f64; L] {
         std::array::from_fn(|lane| self.re[lane].abs() + self.im[lane].abs())
+    }
+
+    /// Nothing; not a number where it is not finite.
+    #[inline(always)]
+    pub(crate) fn times_nothing(&self) -> [f64; L] {
+        std::array::from_fn(|lane| self.re[lane] * 0.0 + self.im[lane] * 0.0)
     }
 
     /// Whether it is not zero.

@@ -1,48 +1,72 @@
 //! The cuts beside some rooms that part them, and which of the rooms lie under each.
 
-use super::asked::ROOMS_CHANGED_MAX;
+use super::asked::{FACTOR, ROOMS_CHANGED_MAX, mix};
 use super::junction::Junction;
 use super::rooms::Rooms;
 
-/// Ways to part some rooms by a cut beside one of them, kept from one set of changes to the next: most are in the same
-/// rooms.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Partings {
+/// Of how many sets of rooms partings are kept, as a power of two.
+const KEPT_BITS: u32 = 9;
+
+/// Ways to part some rooms by a cut beside one of them.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Parting {
     rooms: [u16; ROOMS_CHANGED_MAX],
-    n_rooms: usize,
+    n_rooms: u8,
+    n_cuts: u8,
+    /// The one that was taken last.
+    taken: u8,
     /// A cut, and by place among the rooms whether each lies under it.
     cuts: [(u16, u8); 2 * ROOMS_CHANGED_MAX],
-    n_cuts: usize,
 }
 
 const _: () = assert!(ROOMS_CHANGED_MAX < 8, "rooms are told by the bits of a byte");
 
+/// Ways to part rooms, kept from one set of changes to the next: many are in the same rooms.
+#[derive(Clone, Debug)]
+pub(super) struct Partings {
+    kept: Box<[Parting]>,
+}
+
 impl Partings {
-    /// Finds the ways to part these rooms, one cut for each.
+    pub(super) fn new() -> Self {
+        Self { kept: vec![Parting::default(); 1 << KEPT_BITS].into_boxed_slice() }
+    }
+
+    /// The ways to part these rooms, one cut for each.
     pub(super) fn of(
         &mut self,
         rooms: &Rooms,
         junction: &Junction,
         of: impl Iterator<Item = u16> + Clone,
-    ) {
-        if of.clone().eq(self.rooms[..self.n_rooms].iter().copied()) {
-            return;
+    ) -> &mut Parting {
+        let hash = of.clone().fold(FACTOR, |hash, room| mix(hash, u64::from(room)));
+        let parting = &mut self.kept[(hash >> (u64::BITS - KEPT_BITS)) as usize];
+        if !of.clone().eq(parting.rooms[..usize::from(parting.n_rooms)].iter().copied()) {
+            *parting = Parting::new(rooms, junction, of);
         }
-        (self.n_rooms, self.n_cuts) = (0, 0);
-        for (own, room) in self.rooms.iter_mut().zip(of) {
+        parting
+    }
+}
+
+impl Parting {
+    fn new(rooms: &Rooms, junction: &Junction, of: impl Iterator<Item = u16>) -> Self {
+        let mut parting = Self::default();
+        for (own, room) in parting.rooms.iter_mut().zip(of) {
             *own = room;
-            self.n_rooms += 1;
+            parting.n_rooms += 1;
         }
         // Beside a room with others behind it, where these are together without being carried
         // further; then beside one alone.
+        let n = usize::from(parting.n_rooms);
         for is_alone in [false, true] {
-            for at in 0..self.n_rooms * self.n_rooms {
-                let (from, to) = (at / self.n_rooms, at % self.n_rooms);
+            for at in 0..n * n {
+                let (from, to) = (at / n, at % n);
                 if from != to {
-                    self.part(rooms, junction, (from, to), is_alone);
+                    parting.part(rooms, junction, (from, to), is_alone);
                 }
             }
         }
+        parting
     }
 
     fn part(
@@ -52,7 +76,7 @@ impl Partings {
         (from, to): (usize, usize),
         is_alone: bool,
     ) {
-        let of = &self.rooms[..self.n_rooms];
+        let of = &self.rooms[..usize::from(self.n_rooms)];
         let cut = rooms.towards(of[from], of[to]);
         let mut inside = 0_u8;
         for (place, &room) in of.iter().enumerate() {
@@ -61,20 +85,29 @@ impl Partings {
         let all = (1 << self.n_rooms) - 1;
         let with_it = if inside >> from & 1 == 1 { inside } else { all & !inside };
         let is_new = |&(_, other): &(u16, u8)| other != inside && other != all & !inside;
+        let n_cuts = usize::from(self.n_cuts);
         if (with_it.count_ones() == 1) == is_alone
-            && self.cuts[..self.n_cuts].iter().all(is_new)
-            && let Some(place) = self.cuts.get_mut(self.n_cuts)
+            && self.cuts[..n_cuts].iter().all(is_new)
+            && let Some(place) = self.cuts.get_mut(n_cuts)
         {
             *place = (cut, inside);
             self.n_cuts += 1;
         }
     }
 
-    pub(super) fn len(&self) -> usize {
-        self.n_cuts
+    /// Their places, that of the one taken last first.
+    pub(super) fn places(&self) -> impl Iterator<Item = u8> + use<> {
+        let (taken, n) = (self.taken, self.n_cuts);
+        let others = (0..n).filter(move |&at| at != taken);
+        (taken < n).then_some(taken).into_iter().chain(others)
     }
 
-    pub(super) fn get(&self, at: usize) -> (u16, u8) {
-        self.cuts[at]
+    pub(super) fn get(&self, at: u8) -> (u16, u8) {
+        self.cuts[usize::from(at)]
+    }
+
+    /// Says which was taken.
+    pub(super) fn take(&mut self, at: u8) {
+        self.taken = at;
     }
 }

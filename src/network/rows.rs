@@ -10,7 +10,7 @@ use super::columns::{Column, Columns, Kept};
 use super::lanes::{HELD, LANES, Lanes, Wide};
 use super::rerooted::worse;
 use super::triples::{Triple, Triples};
-use super::walk::Sight;
+use super::walk::{Shows, Sight};
 
 /// Rows solved: potentials and impedances of many bags, or of one.
 #[derive(Clone, Debug)]
@@ -113,8 +113,7 @@ type Alike = Lanes<HELD>;
 /// The rows of one cut, each with each.
 #[derive(Clone, Debug)]
 pub(super) struct CutView {
-    potential: [Alike; BAG_MAX],
-    /// By row, U of each row less its own.
+    /// By row, U of each row less its own; its own U in its own place.
     apart: [[Alike; BAG_MAX]; BAG_MAX],
     impedance: [Alike; BAG_MAX],
     /// -D, above the diagonal.
@@ -130,10 +129,9 @@ impl CutView {
         self.tied = View::TIED;
         for (i, one) in places.clone().enumerate() {
             let at = usize::from(one);
-            self.potential[i] = Alike::all(rows.potential[at]);
+            self.apart[i][i] = Alike::all(rows.potential[at]);
             self.impedance[i] = Alike::all(rows.impedance[at]);
             self.tied |= u16::from(rows.tied[at]) << (i + 1);
-            self.apart[i][i] = Alike::ZERO;
             for (j, other) in places.clone().enumerate().skip(i + 1) {
                 let at = pair(t, usize::from(one), usize::from(other));
                 self.apart[i][j] = Alike::all(-rows.difference[at]);
@@ -148,9 +146,8 @@ impl CutView {
         let n = of.n_rows();
         self.tied = View::TIED;
         for i in 0..n {
-            self.potential[i] = Alike::all(of.potential(lane, i));
+            self.apart[i][i] = Alike::all(of.potential(lane, i));
             self.tied |= u16::from(of.is_tied(lane, i)) << (i + 1);
-            self.apart[i][i] = Alike::ZERO;
             for j in i + 1..n {
                 let difference = of.difference(lane, i, j);
                 self.apart[i][j] = Alike::all(-difference);
@@ -172,19 +169,35 @@ impl CutView {
         columns: &Columns,
         column: &Column,
         with_impedances: bool,
-        shown: &mut [Sight],
+        shown: &mut (impl Shows + ?Sized),
     ) {
-        let all_tied = column.is_tied(self.tied);
+        match with_impedances {
+            true => self.read_with::<true>(columns, column, shown),
+            false => self.read_with::<false>(columns, column, shown),
+        }
+    }
+
+    #[inline]
+    fn read_with<const IMPEDANCES: bool>(
+        &self,
+        columns: &Columns,
+        column: &Column,
+        shown: &mut (impl Shows + ?Sized),
+    ) {
+        let [mut difference, mut impedance] = [Wide::ZERO; 2];
+        if column.is_tied(self.tied) {
+            columns.each(column, |port, lanes| {
+                self.see::<IMPEDANCES>(port, [&mut difference, &mut impedance]);
+                shown.show_tied(lanes.map(|(asked, _)| asked), &difference, &impedance);
+            });
+            return;
+        }
         columns.each(column, |port, lanes| {
-            let [difference, impedance] = self.seen_by_rows(port, with_impedances);
+            self.see::<IMPEDANCES>(port, [&mut difference, &mut impedance]);
             for (lane, (asked, joined)) in lanes.into_iter().enumerate() {
-                let Some(shown) = shown.get_mut(asked as usize) else { continue };
-                shown.difference = difference.get(lane);
-                shown.impedance = impedance.get(lane);
-                shown.tied = match all_tied {
-                    true => [true; 2],
-                    false => joined.map(|joined| joined & self.tied != 0),
-                };
+                let tied = joined.map(|joined| joined & self.tied != 0);
+                let (difference, impedance) = (difference.get(lane), impedance.get(lane));
+                shown.show(asked as usize, Sight { difference, impedance, tied });
             }
         });
     }
@@ -197,59 +210,81 @@ impl CutView {
         &self,
         triples: &Triples,
         triple: &Triple,
-        mut read: impl FnMut([u32; LANES], [Wide; 3], [Wide; 3]),
+        mut read: impl FnMut([u32; LANES], &[Wide; 3], &[Wide; 3]),
     ) -> bool {
         if !triple.column.is_tied(self.tied) {
             return false;
         }
+        let [mut differences, mut impedances] = [[Wide::ZERO; 3]; 2];
         triples.each(triple, |threes, ports| {
-            let [mut difference, mut impedance] = [[Wide::ZERO; 3]; 2];
-            for (port, (difference, impedance)) in
-                ports.into_iter().zip(difference.iter_mut().zip(&mut impedance))
-            {
-                [*difference, *impedance] = self.seen_by_rows(port, true);
+            let seen = differences.iter_mut().zip(&mut impedances);
+            for (port, (difference, impedance)) in ports.into_iter().zip(seen) {
+                self.see::<true>(port, [difference, impedance]);
             }
-            read(threes, difference, impedance);
+            read(threes, &differences, &impedances);
         });
         true
     }
 
-    #[inline(always)]
-    fn seen_by_rows(&self, port: Kept<'_>, with_impedances: bool) -> [Wide; 2] {
+    /// U of the first end of each port less that of the second, and what each sees. Not put in where
+    /// it is called: there the compiler would put the parts of each port side by side, and not ports.
+    #[inline(never)]
+    fn see<const IMPEDANCES: bool>(&self, port: Kept<'_>, seen: [&mut Wide; 2]) {
         // Between two boxes there are mostly three rows or four: with their number told, nothing
         // is counted on the way.
         let weight = port.weight();
         if let Ok(four) = <&[Wide; 4]>::try_from(weight) {
-            self.seen_by(port, four, with_impedances)
+            self.see_by::<IMPEDANCES>(port, four, seen);
         } else if let Ok(three) = <&[Wide; 3]>::try_from(weight) {
-            self.seen_by(port, three, with_impedances)
+            self.see_by::<IMPEDANCES>(port, three, seen);
         } else {
-            self.seen_by(port, weight, with_impedances)
+            self.see_by::<IMPEDANCES>(port, weight, seen);
         }
     }
 
-    /// U of the first end of each port less that of the second, and what each sees.
     #[inline(always)]
-    fn seen_by(&self, port: Kept<'_>, weight: &[Wide], with_impedances: bool) -> [Wide; 2] {
-        let mut seen = [*port.open(), Wide::ZERO];
-        for from in (0..LANES).step_by(HELD) {
-            if !weight.is_empty() {
-                seen[0].set_part(from, &self.difference_by(port, weight, from));
-            }
-            if with_impedances {
-                seen[1].set_part(from, &self.impedance_by(port, weight, from));
-            }
+    fn see_by<const IMPEDANCES: bool>(
+        &self,
+        port: Kept<'_>,
+        weight: &[Wide],
+        [difference, impedance]: [&mut Wide; 2],
+    ) {
+        self.see_part::<IMPEDANCES>(port, weight, 0, [difference, impedance]);
+        if HELD < LANES {
+            self.see_part::<IMPEDANCES>(port, weight, HELD, [difference, impedance]);
         }
-        seen
+    }
+
+    #[inline(always)]
+    fn see_part<const IMPEDANCES: bool>(
+        &self,
+        port: Kept<'_>,
+        weight: &[Wide],
+        from: usize,
+        [difference, impedance]: [&mut Wide; 2],
+    ) {
+        difference.set_part(from, &self.difference_by(port, weight, from));
+        if IMPEDANCES {
+            impedance.set_part(from, &self.impedance_by(port, weight, from));
+        }
     }
 
     #[inline(always)]
     fn difference_by(&self, port: Kept<'_>, weight: &[Wide], from: usize) -> Lanes<HELD> {
         let mut difference = port.open().part(from);
-        difference.add_product(&port.sum().part(from), &self.potential[port.strongest]);
-        // From the strongest.
-        for (w, apart) in weight.iter().zip(&self.apart[port.strongest]) {
-            difference.add_product(&w.part(from), apart);
+        // From the strongest, of which all that weigh make λ.
+        let own = |row: usize, w: &Wide, half: usize| {
+            let w = if row == port.strongest[half] { port.sum() } else { w };
+            w.part(from)
+        };
+        let [first, second] = port.strongest.map(|strongest| &self.apart[strongest]);
+        for (row, w) in weight.iter().enumerate() {
+            let (w, apart) = match HELD {
+                LANES => (own(row, w, 0).halves(&own(row, w, 1)), first[row].halves(&second[row])),
+                _ if from == 0 => (own(row, w, 0), first[row]),
+                _ => (own(row, w, 1), second[row]),
+            };
+            difference.add_product(&w, &apart);
         }
         difference
     }
@@ -278,7 +313,6 @@ impl CutView {
 impl Default for CutView {
     fn default() -> Self {
         Self {
-            potential: [Alike::ZERO; BAG_MAX],
             apart: [[Alike::ZERO; BAG_MAX]; BAG_MAX],
             impedance: [Alike::ZERO; BAG_MAX],
             nearness: [[Alike::ZERO; BAG_MAX]; BAG_MAX],

@@ -26,7 +26,7 @@ use super::rows::{CutView, Rows};
 use super::side::{Face, Maker};
 use super::triples::{Triple, Triples};
 use super::views::Views;
-use super::walk::Sight;
+use super::walk::{Shows, Sight};
 use super::ways::{CANCELLATION_MAX, KEPT_MAX, PORT_USUAL};
 use making::Side;
 
@@ -152,6 +152,15 @@ pub(crate) struct Known {
     known: u32,
 }
 
+/// What the last sets had, most of which is in the next as well.
+#[derive(Clone, Debug, Default)]
+struct Lately {
+    /// By place among the rooms, a change that was the only one there, and what it is known by.
+    single: [Option<(Branching, u32)>; ROOMS_CHANGED_MAX],
+    /// What was together on either side of a cut.
+    together: [(Company, u32); 2],
+}
+
 /// All sides that were worth it.
 #[derive(Clone, Debug)]
 pub(super) struct Sides {
@@ -173,6 +182,7 @@ pub(super) struct Sides {
     maker: Box<Maker>,
     /// The changes put last.
     last: [u32; 2],
+    lately: Lately,
     /// The two that meet, if what was put last was answered so.
     met: Option<[u32; 2]>,
     /// The rooms changed last, and which of the changes known they were.
@@ -196,7 +206,7 @@ impl Sides {
         let is_on = rooms.len() > 1 && n_most <= KEPT_MAX / PORT_USUAL / SIDES_LEAST;
         let room_for = move |n_ports| if is_on { n_ports } else { 0 };
         Self {
-            partings: Partings::default(),
+            partings: Partings::new(),
             asked: Asked::new(if is_on { junction.len() } else { 0 }, PAYS_AFTER),
             pays_after: PAYS_AFTER,
             kept_max: KEPT_MAX,
@@ -208,6 +218,7 @@ impl Sides {
             views: n_ports.map(|n| SideViews::new(room_for(n))).collect(),
             maker: Box::new(Maker::new(junction, room_for(n_most))),
             last: [NONE; 2],
+            lately: Lately::default(),
             met: None,
             conditions: [(0, NONE); ROOMS_CHANGED_MAX],
             n_conditions: 0,
@@ -261,6 +272,7 @@ impl Sides {
         self.sides.clear();
         self.numbers.clear();
         self.last = [NONE; 2];
+        self.lately = Lately::default();
         self.met = None;
         self.views.iter_mut().for_each(SideViews::clear);
     }
@@ -322,9 +334,14 @@ impl Sides {
             return Found::Nothing;
         };
         self.make_room();
-        for (room, known) in &mut conditions[..n] {
-            let of_room = changes.iter().filter(|change| self.rooms.of(change.bag) == *room);
-            *known = self.asked.ask(*room, of_room);
+        let are_single = changes.len() == n;
+        for (at, (room, known)) in conditions[..n].iter_mut().enumerate() {
+            if are_single {
+                *known = self.ask_single(*room, at, &changes[at]);
+            } else {
+                let of_room = changes.iter().filter(|change| self.rooms.of(change.bag) == *room);
+                *known = self.asked.ask(*room, of_room);
+            }
         }
         self.make_room_for_known();
         (self.conditions, self.n_conditions) = (conditions, n);
@@ -351,6 +368,22 @@ impl Sides {
             return Found::Meeting(Meeting { n_rows, sides: [one, other] });
         }
         self.find_room(network, changes)
+    }
+
+    /// Counts that a change that is the only one of its room was asked for, mostly as in the set
+    /// before, and returns what it is known by.
+    fn ask_single(&mut self, room: u16, at: usize, change: &Branching) -> u32 {
+        match &mut self.lately.single[at] {
+            Some((same, known)) if same == change => {
+                self.asked.ask_again(*known);
+                *known
+            }
+            other => {
+                let known = self.asked.ask(room, std::iter::once(change));
+                *other = Some((*change, known)).filter(|_| known != NONE);
+                known
+            }
+        }
     }
 
     /// The same if no two sides can meet, of the changes found last.
@@ -421,14 +454,15 @@ impl Sides {
     ) -> bool {
         let Some(&Meeting { n_rows, .. }) = meetings.first() else { return false };
         let mut cancellation = 1.0;
-        abreast.begin(n_rows);
-        for (lane, meeting) in meetings.iter().enumerate() {
-            let [one, other] = meeting.sides.map(|side| &self.sides[side as usize]);
-            cancellation = worse(cancellation, worse(one.cancellation, other.cancellation));
-            let [a, b] = [one, other].map(|side| &self.numbers[side.at as usize..]);
-            abreast.put(lane, a.iter().zip(b).map(|(a, b)| a + b));
-        }
-        abreast.fill(meetings.len());
+        let sides = std::array::from_fn(|lane| {
+            let meeting = meetings.get(lane).unwrap_or(&meetings[0]);
+            meeting.sides.map(|side| {
+                let side = &self.sides[side as usize];
+                cancellation = worse(cancellation, side.cancellation);
+                &self.numbers[side.at as usize..]
+            })
+        });
+        abreast.put(n_rows, sides);
         let met = abreast.solve(with_impedances);
         met.is_some_and(|met| !exceeds(worse(cancellation, met), CANCELLATION_MAX))
     }
@@ -445,9 +479,11 @@ impl Sides {
         (set, views): (usize, &Views),
         side: u32,
         (rows, with_impedances): (&CutView, bool),
-        shown: &mut [Sight],
+        shown: &mut (impl Shows + ?Sized),
     ) {
-        self.look(network, (set, views), side);
+        if self.views[set].looked(side).is_none() {
+            self.look(network, (set, views), side);
+        }
         let views = &self.views[set];
         let Some((all, others)) = views.all(side) else { return };
         rows.read(&views.columns, &all, with_impedances, shown);
@@ -465,7 +501,7 @@ impl Sides {
         side: u32,
         rows: &CutView,
         (shown, touched): (&mut [Sight], &mut Vec<u32>),
-        read: impl FnMut([u32; LANES], [Wide; 3], [Wide; 3]),
+        read: impl FnMut([u32; LANES], &[Wide; 3], &[Wide; 3]),
     ) -> bool {
         let views = &mut self.views[set];
         let Some(triple) = views.triple(side) else { return false };

@@ -59,8 +59,11 @@ impl Triples {
     /// Puts together what is in a column.
     pub(super) fn keep(&mut self, columns: &mut Columns, column: Column) -> Triple {
         self.found.clear();
-        for (nth, strongest, lanes) in columns.lanes(&column) {
-            for (lane, asked) in lanes.into_iter().enumerate().filter(|&(_, asked)| asked != NONE) {
+        for (nth, lanes) in columns.lanes(&column) {
+            for (lane, (strongest, asked)) in lanes.into_iter().enumerate() {
+                if asked == NONE {
+                    continue;
+                }
                 let (three, port) = (asked / 3, (asked % 3) as usize);
                 let known = self.found.iter_mut().find(|found| found.three == three);
                 let found = match known {

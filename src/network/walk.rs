@@ -39,6 +39,31 @@ impl Sight {
     }
 }
 
+/// Whoever is shown what ports show.
+pub(crate) trait Shows {
+    /// What the port at a place in the order asked for shows; places where there is none are of no
+    /// account.
+    fn show(&mut self, asked: usize, sight: Sight);
+
+    /// The same of four, all of whose ends lead to the reference.
+    #[inline(always)]
+    fn show_tied(&mut self, asked: [u32; LANES], difference: &Wide, impedance: &Wide) {
+        for (lane, asked) in asked.into_iter().enumerate() {
+            let (difference, impedance) = (difference.get(lane), impedance.get(lane));
+            self.show(asked as usize, Sight { difference, impedance, tied: [true; 2] });
+        }
+    }
+}
+
+impl Shows for [Sight] {
+    #[inline(always)]
+    fn show(&mut self, asked: usize, sight: Sight) {
+        if let Some(own) = self.get_mut(asked) {
+            *own = sight;
+        }
+    }
+}
+
 /// Where a walk begins: a bag with changes in it, or one that a kept side stands for.
 #[derive(Clone, Copy, Debug)]
 struct Stop {
@@ -129,6 +154,11 @@ impl Walk {
             n_waiting: 0,
             abreast: Box::default(),
         }
+    }
+
+    /// Whether anything was solved yet.
+    pub(crate) fn has_gone(&self) -> bool {
+        self.sides.met().is_some() || !self.steps.is_empty()
     }
 
     /// Solves with these changes, which are sorted by bag. Returns the largest cancellation met.
@@ -469,9 +499,9 @@ mod tests {
             for (walk, shown) in walks.into_iter().zip(&mut shown) {
                 (0..=set % 4).for_each(|_| _ = walk.go(&network, &some, true));
                 walk.go(&network, &changes, with_impedances);
-                walk.read(&network, (0, &views), true, shown);
+                walk.read(&network, (0, &views), true, shown.as_mut_slice());
                 let again = shown.clone();
-                walk.read(&network, (0, &views), true, shown);
+                walk.read(&network, (0, &views), true, shown.as_mut_slice());
                 assert_eq!(again, *shown);
             }
             assert_eq!(without.n_passages + without.sides.around_room().len(), 0);
@@ -516,7 +546,7 @@ mod tests {
             changes.sort_by_key(|change| change.bag);
             for walk in [&mut with, &mut beside] {
                 walk.go(&network, &changes, true);
-                walk.read(&network, (0, &views), true, &mut shown);
+                walk.read(&network, (0, &views), true, shown.as_mut_slice());
                 for (at, shown) in shown.iter().enumerate() {
                     let volt = if at == one { 4.0 } else { [2.0, 0.5][usize::from(at == other)] };
                     assert_eq!(shown.difference, Complex::from(volt), "{one} and {other}: {at}");

@@ -21,7 +21,7 @@ use crate::network::{
 use crate::quantity::{Impedance, Phasor};
 
 use super::port_system::Reducer;
-use prepared::{PortPlan, Prepared};
+use prepared::Prepared;
 
 use alike::WaitingSets;
 use settle::Resting;
@@ -38,6 +38,7 @@ mod inset;
 mod prepared;
 mod settle;
 mod slots;
+mod telling;
 
 /// A network prepared for many changes.
 ///
@@ -148,6 +149,7 @@ pub struct PortSight {
 
 impl PortSight {
     /// Voltage with an impedance attached, which alone is attached.
+    #[inline]
     pub fn behind(&self, attached: Impedance) -> Option<Phasor> {
         let (seen, open) = (self.impedance?, self.voltage_volt?);
         let load = Complex::new(attached.resistance_ohm, attached.reactance_ohm);
@@ -413,13 +415,7 @@ impl WhatIf {
     /// Whether every port is told by the walk.
     fn read_fast(&self, (group, impedances): (usize, bool), work: &mut WhatIfWork) -> bool {
         let (Some(fast), Some(walk)) = (&self.fast, &mut work.walk) else { return false };
-        let (_, plans) = &fast.groups[group];
-        fast.read((group, impedances), walk, &mut work.sight);
-        // A choice made once and not for every port.
-        match impedances {
-            true => tell::<true>(plans, &work.sight, &mut work.shown),
-            false => tell::<false>(plans, &work.sight, &mut work.shown),
-        }
+        fast.read_out((group, impedances), (walk, None), &mut work.sight, &mut work.shown)
     }
 
     fn solve_whole(&self, work: &mut WhatIfWork) -> Result<(), Refusal> {
@@ -454,51 +450,6 @@ impl WhatIf {
             Branch::Rigid { .. } => None,
         }
     }
-}
-
-/// What ports show, from what their rows do; whether all of them are told.
-fn tell<const IMPEDANCES: bool>(
-    plans: &[PortPlan],
-    sights: &[Sight],
-    shown: &mut [PortSight],
-) -> bool {
-    let seen = |z: Complex<f64>| IMPEDANCES.then(|| Impedance::new(z.re, z.im));
-    for (plan, shown) in plans.iter().zip(shown) {
-        let sight = |at: &u32| sights[*at as usize];
-        *shown = match plan {
-            PortPlan::Parted => PortSight::default(),
-            PortPlan::One { emf } => {
-                PortSight { voltage_volt: Some(phasor(*emf)), impedance: seen(Complex::ZERO) }
-            }
-            PortPlan::Near { at, emf } => {
-                let Sight { difference, impedance, tied } = sight(at);
-                match tied {
-                    [true, true] if difference.re.is_finite() && difference.im.is_finite() => {
-                        PortSight {
-                            voltage_volt: Some(phasor(difference + emf)),
-                            impedance: seen(impedance),
-                        }
-                    }
-                    // Nothing joins the two.
-                    [true, false] | [false, true] => PortSight::default(),
-                    _ => return false,
-                }
-            }
-            PortPlan::Far { first, second, emf } => {
-                let reckoned = [first, second].map(|at| at.as_ref().map(sight));
-                let [a, b] = reckoned.map(|sight| sight.unwrap_or_default().difference);
-                let voltage = a - b + emf;
-                match reckoned.map(|sight| sight.is_none_or(|sight| sight.is_tied())) {
-                    [true, true] if voltage.re.is_finite() && voltage.im.is_finite() => {
-                        PortSight { voltage_volt: Some(phasor(voltage)), impedance: None }
-                    }
-                    [true, false] | [false, true] => PortSight::default(),
-                    _ => return false,
-                }
-            }
-        };
-    }
-    true
 }
 
 fn unused(netlist: &Netlist, number: usize) -> String {

@@ -67,20 +67,23 @@ impl Sides {
         junction: &Junction,
         conditions: &[(u16, u32)],
     ) -> Option<(u16, [u32; 2])> {
-        self.partings.of(&self.rooms, junction, conditions.iter().map(|&(room, _)| room));
+        let of = conditions.iter().map(|&(room, _)| room);
+        let parting = *self.partings.of(&self.rooms, junction, of.clone());
         let (mut best, mut most) = (None, 0);
-        for at in 0..self.partings.len() {
-            let (cut, inside) = self.partings.get(at);
+        for at in parting.places() {
+            let (cut, inside) = parting.get(at);
             let mut companies = [Company::default(); 2];
             for (nth, &(_, known)) in conditions.iter().enumerate() {
                 companies[usize::from(inside >> nth & 1)].join(known);
             }
-            let known = companies.map(|company| self.asked.ask_together(&company));
+            let known = [0, 1].map(|nth| self.ask_together(nth, &companies[nth]));
             if known.contains(&NONE) {
                 continue;
             }
             self.make_room_for_known();
             if known.iter().all(|&known| self.table[self.entry(known, cut)] < UNFIT) {
+                self.partings.of(&self.rooms, junction, of).take(at);
+                self.lately.together = [(companies[0], known[0]), (companies[1], known[1])];
                 return Some((cut, known));
             }
             let n_asked = known.map(|known| self.asked.n_asked(known));
@@ -90,6 +93,20 @@ impl Sides {
             }
         }
         best
+    }
+
+    /// Counts that changes were asked for together on one of two sides, and returns what they are known
+    /// by.
+    fn ask_together(&mut self, nth: usize, company: &Company) -> u32 {
+        if let [one] = company.members() {
+            return *one;
+        }
+        let (same, known) = &self.lately.together[nth];
+        if same.members() != company.members() {
+            return self.asked.ask_together(company);
+        }
+        self.asked.ask_again(*known);
+        *known
     }
 
     /// Whether a side is kept, or was earned.

@@ -3,7 +3,7 @@
 use super::super::junction::{Junction, NONE};
 use super::super::rerooted::Rerooted;
 use super::super::views::Views;
-use super::{Sight, Step, Stop, Walk};
+use super::{Shows, Sight, Step, Stop, Walk};
 
 impl Walk {
     /// What every port of a set shows after the walk, in the order asked for. `set` is its number
@@ -14,7 +14,7 @@ impl Walk {
         network: &Rerooted,
         (set, views): (usize, &Views),
         with_impedances: bool,
-        shown: &mut [Sight],
+        shown: &mut (impl Shows + ?Sized),
     ) {
         let with_impedances = with_impedances && self.with_impedances;
         if let Some(met) = self.sides.met() {
@@ -71,7 +71,7 @@ impl Walk {
         network: &Rerooted,
         (set, views): (usize, &Views),
         with_impedances: bool,
-        shown: &mut [Sight],
+        shown: &mut (impl Shows + ?Sized),
     ) {
         let Some(of_set) = self.way_views.get_mut(set) else { return };
         of_set.make_room(&self.ways);
@@ -93,7 +93,13 @@ impl Walk {
     }
 
     /// Ports of a bag that was done again.
-    fn read_in(&self, junction: &Junction, views: &Views, bag: u32, shown: &mut [Sight]) {
+    fn read_in(
+        &self,
+        junction: &Junction,
+        views: &Views,
+        bag: u32,
+        shown: &mut (impl Shows + ?Sized),
+    ) {
         let (node, first) =
             (junction.nodes(bag as usize).start, junction.pairs(bag as usize).start);
         let rows = &self.rows;
@@ -108,9 +114,7 @@ impl Walk {
             };
             let difference = if port.reversed { -difference } else { difference };
             let tied = port.in_order([rows.tied[node], other]);
-            if let Some(shown) = shown.get_mut(port.asked as usize) {
-                *shown = Sight { difference, impedance, tied };
-            }
+            shown.show(port.asked as usize, Sight { difference, impedance, tied });
         }
     }
 

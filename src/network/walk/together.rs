@@ -4,7 +4,7 @@
 use super::super::rerooted::{Branching, Rerooted};
 use super::super::sides::{Found, Known, Meeting};
 use super::super::views::Views;
-use super::{LANES, Sight, Walk, Wide};
+use super::{LANES, Shows, Sight, Walk, Wide};
 
 /// What becomes of a set that was asked for beside others.
 pub(crate) enum Beside {
@@ -123,7 +123,7 @@ impl Walk {
         (set, views): (usize, &Views),
         (lane, sides): (usize, [u32; 2]),
         with_impedances: bool,
-        shown: &mut [Sight],
+        shown: &mut (impl Shows + ?Sized),
     ) {
         self.view.set_lane(&self.abreast, lane, with_impedances);
         let rows = (&self.view, with_impedances);
@@ -138,7 +138,7 @@ impl Walk {
         set: usize,
         (lane, sides): (usize, [u32; 2]),
         (shown, touched): (&mut [Sight], &mut Vec<u32>),
-        mut read: impl FnMut([u32; LANES], [Wide; 3], [Wide; 3]),
+        mut read: impl FnMut([u32; LANES], &[Wide; 3], &[Wide; 3]),
     ) -> bool {
         self.view.set_lane(&self.abreast, lane, true);
         let Self { sides: all, view, .. } = self;
@@ -166,7 +166,7 @@ impl Walk {
         network: &Rerooted,
         (set, views): (usize, &Views),
         (lane, with_impedances): (usize, bool),
-        shown: &mut [Sight],
+        shown: &mut (impl Shows + ?Sized),
     ) {
         let sides = self.waiting[lane].1.sides;
         self.read_sides(network, (set, views), (lane, sides), with_impedances, shown);

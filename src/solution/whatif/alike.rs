@@ -5,9 +5,8 @@
 //! of their pairs with those of another box half.
 
 use super::prepared::{PortPlan, Prepared};
-use super::{
-    Admittances, Known, PortSight, Refusal, Sight, WhatIf, WhatIfWork, attached_abreast, tell,
-};
+use super::telling::tells;
+use super::{Admittances, Known, PortSight, Refusal, Sight, WhatIf, WhatIfWork, attached_abreast};
 use crate::network::{LANES, Meeting, Wide};
 use crate::quantity::Phasor;
 
@@ -177,8 +176,8 @@ fn tell_classes(
             waiting.touched.clear();
             let some = (sight.as_mut_slice(), &mut waiting.touched);
             let mut are_told = true;
-            let read = |threes, open: [Wide; 3], own: [Wide; 3]| {
-                let volts = attached_abreast(&open, &own, &attached);
+            let read = |threes, open: &[Wide; 3], own: &[Wide; 3]| {
+                let volts = attached_abreast(open, own, &attached);
                 are_told &= volts.iter().all(Option::is_some);
                 told.read(threes, volts);
             };
@@ -192,7 +191,13 @@ fn tell_classes(
         if are_read {
             told.amend(shown, &waiting.touched);
         } else {
-            walk.read_sides(&fast.rerooted, (group, views), of_first, impedances, sight);
+            walk.read_sides(
+                &fast.rerooted,
+                (group, views),
+                of_first,
+                impedances,
+                sight.as_mut_slice(),
+            );
             if !tells(impedances, plans, sight, shown) {
                 alone.extend(class.iter().map(|one| one.place));
                 continue;
@@ -244,13 +249,5 @@ impl WaitingSets {
         while let Some(Touched { port, view, sight: seen, shown: was }) = self.as_before.pop() {
             (sight[view as usize], shown[port as usize]) = (seen, was);
         }
-    }
-}
-
-/// As [`tell`]: a choice made once and not for every port.
-fn tells(impedances: bool, plans: &[PortPlan], sight: &[Sight], shown: &mut [PortSight]) -> bool {
-    match impedances {
-        true => tell::<true>(plans, sight, shown),
-        false => tell::<false>(plans, sight, shown),
     }
 }

@@ -4,7 +4,7 @@
 use super::prepared::Prepared;
 use super::{
     Beside, CANCELLATION_SUSPECT, Change, Known, PortSight, Refusal, Walk, WhatIf, WhatIfWork,
-    exceeds, tell,
+    exceeds,
 };
 
 /// How each is read: the group, and whether with impedances.
@@ -205,18 +205,14 @@ impl WhatIf {
             }
             return;
         }
-        let (views, plans) = &fast.groups[group];
+        let n_ports = self.groups[group].len();
         for (lane, place) in places.enumerate() {
             let place = place as usize;
             let Some(walk) = &mut work.walk else { return };
-            walk.read_lane(&fast.rerooted, (group, views), (lane, impedances), &mut work.sight);
             work.answered += 1;
-            let is_told = match impedances {
-                true => tell::<true>(plans, &work.sight, &mut work.shown),
-                false => tell::<false>(plans, &work.sight, &mut work.shown),
-            };
-            match is_told {
-                true => told(place, Ok(&work.shown[..plans.len()])),
+            let lane = (walk, Some(lane));
+            match fast.read_out(how, lane, &mut work.sight, &mut work.shown) {
+                true => told(place, Ok(&work.shown[..n_ports])),
                 false => _ = self.tell_whole((place, sets[place].as_ref()), how, work, told),
             }
         }

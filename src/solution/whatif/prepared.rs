@@ -37,7 +37,9 @@ pub(super) struct Prepared {
     plan: Plan,
     pub(super) rerooted: Rerooted,
     pub(super) groups: Vec<(Views, Vec<PortPlan>)>,
-    /// Whether the views of a group are of its ports in order, three by three, with no EMF of their own.
+    /// Whether the views of a group are of its ports in order, with no EMF of their own.
+    pub(super) in_order: Vec<bool>,
+    /// Whether that is so, and there are three for each receptacle.
     pub(super) by_three: Vec<bool>,
     /// By group, the port of the group that each view is of.
     pub(super) port_of: Vec<Vec<u32>>,
@@ -108,13 +110,18 @@ impl Prepared {
         let branch_of_element = branches_of_elements(&network, netlist.elements().len());
         let coupled = coupled(&network);
         let groups = places;
-        let by_three = groups.iter().map(|(_, plans)| are_by_three(plans)).collect();
+        let in_order: Vec<bool> = groups.iter().map(|(_, plans)| are_in_order(plans)).collect();
+        let is_by_three = |((_, plans), in_order): (&(_, Vec<_>), &bool)| {
+            *in_order && plans.len().is_multiple_of(3)
+        };
+        let by_three = groups.iter().zip(&in_order).map(is_by_three).collect();
         let port_of = groups.iter().map(|(_, plans)| ports_of_views(plans)).collect();
         Ok(Some(Self {
             network,
             plan,
             rerooted,
             groups,
+            in_order,
             by_three,
             port_of,
             branch_of_element,
@@ -329,12 +336,12 @@ fn branches_of_elements(network: &Network, n_elements: usize) -> Vec<Option<u32>
     branch_of_element
 }
 
-fn are_by_three(plans: &[PortPlan]) -> bool {
+fn are_in_order(plans: &[PortPlan]) -> bool {
     let is_own = |(port, plan): (usize, &PortPlan)| match plan {
         PortPlan::Near { at, emf } => *at as usize == port && *emf == Complex::ZERO,
         _ => false,
     };
-    plans.len().is_multiple_of(3) && plans.iter().enumerate().all(is_own)
+    plans.iter().enumerate().all(is_own)
 }
 
 /// The port that each view is of, in the order of the views.
