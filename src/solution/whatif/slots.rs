@@ -118,6 +118,9 @@ struct Two {
 }
 
 impl Two {
+    /// By the port that is left out: the two others, and itself.
+    const ORDER: [[usize; 3]; 3] = [[1, 2, 0], [0, 2, 1], [0, 1, 2]];
+
     #[inline(always)]
     fn of(open: &[Wide; 3], own: &[Wide; 3], y: &[Complex<f64>; 3]) -> Self {
         let sizes = [own[0].sizes(), own[1].sizes(), own[2].sizes()];
@@ -125,14 +128,28 @@ impl Two {
         let mut two = Self { left_out, own: [zero; 3], open: [zero; 2], y: [zero; 3] };
         for (lane, left_out) in two.left_out.iter_mut().enumerate() {
             let size = [sizes[0][lane], sizes[1][lane], sizes[2][lane]];
-            let [i, j, out] = if size[1] > size[0] && size[1] >= size[2] {
-                [0, 2, 1]
+            *left_out = if size[1] > size[0] && size[1] >= size[2] {
+                1
             } else if size[2] > size[0] {
-                [0, 1, 2]
+                2
             } else {
-                [1, 2, 0]
+                0
             };
-            *left_out = out;
+        }
+        if two.left_out == [two.left_out[0]; LANES] {
+            // As mostly: all are taken as they are.
+            let [i, j, out] = Self::ORDER[two.left_out[0]];
+            two.own = [own[i], own[j], own[out]];
+            two.open = [open[i], open[j]];
+            if out == 1 {
+                two.open[1] = Wide::ZERO;
+                two.open[1].subtract(&open[j]);
+            }
+            two.y = [y[i] + y[out], y[j] + y[out], y[out]].map(Wide::all);
+            return two;
+        }
+        for lane in 0..LANES {
+            let [i, j, out] = Self::ORDER[two.left_out[lane]];
             for (into, port) in two.own.iter_mut().zip([i, j, out]) {
                 into.set(lane, own[port].get(lane));
             }
@@ -155,6 +172,31 @@ pub(crate) fn attached_abreast(
     own: &[Wide; 3],
     Admittances(y): &Admittances,
 ) -> [Option<[Phasor; 3]>; LANES] {
+    let mut held = [Wide::ZERO; 2];
+    let left_out = two_held(open, own, y, &mut held);
+    let [before, last] = held;
+    std::array::from_fn(|lane| {
+        let (a, b) = (before.get(lane), last.get(lane));
+        let all = match left_out[lane] {
+            1 => [a, a - b, -b],
+            2 => [a, b, b - a],
+            _ => [a - b, a, b],
+        };
+        let is_finite = |v: &Complex<f64>| v.re.is_finite() && v.im.is_finite();
+        all.iter().all(is_finite).then(|| [phasor(all[0]), phasor(all[1]), phasor(all[2])])
+    })
+}
+
+/// Voltages of two of the three ports of four receptacles with all admittances attached, and which
+/// is left out. Not put in where it is called: there the compiler would put the parts of each side by
+/// side, and not receptacles.
+#[inline(never)]
+fn two_held(
+    open: &[Wide; 3],
+    own: &[Wide; 3],
+    y: &[Complex<f64>; 3],
+    held: &mut [Wide; 2],
+) -> [usize; LANES] {
     let Two { left_out, own: [first, second, left], open: [mut v_first, mut v_second], y } =
         Two::of(open, own, y);
     let [y_first, y_second, y_left] = y;
@@ -190,17 +232,8 @@ pub(crate) fn attached_abreast(
     let last = last.times(&pivot.reciprocals());
     let mut before = v_first;
     before.subtract(&one[1].times(&last));
-    let before = before.times(&over);
-    std::array::from_fn(|lane| {
-        let (a, b) = (before.get(lane), last.get(lane));
-        let all = match left_out[lane] {
-            1 => [a, a - b, -b],
-            2 => [a, b, b - a],
-            _ => [a - b, a, b],
-        };
-        let is_finite = |v: &Complex<f64>| v.re.is_finite() && v.im.is_finite();
-        all.iter().all(is_finite).then(|| [phasor(all[0]), phasor(all[1]), phasor(all[2])])
-    })
+    *held = [before.times(&over), last];
+    left_out
 }
 
 /// Voltages of two of the three ports with all admittances attached.
