@@ -111,3 +111,36 @@ impl Parting {
         self.taken = at;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::plan::{Plan, REFERENCE};
+    use super::*;
+
+    #[test]
+    fn the_cut_that_parted_some_rooms_last_is_the_first_when_they_come_again() {
+        let ends: Vec<_> =
+            (0..80).map(|row| (row, if row == 79 { REFERENCE } else { row + 1 })).collect();
+        let junction = Junction::new(&Plan::new(80, &ends, &[])).unwrap();
+        let rooms = Rooms::new(&junction);
+        assert!(rooms.len() > 4, "{} rooms", rooms.len());
+        let mut partings = Partings::new();
+        let mut n_taken = 0;
+        for (a, b) in (0..3).flat_map(|a| (a + 1..4).map(move |b| (a, b))) {
+            let of = [a, b, 4];
+            let parting = partings.of(&rooms, &junction, of.into_iter());
+            let all: Vec<u8> = parting.places().collect();
+            for &at in &all {
+                let (cut, inside) = parting.get(at);
+                assert!((1..0b111).contains(&inside), "{of:?} are on one side of {cut}");
+            }
+            let last = all[all.len() - 1];
+            parting.take(last);
+            let again = partings.of(&rooms, &junction, of.into_iter());
+            assert_eq!(again.places().next(), Some(last));
+            assert_eq!(again.places().count(), all.len());
+            n_taken += usize::from(last > 0);
+        }
+        assert!(n_taken > 0, "each three are parted in one way alone");
+    }
+}
