@@ -68,6 +68,9 @@ const SAID_LATE: f64 = 0.01;
 /// A lamp glows, and a motor hums, from such a share of its voltage on: judgement.
 const GLOWS_FROM: f64 = 0.18;
 
+/// So many ground-fault and residual-current devices do not reset where nothing arrives: judgement.
+const NO_VOLTAGE_NO_RESET: f64 = 0.7;
+
 /// A light that is spoken of and not named is one that was plugged in and is on no list so often.
 const ON_NO_LIST: f64 = 0.3;
 
@@ -256,7 +259,7 @@ impl Symptom {
                 let by_its_loads = self.overload.as_ref().map_or(0.0, |overload| overload.chance);
                 f64::max(case.trips(breaker, when), by_its_loads)
             }
-            Complaint::WontReset { breaker } => 0.9 * case.tripped(case.with, breaker),
+            Complaint::WontReset { breaker } => case.does_not_reset(breaker),
             Complaint::Tingle { from } => case.tingle(from),
             Complaint::Warm { place } => {
                 let at = case.circuit.parts().places.iter().position(|known| known.id == *place);
@@ -433,6 +436,16 @@ impl Case<'_> {
             }
             WhenItTrips::AfterAWhile | WhenItTrips::NowAndThen => 0.3 * with + 0.02,
         }
+    }
+
+    /// The chance that it does not reset: it trips again or, being no breaker, gets no voltage to reset by.
+    fn does_not_reset(&self, name: &str) -> f64 {
+        let trips = 0.9 * self.tripped(self.with, name);
+        // One that only tripped does reset.
+        let is_fed = !self.with.off.iter().any(|off| off == name);
+        let is_device = self.circuit.device(name).is_some();
+        let at = number(self.circuit, name).filter(|_| is_device && is_fed);
+        f64::max(trips, NO_VOLTAGE_NO_RESET * at.map_or(0.0, |at| self.is_dead(at)))
     }
 
     fn tripped(&self, row: &Row, breaker: &str) -> f64 {

@@ -238,3 +238,27 @@ fn readings_that_keep_contradicting_every_fault_fit_nothing_known() {
     let changing = told(&shed, "bench dead", &all);
     assert!(changing.findings().nothing_known > 0.5, "{}", changing.findings().nothing_known);
 }
+
+#[test]
+fn a_device_that_does_not_reset_may_get_no_voltage_to_reset_by() {
+    let dairy = circuit(
+        r#"(
+            format: 1,
+            name: "Goat dairy",
+            circuits: [(id: "c1", amperes: 20)],
+            boxes: [
+                (id: "gate", from: "c1", feet: 30),
+                (id: "churn", from: "gate", feet: 15, device: GroundFault(feeds: true)),
+                (id: "vat", from: "churn", feet: 10),
+            ],
+        )"#,
+    );
+    let dark = ["tester at gate: all dark", "c1 holds"];
+    let found = told(&dairy, "churn does not reset", &dark);
+    let before_it = call::chance(&found, |one| {
+        let is_in_the_way = ["hot", "L1"].iter().any(|hot| one.fault.conductors == [*hot]);
+        is_in_the_way && one.fault.places.iter().all(|at| at != "vat")
+    });
+    assert!(before_it > 0.8, "{before_it}");
+    assert!(found.conflicts().is_empty(), "nothing to reset by is no contradiction");
+}
