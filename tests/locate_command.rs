@@ -311,6 +311,32 @@ fn a_wrong_name_hides_no_wrong_sentence() {
 }
 
 #[test]
+fn an_answer_of_all_dark_is_what_was_held_and_no_dead_house() {
+    let mill = "tests/locate/mill.ron";
+    for said in ["skip\nall dark\nquit\n", "all dark\nquit\n", "all dead\nquit\n"] {
+        let dark = prints(&[mill, "stove dead", "--with", "non-contact", "--step"], said);
+        assert!(!dark.contains("everything on c1 dead"), "{dark}");
+    }
+    let dark = "skip\nall dark\nquit\n";
+    let heard = prints(&[mill, "stove dead", "--with", "non-contact", "--step"], dark);
+    let (_, understood) = heard.split_once("As understood").unwrap();
+    assert!(understood.contains("non-contact at hopper: neutral silent"), "{heard}");
+}
+
+#[test]
+fn what_was_found_off_is_closed_before_a_test_behind_it() {
+    let mill = "tests/locate/mill.ron";
+    let saw = ["stove dead", "--saw", "c1 found off"];
+    let off = prints(&[&[mill][..], &saw].concat(), "");
+    let closed = prints(&[&[mill][..], &saw, &["--saw", "c1 holds"]].concat(), "");
+    let says = "c1 was found off: before that close it once";
+    let one_line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(!one_line(&closed).contains(says), "{closed}");
+    assert!(one_line(&off).contains("c1"), "{off}");
+    assert!(one_line(&off).contains(says) || one_line(&off).contains("closed once"), "{off}");
+}
+
+#[test]
 fn what_is_typed_before_a_repair_is_told_before_it() {
     let repair = "opened urn: neutral loose, line side; mended urn";
     let before = prints(&[KIOSK, "urn dead", "--saw", repair], "");

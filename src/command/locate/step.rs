@@ -135,6 +135,10 @@ impl<'c> Session<'c> {
             Err(problems) => {
                 let before = (true, self.account.is_anything_mended());
                 return match words::told(self.circuit, &self.account.means.tools, line, before) {
+                    // `all dark` is an answer that was not understood, and no dead house.
+                    Ok((complaints, _)) if is_of_all(&complaints, line) => {
+                        Ok(Heard::Again(self.misunderstood(line, &problems)))
+                    }
                     Ok((complaints, seen)) => self.called(complaints, seen),
                     Err(others) => {
                         Ok(Heard::Again(self.misunderstood(line, &nearer(problems, others))))
@@ -288,6 +292,12 @@ impl<'c> Session<'c> {
         self.past.push(past);
         Heard::More
     }
+}
+
+/// Whether it is complained of every circuit by a line that says no more than `all`.
+fn is_of_all(complaints: &[Complaint], line: &str) -> bool {
+    complaints.iter().any(|one| matches!(one, Complaint::AllDead { .. }))
+        && line.split_whitespace().next().is_some_and(|first| first.eq_ignore_ascii_case("all"))
 }
 
 /// The handle or switch that is to be looked at before anything is tested.

@@ -57,7 +57,7 @@ pub(super) const GLOWS: [(&str, Glow); 29] = {
 
 const GLOW_WORDS: [&str; 4] = ["dark", "dim", "lit", "not sure"];
 
-pub(super) const SOUNDS: [(&str, bool); 28] = [
+pub(super) const SOUNDS: [(&str, bool); 36] = [
     ("nothing beeps", false),
     ("nothing sounds", false),
     ("none beeps", false),
@@ -86,6 +86,14 @@ pub(super) const SOUNDS: [(&str, bool); 28] = [
     ("tone", true),
     ("both beep", true),
     ("yes", true),
+    ("no light", false),
+    ("does not light", false),
+    ("dark", false),
+    ("lights up", true),
+    ("lights", true),
+    ("lit", true),
+    ("glows", true),
+    ("flashes", true),
 ];
 
 const TRIPS: [(&str, bool); 10] = [

@@ -179,14 +179,27 @@ pub(super) fn closing_what_trips(circuit: &Circuit, account: &Account, test: &mu
         !test.breakers_off.contains(name)
             && outlet.slots.iter().any(|(_, slot)| fed.contains(slot.as_str()))
     };
-    // Who saw last that it holds has it closed.
-    let holds = |name: &String| {
-        let told = account.observations.iter().rev().find_map(|one| match &one.seen {
+    let last = |name: &String| {
+        account.observations.iter().rev().find_map(|one| match &one.seen {
             Seen::Protection { name: known, did } if known == name => Some(*did),
             _ => None,
-        });
-        told == Some(Protected::Holds)
+        })
     };
+    // Who saw last that it holds has it closed.
+    let holds = |name: &String| last(name) == Some(Protected::Holds);
+    let told = account.observations.iter().filter_map(|one| match &one.seen {
+        Seen::Protection { name, .. } => Some(name),
+        _ => None,
+    });
+    let mut off = told.filter(|name| last(name) == Some(Protected::FoundOff) && is_behind(name));
+    if let Some(breaker) = off.next() {
+        let name = tell_protected(circuit, breaker);
+        test.says.push_str(&format!(
+            ". {name} was found off: before that close it once, {HANDS_OFF}, and say what comes of it, \
+             `{name} holds` or `{name} trips at once`"
+        ));
+        return;
+    }
     let trips = account.complaints.iter().find_map(|complaint| match complaint {
         Complaint::Trips { breaker, .. } | Complaint::WontReset { breaker } => {
             (is_behind(breaker) && !holds(breaker)).then_some(breaker)
