@@ -129,7 +129,8 @@ pub enum Because {
     /// The panel's own metal may well be live: nothing is tested that would have anybody touch it. Said by
     /// a report, which knows what is dangerous.
     PanelLive,
-    /// Somebody felt a shock, and nothing that was read explains it: that is not put down to nothing.
+    /// Somebody felt a shock, or measured metal or a neutral live, and nothing that was read explains it: that
+    /// is not put down to nothing.
     StillFelt,
     /// Something is hot, smells or sparks there: that is opened with the power off, and no current
     /// sent through it to learn more.

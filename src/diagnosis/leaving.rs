@@ -70,7 +70,8 @@ impl Inquiry<'_> {
             Enough::NothingParts => Because::NothingParts,
         };
         // Nobody feels a shock for nothing.
-        let is_felt = self.is_shock_felt() && !self.is_shock_mended();
+        let is_felt =
+            self.is_shock_felt() && !self.is_shock_mended() || !self.measured_live().is_empty();
         match because {
             Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,
             Because::NothingWrong if self.is_anything_mended() => Because::Mended,

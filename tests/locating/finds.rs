@@ -262,3 +262,23 @@ fn a_device_that_does_not_reset_may_get_no_voltage_to_reset_by() {
     assert!(before_it > 0.8, "{before_it}");
     assert!(found.conflicts().is_empty(), "nothing to reset by is no contradiction");
 }
+
+#[test]
+fn metal_that_was_measured_live_is_a_danger_and_never_nothing_wrong() {
+    let lean_to = circuit(LEAN_TO);
+    let tools = &["tester", "voltmeter"];
+    for metal in ["bench.ground", "vat.neutral"] {
+        let saw = format!("voltmeter between {metal} and earth: 118 V");
+        let mut found = call::told(&lean_to, tools, "", &[&saw]);
+        let code = if metal.ends_with("ground") { "energised_ground" } else { "energised_neutral" };
+        let warned = found.warnings();
+        let danger = warned.iter().find(|one| one.danger.code == code && one.danger.is_grave());
+        assert_eq!(danger.map(|one| one.addresses[0].as_str()), Some(metal));
+        if let Advice::Stop(stop) = found.advise() {
+            let is_over = [Because::NothingWrong, Because::NothingKnown].contains(&stop.because);
+            assert!(!is_over, "{metal}: {:?}", stop.because);
+        }
+    }
+    let low = call::told(&lean_to, tools, "", &["voltmeter between bench.ground and earth: 2 V"]);
+    assert!(low.warnings().iter().all(|one| one.probability < 0.5), "2 V is no danger");
+}

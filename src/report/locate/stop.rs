@@ -92,7 +92,7 @@ const fn because(because: Because) -> &'static str {
         Because::ClosedAgain => "it was off, and is well since it was closed",
         Because::Mended => "what was found is mended, and nothing seen since asks for more",
         Because::PanelLive => "the panel's own metal may be live: nothing is switched there",
-        Because::StillFelt => "a shock was felt, and nothing that was read explains it",
+        Because::StillFelt => "what was felt or measured live is explained by nothing else",
         Because::Felt => "what is hot, smells or sparks is opened, not tested",
         Because::Overloaded => "what is on the breaker explains that it trips",
     }
@@ -316,6 +316,14 @@ fn still_felt(circuit: &Circuit, besides: &Besides) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     let ground = term(circuit.parts().vocabulary, Term::Ground);
     let from = besides.felt_from.join(" and ");
+    if from.is_empty() {
+        return format!(
+            "It was measured live, and nothing else that was said explains it. Touch none of it and keep \
+             everybody away. Read it once more, with another instrument that was checked on a known live \
+             source; if it is so again, switch the main off and have the place measured by someone \
+             licensed. The {breaker} alone may not make it dead"
+        );
+    }
     format!(
         "Nobody feels a shock for nothing, and no reading explains this one. Touch {from} no more: with \
          its {breaker} off have it unplugged or disconnected, and leave it so until its insulation, and \
