@@ -258,12 +258,12 @@ pub(super) struct Locate {
 }
 
 /// A text typed, and whether it stands behind `--saw`.
-pub(super) type Typed = (bool, String);
+pub(super) type Said = (bool, String);
 
 impl Locate {
     /// What was typed behind `--saw` and what without an option, in the order typed: what comes after a
     /// repair is of another time than what comes before.
-    pub(super) fn in_order(&self, typed: &ArgMatches) -> Vec<Typed> {
+    pub(super) fn in_order(&self, typed: &ArgMatches) -> Vec<Said> {
         let of = |name: &str, is_saw: bool, texts: &[String]| {
             let places = typed.indices_of(name).into_iter().flatten();
             let each = places.zip(texts).map(|(at, text)| (at, is_saw, text.clone()));

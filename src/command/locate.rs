@@ -17,7 +17,7 @@ use super::output::{Failure, emphasis, print};
 mod step;
 
 /// With what was typed behind `--saw` and without an option, in the order typed.
-pub(super) fn run(arguments: &Locate, in_order: &[arguments::Typed]) -> Result<Outcome, Failure> {
+pub(super) fn run(arguments: &Locate, in_order: &[arguments::Said]) -> Result<Outcome, Failure> {
     let typed = [Some(arguments.file.as_str()), arguments.observations.as_deref()];
     if arguments.step && typed.contains(&Some("-")) {
         return Err(Failure::unusable(
@@ -55,7 +55,7 @@ fn report_of(
 fn account(
     circuit: &Circuit,
     arguments: &Locate,
-    in_order: &[arguments::Typed],
+    in_order: &[arguments::Said],
 ) -> Result<Account, Failure> {
     let mut failures = Vec::new();
     let mut account = match in_file(circuit, arguments) {
@@ -117,7 +117,7 @@ impl Typed {
     fn hear(
         &mut self,
         circuit: &Circuit,
-        (complaints, in_order): (&[String], &[arguments::Typed]),
+        (complaints, in_order): (&[String], &[arguments::Said]),
         account: &mut Account,
         failures: &mut Vec<Failure>,
     ) {

@@ -205,14 +205,12 @@ pub(super) fn check_load(circuit: &Circuit, name: &str) -> Result<(), ToldProble
 
 /// Whether there is a cable of that name.
 fn check_cable(circuit: &Circuit, name: &str) -> Result<(), ToldProblem> {
-    let mut known = circuit.parts().cables.iter().map(|cable| cable.id.as_str());
-    match known.any(|known| known == name) {
-        true => Ok(()),
-        false => {
-            let known = circuit.parts().cables.iter().map(|cable| cable.id.as_str());
-            Err(ToldProblem::Unknown(UnknownName::among(name, "a cable", known)))
-        }
+    let cables = &circuit.parts().cables;
+    if cables.iter().any(|cable| cable.id == name) {
+        return Ok(());
     }
+    let known = cables.iter().map(|cable| cable.id.as_str());
+    Err(ToldProblem::Unknown(UnknownName::among(name, "a cable", known)))
 }
 
 /// Whether what was put right is there.

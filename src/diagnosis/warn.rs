@@ -134,46 +134,15 @@ impl Inquiry<'_> {
                 Complaint::Warm { place } => ("heating_joint", place),
                 _ => continue,
             };
-            let danger = Danger { severity: Severity::Danger, code };
-            match found.iter_mut().find(|known| known.danger == danger) {
-                Some(known) => {
-                    known.probability = known.probability.max(FELT);
-                    known.once_on = false;
-                    // Where it was felt comes first, whatever the likeliest case has live.
-                    known.addresses.retain(|address| !is_of(address, from));
-                    known.addresses.insert(0, from.as_str().into());
-                }
-                None => found.push(Warning {
-                    danger,
-                    probability: FELT,
-                    once_on: false,
-                    addresses: vec![from.as_str().into()],
-                }),
-            }
+            believed(found, code, from.as_str().into());
         }
     }
-}
 
-impl Inquiry<'_> {
     /// What somebody measured between metal, or a neutral, and the soil is there until something was put
     /// right, whatever it is likelier to have been.
     fn measured(&self, found: &mut Vec<Warning>) {
         for (code, address) in self.measured_live() {
-            let danger = Danger { severity: Severity::Danger, code };
-            match found.iter_mut().find(|known| known.danger == danger) {
-                Some(known) => {
-                    known.probability = known.probability.max(FELT);
-                    known.once_on = false;
-                    known.addresses.retain(|known| *known != address);
-                    known.addresses.insert(0, address);
-                }
-                None => found.push(Warning {
-                    danger,
-                    probability: FELT,
-                    once_on: false,
-                    addresses: vec![address],
-                }),
-            }
+            believed(found, code, address);
         }
     }
 
@@ -217,6 +186,23 @@ impl Inquiry<'_> {
             _ => return None,
         };
         Some((code, held.clone()))
+    }
+}
+
+/// What somebody felt or measured is there, and where comes first, whatever the likeliest case has live.
+fn believed(found: &mut Vec<Warning>, code: &'static str, at: Address) {
+    let danger = Danger { severity: Severity::Danger, code };
+    match found.iter_mut().find(|known| known.danger == danger) {
+        Some(known) => {
+            known.probability = known.probability.max(FELT);
+            known.once_on = false;
+            known.addresses.retain(|address| !is_of(address, at.as_str()));
+            known.addresses.insert(0, at);
+        }
+        None => {
+            let (probability, once_on, addresses) = (FELT, false, vec![at]);
+            found.push(Warning { danger, probability, once_on, addresses });
+        }
     }
 }
 
