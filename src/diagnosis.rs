@@ -30,6 +30,7 @@ mod group;
 mod inquiry;
 mod intermittent;
 mod leaving;
+mod live;
 mod look;
 mod means;
 mod model;

@@ -132,6 +132,9 @@ pub enum Because {
     /// Somebody felt a shock, or measured metal or a neutral live, and nothing that was read explains it: that
     /// is not put down to nothing.
     StillFelt,
+    /// Something was seen live although the breaker that feeds it was off, and nothing suspected explains it:
+    /// what feeds it is found before anything relies on that breaker.
+    LiveDespiteBreaker,
     /// Something is hot, smells or sparks there: that is opened with the power off, and no current
     /// sent through it to learn more.
     Felt,
@@ -142,7 +145,14 @@ pub enum Because {
 impl Because {
     /// Whether there is nothing to repair.
     pub(crate) const fn is_over(self) -> bool {
-        matches!(self, Self::NothingWrong | Self::ClosedAgain | Self::Mended | Self::StillFelt)
+        matches!(
+            self,
+            Self::NothingWrong
+                | Self::ClosedAgain
+                | Self::Mended
+                | Self::StillFelt
+                | Self::LiveDespiteBreaker
+        )
     }
 }
 

@@ -52,6 +52,10 @@ impl Inquiry<'_> {
             let stop = self.stop(&plan, &weights, Enough::Sure);
             return Advice::Stop(Stop { because: Because::PanelLive, ..stop });
         }
+        if self.is_live_despite_breaker() {
+            let stop = self.stop(&plan, &weights, Enough::Sure);
+            return Advice::Stop(Stop { because: Because::LiveDespiteBreaker, ..stop });
+        }
         if let Some(first) = self.felt_first(&plan, &weights) {
             let mut stop = self.stop(&plan, &weights, Enough::Sure);
             stop.go_to.retain(|one| one.place != first.place || !one.opens_a_box());
@@ -215,7 +219,7 @@ impl Inquiry<'_> {
     }
 
     /// The place where probes are held, at slots or at the ends of a cable taken off its joints.
-    fn held_at(&self, held: &Place) -> Option<usize> {
+    pub(super) fn held_at(&self, held: &Place) -> Option<usize> {
         let circuit = self.model.circuit;
         let Place::Between { from, to } = held else { return None };
         let is_there = |outlet: &Outlet| outlet.slots.iter().any(|(_, slot)| slot == from);

@@ -71,7 +71,7 @@ impl Inquiry<'_> {
         };
         // Nobody feels a shock for nothing.
         let is_felt =
-            self.is_shock_felt() && !self.is_shock_mended() || !self.measured_live().is_empty();
+            self.is_shock_felt() && !self.is_shock_mended() || !self.seen_live().is_empty();
         match because {
             Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,
             Because::NothingWrong if self.is_anything_mended() => Because::Mended,

@@ -2,6 +2,7 @@
 //! first fault is seen.
 
 use super::model::Model;
+use crate::circuit::PlaceKind;
 
 /// Where a person goes to find a fault.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -27,6 +28,9 @@ pub(crate) const SUPPLY_S: f64 = 120.0;
 
 /// A panel or a supply is not opened like a box: so many times its cost.
 const PANEL_TIMES: f64 = 2.0;
+
+/// Nor is the one that the service feeds, in which something stays live, like one that can be made dead.
+const MAIN_TIMES: f64 = 2.2;
 
 /// The sites of a set of hypotheses with what each costs, and of each hypothesis the chances
 /// with which it is at them.
@@ -106,9 +110,13 @@ impl Sites {
             Site::Appliance(_) => UNPLUG_S,
             Site::Supply => SUPPLY_S,
             Site::Place(place) => {
-                let kind = model.circuit.parts().places.get(place).map(|place| place.kind);
-                let plain = kind == Some(crate::circuit::PlaceKind::Box);
-                if plain { open_box_s } else { PANEL_TIMES * open_box_s }
+                let (circuit, place) = (model.circuit, model.circuit.parts().places.get(place));
+                let times = match place {
+                    Some(one) if one.kind == PlaceKind::Box => 1.0,
+                    Some(one) if circuit.is_fed_by_no_cable(one) => MAIN_TIMES,
+                    _ => PANEL_TIMES,
+                };
+                times * open_box_s
             }
         };
         self.sites.push((site, cost));

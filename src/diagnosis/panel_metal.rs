@@ -12,6 +12,7 @@ use super::symptom::place_of_load;
 use super::{Complaint, WhenItTrips};
 use crate::circuit::reach::Reach;
 use crate::circuit::{Circuit, Load, PlaceKind};
+use crate::condition::LoadState;
 use crate::condition::words::known::Known;
 use crate::hazard::Limits;
 
@@ -192,6 +193,13 @@ impl<'c> Inquiry<'c> {
             None => metal != PanelMetal::NotLive,
         };
         if self.model.handles(self.now, setting).keys().any(is_kept_off) {
+            return true;
+        }
+        let is_on = |name: &str, setting| self.model.state(name, setting) == LoadState::On;
+        let is_felt = |name: &str| self.is_felt_from(|from| from == name);
+        let mut loads = circuit.parts().loads.iter().map(|load| load.id.as_str());
+        // What gave somebody a shock is not switched on to learn more.
+        if loads.any(|name| is_on(name, setting) && !is_on(name, self.now) && is_felt(name)) {
             return true;
         }
         let is_of_metal = |name: &str| {

@@ -12,6 +12,7 @@ use super::class::{PARTED_SPREADS, shows_apart};
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::look::Channel;
+use super::model::DESCRIBED;
 use super::outcome::Outcomes;
 use super::predictions::Row;
 use super::symptom::dead_places;
@@ -41,19 +42,23 @@ pub(super) struct Before {
 }
 
 impl Inquiry<'_> {
-    /// Whether switching loads from how things stand brings about a danger that is not there.
+    /// Whether switching from how things stand brings about a danger that is there neither now nor, unless
+    /// somebody felt a shock, as the circuit is described: so it stood when somebody called.
     pub(super) fn switching_endangers(&self, weighed: &[Weighed], rows: &[Weight]) -> bool {
         let looks = &self.model.predictor.looks;
         let nominal = self.model.chances.nominal();
         let n_outlets = looks.metal.len();
         let danger = |row: &Row| endangers(looks, row, n_outlets, nominal);
+        let is_felt = self.is_shock_felt();
         let chance: f64 = weighed
             .iter()
             .zip(rows)
             .filter(|(one, (_, then))| {
-                let now = one.set.and_then(|_| self.model.row(one.leads, self.now));
+                let row = |setting| one.set.and_then(|_| self.model.row(one.leads, setting));
+                let is_danger = |setting| row(setting).is_some_and(|row| danger(&row));
                 then.as_ref().is_some_and(|then| danger(then))
-                    && !now.is_some_and(|now| danger(&now))
+                    && !is_danger(self.now)
+                    && (is_felt || !is_danger(DESCRIBED))
             })
             .map(|(one, _)| one.weight)
             .sum();

@@ -4,7 +4,8 @@ use crate::circuit::{Circuit, LoadKind};
 use crate::condition::{AttachedLaw, Attachment, Condition, LoadState};
 use crate::instrument::{ManyConditions, ManyWork};
 use crate::lookalike::{Made, Tripping, TrippingWork, is_asked_whole};
-use crate::netlist::wire;
+use crate::netlist::{Netlist, NodeId, wire};
+use crate::quantity::Address;
 use crate::solution::PortSight;
 
 use super::look::Looks;
@@ -113,7 +114,15 @@ impl<'c> Prepared<'c> {
         let Sources { between, to_earth, .. } = &sources;
         let groups = [between.clone(), to_earth.clone(), tripping.electronics().to_vec()];
         let elements = tripping.elements();
-        let many = ManyConditions::watching(circuit, base, &changes, &groups, &elements).ok()?;
+        // What is held to the soil loads what it is held to.
+        let node = |address: &Address| netlist.find_node(address);
+        let to_earth: Vec<(NodeId, NodeId)> = between
+            .iter()
+            .filter_map(|(from, to)| Some((node(from)?, node(to)?)))
+            .filter(|(from, to)| [*from, *to].contains(&Netlist::EARTH))
+            .collect();
+        let watched = (elements.as_slice(), to_earth.as_slice());
+        let many = ManyConditions::prepared(circuit, base, &changes, &groups, watched).ok()?;
         let (work, tripping_work) = (many.work(), tripping.work());
         Some(Self {
             many,

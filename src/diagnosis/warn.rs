@@ -1,14 +1,11 @@
 //! Dangers of what is believed.
 
 use super::belief::Evidence;
-use super::evidence::Fact;
 use super::group::likeliest;
 use super::inquiry::Inquiry;
-use super::look::Measure;
 use super::model::{ALL_ON, DESCRIBED, Set};
 use super::{Complaint, Suspect, Warning};
 use crate::hazard::{HazardKind, Severity, Situation, hazards};
-use crate::instrument::Place;
 use crate::lookalike::Danger;
 use crate::quantity::Address;
 
@@ -138,54 +135,12 @@ impl Inquiry<'_> {
         }
     }
 
-    /// What somebody measured between metal, or a neutral, and the soil is there until something was put
-    /// right, whatever it is likelier to have been.
+    /// What somebody measured between metal, or a neutral, and the soil, or saw live with its breaker off, is
+    /// there until something was put right, whatever it is likelier to have been.
     fn measured(&self, found: &mut Vec<Warning>) {
-        for (code, address) in self.measured_live() {
-            believed(found, code, address);
+        for live in self.seen_live() {
+            believed(found, live.code, live.address);
         }
-    }
-
-    /// What was measured so, with what danger it is.
-    pub(super) fn measured_live(&self) -> Vec<(&'static str, Address)> {
-        let is_mended = |told: &Evidence| matches!(told, Evidence::Mended(_));
-        let since = self.evidence.iter().rposition(is_mended).map_or(0, |at| at + 1);
-        let facts = self.evidence.iter().skip(since).flat_map(|told| match told {
-            Evidence::Seen { facts, .. } => facts.as_slice(),
-            _ => &[],
-        });
-        let live = facts.filter_map(|fact| match fact {
-            Fact::Figure { channel, amount } if amount.bounds().0 >= LIVE_FROM_VOLT => {
-                self.metal_held(*channel)
-            }
-            _ => None,
-        });
-        live.collect()
-    }
-
-    /// The metal or the neutral that a voltmeter is held to, with the soil at its other probe, and what
-    /// danger it is if that is live.
-    fn metal_held(&self, channel: usize) -> Option<(&'static str, Address)> {
-        let looks = &self.model.predictor.looks;
-        let channel = looks.channels.get(channel)?;
-        if !matches!(channel.measure, Measure::Volt { .. }) {
-            return None;
-        }
-        let Place::Between { from, to } = &looks.requests.get(channel.request)?.place else {
-            return None;
-        };
-        let held = match (from.as_str(), to.as_str()) {
-            (SOIL, _) => to,
-            (_, SOIL) => from,
-            _ => return None,
-        };
-        let code = match held.as_str().rsplit('.').next()? {
-            "frame" => "energised_case",
-            "ground" => "energised_ground",
-            "neutral" => "energised_neutral",
-            _ => return None,
-        };
-        Some((code, held.clone()))
     }
 }
 
@@ -205,13 +160,6 @@ fn believed(found: &mut Vec<Warning>, code: &'static str, at: Address) {
         }
     }
 }
-
-/// The soil, as an address.
-const SOIL: &str = "earth";
-
-/// Metal is live from such a voltage to the soil on: extra-low voltage that wet hands feel (IEC 61140's
-/// conventional limits are 50 V dry and 25 V wet).
-const LIVE_FROM_VOLT: f64 = 25.0;
 
 /// Whether an address is a load or place, or a terminal of it.
 fn is_of(address: &Address, name: &str) -> bool {

@@ -27,6 +27,7 @@ use super::{Complaint, Mended, NextTest, Observation, Parting, Seen, Showed, Too
 mod amount;
 mod answer;
 mod complaint;
+mod emergency;
 mod everyday;
 mod example;
 mod handle;
@@ -39,6 +40,7 @@ mod seen;
 mod short;
 mod showing;
 mod spot;
+mod still_live;
 mod told;
 mod tool;
 mod verbs;
@@ -282,7 +284,10 @@ fn each_sentence<T>(
         match read(&mut reader) {
             Ok(said) => heard.extend(said),
             Err(problem) => {
-                problems.push(written(*example::with_example(&known, &sentence, problem), text))
+                let first = emergency::emergency(&known, &sentence);
+                let answer =
+                    first.unwrap_or_else(|| example::with_example(&known, &sentence, problem));
+                problems.push(written(*answer, text));
             }
         }
     }

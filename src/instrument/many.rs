@@ -212,8 +212,8 @@ impl<'c> ManyConditions<'c> {
     }
 
     /// The same; `to_earth` are pairs of groups that are read with their impedance though one of
-    /// the two is earth.
-    fn prepared(
+    /// the two is earth, by the nodes of the base's network.
+    pub(crate) fn prepared(
         circuit: &'c Circuit,
         base: &Condition,
         changes: &[Condition],

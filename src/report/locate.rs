@@ -127,16 +127,16 @@ impl LocateReport {
         let vocabulary = circuit.parts().vocabulary;
         let warned = warning::warnings(&inquiry.warnings(), vocabulary, kept_off.metal());
         let is_metal_live = warned.iter().any(WarningReport::is_live_metal);
-        let besides = advice::Besides::new(circuit, account, overloads.clone(), is_metal_live);
+        let overloaded = overloads.clone();
+        let besides = advice::Besides::new((circuit, account), inquiry, overloaded, is_metal_live);
         let (with, answer) = ((account, found), (inquiry, advice));
         let mut next = advice::next(&teller, with, &suspects, &besides, answer)?;
         if let (NextReport::Test(test), Advice::Test(asked)) = (&mut next, advice) {
             test::closing_what_trips(circuit, account, test);
-            if kept_off.metal() != PanelMetal::NotLive
-                || kept_off.is_any_of(test::feeds(circuit, asked))
-            {
-                test::hands_off(test);
-            }
+            let is_live = !besides.felt_from.is_empty() || inquiry.is_metal_seen_live();
+            let is_switched_live = kept_off.metal() != PanelMetal::NotLive
+                || kept_off.is_any_of(test::feeds(circuit, asked));
+            test::hands_off(test, (is_live, is_switched_live));
             if let Some(parted) = parted_last(circuit, account) {
                 test::joined_again(circuit, &account.means, &parted, test);
             }

@@ -282,3 +282,53 @@ fn metal_that_was_measured_live_is_a_danger_and_never_nothing_wrong() {
     let low = call::told(&lean_to, tools, "", &["voltmeter between bench.ground and earth: 2 V"]);
     assert!(low.warnings().iter().all(|one| one.probability < 0.5), "2 V is no danger");
 }
+
+#[test]
+fn a_meter_from_metal_to_the_soil_tells_faults_apart() {
+    let lean_to = circuit(LEAN_TO);
+    let tools = &["tester", "voltmeter"];
+    let saw = ["voltmeter between bench.ground and earth: 118 V"];
+    let found = call::told(&lean_to, tools, "", &saw);
+    assert!(found.findings().nothing_wrong < 0.5, "{}", found.findings().nothing_wrong);
+    let exchanged = call::chance(&found, |one| {
+        ["hot", "ground"].iter().all(|name| one.fault.conductors.iter().any(|of| of == name))
+    });
+    assert!(exchanged > 0.3, "{exchanged}");
+}
+
+#[test]
+fn what_is_live_with_its_breaker_off_is_a_danger_and_no_box_is_opened_for_it() {
+    let lean_to = circuit(LEAN_TO);
+    let tools = &["tester", "non-contact"];
+    for saw in [
+        "bench still live with c1 off",
+        "c1 off but bench still hot",
+        "non-contact at bench: hot beeps with c1 off",
+        "tester at bench: hot-neutral lit, hot-ground lit, neutral-ground dark with c1 off",
+    ] {
+        let mut found = call::told(&lean_to, tools, "", &[saw]);
+        let warned = found.warnings();
+        let danger = warned.iter().find(|one| one.danger.code == "live_with_breaker_off");
+        assert!(danger.is_some_and(|one| one.probability > 0.9), "{saw}");
+        let Advice::Stop(stop) = found.advise() else { panic!("{saw}: a test is asked for") };
+        assert_eq!(stop.because, Because::LiveDespiteBreaker, "{saw}");
+        assert!(stop.go_to.iter().all(|one| !one.opens_a_box()), "{saw}");
+    }
+    let on = "tester at bench: hot-neutral lit, hot-ground lit, neutral-ground dark";
+    let other = call::told(&lean_to, tools, "", &[on]);
+    assert!(other.warnings().iter().all(|one| one.danger.code != "live_with_breaker_off"));
+    // Looked at once more.
+    let again = ["bench still live with c1 off", "bench dead with c1 off"];
+    let found = call::told(&lean_to, tools, "", &again);
+    let warned = found.warnings();
+    assert!(warned.iter().all(|one| one.danger.code != "live_with_breaker_off"));
+}
+
+#[test]
+fn what_was_read_with_the_breaker_off_does_not_keep_the_search_there() {
+    let lean_to = circuit(LEAN_TO);
+    let off = "tester at vat: all dark with c1 off";
+    let mut found = call::told(&lean_to, &["tester"], "vat dead", &[off]);
+    let Advice::Test(test) = found.advise() else { panic!("nothing is asked for") };
+    assert!(test.moment.condition.breakers.get("c1") != Some(&false), "a look that tells nothing");
+}

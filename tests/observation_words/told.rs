@@ -98,7 +98,7 @@ fn each_part_of_a_sentence_is_taken_for_what_it_is() {
             "saw radio dead with kettle on; saw fan runs with kettle on",
         ),
         ("reset bed, it holds", "saw breaker bed holds"),
-        ("bed reset, trips again", "saw breaker bed trips at once"),
+        ("bed reset, trips again", "breaker bed trips at once; saw breaker bed trips at once"),
     ];
     for (text, meant) in said {
         let said = heard(text, false);
@@ -365,4 +365,41 @@ fn yes_is_an_answer_to_whether_a_handle_is_off() {
         assert_eq!(seen[0].seen, Seen::Protection { name: "k".into(), did: Protected::FoundOff });
     }
     assert!(words::of_handle(gatehouse(), "lsw", "yes").is_none(), "a switch is thrown, not found");
+}
+
+#[test]
+fn who_says_only_how_a_breaker_trips_has_called_for_that() {
+    let said = heard("k trips at once with everything unplugged", false);
+    assert!(
+        said.starts_with("breaker k trips at once; saw breaker k trips at once with"),
+        "{said}"
+    );
+}
+
+#[test]
+fn fire_and_water_are_answered_with_what_comes_first() {
+    let answer = |text: &str| {
+        words::told(gatehouse(), &tools(), text, (false, false)).unwrap_err().remove(0).message
+    };
+    assert!(answer("kettle is on fire").contains("fire service"));
+    assert!(answer("flames from nook").contains("get everybody out"));
+    assert!(answer("water in the nook outlet").contains("dry place"));
+    assert!(answer("nook receptacle is wet").contains("keep off"));
+    assert_eq!(heard("my child got shocked at nook", false), "tingle from nook");
+}
+
+#[test]
+fn of_what_only_one_pair_lit_up_the_others_were_dark() {
+    let all = "hot-neutral dark, hot-ground lit, neutral-ground dark";
+    for said in [
+        "only hot-ground lit",
+        "hot-ground only",
+        "lights up hot ground only",
+        "hot-ground lit, rest dark",
+        "hot-ground lit and nothing else",
+    ] {
+        let said = heard(&format!("tester at nook: {said}"), true);
+        let parts = all.split(", ").all(|part| said.contains(part));
+        assert!(parts && said.starts_with("saw tester at nook: "), "{said}");
+    }
 }

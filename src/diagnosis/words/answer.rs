@@ -180,10 +180,20 @@ pub fn answers(
     let in_state = |said: Vec<Observation>, moment: &Moment, is_of_the_test: bool| {
         let unstated = |mut one: Observation| {
             let is_box = matches!(one.seen, Seen::Opened { .. });
-            // What trips does so as it is closed for the test.
+            // What trips does so as it is closed for the test, unless that is made with it off.
+            let is_closed_for_it = match &one.seen {
+                Seen::Protection { name, .. } => {
+                    test.moment.condition.breakers.get(name) != Some(&false)
+                }
+                _ => false,
+            };
             let is_of_a_breaker = matches!(one.seen, Seen::Protection { .. });
             if !is_box {
-                let stands = if is_of_a_breaker { &test.moment } else { moment };
+                let stands = match is_of_a_breaker {
+                    true if is_closed_for_it => &test.moment,
+                    true => standing,
+                    false => moment,
+                };
                 if one.moment == Moment::default() || is_of_the_test {
                     one.moment = stands.and_besides(&one.moment);
                 }

@@ -24,7 +24,9 @@ mod vague;
 mod weak;
 mod whole;
 
-use lists::{COMES_AND_GOES_AT, EVERYWHERE, FELT, NOTHING, NOTICED_AT, SIGNS, TINGLES, TINGLES_AT};
+use lists::{
+    COMES_AND_GOES_AT, EVERYWHERE, FELT, NOTHING, NOTICED_AT, SIGNS, SOMEBODY, TINGLES, TINGLES_AT,
+};
 pub(super) use tell::tell;
 
 /// Joins what is said in one sentence.
@@ -262,7 +264,7 @@ impl Reader<'_> {
             return Ok(Some(Complaint::Tingle { from }));
         }
         let mut ahead = self.clone();
-        ahead.takes_any(&["i", "we", "you", "someone", "somebody"]);
+        ahead.takes_any(&SOMEBODY);
         let is_felt = ahead.takes_any(&FELT);
         ahead.takes_any(&["a small", "a slight", "a mild", "a", "an electric", "electric"]);
         let tingles = ahead.takes_any(&TINGLES)
@@ -357,6 +359,9 @@ impl Reader<'_> {
         let written = self.token(0).map_or("", |token| token.text);
         let message = match written {
             "" => "nothing is said".to_owned(),
+            it if it.eq_ignore_ascii_case("it") => {
+                "what is it that does so? say its name".to_owned()
+            }
             name if self.known.spelling(name).is_some() => {
                 format!("`{name}` is nothing that a complaint is said of")
             }

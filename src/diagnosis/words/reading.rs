@@ -92,6 +92,20 @@ impl Reader<'_> {
         let mut readings: Vec<Read> = Vec::new();
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
+            if !readings.is_empty() && self.the_rest() {
+                let showed = self.one_showed(instrument)?;
+                let names = outlet.slots.iter().map(|(name, _)| name.as_str()).enumerate();
+                for (at, first) in names {
+                    for second in slots.iter().skip(at + 1) {
+                        let place = between_slots(outlet, (Some(&first), Some(second)));
+                        let request = Request::new(instrument.clone(), place);
+                        if !readings.iter().any(|(known, _)| *known == request) {
+                            readings.push((request, showed.clone()));
+                        }
+                    }
+                }
+                continue;
+            }
             if let Some(((first, second), showed)) = self.showed_between(instrument, &slots)? {
                 let place = between_slots(outlet, (Some(&first.as_str()), Some(&second.as_str())));
                 readings.push((Request::new(instrument.clone(), place), showed));
@@ -150,6 +164,13 @@ impl Reader<'_> {
                 readings.extend(requests.iter().map(|one| (one.clone(), showed.clone())));
                 continue;
             }
+            if !readings.is_empty() && self.the_rest() {
+                let showed = self.one_showed(instrument)?;
+                let is_read = |one: &Request| readings.iter().any(|(known, _)| known == one);
+                let rest: Vec<&Request> = requests.iter().filter(|one| !is_read(one)).collect();
+                readings.extend(rest.into_iter().map(|one| (one.clone(), showed.clone())));
+                continue;
+            }
             let ((first, second), showed) = match self.showed_between(instrument, &conductors)? {
                 Some(both) => both,
                 None => (self.pair(&conductors)?, self.one_showed(instrument)?),
@@ -172,7 +193,11 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         ahead.takes_any(&["there is a", "there is", "a"]);
         let Ok(showed) = ahead.one_showed(instrument) else { return Ok(None) };
-        if !ahead.takes_any(&["between", "from", "across"]) {
+        let is_between = ahead.takes_any(&["between", "from", "across"]);
+        // `0.3 ohm hot-ground`: no further figure is after that.
+        let mut bare = ahead.clone();
+        let is_bare = bare.pair(slots).is_ok() && !bare.amount_is_next();
+        if !(is_between || is_bare && self.amount_is_next()) {
             return Ok(None);
         }
         let pair = ahead.pair(slots)?;
@@ -201,7 +226,7 @@ impl Reader<'_> {
         }
         let each = looks.iter().map(|look| {
             self.pass_marks();
-            self.takes("and");
+            self.takes_any(&["and", "/"]);
             self.one_showed(&look.instrument).ok()
         });
         each.collect()
@@ -298,7 +323,10 @@ impl Reader<'_> {
         if let Some(nothing) = self.nothing_told() {
             return Ok(nothing);
         }
-        self.takes_any(&["shows", "showed", "reads", "read"]);
+        self.takes_any(&[
+            "it shows", "it reads", "i get", "i got", "shows", "showed", "reads", "read",
+        ]);
+        self.takes_any(&["it is", "its", "it"]);
         self.pass_marks();
         match instrument {
             Instrument::PlugTester(tester) => match &tester.button {

@@ -52,7 +52,11 @@ const LOADS: [(&str, LoadSeen); 33] = [
 /// Said after that a load runs, and no more than that.
 const WELL: [&str; 6] = ["fine", "ok", "okay", "well", "normally", "as usual"];
 
-const HOLDS: [&str; 18] = [
+const HOLDS: [&str; 22] = [
+    "resets and holds",
+    "resets fine",
+    "resets normally",
+    "holds fine",
     "does not trip",
     "did not trip",
     "stays on",
@@ -106,6 +110,9 @@ impl Reader<'_> {
         let breakers = self.all_breakers()?;
         if !breakers.is_empty() {
             return Ok(breakers);
+        }
+        if let Some(live) = self.still_live()? {
+            return Ok(live);
         }
         self.refuse_reading_first(tools)?;
         if let Some(instrument) = self.tool(tools) {

@@ -57,7 +57,7 @@ pub(super) const GLOWS: [(&str, Glow); 29] = {
 
 const GLOW_WORDS: [&str; 4] = ["dark", "dim", "lit", "not sure"];
 
-pub(super) const SOUNDS: [(&str, bool); 36] = [
+pub(super) const SOUNDS: [(&str, bool); 37] = [
     ("nothing beeps", false),
     ("nothing sounds", false),
     ("none beeps", false),
@@ -71,6 +71,7 @@ pub(super) const SOUNDS: [(&str, bool); 36] = [
     ("does not beep", false),
     ("does not sound", false),
     ("nothing", false),
+    ("nope", false),
     ("silent", false),
     ("silence", false),
     ("quiet", false),
@@ -169,6 +170,53 @@ impl Reader<'_> {
         self.takes_any(&unsure).then(|| vec![Showed::NotSure])
     }
 
+    /// `only hot-ground lit`, `hot-neutral only`: of the others is said that they are dark.
+    fn only_these(&mut self, spans: &[&(String, String)], slots: &[&str]) -> Option<Vec<Showed>> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["lights up", "lights", "lit up", "lit"]);
+        let is_first = ahead.takes_any(&["only", "just"]);
+        let mut these = Vec::new();
+        let mut next = ahead.clone();
+        while let Ok(pair) = next.pair(slots) {
+            ahead = next.clone();
+            these.push(pair);
+            next.pass_marks();
+            next.takes("and");
+        }
+        ahead.takes_any(&["is", "are", "was", "were"]);
+        let glow = ahead.choice(&GLOWS).unwrap_or(Glow::certain(Brightness::Lit));
+        let is_only = is_first || ahead.takes_any(&["only", "alone"]) || {
+            ahead.pass_marks();
+            ahead.takes_any(&["and nothing else", "nothing else"])
+        };
+        let is_it = |between: &(String, String), (p, q): &(String, String)| {
+            *between == (p.clone(), q.clone()) || *between == (q.clone(), p.clone())
+        };
+        let is_known = |pair: &(String, String)| spans.iter().any(|span| is_it(span, pair));
+        (is_only && !these.is_empty() && these.iter().all(is_known)).then_some(())?;
+        *self = ahead;
+        let indicator = |&between: &&(String, String)| {
+            let is_named = these.iter().any(|pair| is_it(between, pair));
+            let glow = if is_named { glow } else { Glow::certain(Brightness::Dark) };
+            Showed::Indicator { between: between.clone(), glow }
+        };
+        Some(spans.iter().map(indicator).collect())
+    }
+
+    /// Passes what stands for all that was not named.
+    pub(super) fn the_rest(&mut self) -> bool {
+        self.takes_any(&[
+            "all the others",
+            "all others",
+            "the others",
+            "others",
+            "all the rest",
+            "the rest",
+            "rest",
+            "everything else",
+        ])
+    }
+
     /// Every indicator that is spoken of.
     pub(super) fn indicators(&mut self, tester: &PlugTester) -> Heard<Vec<Showed>> {
         let spans: Vec<&(String, String)> =
@@ -179,11 +227,24 @@ impl Reader<'_> {
                 slots.push(slot);
             }
         }
+        if let Some(only) = self.only_these(&spans, &slots) {
+            return Ok(only);
+        }
         let mut showed: Vec<Showed> = Vec::new();
         while !self.showing_is_over() {
             self.takes("and");
             self.refuse_verdict(&spans)?;
             let start = self.span();
+            if !showed.is_empty() && self.the_rest() {
+                let glow = self.glow()?;
+                for &between in &spans {
+                    let is_it = |one: &Showed| matches!(one, Showed::Indicator { between: known, .. } if known == between);
+                    if !showed.iter().any(is_it) {
+                        showed.push(Showed::Indicator { between: between.clone(), glow });
+                    }
+                }
+                continue;
+            }
             let all =
                 self.takes_any(&["all three", "all", "everything", "every indicator", "both"]);
             if all

@@ -157,7 +157,8 @@ impl<'r> Reader<'r> {
             None => {
                 let Some(first) = slot(token.text) else { return Err(self.no_pair(slots)) };
                 self.skip(1);
-                if !self.takes_any(&["to", "and", "/", "-", "\u{2013}"]) {
+                let is_joined = self.takes_any(&["to", "and", "/", "-", "\u{2013}"]);
+                if !is_joined && self.token(0).and_then(|next| slot(next.text)).is_none() {
                     let message = "one slot alone: between which two?";
                     return Err(self.here(message).expected(pairs(slots)));
                 }

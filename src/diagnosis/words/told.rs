@@ -5,7 +5,7 @@ use std::cell::Cell;
 use crate::circuit::Circuit;
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::problem::{Problem, WordsProblem};
-use crate::diagnosis::{Complaint, Observation, Seen, Tool};
+use crate::diagnosis::{Complaint, Observation, Protected, Seen, Tool, WhenItTrips};
 
 use super::complaint::JOINS;
 use super::each_sentence;
@@ -21,7 +21,8 @@ enum Said {
 
 /// Reads complaints and observations in one text, sentence by sentence: what a sentence can be is
 /// what it is, and where only its parts can be something, each of them is. Of what may be both
-/// somebody has called, unless there was a complaint before. What is complained of after something
+/// somebody has called, unless there was a complaint before; who says only how a breaker trips has called for
+/// that. What is complained of after something
 /// was mended is seen since.
 ///
 /// # Errors
@@ -78,7 +79,23 @@ pub fn told(
             Said::Observation(observation) => observations.push(observation),
         }
     }
+    if !complained && complaints.is_empty() && !mended {
+        complaints.extend(observations.iter().find_map(trips));
+    }
     Ok((complaints, observations))
+}
+
+/// What somebody is told of who hears only that a breaker trips, however things stood then.
+fn trips(observation: &Observation) -> Option<Complaint> {
+    match &observation.seen {
+        Seen::Protection { name, did: Protected::TripsAtOnce } => {
+            Some(Complaint::Trips { breaker: name.clone(), when: WhenItTrips::AtOnce })
+        }
+        Seen::Protection { name, did: Protected::WontReset } => {
+            Some(Complaint::WontReset { breaker: name.clone() })
+        }
+        _ => None,
+    }
 }
 
 /// Complaints said after something was mended, as seen since.

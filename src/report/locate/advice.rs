@@ -1,6 +1,6 @@
 //! What to do next: a test, where to go, or what is to be put right.
 
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Outlet};
 use crate::condition::catalogue::PossibleFault;
 use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
@@ -9,6 +9,7 @@ use crate::diagnosis::{
     place_of_load, words,
 };
 use crate::instrument::{MeasureProblem, Place};
+use crate::quantity::Address;
 use crate::report::figure::{amperes, leak, milliamperes, percent};
 use crate::report::vocabulary::{Term, term};
 
@@ -52,6 +53,8 @@ pub(super) struct Besides {
     pub(super) is_read_there: bool,
     /// From what somebody felt a shock: what is off stays off.
     pub(super) felt_from: Vec<String>,
+    /// What was seen live with its breaker off, as it is said.
+    pub(super) live_despite_breaker: Vec<String>,
     /// Whether metal that is made to be touched may well be live.
     pub(super) is_metal_live: bool,
 }
@@ -120,11 +123,12 @@ const STILL_SUSPECTED_FROM: f64 = 0.3;
 
 impl Besides {
     pub(super) fn new(
-        circuit: &Circuit,
-        account: &Account,
+        (circuit, account): (&Circuit, &Account),
+        inquiry: &Inquiry<'_>,
         overloads: Vec<String>,
         is_metal_live: bool,
     ) -> Self {
+        let despite = inquiry.live_despite_breaker();
         let dead: Vec<&str> = dead_loads(account).collect();
         let load = |name: &&str| circuit.load(name);
         let first = dead.first().and_then(load);
@@ -149,9 +153,20 @@ impl Besides {
             is_read_there: account.observations.iter().any(is_read),
             dead_loads: dead.into_iter().map(speak::name).collect(),
             felt_from: felt_from(&account.complaints),
+            live_despite_breaker: despite
+                .iter()
+                .map(|live| speak::name(receptacle_of(circuit, live)))
+                .collect(),
             is_metal_live,
         }
     }
+}
+
+/// The receptacle that a slot is of; a load, and what is of none, as it is.
+fn receptacle_of<'a>(circuit: &'a Circuit, live: &'a Address) -> &'a str {
+    let is_of = |outlet: &&Outlet| outlet.slots.iter().any(|(_, slot)| slot == live);
+    let outlet = circuit.outlets().map(|(_, outlet)| outlet).find(is_of);
+    outlet.map_or(live.as_str(), |outlet| outlet.address.as_str())
 }
 
 /// Loads that are said not to run, and were not seen to run since.

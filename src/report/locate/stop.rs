@@ -93,6 +93,9 @@ const fn because(because: Because) -> &'static str {
         Because::Mended => "what was found is mended, and nothing seen since asks for more",
         Because::PanelLive => "the panel's own metal may be live: nothing is switched there",
         Because::StillFelt => "what was felt or measured live is explained by nothing else",
+        Because::LiveDespiteBreaker => {
+            "what stays live with its breaker off is explained by nothing else"
+        }
         Because::Felt => "what is hot, smells or sparks is opened, not tested",
         Because::Overloaded => "what is on the breaker explains that it trips",
     }
@@ -113,6 +116,7 @@ fn stop_says(
         | Because::NothingKnown
         | Because::ClosedAgain
         | Because::Mended
+        | Because::LiveDespiteBreaker
         | Because::Overloaded => false,
         _ => go_to.first().is_some_and(|first| !first.handle && !is_panel(circuit, first)),
     };
@@ -161,6 +165,7 @@ fn usual_stop(
             format!("Test nothing more. {}", prose(vocabulary, &panel_live(PanelMetal::Live)))
         }
         (Because::StillFelt, ..) => still_felt(circuit, besides),
+        (Because::LiveDespiteBreaker, ..) => live_despite_breaker(circuit, besides),
         (Because::ClosedAgain, _, Some(first)) if is_a_switch(first) => {
             "The switch stood in its other position: nothing is left to repair. See that all it feeds \
              works, in every position of each switch"
@@ -330,6 +335,26 @@ fn still_felt(circuit: &Circuit, besides: &Besides) -> String {
          the {ground} from its case to its plug, have been tested dead. If both are good, have the \
          place measured by someone licensed while it is felt"
     )
+}
+
+/// What to do where something stays live with its breaker off.
+fn live_despite_breaker(circuit: &Circuit, besides: &Besides) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let live = besides.live_despite_breaker.first().map_or("it", String::as_str);
+    format!(
+        "Open no box and touch no wire there, whatever is switched off: {live} was live with its own \
+         {breaker} off. Make sure with another instrument that was checked on a known live source. If it is \
+         so again, have one {breaker} after another switched off until it goes dead, and say which, as \
+         `{live} dead with {} off`. If it is live with every one of them off, something else feeds it, as a \
+         generator, an inverter or a neighbour's supply: leave it to someone licensed",
+        another_breaker(circuit)
+    )
+}
+
+/// A breaker as one is called: the last, as the first is usually the one that is off.
+fn another_breaker(circuit: &Circuit) -> String {
+    let poles = &circuit.parts().branch_circuits;
+    poles.last().map_or_else(|| "another".to_owned(), |pole| speak::name(&pole.id))
 }
 
 /// A panel by its name, with the word if it does not begin so.

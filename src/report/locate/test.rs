@@ -140,7 +140,7 @@ fn switching_dead(circuit: &Circuit, test: &NextTest, loads: &[String]) -> Strin
         true => format!("With {off} off, {switched}"),
         false => {
             let on = breakers_called(circuit, on.into_iter());
-            format!("With {off} off, {switched}. Switch {on} on")
+            format!("With {off} off, {switched}. Switch {on} on, {HANDS_OFF}")
         }
     }
 }
@@ -253,9 +253,10 @@ pub(super) fn off_again(test: &mut TestReport) {
     }
 }
 
-/// Where the panel's metal may be live nobody is sent to it, nor to metal that is joined to it.
-pub(super) fn hands_off(test: &mut TestReport) {
-    if !test.switch.is_empty() {
+/// Nobody touches metal for a test with the power on where some is live, nor to switch something that has it.
+pub(super) fn hands_off(test: &mut TestReport, (is_live, is_switched_live): (bool, bool)) {
+    let is_dead = !test.breakers_off.is_empty();
+    if is_live && !is_dead || is_switched_live && !test.switch.is_empty() {
         test.says = format!("Touching no metal, {}", lower(&test.says));
     }
 }
@@ -269,10 +270,13 @@ fn switching(states: &[String]) -> String {
             None => switched.push(state.as_str()),
         }
     }
+    let is_closed = |state: &&str| state.starts_with("breaker ") && state.ends_with(" on");
+    let hands_off =
+        if switched.iter().any(is_closed) { format!(", {HANDS_OFF}") } else { String::new() };
     match (switched.join(", "), unplugged.join(", ")) {
-        (switched, unplugged) if unplugged.is_empty() => format!("Switch {switched}"),
+        (switched, unplugged) if unplugged.is_empty() => format!("Switch {switched}{hands_off}"),
         (switched, unplugged) if switched.is_empty() => format!("Unplug {unplugged}"),
-        (switched, unplugged) => format!("Switch {switched} and unplug {unplugged}"),
+        (switched, unplugged) => format!("Switch {switched} and unplug {unplugged}{hands_off}"),
     }
 }
 

@@ -43,10 +43,62 @@ pub(super) const LIGHTS_UNNAMED: [&str; 10] = [
     "light",
 ];
 
+/// Who felt it.
+pub(super) const SOMEBODY: [&str; 34] = [
+    "i",
+    "we",
+    "you",
+    "he",
+    "she",
+    "they",
+    "someone",
+    "somebody",
+    "everybody",
+    "people",
+    "my child",
+    "our child",
+    "a child",
+    "the child",
+    "my son",
+    "my daughter",
+    "my wife",
+    "my husband",
+    "my kid",
+    "the kids",
+    "my mother",
+    "my father",
+    "a customer",
+    "a guest",
+    "a worker",
+    "a colleague",
+    "a neighbour",
+    "a neighbor",
+    "my helper",
+    "an apprentice",
+    "the dog",
+    "the cat",
+    "my dog",
+    "my cat",
+];
+
 /// That somebody felt it, before what.
-pub(super) const FELT: [&str; 12] = [
-    "gave me", "gives me", "got", "get", "gets", "getting", "felt", "feel", "feels", "gives",
-    "gave", "there is",
+pub(super) const FELT: [&str; 16] = [
+    "has been",
+    "have been",
+    "was",
+    "were",
+    "gave me",
+    "gives me",
+    "got",
+    "get",
+    "gets",
+    "getting",
+    "felt",
+    "feel",
+    "feels",
+    "gives",
+    "gave",
+    "there is",
 ];
 
 pub(super) const TINGLES: [&str; 13] = [

@@ -1,0 +1,187 @@
+//! What was seen live where it must not be: metal, a neutral, and what a breaker should have made dead.
+
+use super::LoadSeen;
+use super::belief::{Evidence, Hypothesis, Who};
+use super::evidence::Fact;
+use super::first::MISREAD_LN;
+use super::inquiry::Inquiry;
+use super::look::{Looks, Measure};
+use super::model::Set;
+use super::symptom::fed;
+use crate::instrument::{Brightness, Place};
+use crate::quantity::Address;
+
+/// Metal is live from such a voltage to the soil on: extra-low voltage that wet hands feel (IEC 61140's
+/// conventional limits are 50 V dry and 25 V wet).
+const LIVE_FROM_VOLT: f64 = 25.0;
+
+/// What is live although its breaker is off, as a danger.
+pub(super) const DESPITE_BREAKER: &str = "live_with_breaker_off";
+
+/// A sound circuit makes what is live with its breaker off less likely than this.
+const HARDLY_SOUND: f64 = 0.1;
+
+/// The soil, as an address.
+const SOIL: &str = "earth";
+
+/// Something that was seen live.
+pub(super) struct Live {
+    /// What danger that is.
+    pub(super) code: &'static str,
+    pub(super) address: Address,
+    /// What it was seen in, of all that was told.
+    at: usize,
+}
+
+impl Inquiry<'_> {
+    /// What was measured or seen live since something was put right.
+    pub(super) fn seen_live(&self) -> Vec<Live> {
+        let is_mended = |told: &Evidence| matches!(told, Evidence::Mended(_));
+        let since = self.evidence.iter().rposition(is_mended).map_or(0, |at| at + 1);
+        let mut live = Vec::new();
+        for (at, told) in self.evidence.iter().enumerate().skip(since) {
+            let Evidence::Seen { settings, facts, .. } = told else { continue };
+            for fact in facts.iter().filter(|fact| self.is_said_live(fact)) {
+                let metal =
+                    fact.channel().and_then(|c| self.model.predictor.looks.metal_to_soil(c));
+                live.extend(metal.map(|(code, address)| Live { code, address, at }));
+                if !self.is_read_otherwise(fact, at) {
+                    let despite = self.despite_breaker(fact, settings);
+                    let code = DESPITE_BREAKER;
+                    live.extend(despite.map(|address| Live { code, address, at }));
+                }
+            }
+        }
+        live
+    }
+
+    /// Addresses, and loads, that were seen live with the breaker off that feeds them.
+    pub(crate) fn live_despite_breaker(&self) -> Vec<Address> {
+        let live = self.seen_live().into_iter().filter(|one| one.code == DESPITE_BREAKER);
+        live.map(|one| one.address).collect()
+    }
+
+    /// Whether metal, or a neutral, was measured live.
+    pub(crate) fn is_metal_seen_live(&self) -> bool {
+        self.seen_live().iter().any(|one| one.code != DESPITE_BREAKER)
+    }
+
+    /// Whether something was seen live with its breaker off that most of what is believed does not explain.
+    pub(super) fn is_live_despite_breaker(&self) -> bool {
+        let unexplained = |at: usize| {
+            let leaves = |one: &&Hypothesis| {
+                one.who == Who::Unknown
+                    || one.by_evidence.get(at).is_some_and(|ln| *ln < MISREAD_LN)
+            };
+            let left = self.belief.hypotheses.iter().filter(leaves);
+            left.map(|one| one.weight).sum::<f64>() > 0.5
+        };
+        let mut live = self.seen_live().into_iter();
+        live.any(|one| one.code == DESPITE_BREAKER && unexplained(one.at))
+    }
+
+    /// Whether the same was seen otherwise since, with things as they stood then.
+    fn is_read_otherwise(&self, fact: &Fact, at: usize) -> bool {
+        let Some(Evidence::Seen { settings, .. }) = self.evidence.get(at) else { return false };
+        self.evidence.iter().skip(at + 1).any(|told| match told {
+            Evidence::Seen { settings: then, facts, .. } if then == settings => {
+                facts.iter().any(|later| later.is_of_the_same(fact) && later != fact)
+            }
+            _ => false,
+        })
+    }
+
+    /// Whether a fact says that something is live.
+    fn is_said_live(&self, fact: &Fact) -> bool {
+        let looks = &self.model.predictor.looks;
+        let steps_from = |at: usize, named: &str| match &looks.channels.get(at)?.measure {
+            Measure::Step { steps, .. } => {
+                steps.iter().find(|(label, _)| label == named).map(|(_, band)| band.low)
+            }
+            _ => None,
+        };
+        match fact {
+            Fact::Load { seen, .. } => {
+                matches!(seen, LoadSeen::Runs | LoadSeen::Weak | LoadSeen::TooBright)
+            }
+            Fact::Glow { glow, .. } => glow.at_least == Brightness::Lit,
+            Fact::Alarm { alarm, .. } => *alarm,
+            Fact::Step { channel, label: Some(label) } => {
+                steps_from(*channel, label).is_some_and(|low| low >= LIVE_FROM_VOLT)
+            }
+            Fact::Figure { channel, amount } => {
+                let channel = looks.channels.get(*channel);
+                channel.is_some_and(|one| matches!(one.measure, Measure::Volt { .. }))
+                    && amount.bounds().0 >= LIVE_FROM_VOLT
+            }
+            Fact::Step { .. } | Fact::Protection { .. } => false,
+        }
+    }
+
+    /// Where a fact is live with the breaker off that feeds it: in every setting that it may have been
+    /// seen in, and with nothing wrong it would be dead.
+    fn despite_breaker(&self, fact: &Fact, settings: &[usize]) -> Option<Address> {
+        let looks = &self.model.predictor.looks;
+        let usual =
+            self.model.chances.shared.iter().max_by(|a, b| a.weight.total_cmp(&b.weight))?;
+        let place = self.place_of(fact)?;
+        let is_despite = |&setting: &usize| {
+            let stands = self.model.settings.get(setting)?;
+            let mut off = stands.breakers.iter().filter(|(_, closed)| !**closed);
+            let feeds = off.any(|(name, _)| fed(self.model.circuit, name).contains(&place));
+            let sound = self.model.row(Set::SOUND, setting).filter(|_| feeds)?;
+            let chance = fact.chance(&self.model.chances, looks, &sound, usual);
+            (chance < HARDLY_SOUND).then_some(())
+        };
+        settings.iter().map(is_despite).collect::<Option<Vec<()>>>()?;
+        let channel = looks.channels.get(fact.channel()?)?;
+        Some(match (&channel.measure, &looks.requests.get(channel.request)?.place) {
+            (Measure::Share { load }, _) => load.as_str().into(),
+            (_, Place::Between { from, .. }) => from.clone(),
+            (_, Place::Near { terminal, .. }) => terminal.clone(),
+            (_, Place::Receptacle { address, .. }) => address.clone(),
+            _ => self.model.circuit.parts().places.get(place)?.id.as_str().into(),
+        })
+    }
+
+    /// The place that a fact is of, by number.
+    fn place_of(&self, fact: &Fact) -> Option<usize> {
+        let circuit = self.model.circuit;
+        let channel = self.model.predictor.looks.channels.get(fact.channel()?)?;
+        let named = |id: &str| circuit.parts().places.iter().position(|place| place.id == id);
+        if let Measure::Share { load } = &channel.measure {
+            return named(&super::place_of_load(circuit, circuit.load(load)?)?);
+        }
+        let request = self.model.predictor.looks.requests.get(channel.request)?;
+        match channel.outlet {
+            Some(outlet) => self.model.routes.place_of(outlet),
+            None => self.held_at(&request.place),
+        }
+    }
+}
+
+impl Looks {
+    /// The metal or the neutral that a voltmeter is held to, with the soil at its other probe, and what
+    /// danger it is if that is live.
+    pub(super) fn metal_to_soil(&self, channel: usize) -> Option<(&'static str, Address)> {
+        let channel = self.channels.get(channel)?;
+        if !matches!(channel.measure, Measure::Volt { .. }) {
+            return None;
+        }
+        let Place::Between { from, to } = &self.requests.get(channel.request)?.place else {
+            return None;
+        };
+        let held = match (from.as_str(), to.as_str()) {
+            (SOIL, _) => to,
+            (_, SOIL) => from,
+            _ => return None,
+        };
+        let code = match held.as_str().rsplit('.').next()? {
+            "frame" => "energised_case",
+            "ground" => "energised_ground",
+            "neutral" => "energised_neutral",
+            _ => return None,
+        };
+        Some((code, held.clone()))
+    }
+}

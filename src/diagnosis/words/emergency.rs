@@ -1,0 +1,56 @@
+//! What comes before any search: fire, and water where there is current.
+
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::{Token, TokenKind};
+use crate::condition::words::problem::{Problem, WordsProblem};
+use crate::condition::words::speak;
+
+const FIRE: [&str; 7] = ["fire", "fires", "flame", "flames", "flaming", "ablaze", "alight"];
+
+const WET: [&str; 10] = [
+    "water",
+    "wet",
+    "flooded",
+    "flood",
+    "soaked",
+    "soaking",
+    "damp",
+    "moist",
+    "moisture",
+    "condensation",
+];
+
+/// What to do first about a sentence that means nothing here and speaks of fire or of water; of a name
+/// it is neither.
+pub(super) fn emergency(known: &Known<'_>, sentence: &[Token<'_>]) -> Option<Problem> {
+    // Wet in a box that was opened dead is a find.
+    if sentence.first().is_some_and(|token| token.text.eq_ignore_ascii_case("opened")) {
+        return None;
+    }
+    let says = |words: &[&str]| {
+        sentence.iter().find(|token| {
+            token.kind == TokenKind::Word
+                && words.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+                && !known.is_any_name(token.text)
+        })
+    };
+    let places = known.circuit.parts().places.iter();
+    let is_named = |id: &&str| sentence.iter().any(|token| token.text.eq_ignore_ascii_case(id));
+    let at = places.map(|place| place.id.as_str()).find(is_named).map_or("BOX".into(), speak::name);
+    let (of, message, then) = match (says(&FIRE), says(&WET)) {
+        (Some(fire), _) => (
+            fire,
+            "if anything burns, get everybody out and call the fire service; switch the main off only if \
+             that is safe, and put no water on it; search only once it is out and looked after",
+            [format!("{at} smells of burning"), format!("{at} scorched")],
+        ),
+        (None, Some(wet)) => (
+            wet,
+            "keep off what is wet and off all metal near it; have its power switched off from a dry place, \
+             and have it dried and its insulation tested before it is used; say what else is noticed",
+            [format!("tingle from {at}"), format!("{at} dead")],
+        ),
+        (None, None) => return None,
+    };
+    Some(WordsProblem::new(of.span.clone(), of.text, message).expected(then))
+}
