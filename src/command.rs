@@ -4,6 +4,7 @@
 use std::process::ExitCode;
 
 use clap::{CommandFactory, FromArgMatches};
+use slotwise::report::{ProblemReport, ProblemsReport, json};
 
 mod arguments;
 mod case;
@@ -15,6 +16,7 @@ mod input;
 mod instruments;
 mod locate;
 mod lookalikes;
+mod names;
 mod output;
 mod read;
 mod sample;
@@ -45,9 +47,10 @@ impl From<Outcome> for ExitCode {
 
 /// Runs the command with the arguments of this process.
 pub(crate) fn run() -> ExitCode {
-    // Clap ends the process itself: 0 after help or version, 2 after a wrong call.
-    let matches = Arguments::command().get_matches();
-    let arguments = Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
+    let matches = Arguments::command().try_get_matches().unwrap_or_else(|error| wrong_call(&error));
+    let arguments =
+        Arguments::from_arg_matches(&matches).unwrap_or_else(|error| wrong_call(&error));
+    let manner = arguments.command.manner();
     let outcome = match &arguments.command {
         Command::Check(check) => check::run(check),
         Command::Read(read) => read::run(read),
@@ -64,6 +67,23 @@ pub(crate) fn run() -> ExitCode {
     };
     match outcome {
         Ok(outcome) => outcome.into(),
-        Err(failure) => failure.report().into(),
+        Err(failure) => failure.report(manner).into(),
     }
+}
+
+/// Ends the process: 0 after help or version, 2 after a wrong call, which is said as JSON too
+/// where that was asked for.
+fn wrong_call(error: &clap::Error) -> ! {
+    let mut typed = std::env::args_os().take_while(|typed| typed != "--");
+    if error.use_stderr() && typed.any(|typed| typed == "--json") {
+        let said = error.to_string();
+        // What follows the first blank line is how to call it.
+        let first: Vec<&str> = said.lines().map(str::trim).take_while(|l| !l.is_empty()).collect();
+        let said = first.join(" ");
+        let said = said.trim_start_matches("error: ");
+        let report = ProblemsReport { problems: vec![ProblemReport::new(said)] };
+        // It is said in words below, whoever reads this.
+        drop(output::print(&json::problems_line(&report)));
+    }
+    error.exit()
 }

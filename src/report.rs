@@ -13,6 +13,7 @@ pub mod hazard_words;
 pub mod locate;
 pub mod lookalikes;
 pub mod phasor;
+pub mod problems;
 pub mod protection;
 pub mod read;
 pub mod text;
@@ -30,5 +31,6 @@ pub use drill::{
 };
 pub use locate::LocateReport;
 pub use lookalikes::{LookAlikeReport, PatternReport, wrong_in_words};
+pub use problems::{ProblemReport, ProblemsReport};
 pub use read::{Asked, ReadReport, ReportError};
 pub use why::WhyReport;

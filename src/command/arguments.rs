@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{ArgMatches, Args, Parser, Subcommand};
 
+use super::output::Manner;
+
 const EXAMPLES: &str = "\
 Examples:
   slotwise sample > my.ron            a commented circuit to start from
@@ -53,6 +55,22 @@ pub(super) enum Command {
         /// The shell
         shell: clap_complete::Shell,
     },
+}
+
+impl Command {
+    /// How what is wrong is to be said.
+    pub(super) fn manner(&self) -> Manner {
+        let is_json = match self {
+            Self::Check(check) => check.json,
+            Self::Read(read) => read.json,
+            Self::Why(why) => why.json,
+            Self::Lookalikes(asked) => asked.json,
+            Self::Locate(asked) => asked.json,
+            Self::Drill(drill) => return drill.manner(),
+            Self::Draw(_) | Self::Sample(_) | Self::Completions { .. } => false,
+        };
+        if is_json { Manner::Json } else { Manner::Words }
+    }
 }
 
 /// Say whether a circuit file is right, and everything that is wrong with it

@@ -2,7 +2,6 @@
 
 use std::path::Path;
 
-use slotwise::circuit::diagnostic::Diagnostic;
 use slotwise::circuit::file::{self, CircuitFile};
 use slotwise::condition::file::NamedCondition;
 use slotwise::condition::words::{self, WordsProblem};
@@ -29,14 +28,14 @@ impl Opened {
                 diagnostics::show(&file.remarks, &source);
                 Ok(Self { source, file })
             }
-            Err(problems) => Err(told(&problems, &source)),
+            Err(problems) => Err(Failure::in_text(problems, source)),
         }
     }
 
     /// The conditions named in the file.
     pub(super) fn named_conditions(&self) -> Result<Vec<NamedCondition>, Failure> {
         condition::file::of_circuit(&self.file, &self.source.text)
-            .map_err(|problems| told(&problems, &self.source))
+            .map_err(|problems| Failure::in_text(problems, self.source.clone()))
     }
 
     /// The condition asked for: the named ones first, then the words typed.
@@ -71,7 +70,7 @@ impl Opened {
         if name != "-" && !Path::new(name).exists() {
             let names: Vec<&str> = named.iter().map(|condition| condition.name.as_str()).collect();
             return Err(Failure::unusable(format!(
-                "slotwise: `{name}` is neither a condition named in {} ({}) nor a file",
+                "`{name}` is neither a condition named in {} ({}) nor a file",
                 self.source.name,
                 if names.is_empty() { "it names none".to_owned() } else { names.join(", ") }
             )));
@@ -79,7 +78,7 @@ impl Opened {
         let source = input::read(name)?;
         match condition::file::read(&self.file.circuit, &source.text) {
             Ok(named) => Ok(named.condition),
-            Err(problems) => Err(told(&problems, &source)),
+            Err(problems) => Err(Failure::in_text(problems, source)),
         }
     }
 }
@@ -90,7 +89,8 @@ pub(super) fn misunderstood<'p>(
     sentences: &[String],
     problems: impl Iterator<Item = (usize, &'p WordsProblem, &'static str)>,
 ) -> Failure {
-    let source = Source { name: "the words typed".to_owned(), text: sentences.join("\n") };
+    let name = "the words typed".to_owned();
+    let source = Source { name, file: None, text: sentences.join("\n") };
     let starts: Vec<usize> = sentences
         .iter()
         .scan(0, |next, sentence| {
@@ -105,13 +105,7 @@ pub(super) fn misunderstood<'p>(
         placed.code = code.into();
         placed
     });
-    told(&placed.collect::<Vec<_>>(), &source)
-}
-
-/// Shows problems found in a text.
-pub(super) fn told(problems: &[Diagnostic], source: &Source) -> Failure {
-    diagnostics::show(problems, source);
-    Failure::told()
+    Failure::in_text(placed.collect(), source)
 }
 
 /// Both conditions at once; where something is set in both, the later holds.
@@ -125,7 +119,9 @@ fn add(condition: &mut Condition, later: Condition) {
 
 /// Says why there is no report.
 pub(super) fn no_report(error: ReportError) -> Failure {
-    let said = error.to_string();
-    let lines: Vec<String> = said.lines().map(|line| format!("slotwise: {line}")).collect();
-    Failure::problem(lines.join("\n"))
+    match error {
+        ReportError::Unknown(unknown) => Failure::unknown([&unknown]),
+        ReportError::SeveralUnknown(unknown) => Failure::unknown(&unknown),
+        other => Failure::problem(other.to_string()),
+    }
 }

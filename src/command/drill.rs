@@ -9,8 +9,9 @@ use slotwise::report::text::Emphasis;
 use slotwise::report::{KeyReport, SheetReport, json, text};
 
 use super::Outcome;
-use super::case::{no_report, told};
+use super::case::no_report;
 use super::input;
+use super::names::misnamed;
 use super::output::{Failure, deliver, emphasis, print};
 
 mod arguments;
@@ -37,7 +38,7 @@ pub(super) fn run(arguments: &Arguments) -> Result<Outcome, Failure> {
         return Ok(Outcome::Done);
     }
     if arguments.quick && !arguments.key && !arguments.live {
-        return Err(Failure::unusable("slotwise: --quick goes with --key or --live"));
+        return Err(Failure::unusable("--quick goes with --key or --live"));
     }
     let family = open(&arguments.family)?;
     let wanted = wanted(&arguments.wanted)?;
@@ -78,17 +79,18 @@ fn key(drill: &Drill, quick: bool) -> Result<KeyReport, Failure> {
 fn open(name: &str) -> Result<Family, Failure> {
     let known = FAMILIES.iter().find(|(known, _)| *known == name);
     let source = match known {
-        Some((name, text)) => input::Source { name: (*name).to_owned(), text: (*text).to_owned() },
+        Some((name, text)) => {
+            input::Source { name: (*name).to_owned(), file: None, text: (*text).to_owned() }
+        }
         None if name != "-" && !Path::new(name).exists() => {
             let names: Vec<&str> = FAMILIES.iter().map(|&(name, _)| name).collect();
-            return Err(Failure::unusable(format!(
-                "slotwise: there is no family and no file `{name}`; there are {}",
-                names.join(", ")
-            )));
+            let message = format!("there is no family and no file `{name}`");
+            let report = misnamed(message, name, &names);
+            return Err(Failure::plain(Outcome::Unusable, report));
         }
         None => input::read(name)?,
     };
-    Family::read(&source.text).map_err(|problems| told(&problems, &source))
+    Family::read(&source.text).map_err(|problems| Failure::in_text(problems, source))
 }
 
 fn wanted(asked: &arguments::Wanted) -> Result<Wanted, Failure> {
@@ -96,10 +98,8 @@ fn wanted(asked: &arguments::Wanted) -> Result<Wanted, Failure> {
         let known = FaultKind::all().iter().copied().find(|kind| kind.code() == name);
         known.ok_or_else(|| {
             let names: Vec<&str> = FaultKind::all().iter().map(|kind| kind.code()).collect();
-            Failure::unusable(format!(
-                "slotwise: `{name}` is not a kind of fault\n  there are: {}",
-                names.join(", ")
-            ))
+            let message = format!("`{name}` is not a kind of fault");
+            Failure::plain(Outcome::Unusable, misnamed(message, name, &names))
         })
     };
     Ok(Wanted {
@@ -111,7 +111,7 @@ fn wanted(asked: &arguments::Wanted) -> Result<Wanted, Failure> {
 }
 
 fn no_drill(problem: DrillProblem) -> Failure {
-    Failure::problem(format!("slotwise: {problem}"))
+    Failure::problem(problem.to_string())
 }
 
 /// The first line of a family's comment says what it is.

@@ -10,10 +10,12 @@ use super::output::Failure;
 const SIZE_MAX_BYTE: u64 = 64 * 1024 * 1024;
 
 /// A text and what to call it.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Source {
     /// The file's name as typed, or `standard input`.
     pub(super) name: String,
+    /// The file as typed, `-` too; none for what is in no file.
+    pub(super) file: Option<String>,
     /// What is in it.
     pub(super) text: String,
 }
@@ -35,19 +37,21 @@ pub(super) fn read(name: &str) -> Result<Source, Failure> {
 /// Reads a file, or standard input for `-`.
 pub(super) fn read_kind(name: &str, kind: Kind) -> Result<Source, Failure> {
     if name == "-" {
-        let name = "standard input".to_owned();
+        let (name, file) = ("standard input".to_owned(), Some(name.to_owned()));
         let text = text_of(&name, std::io::stdin().lock())?;
-        return Ok(Source { name, text });
+        return Ok(Source { name, file, text });
     }
-    let file =
-        File::open(name).map_err(|error| Failure::unusable(cannot_open(name, kind, &error)))?;
+    let file = File::open(name)
+        .map_err(|error| Failure::unusable_file(name, cannot_open(name, kind, &error)))?;
     // Opening a directory succeeds on some systems and fails only on reading.
     if file.metadata().is_ok_and(|metadata| metadata.is_dir()) {
-        return Err(Failure::unusable(format!(
-            "slotwise: `{name}` is a directory; name a circuit file in it"
-        )));
+        return Err(Failure::unusable_file(
+            name,
+            format!("`{name}` is a directory; name a circuit file in it"),
+        ));
     }
-    Ok(Source { name: name.to_owned(), text: text_of(name, file)? })
+    let text = text_of(name, file)?;
+    Ok(Source { name: name.to_owned(), file: Some(name.to_owned()), text })
 }
 
 /// More of a line than this is thrown away: nobody types so much.
@@ -81,7 +85,7 @@ impl Lines {
     /// The next line; nothing at the end.
     pub(super) fn next(&mut self) -> Result<Option<Line>, Failure> {
         let mut bytes = Vec::new();
-        let failed = |error| Failure::unusable(format!("slotwise: cannot read: {error}"));
+        let failed = |error| Failure::unusable(format!("cannot read: {error}"));
         let read = self.input.by_ref().take(LINE_MAX).read_until(b'\n', &mut bytes);
         if read.map_err(failed)? == 0 {
             return Ok(None);
@@ -101,34 +105,40 @@ fn text_of(name: &str, reader: impl Read) -> Result<String, Failure> {
     reader
         .take(SIZE_MAX_BYTE + 1)
         .read_to_end(&mut bytes)
-        .map_err(|error| Failure::unusable(format!("slotwise: cannot read `{name}`: {error}")))?;
+        .map_err(|error| Failure::unusable_file(name, format!("cannot read `{name}`: {error}")))?;
     if bytes.len() as u64 > SIZE_MAX_BYTE {
-        return Err(Failure::unusable(format!(
-            "slotwise: `{name}` is larger than {} MB; that is no circuit file",
-            SIZE_MAX_BYTE / (1024 * 1024)
-        )));
+        return Err(Failure::unusable_file(
+            name,
+            format!(
+                "`{name}` is larger than {} MB; that is no circuit file",
+                SIZE_MAX_BYTE / (1024 * 1024)
+            ),
+        ));
     }
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
-        Failure::unusable(format!(
-            "slotwise: `{name}` is not a text file: byte {} is not UTF-8. Save it as \
+        Failure::unusable_file(
+            name,
+            format!(
+                "`{name}` is not a text file: byte {} is not UTF-8. Save it as \
              plain text in UTF-8",
-            at + 1
-        ))
+                at + 1
+            ),
+        )
     })
 }
 
 fn cannot_open(name: &str, kind: Kind, error: &std::io::Error) -> String {
     match error.kind() {
         ErrorKind::NotFound if kind == Kind::Instruments => format!(
-            "slotwise: there is no file `{name}`. docs/instruments.md shows how to write one of \
+            "there is no file `{name}`. docs/instruments.md shows how to write one of \
              your own"
         ),
         ErrorKind::NotFound => format!(
-            "slotwise: there is no file `{name}`. `slotwise sample > my.ron` writes one to start \
+            "there is no file `{name}`. `slotwise sample > my.ron` writes one to start \
              from"
         ),
-        ErrorKind::PermissionDenied => format!("slotwise: no permission to read `{name}`"),
-        _ => format!("slotwise: cannot open `{name}`: {error}"),
+        ErrorKind::PermissionDenied => format!("no permission to read `{name}`"),
+        _ => format!("cannot open `{name}`: {error}"),
     }
 }

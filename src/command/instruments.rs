@@ -4,11 +4,12 @@ use std::path::Path;
 
 use slotwise::circuit::Circuit;
 use slotwise::instrument::{Instrument, file, presets};
+use slotwise::report::ProblemReport;
 use slotwise::report::read::usual_tester;
 
-use super::diagnostics;
-use super::input;
+use super::names::misnamed;
 use super::output::Failure;
+use super::{Outcome, input};
 
 /// The instruments that one `--with` names: a preset, or those of `FILE.ron`, or the one of
 /// `FILE.ron:NAME`.
@@ -33,7 +34,7 @@ pub(super) fn instrument(name: Option<&str>, circuit: &Circuit) -> Result<Instru
             let all = others.iter().chain(&last);
             let all: Vec<String> = all.map(|one| format!("`{name}:{}`", one.name())).collect();
             Err(Failure::unusable(format!(
-                "slotwise: {name} holds several instruments: say which, {}",
+                "{name} holds several instruments: say which, {}",
                 all.join(" or ")
             )))
         }
@@ -56,40 +57,29 @@ fn looks_like_file(name: &str) -> bool {
 
 fn read(path: &str, wanted: Option<&str>) -> Result<Vec<Instrument>, Failure> {
     let source = input::read_kind(path, input::Kind::Instruments)?;
-    let mut found = file::read(&source.text).map_err(|problems| {
-        diagnostics::show(&problems, &source);
-        Failure::told()
-    })?;
+    let mut found = match file::read(&source.text) {
+        Ok(found) => found,
+        Err(problems) => return Err(Failure::in_text(problems, source)),
+    };
     let Some(wanted) = wanted else { return Ok(found) };
     match found.iter().position(|one| one.name() == wanted) {
         Some(at) => Ok(vec![found.swap_remove(at)]),
         None => {
             let names: Vec<&str> = found.iter().map(Instrument::name).collect();
-            Err(Failure::unusable(format!(
-                "slotwise: there is no instrument `{wanted}` in {path}{}\n  there are: {}",
-                did_you_mean(wanted, names.iter().copied()),
-                names.join(", ")
-            )))
+            let message = format!("there is no instrument `{wanted}` in {path}");
+            let report = misnamed(message, wanted, &names);
+            Err(Failure::plain(
+                Outcome::Unusable,
+                ProblemReport { file: Some(path.to_owned()), ..report },
+            ))
         }
     }
 }
 
 fn unknown(name: &str) -> Failure {
     let names: Vec<&str> = presets::names().collect();
-    Failure::unusable(format!(
-        "slotwise: `{name}` is not an instrument{}\n  there are: {}\n  or name a file of your own, \
-         FILE.ron or FILE.ron:NAME",
-        did_you_mean(name, presets::names()),
-        names.join(", ")
-    ))
+    let mut report = misnamed(format!("`{name}` is not an instrument"), name, &names);
+    let own = "or name a file of your own, FILE.ron or FILE.ron:NAME";
+    report.help = report.help.map(|help| format!("{help}\n{own}"));
+    Failure::plain(Outcome::Unusable, report)
 }
-
-fn did_you_mean<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> String {
-    known
-        .max_by(|a, b| strsim::jaro_winkler(name, a).total_cmp(&strsim::jaro_winkler(name, b)))
-        .filter(|near| strsim::jaro_winkler(name, near) > NEAR)
-        .map_or(String::new(), |near| format!("; did you mean `{near}`?"))
-}
-
-/// Likeness, 0 to 1, from which on a name is taken for a misspelling.
-const NEAR: f64 = 0.75;

@@ -5,11 +5,11 @@ use std::path::Path;
 use slotwise::circuit::Circuit;
 use slotwise::condition::words::WordsProblem;
 use slotwise::diagnosis::{Account, Advice, Inquiry, Means, ToldProblem, Tool, file, words};
-use slotwise::report::{LocateReport, json, text};
+use slotwise::report::{LocateReport, ProblemReport, json, text};
 
 use super::Outcome;
 use super::arguments::{self, Locate};
-use super::case::{Opened, misunderstood, told};
+use super::case::{Opened, misunderstood};
 use super::input;
 use super::instruments::instrument;
 use super::output::{Failure, emphasis, print};
@@ -21,7 +21,7 @@ pub(super) fn run(arguments: &Locate, in_order: &[arguments::Said]) -> Result<Ou
     let typed = [Some(arguments.file.as_str()), arguments.observations.as_deref()];
     if arguments.step && typed.contains(&Some("-")) {
         return Err(Failure::unusable(
-            "slotwise: with --step the answers come from standard input, so no file can",
+            "with --step the answers come from standard input, so no file can",
         ));
     }
     let opened = Opened::open(&arguments.file)?;
@@ -48,7 +48,7 @@ fn report_of(
     advice: &Advice,
 ) -> Result<LocateReport, Failure> {
     LocateReport::new(circuit, account, inquiry, advice)
-        .map_err(|problem| Failure::problem(format!("slotwise: {problem}")))
+        .map_err(|problem| Failure::problem(problem.to_string()))
 }
 
 /// What the file says, and what was typed after it. All that is wrong with it is said at once.
@@ -77,7 +77,7 @@ fn account(
     if let Some(confidence) = arguments.confidence {
         if !(confidence > 0.0 && confidence < 1.0) {
             failures.push(Failure::unusable(format!(
-                "slotwise: {confidence} is no share to be sure of: say a number between 0 and 1, \
+                "{confidence} is no share to be sure of: say a number between 0 and 1, \
                  as 0.95"
             )));
         }
@@ -101,7 +101,7 @@ fn in_file(circuit: &Circuit, arguments: &Locate) -> Result<Account, Failure> {
     let source = input::read(name)?;
     match file::read(circuit, &source.text) {
         Ok(named) => Ok(named.account),
-        Err(problems) => Err(told(&problems, &source)),
+        Err(problems) => Err(Failure::in_text(problems, source)),
     }
 }
 
@@ -131,7 +131,7 @@ impl Typed {
             }
             if Path::new(said).extension().is_some_and(|end| end == "ron") {
                 failures.push(Failure::unusable(format!(
-                    "slotwise: {said} looks like a file: a file of what was seen is given as \
+                    "{said} looks like a file: a file of what was seen is given as \
                      `--observations {said}`"
                 )));
                 continue;
@@ -177,5 +177,14 @@ fn not_usable(circuit: &Circuit, account: &Account, at: usize, problem: &ToldPro
             account.observations.get(at).map(|one| words::tell(circuit, tools, one))
         }
     };
-    Failure::problem(format!("slotwise: `{}`: {problem}", said.unwrap_or_default()))
+    let said = said.unwrap_or_default();
+    let report = ProblemReport {
+        found: Some(said.clone()),
+        suggestions: match problem {
+            ToldProblem::Unknown(unknown) => unknown.close.clone(),
+            _ => Vec::new(),
+        },
+        ..ProblemReport::new(format!("`{said}`: {problem}"))
+    };
+    Failure::plain(Outcome::Problems, report)
 }

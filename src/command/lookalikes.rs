@@ -1,7 +1,9 @@
 //! `slotwise lookalikes`
 
-use slotwise::lookalike::{Bounds, Depth, LookAlikeProblem, Question, Share, Sharing, shows};
-use slotwise::report::{LookAlikeReport, PatternReport, json, text};
+use slotwise::lookalike::{
+    Bounds, Depth, LookAlikeProblem, Question, Share, Sharing, ShowsProblem, shows,
+};
+use slotwise::report::{LookAlikeReport, PatternReport, ProblemReport, json, text};
 
 use super::Outcome;
 use super::arguments::Lookalikes;
@@ -39,8 +41,7 @@ pub(super) fn run(arguments: &Lookalikes) -> Result<Outcome, Failure> {
         })?;
         return Ok(Outcome::Done);
     };
-    let showing = shows(said)
-        .map_err(|problem| Failure::problem(format!("slotwise: in `{said}`, {problem}")))?;
+    let showing = shows(said).map_err(|problem| not_shown(said, problem))?;
     let question =
         Question { showing, depth, bounds, ..Question::new(instrument, arguments.at.clone()) };
     let report =
@@ -53,7 +54,22 @@ pub(super) fn run(arguments: &Lookalikes) -> Result<Outcome, Failure> {
 }
 
 fn no_answer(problem: LookAlikeProblem) -> Failure {
-    Failure::problem(format!("slotwise: {problem}"))
+    match problem {
+        LookAlikeProblem::Unknown(unknown) => Failure::unknown([&unknown]),
+        other => Failure::problem(other.to_string()),
+    }
+}
+
+/// What the words behind `--shows` do not say.
+fn not_shown(said: &str, problem: ShowsProblem) -> Failure {
+    let message = format!("in `{said}`, {problem}");
+    let ShowsProblem { found, expected, .. } = problem;
+    let report = ProblemReport {
+        found: Some(found),
+        expected: (!expected.is_empty()).then(|| expected.join(", ")),
+        ..ProblemReport::new(message)
+    };
+    Failure::plain(Outcome::Problems, report)
 }
 
 fn processors() -> usize {

@@ -4,54 +4,140 @@ use std::fs::OpenOptions;
 use std::io::{ErrorKind, Write};
 use std::path::Path;
 
-use super::Outcome;
+use slotwise::circuit::UnknownName;
+use slotwise::circuit::diagnostic::Diagnostic;
+use slotwise::report::{ProblemReport, ProblemsReport, json};
+
 use super::arguments::Target;
+use super::input::Source;
+use super::{Outcome, diagnostics};
 
 /// Why a command stopped before it was done.
 #[derive(Debug)]
 pub(super) enum Failure {
     /// The reader of our output went away, as `head` does: nothing to say.
     ReaderGone,
-    /// Something to say on standard error, and how the run ended.
-    Said(Outcome, String),
+    /// How the run ended, and what is to be said of it.
+    Said(Outcome, Vec<Problem>),
+}
+
+/// One thing to say, or all that is wrong with one text.
+#[derive(Debug)]
+pub(super) enum Problem {
+    /// It stands in no text.
+    Plain(Box<ProblemReport>),
+    /// Shown in the text.
+    InText(Vec<Diagnostic>, Source),
+}
+
+/// How problems are said.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Manner {
+    /// In words, on standard error.
+    Words,
+    /// As JSON on standard output too.
+    Json,
+    /// As one line of JSON there.
+    JsonLine,
 }
 
 impl Failure {
     /// A file or call that cannot be used.
     pub(super) fn unusable(message: impl Into<String>) -> Self {
-        Self::Said(Outcome::Unusable, message.into())
+        Self::plain(Outcome::Unusable, ProblemReport::new(message))
+    }
+
+    /// A file that cannot be used.
+    pub(super) fn unusable_file(file: &str, message: impl Into<String>) -> Self {
+        let file = Some(file.to_owned());
+        Self::plain(Outcome::Unusable, ProblemReport { file, ..ProblemReport::new(message) })
     }
 
     /// A problem in a circuit or condition.
     pub(super) fn problem(message: impl Into<String>) -> Self {
-        Self::Said(Outcome::Problems, message.into())
+        Self::plain(Outcome::Problems, ProblemReport::new(message))
     }
 
-    /// Problems that have been rendered already.
-    pub(super) fn told() -> Self {
-        Self::Said(Outcome::Problems, String::new())
+    /// Names that are not in the circuit.
+    pub(super) fn unknown<'n>(names: impl IntoIterator<Item = &'n UnknownName>) -> Self {
+        let plain = |name| Problem::Plain(Box::new(ProblemReport::from(name)));
+        Self::Said(Outcome::Problems, names.into_iter().map(plain).collect())
     }
 
-    /// Says all of these but the last, which is left to be said; the command has failed if there is
-    /// one.
-    pub(super) fn all(mut failures: Vec<Self>) -> Result<(), Self> {
-        let Some(last) = failures.pop() else { return Ok(()) };
-        for one in failures {
-            one.report();
-        }
-        Err(last)
+    pub(super) fn plain(outcome: Outcome, report: ProblemReport) -> Self {
+        Self::Said(outcome, vec![Problem::Plain(Box::new(report))])
     }
 
-    /// Says it on standard error.
-    pub(super) fn report(self) -> Outcome {
-        match self {
-            Self::ReaderGone => Outcome::Done,
-            Self::Said(outcome, message) => {
-                if !message.is_empty() {
-                    talk(&message);
+    /// Problems found in a text.
+    pub(super) fn in_text(problems: Vec<Diagnostic>, source: Source) -> Self {
+        Self::Said(Outcome::Problems, vec![Problem::InText(problems, source)])
+    }
+
+    /// All of these as one, which ends as the last does; the command has failed if there is one.
+    pub(super) fn all(failures: Vec<Self>) -> Result<(), Self> {
+        let mut all = Vec::new();
+        let mut ended = None;
+        for failure in failures {
+            match failure {
+                Self::ReaderGone => return Err(Self::ReaderGone),
+                Self::Said(outcome, said) => {
+                    all.extend(said);
+                    ended = Some(outcome);
                 }
-                outcome
             }
+        }
+        ended.map_or(Ok(()), |outcome| Err(Self::Said(outcome, all)))
+    }
+
+    /// The same with another said after it.
+    pub(super) fn and(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::Said(outcome, mut said), Self::Said(_, more)) => {
+                said.extend(more);
+                Self::Said(outcome, said)
+            }
+            _ => Self::ReaderGone,
+        }
+    }
+
+    /// Says it on standard error, and as JSON where the result would have been if that was asked
+    /// for.
+    pub(super) fn report(self, manner: Manner) -> Outcome {
+        let Self::Said(outcome, said) = self else { return Outcome::Done };
+        for problem in &said {
+            problem.talk();
+        }
+        let report =
+            || ProblemsReport { problems: said.iter().flat_map(Problem::report).collect() };
+        let written = match manner {
+            Manner::Words => Ok(()),
+            Manner::Json => print(&json::problems(&report())),
+            Manner::JsonLine => print(&json::problems_line(&report())),
+        };
+        // It has been said in words: if nobody reads the JSON, nobody is left to tell.
+        drop(written);
+        outcome
+    }
+}
+
+impl Problem {
+    fn talk(&self) {
+        match self {
+            Self::InText(problems, source) => diagnostics::show(problems, source),
+            Self::Plain(problem) => {
+                let more = problem.help.iter().flat_map(|help| help.lines());
+                let more: String = more.map(|line| format!("\n  {line}")).collect();
+                talk(&format!("slotwise: {}{more}", problem.message));
+            }
+        }
+    }
+
+    fn report(&self) -> Vec<ProblemReport> {
+        match self {
+            Self::InText(problems, source) => {
+                ProblemsReport::of_text(problems, source.file.as_deref(), &source.text).problems
+            }
+            Self::Plain(problem) => vec![(**problem).clone()],
         }
     }
 }
@@ -62,7 +148,7 @@ pub(super) fn print(text: &str) -> Result<(), Failure> {
     let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     written.map_err(|error| match error.kind() {
         ErrorKind::BrokenPipe => Failure::ReaderGone,
-        _ => Failure::unusable(format!("slotwise: cannot write the result: {error}")),
+        _ => Failure::unusable(format!("cannot write the result: {error}")),
     })
 }
 
@@ -72,10 +158,10 @@ pub(super) fn deliver(text: &str, target: &Target) -> Result<(), Failure> {
     let Some(file) = &target.output else { return print(text) };
     write_whole(file, text, target.force).map_err(|error| match error.kind() {
         ErrorKind::AlreadyExists => Failure::unusable(format!(
-            "slotwise: there is a file `{}` already; --force replaces it",
+            "there is a file `{}` already; --force replaces it",
             file.display()
         )),
-        _ => Failure::unusable(format!("slotwise: cannot write `{}`: {error}", file.display())),
+        _ => Failure::unusable(format!("cannot write `{}`: {error}", file.display())),
     })
 }
 

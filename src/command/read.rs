@@ -9,7 +9,7 @@ use super::Outcome;
 use super::arguments::Read;
 use super::case::{Opened, no_report};
 use super::instruments::instruments;
-use super::output::{Failure, deliver, emphasis, print, talk};
+use super::output::{Failure, deliver, emphasis, print};
 
 pub(super) fn run(arguments: &Read) -> Result<Outcome, Failure> {
     let opened = Opened::open(&arguments.case.file)?;
@@ -19,11 +19,9 @@ pub(super) fn run(arguments: &Read) -> Result<Outcome, Failure> {
         before_trips: arguments.before_trips,
         with: Vec::new(),
     };
-    let condition = opened.condition(&arguments.case.condition).inspect_err(|_| {
+    let condition = opened.condition(&arguments.case.condition).map_err(|failure| {
         // What else is wrong with the call is said in the same go.
-        for unknown in asked.unknown_names(&opened.file.circuit) {
-            talk(&format!("slotwise: {unknown}"));
-        }
+        failure.and(Failure::unknown(&asked.unknown_names(&opened.file.circuit)))
     })?;
     for name in &arguments.with {
         asked.with.extend(instruments(name)?);

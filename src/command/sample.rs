@@ -52,7 +52,7 @@ pub(super) fn run(arguments: &Sample) -> Result<Outcome, Failure> {
     let Some((_, text)) = found else {
         let names: Vec<&str> = CIRCUITS.iter().map(|&(name, _)| name).collect();
         return Err(Failure::unusable(format!(
-            "slotwise: there is no sample of that name; there are {}",
+            "there is no sample of that name; there are {}",
             names.join(", ")
         )));
     };

@@ -6,7 +6,7 @@ use serde::Serialize;
 use super::caution::CAUTION;
 use super::{
     CheckReport, DrillRow, KeyReport, LocateReport, LookAlikeReport, Manifest, PatternReport,
-    ReadReport, ReadingRow, SheetReport, WhyReport,
+    ProblemsReport, ReadReport, ReadingRow, SheetReport, WhyReport,
 };
 
 /// Number of the form; raised when a key is renamed, removed or changes meaning.
@@ -63,6 +63,16 @@ pub fn key(report: &KeyReport) -> String {
     enveloped("drill_key", report)
 }
 
+/// What was wrong with what was given, as JSON with a line break at its end.
+pub fn problems(report: &ProblemsReport) -> String {
+    enveloped("problems", report)
+}
+
+/// The same in one line, for where each line is JSON of its own.
+pub fn problems_line(report: &ProblemsReport) -> String {
+    line(&envelope("problems", report))
+}
+
 /// A reading of a drill as one line of JSON, with its line break.
 pub fn reading_row(row: &ReadingRow) -> String {
     line(row)
@@ -83,16 +93,19 @@ fn line<R: Serialize>(row: &R) -> String {
 }
 
 fn enveloped<R: Serialize>(name: &'static str, body: &R) -> String {
-    let envelope = Envelope {
+    // Structs with string keys and finite or null numbers always serialize.
+    unsigned(&serde_json::to_string_pretty(&envelope(name, body)).unwrap_or_default()) + "\n"
+}
+
+fn envelope<'a, R>(name: &'static str, body: &'a R) -> Envelope<'a, R> {
+    Envelope {
         format: FORMAT,
         tool: env!("CARGO_PKG_NAME"),
         tool_version: env!("CARGO_PKG_VERSION"),
         report: name,
         caution: CAUTION,
         body,
-    };
-    // Structs with string keys and finite or null numbers always serialize.
-    unsigned(&serde_json::to_string_pretty(&envelope).unwrap_or_default()) + "\n"
+    }
 }
 
 /// The same JSON, a zero in it without a sign.

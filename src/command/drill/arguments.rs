@@ -3,6 +3,7 @@
 use clap::Args;
 
 use crate::command::arguments::Target;
+use crate::command::output::Manner;
 
 /// Make a circuit with hidden faults: the student's sheet, the answer key, data, or a live drill
 #[derive(Debug, Args)]
@@ -61,6 +62,17 @@ pub(crate) struct Drill {
     pub(super) data: Data,
     #[command(flatten)]
     pub(super) target: Target,
+}
+
+impl Drill {
+    /// How what is wrong is to be said: data are a line each.
+    pub(crate) const fn manner(&self) -> Manner {
+        match (self.json, self.data.count) {
+            (false, _) => Manner::Words,
+            (true, None) => Manner::Json,
+            (true, Some(_)) => Manner::JsonLine,
+        }
+    }
 }
 
 /// Drills as data.

@@ -36,10 +36,10 @@ pub(super) fn run(
 ) -> Result<Outcome, Failure> {
     let (data, first) = (&arguments.data, arguments.number);
     if !arguments.json && !data.csv {
-        return Err(Failure::unusable("slotwise: --count needs --json or --csv"));
+        return Err(Failure::unusable("--count needs --json or --csv"));
     }
     let Some(end) = first.checked_add(count) else {
-        return Err(Failure::unusable("slotwise: there are no such drill numbers"));
+        return Err(Failure::unusable("there are no such drill numbers"));
     };
     let threads = data.threads.map_or_else(available, usize::from);
     let make = Maker { family, wanted, seed: arguments.seed, csv: data.csv };
@@ -98,7 +98,7 @@ impl Maker<'_> {
 }
 
 fn cannot_write(error: &dyn std::fmt::Display) -> Failure {
-    Failure::unusable(format!("slotwise: cannot write the data: {error}"))
+    Failure::unusable(format!("cannot write the data: {error}"))
 }
 
 /// Makes parts by several threads and hands them on in order; a part that is not wanted is
@@ -122,7 +122,7 @@ fn in_order(
                 scope.spawn(move || make.rows(part, bar))
             };
             let running: Vec<_> = round.iter().map(start).collect();
-            let lost = || Failure::unusable("slotwise: a thread was lost");
+            let lost = || Failure::unusable("a thread was lost");
             running.into_iter().map(|one| one.join().unwrap_or_else(|_| Err(lost()))).collect()
         });
         for (part, rows) in round.iter().zip(made) {
@@ -169,7 +169,7 @@ fn in_folder(
     folder: &Path,
 ) -> Result<Outcome, Failure> {
     let says = |path: &Path, error: std::io::Error| {
-        Failure::unusable(format!("slotwise: cannot write `{}`: {error}", path.display()))
+        Failure::unusable(format!("cannot write `{}`: {error}", path.display()))
     };
     std::fs::create_dir_all(folder).map_err(|error| says(folder, error))?;
     let parts = parts(&numbers, PART);
@@ -218,11 +218,11 @@ fn manifest_stands(path: &Path, text: &str) -> Result<(), Failure> {
     match std::fs::read_to_string(path) {
         Ok(there) if there == text => Ok(()),
         Ok(_) => Err(Failure::unusable(format!(
-            "slotwise: `{}` is of other data; name another folder",
+            "`{}` is of other data; name another folder",
             path.display()
         ))),
         Err(_) => write_whole(path, text, false).map_err(|error| {
-            Failure::unusable(format!("slotwise: cannot write `{}`: {error}", path.display()))
+            Failure::unusable(format!("cannot write `{}`: {error}", path.display()))
         }),
     }
 }
