@@ -33,7 +33,7 @@ pub use reading::DrillReading;
 pub(crate) use strategy::Stage;
 pub use strategy::{Strategy, Test};
 
-use crate::circuit::diagnostic::Diagnostic;
+use crate::circuit::diagnostic::{Diagnostic, Diagnostics};
 use crate::circuit::{Circuit, file};
 use crate::condition::Condition;
 use crate::condition::catalogue::PossibleFault;
@@ -102,7 +102,7 @@ pub struct Drill {
 pub enum DrillProblem {
     /// The family gives a circuit file that is wrong.
     #[error("the family gives a circuit that cannot be: {}", first_of(.0))]
-    Circuit(Vec<Diagnostic>),
+    Circuit(Diagnostics),
     /// No fault that was drawn is what was asked for.
     #[error(
         "none of {tried} faults drawn on this circuit is what was asked for; ask for another \

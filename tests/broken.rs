@@ -30,7 +30,7 @@ fn said_about(text: &str) -> Vec<Diagnostic> {
         Ok(file) => file.remarks,
         Err(said) => {
             assert!(said.iter().any(|diagnostic| diagnostic.severity == Severity::Error));
-            said
+            said.into()
         }
     }
 }

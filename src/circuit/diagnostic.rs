@@ -7,6 +7,10 @@ use std::ops::Range;
 
 use serde::{Deserialize, Serialize};
 
+mod list;
+
+pub use list::Diagnostics;
+
 /// How bad it is.
 ///
 /// ```
@@ -78,6 +82,7 @@ pub struct Suggestion {
 /// assert_eq!(said.severity, Severity::Error);
 /// assert_eq!(said.offending(text), "nmae");
 /// assert!(said.render("shed.ron", text).contains("shed.ron:3:5"));
+/// assert_eq!(said.to_string(), "there is no field `nmae`; did you mean `name`?");
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Diagnostic {

@@ -8,7 +8,7 @@
 //! the `ron` crate stops. That crate is its referee in the tests.
 
 use super::Circuit;
-use super::diagnostic::Diagnostic;
+use super::diagnostic::{Diagnostic, Diagnostics};
 
 mod expand;
 mod form;
@@ -97,14 +97,14 @@ pub struct NamedSentences {
 /// assert_eq!(said[0].message, "there is no field `nmae` here");
 /// assert_eq!(said[0].help.as_deref(), Some("did you mean `name`?"));
 /// ```
-pub fn read(text: &str) -> Result<CircuitFile, Vec<Diagnostic>> {
+pub fn read(text: &str) -> Result<CircuitFile, Diagnostics> {
     let mut sink = Sink::default();
     let file = read_into(text, &mut sink);
     let failed = sink.has_error();
     let remarks = sink.into_diagnostics();
     match file {
         Some((circuit, conditions)) if !failed => Ok(CircuitFile { circuit, remarks, conditions }),
-        _ => Err(remarks),
+        _ => Err(Diagnostics::new(remarks, text)),
     }
 }
 
@@ -142,7 +142,7 @@ fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences
 pub(crate) fn read_form<T: DeserializeOwned>(
     text: &str,
     check: impl FnOnce(&T, &Node, &mut Sink),
-) -> Result<T, Vec<Diagnostic>> {
+) -> Result<T, Diagnostics> {
     let mut sink = Sink::default();
     let form = form_of(text, &mut sink);
     if let Some((form, root)) = &form {
@@ -150,7 +150,7 @@ pub(crate) fn read_form<T: DeserializeOwned>(
     }
     match form {
         Some((form, _)) if !sink.has_error() => Ok(form),
-        _ => Err(sink.into_diagnostics()),
+        _ => Err(Diagnostics::new(sink.into_diagnostics(), text)),
     }
 }
 

@@ -105,7 +105,7 @@ pub(super) fn misunderstood<'p>(
         placed.code = code.into();
         placed
     });
-    Failure::in_text(placed.collect(), source)
+    Failure::in_text(placed.collect::<Vec<_>>(), source)
 }
 
 /// Both conditions at once; where something is set in both, the later holds.

@@ -69,8 +69,8 @@ impl Failure {
     }
 
     /// Problems found in a text.
-    pub(super) fn in_text(problems: Vec<Diagnostic>, source: Source) -> Self {
-        Self::Said(Outcome::Problems, vec![Problem::InText(problems, source)])
+    pub(super) fn in_text(problems: impl Into<Vec<Diagnostic>>, source: Source) -> Self {
+        Self::Said(Outcome::Problems, vec![Problem::InText(problems.into(), source)])
     }
 
     /// All of these as one, which ends as the last does; the command has failed if there is one.

@@ -17,7 +17,7 @@ use std::fmt::Write as _;
 use std::ops::Range;
 
 use crate::circuit::Circuit;
-use crate::circuit::diagnostic::Diagnostic;
+use crate::circuit::diagnostic::{Diagnostic, Diagnostics};
 use crate::circuit::file::{self, CircuitFile, NamedSentences};
 
 use super::Condition;
@@ -63,7 +63,7 @@ pub struct NamedCondition {
 /// let said = file::read(&studio, text).unwrap_err();
 /// assert_eq!(said[0].offending(text), "kilm");
 /// ```
-pub fn read(circuit: &Circuit, text: &str) -> Result<NamedCondition, Vec<Diagnostic>> {
+pub fn read(circuit: &Circuit, text: &str) -> Result<NamedCondition, Diagnostics> {
     understand(circuit, text, file::read_sentences(text)?)
 }
 
@@ -85,7 +85,7 @@ pub fn read(circuit: &Circuit, text: &str) -> Result<NamedCondition, Vec<Diagnos
 /// let conditions = slotwise::condition::file::of_circuit(&file, text).unwrap();
 /// assert!(!conditions[0].condition.breakers["c1"]);
 /// ```
-pub fn of_circuit(file: &CircuitFile, text: &str) -> Result<Vec<NamedCondition>, Vec<Diagnostic>> {
+pub fn of_circuit(file: &CircuitFile, text: &str) -> Result<Vec<NamedCondition>, Diagnostics> {
     let mut conditions = Vec::new();
     let mut problems = Vec::new();
     for named in &file.conditions {
@@ -94,7 +94,7 @@ pub fn of_circuit(file: &CircuitFile, text: &str) -> Result<Vec<NamedCondition>,
             Err(said) => problems.extend(said),
         }
     }
-    if problems.is_empty() { Ok(conditions) } else { Err(problems) }
+    if problems.is_empty() { Ok(conditions) } else { Err(Diagnostics::new(problems, text)) }
 }
 
 /// A condition file that says this condition, one canonical sentence a line.
@@ -136,14 +136,14 @@ fn understand(
     circuit: &Circuit,
     text: &str,
     named: NamedSentences,
-) -> Result<NamedCondition, Vec<Diagnostic>> {
+) -> Result<NamedCondition, Diagnostics> {
     let sentences: Vec<&str> = named.sentences.iter().map(|(said, _)| said.as_str()).collect();
     let edits = words::parse_all(circuit, &sentences).map_err(|problems| {
         let placed = problems.iter().filter_map(|(number, problem)| {
             let (said, span) = named.sentences.get(*number)?;
             Some(problem.diagnostic(place_in(text, span, said, &problem.span)))
         });
-        placed.collect::<Vec<Diagnostic>>()
+        Diagnostics::new(placed.collect(), text)
     })?;
     let mut condition = Condition::default();
     edits.into_iter().for_each(|edit| edit.apply(&mut condition));

@@ -18,7 +18,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use crate::circuit::Circuit;
-use crate::circuit::diagnostic::Diagnostic;
+use crate::circuit::diagnostic::{Diagnostic, Diagnostics};
 use crate::circuit::file::{FORMAT, Placed, read_form};
 use crate::condition::file::{place_in, quoted};
 use crate::condition::words::WordsProblem;
@@ -71,7 +71,7 @@ pub struct NamedAccount {
 /// let said = file::read(&studio, &text).unwrap_err();
 /// assert_eq!(said[0].offending(&text), "klin");
 /// ```
-pub fn read(circuit: &Circuit, text: &str) -> Result<NamedAccount, Vec<Diagnostic>> {
+pub fn read(circuit: &Circuit, text: &str) -> Result<NamedAccount, Diagnostics> {
     let form: FileForm = read_form(text, check::check)?;
     let mut reader = Reader { circuit, text, problems: Vec::new() };
     let account = reader.account(&form);
@@ -80,7 +80,7 @@ pub fn read(circuit: &Circuit, text: &str) -> Result<NamedAccount, Vec<Diagnosti
         return Ok(NamedAccount { name: form.name.value, account });
     }
     problems.sort_by_key(|problem| problem.span().start);
-    Err(problems)
+    Err(Diagnostics::new(problems, text))
 }
 
 /// An observation file that says this account, one canonical sentence a line, figures where they

@@ -151,7 +151,7 @@ pub(super) fn try_cable(breaker: &BreakerChoice, choice: &CableChoice) -> Result
         rating(breaker),
         cable(choice)
     );
-    let said = |problems: Vec<crate::circuit::diagnostic::Diagnostic>| {
+    let said = |problems: crate::circuit::diagnostic::Diagnostics| {
         problems.first().map_or_else(String::new, |problem| problem.message.clone())
     };
     file::read(&text).map(|_| ()).map_err(said)

@@ -4,7 +4,7 @@
 //! `docs/family-file.md` teaches the form. Everything wrong with a file is said in one go, each
 //! with its place and what was expected.
 
-use crate::circuit::diagnostic::Diagnostic;
+use crate::circuit::diagnostic::Diagnostics;
 use crate::circuit::file::read_form;
 
 mod check;
@@ -38,7 +38,7 @@ impl Family {
     /// let said = Family::read(&text.replace("boxes:", "boxs:")).unwrap_err();
     /// assert_eq!(said[0].help.as_deref(), Some("did you mean `boxes`?"));
     /// ```
-    pub fn read(text: &str) -> Result<Self, Vec<Diagnostic>> {
+    pub fn read(text: &str) -> Result<Self, Diagnostics> {
         read_form(text, check::check).map(Self)
     }
 

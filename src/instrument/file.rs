@@ -6,7 +6,7 @@
 use serde::Deserialize;
 
 use super::{BadFigure, Instrument};
-use crate::circuit::diagnostic::Diagnostic;
+use crate::circuit::diagnostic::{Diagnostic, Diagnostics};
 use crate::circuit::file::{Node, Sink, Value, read_form};
 
 #[derive(Deserialize)]
@@ -37,7 +37,7 @@ struct FileForm {
 /// let said = slotwise::instrument::file::read(&text.replace("(40, 70)", "(70, 40)")).unwrap_err();
 /// assert_eq!(said[0].offending(&text.replace("(40, 70)", "(70, 40)")), "(70, 40)");
 /// ```
-pub fn read(text: &str) -> Result<Vec<Instrument>, Vec<Diagnostic>> {
+pub fn read(text: &str) -> Result<Vec<Instrument>, Diagnostics> {
     read_form(text, check).map(|form: FileForm| form.instruments)
 }
 

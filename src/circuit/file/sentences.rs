@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 
-use crate::circuit::diagnostic::Diagnostic;
+use crate::circuit::diagnostic::{Diagnostic, Diagnostics};
 
 use super::form::Text;
 use super::sink::Sink;
@@ -35,7 +35,7 @@ struct ConditionFileForm {
 /// assert_eq!(named.name, "cold kiln");
 /// assert_eq!(named.sentences[0].0, "neutral open at kiln");
 /// ```
-pub fn read_sentences(text: &str) -> Result<NamedSentences, Vec<Diagnostic>> {
+pub fn read_sentences(text: &str) -> Result<NamedSentences, Diagnostics> {
     let mut sink = Sink::default();
     let form = read_form(text, &mut sink);
     match form {
@@ -43,7 +43,7 @@ pub fn read_sentences(text: &str) -> Result<NamedSentences, Vec<Diagnostic>> {
             name: form.name.value,
             sentences: form.sentences.into_iter().map(|said| (said.value, said.span)).collect(),
         }),
-        _ => Err(sink.into_diagnostics()),
+        _ => Err(Diagnostics::new(sink.into_diagnostics(), text)),
     }
 }
 
