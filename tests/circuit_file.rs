@@ -705,3 +705,34 @@ fn a_ground_cut_off_from_the_panel_floats_at_half_the_voltage() {
     // Equal capacitance to hot and to neutral, and a little to earth.
     assert!((54.0..60.0).contains(&floating), "{floating}");
 }
+
+#[test]
+fn lines_may_end_with_a_carriage_return_alone() {
+    let sample = format!("// A studio.\n{FIVE}\n// The end.\n");
+    let old = read(&sample.replace('\n', "\r"));
+    assert_eq!(old.circuit.parts(), read(&sample).circuit.parts());
+
+    let broken = sample.replace("amperes: 20", "ampers: 20");
+    let places = |text: &str| {
+        let said = file::read(text).unwrap_err();
+        (said.places().collect::<Vec<_>>(), said.to_string(), render_all(&said, "f", text))
+    };
+    let (at, said, shown) = places(&broken);
+    assert_eq!(at[0], (5, 27), "{said}");
+    assert_eq!(places(&broken.replace('\n', "\r")), (at.clone(), said.clone(), shown.clone()));
+    let (crlf_at, crlf_said, _) = places(&broken.replace('\n', "\r\n"));
+    assert_eq!((crlf_at, crlf_said), (at, said));
+}
+
+#[test]
+fn a_quote_not_closed_is_found_on_its_line_whatever_ends_lines() {
+    let broken = FIVE.replace("name: \"Pottery studio\"", "name: \"Pottery studio");
+    let said = |text: &str| {
+        let said = file::read(text).unwrap_err();
+        said.places().zip(said.iter().map(|one| one.code.to_string())).collect::<Vec<_>>()
+    };
+    let usual = said(&broken);
+    assert_eq!(usual[0].0.0, 3);
+    assert_eq!(said(&broken.replace('\n', "\r")), usual);
+    assert_eq!(said(&broken.replace('\n', "\r\n")), usual);
+}

@@ -234,18 +234,32 @@ pub fn render_all(diagnostics: &[Diagnostic], file_name: &str, text: &str) -> St
 }
 
 /// Line and column of a byte of `text`, both counted from one, the column in characters.
-/// An offset past the end, or inside a character, counts as the nearest place before it.
+/// An offset past the end, or inside a character, counts as the nearest place before it. A line
+/// ends with a line feed, a carriage return or both.
 ///
 /// ```
 /// use slotwise::circuit::diagnostic::line_column;
 /// assert_eq!(line_column("one\ntwo", 5), (2, 2));
+/// assert_eq!(line_column("one\rtwo", 5), (2, 2));
+/// assert_eq!(line_column("one\r\ntwo", 6), (2, 2));
 /// assert_eq!(line_column("", 10), (1, 1));
 /// ```
 pub fn line_column(text: &str, offset: usize) -> (usize, usize) {
     let before = &text[..floor_boundary(text, offset)];
-    let line = before.bytes().filter(|byte| *byte == b'\n').count() + 1;
-    let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
-    (line, before[line_start..].chars().count() + 1)
+    let mut ends = 0;
+    let mut line_start = 0;
+    for (at, byte) in before.bytes().enumerate() {
+        if ends_line(text, at, byte) {
+            ends += 1;
+            line_start = at + 1;
+        }
+    }
+    (ends + 1, before[line_start..].chars().count() + 1)
+}
+
+/// Whether the line ends with this byte: a line feed, or a carriage return without one.
+fn ends_line(text: &str, at: usize, byte: u8) -> bool {
+    byte == b'\n' || byte == b'\r' && text.as_bytes().get(at + 1) != Some(&b'\n')
 }
 
 fn floor_boundary(text: &str, offset: usize) -> usize {
@@ -265,8 +279,8 @@ const ROOM_AFTER: usize = 30;
 /// A line of the text with everything underlined that is meant in it.
 fn render_line(out: &mut String, text: &str, line: usize, labels: &[&Label]) {
     let at = labels.first().map_or(0, |label| floor_boundary(text, label.span.start));
-    let line_start = text[..at].rfind('\n').map_or(0, |newline| newline + 1);
-    let line_end = text[at..].find('\n').map_or(text.len(), |newline| at + newline);
+    let line_start = text[..at].rfind(['\n', '\r']).map_or(0, |newline| newline + 1);
+    let line_end = text[at..].find(['\n', '\r']).map_or(text.len(), |newline| at + newline);
     let whole = &text[line_start..line_end];
     let column = |offset: usize| {
         let offset = floor_boundary(text, offset).clamp(line_start, line_end);

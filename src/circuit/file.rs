@@ -11,6 +11,7 @@ use super::Circuit;
 use super::diagnostic::{Diagnostic, Diagnostics};
 
 mod expand;
+pub(crate) mod figure;
 mod form;
 mod hints;
 mod lexer;
@@ -217,11 +218,12 @@ fn format_known(root: &Node, sink: &mut Sink) -> bool {
     if (number - f64::from(FORMAT)).abs() <= 0.0 {
         return true;
     }
+    let said = figure::readable(number);
     let newer = number > f64::from(FORMAT);
     let message = if newer {
-        format!("this file has format {number}, made for a newer version of this program")
+        format!("this file has format {said}, made for a newer version of this program")
     } else {
-        format!("there is no format {number}")
+        format!("there is no format {said}")
     };
     sink.say(
         Diagnostic::error("unknown-format", message, format.value.span.clone())

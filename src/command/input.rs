@@ -115,6 +115,7 @@ fn text_of(name: &str, reader: impl Read) -> Result<String, Failure> {
             ),
         ));
     }
+    feed_lines(&mut bytes);
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
         Failure::unusable_file(
@@ -126,6 +127,16 @@ fn text_of(name: &str, reader: impl Read) -> Result<String, Failure> {
             ),
         )
     })
+}
+
+/// Carriage returns that end lines alone, as line feeds: every byte stays in its place, and lines are
+/// shown as lines.
+fn feed_lines(bytes: &mut [u8]) {
+    for at in 0..bytes.len() {
+        if bytes.get(at) == Some(&b'\r') && bytes.get(at + 1) != Some(&b'\n') {
+            bytes[at] = b'\n';
+        }
+    }
 }
 
 fn cannot_open(name: &str, kind: Kind, error: &std::io::Error) -> String {

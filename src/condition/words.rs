@@ -263,7 +263,8 @@ pub(crate) fn sentences<'s, 't>(text: &str, tokens: &'s [Token<'t>]) -> Vec<&'s 
     for (at, token) in tokens.iter().enumerate() {
         let before = at.checked_sub(1).and_then(|at| tokens.get(at));
         let new_line = before.is_some_and(|before| {
-            text.get(before.span.end..token.span.start).is_some_and(|gap| gap.contains('\n'))
+            text.get(before.span.end..token.span.start)
+                .is_some_and(|gap| gap.contains(['\n', '\r']))
         });
         if new_line {
             found.extend(tokens.get(start..at));

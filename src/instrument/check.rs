@@ -1,5 +1,7 @@
 //! Figures that no instrument can have, all of them at once.
 
+use crate::circuit::file::figure::readable;
+
 use super::band::Band;
 
 /// A figure that no instrument can have.
@@ -91,23 +93,26 @@ impl Check {
 
     pub(super) fn positive(&mut self, field: &str, value: f64) {
         let holds = value > 0.0 && value <= FIGURE_MAX;
-        self.that_with(field, holds, || format!("is {value}, must be above zero"));
+        self.that_with(field, holds, || format!("is {}, must be above zero", readable(value)));
     }
 
     pub(super) fn not_negative(&mut self, field: &str, value: f64) {
         let holds = (0.0..=FIGURE_MAX).contains(&value);
-        self.that_with(field, holds, || format!("is {value}, must be zero or more"));
+        self.that_with(field, holds, || format!("is {}, must be zero or more", readable(value)));
     }
 
     /// A resistance that may be without end.
     pub(super) fn dark(&mut self, field: &str, value: f64) {
-        self.that_with(field, value > 0.0, || format!("is {value}, must be above zero (or inf)"));
+        self.that_with(field, value > 0.0, || {
+            format!("is {}, must be above zero (or inf)", readable(value))
+        });
     }
 
     pub(super) fn band(&mut self, field: &str, band: Band) {
         let Band { low, high } = band;
         let holds = low >= 0.0 && high >= low && high <= FIGURE_MAX;
         self.that_with(field, holds, || {
+            let (low, high) = (readable(low), readable(high));
             format!("runs from {low} to {high}, must run upwards from zero or more")
         });
     }

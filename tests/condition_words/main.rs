@@ -5,6 +5,7 @@
 
 mod circuits;
 mod docs;
+mod extremes;
 mod lists;
 mod outside;
 mod round_trip;

@@ -1,5 +1,6 @@
 //! Values that no part can have.
 
+use crate::circuit::file::figure::readable;
 use crate::circuit::{
     BranchCircuit, Cable, Description, Device, DeviceKind, Load, LoadKind, Lumped, LumpedKind,
     PartKind, RangeOf, Sensing,
@@ -30,7 +31,8 @@ pub(super) fn check(description: &Description, found: &mut Found) {
         found.positive(at, "lower end", range.low, "");
         found.positive(At { property: "high", ..at }, "upper end", range.high, "");
         if range.low > range.high {
-            let what = format!("it runs from {} down to {}", range.low, range.high);
+            let (low, high) = (readable(range.low), readable(range.high));
+            let what = format!("it runs from {low} down to {high}");
             found.add(at, range.low, what, "the lower end first");
         }
     }
@@ -66,8 +68,9 @@ impl Found {
     }
 
     fn bad_value(&mut self, at: At<'_>, name: &str, value: f64, unit: &str, expected: &str) {
+        let said = readable(value);
         let space = if unit.is_empty() { "" } else { " " };
-        self.add(at, value, format!("its {name} is {value}{space}{unit}"), expected);
+        self.add(at, value, format!("its {name} is {said}{space}{unit}"), expected);
     }
 }
 

@@ -48,6 +48,15 @@ pub(crate) fn tokens(text: &str, sink: &mut Sink) -> Vec<Token> {
     }
 }
 
+/// Old systems end lines with a carriage return alone.
+fn ends_line(c: char) -> bool {
+    matches!(c, '\n' | '\r')
+}
+
+fn first_line(text: &str) -> &str {
+    text.split(ends_line).next().unwrap_or_default()
+}
+
 struct Lexer<'a, 's> {
     text: &'a str,
     at: usize,
@@ -76,14 +85,14 @@ impl<'a> Lexer<'a, '_> {
             let start = self.at;
             self.take_while(char::is_whitespace);
             if self.rest().starts_with("//") {
-                self.take_while(|c| c != '\n');
+                self.take_while(|c| !ends_line(c));
             } else if self.rest().starts_with("/*") {
                 self.skip_block_comment();
             } else if self.rest().starts_with("#!") {
-                self.take_while(|c| c != ']' && c != '\n');
+                self.take_while(|c| c != ']' && !ends_line(c));
                 self.at += usize::from(self.peek() == Some(']'));
             } else if self.peek() == Some('#') {
-                self.take_while(|c| c != '\n');
+                self.take_while(|c| !ends_line(c));
                 self.sink.say(hints::hash_comment(start..self.at));
             } else if self.at == start {
                 return;
@@ -222,15 +231,20 @@ impl<'a> Lexer<'a, '_> {
             match c {
                 '"' => return TokenKind::Text(content),
                 '\\' => self.escape(&mut content),
-                '\n' if self.never_closes() => {
+                '\n' | '\r' if !self.within_line_end(c) && self.never_closes() => {
                     self.at -= 1;
+                    // The first half of a line end of two is no part of the text.
+                    if self.text[..self.at].ends_with('\r') {
+                        content.pop();
+                        self.at -= 1;
+                    }
                     break;
                 }
                 _ => content.push(c),
             }
         }
-        let first_line = self.text[start..self.at].lines().next().map_or(1, str::len);
-        self.sink.say(hints::text_not_closed(start..start + first_line));
+        let length = first_line(&self.text[start..self.at]).len().max(1);
+        self.sink.say(hints::text_not_closed(start..start + length));
         // The comma after the text that was meant.
         if content.ends_with(',') {
             content.pop();
@@ -239,11 +253,16 @@ impl<'a> Lexer<'a, '_> {
         TokenKind::Text(content)
     }
 
+    /// Whether this character is the first of the two that end a line on some systems.
+    fn within_line_end(&self, c: char) -> bool {
+        c == '\r' && self.peek() == Some('\n')
+    }
+
     /// Whether the text that runs over the end of a line looks like a forgotten quote: names
     /// and titles fit a line.
     fn never_closes(&self) -> bool {
         let rest = self.rest();
-        let quotes_left = rest.lines().next().map_or(0, |line| line.matches('"').count());
+        let quotes_left = first_line(rest).matches('"').count();
         quotes_left.is_multiple_of(2)
     }
 
@@ -301,8 +320,8 @@ impl<'a> Lexer<'a, '_> {
             return TokenKind::Text(rest[..length].to_owned());
         }
         self.at = self.text.len();
-        let first_line = self.text[start..].lines().next().map_or(1, str::len);
-        self.sink.say(hints::text_not_closed(start..start + first_line));
+        let length = first_line(&self.text[start..]).len().max(1);
+        self.sink.say(hints::text_not_closed(start..start + length));
         TokenKind::Text(rest.to_owned())
     }
 
@@ -314,11 +333,18 @@ impl<'a> Lexer<'a, '_> {
         let content = self.take_while(|c| {
             !matches!(
                 c,
-                '\n' | '"' | '\'' | '\u{201C}' | '\u{201D}' | '\u{00BB}' | '\u{2018}' | '\u{2019}'
+                '\n' | '\r'
+                    | '"'
+                    | '\''
+                    | '\u{201C}'
+                    | '\u{201D}'
+                    | '\u{00BB}'
+                    | '\u{2018}'
+                    | '\u{2019}'
             )
         });
         match self.peek() {
-            None | Some('\n') => return TokenKind::Odd(opening),
+            None | Some('\n' | '\r') => return TokenKind::Odd(opening),
             Some(closing) => self.at += closing.len_utf8(),
         }
         self.sink.say(hints::wrong_quotes(start..self.at, content));

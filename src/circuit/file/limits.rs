@@ -10,6 +10,14 @@ pub const NESTING_MAX: usize = 32;
 /// Values of every kind (numbers, texts, lists, brackets) in a file.
 pub const VALUES_MAX: usize = 1_000_000;
 
+/// Least and greatest resistance of a joint or load, in ohms, if it is not zero. Sentences of
+/// conditions keep to it too.
+pub const RESISTANCE_OHM: (f64, f64) = (1e-7, 1e12);
+
+/// Least and greatest capacitance in any unit, in farads, if it is not zero. Sentences of
+/// conditions keep to it too.
+pub const CAPACITANCE_FARAD: (f64, f64) = (1e-18, 1.0);
+
 /// Wires of one cable.
 pub const WIRES_MAX: usize = 64;
 

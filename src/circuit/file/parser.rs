@@ -167,7 +167,8 @@ impl Parser<'_, '_> {
         let start = self.span().start;
         let mut end = start;
         loop {
-            let same_line = !self.text[self.previous().end..self.span().start].contains('\n');
+            let same_line =
+                !self.text[self.previous().end..self.span().start].contains(['\n', '\r']);
             let junk = match self.kind() {
                 TokenKind::Word(_) => {
                     let next = &self.token(1).kind;

@@ -75,8 +75,9 @@ impl WordsProblem {
     /// The problem under the line it is in, the place marked with `^`.
     pub fn render(&self, text: &str) -> String {
         let before = text.get(..self.span.start).unwrap_or(text);
-        let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-        let line = text.get(line_start..).and_then(|rest| rest.lines().next()).unwrap_or_default();
+        let line_start = before.rfind(['\n', '\r']).map_or(0, |at| at + 1);
+        let rest = text.get(line_start..).unwrap_or_default();
+        let line = rest.split(['\n', '\r']).next().unwrap_or_default();
         let indent = before.get(line_start..).map_or(0, |part| part.chars().count());
         let marked = text.get(self.span.clone()).unwrap_or_default().chars().count().max(1);
         let marked = marked.min(line.chars().count().saturating_sub(indent).max(1));

@@ -1,7 +1,9 @@
 //! Numbers that can be and numbers that cannot.
 
 use crate::circuit::diagnostic::Diagnostic;
+use crate::circuit::file::figure::readable;
 use crate::circuit::file::form::Number;
+use crate::circuit::file::limits::RESISTANCE_OHM;
 
 use super::Expansion;
 
@@ -45,7 +47,7 @@ pub(super) const METRES: Amount =
 pub(super) const FEET: Amount =
     amount("a length", "feet", (0.03, 33_000.0), "measure along the cable, box to box");
 pub(super) const OHMS: Amount =
-    amount_or_zero("a resistance", "ohms", (1e-7, 1e12), "metal resists, however little");
+    amount_or_zero("a resistance", "ohms", RESISTANCE_OHM, "metal resists, however little");
 pub(super) const PILOT_OHMS: Amount =
     amount("the resistance of a lamp", "ohms", (1.0, 1e12), "some ten thousand are usual");
 pub(super) const REACTANCE_OHMS: Amount = amount_or_zero(
@@ -124,16 +126,6 @@ pub(super) const EXPONENT: Amount = amount_or_zero("an exponent", "", (0.01, 2.0
 pub(super) const PHASE_DEGREES: Amount =
     amount_or_zero("a phase angle", "degrees", (-360.0, 360.0), "a full turn is 360");
 
-/// Without long rows of zeros.
-fn readable(value: f64) -> String {
-    let magnitude = value.abs();
-    if magnitude > 0.0 && !(1e-4..1e7).contains(&magnitude) {
-        format!("{value:e}")
-    } else {
-        value.to_string()
-    }
-}
-
 impl Expansion<'_> {
     /// The number, if it can be one of that amount; else it is said and a harmless number
     /// within the bounds stands in for it.
@@ -144,8 +136,9 @@ impl Expansion<'_> {
             return value;
         }
         let unit = if amount.unit.is_empty() { String::new() } else { format!(" {}", amount.unit) };
+        let said = readable(value);
         let message = if amount.unit == CELSIUS.unit && value < ABSOLUTE_ZERO_CELSIUS {
-            format!("nothing can be as cold as {value}{unit}")
+            format!("nothing can be as cold as {said}{unit}")
         } else if !value.is_finite() {
             format!("{} must be a number one can measure", amount.what)
         } else if value < 0.0 && amount.least > 0.0 {
@@ -153,9 +146,9 @@ impl Expansion<'_> {
         } else if value.abs() <= 0.0 {
             format!("{} cannot be zero", amount.what)
         } else if value < amount.least {
-            format!("{} of {value}{unit} is too small to be meant", amount.what)
+            format!("{} of {said}{unit} is too small to be meant", amount.what)
         } else {
-            format!("{} of {value}{unit} is too large to be meant", amount.what)
+            format!("{} of {said}{unit} is too large to be meant", amount.what)
         };
         let expected = format!(
             "{}{} to {}{unit}",
@@ -195,7 +188,11 @@ impl Expansion<'_> {
             self.say(
                 Diagnostic::error(
                     "range-upside-down",
-                    format!("this range runs from {} down to {}", low.value, high.value),
+                    format!(
+                        "this range runs from {} down to {}",
+                        readable(low.value),
+                        readable(high.value)
+                    ),
                     low.span.clone(),
                 )
                 .with_label(high.span.clone(), "")

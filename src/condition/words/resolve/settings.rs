@@ -214,7 +214,12 @@ impl Resolver<'_> {
                     self.plausible(fraction, fraction.value, nominal)?;
                     times(nominal, fraction.value)
                 }
-                SaidVolts::Parts(re, im, _) => Phasor::new(*re, *im),
+                SaidVolts::Parts(re, im, span) => {
+                    let said = Phasor::new(*re, *im);
+                    let share = said.magnitude() / nominal.magnitude();
+                    self.plausible(&Said::new((), span.clone()), share, nominal)?;
+                    said
+                }
             };
             let winding = stated.id.clone();
             edits.push(Edit::Fault(Fault::SupplyVoltage { winding, emf_volt }));
