@@ -17,9 +17,12 @@ use super::scene::{LoadsStand, Scene, Standing};
 use super::{Drill, DrillProblem};
 
 mod act;
+mod borne_out;
 mod danger;
 mod score;
 mod verdict;
+
+use borne_out::Known;
 
 pub use act::{Act, ActProblem};
 pub use danger::UnsafeAct;
@@ -55,6 +58,12 @@ pub struct Live {
     closed_onto: BTreeSet<String>,
     /// For each hidden fault, whether it has been named.
     named: Vec<bool>,
+    /// For each hidden fault, what the student's own tests have shown of it.
+    known: Vec<Known>,
+    /// Faults named rightly of which no test of the student's showed anything.
+    untested: usize,
+    /// How things were set when the student came.
+    found_set: Condition,
     spent_s: f64,
     wrong_names: usize,
     unsafe_acts: Vec<UnsafeAct>,
@@ -114,6 +123,9 @@ pub enum Answer {
         verdict: Verdict,
         /// What was looked at in vain for a name that is wrong.
         in_vain: Option<Looked>,
+        /// Of the faults named rightly now, how many no test of the student's shows: guesses, or what
+        /// the sheet says.
+        untested: usize,
     },
     /// It is over.
     Ended,
@@ -144,6 +156,9 @@ impl Live {
         };
         Ok(Self {
             named: vec![false; drill.faults.len()],
+            known: vec![Known::Nothing; drill.faults.len()],
+            untested: 0,
+            found_set: set.clone(),
             drill,
             costs: Costs::default(),
             set,
@@ -212,6 +227,7 @@ impl Live {
         let here = outlets.filter(|(_, outlet)| outlet.address.as_str() == at);
         let places: Vec<String> = here.map(|(place, _)| place.id.clone()).collect();
         self.read_at.extend(places);
+        self.note_reading((tool, at), &readings);
         Ok(Answer::Read { readings })
     }
 
@@ -251,6 +267,7 @@ impl Live {
                 warnings.push(after);
             }
         }
+        self.note_trips();
         let (tripped, after) = self.with_standing(|_, standing| {
             Ok((standing.tripped.clone(), tripped(&Condition::default(), standing)))
         })?;
@@ -265,6 +282,7 @@ impl Live {
         let volt = self.volt_at(place)?;
         let not_off = self.not_off_at(place);
         self.spent_s += PROVE_S;
+        self.note_volts(place);
         if volt < DEAD_BELOW_VOLT && not_off.is_empty() {
             self.proven.insert(place.to_owned());
         }
@@ -291,27 +309,60 @@ impl Live {
             }),
         };
         self.unsafe_acts.extend(warning.clone());
-        let here = self.left().filter(|fault| fault.places.iter().any(|p| p == place));
-        let found = here.map(|fault| fault.sentence(&self.drill.circuit)).collect();
+        let is_here = |fault: &PossibleFault| fault.places.iter().any(|p| p == place);
+        let left = (0..self.named.len()).filter(|&fault| !self.is_named(fault));
+        let here: Vec<usize> =
+            left.filter(|&fault| self.drill.faults.get(fault).is_some_and(is_here)).collect();
+        let says =
+            |&fault: &usize| self.drill.faults.get(fault).map(|f| f.sentence(&self.drill.circuit));
+        let found = here.iter().filter_map(says).collect();
+        here.into_iter().for_each(|fault| self.learns(fault, Known::Seen));
         Ok(Answer::Opened { place: place.to_owned(), found, warning })
     }
 
     fn name(&mut self, named: &Condition) -> Result<Answer, ActProblem> {
         let verdict = verdict::judge(&self.drill, &self.named, named)
             .map_err(|problem| ActProblem::new("", problem.to_string()))?;
-        let in_vain = match &verdict {
+        let (mut in_vain, mut untested) = (None, 0);
+        match &verdict {
             Verdict::Right { faults, .. } | Verdict::Alike { faults, .. } => {
+                let is_untested = |fault: &&usize| self.known_of(**fault) == Known::Nothing;
+                untested = faults.iter().filter(is_untested).count();
+                self.untested += untested;
+                self.spent_s += self.going_there_s(faults);
                 self.mend(faults);
-                None
             }
+            Verdict::Mended { .. } => {}
             _ => {
                 let looked = Looked::of(&self.drill.circuit, named);
                 self.wrong_names += 1;
                 self.spent_s += looked.cost_s(&self.costs);
-                Some(looked)
+                in_vain = Some(looked);
             }
-        };
-        Ok(Answer::Named { verdict, in_vain })
+        }
+        Ok(Answer::Named { verdict, in_vain, untested })
+    }
+
+    /// What it costs to go to faults that have not been seen, seconds: each place once.
+    fn going_there_s(&self, faults: &[usize]) -> f64 {
+        let mut been: Vec<(Looked, Option<&String>)> = Vec::new();
+        let mut spent_s = 0.0;
+        for &place in faults {
+            let Some(fault) = self.drill.faults.get(place) else { continue };
+            let looked = Looked::for_fault(&self.drill.circuit, fault);
+            let there = (looked, fault.places.first());
+            if self.known_of(place) == Known::Seen || been.contains(&there) {
+                continue;
+            }
+            been.push(there);
+            spent_s += looked.cost_s(&self.costs);
+        }
+        spent_s
+    }
+
+    /// Whether a fault has been named rightly, and mended.
+    fn is_named(&self, fault: usize) -> bool {
+        self.named.get(fault) == Some(&true)
     }
 
     /// What is named rightly is mended, so that what it hid can be seen.
@@ -325,12 +376,6 @@ impl Live {
         self.proven.clear();
         self.closed_onto.clear();
         self.ended = self.named.iter().all(|named| *named);
-    }
-
-    /// The faults that are not mended yet.
-    fn left(&self) -> impl Iterator<Item = &PossibleFault> {
-        let each = self.drill.faults.iter().zip(&self.named);
-        each.filter(|(_, named)| !**named).map(|(fault, _)| fault)
     }
 
     /// A box of that name; the panel stays closed.
@@ -349,14 +394,7 @@ impl Live {
     /// The highest potential to earth of anything in a box, rounded to volts. What only
     /// capacitance holds there counts: a rated instrument loads it, and this one does not.
     fn volt_at(&self, place: &str) -> Result<f64, ActProblem> {
-        let inside = format!("{place}.");
-        self.with_standing(|_, standing| {
-            let nodes = standing.netlist.nodes();
-            let here =
-                nodes.filter(|&node| standing.netlist.address(node).as_str().starts_with(&inside));
-            let potentials = here.filter_map(|node| standing.solution.potential(node));
-            Ok(potentials.map(|volt| volt.magnitude()).fold(0.0, f64::max).round())
-        })
+        self.with_standing(|_, standing| Ok(volt_in(standing, place)))
     }
 
     /// The circuit as it stands now.
@@ -366,16 +404,20 @@ impl Live {
     ) -> Result<T, ActProblem> {
         let looked = || {
             let scene = Scene::new(&self.drill.circuit)?;
-            let mut condition = Condition::default();
-            self.left().for_each(|fault| fault.apply(&mut condition));
-            condition.breakers.extend(self.set.breakers.clone());
-            condition.switches.extend(self.set.switches.clone());
-            condition.loads.extend(self.set.loads.clone());
-            let standing = scene.standing(&condition, &LoadsStand::as_found())?;
+            let standing = scene.standing(&self.stands(None), &LoadsStand::as_found())?;
             look(&scene, &standing)
         };
         looked().map_err(|problem| ActProblem::new("", problem.to_string()))
     }
+}
+
+/// The highest potential to earth of anything in a box, rounded to volts.
+fn volt_in(standing: &Standing, place: &str) -> f64 {
+    let inside = format!("{place}.");
+    let nodes = standing.netlist.nodes();
+    let here = nodes.filter(|&node| standing.netlist.address(node).as_str().starts_with(&inside));
+    let potentials = here.filter_map(|node| standing.solution.potential(node));
+    potentials.map(|volt| volt.magnitude()).fold(0.0, f64::max).round()
 }
 
 /// A condition with what has tripped switched off.

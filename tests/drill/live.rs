@@ -47,7 +47,7 @@ fn a_fault_looked_for_in_the_right_order_is_found_without_a_remark() {
     assert_eq!(found.len(), 1);
     let right = does(&mut live, &format!("name {}", found[0]));
     let verdict = Verdict::Right { faults: vec![0], left: 0 };
-    assert_eq!(right, Answer::Named { verdict, in_vain: None });
+    assert_eq!(right, Answer::Named { verdict, in_vain: None, untested: 0 });
     assert!(live.ended());
     let score = live.score();
     assert!(score.solved && score.unsafe_acts.is_empty() && score.wrong_names == 0);
@@ -126,7 +126,8 @@ fn broken(drill: &Drill, place: &str, at_fraction: f64) -> Act {
 #[test]
 fn a_fault_that_no_instrument_can_tell_from_the_real_one_counts() {
     let verdict = Verdict::Alike { faults: vec![0], left: 0 };
-    let alike = Answer::Named { verdict, in_vain: None };
+    // Nothing was measured here: it is right, and a guess.
+    let alike = Answer::Named { verdict, in_vain: None, untested: 1 };
     // Far from the box more of the conductor floats, which shows where the cable is long enough.
     let shows_far_alone = |drill: &Drill, place: &str| {
         let is_line_side = drill.faults[0].sentence(&drill.circuit).contains("line side");
@@ -190,7 +191,9 @@ fn a_live_drill_is_played_over_a_pipe_from_sheet_to_score() {
     let (said, good) = played(format!("help\ntime\nname {fault}\n").as_bytes());
     assert!(good, "{said}");
     assert!(said.contains("Right: that is what is wrong."), "{said}");
-    assert!(said.contains("Found in 0 minutes"), "{said}");
+    assert!(said.contains("Found in 2 minutes"), "who may work at the panel is called: {said}");
+    assert!(said.contains("No test of yours shows it"), "{said}");
+    assert!(said.replace('\n', " ").contains("50 points of 100"), "{said}");
     assert!(said.contains("Answer key"), "{said}");
     assert_eq!(said.matches("A model proves nothing dead").count(), 1, "once an output: {said}");
 }

@@ -10,6 +10,7 @@ mod found;
 mod key;
 mod live;
 mod live_names;
+mod live_points;
 mod live_safety;
 mod pages;
 mod schema;

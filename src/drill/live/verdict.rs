@@ -1,6 +1,6 @@
 //! Whether what a student names is what is wrong.
 
-use crate::circuit::{Circuit, JointKind};
+use crate::circuit::{Circuit, JointKind, PlaceKind};
 use crate::condition::catalogue::{PossibleFault, catalogue};
 use crate::condition::{Condition, Fault};
 use crate::diagnosis::{Costs, GLANCE_S, SUPPLY_S, UNPLUG_S};
@@ -27,6 +27,11 @@ pub enum Verdict {
     Alike {
         /// The faults that it cannot be told from, by their places in the drill.
         faults: Vec<usize>,
+        /// Faults still to be named.
+        left: usize,
+    },
+    /// What is mended already, and nothing else.
+    Mended {
         /// Faults still to be named.
         left: usize,
     },
@@ -85,6 +90,18 @@ impl Looked {
         }
     }
 
+    /// What is gone to for a fault that is wrong. A panel stays closed: who may work there is called,
+    /// which takes as long as measuring what arrives.
+    pub(super) fn for_fault(circuit: &Circuit, fault: &PossibleFault) -> Self {
+        let is_box =
+            |place: &String| circuit.place(place).is_some_and(|p| p.kind == PlaceKind::Box);
+        match Self::of(circuit, &fault.change) {
+            Self::Box if fault.appliance(circuit).is_some() => Self::Appliance,
+            Self::Box if !fault.places.iter().any(is_box) => Self::Supply,
+            looked => looked,
+        }
+    }
+
     pub(super) const fn cost_s(self, costs: &Costs) -> f64 {
         match self {
             Self::Box => costs.open_box_s,
@@ -105,18 +122,23 @@ pub(super) fn judge(
         drill.faults.iter().map(|fault| subjects(&fault.change)).collect();
     let is_said = |truth: &Subject| said.iter().any(|said| said.is(truth));
     let places = 0..drill.faults.len();
-    let faults: Vec<usize> = places
+    let is_mended = |place: &usize| already.get(*place) == Some(&true);
+    let said_of = places
         .clone()
         .zip(&truths)
         .filter(|(_, truth)| !truth.is_empty() && truth.iter().all(is_said))
-        .map(|(place, _)| place)
-        .collect();
-    let left: Vec<usize> = places.filter(|&place| already.get(place) != Some(&true)).collect();
+        .map(|(place, _)| place);
+    // What is mended is named once.
+    let (mended, faults): (Vec<usize>, Vec<usize>) = said_of.partition(is_mended);
+    let left: Vec<usize> = places.filter(|place| !is_mended(place)).collect();
     let all_but = |faults: &[usize]| left.iter().filter(|one| !faults.contains(one)).count();
     // What is named on top and is not so makes it a guess.
     let is_true = |said: &Subject| truths.iter().flatten().any(|truth| said.is(truth));
     if !faults.is_empty() && said.iter().all(is_true) {
         return Ok(Verdict::Right { left: all_but(&faults), faults });
+    }
+    if !mended.is_empty() && said.iter().all(is_true) {
+        return Ok(Verdict::Mended { left: left.len() });
     }
     if let Some(faults) = alike_to(drill, &left, named)? {
         return Ok(Verdict::Alike { left: all_but(&faults), faults });

@@ -18,8 +18,8 @@ pub const LIVE_HELP: &str = "
                                         after
   open PLACE                     6 min  look at every joint in a box: dead, proven
   name neutral open at PLACE, line side
-                                        say what is wrong; what is looked at for a
-                                        wrong name, mostly a box, is paid for
+                                        say what is wrong; what has to be opened or
+                                        looked at for it is paid for, right or wrong
   sheet                                 what is known, once more
   time                                  minutes so far
   give up
@@ -68,7 +68,10 @@ pub fn live_answer(answer: &Answer, vocabulary: Vocabulary, emphasis: Emphasis) 
             opened(place, found, warning.as_slice(), emphasis)
         }
         Answer::Stopped(unsafe_act) => pointed_out(unsafe_act, emphasis),
-        Answer::Named { verdict, in_vain } => wrapped("", &judged(verdict, *in_vain)),
+        Answer::Named { verdict, in_vain, untested } => {
+            let judged = judged(verdict, *in_vain);
+            wrapped("", &format!("{judged}{}", guessed(*untested)))
+        }
         Answer::Ended => "It is over.\n".to_owned(),
     }
 }
@@ -139,6 +142,9 @@ fn judged(verdict: &Verdict, in_vain: Option<Looked>) -> String {
         Verdict::Right { left, .. } => format!("Right, and mended. {}", more(*left)),
         Verdict::Alike { left: 0, .. } => taken.to_owned(),
         Verdict::Alike { left, .. } => format!("{taken} It is mended. {}", more(*left)),
+        Verdict::Mended { left } => {
+            format!("That is mended already, and counts once. {}", more(*left))
+        }
         Verdict::OtherKind => "The place is right, and the kind is not: open is one thing, bad is \
                                another. What do the readings under load say?"
             .to_owned(),
@@ -147,6 +153,21 @@ fn judged(verdict: &Verdict, in_vain: Option<Looked>) -> String {
             .to_owned(),
         Verdict::RightConductor => "The conductor is right, and the place is not.".to_owned(),
         Verdict::Wrong => format!("That is not it. {}", looked_in_vain(in_vain)),
+    }
+}
+
+/// What is said of right names that nothing bears out.
+const fn guessed(untested: usize) -> &'static str {
+    match untested {
+        0 => "",
+        1 => {
+            " No test of yours shows it: right, but not found out, it counts half. Measure or look \
+             before you name."
+        }
+        _ => {
+            " No test of yours shows them: right, but not found out, they count half. Measure or \
+             look before you name."
+        }
     }
 }
 
@@ -172,6 +193,8 @@ const fn looked_in_vain(looked: Option<Looked>) -> &'static str {
 ///     solved: true,
 ///     minutes: 12.0,
 ///     strategy_minutes: Some(9.0),
+///     faults: 1,
+///     untested: 0,
 ///     wrong_names: 0,
 ///     unsafe_acts: vec![],
 /// };
@@ -184,7 +207,9 @@ pub fn live_score(score: &Score) -> String {
         said.push_str(&format!("; the computed strategy takes {best}"));
     }
     said.push_str(&format!(
-        ". Wrong names: {}. Unsafe acts: {}. {} points of 100.",
+        ". Named without a test that shows it: {}. Wrong names: {}. Unsafe acts: {}. {} points of \
+         100.",
+        score.untested,
         score.wrong_names,
         score.unsafe_acts.len(),
         score.points()
