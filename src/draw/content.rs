@@ -1,6 +1,6 @@
 //! What stands in each box: lanes with their potentials, further cables, devices and loads.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::circuit::connection::{load_element, winding_element};
 use crate::circuit::{
@@ -142,6 +142,8 @@ pub(super) struct Source<'s> {
     pub(super) marks: &'s Marks,
     pub(super) survey: &'s Survey<'s>,
     pub(super) inner: &'s [Inner<'s>],
+    /// Service conductors that nothing is said of while they are sound.
+    pub(super) left_out: HashSet<String>,
     pub(super) arrangement: &'s Arrangement,
     /// The breaker whose pole ends at an address.
     pub(super) breakers: HashMap<Address, &'s BranchCircuit>,
@@ -465,6 +467,9 @@ impl Source<'_> {
         };
         for wire in &spot.service {
             let element = format!("service:{}", wire.id);
+            if self.left_out.contains(&wire.id) && self.marks.on([&element]).is_empty() {
+                continue;
+            }
             let reading = self.meter.read(&wire.to);
             notes.push(Note {
                 symbol: Symbol::Line(reading.level),

@@ -1,6 +1,6 @@
 //! A scene made ready to be drawn.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::circuit::{BranchCircuit, Circuit, Part};
 use crate::quantity::Address;
@@ -18,6 +18,31 @@ pub(super) fn with_source<T>(
     scene: &Scene<'_>,
     draw: impl FnOnce(&Source<'_>, &Words<'_>) -> T,
 ) -> T {
+    surveyed(scene, HashSet::new(), draw)
+}
+
+/// The same without legs of the service that no circuit is on: a page of a drill has nothing to ask
+/// about them.
+pub(super) fn with_source_in_use<T>(
+    scene: &Scene<'_>,
+    draw: impl FnOnce(&Source<'_>, &Words<'_>) -> T,
+) -> T {
+    let in_use: HashSet<Address> = scene
+        .circuit
+        .connections()
+        .filter(|one| !matches!(one.part, Part::ServiceConductor(_)))
+        .flat_map(|one| [one.a, one.b])
+        .collect();
+    let service = scene.circuit.parts().supply.conductors.iter();
+    let idle = service.filter(|wire| !in_use.contains(&wire.to)).map(|wire| wire.id.clone());
+    surveyed(scene, idle.collect(), draw)
+}
+
+fn surveyed<T>(
+    scene: &Scene<'_>,
+    left_out: HashSet<String>,
+    draw: impl FnOnce(&Source<'_>, &Words<'_>) -> T,
+) -> T {
     let inner = inner_connections(scene.circuit);
     let survey = Survey::of(scene.circuit, &inner);
     let arrangement = Arrangement::of(&survey);
@@ -32,6 +57,7 @@ pub(super) fn with_source<T>(
         marks: &marks,
         survey: &survey,
         inner: &inner,
+        left_out,
         arrangement: &arrangement,
         breakers: breakers(scene.circuit),
         bars: bars(scene.circuit),

@@ -3,11 +3,13 @@
 
 mod call;
 mod key;
+mod names;
 mod rows;
 mod sheet;
 
 pub use call::say as complaint_in_words;
 pub use key::{HiddenFault, KeyReport, WayReport, WayStep, WhyReading};
+pub use names::place_in_words;
 #[cfg(feature = "schema")]
 pub use rows::dataset_schema;
 pub use rows::{DATASET_FORMAT, DrillRow, Manifest, ReadingRow};

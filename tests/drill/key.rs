@@ -137,7 +137,7 @@ fn a_sheet_says_what_hangs_on_what() {
     let text = r#"(format: 1, name: "Mill",
         circuits: [
             (id: "c1", amperes: 32, ring: (last: "loft", feet: 30)),
-            (id: "c2", amperes: 20),
+            (id: "c2", amperes: 20, leg: "L2"),
         ],
         boxes: [
             (id: "hall", from: "c1", feet: 20),

@@ -6,6 +6,7 @@ use crate::condition::Condition;
 use crate::draw::glyph::clean;
 use crate::draw::{Scene, legend, profile, run, source};
 use crate::drill::Drill;
+use crate::report::drill::place_in_words;
 use crate::report::text::{step_says, way_ends};
 use crate::report::vocabulary::{Term, term};
 use crate::report::{CAUTION, KeyReport, ReportError, SheetReport, WayReport};
@@ -33,7 +34,8 @@ pub fn sheet_page(drill: &Drill) -> Result<String, ReportError> {
     let report = SheetReport::new(drill);
     let sound = Condition::default();
     let scene = Scene::new(&drill.circuit, &sound)?;
-    let run = source::with_source(&scene, |source, words| words.beside(run::body(source, words)));
+    let run =
+        source::with_source_in_use(&scene, |source, words| words.beside(run::body(source, words)));
     let sections = [
         text("The call", call(&report)),
         text("The circuit", known(&report)),
@@ -76,7 +78,7 @@ pub fn key_page(drill: &Drill, report: &KeyReport) -> Result<String, ReportError
     sections.extend(
         report.way.as_ref().map(|taken| text("The computed way from the sheet on", way(taken))),
     );
-    source::with_source(&scene, |source, words| {
+    source::with_source_in_use(&scene, |source, words| {
         let run = words.beside(run::body(source, words));
         sections.push(picture("Run".to_owned(), &run, "run"));
         if let Ok(body) = profile::body(source, words, None) {
@@ -126,7 +128,8 @@ fn known(report: &SheetReport) -> Markup {
         columns: ["load", "at", "switched", "rating"].map(str::to_owned).to_vec(),
         rows: (report.loads.iter())
             .map(|load| {
-                vec![words(&load.name), words(&load.at), state(load.on), words(&load.rating)]
+                let at = words(&place_in_words(&load.at));
+                vec![words(&load.name), at, state(load.on), words(&load.rating)]
             })
             .collect(),
     };
@@ -139,7 +142,7 @@ fn readings(report: &SheetReport) -> Markup {
         caption: format!("Read {}", report.read_when),
         columns: ["instrument", "at", "shows"].map(str::to_owned).to_vec(),
         rows: (report.readings.iter())
-            .map(|line| [&line.tool, &line.at, &line.shows].map(words).to_vec())
+            .map(|line| [&line.tool, &place_in_words(&line.at), &line.shows].map(words).to_vec())
             .collect(),
     }
     .markup()

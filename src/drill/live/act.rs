@@ -99,6 +99,9 @@ impl std::fmt::Display for ActProblem {
 
 impl std::error::Error for ActProblem {}
 
+/// How a reading is asked for.
+const READ_AS: &str = "say which instrument and where, as `read tester at kiln`";
+
 /// Longest line that is looked at, bytes.
 const LINE_MAX: usize = 1000;
 
@@ -130,22 +133,23 @@ impl Live {
 
     fn reading(&self, text: &str) -> Result<Act, ActProblem> {
         let words: Vec<&str> = text.split_whitespace().filter(|word| *word != "at").collect();
-        let [tool, at] = words.as_slice() else {
-            return Err(ActProblem::new(
-                text,
-                "say which instrument and where, as `read tester at kiln`",
-            ));
-        };
+        let [tool, at @ ..] = words.as_slice() else { return Err(ActProblem::new(text, READ_AS)) };
         let Some(tool) = self.tool(tool) else {
             let found = words.first().copied().unwrap_or_default();
             let known = self.tool_names();
             return Err(ActProblem::new(found, "there is no such instrument").among(known));
         };
         let outlets = || self.drill.circuit.outlets().map(|(_, outlet)| outlet.address.as_str());
-        if !outlets().any(|outlet| outlet == *at) {
-            return Err(ActProblem::new(at, "there is no such receptacle").among(outlets()));
+        // Half a duplex is `nursery.top` or, as a sheet has it, `nursery, top`.
+        let joined = at.join(".").replace(",.", ".");
+        match at {
+            [] => Err(ActProblem::new(text, READ_AS)),
+            _ if outlets().any(|outlet| outlet == joined) => {
+                Ok(Act::Read { tool: tool.to_owned(), at: joined })
+            }
+            [at] => Err(ActProblem::new(at, "there is no such receptacle").among(outlets())),
+            _ => Err(ActProblem::new(text, READ_AS)),
         }
-        Ok(Act::Read { tool: tool.to_owned(), at: (*at).to_owned() })
     }
 
     fn tool_names(&self) -> impl Iterator<Item = &'static str> {

@@ -17,7 +17,7 @@ use crate::report::vocabulary::{Term, term};
 use crate::report::{Asked, LocateReport, ReadReport, ReportError, WhyReport};
 use crate::solution::{Solution, solve};
 
-use super::call;
+use super::names;
 use super::sheet::{lines_of, name_of};
 
 /// What the instructor is told.
@@ -244,7 +244,7 @@ impl WayTeller<'_> {
             Stage::Again(complaints) => {
                 self.warned.clear();
                 let said: Vec<String> =
-                    complaints.iter().map(|one| call::say(one, vocabulary)).collect();
+                    complaints.iter().map(|one| names::say(&self.drill.circuit, one)).collect();
                 let says = format!("It is mended, and not all is well: {}", said.join(" "));
                 self.steps.push(WayStep { says, ..WayStep::default() });
             }

@@ -1,6 +1,9 @@
 //! The student's sheet: what is known before anything is found.
 
+use std::collections::BTreeSet;
+
 use crate::circuit::connection::contact_element;
+use crate::circuit::reach::Branches;
 use crate::circuit::{
     Cable, CableEnd, Circuit, DeviceKind, Load, LoadKind, Outlet, Place, PlaceKind, Vocabulary,
 };
@@ -11,7 +14,7 @@ use crate::quantity::Address;
 use crate::report::figure::length;
 use crate::report::vocabulary::{Term, line, term};
 
-use super::call;
+use super::names;
 
 /// What the student is told.
 ///
@@ -132,7 +135,7 @@ impl SheetReport {
             drill: name_of(drill),
             vocabulary,
             wired_in: drill.year,
-            call: drill.complaints.iter().map(|said| call::say(said, vocabulary)).collect(),
+            call: drill.complaints.iter().map(|said| names::say(circuit, said)).collect(),
             breakers: breakers(circuit),
             boxes: boxes.map(|place| known_box(circuit, place)).collect(),
             loads: loads(drill),
@@ -160,15 +163,21 @@ pub(super) fn name_of(drill: &Drill) -> String {
 
 fn breakers(circuit: &Circuit) -> Vec<String> {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
-    let windings = &circuit.parts().supply.windings;
-    let has_legs = windings.len() > 1;
-    let one = |branch: &crate::circuit::BranchCircuit| {
+    let branches = &circuit.parts().branch_circuits;
+    // Where all are on one leg nobody asks which.
+    let buses: BTreeSet<&str> = branches.iter().map(|branch| branch.bus.as_str()).collect();
+    let one = |(name, poles): &(&str, Vec<&str>)| {
+        let of_it = branches.iter().filter(|branch| poles.contains(&branch.id.as_str()));
+        let legs: Vec<&str> = of_it
+            .map(|branch| branch.bus.as_str().rsplit('.').next().unwrap_or_default())
+            .collect();
+        let leg = match buses.len() {
+            0 | 1 => String::new(),
+            _ => format!(", on {}", legs.join(" and ")),
+        };
+        let branch = branches.iter().find(|branch| branch.id == *name)?;
         let rating =
             branch.breaker.rating_ampere.map_or_else(String::new, |ampere| format!(", {ampere} A"));
-        let leg = match has_legs {
-            true => format!(", on {}", branch.bus.as_str().rsplit('.').next().unwrap_or_default()),
-            false => String::new(),
-        };
         let ring = match ring_cable(circuit, &branch.id) {
             Some(cable) => {
                 let length = length(cable.length_m, circuit.parts().vocabulary);
@@ -176,9 +185,9 @@ fn breakers(circuit: &Circuit) -> Vec<String> {
             }
             None => String::new(),
         };
-        format!("{breaker} {}{rating}{leg}{ring}", branch.id)
+        Some(format!("{breaker} {name}{rating}{leg}{ring}"))
     };
-    circuit.parts().branch_circuits.iter().map(one).collect()
+    Branches::of(circuit).poles.iter().filter_map(one).collect()
 }
 
 /// The cable that brings a circuit back to its breaker.
@@ -204,9 +213,10 @@ fn last_of_ring<'c>(circuit: &'c Circuit, cable: &Cable) -> &'c str {
 /// The circuits whose breakers feed a cable that leaves the panel, as `c1` or `c1, c2`.
 fn circuits_of(circuit: &Circuit, cable: &str) -> String {
     let known = Known::of(circuit);
-    let branches = circuit.parts().branch_circuits.iter();
-    let feeding = branches.filter(|branch| known.fed_by(&branch.id).contains(cable));
-    feeding.map(|branch| branch.id.as_str()).collect::<Vec<_>>().join(", ")
+    let feeds = |pole: &&str| known.fed_by(pole).contains(cable);
+    let branches = Branches::of(circuit).poles.into_iter();
+    let feeding = branches.filter(|(_, poles)| poles.iter().any(feeds));
+    feeding.map(|(name, _)| name).collect::<Vec<_>>().join(", ")
 }
 
 fn known_box(circuit: &Circuit, place: &Place) -> KnownBox {

@@ -1,7 +1,9 @@
 //! Sheets and keys of drills as text.
 
 use crate::report::caution::CAUTION;
-use crate::report::drill::{KeyReport, ReadingLine, SheetReport, WayReport, WayStep};
+use crate::report::drill::{
+    KeyReport, ReadingLine, SheetReport, WayReport, WayStep, place_in_words,
+};
 use crate::report::vocabulary::{Term, term};
 
 use super::Emphasis;
@@ -42,7 +44,8 @@ pub fn sheet_body(report: &SheetReport, emphasis: Emphasis) -> String {
     }
     for load in &report.loads {
         let state = if load.on { "on" } else { "off" };
-        let rest = format!("{}{}{}", left(state, 5), left(&load.rating, 15), load.at);
+        let rest =
+            format!("{}{}{}", left(state, 5), left(&load.rating, 15), place_in_words(&load.at));
         text.push_str(&format!("{}{rest}\n", label("  ", &load.name, 22)));
     }
     text.push_str(&format!("\n{heading}Read so far, {}{off}\n", report.read_when));
@@ -137,7 +140,8 @@ pub(crate) fn way_ends(way: &WayReport) -> String {
 /// A line for each instrument at each receptacle.
 pub(super) fn reading_lines(readings: &[ReadingLine]) -> String {
     let one = |line: &ReadingLine| {
-        wrapped(&format!("  {}{}", left(&line.tool, 14), left(&line.at, 16)), &line.shows)
+        let at = place_in_words(&line.at);
+        wrapped(&format!("  {}{}", left(&line.tool, 14), left(&at, 16)), &line.shows)
     };
     readings.iter().map(one).collect()
 }
