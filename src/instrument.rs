@@ -43,7 +43,7 @@ pub use indicator::{Brightness, BrightnessBy, Glow, Indicator, IndicatorLaw, Ind
 pub use loaded_test::{LoadedReading, LoadedTest};
 pub(crate) use many::Held;
 pub use many::{Current, ManyConditions, ManyReadings, ManyWork};
-pub(crate) use measure::{holds_button, with_button_held};
+pub(crate) use measure::{holds_button, loads, with_button_held, with_load_held};
 pub use measure::{measure, measure_netlist, place_of_outlet};
 pub use non_contact::{NonContact, NonContactReading};
 pub use ohmmeter::{

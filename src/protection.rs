@@ -33,7 +33,7 @@ pub(crate) use state::State;
 pub use clearing::{Clearing, clear, touch};
 pub(crate) use curve::overcurrent;
 pub use guard::circuit_conductors;
-pub use pressed::{Pressed, press};
+pub use pressed::{Pressed, hold, press};
 pub use time::TimeBand;
 
 /// Why a device trips.

@@ -557,3 +557,29 @@ fn a_plug_that_goes_in_either_way_round_is_read_both_ways() {
     let words: Vec<&str> = turned.split_whitespace().collect();
     assert_eq!(words, ["turned", "lit", "dark", "lit"], "{text}");
 }
+
+#[test]
+fn a_reading_says_what_the_load_of_its_instrument_trips() {
+    let ground_fault =
+        "(format: 1, name: \"Pergola\", circuits: [(id: \"c1\", amperes: 20)], boxes: [
+        (id: \"gate\", from: \"c1\", feet: 30, device: GroundFault(feeds: true)),
+        (id: \"seat\", from: \"gate\", feet: 12),
+    ])";
+    let ask = |with: &str, more: &[&str]| {
+        let mut command = slotwise(&["read", "-", "--at", "seat", "--with", with]);
+        ended(&command.args(more).write_stdin(ground_fault).output().unwrap(), 0).0
+    };
+    let said = ask("voltmeter-low-impedance", &[]);
+    let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("then its load trips gate.gf within"), "{said}");
+    assert_eq!(words.matches("its load trips").count(), 1, "between hot and ground alone: {said}");
+    assert!(!ask("voltmeter", &[]).contains("its load trips"));
+    let json: serde_json::Value =
+        serde_json::from_str(&ask("voltmeter-low-impedance", &["--json"])).unwrap();
+    let trips = json["instruments"][0]["load_trips"].as_array().unwrap();
+    let spots = json["instruments"][0]["spots"].as_array().unwrap();
+    assert_eq!(trips.len(), spots.len());
+    for (spot, trips) in spots.iter().zip(trips) {
+        assert_eq!(trips.is_null(), spot != "hot-ground", "{spot}: {trips}");
+    }
+}

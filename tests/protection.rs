@@ -5,7 +5,7 @@
 use slotwise::condition::Condition;
 use slotwise::hazard::{HazardKind, not_cleared};
 use slotwise::instrument::{Instrument, Place, Request, presets};
-use slotwise::protection::{Cause, Pressed, Quiet, Sequence, Verdict, operate, press};
+use slotwise::protection::{Cause, Pressed, Quiet, Sequence, Verdict, hold, operate, press};
 use slotwise::{Circuit, circuit};
 
 /// The pottery studio: five receptacles on a 20 A breaker.
@@ -324,4 +324,59 @@ fn a_neutral_that_lands_beside_its_ground_fault_breaker_trips_it() {
     assert_eq!(tripped(&happens(&wash, "neutral of c1 landed on panel.ground")), ["c1"]);
     let idle = happens(&wash, "neutral of c1 landed on panel.ground; heater off");
     assert!(tripped(&idle).is_empty(), "nothing flows that could be missed");
+}
+
+fn held(circuit: &Circuit, said: &str, instrument: Instrument, place: Place) -> Option<Pressed> {
+    let mut condition = Condition::default();
+    condition.say(circuit, said).unwrap_or_else(|problems| panic!("{problems:?}"));
+    hold(circuit, &condition, &Request::new(instrument, place)).unwrap()
+}
+
+#[test]
+fn a_meter_that_loads_the_hot_to_ground_trips_the_ground_fault_receptacle() {
+    let shed = potting_shed();
+    let to_ground = || Place::between("bench.hot", "bench.ground");
+    for instrument in [presets::voltmeter_low_impedance(), presets::named("solenoid").unwrap()] {
+        let trips = held(&shed, "lamp on", instrument.clone(), to_ground()).unwrap();
+        assert_eq!(tripped(&trips.sequence), ["door.gf"]);
+        assert!(trips.slots_volt < 1.0, "dead once it has tripped");
+        // Between hot and neutral what goes comes back through the sensor.
+        let to_neutral = Place::between("bench.hot", "bench.neutral");
+        assert_eq!(held(&shed, "lamp on", instrument.clone(), to_neutral), None);
+        // Without a ground nothing goes anywhere.
+        let open = "ground open at door, line side";
+        assert_eq!(held(&shed, open, instrument, to_ground()), None);
+    }
+    let high = presets::voltmeter_high_impedance();
+    assert_eq!(held(&shed, "lamp on", high, to_ground()), None);
+}
+
+#[test]
+fn a_loaded_test_trips_a_device_only_where_its_current_comes_back_another_way() {
+    let shed = potting_shed();
+    let slots = || {
+        let slot = |name: &str| (name.to_owned(), format!("bench.{name}"));
+        let [hot, neutral, ground] = ["hot", "neutral", "ground"].map(slot);
+        Place::slots([hot, neutral, ground].each_ref().map(|(n, a)| (n.as_str(), a.as_str())))
+    };
+    assert_eq!(held(&shed, "lamp on", presets::loaded_test(), slots()), None);
+    let home_by_ground =
+        "neutral open at door, load side; neutral and ground bridged at bench; lamp off";
+    let trips = held(&shed, home_by_ground, presets::loaded_test(), slots()).unwrap();
+    assert_eq!(tripped(&trips.sequence), ["door.gf"]);
+}
+
+#[test]
+fn with_line_and_load_exchanged_a_meter_in_the_face_passes_the_sensor_by() {
+    let said = "line and load exchanged at door; lamp on";
+    let place = Place::between("door.hot", "door.ground");
+    let meter = presets::voltmeter_low_impedance();
+    assert_eq!(held(&potting_shed(), said, meter, place), None, "it passes the sensor by");
+}
+
+#[test]
+fn what_trips_without_the_instrument_is_not_laid_to_it() {
+    let said = "hot and ground bridged at bench through 2 kohm";
+    let place = Place::between("bench.hot", "bench.ground");
+    assert_eq!(held(&potting_shed(), said, presets::voltmeter_low_impedance(), place), None);
 }

@@ -15,6 +15,10 @@ use crate::netlist::{Law, Netlist, NodeId, wire};
 use crate::quantity::Address;
 use crate::solution::Solution;
 
+mod held;
+
+pub(crate) use held::{holds_button, loads, with_button_held, with_load_held};
+
 /// What each instrument shows on a circuit in a condition, in the order asked. The network is
 /// solved once and reduced once to the terminals that are touched; each request is then a small
 /// system of its own, so that readings do not influence each other unless
@@ -159,36 +163,6 @@ impl<'r> Rigs<'r> {
         }
         Ok(Some(Touched { pairs, nodes }))
     }
-}
-
-/// Whether a request holds down a button that makes a residual current.
-pub(crate) fn holds_button(request: &Request) -> bool {
-    match &request.instrument {
-        Instrument::TestButton(_) => true,
-        Instrument::PlugTester(tester) => tester.is_pressed(),
-        _ => false,
-    }
-}
-
-/// The network with a button held down that makes a residual current, a plug-in tester's or a
-/// ground-fault device's own; `None` for every other request, and where the plug does not fit.
-pub(crate) fn with_button_held(
-    netlist: &Netlist,
-    circuit: &Circuit,
-    request: &Request,
-) -> Result<Option<Netlist>, MeasureProblem> {
-    let bench = Bench::new(netlist);
-    let ports = match (&request.instrument, &request.place) {
-        (Instrument::TestButton(button), Place::Device { device }) => {
-            vec![button.port(&Poles::find(&bench, device)?)]
-        }
-        (Instrument::PlugTester(tester), _) if tester.is_pressed() => {
-            let rig = Rig::new(&bench, Some(circuit), request)?;
-            rig.ports(&bench, Lean::Reluctant)?.unwrap_or_default()
-        }
-        _ => return Ok(None),
-    };
-    Ok(if ports.is_empty() { None } else { Some(bench.with(&ports)?.0) })
 }
 
 /// One request with its place found.

@@ -107,6 +107,19 @@ pub(super) fn pressed_in_words(
     says.join(", ")
 }
 
+/// What trips on the load of an instrument that is held there, in one line.
+pub(super) fn held_in_words(vocabulary: Vocabulary, held: &Pressed) -> String {
+    let words = Words { vocabulary };
+    let trips = held.sequence.steps.iter().map(|step| {
+        format!("{} {}", words.device(&step.device, step.is_breaker), when(step.after))
+    });
+    let mut says = format!("its load trips {}", trips.collect::<Vec<_>>().join(" and "));
+    if held.slots_volt >= LIVE_SLOT_VOLT {
+        says.push_str(&format!(", its slots STAY LIVE, {} V to earth", volts(held.slots_volt)));
+    }
+    says
+}
+
 struct Words {
     vocabulary: Vocabulary,
 }

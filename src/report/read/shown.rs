@@ -6,12 +6,12 @@ use crate::instrument::{
     BandMethod, Effect, FigureBand, Instrument, LoadedReading, MeasureProblem, PersonReading,
     Place, Reading, ReadingBand, Request, Shown, StateShare, measure, measure_band, presets,
 };
-use crate::protection::{Step, press};
+use crate::protection::{Step, hold, press};
 use crate::quantity::Phasor;
 use crate::report::figure::{milliamperes, volts};
 
 use super::held::{Way, at_outlet};
-use crate::report::protection::pressed_in_words;
+use crate::report::protection::{held_in_words, pressed_in_words};
 
 /// What one instrument shows at one place.
 ///
@@ -45,9 +45,13 @@ pub struct InstrumentReading {
     pub bands: Vec<Band>,
     /// What follows for each reading while a button is held down; empty if there is none.
     pub pressed: Vec<PressedReport>,
+    /// For each reading what trips on the instrument's own load after it was read; empty if nothing
+    /// does for any.
+    pub load_trips: Vec<Option<PressedReport>>,
 }
 
-/// What a button held down sets going, at the middle of stated ranges.
+/// What a button held down sets going, or the load of an instrument held there, at the middle of
+/// stated ranges.
 ///
 /// ```
 /// # use slotwise::report::read::PressedReport;
@@ -57,7 +61,8 @@ pub struct InstrumentReading {
 pub struct PressedReport {
     /// What trips while it is held, in order.
     pub trips: Vec<Step>,
-    /// With the button let go: the highest potential to earth in a slot there, volts rms.
+    /// With the button let go, or the instrument taken away: the highest potential to earth in a slot
+    /// there, volts rms.
     pub slots_volt: f64,
     /// The same in one line.
     pub says: String,
@@ -80,6 +85,26 @@ impl PressedReport {
             slots_volt: pressed.slots_volt,
             trips: pressed.sequence.steps,
         }))
+    }
+
+    /// What trips on the load of each of some instruments; empty if nothing does.
+    fn of_loads(
+        circuit: &Circuit,
+        condition: &Condition,
+        ways: &[Way],
+    ) -> Result<Vec<Option<Self>>, MeasureProblem> {
+        let vocabulary = circuit.parts().vocabulary;
+        let one = |way: &Way| {
+            let held = hold(circuit, condition, &way.request)?;
+            Ok(held.map(|held| Self {
+                says: held_in_words(vocabulary, &held),
+                slots_volt: held.slots_volt,
+                trips: held.sequence.steps,
+            }))
+        };
+        let each: Vec<Option<Self>> =
+            ways.iter().map(one).collect::<Result<_, MeasureProblem>>()?;
+        Ok(if each.iter().all(Option::is_none) { Vec::new() } else { each })
     }
 }
 
@@ -168,9 +193,11 @@ pub(super) fn read_all(
     for ways in &groups {
         let each = ways.iter().map(|way| PressedReport::of(circuit, condition, way));
         let each: Vec<Option<PressedReport>> = each.collect::<Result<_, _>>()?;
-        pressed.push(each.into_iter().flatten().collect::<Vec<_>>());
+        let load_trips = PressedReport::of_loads(circuit, condition, ways)?;
+        pressed.push((each.into_iter().flatten().collect::<Vec<_>>(), load_trips));
     }
-    let mut shown = groups.iter().zip(pressed).enumerate().map(|(nth, (ways, pressed))| {
+    let mut shown = groups.iter().zip(pressed).enumerate().map(|(nth, (ways, follows))| {
+        let (pressed, load_trips) = follows;
         let outlet = if nth < n_default { outlets.get(nth / 2) } else { None };
         let at = ways.first().map(|way| way.at.clone());
         let instrument = ways.first().map(|way| way.request.instrument.name().to_owned());
@@ -181,11 +208,12 @@ pub(super) fn read_all(
             instrument: instrument.unwrap_or_default(),
             at: at.or_else(|| outlet.map(|o| o.address.to_string())).unwrap_or_default(),
             note: ways.first().and_then(|way| note(&way.request.instrument)),
-            says: words.says(&spots, &readings, &bands, &pressed),
+            says: words.says(&spots, &readings, &bands, (&pressed, &load_trips)),
             spots,
             readings,
             bands,
             pressed,
+            load_trips,
         }
     });
     let mut by_default = Vec::with_capacity(outlets.len());
@@ -287,7 +315,7 @@ impl Words {
         spots: &[String],
         readings: &[Reading],
         bands: &[Band],
-        pressed: &[PressedReport],
+        (pressed, load_trips): (&[PressedReport], &[Option<PressedReport>]),
     ) -> String {
         let each = spots.iter().zip(readings).enumerate();
         let each = each.map(|(nth, (spot, reading))| match (&reading.shown, pressed.get(nth)) {
@@ -299,7 +327,13 @@ impl Words {
             (_, Some(pressed)) => {
                 format!("{}: {}", one(spot, reading, bands.get(nth)), pressed.says)
             }
-            (_, None) => one(spot, reading, bands.get(nth)),
+            (_, None) => {
+                let shown = one(spot, reading, bands.get(nth));
+                match load_trips.get(nth) {
+                    Some(Some(trips)) => format!("{shown}, then {}", trips.says),
+                    _ => shown,
+                }
+            }
         });
         let each: Vec<String> = each.collect();
         // What has a comma of its own is parted by more.
