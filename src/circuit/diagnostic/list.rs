@@ -96,11 +96,12 @@ impl fmt::Display for Diagnostics {
 
 impl Error for Diagnostics {}
 
-/// What is wrong, what was expected and what to do, in one line without its place.
+/// What is wrong, what was probably meant or else expected, and what to do, in one line without its
+/// place.
 impl fmt::Display for Diagnostic {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.message)?;
-        if let Some(expected) = &self.expected {
+        if let Some(expected) = self.expected.as_ref().filter(|_| self.suggestion.is_none()) {
             write!(f, "; expected {expected}")?;
         }
         if let Some(help) = &self.help {
