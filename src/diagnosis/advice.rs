@@ -221,6 +221,8 @@ pub struct Warning {
     pub once_on: bool,
     /// Where, in walking order, in the likeliest case.
     pub addresses: Vec<Address>,
+    /// How likely it is at the first of these; the rest of its probability is elsewhere.
+    pub here: f64,
 }
 
 /// What one thing seen says of a suspect.

@@ -71,12 +71,18 @@ impl Inquiry<'_> {
                         Some(known) => {
                             known.probability += one.weight;
                             known.once_on &= *once_on;
+                            if let Some(first) = known.addresses.first()
+                                && hazard.addresses.contains(first)
+                            {
+                                known.here += one.weight;
+                            }
                         }
                         None => found.push(Warning {
                             danger,
                             probability: one.weight,
                             once_on: *once_on,
                             addresses: hazard.addresses,
+                            here: one.weight,
                         }),
                     }
                 }
@@ -117,6 +123,7 @@ impl Inquiry<'_> {
                     probability,
                     once_on: false,
                     addresses: places.iter().map(|place| place.as_str().into()).collect(),
+                    here: probability,
                 }),
             }
         }
@@ -153,10 +160,11 @@ fn believed(found: &mut Vec<Warning>, code: &'static str, at: Address) {
             known.once_on = false;
             known.addresses.retain(|address| !is_of(address, at.as_str()));
             known.addresses.insert(0, at);
+            known.here = FELT;
         }
         None => {
-            let (probability, once_on, addresses) = (FELT, false, vec![at]);
-            found.push(Warning { danger, probability, once_on, addresses });
+            let (probability, once_on, addresses, here) = (FELT, false, vec![at], FELT);
+            found.push(Warning { danger, probability, once_on, addresses, here });
         }
     }
 }

@@ -21,6 +21,8 @@ pub struct WarningReport {
     pub once_on: bool,
     /// Where, in the likeliest case.
     pub addresses: Vec<String>,
+    /// How likely it is at the first of these; the rest of its probability is elsewhere.
+    pub here: f64,
     /// What may be so, in a few words.
     pub says: String,
     /// What to do, in plain words.
@@ -56,6 +58,9 @@ impl WarningReport {
 /// A joint is minded from this probability on.
 const MAY_BURN_FROM: f64 = 0.3;
 
+/// What is not there in so much of its probability may be elsewhere as well.
+const MOSTLY: f64 = 0.8;
+
 /// So many addresses are named.
 const NAMED: usize = 3;
 
@@ -71,6 +76,8 @@ pub(super) fn warnings(
         if addresses.len() > NAMED {
             named.push_str(&format!(" and {} more", addresses.len() - NAMED));
         }
+        let is_elsewhere = warning.here < MOSTLY * warning.probability;
+        let at = if is_elsewhere { "likeliest at" } else { "at" };
         let what = danger_in_words(&warning.danger, vocabulary);
         WarningReport {
             kind: warning.danger.code,
@@ -78,10 +85,11 @@ pub(super) fn warnings(
             probability: warning.probability,
             once_on: warning.once_on,
             addresses,
+            here: warning.here,
             says: match (named.is_empty(), warning.once_on) {
                 (true, _) => what,
-                (false, false) => format!("{what} at {named}"),
-                (false, true) => format!("{what} at {named} once loads there are on"),
+                (false, false) => format!("{what} {at} {named}"),
+                (false, true) => format!("{what} {at} {named} once loads there are on"),
             },
             advice: prose(vocabulary, advice(warning.danger.code)),
         }
