@@ -1,6 +1,7 @@
 //! Many instruments at many places in one condition.
 
 use std::borrow::Cow;
+use std::collections::HashMap;
 
 use super::bench::{Attached, Bench, Lean, Port};
 use super::clamp::through_jaw;
@@ -105,7 +106,8 @@ impl<'r> Rigs<'r> {
         circuit: Option<&Circuit>,
         requests: impl IntoIterator<Item = &'r Request>,
     ) -> Result<Self, MeasureProblem> {
-        let rigs = requests.into_iter().map(|request| Rig::new(bench, circuit, request));
+        let outlets = Outlets::of(circuit);
+        let rigs = requests.into_iter().map(|request| Rig::new(bench, &outlets, request));
         Ok(Self(rigs.collect::<Result<_, _>>()?))
     }
 
@@ -184,7 +186,7 @@ enum Spot<'r> {
 impl<'r> Rig<'r> {
     fn new(
         bench: &Bench<'_>,
-        circuit: Option<&Circuit>,
+        outlets: &Outlets<'_>,
         request: &'r Request,
     ) -> Result<Self, MeasureProblem> {
         let instrument = &request.instrument;
@@ -194,7 +196,7 @@ impl<'r> Rig<'r> {
         }
         let spot = match &request.place {
             Place::Receptacle { address, turned } => {
-                at_receptacle(circuit, instrument, address, *turned)?
+                at_receptacle(outlets, instrument, address, *turned)?
             }
             Place::Slots { slots } => Spot::Slots(Cow::Borrowed(slots.as_slice())),
             Place::Between { from, to } => Spot::Between(bench.node(from)?, bench.node(to)?),
@@ -421,16 +423,30 @@ impl<'r> Rig<'r> {
     }
 }
 
+/// The receptacles of a circuit, in walking order and by address; of one address the first.
+struct Outlets<'c> {
+    all: Vec<&'c Outlet>,
+    by_address: HashMap<&'c Address, &'c Outlet>,
+}
+
+impl<'c> Outlets<'c> {
+    fn of(circuit: Option<&'c Circuit>) -> Self {
+        let all: Vec<&Outlet> =
+            circuit.into_iter().flat_map(Circuit::outlets).map(|(_, outlet)| outlet).collect();
+        let by_address = all.iter().rev().map(|&outlet| (&outlet.address, outlet)).collect();
+        Self { all, by_address }
+    }
+}
+
 /// Slots of a receptacle, or why the instrument does not go in.
 fn at_receptacle<'r>(
-    circuit: Option<&Circuit>,
+    outlets: &Outlets<'_>,
     instrument: &Instrument,
     address: &Address,
     turned: bool,
 ) -> Result<Spot<'r>, MeasureProblem> {
-    let outlets = || circuit.into_iter().flat_map(Circuit::outlets).map(|(_, outlet)| outlet);
-    let Some(outlet) = outlets().find(|outlet| outlet.address == *address) else {
-        let known = outlets().map(|outlet| outlet.address.as_str());
+    let Some(&outlet) = outlets.by_address.get(address) else {
+        let known = outlets.all.iter().map(|outlet| outlet.address.as_str());
         let unknown = UnknownName::among(address.as_str(), "a receptacle", known);
         return Err(MeasureProblem::Unknown(unknown));
     };

@@ -23,6 +23,12 @@ pub(super) fn order(n_rows: usize, edges: &[(u32, u32)], last: &[u32]) -> Order 
     postorder(&minimum_degree(n_rows, edges, last))
 }
 
+/// The same with a shallow tree, at the price of more joins: of a long run it is no deeper than some
+/// times the logarithm of its length, so that a few rows are told from a few others.
+pub(super) fn shallow_order(n_rows: usize, edges: &[(u32, u32)], last: &[u32]) -> Order {
+    postorder(&in_rounds(n_rows, edges, last))
+}
+
 const NONE: u32 = u32::MAX;
 
 /// Elimination as it comes out of the minimum-degree rule: neighbours are rows, not steps.
@@ -32,23 +38,82 @@ struct Raw {
     upper: Vec<u32>,
 }
 
+impl Raw {
+    fn new(n_rows: usize, n_edges: usize) -> Self {
+        Self {
+            row: Vec::with_capacity(n_rows),
+            start: vec![0],
+            upper: Vec::with_capacity(n_edges * 2),
+        }
+    }
+
+    fn push(&mut self, row: u32, around: &[u32]) {
+        self.row.push(row);
+        self.upper.extend_from_slice(around);
+        self.start.push(self.upper.len() as u32);
+    }
+}
+
 fn minimum_degree(n_rows: usize, edges: &[(u32, u32)], last: &[u32]) -> Raw {
+    let mut raw = Raw::new(n_rows, edges.len());
     let mut graph = Joins::new(n_rows, edges);
-    let mut queue = Queue::new(n_rows, last);
-    for row in 0..n_rows as u32 {
-        queue.push(row, graph.degree[row as usize]);
+    finish(&mut raw, &mut graph, last);
+    raw
+}
+
+/// Eliminates what is left, a row of the fewest neighbours at a time.
+fn finish(raw: &mut Raw, graph: &mut Joins, last: &[u32]) {
+    let mut queue = Queue::new(graph.degree.len(), last);
+    queue.taken.copy_from_slice(&graph.eliminated);
+    for (row, &degree) in graph.degree.iter().enumerate() {
+        queue.push(row as u32, degree);
     }
-    let mut raw = Raw {
-        row: Vec::with_capacity(n_rows),
-        start: vec![0],
-        upper: Vec::with_capacity(edges.len() * 2),
-    };
     while let Some(row) = queue.pop(&graph.degree) {
-        graph.eliminate(row, &mut queue);
-        raw.row.push(row);
-        raw.upper.extend_from_slice(&graph.around);
-        raw.start.push(raw.upper.len() as u32);
+        graph.eliminate(row);
+        for &other in &graph.around {
+            queue.push(other, graph.degree[other as usize]);
+        }
+        raw.push(row, &graph.around);
     }
+}
+
+/// Where half of the rows have more neighbours than this, the usual rule goes on.
+const NEIGHBOURS_MAX: u32 = 32;
+
+/// Of all rows the half with the fewest neighbours is eliminated at once, as far as no two of them are
+/// neighbours; then of all that are left. A round takes one row in a hundred at least.
+fn in_rounds(n_rows: usize, edges: &[(u32, u32)], last: &[u32]) -> Raw {
+    let mut raw = Raw::new(n_rows, edges.len());
+    let mut graph = Joins::new(n_rows, edges);
+    let mut kept_back = vec![false; n_rows];
+    last.iter().for_each(|&row| kept_back[row as usize] = true);
+    let mut left: Vec<u32> = (0..n_rows as u32).collect();
+    left.retain(|&row| !kept_back[row as usize]);
+    let mut touched_in = vec![0_u32; n_rows];
+    let mut degrees = Vec::with_capacity(left.len());
+    for round in 1.. {
+        degrees.clear();
+        degrees.extend(left.iter().map(|&row| graph.degree[row as usize]));
+        if degrees.is_empty() {
+            break;
+        }
+        let middle = degrees.len() / 2;
+        let (_, &mut usual, _) = degrees.select_nth_unstable(middle);
+        if usual > NEIGHBOURS_MAX {
+            break;
+        }
+        for &row in &left {
+            // What no other of the round has touched has the neighbours that it had.
+            let is_free = touched_in[row as usize] != round;
+            if is_free && graph.degree[row as usize] <= usual {
+                graph.eliminate(row);
+                graph.around.iter().for_each(|&other| touched_in[other as usize] = round);
+                raw.push(row, &graph.around);
+            }
+        }
+        left.retain(|&row| !graph.eliminated[row as usize]);
+    }
+    finish(&mut raw, &mut graph, last);
     raw
 }
 
@@ -88,7 +153,7 @@ impl Joins {
     }
 
     /// Takes `row` out and joins its neighbours; they end up in `around`.
-    fn eliminate(&mut self, row: u32, queue: &mut Queue) {
+    fn eliminate(&mut self, row: u32) {
         self.eliminated[row as usize] = true;
         let mut around = std::mem::take(&mut self.around);
         around.clear();
@@ -102,9 +167,6 @@ impl Joins {
             if !later.is_empty() {
                 self.join(i, later);
             }
-        }
-        for &i in &around {
-            queue.push(i, self.degree[i as usize]);
         }
         self.around = around;
     }
@@ -257,6 +319,41 @@ mod tests {
         let edges: Vec<_> = (1..50_u32).map(|i| (i, i / 3)).collect();
         let order = order(50, &edges, &[]);
         assert_eq!(order.upper.len(), edges.len());
+    }
+
+    /// How many rows lead from the first step of an order to its end, at most.
+    fn depth(order: &Order) -> usize {
+        let n = order.row.len();
+        let mut depth = vec![1; n];
+        for step in (0..n).rev() {
+            let upper = &order.upper[order.start[step] as usize..order.start[step + 1] as usize];
+            depth[step] += upper.first().map_or(0, |&next| depth[next as usize]);
+        }
+        depth.into_iter().max().unwrap_or(0)
+    }
+
+    /// A run of boxes of three conductors, each joined with the others in every box and its cable.
+    fn run(n_boxes: u32) -> Vec<(u32, u32)> {
+        let ends = (0..n_boxes).flat_map(|at| {
+            let row = move |conductor: u32| 3 * at + conductor;
+            let across = [(row(0), row(1)), (row(1), row(2)), (row(0), row(2))];
+            let along = (0..3).map(move |conductor| (row(conductor), row(conductor + 3)));
+            across.into_iter().chain(along)
+        });
+        ends.filter(|&(_, to)| to < 3 * n_boxes).collect()
+    }
+
+    #[test]
+    fn in_a_run_of_a_thousand_boxes_a_shallow_order_is_shallow_and_joins_not_much_more() {
+        let (n, edges) = (3000, run(1000));
+        let (deep, shallow) = (order(n, &edges, &[]), shallow_order(n, &edges, &[7]));
+        assert!(depth(&deep) > 1000, "{}", depth(&deep));
+        assert!(depth(&shallow) < 100, "{}", depth(&shallow));
+        assert!(shallow.upper.len() < 3 * deep.upper.len(), "{}", shallow.upper.len());
+        assert_eq!(shallow.row.last(), Some(&7));
+        let mut rows = shallow.row.clone();
+        rows.sort_unstable();
+        assert!(rows.into_iter().eq(0..n as u32));
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! The plan of an elimination: everything that depends on which rows are joined, and nothing
 //! that depends on by how much.
 
-use super::order::order;
+use super::order::{Order, order, shallow_order};
 
 /// Row number of the reference, which is never eliminated.
 pub(crate) const REFERENCE: u32 = u32::MAX;
@@ -38,9 +38,15 @@ impl Plan {
     /// Plans the elimination of `n_rows` rows joined by branches with these ends; a row may be
     /// [`REFERENCE`]. Rows in `last` are eliminated last.
     pub(crate) fn new(n_rows: usize, ends: &[(u32, u32)], last: &[u32]) -> Self {
-        let inner: Vec<_> =
-            ends.iter().copied().filter(|&(a, b)| a != REFERENCE && b != REFERENCE).collect();
-        let order = order(n_rows, &inner, last);
+        Self::of_order(n_rows, order(n_rows, &inner(ends), last))
+    }
+
+    /// The same with a few steps from any row to the end, for what is asked row by row.
+    pub(crate) fn shallow(n_rows: usize, ends: &[(u32, u32)], last: &[u32]) -> Self {
+        Self::of_order(n_rows, shallow_order(n_rows, &inner(ends), last))
+    }
+
+    fn of_order(n_rows: usize, order: Order) -> Self {
         let mut step_of_row = vec![0; n_rows];
         for (step, &row) in order.row.iter().enumerate() {
             step_of_row[row as usize] = step as u32;
@@ -139,6 +145,11 @@ impl Plan {
         }
         pair
     }
+}
+
+/// Branches that do not end at the reference.
+fn inner(ends: &[(u32, u32)]) -> Vec<(u32, u32)> {
+    ends.iter().copied().filter(|&(a, b)| a != REFERENCE && b != REFERENCE).collect()
 }
 
 /// How many pairs there are among so many.

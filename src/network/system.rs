@@ -13,6 +13,11 @@ const CANCELLATION_SUSPECT: f64 = 1e3;
 /// Cancellation that leaves fewer digits than the contract of 1e-9 asks for: eps 1e7 = 2e-9.
 const CANCELLATION_MAX: f64 = 1e6;
 
+/// A network of so many rows that is asked at so many pairs is eliminated so that few steps lead to
+/// each: else each answer would cost as much as the network is large.
+const LARGE: usize = 2048;
+const ASKED_MANY: usize = 16;
+
 /// Rows postponed at most before the network is given up as resonant.
 const POSTPONED_MAX: usize = 50;
 
@@ -89,7 +94,11 @@ impl System {
         let pair_emf = pairs.iter().map(|&(a, b)| network.emf_between(a, b)).collect();
         let pairs = pair_group.iter().map(|&(a, b)| (row(a), row(b)));
         let ends: Vec<(u32, u32)> = branches.chain(lattice).chain(pairs).collect();
-        let plan = Plan::new(network.n_rows as usize, &ends, last);
+        let n_rows = network.n_rows as usize;
+        let plan = match pair_group.len() >= ASKED_MANY && n_rows >= LARGE {
+            true => Plan::shallow(n_rows, &ends, last),
+            false => Plan::new(n_rows, &ends, last),
+        };
         // Every pair of rows in `ends` is on the plan, so no place is missing.
         let place = |&(a, b): &(u32, u32)| plan.place(a, b).unwrap_or(Place::Nowhere);
         let mut branch: Vec<Place> = ends.iter().map(place).collect();

@@ -7,7 +7,7 @@ use crate::instrument::residual::Poles;
 use crate::instrument::{Instrument, Place, Request};
 use crate::netlist::{Law, Netlist};
 
-use super::{Rig, Spot};
+use super::{Outlets, Rig, Spot};
 
 /// An instrument of more ohms passes less than 4 mA at 240 V, which no residual current device trips
 /// on.
@@ -35,7 +35,7 @@ pub(crate) fn with_button_held(
             vec![button.port(&Poles::find(&bench, device)?)]
         }
         (Instrument::PlugTester(tester), _) if tester.is_pressed() => {
-            let rig = Rig::new(&bench, Some(circuit), request)?;
+            let rig = Rig::new(&bench, &Outlets::of(Some(circuit)), request)?;
             rig.ports(&bench, Lean::Reluctant)?.unwrap_or_default()
         }
         _ => return Ok(None),
@@ -65,7 +65,7 @@ pub(crate) fn with_load_held(
         return Ok(None);
     }
     let bench = Bench::new(netlist);
-    let rig = Rig::new(&bench, Some(circuit), request)?;
+    let rig = Rig::new(&bench, &Outlets::of(Some(circuit)), request)?;
     let ports = match (&request.instrument, &rig.spot) {
         (_, Spot::Misfit(_)) => Vec::new(),
         (Instrument::LoadedTest(test), Spot::Slots(_)) => {
