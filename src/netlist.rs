@@ -233,11 +233,16 @@ impl Netlist {
     /// An empty netlist at a frequency in hertz; zero is direct current: capacitors open,
     /// inductances short. It holds one node, `earth`.
     pub fn new(frequency_hz: f64) -> Self {
+        Self::with_room(frequency_hz, (0, 0))
+    }
+
+    /// The same with room for so many nodes and elements.
+    pub(crate) fn with_room(frequency_hz: f64, (n_nodes, n_elements): (usize, usize)) -> Self {
         let mut netlist = Self {
             frequency_hz,
-            graph: Graph::default(),
-            node_by_address: HashMap::new(),
-            element_by_id: HashMap::new(),
+            graph: Graph::with_capacity(n_nodes, n_elements),
+            node_by_address: HashMap::with_capacity(n_nodes),
+            element_by_id: HashMap::with_capacity(n_elements),
             couplings: Vec::new(),
             earth: Address::earth(),
         };
@@ -292,6 +297,14 @@ impl Netlist {
         let element = ElementId(edge.index() as u32);
         self.element_by_id.insert(id, element);
         Ok(element)
+    }
+
+    /// Takes the element added last away again; its nodes stay.
+    pub(crate) fn take_back(&mut self) {
+        let last = self.graph.edge_indices().next_back();
+        if let Some(element) = last.and_then(|last| self.graph.remove_edge(last)) {
+            self.element_by_id.remove(&element.id);
+        }
     }
 
     /// Gives an element another law: a joint opens, a load is switched on.

@@ -30,6 +30,7 @@ use residual::Delay;
 use state::Solved;
 pub(crate) use state::State;
 
+pub(crate) use clearing::Clearer;
 pub use clearing::{Clearing, clear, touch};
 pub(crate) use curve::overcurrent;
 pub use guard::circuit_conductors;
@@ -242,14 +243,24 @@ fn follow<E: From<WireProblem> + From<Refusal>>(
     within_s: f64,
     put: impl Fn(Netlist) -> Result<Netlist, E>,
 ) -> Result<Sequence, E> {
-    let wiring = Wiring::new(circuit);
-    let protection = Protection::new(circuit);
+    let laid_out = (&Wiring::new(circuit), &Protection::new(circuit));
+    follow_on(laid_out, condition, within_s, (put, |_, _| ()))
+}
+
+/// The same of a circuit that is laid out already; each state is shown as it was solved, in order.
+fn follow_on<E: From<WireProblem> + From<Refusal>>(
+    (wiring, protection): (&Wiring<'_>, &Protection<'_>),
+    condition: &Condition,
+    within_s: f64,
+    (put, mut show): (impl Fn(Netlist) -> Result<Netlist, E>, impl FnMut(Netlist, Solution)),
+) -> Result<Sequence, E> {
     let mut remaining = condition.clone();
     let mut steps = Vec::new();
     loop {
         let netlist = put(wiring.netlist(&remaining)?)?;
         let solution = solve(&netlist)?;
         let standing = protection.standing(&netlist, &solution);
+        show(netlist, solution);
         let in_time = |step: &Step| step.after.latest_s.is_some_and(|latest| latest <= within_s);
         match first_to_trip(&standing).filter(in_time) {
             // Each trip opens a closed device; the bound only guards against a wiring that
@@ -322,6 +333,11 @@ impl<'c> Protection<'c> {
     pub(crate) fn sensing_residual(&self) -> impl Iterator<Item = &str> {
         let sensing = self.guards.iter().filter(|guard| guard.residual_ampere.is_some());
         sensing.flat_map(Guard::elements)
+    }
+
+    /// Whether any device senses residual currents, as those that a person lets pass.
+    fn senses_residual(&self) -> bool {
+        self.guards.iter().any(|guard| guard.residual_ampere.is_some())
     }
 
     /// Devices that detect a grounded neutral.

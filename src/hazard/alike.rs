@@ -39,8 +39,9 @@ pub(super) struct Alikes<'a> {
     netlist: &'a Netlist,
     /// Breakers that sense what passes them, and have nothing to sense as things are.
     clean: HashSet<String>,
-    /// By node the elements at it that conduct and are no whole conductor.
-    leaks: Vec<Vec<(NodeId, String)>>,
+    /// Nodes that have elements which conduct and are no whole conductor, with where these lead and their
+    /// laws.
+    leaks: Vec<(NodeId, Vec<(NodeId, String)>)>,
 }
 
 impl<'a> Alikes<'a> {
@@ -77,6 +78,7 @@ impl<'a> Alikes<'a> {
                 }
             }
         }
+        let leaks = netlist.nodes().zip(leaks).filter(|(_, leaks)| !leaks.is_empty()).collect();
         Some(Self { netlist, clean: clean.collect(), leaks })
     }
 
@@ -139,8 +141,8 @@ impl<'a> Alikes<'a> {
     ) -> impl Iterator<Item = (NodeId, &'s str)> {
         let piece = move |node: NodeId| by_node.get(node.0 as usize).copied();
         let own = piece(metal);
-        let nodes = self.netlist.nodes().filter(move |&node| piece(node) == own);
-        let leaks = nodes.flat_map(|node| self.leaks.get(node.0 as usize)).flatten();
+        let of_metal = self.leaks.iter().filter(move |&&(node, _)| piece(node) == own);
+        let leaks = of_metal.flat_map(|(_, leaks)| leaks);
         leaks.map(|(to, law)| (*to, law.as_str()))
     }
 }

@@ -4,9 +4,9 @@ use std::collections::{HashMap, HashSet};
 
 use crate::circuit::{BranchCircuit, Breaker, Vocabulary};
 use crate::netlist::{Element, Law, Netlist, NodeId, Role};
-use crate::protection::{Clearing, clear, overcurrent, residual_current};
-use crate::quantity::{Address, Phasor};
-use crate::solution::{Holding, Refusal, WhatIf};
+use crate::protection::{Clearer, Clearing, overcurrent, residual_current};
+use crate::quantity::{Address, Impedance, Phasor};
+use crate::solution::{Holding, Reducer, Refusal, WhatIf};
 
 use super::alike::{Alike, Alikes, step_of};
 use super::earthing::Earthing;
@@ -97,9 +97,11 @@ pub(super) fn not_to_be_cleared(
         }
     }
     let mut found: Vec<Hazard> = Vec::new();
+    let clearer = || Clearer::new(situation.circuit, situation.condition).ok();
+    let mut clearer = if groups.is_empty() { None } else { clearer() };
     for (number, group) in groups.iter().enumerate() {
         let hazard = match number < FOLLOWED {
-            true => followed(situation, limits, group),
+            true => clearer.as_mut().and_then(|one| followed(situation, one, limits, group)),
             false => not_followed(group),
         };
         let Some(hazard) = hazard else { continue };
@@ -282,14 +284,14 @@ fn hazard(
 /// What follows on a fault to the worst of a group.
 fn followed(
     situation: &Situation<'_>,
+    clearer: &mut Clearer<'_>,
     limits: &Limits,
     group: &[Doubtful<'_, '_>],
 ) -> Option<Hazard> {
     let worst = worst_of(group)?;
-    let (circuit, condition) = (situation.circuit, situation.condition);
     let at = (worst.pair.hot, worst.pair.metal);
     let within = (limits.touch_volt, worst.within_s);
-    let clearing = clear(circuit, condition, at, &person(), within).ok()?;
+    let clearing = clearer.clear(at, &person(), within).ok()?;
     if clearing.left_volt < limits.touch_volt {
         return None;
     }
@@ -400,23 +402,36 @@ fn ends_of_conductors(netlist: &Netlist) -> Vec<bool> {
     found
 }
 
+/// So many nodes, times the pairs that are asked for, are looked at from every side at once; of more each
+/// pair is asked by itself.
+const LOOKED_AT_ONCE: usize = 1_000_000;
+
 /// What would flow between the nodes of each pair, amperes rms: what the port shows open, over what
 /// it sees.
 fn prospective_ampere(netlist: &Netlist, pairs: &[Pair<'_>]) -> Result<Vec<f64>, Refusal> {
     let ports: Vec<_> = pairs.iter().map(|pair| pair.nodes).collect();
+    if ports.len() * netlist.nodes().len() > LOOKED_AT_ONCE {
+        let mut reducer = Reducer::new(netlist, &ports)?;
+        let ampere = |port| {
+            // Parts that nothing joins carry no current between them.
+            let seen = reducer.alone(port)?;
+            Ok(seen.map_or(0.0, |(volt, seen)| volt.magnitude() / ohm_of(seen)))
+        };
+        return (0..ports.len()).map(ampere).collect();
+    }
     let what_if = WhatIf::new(netlist, &[], &[ports])?;
     let mut work = what_if.work();
     what_if.put(&[], &mut work)?;
     let sights = what_if.read(0, &mut work)?;
     let ampere = sights.iter().map(|sight| {
         let volt = sight.voltage_volt.map_or(0.0, Phasor::magnitude);
-        // Parts that nothing joins carry no current between them.
-        let ohm = sight
-            .impedance
-            .map(|seen| Phasor::new(seen.resistance_ohm, seen.reactance_ohm).magnitude());
-        ohm.map_or(0.0, |ohm| volt / ohm)
+        sight.impedance.map_or(0.0, |seen| volt / ohm_of(seen))
     });
     Ok(ampere.collect())
+}
+
+fn ohm_of(seen: Impedance) -> f64 {
+    Phasor::new(seen.resistance_ohm, seen.reactance_ohm).magnitude()
 }
 
 /// How a fault's current comes back from metal.

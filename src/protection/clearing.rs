@@ -3,11 +3,11 @@
 use crate::circuit::Circuit;
 use crate::condition::{AttachedLaw, Attachment, Condition};
 use crate::instrument::{Instrument, Person, Place, Request, Shown, measure_netlist};
-use crate::netlist::{Netlist, wire};
+use crate::netlist::{Law, Netlist, Role, Wiring};
 use crate::quantity::{Address, Phasor};
 use crate::solution::{Solution, solve};
 
-use super::{Cause, OperateProblem, Step, follow, guards};
+use super::{Cause, OperateProblem, Protection, Step, first_to_trip, follow, follow_on};
 
 /// A metal contact held together by its own current: as good as bolted.
 const FAULT_OHM: f64 = 0.001;
@@ -62,46 +62,132 @@ pub struct Clearing {
 pub fn clear(
     circuit: &Circuit,
     condition: &Condition,
-    (hot, metal): (&Address, &Address),
+    at: (&Address, &Address),
     person: &Person,
-    (limit_volt, within_s): (f64, f64),
+    within: (f64, f64),
 ) -> Result<Clearing, OperateProblem> {
-    let mut faulty = condition.clone();
-    faulty.attached.push(attachment(FAULT, (hot, metal), FAULT_OHM));
-    let mut trips = follow(circuit, &faulty, f64::INFINITY, Ok::<_, OperateProblem>)?.steps;
-    let at_first = Moment::of(circuit, &faulty)?;
-    let ampere = at_first.netlist.find_element(FAULT);
-    let ampere = ampere.map_or(0.0, |it| at_first.solution.current(it).magnitude());
-    let mut left = at_first;
-    let mut volt = left.volt(metal);
-    let mut elapsed_s = 0.0;
-    let mut ended = (volt < limit_volt).then_some((0, 0.0));
-    for (at, step) in trips.iter().enumerate() {
-        elapsed_s += step.after.latest_s.unwrap_or(f64::INFINITY);
-        if ended.is_some() && elapsed_s > within_s {
-            break;
-        }
-        faulty.breakers.insert(step.device.clone(), false);
-        let state = Moment::of(circuit, &faulty)?;
-        volt = state.volt(metal);
-        if volt < limit_volt {
-            ended = ended.or(Some((at + 1, elapsed_s)));
-        }
-        if elapsed_s <= within_s {
-            left = state;
-        }
-    }
-    let left_volt = left.volt(metal);
-    let left_at_touch_volt = match senses_residual(circuit) {
-        true => left_at_touch(circuit, left, metal, person, within_s)?,
-        false => left_volt,
-    };
-    if let Some((count, _)) = ended {
-        trips.truncate(count);
-    }
-    let ends_s = ended.map(|(_, after_s)| after_s);
-    Ok(Clearing { ampere, left_volt, left_at_touch_volt, trips, ends_s })
+    Clearer::new(circuit, condition)?.clear(at, person, within)
 }
+
+/// One circuit in one condition, in which a hot touches metal here and there.
+pub(crate) struct Clearer<'c> {
+    condition: &'c Condition,
+    wiring: Wiring<'c>,
+    protection: Protection<'c>,
+    /// With no fault put on it.
+    netlist: Netlist,
+}
+
+impl<'c> Clearer<'c> {
+    /// Lays the circuit out, once for all places.
+    pub(crate) fn new(
+        circuit: &'c Circuit,
+        condition: &'c Condition,
+    ) -> Result<Self, OperateProblem> {
+        let wiring = Wiring::new(circuit);
+        let netlist = wiring.netlist(condition)?;
+        Ok(Self { condition, wiring, protection: Protection::new(circuit), netlist })
+    }
+
+    /// As [`clear`].
+    pub(crate) fn clear(
+        &mut self,
+        at: (&Address, &Address),
+        person: &Person,
+        (limit_volt, within_s): (f64, f64),
+    ) -> Result<Clearing, OperateProblem> {
+        if let Some((ampere, volt)) = self.held_by_nothing(at)? {
+            let (trips, ends_s) = (Vec::new(), (volt < limit_volt).then_some(0.0));
+            let (left_volt, left_at_touch_volt) = (volt, volt);
+            return Ok(Clearing { ampere, left_volt, left_at_touch_volt, trips, ends_s });
+        }
+        self.followed(at, person, (limit_volt, within_s))
+    }
+
+    /// Where no device trips, and none would for a person: what flows, amperes, and what the metal is at,
+    /// volts. For that the network that stands is solved with the fault in it, and no other made.
+    fn held_by_nothing(
+        &mut self,
+        (hot, metal): (&Address, &Address),
+    ) -> Result<Option<(f64, f64)>, OperateProblem> {
+        let nodes = self.netlist.find_node(hot).zip(self.netlist.find_node(metal));
+        let Some((from, to)) = nodes.filter(|_| !self.protection.senses_residual()) else {
+            return Ok(None);
+        };
+        let law = Law::resistance(FAULT_OHM);
+        let Ok(fault) = self.netlist.add(FAULT, from, to, Role::Instrument, law) else {
+            return Ok(None);
+        };
+        let found = solve(&self.netlist).map(|solution| {
+            let standing = self.protection.standing(&self.netlist, &solution);
+            let in_time = |step: &Step| step.after.latest_s.is_some();
+            let holds = !first_to_trip(&standing).is_some_and(|step| in_time(&step));
+            let ampere = solution.current(fault).magnitude();
+            holds.then(|| (ampere, volt_of((&self.netlist, &solution), metal)))
+        });
+        self.netlist.take_back();
+        Ok(found?)
+    }
+
+    /// Every trip followed.
+    fn followed(
+        &self,
+        (hot, metal): (&Address, &Address),
+        person: &Person,
+        (limit_volt, within_s): (f64, f64),
+    ) -> Result<Clearing, OperateProblem> {
+        let mut faulty = self.condition.clone();
+        faulty.attached.push(attachment(FAULT, (hot, metal), FAULT_OHM));
+        // What it is before each trip, and after the last.
+        let laid_out = (&self.wiring, &self.protection);
+        let mut states = Vec::new();
+        let show = |netlist, solution| states.push((netlist, solution));
+        let put = Ok::<_, OperateProblem>;
+        let mut trips = follow_on(laid_out, &faulty, f64::INFINITY, (put, show))?.steps;
+        let mut states = states.into_iter();
+        let mut next = |condition: &Condition| match states.next() {
+            Some((netlist, solution)) => {
+                Ok(Moment { condition: condition.clone(), netlist, solution })
+            }
+            None => Moment::of(&self.wiring, condition),
+        };
+        let at_first = next(&faulty)?;
+        let ampere = at_first.netlist.find_element(FAULT);
+        let ampere = ampere.map_or(0.0, |it| at_first.solution.current(it).magnitude());
+        let mut left = at_first;
+        let mut volt = left.volt(metal);
+        let mut elapsed_s = 0.0;
+        let mut ended = (volt < limit_volt).then_some((0, 0.0));
+        for (at, step) in trips.iter().enumerate() {
+            elapsed_s += step.after.latest_s.unwrap_or(f64::INFINITY);
+            if ended.is_some() && elapsed_s > within_s {
+                break;
+            }
+            faulty.breakers.insert(step.device.clone(), false);
+            let state = next(&faulty)?;
+            volt = state.volt(metal);
+            if volt < limit_volt {
+                ended = ended.or(Some((at + 1, elapsed_s)));
+            }
+            if elapsed_s <= within_s {
+                left = state;
+            }
+        }
+        let left_volt = left.volt(metal);
+        let left_at_touch_volt = match self.protection.senses_residual() {
+            true => left_at_touch(laid_out, left, metal, person, within_s)?,
+            false => left_volt,
+        };
+        if let Some((count, _)) = ended {
+            trips.truncate(count);
+        }
+        let ends_s = ended.map(|(_, after_s)| after_s);
+        Ok(Clearing { ampere, left_volt, left_at_touch_volt, trips, ends_s })
+    }
+}
+
+/// A circuit laid out, and its devices.
+type LaidOut<'a, 'c> = (&'a Wiring<'c>, &'a Protection<'c>);
 
 /// A condition, solved.
 struct Moment {
@@ -111,16 +197,15 @@ struct Moment {
 }
 
 impl Moment {
-    fn of(circuit: &Circuit, condition: &Condition) -> Result<Self, OperateProblem> {
-        let netlist = wire(circuit, condition)?;
+    fn of(wiring: &Wiring<'_>, condition: &Condition) -> Result<Self, OperateProblem> {
+        let netlist = wiring.netlist(condition)?;
         let solution = solve(&netlist)?;
         Ok(Self { condition: condition.clone(), netlist, solution })
     }
 
     /// A terminal's potential to earth.
     fn volt(&self, terminal: &Address) -> f64 {
-        let node = self.netlist.find_node(terminal);
-        node.and_then(|node| self.solution.potential(node)).map_or(0.0, Phasor::magnitude)
+        volt_of((&self.netlist, &self.solution), terminal)
     }
 
     /// Somebody who touches metal and stands on earth, with the impedance that a body has at the
@@ -141,40 +226,45 @@ impl Moment {
     }
 }
 
+/// A terminal's potential to earth, volts; zero where it has none.
+fn volt_of((netlist, solution): (&Netlist, &Solution), terminal: &Address) -> f64 {
+    let node = netlist.find_node(terminal);
+    node.and_then(|node| solution.potential(node)).map_or(0.0, Phasor::magnitude)
+}
+
 fn attachment(id: &str, (from, to): (&Address, &Address), ohm: f64) -> Attachment {
     let between = (from.clone(), to.clone());
     Attachment { id: id.to_owned(), between, law: AttachedLaw::ResistanceOhm(ohm) }
 }
 
-/// Whether any device senses what a person lets pass.
-fn senses_residual(circuit: &Circuit) -> bool {
-    guards(circuit).iter().any(|guard| guard.residual_ampere.is_some())
-}
-
 /// The potential that additional protection leaves on metal that somebody touches; where it does
 /// not act, the one there was.
 fn left_at_touch(
-    circuit: &Circuit,
+    laid_out: LaidOut<'_, '_>,
     state: Moment,
     metal: &Address,
     person: &Person,
     within_s: f64,
 ) -> Result<f64, OperateProblem> {
-    let (steps, volt) = after_touch(circuit, &state, metal, person, within_s)?;
+    let (steps, volt) = after_touch(laid_out, &state, metal, person, within_s)?;
     Ok(if ends_with_additional(&steps) { volt } else { state.volt(metal) })
 }
 
 /// What trips within a time of a touch, and the potential that it leaves.
 fn after_touch(
-    circuit: &Circuit,
+    laid_out: LaidOut<'_, '_>,
     state: &Moment,
     metal: &Address,
     person: &Person,
     within_s: f64,
 ) -> Result<(Vec<Step>, f64), OperateProblem> {
     let touched = state.touched(metal, person);
-    let sequence = follow(circuit, &touched, within_s, Ok::<_, OperateProblem>)?;
-    let volt = Moment::of(circuit, &sequence.remaining)?.volt(metal);
+    let mut volt = 0.0;
+    let show = |netlist: Netlist, solution: Solution| {
+        volt = volt_of((&netlist, &solution), metal);
+    };
+    let put = Ok::<_, OperateProblem>;
+    let sequence = follow_on(laid_out, &touched, within_s, (put, show))?;
     Ok((sequence.steps, volt))
 }
 
@@ -214,7 +304,8 @@ pub fn touch(
     (limit_volt, within_s): (f64, f64),
 ) -> Result<Vec<Vec<Step>>, OperateProblem> {
     let nothing = vec![Vec::new(); metal.len()];
-    if !senses_residual(circuit) {
+    let protection = Protection::new(circuit);
+    if !protection.senses_residual() {
         return Ok(nothing);
     }
     // What trips without anybody touching is no answer to a touch.
@@ -222,9 +313,10 @@ pub fn touch(
     if !alone.steps.is_empty() {
         return Ok(nothing);
     }
-    let state = Moment::of(circuit, condition)?;
+    let wiring = Wiring::new(circuit);
+    let state = Moment::of(&wiring, condition)?;
     let of_each = metal.iter().map(|metal| {
-        let (steps, volt) = after_touch(circuit, &state, metal, person, within_s)?;
+        let (steps, volt) = after_touch((&wiring, &protection), &state, metal, person, within_s)?;
         let ends = volt < limit_volt && ends_with_additional(&steps);
         Ok(if ends { steps } else { Vec::new() })
     });

@@ -157,11 +157,16 @@ fn tied(branch: &BranchCircuit) -> BTreeSet<&str> {
 fn sharing<'c>(circuit: &'c Circuit, branch: &'c BranchCircuit) -> BTreeSet<&'c str> {
     let parts = circuit.parts();
     let mut poles = tied(branch);
+    let mut hots: BTreeSet<Address> = poles.iter().map(|pole| hot_of(pole)).collect();
     for landings in parts.cables.iter().flat_map(|cable| &cable.ends) {
-        let leaves = |pole: &str| landings.iter().any(|landing| landing.to == hot_of(pole));
-        if poles.iter().any(|pole| leaves(pole)) {
+        if landings.iter().any(|landing| hots.contains(&landing.to)) {
+            let leaves = |pole: &&str| {
+                let hot = hot_of(pole);
+                landings.iter().any(|landing| landing.to == hot)
+            };
             let ids = parts.branch_circuits.iter().map(|other| other.id.as_str());
-            poles.extend(ids.filter(|id| leaves(id)).collect::<Vec<_>>());
+            poles.extend(ids.filter(leaves));
+            hots.extend(poles.iter().map(|pole| hot_of(pole)));
         }
     }
     poles

@@ -174,7 +174,9 @@ impl<'l> Draft<'l> {
     /// The netlist: the circuit's terminals first, in their order, then what the condition
     /// added.
     pub(super) fn netlist(&self) -> Result<Netlist, WireProblem> {
-        let mut netlist = Netlist::new(self.circuit.parts().frequency_hz);
+        let n_elements = self.layout.elements.len() + self.added.len();
+        let room = (self.circuit.terminals().len(), n_elements);
+        let mut netlist = Netlist::with_room(self.circuit.parts().frequency_hz, room);
         for terminal in self.circuit.terminals() {
             netlist.node(terminal);
         }
