@@ -312,3 +312,32 @@ fn no_sets_no_such_group_and_the_room_of_another_network_are_answered() {
     let mut of_another = run_of_twelve().0.work();
     assert!(whatif.read_each(&sets, 0, &mut of_another, |_, _| panic!("another's room")).is_err());
 }
+
+/// A run in which the ports of one group, times the rows of the network, come to more than a million.
+const LONG_RUN: usize = 180;
+
+#[test]
+fn a_joint_in_a_run_of_a_hundred_and_eighty_boxes_is_opened_without_solving_the_run() {
+    let netlist = daisy_chain(3, LONG_RUN, Supply::Bonded, 1e10);
+    let pairs = |[hot, neutral, ground]: [NodeId; 3]| {
+        [(hot, neutral), (hot, ground), (neutral, ground), (hot, Netlist::EARTH)]
+    };
+    let ports: Vec<(NodeId, NodeId)> =
+        hubs(&netlist, LONG_RUN).into_iter().flat_map(pairs).collect();
+    assert!(ports.len() * netlist.nodes().len() > 1_000_000, "{}", netlist.nodes().len());
+    let what_if = WhatIf::new(&netlist, &[], &[ports]).unwrap();
+    let mut work = what_if.work();
+    let is_contact = |law: Law| match law {
+        Law::Impedance(contact) => contact.resistance_ohm < 1e-3,
+        _ => false,
+    };
+    let contacts = netlist.elements().filter(|&id| is_contact(netlist.element(id).law));
+    let mut n_opened = 0;
+    for contact in contacts.step_by(97) {
+        what_if.put(&[what_if.change(contact, Law::Open).unwrap()], &mut work).unwrap();
+        what_if.read_voltages(0, &mut work).unwrap();
+        n_opened += 1;
+    }
+    assert!(n_opened > 5);
+    assert_eq!(work.solved_whole(), 0);
+}

@@ -44,7 +44,9 @@ pub(super) struct Apart {
 
 /// Every class of a model, judged in these settings.
 pub(super) fn classes(model: &Model<'_>, apart: &Apart, settings: &[usize]) -> Vec<Class> {
-    let sound: Vec<Option<Arc<Row>>> = rows(model, Set::SOUND, settings);
+    let sound: Vec<Option<Arc<Row>>> = rows(model, (Set::SOUND, true), settings);
+    // What a member shows is its class's, and in a long run too much to be kept.
+    let is_kept = model.possibles.len() * model.predictor.looks.channels.len() <= KEPT_MAX;
     let mut order: Vec<usize> = (0..model.possibles.len()).collect();
     let odds = |at: usize| model.possibles.get(at).map_or(0.0, |possible| possible.odds);
     order.sort_by(|&a, &b| odds(b).total_cmp(&odds(a)).then(a.cmp(&b)));
@@ -53,7 +55,7 @@ pub(super) fn classes(model: &Model<'_>, apart: &Apart, settings: &[usize]) -> V
     let mut parting = Vec::new();
     let mut alike: BTreeMap<Likeness, Vec<usize>> = BTreeMap::new();
     for at in order {
-        let own = rows(model, Set::of(&[at]), settings);
+        let own = rows(model, (Set::of(&[at]), is_kept), settings);
         if own.iter().all(Option::is_none) || odds(at) <= 0.0 {
             continue;
         }
@@ -77,6 +79,9 @@ pub(super) fn classes(model: &Model<'_>, apart: &Apart, settings: &[usize]) -> V
                 class.odds += odds(at);
             }
             None => {
+                if !is_kept {
+                    model.keep(Set::of(&[at]), settings, &own);
+                }
                 candidates.push(classes.len());
                 parting.push((0, 0));
                 let is_nuisance =
@@ -96,8 +101,19 @@ pub(super) fn classes(model: &Model<'_>, apart: &Apart, settings: &[usize]) -> V
     classes
 }
 
-fn rows(model: &Model<'_>, set: Set, settings: &[usize]) -> Vec<Option<Arc<Row>>> {
-    settings.iter().map(|&setting| model.row(set, setting)).collect()
+/// Numbers of rows that are kept of every possibility, for each setting: 320 MB.
+const KEPT_MAX: usize = 40_000_000;
+
+fn rows(
+    model: &Model<'_>,
+    (set, is_kept): (Set, bool),
+    settings: &[usize],
+) -> Vec<Option<Arc<Row>>> {
+    let row = |&setting: &usize| match is_kept {
+        true => model.row(set, setting),
+        false => model.row_for_now(set, setting),
+    };
+    settings.iter().map(row).collect()
 }
 
 fn likeness((model, apart): (&Model<'_>, &Apart), at: usize, shows: bool) -> Likeness {
@@ -144,12 +160,32 @@ fn same_rows(model: &Model<'_>, one: &Shown, other: &Shown) -> bool {
 
 /// The first setting and channel in which two show otherwise.
 fn where_parted(model: &Model<'_>, one: &Shown, other: &Shown) -> Option<(usize, usize)> {
-    let n_channels = model.predictor.looks.channels.len();
+    // Of two that nothing is looked at with, one may still trip something.
+    let n_channels = model.predictor.looks.channels.len().max(1);
     (0..one.len()).find_map(|setting| {
         let parts = |channel: &usize| is_parted(model, one, other, (setting, *channel));
-        // Of two that nothing is looked at with, one may still trip something.
-        (0..n_channels.max(1)).find(parts).map(|channel| (setting, channel))
+        // What stands far apart along a run is told apart at a few channels soon; then all that
+        // differs at all is looked at.
+        let far = (0..n_channels).step_by(FAR_STEP).find(parts);
+        let rows = [one, other].map(|rows| rows.get(setting).and_then(Option::as_deref));
+        let [Some(one), Some(other)] = rows else { return far.map(|channel| (setting, channel)) };
+        let mut differing = differing(one, other);
+        let channel = far.or_else(|| differing.find(parts));
+        channel.map(|channel| (setting, channel))
     })
+}
+
+/// Such a step has nothing in common with how many channels a place has.
+const FAR_STEP: usize = 32;
+
+/// Channels that are not the same to anybody.
+fn differing<'r>(one: &'r Row, other: &'r Row) -> impl Iterator<Item = usize> + 'r {
+    let (a, b) = (&one.values, &other.values);
+    let each = a.iter().zip(b).enumerate();
+    let differing = each.filter(|(_, (a, b))| !is_one_to_anybody(**a, **b));
+    // What only one of them was asked for is looked at too.
+    let more = a.len().min(b.len())..a.len().max(b.len());
+    differing.map(|(channel, _)| channel).chain(more)
 }
 
 /// Whether two show otherwise in a channel in a setting; with the first one, whether they trip

@@ -23,6 +23,41 @@ struct Single<'a> {
     class: &'a Class,
     ln_odds: f64,
     parts: &'a [f64],
+    is_forgotten: bool,
+    touches: Touches,
+}
+
+/// How a class concerns metal that should be dead.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Touches {
+    /// It brings a hot to it.
+    HotToMetal,
+    /// It opens its ground.
+    OpenGround,
+    Neither,
+}
+
+impl Single<'_> {
+    /// Whether one is a hot on grounded metal and the other an open ground: alone the first trips and the
+    /// second is seen by nobody.
+    fn makes_live(&self, other: &Self) -> bool {
+        matches!(
+            (self.touches, other.touches),
+            (Touches::HotToMetal, Touches::OpenGround) | (Touches::OpenGround, Touches::HotToMetal)
+        )
+    }
+}
+
+/// Pairs kept while they are ranked, for each that is wanted.
+const RANKED_FOR_ONE: usize = 4;
+
+/// What all parts together may come to at most, and a little for rounding.
+fn most_in_all(known: &[Single<'_>], least: &[f64]) -> f64 {
+    let most = |(part, least): (usize, &f64)| {
+        let each = known.iter().filter_map(|one| one.parts.get(part));
+        each.copied().fold(*least, f64::max)
+    };
+    least.iter().enumerate().map(most).sum::<f64>() + 1e-9
 }
 
 /// Pairs that triples grow from.
@@ -41,24 +76,37 @@ impl Asking<'_, '_> {
         let least = |together: f64| nothing.iter().map(|ln| ln.max(together)).collect();
         let (least, least_with_a_load): (Vec<f64>, Vec<f64>) =
             (least(TOGETHER_LN), least(WITH_A_LOAD_LN));
-        let known: Vec<Single<'_>> = singles
+        let mut known: Vec<Single<'_>> = singles
             .iter()
             .zip(self.classes)
             .enumerate()
             .filter_map(|(at, (parts, class))| {
-                Some(Single { at, class, ln_odds: class.odds.ln(), parts: parts.as_ref()? })
+                Some(Single {
+                    at,
+                    class,
+                    ln_odds: class.odds.ln(),
+                    parts: parts.as_ref()?,
+                    is_forgotten: self.is_forgotten(class),
+                    touches: self.touches(class),
+                })
             })
             .collect();
+        known.sort_by(|x, y| y.ln_odds.total_cmp(&x.ln_odds));
+        let most_in_all = most_in_all(&known, &least_with_a_load);
+        // Where as many are ranked as are wanted, less than the last of these is of no use.
+        let mut last = f64::NEG_INFINITY;
+        let order = |x: &(f64, usize, usize), y: &(f64, usize, usize)| {
+            y.0.total_cmp(&x.0).then((x.1, x.2).cmp(&(y.1, y.2)))
+        };
         for (nth, first) in known.iter().enumerate() {
             for second in known.iter().skip(nth + 1) {
-                // No part makes it likelier.
+                // No part makes it likelier; nor is any after it likelier.
                 let mut ln = first.ln_odds + second.ln_odds;
-                if ln <= best + HOPELESS_LN {
-                    continue;
+                if ln <= best + HOPELESS_LN || ln + most_in_all < last {
+                    break;
                 }
-                let is_with_a_load = self.is_forgotten(first.class)
-                    || self.is_forgotten(second.class)
-                    || self.makes_live(first.class, second.class);
+                let is_with_a_load =
+                    first.is_forgotten || second.is_forgotten || first.makes_live(second);
                 let least = match is_with_a_load {
                     true => &least_with_a_load,
                     false => &least,
@@ -67,13 +115,15 @@ impl Asking<'_, '_> {
                     ln += x.max(*y).max(*least);
                 }
                 if ln > best + HOPELESS_LN && self.together(first.class, second.class) {
-                    ranked.push((ln, first.at, second.at));
+                    ranked.push((ln, first.at.min(second.at), first.at.max(second.at)));
                 }
             }
+            if ranked.len() > RANKED_FOR_ONE * at_most.max(1) {
+                let (_, worst, _) = ranked.select_nth_unstable_by(at_most, order);
+                last = worst.0;
+                ranked.truncate(at_most);
+            }
         }
-        let order = |x: &(f64, usize, usize), y: &(f64, usize, usize)| {
-            y.0.total_cmp(&x.0).then((x.1, x.2).cmp(&(y.1, y.2)))
-        };
         // Of a hundred thousand a thousand or two are wanted.
         if ranked.len() > at_most {
             ranked.select_nth_unstable_by(at_most, order);
@@ -111,20 +161,16 @@ impl Asking<'_, '_> {
         self.model.possibles.get(class.lead).is_some_and(Possible::is_a_load_left_on)
     }
 
-    /// Whether one is a hot on grounded metal and the other an open ground: alone the first trips and the
-    /// second is seen by nobody.
-    fn makes_live(&self, one: &Class, other: &Class) -> bool {
-        let conductors = |class: &Class| {
-            let fault = self.model.possibles.get(class.lead).and_then(Possible::fault);
-            fault.map_or(&[][..], |fault| fault.conductors.as_slice())
-        };
+    fn touches(&self, class: &Class) -> Touches {
+        let fault = self.model.possibles.get(class.lead).and_then(Possible::fault);
         let is_metal = |name: &String| name == "ground" || name == "frame";
-        let is_on_metal = |class: &Class| match conductors(class) {
-            [a, b] => (is_metal(a) != is_metal(b)) && a != "neutral" && b != "neutral",
-            _ => false,
-        };
-        let is_open = |class: &Class| matches!(conductors(class), [only] if is_metal(only));
-        is_on_metal(one) && is_open(other) || is_on_metal(other) && is_open(one)
+        match fault.map_or(&[][..], |fault| fault.conductors.as_slice()) {
+            [a, b] if (is_metal(a) != is_metal(b)) && a != "neutral" && b != "neutral" => {
+                Touches::HotToMetal
+            }
+            [only] if is_metal(only) => Touches::OpenGround,
+            _ => Touches::Neither,
+        }
     }
 
     /// Whether two classes can be so at once and mean anything together.

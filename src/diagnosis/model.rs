@@ -248,14 +248,36 @@ impl<'c> Model<'c> {
     /// What a set would show in a setting; `None` where it cannot be so or has no answer.
     pub(super) fn row(&self, set: Set, setting: usize) -> Option<Arc<Row>> {
         let setting = self.alike(setting);
-        if let Some(known) = self.solved().rows.get(&(set, setting)) {
-            return known.clone();
+        if let Some(known) = self.known_row(set, setting) {
+            return known;
         }
-        let these: Vec<usize> = set.iter().collect();
-        let stands = self.settings.get(setting)?;
-        let row = self.predictor.row(&self.possibles, &these, stands).map(Arc::new);
+        let row = self.solve(set, setting);
         self.solved().rows.insert((set, setting), row.clone());
         row
+    }
+
+    /// The same, which is not kept if it was not known.
+    pub(super) fn row_for_now(&self, set: Set, setting: usize) -> Option<Arc<Row>> {
+        let setting = self.alike(setting);
+        self.known_row(set, setting).unwrap_or_else(|| self.solve(set, setting))
+    }
+
+    /// Keeps what a set shows in these settings.
+    pub(super) fn keep(&self, set: Set, settings: &[usize], rows: &[Option<Arc<Row>>]) {
+        let mut solved = self.solved();
+        for (&setting, row) in settings.iter().zip(rows) {
+            solved.rows.insert((set, self.alike(setting)), row.clone());
+        }
+    }
+
+    fn known_row(&self, set: Set, setting: usize) -> Option<Option<Arc<Row>>> {
+        self.solved().rows.get(&(set, setting)).cloned()
+    }
+
+    fn solve(&self, set: Set, setting: usize) -> Option<Arc<Row>> {
+        let these: Vec<usize> = set.iter().collect();
+        let stands = self.settings.get(setting)?;
+        self.predictor.row(&self.possibles, &these, stands).map(Arc::new)
     }
 
     /// The condition of a set in a setting.

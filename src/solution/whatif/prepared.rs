@@ -14,8 +14,9 @@ use crate::solution::device::Device;
 /// Branches that nothing can replace: the couplings of windings.
 const FIXED: u32 = u32::MAX;
 
-/// Views kept of one group at most; a network with more has whole answers.
-const VIEWS_MAX: usize = 1_000_000;
+/// Views kept of one group at most, some 150 bytes each; a network with more has whole answers. Those of
+/// a run of 200 boxes, asked at every slot, are 3.6 million.
+const VIEWS_MAX: usize = 4_000_000;
 
 /// How a port is read.
 #[derive(Clone, Copy, Debug)]
