@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Moment, Parting, Showed, Suspect};
+use super::{Moment, Observation, Parting, Seen, Showed, Suspect};
 use crate::condition::LoadState;
 use crate::instrument::Request;
 use crate::quantity::Address;
@@ -58,6 +58,15 @@ pub struct NextTest {
     pub saves_s: Option<f64>,
     /// What it can show, the likeliest first.
     pub branches: Vec<Branch>,
+}
+
+impl NextTest {
+    /// Whether it has been made: something seen is one of its looks, with everything standing so.
+    pub(crate) fn is_seen_in(&self, one: &Observation) -> bool {
+        let is_look = |request: &Request| self.looks.contains(request);
+        one.moment == self.moment
+            && matches!(&one.seen, Seen::Instrument { request, .. } if is_look(request))
+    }
 }
 
 /// An outcome of a test.

@@ -3,8 +3,8 @@
 
 use crate::circuit::{Circuit, Vocabulary};
 use crate::diagnosis::{
-    Account, Advice, Conflict, Findings, Inquiry, Observation, PanelMetal, Parting, Seen, Suspect,
-    words,
+    Account, Advice, Conflict, Findings, Inquiry, NextTest, Observation, PanelMetal, Parting, Seen,
+    Suspect, words,
 };
 use crate::instrument::MeasureProblem;
 
@@ -132,17 +132,8 @@ impl LocateReport {
         let (with, answer) = ((account, found), (inquiry, advice));
         let mut next = advice::next(&teller, with, &suspects, &besides, answer)?;
         if let (NextReport::Test(test), Advice::Test(asked)) = (&mut next, advice) {
-            test::closing_what_trips(circuit, account, test);
-            let is_live = !besides.felt_from.is_empty() || inquiry.is_metal_seen_live();
-            let is_switched_live = kept_off.metal() != PanelMetal::NotLive
-                || kept_off.is_any_of(test::feeds(circuit, asked));
-            test::hands_off(test, (is_live, is_switched_live));
-            if let Some(parted) = parted_last(circuit, account) {
-                test::joined_again(circuit, &account.means, &parted, test);
-            }
-            if warned.iter().any(WarningReport::may_burn) {
-                test::off_again(test);
-            }
+            let with = (circuit, account);
+            of_this_case(with, inquiry, (&besides, &warned), (test, asked));
         }
         // What speaks for what is most likely fits it.
         let explained = suspects.iter().filter(|one| one.probability >= 0.5);
@@ -165,6 +156,30 @@ impl LocateReport {
             suspects,
             told,
         })
+    }
+}
+
+/// What is to be said of a test besides, things being as they are.
+fn of_this_case(
+    (circuit, account): (&Circuit, &Account),
+    inquiry: &Inquiry<'_>,
+    (besides, warned): (&advice::Besides, &[WarningReport]),
+    (test, asked): (&mut TestReport, &NextTest),
+) {
+    let kept_off = inquiry.kept_off();
+    test::closing_what_trips(circuit, account, test);
+    let is_live = !besides.felt_from.is_empty() || inquiry.is_metal_seen_live();
+    let is_switched_live =
+        kept_off.metal() != PanelMetal::NotLive || kept_off.is_any_of(test::feeds(circuit, asked));
+    test::hands_off(test, (is_live, is_switched_live));
+    if account.observations.iter().any(|one| asked.is_seen_in(one)) {
+        test::once_more(test);
+    }
+    if let Some(parted) = parted_last(circuit, account) {
+        test::joined_again(circuit, &account.means, &parted, test);
+    }
+    if warned.iter().any(WarningReport::may_burn) {
+        test::off_again(test);
     }
 }
 

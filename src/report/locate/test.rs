@@ -253,6 +253,11 @@ pub(super) fn off_again(test: &mut TestReport) {
     }
 }
 
+/// What showed before what fits nothing else well is looked at again.
+pub(super) fn once_more(test: &mut TestReport) {
+    test.says = format!("Once more, as what it showed fits little else: {}", lower(&test.says));
+}
+
 /// Nobody touches metal for a test with the power on where some is live, nor to switch something that has it.
 pub(super) fn hands_off(test: &mut TestReport, (is_live, is_switched_live): (bool, bool)) {
     let is_dead = !test.breakers_off.is_empty();
