@@ -62,11 +62,11 @@ pub struct Clearing {
 pub fn clear(
     circuit: &Circuit,
     condition: &Condition,
-    at: (&Address, &Address),
+    (hot, metal): (&Address, &Address),
     person: &Person,
-    within: (f64, f64),
+    (limit_volt, within_s): (f64, f64),
 ) -> Result<Clearing, OperateProblem> {
-    Clearer::new(circuit, condition)?.clear(at, person, within)
+    Clearer::new(circuit, condition)?.clear((hot, metal), person, (limit_volt, within_s))
 }
 
 /// One circuit in one condition, in which a hot touches metal here and there.
