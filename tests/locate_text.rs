@@ -63,6 +63,7 @@ fn live_neutral() -> WarningReport {
         probability: 0.91,
         once_on: false,
         addresses: vec!["kiln.neutral".into(), "sink.neutral".into()],
+        here: 0.91,
         says: "live neutral contact at kiln.neutral, sink.neutral".into(),
         advice: "Treat the neutral as live. Switch the circuit off at the panel before you open a \
                  box or touch a wire."
@@ -77,6 +78,7 @@ fn too_little() -> WarningReport {
         probability: 0.02,
         once_on: false,
         addresses: vec!["heater".into()],
+        here: 0.02,
         says: "too little voltage at a load at heater".into(),
         advice: "Switch motors and compressors off until the cause is found.".into(),
     }
