@@ -3,7 +3,7 @@
 use slotwise::circuit::Circuit;
 use slotwise::condition::Condition;
 use slotwise::condition::catalogue::FaultKind;
-use slotwise::diagnosis::{Advice, Because, Complaint, Inquiry};
+use slotwise::diagnosis::{Advice, Because, Complaint, Inquiry, Tool, words};
 
 use crate::call::{circuit, locate_until, told};
 use crate::heard::says;
@@ -229,4 +229,26 @@ fn a_box_that_is_opened_to_measure_from_is_told_what_the_meter_can_show() {
         }
     }
     panic!("it never stops");
+}
+
+#[test]
+fn what_trips_a_ground_fault_receptacle_only_at_times_is_looked_for_while_it_is_there() {
+    let net_loft = circuit(NET_LOFT);
+    let good = "hot-neutral lit, hot-ground lit, neutral-ground dark";
+    let seen = ["stair", "bench", "twine", "hoist"].map(|at| format!("tester at {at}: {good}"));
+    let seen = format!("stair holds; {}", seen.join("; "));
+    let said = says(&net_loft, "stair trips when it rains", &seen);
+    assert!(said.contains("only at times") && said.contains("damp"), "{said}");
+}
+
+#[test]
+fn what_trips_during_a_loaded_test_trips_with_its_load() {
+    let net_loft = circuit(NET_LOFT);
+    let seen = ["stair holds", "c1 holds"];
+    let mut inquiry = told(&net_loft, &["loaded-test"], "lamp flickers", &seen);
+    let Advice::Test(test) = inquiry.advise() else { panic!("nothing is asked for") };
+    let tools: Vec<Tool> = Tool::preset("loaded-test").into_iter().collect();
+    let heard = |said| words::answers(&net_loft, &tools, &test, &test.moment, said).unwrap();
+    let attached = |said| heard(said)[0].moment.condition.attached.len();
+    assert_eq!((attached("stair trips"), attached("stair holds")), (1, 0));
 }

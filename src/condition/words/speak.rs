@@ -184,6 +184,7 @@ fn joint_word(word: JointWord) -> &'static str {
 /// `0.4 ohm`, `200 kohm`, with every digit it takes to mean exactly this value.
 pub(crate) fn ohm(value: f64) -> String {
     let (unit, power) = match value.abs() {
+        size if size >= 1e9 => ("Gohm", 9),
         size if size >= 1e6 => ("Mohm", 6),
         size if size >= 1e3 => ("kohm", 3),
         size if size < 0.1 && size > 0.0 => ("mohm", -3),
@@ -242,9 +243,17 @@ mod tests {
     #[test]
     fn resistances_are_written_as_people_write_them() {
         let written: Vec<String> =
-            [0.4, 2e5, 0.002, 25.0, 1.5e6, 0.0, 1e-9].into_iter().map(ohm).collect();
-        let expected =
-            ["0.4 ohm", "200 kohm", "2 mohm", "25 ohm", "1.5 Mohm", "0 ohm", "0.000001 mohm"];
+            [0.4, 2e5, 0.002, 25.0, 1.5e6, 1.74e9, 0.0, 1e-9].into_iter().map(ohm).collect();
+        let expected = [
+            "0.4 ohm",
+            "200 kohm",
+            "2 mohm",
+            "25 ohm",
+            "1.5 Mohm",
+            "1.74 Gohm",
+            "0 ohm",
+            "0.000001 mohm",
+        ];
         assert_eq!(written, expected);
         assert_eq!(farad(1e-11), "10 pF");
         assert_eq!(along(0.3), "at 30 %");

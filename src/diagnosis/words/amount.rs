@@ -37,6 +37,7 @@ impl Unit {
             (Self::Ohm, "milliohm" | "milliohms") => Some(-3),
             (Self::Ohm, "kohm" | "kω" | "k" | "kilohm" | "kilohms") => Some(3),
             (Self::Ohm, "megohm" | "megohms") => Some(6),
+            (Self::Ohm, "gohm" | "gω" | "gigohm" | "gigohms") => Some(9),
             _ => None,
         }
     }

@@ -5,7 +5,8 @@ use crate::condition::words::known::Known;
 use crate::condition::words::lexer::tokens;
 use crate::condition::words::problem::WordsProblem;
 use crate::condition::words::speak;
-use crate::diagnosis::{Moment, NextTest, Observation, Seen, Showed, Tool};
+use crate::condition::{AttachedLaw, Attachment};
+use crate::diagnosis::{Moment, NextTest, Observation, Protected, Seen, Showed, Tool};
 use crate::instrument::{Instrument, Place, Request};
 use crate::quantity::Address;
 
@@ -111,6 +112,28 @@ fn with_open_box(
     said
 }
 
+/// How things stand for what trips during a test: with the load of a loaded test on.
+fn with_its_load(circuit: &Circuit, test: &NextTest) -> Moment {
+    let mut moment = test.moment.clone();
+    let load = test.looks.iter().find_map(|look| match &look.instrument {
+        Instrument::LoadedTest(tester) => Some(tester.load.resistance_ohm),
+        _ => None,
+    });
+    let mut outlets = circuit.outlets().map(|(_, outlet)| outlet);
+    let outlet = outlets.find(|outlet| outlet.address == test.at);
+    let slot = |name: &str| {
+        let slots = &outlet?.slots;
+        slots.iter().find(|(slot, _)| slot == name).map(|(_, at)| at.clone())
+    };
+    let between = slot("hot").zip(slot("neutral").or_else(|| slot("hot2")));
+    if let Some((load, between)) = load.zip(between) {
+        let law = AttachedLaw::ResistanceOhm(load);
+        let id = "loaded-test".to_owned();
+        moment.condition.attached.push(Attachment { id, between, law });
+    }
+    moment
+}
+
 /// What each look of a test showed, said in the order in which the test lists them, without between
 /// what; none if it is not said so.
 fn in_order(circuit: &Circuit, test: &NextTest, text: &str) -> Option<Vec<Observation>> {
@@ -189,7 +212,11 @@ pub fn answers(
             };
             let is_of_a_breaker = matches!(one.seen, Seen::Protection { .. });
             if !is_box {
+                let held = with_its_load(circuit, test);
+                let trips = Protected::TripsAtOnce;
+                let is_tripped = matches!(one.seen, Seen::Protection { did, .. } if did == trips);
                 let stands = match is_of_a_breaker {
+                    true if is_closed_for_it && is_tripped => &held,
                     true if is_closed_for_it => &test.moment,
                     true => standing,
                     false => moment,

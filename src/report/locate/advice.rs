@@ -6,7 +6,7 @@ use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
     Account, Advice, Complaint, Inquiry, LoadSeen, Mended, Observation, Overload, Seen,
-    place_of_load, words,
+    WhenItTrips, place_of_load, words,
 };
 use crate::instrument::{MeasureProblem, Place};
 use crate::quantity::Address;
@@ -55,6 +55,8 @@ pub(super) struct Besides {
     pub(super) felt_from: Vec<String>,
     /// What was seen live with its breaker off, as it is said.
     pub(super) live_despite_breaker: Vec<String>,
+    /// What is said to trip now and then, as it is said, and whether it looks for a ground fault.
+    pub(super) trips_at_times: Option<(String, bool)>,
     /// Whether metal that is made to be touched may well be live.
     pub(super) is_metal_live: bool,
 }
@@ -153,6 +155,7 @@ impl Besides {
             is_read_there: account.observations.iter().any(is_read),
             dead_loads: dead.into_iter().map(speak::name).collect(),
             felt_from: felt_from(&account.complaints),
+            trips_at_times: account.complaints.iter().find_map(|one| trips_at_times(circuit, one)),
             live_despite_breaker: despite
                 .iter()
                 .map(|live| speak::name(receptacle_of(circuit, live)))
@@ -180,6 +183,20 @@ fn dead_loads(account: &Account) -> impl Iterator<Item = &str> {
         Complaint::LoadDead { load } if !runs(load) => Some(load.as_str()),
         _ => None,
     })
+}
+
+/// What trips now and then, or after a while, as it is said, and whether it looks for a ground fault.
+fn trips_at_times(circuit: &Circuit, complaint: &Complaint) -> Option<(String, bool)> {
+    let Complaint::Trips { breaker, when: WhenItTrips::AfterAWhile | WhenItTrips::NowAndThen } =
+        complaint
+    else {
+        return None;
+    };
+    let is_residual = match circuit.branch_circuit(breaker) {
+        Some(pole) => pole.breaker.residual_trip_ampere.is_some(),
+        None => circuit.device(breaker).is_some(),
+    };
+    Some((tell_protected(circuit, breaker), is_residual))
 }
 
 /// From what somebody felt a shock, as it is said.

@@ -182,14 +182,7 @@ fn usual_stop(
              see each load run: what everything should show stands below. If anything differs, say so"
                 .to_owned()
         }
-        (Because::NothingWrong, ..) if !besides.dead_loads.is_empty() => {
-            dead_load(circuit, besides)
-        }
-        (Because::NothingWrong, ..) => {
-            "Nothing to repair has shown itself. If the complaint comes back, read the same places \
-             again while it is there"
-                .to_owned()
-        }
+        (Because::NothingWrong, ..) => nothing_wrong(circuit, besides),
         (Because::NothingKnown, ..) => {
             "Stop: no fault on the list, alone or with another, explains this. Check that no other \
              circuit feeds these boxes and that the circuit file is how it is wired, and repeat the \
@@ -218,6 +211,30 @@ fn usual_stop(
         }
         _ => "There is nothing to open".to_owned(),
     }
+}
+
+/// What to do where nothing is wrong as far as can be told.
+fn nothing_wrong(circuit: &Circuit, besides: &Besides) -> String {
+    if !besides.dead_loads.is_empty() {
+        return dead_load(circuit, besides);
+    }
+    let Some((name, is_residual)) = &besides.trips_at_times else {
+        return "Nothing to repair has shown itself. If the complaint comes back, read the same places \
+                again while it is there"
+            .to_owned();
+    };
+    let damp = match is_residual {
+        true => format!(
+            " What trips a {} now and then is mostly damp: with it off and everything unplugged have the \
+             insulation of what it feeds measured while it is wet, what is outdoors first",
+            term(circuit.parts().vocabulary, Term::GroundFaultDevice)
+        ),
+        false => String::new(),
+    };
+    format!(
+        "Nothing to repair shows itself while {name} holds: what trips it is there only at times. Note what \
+         runs then, for how long, and whether it is wet, and read the same places while it is there.{damp}"
+    )
 }
 
 /// What to do with a load that does not run although the wiring is likely good.

@@ -77,7 +77,7 @@ pub(super) fn warnings(
             named.push_str(&format!(" and {} more", addresses.len() - NAMED));
         }
         let is_elsewhere = warning.here < MOSTLY * warning.probability;
-        let at = if is_elsewhere { "likeliest at" } else { "at" };
+        let at = if is_elsewhere { ", likeliest at" } else { " at" };
         let what = danger_in_words(&warning.danger, vocabulary);
         WarningReport {
             kind: warning.danger.code,
@@ -88,8 +88,8 @@ pub(super) fn warnings(
             here: warning.here,
             says: match (named.is_empty(), warning.once_on) {
                 (true, _) => what,
-                (false, false) => format!("{what} {at} {named}"),
-                (false, true) => format!("{what} {at} {named} once loads there are on"),
+                (false, false) => format!("{what}{at} {named}"),
+                (false, true) => format!("{what}{at} {named} once loads there are on"),
             },
             advice: prose(vocabulary, advice(warning.danger.code)),
         }

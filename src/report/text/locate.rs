@@ -186,31 +186,30 @@ impl Teller<'_> {
         }
     }
 
-    /// All warnings but the one said first, then everything there is to do about any of them,
-    /// each once.
+    /// What to do about the danger that was said first, then all other warnings, each with what there is to
+    /// do about it, if that is not said yet.
     fn other_warnings(&self) -> String {
         let warnings = &self.report.warnings;
         if warnings.is_empty() {
             return String::new();
         }
         let first = warnings.iter().position(WarningReport::is_grave);
+        let order = first.into_iter().chain((0..warnings.len()).filter(|at| Some(*at) != first));
         let mut text = self.heading("Before you go on");
-        let mut advice: Vec<&str> = Vec::new();
-        for (at, warning) in warnings.iter().enumerate() {
-            if Some(at) != first {
-                text.push_str(&self.warning(warning, ""));
-            }
+        let mut said: Vec<&str> = Vec::new();
+        for (at, warning) in order.filter_map(|at| Some((at, warnings.get(at)?))) {
+            let advice = warning.advice.as_str();
             // What is said of what to do next is not said again.
-            let is_said = match &self.report.next {
-                NextReport::Stop(stop) => stop.says.contains(warning.advice.trim_end_matches('.')),
-                _ => false,
-            };
-            if !is_said && !advice.contains(&warning.advice.as_str()) {
-                advice.push(&warning.advice);
+            let is_said = said.contains(&advice)
+                || matches!(&self.report.next, NextReport::Stop(stop)
+                    if stop.says.contains(advice.trim_end_matches('.')));
+            let advice = if is_said { "" } else { advice };
+            match Some(at) == first {
+                true if advice.is_empty() => {}
+                true => text.push_str(&wrapped("        ", advice)),
+                false => text.push_str(&self.warning(warning, advice)),
             }
-        }
-        for advice in advice {
-            text.push_str(&wrapped("        ", advice));
+            said.push(&warning.advice);
         }
         text
     }
