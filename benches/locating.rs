@@ -5,7 +5,8 @@
 //! ```text
 //! cargo bench --bench locating -- [--boxes 4,8,16] [--levels none,lengths,loads,full]
 //!     [--policies computed,one-step,half-split,weighted,walk,naive] [--scenarios 100]
-//!     [--circuits 5] [--seed 1] [--unlisted 0.08] [--sound 0.03] [--misreads 1] [--tell]
+//!     [--circuits 5] [--seed 1] [--unlisted 0.08] [--sound 0.03] [--misreads 1]
+//!     [--round tester|loaded-test] [--tell]
 //! cargo bench --bench locating -- --call-outs
 //! ```
 //!
@@ -123,6 +124,7 @@ fn cell(asked: &Asked, n: usize, level: Level, policy: Policy) -> Tally {
                 blank: &blank,
                 scenario: &scenario,
                 policy,
+                round: asked.round,
                 tells: asked.tells,
             };
             case.play(&mut tally, &mut chance);

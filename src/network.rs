@@ -347,7 +347,7 @@ impl Network {
         self.forest = Forest::new(self.groups.count, &self.branches, emf, &starts);
         self.earth_part = self.forest.part[earth as usize];
         for stride in &self.forest.walk {
-            let at = self.branches[stride.branch as usize].emf;
+            let at = self.branches[stride.branch()].emf;
             if let Some(emf) = self.emfs.get_mut(at as usize) {
                 emf.all_moved = true;
             }

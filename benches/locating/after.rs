@@ -6,7 +6,7 @@ use slotwise::condition::{Condition, EndOfCable, Fault};
 use slotwise::diagnosis::{
     Costs, Found, Inquiry, Means, Mended, Moment, Observation, Seen, ToldProblem, words,
 };
-use slotwise::instrument::{Place, Request, presets};
+use slotwise::instrument::{Instrument, Place, Request, presets};
 
 use crate::building::Building;
 use crate::hidden::{Trouble, WIRES};
@@ -84,21 +84,50 @@ fn found(building: &Building, circuit: &Circuit, trouble: Trouble) -> Vec<Found>
     }
 }
 
-/// Every receptacle is read with the tester, as it is after a repair: what was shown, and the
-/// seconds it took.
+/// What every receptacle is read with after a repair.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) enum Round {
+    /// The plug-in tester.
+    Tester,
+    /// The tester, and then the loaded test.
+    TesterAndLoad,
+}
+
+impl Round {
+    /// Each with its name on the command line.
+    pub(crate) const ALL: [(Self, &'static str); 2] =
+        [(Self::Tester, "tester"), (Self::TesterAndLoad, "loaded-test")];
+
+    /// The instruments, and what reading one receptacle with each takes, seconds.
+    fn instruments(self) -> Vec<(Instrument, f64)> {
+        let costs = Costs::default();
+        let tester = (presets::plug_tester_resistive(), costs.plug_in_s);
+        let load = (presets::loaded_test(), costs.loaded_test_s);
+        match self {
+            Self::Tester => vec![tester],
+            Self::TesterAndLoad => vec![tester, load],
+        }
+    }
+}
+
+/// Every receptacle is read as it is after a repair: what was shown, and the seconds it took.
 pub(crate) fn round(
     scene: &Scene<'_>,
     inquiry: &mut Inquiry<'_>,
+    with: Round,
     chance: &mut Chance,
 ) -> Result<f64, ToldProblem> {
     let n = scene.building.boxes.len();
-    for at in 0..n {
-        let place = Place::receptacle(Building::name(at).as_str());
-        let request = Request::new(presets::plug_tester_resistive(), place);
-        let seen = scene.perform(&request, &Condition::default(), chance);
-        if let Some(one) = seen {
-            inquiry.observe(&one)?;
+    let mut seconds = 0.0;
+    for (instrument, cost_s) in with.instruments() {
+        for at in 0..n {
+            let place = Place::receptacle(Building::name(at).as_str());
+            let request = Request::new(instrument.clone(), place);
+            if let Some(one) = scene.perform(&request, &Condition::default(), chance) {
+                inquiry.observe(&one)?;
+            }
         }
+        seconds += n as f64 * cost_s;
     }
-    Ok(n as f64 * Costs::default().plug_in_s)
+    Ok(seconds)
 }

@@ -1,5 +1,6 @@
 //! What is asked for on the command line.
 
+use crate::after::Round;
 use crate::hidden::Level;
 use crate::policy::Policy;
 
@@ -24,6 +25,8 @@ pub(crate) struct Asked {
     pub(crate) sound: f64,
     /// Misreads as a multiple of the usual.
     pub(crate) misread_times: f64,
+    /// What every receptacle is read with after a repair.
+    pub(crate) round: Round,
     /// Each case is told in full.
     pub(crate) tells: bool,
     /// The twelve call-outs and nothing else.
@@ -44,6 +47,7 @@ impl Default for Asked {
             unlisted: 0.08,
             sound: 0.03,
             misread_times: 1.0,
+            round: Round::Tester,
             tells: false,
             call_outs: false,
             is_test: false,
@@ -79,6 +83,11 @@ impl Asked {
                 "--seed" => asked.seed = number(&value()),
                 "--unlisted" => asked.unlisted = number(&value()),
                 "--sound" => asked.sound = number(&value()),
+                "--round" => {
+                    let round = |word: &str| Round::ALL.into_iter().find(|(_, name)| *name == word);
+                    let word = value();
+                    asked.round = round(&word).unwrap_or_else(|| wrong(&word)).0;
+                }
                 "--misreads" => asked.misread_times = number(&value()),
                 _ => wrong(&name),
             }

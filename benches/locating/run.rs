@@ -10,7 +10,7 @@ use slotwise::diagnosis::{
     ReadingError, Seen, Stop, ToldProblem,
 };
 
-use crate::after::{self, Spot};
+use crate::after::{self, Round, Spot};
 use crate::building::Building;
 use crate::hidden::Trouble;
 use crate::names;
@@ -49,6 +49,8 @@ pub(crate) struct Case<'a, 'c> {
     pub(crate) scenario: &'a Scenario,
     /// Who chooses tests.
     pub(crate) policy: Policy,
+    /// What every receptacle is read with after a repair.
+    pub(crate) round: Round,
     /// Whether each case is told in full.
     pub(crate) tells: bool,
 }
@@ -155,7 +157,7 @@ impl<'c> Case<'_, 'c> {
             tested.inquiry.observe(&holds)?;
         }
         tested.looked_at.clear();
-        tested.seconds += after::round(&self.scene(), &mut tested.inquiry, chance)?;
+        tested.seconds += after::round(&self.scene(), &mut tested.inquiry, self.round, chance)?;
         self.go_on(tested, tally, chance)?;
         if self.tells {
             let because = tested.stop.as_ref().map(|stop| stop.because);

@@ -32,9 +32,6 @@ use nalgebra::Complex;
 use super::plan::{Place, Plan, REFERENCE};
 use super::sum::Sum;
 
-/// The largest share of a current goes to the reference, not along an edge.
-const TO_REFERENCE: u32 = u32::MAX;
-
 /// The numbers of one elimination, reused from one to the next without allocation.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Workspace {
@@ -44,8 +41,6 @@ pub(crate) struct Workspace {
     shunt: Vec<Complex<f64>>,
     /// 1/s of each step.
     impedance: Vec<Complex<f64>>,
-    /// The edge of each step with the largest weight, in the norm |re| + |im|.
-    heaviest: Vec<u32>,
     /// Steps whose rows nothing joined with anything that was left.
     tied: Vec<u32>,
     /// Current driven into each step's row.
@@ -94,7 +89,6 @@ impl Workspace {
         }
         // Every step writes its own.
         self.impedance.resize(n, Complex::ZERO);
-        self.heaviest.resize(n, TO_REFERENCE);
         self.tied.clear();
         self.injection.clear();
     }
@@ -144,13 +138,9 @@ impl Workspace {
             // s = g + Σ yᵢ
             let g = self.shunt[step];
             let (mut s, mut size) = (g, g.l1_norm());
-            let (mut heaviest, mut size_max) = (TO_REFERENCE, size);
-            for (edge, y) in edges.clone().zip(&self.edge[edges.clone()]) {
+            for y in &self.edge[edges.clone()] {
                 s += y;
                 size += y.l1_norm();
-                if y.l1_norm() > size_max {
-                    (heaviest, size_max) = (edge as u32, y.l1_norm());
-                }
             }
             if size.abs() < f64::MIN_POSITIVE {
                 self.tie(step);
@@ -160,7 +150,6 @@ impl Workspace {
             pivots.watch(step, size, s.l1_norm());
             let z = reciprocal(s);
             self.impedance[step] = z;
-            self.heaviest[step] = heaviest;
             self.shunt[step] = z * g;
             next_pair = self.star_to_mesh(plan, edges, z, g, next_pair);
         }
@@ -171,7 +160,6 @@ impl Workspace {
     /// the part is reckoned. Its U is zero, as if it were the reference.
     fn tie(&mut self, step: usize) {
         self.impedance[step] = Complex::ZERO;
-        self.heaviest[step] = TO_REFERENCE;
         self.shunt[step] = Complex::ONE;
         self.tied.push(step as u32);
     }
@@ -297,20 +285,33 @@ impl Workspace {
             }
             let current = injection.value();
             self.potential[step] = current * self.impedance[step];
-            let heaviest = self.heaviest[step];
+            let heaviest = self.heaviest(plan, step);
             let mut rest = injection;
             for edge in plan.edges(step) {
-                if edge as u32 != heaviest {
+                if Some(edge) != heaviest {
                     let share = self.edge[edge] * current;
                     self.injection[plan.upper[edge] as usize].add(share);
                     rest.add(-share);
                 }
             }
-            if heaviest != TO_REFERENCE {
+            if let Some(heaviest) = heaviest {
                 rest.add(-self.shunt[step] * current);
-                self.injection[plan.upper[heaviest as usize] as usize].add_sum(rest);
+                self.injection[plan.upper[heaviest] as usize].add_sum(rest);
             }
         }
+    }
+
+    /// The edge of a step with the largest weight, in the norm |re| + |im|; `None` if more goes to
+    /// the reference.
+    fn heaviest(&self, plan: &Plan, step: usize) -> Option<usize> {
+        let (mut heaviest, mut size_max) = (None, self.shunt[step].l1_norm());
+        for edge in plan.edges(step) {
+            let size = self.edge[edge].l1_norm();
+            if size > size_max {
+                (heaviest, size_max) = (Some(edge), size);
+            }
+        }
+        heaviest
     }
 
     fn substitute_back(&mut self, plan: &Plan, steps: impl Iterator<Item = usize>) {

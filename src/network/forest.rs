@@ -14,10 +14,25 @@ use super::sum::Sum;
 /// One step of a walk over the forest, from a group already visited to a new one.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Stride {
-    pub(crate) from: u32,
-    pub(crate) to: u32,
+    /// Place of the branch among the linear branches, twice, and one more if it is walked from its
+    /// end `a`.
+    packed: u32,
+}
+
+impl Stride {
+    const fn new(branch: u32, is_forward: bool) -> Self {
+        Self { packed: branch << 1 | is_forward as u32 }
+    }
+
     /// Place of the branch among the linear branches.
-    pub(crate) branch: u32,
+    pub(crate) const fn branch(self) -> usize {
+        (self.packed >> 1) as usize
+    }
+
+    /// Whether the branch is walked from its end `a`.
+    pub(crate) const fn is_forward(self) -> bool {
+        self.packed & 1 == 1
+    }
 }
 
 /// A spanning forest of the strongest branches, walked from the reference of every part.
@@ -92,7 +107,7 @@ impl Forest {
                     self.level.push(offset);
                     self.level.len() as u32 - 1
                 };
-                self.walk.push(Stride { from, to, branch: place });
+                self.walk.push(Stride::new(place, is_forward));
                 reached.push(to);
             }
         }

@@ -17,6 +17,36 @@ pub(crate) enum Place {
     Nowhere,
 }
 
+/// A place in four bytes, as every branch of a large network keeps one: its number, whether that
+/// is a step's, and whether it is reversed. No tape has 2^30 edges: it would fill 16 GiB with their
+/// admittances.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct PackedPlace(u32);
+
+impl PackedPlace {
+    const NOWHERE: u32 = u32::MAX;
+
+    /// What was packed.
+    pub(crate) const fn unpacked(self) -> Place {
+        let (number, reversed) = (self.0 >> 2, self.0 & 1 == 1);
+        match self.0 {
+            Self::NOWHERE => Place::Nowhere,
+            packed if packed & 2 == 0 => Place::Edge { edge: number, reversed },
+            _ => Place::Shunt { step: number, reversed },
+        }
+    }
+}
+
+impl From<Place> for PackedPlace {
+    fn from(place: Place) -> Self {
+        Self(match place {
+            Place::Edge { edge, reversed } => edge << 2 | u32::from(reversed),
+            Place::Shunt { step, reversed } => step << 2 | 2 | u32::from(reversed),
+            Place::Nowhere => Self::NOWHERE,
+        })
+    }
+}
+
 /// The order of elimination and its tape. An edge is a pair of rows joined by a branch or by an
 /// earlier elimination; it belongs to the step that eliminates one of its rows first and points
 /// from there to the other. Values, opened branches included, can change without a new plan.
@@ -30,7 +60,7 @@ pub(crate) struct Plan {
     pub(super) upper: Vec<u32>,
     /// For every step and every pair of its edges, in order, the edge that joins their far rows.
     pub(super) pair: Vec<u32>,
-    /// Where each step's pairs start in `pair`.
+    /// Where the pairs of every second step start in `pair`.
     pair_start: Vec<usize>,
 }
 
@@ -59,10 +89,12 @@ impl Plan {
             pair_start: Vec::new(),
         };
         plan.pair = plan.pairs();
-        let mut pair_start = Vec::with_capacity(n_rows);
+        let mut pair_start = Vec::with_capacity(n_rows.div_ceil(2));
         let mut next = 0;
         for step in 0..n_rows {
-            pair_start.push(next);
+            if step % 2 == 0 {
+                pair_start.push(next);
+            }
             next += pairs_among(plan.edges(step).len());
         }
         plan.pair_start = pair_start;
@@ -111,7 +143,8 @@ impl Plan {
 
     /// Where the pairs of a step's edges start in `pair`.
     pub(super) fn pair_start(&self, step: usize) -> usize {
-        self.pair_start[step]
+        let of_even = self.pair_start[step / 2];
+        if step % 2 == 0 { of_even } else { of_even + pairs_among(self.edges(step - 1).len()) }
     }
 
     /// The step that a step's row leads to first; every other that it leads to, that one does too.
@@ -178,6 +211,35 @@ mod tests {
         let step = plan.step(2);
         assert_eq!(plan.place(REFERENCE, 2), Some(Place::Shunt { step, reversed: true }));
         assert_eq!(plan.place(1, 1), Some(Place::Nowhere));
+    }
+
+    #[test]
+    fn a_packed_place_is_the_place_it_was() {
+        let last = (1 << 30) - 2;
+        for number in [0, 1, 12_345, last] {
+            for reversed in [false, true] {
+                for place in [
+                    Place::Edge { edge: number, reversed },
+                    Place::Shunt { step: number, reversed },
+                ] {
+                    assert_eq!(PackedPlace::from(place).unpacked(), place);
+                }
+            }
+        }
+        assert_eq!(PackedPlace::from(Place::Nowhere).unpacked(), Place::Nowhere);
+    }
+
+    #[test]
+    fn the_pairs_of_each_step_follow_those_of_the_step_before() {
+        let ends: Vec<(u32, u32)> =
+            (0..40).flat_map(|a| [1, 2, 7].map(|step| (a, (a + step) % 40))).collect();
+        let plan = Plan::new(40, &ends, &[]);
+        let mut next = 0;
+        for step in 0..plan.n_rows() {
+            assert_eq!(plan.pair_start(step), next);
+            next += pairs_among(plan.edges(step).len());
+        }
+        assert_eq!(next, plan.pair.len());
     }
 
     #[test]

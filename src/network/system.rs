@@ -3,6 +3,7 @@
 use nalgebra::Complex;
 
 use super::elimination::Pivots;
+use super::plan::PackedPlace;
 use super::{LinearBranch, Network, Place, Plan, REFERENCE, Refusal, Sum, Workspace};
 use crate::netlist::{Netlist, NodeId};
 
@@ -44,7 +45,7 @@ pub(crate) struct System {
     pub(crate) network: Network,
     plan: Plan,
     /// Places of the branches, in their order.
-    branch: Vec<Place>,
+    branch: Vec<PackedPlace>,
     /// Places of the lattices of coupled branches: aa, bb, ab, ba of each pair.
     lattice: Vec<Place>,
     /// Places of the pairs of nodes asked for, and the groups and EMFs between them.
@@ -101,8 +102,9 @@ impl System {
         };
         // Every pair of rows in `ends` is on the plan, so no place is missing.
         let place = |&(a, b): &(u32, u32)| plan.place(a, b).unwrap_or(Place::Nowhere);
-        let mut branch: Vec<Place> = ends.iter().map(place).collect();
-        let mut lattice = branch.split_off(network.branches.len());
+        let (of_branches, others) = ends.split_at(network.branches.len());
+        let branch = of_branches.iter().map(|ends| place(ends).into()).collect();
+        let mut lattice: Vec<Place> = others.iter().map(place).collect();
         let pair = lattice.split_off(4 * network.mutuals.len());
         Self {
             network,
@@ -122,7 +124,7 @@ impl System {
     pub(crate) fn eliminate(&mut self) -> f64 {
         self.work.clear(&self.plan);
         for (branch, &place) in self.network.branches.iter().zip(&self.branch) {
-            self.work.join(place, branch.y);
+            self.work.join(place.unpacked(), branch.y);
         }
         for (mutual, places) in self.network.mutuals.iter().zip(self.lattice.chunks_exact(4)) {
             for (&place, sign) in places.iter().zip([-1.0, -1.0, 1.0, 1.0]) {
@@ -324,10 +326,13 @@ impl System {
         let network = &self.network;
         let potential = &mut flow.pass;
         for stride in &network.forest.walk {
-            let difference = self.work.difference(self.branch[stride.branch as usize]);
-            let forward = network.branches[stride.branch as usize].a == stride.to;
-            potential[stride.to as usize] = potential[stride.from as usize];
-            potential[stride.to as usize].add(if forward { difference } else { -difference });
+            let difference = self.work.difference(self.branch[stride.branch()].unpacked());
+            let LinearBranch { a, b, .. } = network.branches[stride.branch()];
+            let (from, to, rise) =
+                if stride.is_forward() { (a, b, -difference) } else { (b, a, difference) };
+            let mut reached = potential[from as usize];
+            reached.add(rise);
+            potential[to as usize] = reached;
         }
         for (sum, add) in flow.potential.iter_mut().zip(potential) {
             sum.add_sum(*add);
