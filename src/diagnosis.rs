@@ -46,6 +46,7 @@ mod prospects;
 mod quick;
 mod reading_error;
 mod recipe;
+mod repaired;
 mod route;
 mod stated;
 mod symptom;

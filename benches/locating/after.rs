@@ -47,8 +47,9 @@ pub(crate) fn put_right(
         Spot::Appliance(load) => {
             vec![alone(Seen::Mended(Mended::Load { load: load.clone() }))]
         }
-        // Its handle was closed as it was looked at, and the utility says nothing.
-        Spot::Handle(_) | Spot::Supply => Vec::new(),
+        Spot::Supply => vec![alone(Seen::Mended(Mended::Supply))],
+        // It was closed as it was looked at.
+        Spot::Handle(_) => Vec::new(),
     };
     let (person, call) = (scenario.person.clone(), scenario.call.clone());
     (Scenario { hidden, person, call }, told)

@@ -40,6 +40,7 @@ impl Account {
                     let is_it = |&(at, found): &(&str, &[Found])| match what {
                         Mended::Box { place } => at == place,
                         Mended::Cable { cable } => found.iter().all(|one| one.is_of_cable(cable)),
+                        Mended::Supply => found.iter().all(Found::is_of_the_service),
                         Mended::Load { .. } => false,
                     };
                     open = open.filter(|one| !is_it(one));

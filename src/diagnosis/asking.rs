@@ -40,7 +40,7 @@ pub(super) struct Asking<'a, 'c> {
     pub(super) classes: &'a [Class],
     pub(super) evidence: &'a [Evidence],
     reckoned: &'a mut Reckoned,
-    closed: Closed,
+    pub(super) closed: Closed,
     /// Of each complaint, how often it is made with reason, by odds.
     pub(super) with_reason: Vec<f64>,
     /// Odds of everything that shows.
@@ -233,10 +233,15 @@ impl<'a, 'c> Asking<'a, 'c> {
         }
     }
 
+    /// Logarithm of how often all of a set of classes are so, beside that none is.
+    pub(super) fn ln_odds(&self, set: Set) -> f64 {
+        self.of(set).map(|class| class.odds.ln()).sum()
+    }
+
     /// A set of classes with what it makes of the evidence; `None` if it cannot be so.
     pub(super) fn ask(&mut self, set: Set) -> Option<Hypothesis> {
         let leads = self.leads(set);
-        let odds: f64 = self.of(set).map(|class| class.odds.ln()).sum();
+        let odds = self.ln_odds(set);
         let shared = &self.model.chances.shared;
         let mut together: Vec<f64> = shared.iter().map(|shared| shared.ln_weight).collect();
         let mut by_evidence = Vec::with_capacity(self.evidence.len());
@@ -325,14 +330,27 @@ impl<'a, 'c> Asking<'a, 'c> {
         Some(parts)
     }
 
-    /// Whether a set leaves more unexplained than people misread: facts of which it makes less than
-    /// anything at all would.
+    /// Whether a set leaves more unexplained than people misread.
     pub(super) fn leaves_much(&self, set: Set) -> bool {
+        let (n_facts, n_left) = self.left_over(set, 0);
+        n_left >= LEFT_LEAST && n_left as f64 > MISREAD_AT_MOST * n_facts as f64
+    }
+
+    /// Whether a set leaves anything unexplained that was seen since something was put right.
+    pub(super) fn leaves_anything_since(&self, set: Set) -> bool {
+        let is_repair = |told: &Evidence| matches!(told, Evidence::Mended(_));
+        let last = self.evidence.iter().rposition(is_repair);
+        last.is_some_and(|last| self.left_over(set, last).1 > 0)
+    }
+
+    /// How many facts were told from a piece of evidence on, and of how many of them a set makes less
+    /// than anything at all would.
+    fn left_over(&self, set: Set, first: usize) -> (usize, usize) {
         let leads = self.leads(set);
         let model = self.model;
         let chances = &model.chances;
         let (mut n_facts, mut n_left) = (0, 0);
-        for (at, told) in self.evidence.iter().enumerate() {
+        for (at, told) in self.evidence.iter().enumerate().skip(first) {
             let Evidence::Seen { settings, facts, .. } = told else { continue };
             let leads = self.closed.then(leads, self.evidence, at);
             let rows: Vec<Arc<_>> = settings.iter().filter_map(|&s| model.row(leads, s)).collect();
@@ -347,7 +365,7 @@ impl<'a, 'c> Asking<'a, 'c> {
             };
             n_left += facts.iter().filter(is_left).count();
         }
-        n_left >= LEFT_LEAST && n_left as f64 > MISREAD_AT_MOST * n_facts as f64
+        (n_facts, n_left)
     }
 
     /// The chance of what was found in an opened box, of what was not put right before.

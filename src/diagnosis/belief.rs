@@ -9,6 +9,7 @@ use std::collections::BTreeSet;
 
 use super::asking::{Asking, Reckoned};
 use super::class::Class;
+use super::combine::GROWN;
 use super::evidence::Fact;
 use super::model::{Model, Set};
 use super::reading_error::ln_sum_exp;
@@ -69,13 +70,14 @@ impl Hypothesis {
     }
 }
 
-/// Every set that has one class exchanged for another, or one more.
-fn neighbours(set: Set, n_classes: usize) -> impl Iterator<Item = Set> {
-    let without = set.iter().map(move |out| {
+/// Every set that has one class exchanged for another, or one more; what was put right is kept.
+fn neighbours((set, put_right): (Set, Set), n_classes: usize) -> impl Iterator<Item = Set> {
+    let left = set.iter().filter(move |&one| !put_right.contains(one));
+    let without = left.map(move |out| {
         let rest: Vec<usize> = set.iter().filter(|&one| one != out).collect();
         Set::of(&rest)
     });
-    let whole = (set.len() < 3).then_some(set);
+    let whole = (set.len() < put_right.len() + AT_ONCE && set.len() < Set::ROOM).then_some(set);
     let from: Vec<Set> = without.chain(whole).collect();
     from.into_iter().flat_map(move |rest| {
         let others = (0..n_classes).filter(move |&class| !rest.contains(class));
@@ -105,6 +107,9 @@ const NOT_WORTH_LN: f64 = -9.5;
 
 /// Several faults that are believed as much as this are tried elsewhere.
 const SPREAD_FROM: f64 = 0.05;
+
+/// So many are tried together at most, besides what was put right.
+const AT_ONCE: usize = 3;
 
 /// Triples are asked where this much believes in nothing that is known.
 const BADLY_EXPLAINED: f64 = 0.03;
@@ -153,11 +158,66 @@ impl Belief {
             }
             belief.settle();
         }
+        belief.beside_what_was_put_right(&mut asking, &parts, effort.triples);
         belief.exchange(&mut asking, effort.revised);
         belief.revise(&mut asking, classes.len(), effort.revised);
         belief.elsewhere(&mut asking);
         belief.shares = asking.shares();
         belief
+    }
+
+    /// Whatever else may be so is asked beside what was put right, and two things where one leaves
+    /// something unexplained that was seen since.
+    fn beside_what_was_put_right(
+        &mut self,
+        asking: &mut Asking<'_, '_>,
+        parts: &[Option<Vec<f64>>],
+        at_most: usize,
+    ) {
+        let ways = asking.put_right();
+        let Some((given, best)) = ways.first().cloned() else { return };
+        let mut known = self.known();
+        let mut from: Vec<(Set, f64)> = ways.iter().map(|(set, way)| (*set, way.ln)).collect();
+        let new = ways.into_iter().filter(|(set, _)| known.insert(*set));
+        self.hypotheses.extend(new.map(|(_, way)| way));
+        for _ in 0..AT_ONCE {
+            let wider = asking.grown(&from, parts, at_most);
+            for &set in wider.iter().filter(|&&set| known.insert(set)) {
+                self.counts.triples += 1;
+                self.hypotheses.extend(asking.ask(set));
+            }
+            self.settle();
+            let likeliest = self.hypotheses.iter().find_map(Hypothesis::set);
+            if !likeliest.is_some_and(|set| asking.leaves_anything_since(set)) {
+                break;
+            }
+            let all = self.hypotheses.iter().filter_map(|one| Some((one.set()?, one.ln)));
+            from = all.filter(|(set, _)| wider.contains(set)).take(GROWN).collect();
+        }
+        self.unknown_beside((given, &best), asking);
+        self.settle();
+    }
+
+    /// What is on no list may be so beside what was put right as well.
+    fn unknown_beside(&mut self, (given, way): (Set, &Hypothesis), asking: &Asking<'_, '_>) {
+        let beside = |class: usize| {
+            let set = (!given.contains(class)).then(|| given.with(class))?;
+            self.hypotheses.iter().find(|one| one.set() == Some(set)).cloned()
+        };
+        let one_more: Vec<Option<Hypothesis>> = (0..asking.classes.len()).map(beside).collect();
+        let new = asking.of_nothing_known(&one_more, Some(way));
+        let odds = asking.ln_odds(given);
+        if let Some(unknown) = self.hypotheses.iter_mut().find(|one| one.who == Who::Unknown) {
+            let ln = ln_sum_exp([unknown.ln, new.ln + odds].into_iter());
+            if new.ln + odds > unknown.ln {
+                unknown.by_evidence = new.by_evidence;
+            }
+            unknown.ln = ln;
+        }
+    }
+
+    fn known(&self) -> BTreeSet<Set> {
+        self.hypotheses.iter().filter_map(Hypothesis::set).collect()
     }
 
     /// Where an exchange is believed together with another fault, every two exchanges are asked:
@@ -166,13 +226,19 @@ impl Belief {
     fn exchange(&mut self, asking: &mut Asking<'_, '_>, at_most: usize) {
         let exchanges = asking.exchanges();
         let best = self.hypotheses.iter().filter_map(Hypothesis::set).next();
-        let is_one = |set: Set| set.len() > 1 && set.iter().any(|class| exchanges.contains(&class));
+        let Some(put_right) = best.map(|best| asking.put_right_of(best)) else { return };
+        let is_one = |set: Set| {
+            let is_left = |class: usize| !put_right.contains(class);
+            set.iter().filter(|&class| is_left(class)).count() > 1
+                && set.iter().any(|class| is_left(class) && exchanges.contains(&class))
+        };
         if !best.is_some_and(is_one) {
             return;
         }
-        let known: BTreeSet<Set> = self.hypotheses.iter().filter_map(Hypothesis::set).collect();
+        let known = self.known();
         let pairs = exchanges.iter().enumerate().flat_map(|(at, &one)| {
-            exchanges.iter().skip(at + 1).map(move |&other| Set::of(&[one, other]))
+            let others = exchanges.iter().skip(at + 1);
+            others.map(move |&other| put_right.with(one).with(other))
         });
         for pair in pairs.filter(|pair| !known.contains(pair)).take(at_most) {
             self.counts.pairs += 1;
@@ -185,14 +251,15 @@ impl Belief {
     /// for another, or one is added, as long as that helps: faults that hide each other show what
     /// none of them shows alone, and are ranked far down among the pairs.
     fn revise(&mut self, asking: &mut Asking<'_, '_>, n_classes: usize, mut left: usize) {
-        let mut known: BTreeSet<Set> = self.hypotheses.iter().filter_map(Hypothesis::set).collect();
+        let mut known = self.known();
         loop {
             let known_by_set = |one: &&Hypothesis| one.set().is_some();
             let best = self.hypotheses.iter().find(known_by_set);
             // What is left over by an open joint that makes contact now and then is explained.
             let best = best.filter(|best| !best.is_intermittent()).and_then(Hypothesis::set);
             let Some(best) = best.filter(|&best| asking.leaves_much(best)) else { return };
-            for set in neighbours(best, n_classes).filter(|&set| known.insert(set)) {
+            let kept = asking.put_right_of(best);
+            for set in neighbours((best, kept), n_classes).filter(|&set| known.insert(set)) {
                 if left == 0 {
                     break;
                 }
@@ -219,9 +286,10 @@ impl Belief {
         if believed.is_empty() {
             return;
         }
-        let mut known: BTreeSet<Set> = self.hypotheses.iter().filter_map(Hypothesis::set).collect();
+        let mut known = self.known();
         for set in believed {
-            for out in set.iter() {
+            let put_right = asking.put_right_of(set);
+            for out in set.iter().filter(|&one| !put_right.contains(one)) {
                 let rest: Vec<usize> = set.iter().filter(|&one| one != out).collect();
                 let others = asking.elsewhere_alike(out);
                 let moved = others.into_iter().filter(|other| !rest.contains(other));

@@ -75,6 +75,16 @@ impl Closed {
         &self.mended
     }
 
+    /// What each repair ended, in order.
+    pub(super) fn repairs(&self, evidence: &[Evidence]) -> Vec<BTreeSet<usize>> {
+        let is_repair = |(_, told): &(usize, &Evidence)| matches!(told, Evidence::Mended(_));
+        let ended = |(at, _): (usize, &Evidence)| {
+            let by_it = self.since.iter().filter(|(since, _)| *since == at);
+            by_it.map(|&(_, possible)| possible).collect()
+        };
+        evidence.iter().enumerate().filter(is_repair).map(ended).collect()
+    }
+
     /// Whether a possibility was put right before a thing was told.
     pub(super) fn is_mended_before(&self, one: usize, told: usize) -> bool {
         self.mended.contains(&one)
@@ -137,6 +147,10 @@ fn put_right(model: &Model<'_>, before: &[Evidence], what: &Mended) -> BTreeSet<
                     fault.change.faults.iter().any(|fault| fault.is_of_cable(cable))
                 })
             };
+            return all().filter(|(_, one)| is_of_it(one)).map(|(at, _)| at).collect();
+        }
+        Mended::Supply => {
+            let is_of_it = |one: &Possible| one.is_of_the_service() || one.is_the_supply_voltage();
             return all().filter(|(_, one)| is_of_it(one)).map(|(at, _)| at).collect();
         }
         Mended::Box { place } => number(model.circuit, place),

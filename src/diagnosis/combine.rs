@@ -1,5 +1,7 @@
 //! Which faults are tried together.
 
+use std::collections::BTreeSet;
+
 use super::asking::Asking;
 use super::belief::{Belief, Who};
 use super::class::Class;
@@ -61,7 +63,7 @@ fn most_in_all(known: &[Single<'_>], least: &[f64]) -> f64 {
 }
 
 /// Pairs that triples grow from.
-const GROWN: usize = 24;
+pub(super) const GROWN: usize = 24;
 
 impl Asking<'_, '_> {
     /// The pairs worth solving with how likely each is at best, the likeliest first.
@@ -174,7 +176,7 @@ impl Asking<'_, '_> {
     }
 
     /// Whether two classes can be so at once and mean anything together.
-    fn together(&self, one: &Class, other: &Class) -> bool {
+    pub(super) fn together(&self, one: &Class, other: &Class) -> bool {
         if one.is_nuisance && other.is_nuisance {
             return false;
         }
@@ -190,39 +192,40 @@ impl Asking<'_, '_> {
         at_most: usize,
     ) -> Vec<Set> {
         let pairs = belief.hypotheses.iter().filter_map(|one| match one.who {
-            Who::Classes(set) if set.len() == 2 => Some((set, one)),
+            Who::Classes(set) if set.len() == 2 => Some((set, one.ln)),
             _ => None,
         });
+        let pairs: Vec<(Set, f64)> = pairs.take(GROWN).collect();
+        self.grown(&pairs, parts, at_most)
+    }
+
+    /// Sets with one class more, those first of which most may be hoped by what it makes of each
+    /// thing by itself.
+    pub(super) fn grown(
+        &self,
+        from: &[(Set, f64)],
+        parts: &[Option<Vec<f64>>],
+        at_most: usize,
+    ) -> Vec<Set> {
         let mut ranked: Vec<(f64, Set)> = Vec::new();
-        for (set, pair) in pairs.take(GROWN) {
-            let Some(of_pair) = self.parts_of(set) else { continue };
-            for (third, single) in parts.iter().enumerate() {
-                let (Some(single), Some(class)) = (single, self.classes.get(third)) else {
+        for &(set, ln) in from {
+            let Some(of_set) = self.parts_of(set) else { continue };
+            for (more, single) in parts.iter().enumerate() {
+                let (Some(single), Some(class)) = (single, self.classes.get(more)) else {
                     continue;
                 };
-                let fits = set
-                    .iter()
-                    .filter_map(|one| self.classes.get(one))
-                    .all(|one| self.together(one, class));
-                if set.contains(third) || !fits {
+                if !self.fits_beside(set, more) {
                     continue;
                 }
-                let each = of_pair.iter().zip(single);
-                let gain: f64 = each.map(|(pair, single)| (single - pair).max(0.0)).sum();
-                ranked.push((pair.ln + class.odds.ln() + gain, set.with(third)));
+                let each = of_set.iter().zip(single);
+                let gain: f64 = each.map(|(known, single)| (single - known).max(0.0)).sum();
+                ranked.push((ln + class.odds.ln() + gain, set.with(more)));
             }
         }
         ranked.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.cmp(&y.1)));
-        ranked.dedup_by_key(|(_, set)| *set);
-        let mut kept: Vec<Set> = Vec::new();
-        for (_, set) in ranked {
-            if kept.len() >= at_most {
-                break;
-            }
-            if !kept.contains(&set) {
-                kept.push(set);
-            }
-        }
-        kept
+        let mut known = BTreeSet::new();
+        ranked.retain(|(_, set)| known.insert(*set));
+        ranked.truncate(at_most);
+        ranked.into_iter().map(|(_, set)| set).collect()
     }
 }

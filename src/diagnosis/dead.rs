@@ -258,7 +258,7 @@ impl Inquiry<'_> {
             .filter(|(outlet, (place, _))| {
                 off_at.get(place.id.as_str()) == Some(&at)
                     && !self.means.out_of_reach.contains(&place.id)
-                    && !self.left_out.contains(&(number, *outlet))
+                    && !self.is_left_out((number, *outlet))
             })
             .map(|(outlet, (_, held))| {
                 let looks = between_slots(held, meter);

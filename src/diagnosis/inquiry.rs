@@ -123,7 +123,9 @@ pub struct Inquiry<'c> {
     /// Boxes where the run is not to be taken apart.
     pub(super) not_parted: Vec<Parting>,
     /// Tools at receptacles that are not to be asked for, by their numbers.
-    pub(super) left_out: BTreeSet<(usize, usize)>,
+    left_out: BTreeSet<(usize, usize)>,
+    /// The same of what was looked at twice and showed the same, until something is put right.
+    seen_twice: BTreeSet<(usize, usize)>,
     /// Handles and switches that are not to be looked at first.
     pub(super) handles_left: BTreeSet<String>,
 }
@@ -172,6 +174,7 @@ impl<'c> Inquiry<'c> {
             now: DESCRIBED,
             not_parted: Vec::new(),
             left_out: BTreeSet::new(),
+            seen_twice: BTreeSet::new(),
             handles_left: BTreeSet::new(),
         }
     }
@@ -415,6 +418,7 @@ impl<'c> Inquiry<'c> {
             Seen::Mended(what) => {
                 check_mended(self.model.circuit, what)?;
                 self.evidence.push(Evidence::Mended(what.clone()));
+                self.seen_twice.clear();
                 return Ok(());
             }
             Seen::TriedElsewhere { load, runs } => {
@@ -506,13 +510,18 @@ impl<'c> Inquiry<'c> {
             let channel = looks.channels.get(fact.channel()?)?;
             channel.instrument.zip(channel.outlet)
         });
-        self.left_out.extend(held);
+        self.seen_twice.extend(held);
     }
 
-    /// The last look of the same kind, things standing alike, if it showed the same.
+    /// Whether an instrument is not asked for at a receptacle.
+    pub(super) fn is_left_out(&self, held: (usize, usize)) -> bool {
+        self.left_out.contains(&held) || self.seen_twice.contains(&held)
+    }
+
+    /// The last look of the same kind, things standing alike, if it showed the same. What is seen after
+    /// something was put right is seen of another circuit.
     fn shown_last(&self, at: &[usize], fact: &Fact) -> Option<usize> {
-        let mut told = self.evidence.iter().enumerate().rev();
-        let (told, last) = told.find_map(|(told, evidence)| match evidence {
+        let (told, last) = self.since_a_repair().find_map(|(told, evidence)| match evidence {
             Evidence::Seen { settings, facts, .. } if self.are_alike(settings, at) => {
                 Some((told, facts.iter().find(|told| told.is_of_the_same(fact))?))
             }
@@ -526,9 +535,15 @@ impl<'c> Inquiry<'c> {
         settings.len() == at.len() && settings.iter().all(alike)
     }
 
-    /// Whether a fact was told of one of these settings before.
+    /// What was told since something was put right, with its number, the last first.
+    fn since_a_repair(&self) -> impl Iterator<Item = (usize, &Evidence)> {
+        let told = self.evidence.iter().enumerate().rev();
+        told.take_while(|(_, evidence)| !matches!(evidence, Evidence::Mended(_)))
+    }
+
+    /// Whether a fact was told of one of these settings before, nothing put right since.
     pub(super) fn is_told(&self, at: &[usize], is: impl Fn(&Fact) -> bool) -> bool {
-        self.evidence.iter().any(|evidence| match evidence {
+        self.since_a_repair().any(|(_, evidence)| match evidence {
             Evidence::Seen { settings, facts, .. } => {
                 self.are_alike(settings, at) && facts.iter().any(&is)
             }

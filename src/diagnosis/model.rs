@@ -17,17 +17,21 @@ use super::route::Routes;
 use super::stated::Stated;
 use super::symptom::place_of_load;
 
-/// Up to three possibilities that are so at once, by number, in order.
+/// A few possibilities that are so at once, by number, in order: up to three, and what was put right
+/// before.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub(super) struct Set([u32; 3]);
+pub(super) struct Set([u32; Set::ROOM]);
 
 const NONE: u32 = u32::MAX;
 
 impl Set {
-    pub(super) const SOUND: Self = Self([NONE; 3]);
+    /// No more are tried together.
+    pub(super) const ROOM: usize = 6;
+
+    pub(super) const SOUND: Self = Self([NONE; Self::ROOM]);
 
     pub(super) fn of(all: &[usize]) -> Self {
-        let mut set = [NONE; 3];
+        let mut set = [NONE; Self::ROOM];
         for (at, one) in set.iter_mut().zip(all) {
             *at = *one as u32;
         }

@@ -185,6 +185,8 @@ pub enum Mended {
         /// The cable.
         cable: String,
     },
+    /// What the supply delivers and the conductors that it comes by, up to the main panel.
+    Supply,
 }
 
 /// One thing that an instrument showed. Indicators are named by the slots they span.
@@ -388,6 +390,11 @@ impl Found {
             Self::BadJoint { element } => is_contact_of(element, cable),
             Self::Fault(fault) => fault.is_of_cable(cable),
         }
+    }
+
+    /// Whether it is a joint of the conductors that the supply comes by.
+    pub(super) fn is_of_the_service(&self) -> bool {
+        self.joint().is_some_and(|joint| joint.starts_with("service:"))
     }
 
     /// Whether this is what some faults look like to whoever opens the box.

@@ -219,6 +219,11 @@ impl Possible {
         self.fault().is_some_and(|fault| matches!(fault.kind, ServiceLost | ServiceBad))
     }
 
+    /// Whether it is what the supply delivers.
+    pub(super) fn is_the_supply_voltage(&self) -> bool {
+        self.fault().is_some_and(|fault| fault.kind == FaultKind::SupplyVoltage)
+    }
+
     /// Whether it is only how something is set.
     pub(super) fn is_setting(&self) -> bool {
         self.fault().is_some_and(|fault| fault.kind.is_setting())

@@ -92,7 +92,7 @@ impl Inquiry<'_> {
                 let Some(instrument) = self.model.instruments.get(number) else { continue };
                 let shows_again = |one: &(usize, &Channel)| self.shows_again(one.0, before, &rows);
                 if channels.iter().all(shows_again)
-                    || self.left_out.contains(&(number, outlet))
+                    || self.is_left_out((number, outlet))
                     || matches!(instrument, Instrument::LoadedTest(_))
                         && (self.loading_endangers(outlet, &rows) || is_dead(outlet, &dead))
                 {

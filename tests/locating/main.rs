@@ -15,6 +15,7 @@ mod mended;
 mod over;
 mod panel_metal;
 mod parts;
+mod several;
 mod walks;
 mod weak;
 mod works;

@@ -91,6 +91,22 @@ const REPLACED: [&str; 21] = [
     "new",
 ];
 
+/// Whoever delivers what comes from outside.
+const OPERATOR: [&str; 5] =
+    ["network operator", "power company", "electric company", "electricity company", "utility"];
+
+/// What comes from outside.
+const SUPPLY: [&str; 8] = [
+    "supply voltage",
+    "supply",
+    "service conductors",
+    "service neutral",
+    "service drop",
+    "service",
+    "mains voltage",
+    "mains",
+];
+
 /// What is new in a load.
 const LAMPS: [&str; 8] =
     ["light bulb", "light bulbs", "bulb", "bulbs", "lamp", "lamps", "tube", "tubes"];
@@ -235,12 +251,28 @@ impl Reader<'_> {
     /// `mended kiln`, `new bulb in lamp`, `kiln has been repaired`.
     fn mended(&mut self) -> Heard<Option<Mended>> {
         let mut ahead = self.clone();
+        ahead.pass_small();
+        if ahead.takes_any(&OPERATOR) {
+            ahead.pass_who();
+            if ahead.takes_any(&MENDED) || ahead.takes_any(&REPLACED) {
+                *self = ahead;
+                if !self.supply() {
+                    self.takes("it");
+                }
+                self.end()?;
+                return Ok(Some(Mended::Supply));
+            }
+        }
+        let mut ahead = self.clone();
         ahead.pass_who();
         let is_box = ahead.takes_any(&MENDED);
         if is_box || ahead.takes_any(&REPLACED) {
             *self = ahead;
             if let Some(cable) = self.cable_replaced()? {
                 return Ok(Some(cable));
+            }
+            if self.supply_to_its_end() {
+                return Ok(Some(Mended::Supply));
             }
             return self.what_was_mended(is_box).map(Some);
         }
@@ -257,6 +289,14 @@ impl Reader<'_> {
             *self = ahead;
             return Ok(Some(Mended::Cable { cable }));
         }
+        let mut behind = ahead.clone();
+        if behind.supply() {
+            behind.pass_who();
+            if (behind.takes_any(&MENDED) || behind.takes_any(&REPLACED)) && behind.end().is_ok() {
+                *self = behind;
+                return Ok(Some(Mended::Supply));
+            }
+        }
         let Ok(what) = ahead.box_or_load(true) else { return Ok(None) };
         ahead.pass_who();
         let is_box = ahead.takes_any(&MENDED);
@@ -267,6 +307,22 @@ impl Reader<'_> {
         ahead.end()?;
         *self = ahead;
         Ok(Some(what))
+    }
+
+    /// `supply`, where nothing in the circuit is called so.
+    fn supply(&mut self) -> bool {
+        self.pass_small();
+        self.clone().box_or_load(true).is_err() && self.takes_any(&SUPPLY)
+    }
+
+    /// The same, or what was said to be done by whoever delivers it, to the end of a sentence.
+    fn supply_to_its_end(&mut self) -> bool {
+        let mut behind = self.clone();
+        let is_it = behind.supply() && behind.end().is_ok();
+        if is_it {
+            *self = behind;
+        }
+        is_it
     }
 
     /// `cable bench-wheel`, `the cable between bench and wheel` to the end of a sentence.
@@ -382,6 +438,7 @@ pub(super) fn tell(what: &Mended) -> String {
         Mended::Box { place } => format!("mended {}", speak::name(place)),
         Mended::Load { load } => format!("replaced {}", speak::name(load)),
         Mended::Cable { cable } => format!("replaced cable {}", speak::name(cable)),
+        Mended::Supply => "mended supply".to_owned(),
     }
 }
 

@@ -5,8 +5,8 @@ use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::known::Known;
 use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, SwitchPosition};
-use crate::diagnosis::words::tell_protected;
-use crate::diagnosis::{Because, Feeding, GoTo, PanelMetal, Stop};
+use crate::diagnosis::words::{tell_mended, tell_protected};
+use crate::diagnosis::{Because, Feeding, GoTo, Mended, PanelMetal, Stop};
 use crate::report::figure::percent;
 use crate::report::hazard_words::panel_live;
 use crate::report::vocabulary::{Term, prose, term};
@@ -436,9 +436,11 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
     if first.supply {
         return format!(
             "Have what arrives at {} measured first, by whoever may work there ({look_for}? \
-             {chance}): no box is opened for it. If it is so, call the {}",
+             {chance}): no box is opened for it. If it is so, call the {}; once it is put right say \
+             `{}`, and what is read then",
             first.place,
-            prose(circuit.parts().vocabulary, "utility")
+            prose(circuit.parts().vocabulary, "utility"),
+            tell_mended(&Mended::Supply)
         );
     }
     if let Some(load) = first.appliance.as_ref().filter(|_| !first.service) {
