@@ -34,14 +34,21 @@ pub(super) struct Live {
 }
 
 impl Inquiry<'_> {
-    /// What was measured or seen live since something was put right.
+    /// What was measured or seen live. Of what was before something was put right it is what that does
+    /// not explain and was not seen otherwise since.
     pub(super) fn seen_live(&self) -> Vec<Live> {
         let is_mended = |told: &Evidence| matches!(told, Evidence::Mended(_));
         let since = self.evidence.iter().rposition(is_mended).map_or(0, |at| at + 1);
         let mut live = Vec::new();
-        for (at, told) in self.evidence.iter().enumerate().skip(since) {
+        for (at, told) in self.evidence.iter().enumerate() {
             let Evidence::Seen { settings, facts, .. } = told else { continue };
-            for fact in facts.iter().filter(|fact| self.is_said_live(fact)) {
+            let is_before = at < since;
+            if is_before && !self.is_unexplained(at) {
+                continue;
+            }
+            let is_over = |fact: &Fact| is_before && self.is_read_otherwise(fact, at);
+            let said_live = facts.iter().filter(|fact| self.is_said_live(fact) && !is_over(fact));
+            for fact in said_live {
                 let metal =
                     fact.channel().and_then(|c| self.model.predictor.looks.metal_to_soil(c));
                 live.extend(metal.map(|(code, address)| Live { code, address, at }));
@@ -68,16 +75,17 @@ impl Inquiry<'_> {
 
     /// Whether something was seen live with its breaker off that most of what is believed does not explain.
     pub(super) fn is_live_despite_breaker(&self) -> bool {
-        let unexplained = |at: usize| {
-            let leaves = |one: &&Hypothesis| {
-                one.who == Who::Unknown
-                    || one.by_evidence.get(at).is_some_and(|ln| *ln < MISREAD_LN)
-            };
-            let left = self.belief.hypotheses.iter().filter(leaves);
-            left.map(|one| one.weight).sum::<f64>() > 0.5
-        };
         let mut live = self.seen_live().into_iter();
-        live.any(|one| one.code == DESPITE_BREAKER && unexplained(one.at))
+        live.any(|one| one.code == DESPITE_BREAKER && self.is_unexplained(one.at))
+    }
+
+    /// Whether most of what is believed leaves a piece of evidence to misreading.
+    fn is_unexplained(&self, at: usize) -> bool {
+        let leaves = |one: &&Hypothesis| {
+            one.who == Who::Unknown || one.by_evidence.get(at).is_some_and(|ln| *ln < MISREAD_LN)
+        };
+        let left = self.belief.hypotheses.iter().filter(leaves);
+        left.map(|one| one.weight).sum::<f64>() > 0.5
     }
 
     /// Whether the same was seen otherwise since, with things as they stood then.

@@ -5,7 +5,7 @@ use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::look::{Channel, Measure};
 use super::told::showed;
-use super::{Amount, Conflict, Showed, Word};
+use super::{Amount, Conflict, Showed, SuspectFault, Word};
 use crate::instrument::{Brightness, Glow, MeasureProblem, Reading, Request, measure};
 
 /// What is told fits a hypothesis if that gives it at least this chance for each fact of it.
@@ -19,18 +19,30 @@ impl Inquiry<'_> {
     /// with the suspect than without, and what the suspect would have shown. Empty for a suspect
     /// that is not there.
     pub fn why(&self, suspect: usize) -> Vec<Word> {
-        let Some(&(group, _)) = self.suspects.get(suspect) else { return Vec::new() };
+        let Some((group, suspect)) = self.suspects.get(suspect) else { return Vec::new() };
+        let group = *group;
         let with =
             |one: &Hypothesis| self.groups_of(one).is_some_and(|groups| groups.contains(&group));
         let hypotheses = &self.belief.hypotheses;
         let Some(best) = hypotheses.iter().find(|one| with(one)) else { return Vec::new() };
+        // What was found speaks for what it is, and not for what is suspected besides.
+        let is_another = |told: usize| match self.evidence.get(told) {
+            Some(Evidence::Opened { found, .. }) => {
+                let is_it = |one: &SuspectFault| {
+                    found.iter().any(|found| found.is_among(&one.fault.change.faults))
+                };
+                !found.is_empty() && !suspect.faults.iter().any(is_it)
+            }
+            _ => false,
+        };
         (0..self.evidence.len())
             .map(|told| {
                 let chance = self.chance_of(told, &with);
                 let without = self.chance_of(told, &|one| !with(one));
+                let times = if without > 0.0 { chance / without } else { f64::INFINITY };
                 Word {
                     told,
-                    times: if without > 0.0 { chance / without } else { f64::INFINITY },
+                    times: if is_another(told) { times.min(1.0) } else { times },
                     chance,
                     would_show: self.would_show(best, told),
                 }

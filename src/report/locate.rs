@@ -1,12 +1,13 @@
 //! The report of a search: dangers, what to do next and what it will mean, suspects with what
 //! speaks for and against each, and what stays unproven.
 
-use crate::circuit::{Circuit, Vocabulary};
+use crate::circuit::{Circuit, Outlet, Vocabulary};
 use crate::diagnosis::{
     Account, Advice, Conflict, Findings, Inquiry, NextTest, Observation, PanelMetal, Parting, Seen,
     Suspect, words,
 };
 use crate::instrument::MeasureProblem;
+use crate::report::vocabulary::prose;
 
 mod advice;
 mod cable;
@@ -149,7 +150,7 @@ impl LocateReport {
             nothing_wrong: findings.nothing_wrong,
             nothing_known: findings.nothing_known,
             conflicts: conflicts(&unexplained, &told, account.complaints.len()),
-            unproven: unproven(&findings),
+            unproven: unproven(circuit, &findings),
             mended: mended(circuit, account),
             overloads,
             next,
@@ -238,7 +239,7 @@ fn conflicts(conflicts: &[Conflict], told: &[String], n_complaints: usize) -> Ve
 }
 
 /// What no answer proves, whatever was found.
-fn unproven(findings: &Findings) -> Vec<String> {
+fn unproven(circuit: &Circuit, findings: &Findings) -> Vec<String> {
     let mut unproven = Vec::new();
     if let Some(leading) = findings.suspects.first()
         && leading.conductors().iter().any(|name| name == "hot" || name == "neutral")
@@ -261,5 +262,13 @@ fn unproven(findings: &Findings) -> Vec<String> {
          after the repair read every receptacle again."
             .to_owned(),
     );
+    let has_both = |(_, outlet): (_, &Outlet)| {
+        ["neutral", "ground"].iter().all(|name| outlet.slots.iter().any(|(slot, _)| slot == name))
+    };
+    if circuit.outlets().any(has_both) {
+        let says = "No tester shows a bootleg ground: a loaded test does, as next to no ohms in the \
+                    neutral at that receptacle.";
+        unproven.push(prose(circuit.parts().vocabulary, says));
+    }
     unproven
 }

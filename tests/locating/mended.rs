@@ -272,3 +272,29 @@ fn a_new_cable_is_the_end_of_what_was_in_the_old_one() {
     let still = told(&circuit, TOOLS, "dead from sill on", &saw);
     assert!(still.findings().nothing_wrong < 0.1, "{}", still.findings().nothing_wrong);
 }
+
+#[test]
+fn what_was_live_with_its_breaker_off_is_not_over_because_a_joint_was_mended() {
+    let circuit = circuit(SMOKEHOUSE);
+    let live = "sill still live with c1 off";
+    let saw = [live, "opened sill: hot loose, line side", "mended sill"];
+    let mut inquiry = told(&circuit, TOOLS, "sill dead", &saw);
+    let good = format!("tester at sill: {GOOD}");
+    let tools: Vec<Tool> = TOOLS.iter().filter_map(|name| Tool::preset(name)).collect();
+    inquiry.observe_all(&words::observations(&circuit, &tools, &good).unwrap()).unwrap();
+    assert_eq!(stopped(&mut inquiry).because, Because::LiveDespiteBreaker);
+}
+
+#[test]
+fn metal_that_an_exchange_made_live_is_not_feared_once_that_is_mended() {
+    let circuit = circuit(SMOKEHOUSE);
+    let saw = [
+        "voltmeter between sill.ground and earth: 119 V",
+        "opened sill: hot and ground exchanged",
+        "mended sill",
+        "voltmeter between sill.ground and earth: 0.1 V",
+    ];
+    let mut inquiry = told(&circuit, TOOLS, "shock from heater", &saw);
+    let (stop, _) = to_the_end(&circuit, &mut inquiry, &Condition::default());
+    assert_eq!(stop.because, Because::Mended);
+}

@@ -13,11 +13,12 @@ use super::each_sentence;
 use super::reader::{Heard, Reader};
 
 /// Who did it, before what was done.
-const WHO: [&str; 14] = [
+const WHO: [&str; 15] = [
     "i have",
     "we have",
     "have",
     "has been",
+    "has",
     "was",
     "is",
     "i",
