@@ -92,7 +92,7 @@ impl Plan {
         let mut pair_start = Vec::with_capacity(n_rows.div_ceil(2));
         let mut next = 0;
         for step in 0..n_rows {
-            if step % 2 == 0 {
+            if step.is_multiple_of(2) {
                 pair_start.push(next);
             }
             next += pairs_among(plan.edges(step).len());
@@ -144,7 +144,11 @@ impl Plan {
     /// Where the pairs of a step's edges start in `pair`.
     pub(super) fn pair_start(&self, step: usize) -> usize {
         let of_even = self.pair_start[step / 2];
-        if step % 2 == 0 { of_even } else { of_even + pairs_among(self.edges(step - 1).len()) }
+        if step.is_multiple_of(2) {
+            of_even
+        } else {
+            of_even + pairs_among(self.edges(step - 1).len())
+        }
     }
 
     /// The step that a step's row leads to first; every other that it leads to, that one does too.
