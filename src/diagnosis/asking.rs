@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::belief::{Evidence, Hypothesis, Who};
 use super::class::Class;
-use super::closed::Closed;
+use super::closed::{Closed, last_repair};
 use super::evidence::Fact;
 use super::model::{Model, Set};
 use super::possible::Possible;
@@ -338,9 +338,7 @@ impl<'a, 'c> Asking<'a, 'c> {
 
     /// Whether a set leaves anything unexplained that was seen since something was put right.
     pub(super) fn leaves_anything_since(&self, set: Set) -> bool {
-        let is_repair = |told: &Evidence| matches!(told, Evidence::Mended(_));
-        let last = self.evidence.iter().rposition(is_repair);
-        last.is_some_and(|last| self.left_over(set, last).1 > 0)
+        last_repair(self.evidence).is_some_and(|last| self.left_over(set, last).1 > 0)
     }
 
     /// How many facts were told from a piece of evidence on, and of how many of them a set makes less

@@ -166,7 +166,7 @@ impl Belief {
         belief
     }
 
-    /// Whatever else may be so is asked beside what was put right, and two things where one leaves
+    /// What else may be so is asked beside what was put right, and two things or three where one leaves
     /// something unexplained that was seen since.
     fn beside_what_was_put_right(
         &mut self,

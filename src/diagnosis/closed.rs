@@ -128,6 +128,11 @@ impl Closed {
     }
 }
 
+/// The place of the last repair among what was told.
+pub(super) fn last_repair(evidence: &[Evidence]) -> Option<usize> {
+    evidence.iter().rposition(|told| matches!(told, Evidence::Mended(_)))
+}
+
 /// The possibilities that putting a thing right ends, after what was told before: of a box what was
 /// found there, to whatever amount, and whatever else is of the same joint; all of its joints where
 /// nothing was found. Of a cable it is whatever is in it or where it lands.

@@ -12,7 +12,9 @@
 pub struct Effort {
     /// Pairs of faults solved at most, the likeliest at best.
     pub pairs: usize,
-    /// Triples solved at most, and only where nothing less explains what was seen.
+    /// Triples solved at most, and only where nothing less explains what was seen; once something was
+    /// put right, as many with one thing more beside it, and with two and with three where one leaves
+    /// something.
     pub triples: usize,
     /// Hypotheses solved at most to better one that leaves much unexplained, one fault of it at a
     /// time.

@@ -6,7 +6,7 @@ use super::act::breakers_moved;
 use super::asking::Reckoned;
 use super::belief::{Belief, Evidence, Hypothesis, Who};
 use super::class::{Apart, Class, classes};
-use super::closed::Closed;
+use super::closed::{Closed, last_repair};
 use super::evidence::Fact;
 use super::group::{groups, suspects};
 use super::look::Channel;
@@ -537,8 +537,8 @@ impl<'c> Inquiry<'c> {
 
     /// What was told since something was put right, with its number, the last first.
     fn since_a_repair(&self) -> impl Iterator<Item = (usize, &Evidence)> {
-        let told = self.evidence.iter().enumerate().rev();
-        told.take_while(|(_, evidence)| !matches!(evidence, Evidence::Mended(_)))
+        let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
+        self.evidence.iter().enumerate().skip(since).rev()
     }
 
     /// Whether a fact was told of one of these settings before, nothing put right since.

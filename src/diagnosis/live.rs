@@ -2,6 +2,7 @@
 
 use super::LoadSeen;
 use super::belief::{Evidence, Hypothesis, Who};
+use super::closed::last_repair;
 use super::evidence::Fact;
 use super::first::MISREAD_LN;
 use super::inquiry::Inquiry;
@@ -37,8 +38,7 @@ impl Inquiry<'_> {
     /// What was measured or seen live. Of what was before something was put right it is what that does
     /// not explain and was not seen otherwise since.
     pub(super) fn seen_live(&self) -> Vec<Live> {
-        let is_mended = |told: &Evidence| matches!(told, Evidence::Mended(_));
-        let since = self.evidence.iter().rposition(is_mended).map_or(0, |at| at + 1);
+        let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
         let mut live = Vec::new();
         for (at, told) in self.evidence.iter().enumerate() {
             let Evidence::Seen { settings, facts, .. } = told else { continue };

@@ -1,5 +1,5 @@
 //! What may be so besides what was put right. What that was is known by then and takes none of the
-//! places of what is tried together: every other is tried beside it.
+//! places of what is tried together: what else may be so is tried beside it.
 
 use std::collections::BTreeSet;
 
