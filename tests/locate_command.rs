@@ -255,6 +255,15 @@ fn what_is_still_dead_after_a_repair_answers_the_look_that_is_asked_for_then() {
     assert!(told.contains("mended urn since then urn dead"), "{told}");
     let told = understood(&call, &format!("{found}still dead\n"));
     assert!(told.contains("mended urn tester at urn: hot-neutral dark, hot-ground dark"), "{told}");
+    for said in ["it works now", "works again", "power is back"] {
+        let told = understood(&call, &format!("{found}{said}\n"));
+        assert!(told.contains("mended urn since then urn works"), "{said}: {told}");
+        let before = understood(&call, &format!("{said}\n"));
+        assert!(!before.contains("urn works"), "nothing was put right: {before}");
+    }
+    let load = [KIOSK, "boiler dead", "--step", "--with", "tester"];
+    let told = understood(&load, &format!("{found}it works now\n"));
+    assert!(told.contains("mended urn boiler runs"), "{told}");
 }
 
 #[test]

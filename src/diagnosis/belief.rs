@@ -220,9 +220,9 @@ impl Belief {
         self.hypotheses.iter().filter_map(Hypothesis::set).collect()
     }
 
-    /// Where an exchange is believed together with another fault, every two exchanges are asked:
-    /// beyond the second of two the conductors stand as neither leaves them alone, so that such a
-    /// pair is ranked far down.
+    /// Where an exchange is believed together with another fault, or nothing explains what was seen,
+    /// every two exchanges are asked, and each with the ground beside every open ground: past the second
+    /// of such a pair the conductors stand as neither leaves them alone, so that it is ranked far down.
     fn exchange(&mut self, asking: &mut Asking<'_, '_>, at_most: usize) {
         let exchanges = asking.exchanges();
         let best = self.hypotheses.iter().filter_map(Hypothesis::set).next();
@@ -232,15 +232,18 @@ impl Belief {
             set.iter().filter(|&class| is_left(class)).count() > 1
                 && set.iter().any(|class| is_left(class) && exchanges.contains(&class))
         };
-        if !best.is_some_and(is_one) {
+        if !best.is_some_and(is_one) && self.unknown() <= BADLY_EXPLAINED {
             return;
         }
         let known = self.known();
-        let pairs = exchanges.iter().enumerate().flat_map(|(at, &one)| {
+        let two = exchanges.iter().enumerate().flat_map(|(at, &one)| {
             let others = exchanges.iter().skip(at + 1);
-            others.map(move |&other| put_right.with(one).with(other))
+            others.map(move |&other| (one, other))
         });
-        for pair in pairs.filter(|pair| !known.contains(pair)).take(at_most) {
+        let pairs: Vec<(usize, usize)> = two.chain(asking.past_an_open_ground()).collect();
+        let beside = |(one, other): (usize, usize)| put_right.with(one).with(other);
+        for pair in pairs.into_iter().map(beside).filter(|pair| !known.contains(pair)).take(at_most)
+        {
             self.counts.pairs += 1;
             self.hypotheses.extend(asking.ask(pair));
         }

@@ -147,6 +147,27 @@ impl Asking<'_, '_> {
         all.filter(|(_, class)| is_one(class)).map(|(at, _)| at).collect()
     }
 
+    /// A ground exchanged for another conductor and a ground that is open, each with each.
+    pub(super) fn past_an_open_ground(&self) -> Vec<(usize, usize)> {
+        let is_of_ground = |&exchange: &usize| {
+            let class = self.classes.get(exchange);
+            let fault = class.and_then(|class| self.model.possibles.get(class.lead)?.fault());
+            fault.is_some_and(|fault| fault.conductors.iter().any(|name| name == "ground"))
+        };
+        let is_open = |class: &Class| {
+            let fault = self.model.possibles.get(class.lead).and_then(Possible::fault);
+            self.touches(class) == Touches::OpenGround
+                && fault.is_some_and(|fault| {
+                    use FaultKind::{BrokenConductor, LeakyOpen, OpenJoint};
+                    matches!(fault.kind, OpenJoint | LeakyOpen | BrokenConductor)
+                })
+        };
+        let all = self.classes.iter().enumerate();
+        let open: Vec<usize> = all.filter(|(_, class)| is_open(class)).map(|(at, _)| at).collect();
+        let exchanges = self.exchanges().into_iter().filter(is_of_ground);
+        exchanges.flat_map(|one| open.iter().map(move |&other| (one, other))).collect()
+    }
+
     /// Classes of the same fault of the same conductors, to the same amount, elsewhere.
     pub(super) fn elsewhere_alike(&self, class: usize) -> Vec<usize> {
         let fault = |class: &Class| {

@@ -31,9 +31,14 @@ const PLACES: [&str; 6] = ["gate", "glaze", "shelf", "drain", "hood", "yard"];
 
 /// Every receptacle is read with the tester.
 fn round(circuit: &Circuit, inquiry: &mut Inquiry<'_>, left: &[&str]) {
+    round_at(circuit, inquiry, &PLACES, left);
+}
+
+/// The same of some receptacles.
+fn round_at(circuit: &Circuit, inquiry: &mut Inquiry<'_>, places: &[&str], left: &[&str]) {
     let truth = condition(circuit, left);
     let tools: Vec<Tool> = TOOLS.iter().filter_map(|name| Tool::preset(name)).collect();
-    for place in PLACES {
+    for place in places {
         let asked =
             words::observations(circuit, &tools, &format!("tester at {place}: not sure")).unwrap();
         inquiry.observe_all(&read(circuit, &truth, &asked[0])).unwrap();
@@ -68,6 +73,26 @@ fn an_exchange_is_found_after_two_joints_of_another_box_were_mended() {
     let exchanged = at(&inquiry, "glaze", &["hot", "neutral"]);
     assert!(exchanged > 0.9, "{exchanged}");
     assert!(inquiry.findings().nothing_wrong < 0.05, "{}", inquiry.findings().nothing_wrong);
+}
+
+#[test]
+fn a_neutral_and_a_ground_exchanged_past_an_open_ground_make_every_ground_between_a_danger() {
+    let circuit = circuit(KILN_SHED);
+    let both =
+        ["neutral and ground exchanged at hood, line side", "ground open at gate, load side"];
+    let mut inquiry = told(&circuit, TOOLS, "hood dead", &[]);
+    round_at(&circuit, &mut inquiry, &["drain", "shelf", "hood", "yard"], &both);
+    let exchanged = at(&inquiry, "hood", &["neutral", "ground"]);
+    let open = chance(&inquiry, |one| one.fault.conductors == ["ground"]);
+    assert!(exchanged > 0.8 && open > 0.8, "exchanged {exchanged}, open {open}");
+    let warnings = inquiry.warnings();
+    let live = |what: &str| {
+        let of = warnings.iter().filter(|one| one.addresses.iter().any(|at| at.as_str() == what));
+        of.map(|one| one.probability).fold(0.0, f64::max)
+    };
+    for metal in ["glaze.ground", "drain.ground", "fan.frame"] {
+        assert!(live(metal) > 0.5, "{metal}: {}", live(metal));
+    }
 }
 
 #[test]

@@ -1,8 +1,9 @@
-//! What is said in short of what was told before: `it trips again`, `still dead`.
+//! What is said in short of what was told before: `it trips again`, `still dead`, `it works now`.
 
 use crate::circuit::Circuit;
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::tokens;
+use crate::condition::words::speak;
 use crate::diagnosis::{Account, Complaint, Protected, Seen};
 
 use super::everyday::plainly;
@@ -28,12 +29,32 @@ const STILL_DEAD: [&str; 10] = [
     "same as before",
 ];
 
+/// What was dead is not any more.
+const WORKS: [&str; 16] = [
+    "works",
+    "it works",
+    "works now",
+    "it works now",
+    "works again",
+    "it works again",
+    "working",
+    "working now",
+    "working again",
+    "it is working again",
+    "fine now",
+    "it is fine now",
+    "power is back",
+    "power back",
+    "back on",
+    "it is back on",
+];
+
 /// Behind what a breaker did.
 const AT_ONCE: [&str; 4] = ["again", "straight away", "right away", "as before"];
 
 /// A sentence in full for one that says in short what was told before: of the only breaker or
 /// device that was said to trip, what it does; after something was put right, that what was said to
-/// be dead still is. `None` if it is no such sentence, or several may be meant.
+/// be dead still is or works. `None` if it is no such sentence, or several may be meant.
 ///
 /// ```
 /// use slotwise::diagnosis::{Account, Complaint, WhenItTrips, words};
@@ -57,7 +78,10 @@ pub fn in_full(circuit: &Circuit, account: &Account, text: &str) -> Option<Strin
     let plain = plain(text);
     let tokens = plainly(&known, &tokens(&plain));
     let reader = Reader::new(&known, &plain, &tokens);
-    reader.trips_in_short(account).or_else(|| reader.dead_in_short(account))
+    reader
+        .trips_in_short(account)
+        .or_else(|| reader.dead_in_short(account))
+        .or_else(|| reader.works_in_short(account))
 }
 
 impl Reader<'_> {
@@ -84,8 +108,31 @@ impl Reader<'_> {
     }
 
     fn dead_in_short(&self, account: &Account) -> Option<String> {
+        let complaint = self.said_since_a_repair(account, &STILL_DEAD)?;
+        Some(format!("since then {}", complaint::tell(self.known, complaint)))
+    }
+
+    fn works_in_short(&self, account: &Account) -> Option<String> {
+        let places = match self.said_since_a_repair(account, &WORKS)? {
+            Complaint::LoadDead { load } => return Some(format!("{} runs", speak::name(load))),
+            Complaint::Dead { places } => places.clone(),
+            Complaint::DeadFrom { place } => vec![place.clone()],
+            // The other half, or what else is on the circuit, may be on nobody's mind.
+            _ => return None,
+        };
+        let works = Complaint::Works { places };
+        Some(format!("since then {}", complaint::tell(self.known, &works)))
+    }
+
+    /// The only thing that was said to be dead, where something was put right since and one of
+    /// these words is all there is.
+    fn said_since_a_repair<'a>(
+        &self,
+        account: &'a Account,
+        words: &[&str],
+    ) -> Option<&'a Complaint> {
         let mut ahead = self.clone();
-        let is_dead = ahead.takes_any(&STILL_DEAD) && ahead.end().is_ok();
+        let is_said = ahead.takes_any(words) && ahead.end().is_ok();
         let dead = account.complaints.iter().filter(|complaint| {
             use Complaint::{AllDead, Dead, DeadFrom, HalfDead, LoadDead};
             matches!(
@@ -93,8 +140,7 @@ impl Reader<'_> {
                 AllDead { .. } | Dead { .. } | DeadFrom { .. } | HalfDead { .. } | LoadDead { .. }
             )
         });
-        let complaint = only(dead).filter(|_| is_dead && account.is_anything_mended())?;
-        Some(format!("since then {}", complaint::tell(self.known, complaint)))
+        only(dead).filter(|_| is_said && account.is_anything_mended())
     }
 }
 
