@@ -154,6 +154,7 @@ fn report(next: NextReport) -> LocateReport {
         suspects: vec![open_neutral(), open_hot()],
         explanations: vec![ExplanationReport { suspects: vec![0], probability: 0.9 }],
         nothing_wrong: 0.004,
+        dead_loads: vec![],
         nothing_known: 0.01,
         overloads: vec![],
         conflicts: Vec::new(),

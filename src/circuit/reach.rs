@@ -54,6 +54,16 @@ impl Reach {
         all
     }
 
+    /// What breakers feed through a switch alone.
+    pub(crate) fn through(circuit: &Circuit, switch: &str) -> BTreeSet<String> {
+        let poles = circuit.parts().branch_circuits.iter();
+        let front: Vec<String> = poles.map(|pole| format!("{}.hot", pole.id)).collect();
+        let is_passed = |part: &Part<'_>| !matches!(part, Part::Switch(of, _) if of.id == switch);
+        let without = Self::from(circuit, front.clone(), is_passed).terminals;
+        let with = Self::from(circuit, front, |_| true).terminals;
+        with.difference(&without).cloned().collect()
+    }
+
     /// What the load side of a protective device feeds.
     pub(crate) fn behind(circuit: &Circuit, device: &Device) -> Self {
         let DeviceKind::Protective { poles, .. } = &device.kind else { return Self::default() };

@@ -1,6 +1,6 @@
 //! What a person can do next, what it costs, and what it must not endanger.
 
-use super::look::{Looks, Measure};
+use super::look::{Channel, Looks, Measure};
 use super::means::Costs;
 use super::model::{ALL_OFF, ALL_ON, ALL_UNPLUGGED, DESCRIBED, Model, away};
 use super::predictions::Row;
@@ -157,10 +157,11 @@ pub(super) fn endangers_at(looks: &Looks, row: &Row, outlet: usize, nominal_volt
     ground || volt(metal.hot_neutral) > TOO_MUCH * nominal_volt
 }
 
-/// Whether anything in a row endangers: any receptacle, any case, any load.
-pub(super) fn endangers(looks: &Looks, row: &Row, n_outlets: usize, nominal_volt: f64) -> bool {
-    let case = looks.channels.iter().enumerate().any(|(at, channel)| {
-        matches!(channel.measure, Measure::Case { .. }) && row.value(at) > LIVE_VOLT
-    });
-    case || (0..n_outlets).any(|outlet| endangers_at(looks, row, outlet, nominal_volt))
+/// Of each case and then each receptacle, whether it endangers in a row.
+pub(super) fn dangers(looks: &Looks, row: &Row, nominal_volt: f64) -> Vec<bool> {
+    let is_case = |channel: &Channel| matches!(channel.measure, Measure::Case { .. });
+    let cases = looks.channels.iter().enumerate().filter(|(_, channel)| is_case(channel));
+    let cases = cases.map(|(at, _)| row.value(at) > LIVE_VOLT);
+    let outlets = 0..looks.metal.len();
+    cases.chain(outlets.map(|outlet| endangers_at(looks, row, outlet, nominal_volt))).collect()
 }

@@ -264,6 +264,9 @@ pub struct Word {
 pub struct Conflict {
     /// One that fits nothing that is known, or two that fit nothing together.
     pub told: Vec<usize>,
+    /// A fault on the list shows it, which with everything else that was told is much less likely than what
+    /// leads.
+    pub is_explained: bool,
 }
 
 /// Everything that is suspected, for who wants it all at once.

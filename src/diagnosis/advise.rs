@@ -69,7 +69,7 @@ impl Inquiry<'_> {
             let stop = self.stop(&plan, &weights, Enough::Sure);
             return Advice::Stop(Stop { because: Because::NothingWrong, ..stop });
         }
-        if let Some(first) = self.handle_first(&weighed) {
+        if let Some(first) = self.tried_again().or_else(|| self.handle_first(&weighed)) {
             let mut stop = self.stop(&plan, &weights, Enough::Sure);
             let is_it = |one: &GoTo| one.handle && one.place == first.place;
             stop.go_to.retain(|one| !is_it(one));
@@ -113,7 +113,8 @@ impl Inquiry<'_> {
                     set,
                     leads,
                     otherwise,
-                    groups: self.groups_of(one),
+                    // What was closed or put right since is nowhere to be looked for.
+                    groups: set.map(|set| self.groups_in(self.still(set))),
                     is_called_for: called_for.is(one),
                 };
                 let now_and_then = 0.5 * one.intermittent;
@@ -157,6 +158,7 @@ impl Inquiry<'_> {
                 .collect();
             if setting != self.now && self.switching_endangers(weighed, &rows)
                 || self.touches_live_metal(&kept_off, setting)
+                || self.is_heat_felt() && self.is_anything_switched_on(setting)
             {
                 continue;
             }
@@ -193,6 +195,12 @@ impl Inquiry<'_> {
             looked_ahead: self.effort.looked_ahead,
             steps: self.effort.steps,
         }
+    }
+
+    /// Whether a load is on in a setting that is not on as things stand.
+    fn is_anything_switched_on(&self, setting: usize) -> bool {
+        let mut loads = self.model.circuit.parts().loads.iter().map(|load| load.id.as_str());
+        loads.any(|load| self.model.is_on(load, setting) && !self.model.is_on(load, self.now))
     }
 
     /// How things stand, and where somebody was last.

@@ -7,12 +7,16 @@ use super::act::Act;
 use super::advise::{HARDLY_WRONG, Weighed};
 use super::belief::Evidence;
 use super::choose::{Plan, Prospect};
+use super::closed::last_repair;
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
+use super::look::Measure;
+use super::model::Set;
 use super::opening::Site;
 use super::panel_metal::place_of_handle;
+use super::possible::Possible;
 use super::symptom::{number, place_of_load};
-use super::{Complaint, GoTo, NextTest, Protected};
+use super::{Complaint, GoTo, LoadSeen, NextTest, Protected, WhenItTrips};
 use crate::circuit::Load;
 use crate::condition::catalogue::FaultKind;
 use crate::condition::words::known::is_switch;
@@ -206,13 +210,8 @@ impl Inquiry<'_> {
             return None;
         }
         let circuit = self.model.circuit;
-        let dead = self.evidence.iter().filter_map(|told| match told {
-            Evidence::Symptom(symptom) => match &symptom.complaint {
-                Complaint::LoadDead { load } => self.place_of_load(circuit.load(load)?),
-                _ => None,
-            },
-            _ => None,
-        });
+        let dead = self.dead_loads();
+        let dead = dead.iter().filter_map(|load| self.place_of_load(circuit.load(load)?));
         let dead: Vec<usize> = dead.collect();
         let at = |loaded: bool| -> Vec<usize> {
             let looks = self.evidence.iter().filter(|told| self.is_loaded(told) == loaded);
@@ -231,6 +230,77 @@ impl Inquiry<'_> {
                     .is_some_and(|at| plain.contains(&at) && !loaded.contains(&at))
         };
         plan.prospects.iter().find(is_it)
+    }
+
+    /// Loads that were said not to run, since the last repair if there was one, and were not seen to run
+    /// since.
+    pub(super) fn dead_loads(&self) -> Vec<&str> {
+        let channels = &self.model.predictor.looks.channels;
+        let mut dead: Vec<&str> = Vec::new();
+        for told in &self.evidence {
+            match told {
+                Evidence::Mended(_) => dead.clear(),
+                Evidence::Symptom(symptom) => match &symptom.complaint {
+                    Complaint::LoadDead { load } if !dead.contains(&load.as_str()) => {
+                        dead.push(load);
+                    }
+                    _ => {}
+                },
+                Evidence::Seen { facts, .. } => {
+                    for fact in facts {
+                        let Fact::Load { channel, seen: LoadSeen::Runs, .. } = fact else {
+                            continue;
+                        };
+                        let measure = channels.get(*channel).map(|channel| &channel.measure);
+                        let Some(Measure::Share { load }) = measure else { continue };
+                        dead.retain(|known| known != load);
+                    }
+                }
+                Evidence::Opened { .. } | Evidence::Elsewhere { .. } => {}
+            }
+        }
+        dead
+    }
+
+    /// How likely it is that a load draws nothing although it is on.
+    pub(crate) fn is_dead_itself(&self, load: &str) -> f64 {
+        let is_it = |set: Set| {
+            let mut classes = set.iter().filter_map(|class| self.classes.get(class));
+            classes.any(|class| {
+                let lead = self.model.possibles.get(class.lead);
+                lead.and_then(Possible::idle_load) == Some(load)
+            })
+        };
+        let of_it = self.likeliest().filter(|(_, set)| set.is_some_and(is_it));
+        of_it.map(|(one, _)| one.weight).sum()
+    }
+
+    /// What was said to trip, where something was put right and nobody said since what it does: to close
+    /// it is free and tells most.
+    pub(super) fn tried_again(&self) -> Option<GoTo> {
+        if !matches!(self.evidence.last(), Some(Evidence::Mended(_))) || self.is_shock_felt() {
+            return None;
+        }
+        let name = self.evidence.iter().rev().find_map(|told| match told {
+            Evidence::Symptom(symptom) => match &symptom.complaint {
+                Complaint::Trips { breaker, when: WhenItTrips::AtOnce }
+                | Complaint::WontReset { breaker } => Some(breaker.clone()),
+                _ => None,
+            },
+            Evidence::Seen { facts, .. } => facts.iter().find_map(|fact| match fact {
+                Fact::Protection { name, did: Protected::TripsAtOnce | Protected::WontReset } => {
+                    Some(name.clone())
+                }
+                _ => None,
+            }),
+            _ => None,
+        })?;
+        let place = place_of_handle(self.model.circuit, &name)?;
+        let is_kept_off =
+            self.means.out_of_reach.contains(&place) || self.kept_off().is_panel(&place);
+        let (handle, supply, appliance, chance) = (true, false, None, 1.0);
+        let go_to = GoTo { place, handle, name: Some(name), appliance, supply, chance };
+        (!is_kept_off).then_some(go_to)
     }
 
     /// Where a load is plugged in or wired in, by number of the place.
@@ -253,6 +323,29 @@ impl Inquiry<'_> {
         opens.then(|| self.measured_dead(weighed)).flatten()
     }
 
+    /// Places where something was seen, since the last repair, that an explanation leaves to misreading and
+    /// nothing but the same instrument or a detector was held to since.
+    pub(super) fn unexplained_once(&self, by_evidence: &[f64]) -> BTreeSet<usize> {
+        let looks = &self.model.predictor.looks;
+        let held = |told: &Evidence| -> Option<(usize, usize)> {
+            let Evidence::Seen { facts, .. } = told else { return None };
+            let instrument = looks.channels.get(facts.first()?.channel()?)?.instrument?;
+            Some((self.at(told)?, instrument))
+        };
+        let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
+        let told = self.evidence.iter().zip(by_evidence).enumerate().skip(since);
+        let unexplained = told.filter(|(_, (_, ln))| **ln < MISREAD_LN);
+        let once = unexplained.filter_map(|(at, (told, _))| {
+            let (place, instrument) = held(told)?;
+            let is_looked_at =
+                self.evidence.iter().skip(at + 1).filter_map(&held).any(|(there, other)| {
+                    there == place && other != instrument && !self.is_detector(other)
+                });
+            (!is_looked_at).then_some(place)
+        });
+        once.collect()
+    }
+
     /// Where nothing wrong is believed although something was seen that it does not explain: the
     /// cheapest other look at the same receptacle, once. A misreading shows as such then. Where it
     /// was complained of that a place or a load is dead, a look there that takes a current, once: what
@@ -269,32 +362,20 @@ impl Inquiry<'_> {
             let channel = looks.channels.get(facts.first()?.channel()?)?;
             channel.outlet.zip(channel.instrument)
         };
-        let by_evidence = self.evidence.iter().zip(&sound.by_evidence);
-        let unexplained = by_evidence.enumerate().filter(|(_, (_, ln))| **ln < MISREAD_LN);
-        let outlets = unexplained.filter_map(|(at, (told, _))| {
-            let (outlet, held) = seen_at(told)?;
-            let is_looked_at =
-                self.evidence.iter().skip(at + 1).filter_map(&seen_at).any(|(there, other)| {
-                    there == outlet && other != held && !self.is_detector(other)
-                });
-            (!is_looked_at).then_some(outlet)
-        });
-        let outlets: Vec<usize> = outlets.collect();
-        let by_evidence = self.evidence.iter().zip(&sound.by_evidence);
-        let dead: Vec<usize> = by_evidence
+        let unexplained = self.unexplained_once(&sound.by_evidence);
+        let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
+        let by_evidence = self.evidence.iter().zip(&sound.by_evidence).skip(since);
+        let mut dead: BTreeSet<usize> = by_evidence
             .filter_map(|(told, ln)| match told {
-                Evidence::Symptom(symptom) => match &symptom.complaint {
-                    // Also where the load itself explains it.
-                    Complaint::LoadDead { load } => {
-                        let load = self.model.circuit.load(load)?;
-                        Some(self.place_of_load(load).into_iter().collect())
-                    }
-                    _ => (*ln < MISREAD_LN).then(|| symptom.dead.clone()),
-                },
+                Evidence::Symptom(symptom) if *ln < MISREAD_LN => Some(symptom.dead.clone()),
                 _ => None,
             })
             .flatten()
             .collect();
+        // Also where the load itself explains it.
+        let loads = self.dead_loads();
+        let loads = loads.iter().filter_map(|load| self.model.circuit.load(load));
+        dead.extend(loads.filter_map(|load| self.place_of_load(load)));
         let takes_current = |instrument: usize| {
             let instrument = self.model.instruments.get(instrument);
             matches!(instrument, Some(Instrument::PlugTester(_) | Instrument::LoadedTest(_)))
@@ -311,7 +392,7 @@ impl Inquiry<'_> {
         };
         let is_asked = |one: &&Prospect| {
             let Act { instrument, outlet, .. } = one.act;
-            outlets.contains(&outlet)
+            self.model.routes.place_of(outlet).is_some_and(|at| unexplained.contains(&at))
                 || takes_current(instrument) && is_dead(outlet) && !is_loaded(outlet)
         };
         let now = self.standing();

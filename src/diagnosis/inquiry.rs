@@ -328,11 +328,16 @@ impl<'c> Inquiry<'c> {
     /// The groups that a hypothesis has a fault in, in order; `None` for what is on no list.
     pub(super) fn groups_of(&self, hypothesis: &Hypothesis) -> Option<Vec<usize>> {
         let Who::Classes(set) = hypothesis.who else { return None };
+        Some(self.groups_in(set))
+    }
+
+    /// The groups that a set of classes has a fault in, in order.
+    pub(super) fn groups_in(&self, set: Set) -> Vec<usize> {
         let mut groups: Vec<usize> =
             set.iter().filter_map(|class| self.groups.get(class).copied().flatten()).collect();
         groups.sort_unstable();
         groups.dedup();
-        Some(groups)
+        groups
     }
 
     fn suspect_of(&self, group: usize) -> Option<usize> {
@@ -536,7 +541,7 @@ impl<'c> Inquiry<'c> {
     }
 
     /// What was told since something was put right, with its number, the last first.
-    fn since_a_repair(&self) -> impl Iterator<Item = (usize, &Evidence)> {
+    pub(super) fn since_a_repair(&self) -> impl Iterator<Item = (usize, &Evidence)> {
         let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
         self.evidence.iter().enumerate().skip(since).rev()
     }

@@ -4,6 +4,7 @@ use super::Because;
 use super::advise::HARDLY_WRONG;
 use super::choose::{Enough, Plan};
 use super::inquiry::Inquiry;
+use super::model::Set;
 use super::opening::Site;
 use super::possible::Possible;
 use super::{GoTo, Stop};
@@ -12,10 +13,15 @@ use crate::condition::Condition;
 /// A handle or an appliance is looked at before one leaves from this probability on.
 const LOOKED_AT_FROM: f64 = 0.05;
 
+/// Where something that was seen is left over and nothing can be looked at again, a box is opened from this
+/// probability on.
+const OPENED_FROM: f64 = 0.1;
+
 impl Inquiry<'_> {
     pub(super) fn stop(&self, plan: &Plan, weights: &[f64], enough: Enough) -> Stop {
         let (order, cost_s) = plan.sites.order(weights);
-        let because = self.because(plan, weights, (enough, order.is_empty()));
+        let likeliest = order.first().map(|(_, chance)| *chance);
+        let because = self.because(plan, weights, (enough, likeliest));
         let go_to = order
             .into_iter()
             .filter_map(|(site, chance)| self.go_to(&plan.sites.sites.get(site)?.0, chance));
@@ -44,22 +50,22 @@ impl Inquiry<'_> {
         &self,
         plan: &Plan,
         weights: &[f64],
-        (enough, is_nowhere): (Enough, bool),
+        (enough, likeliest): (Enough, Option<f64>),
     ) -> Because {
+        let is_nowhere = likeliest.is_none();
         let findings = self.findings();
         let is_looked_for = plan.is_looked_for(weights);
-        let unexplained = findings.nothing_wrong + findings.nothing_known;
+        let nothing_left = self.nothing_left();
+        let unexplained = nothing_left + findings.nothing_known;
         let because = match enough {
             _ if self.is_overloaded() => Because::Overloaded,
             _ if !self.is_anything_mended() && self.is_closed_again() && !is_looked_for => {
                 Because::ClosedAgain
             }
-            _ if findings.nothing_wrong >= self.means.confidence.min(HARDLY_WRONG) => {
-                Because::NothingWrong
-            }
+            _ if nothing_left >= self.means.confidence.min(HARDLY_WRONG) => Because::NothingWrong,
             _ if findings.nothing_known >= 0.5 => Because::NothingKnown,
             _ if is_nowhere || !is_looked_for && unexplained >= 0.5 => {
-                match findings.nothing_known > findings.nothing_wrong {
+                match findings.nothing_known > nothing_left {
                     true => Because::NothingKnown,
                     false => Because::NothingWrong,
                 }
@@ -71,12 +77,30 @@ impl Inquiry<'_> {
         };
         // Nobody feels a shock for nothing.
         let is_felt =
-            self.is_shock_felt() && !self.is_shock_mended() || !self.seen_live().is_empty();
+            self.is_shock_felt() && !self.is_shock_mended() || self.is_anything_seen_live();
+        // Nor does anybody leave with something that was seen unexplained.
+        let is_left_over = || {
+            let sound = self.belief.hypotheses.first();
+            sound.is_some_and(|one| !self.unexplained_once(&one.by_evidence).is_empty())
+        };
         match because {
             Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,
+            Because::NothingWrong if is_left_over() => {
+                match likeliest.is_some_and(|chance| chance >= OPENED_FROM) {
+                    true => Because::TestsCostMore,
+                    false => Because::NothingKnown,
+                }
+            }
             Because::NothingWrong if self.is_anything_mended() => Because::Mended,
             other => other,
         }
+    }
+
+    /// How likely it is that nothing is wrong, or nothing but what was closed or put right since.
+    fn nothing_left(&self) -> f64 {
+        let is_left = |set: Set| !self.groups_in(self.still(set)).is_empty();
+        let over = self.likeliest().filter(|(_, set)| set.is_some_and(|set| !is_left(set)));
+        over.map(|(one, _)| one.weight).sum()
     }
 
     /// A site as a place to go to.

@@ -19,6 +19,13 @@ const LIVE_FROM_VOLT: f64 = 25.0;
 /// What is live although its breaker is off, as a danger.
 pub(super) const DESPITE_BREAKER: &str = "live_with_breaker_off";
 
+/// More between two slots than what is plugged in there is made for, as a danger.
+const TOO_MUCH: &str = "outlet_over_voltage";
+
+/// What is measured is too much from this share of what a sound circuit shows there: well above the
+/// 10 % that a supply may be off (IEC 60038, EN 50160).
+const TOO_MUCH_FROM: f64 = 1.2;
+
 /// A sound circuit makes what is live with its breaker off less likely than this.
 const HARDLY_SOUND: f64 = 0.1;
 
@@ -35,15 +42,15 @@ pub(super) struct Live {
 }
 
 impl Inquiry<'_> {
-    /// What was measured or seen live. Of what was before something was put right it is what that does
-    /// not explain and was not seen otherwise since.
+    /// What was measured or seen live. Of what was before something was put right it is what was not seen
+    /// otherwise since, unless most of what is believed explains it by that.
     pub(super) fn seen_live(&self) -> Vec<Live> {
         let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
         let mut live = Vec::new();
         for (at, told) in self.evidence.iter().enumerate() {
             let Evidence::Seen { settings, facts, .. } = told else { continue };
             let is_before = at < since;
-            if is_before && !self.is_unexplained(at) {
+            if is_before && self.is_explained_by_a_repair(at) {
                 continue;
             }
             let is_over = |fact: &Fact| is_before && self.is_read_otherwise(fact, at);
@@ -53,6 +60,8 @@ impl Inquiry<'_> {
                     fact.channel().and_then(|c| self.model.predictor.looks.metal_to_soil(c));
                 live.extend(metal.map(|(code, address)| Live { code, address, at }));
                 if !self.is_read_otherwise(fact, at) {
+                    let too_much = self.too_much(fact, settings);
+                    live.extend(too_much.map(|address| Live { code: TOO_MUCH, address, at }));
                     let despite = self.despite_breaker(fact, settings);
                     let code = DESPITE_BREAKER;
                     live.extend(despite.map(|address| Live { code, address, at }));
@@ -70,7 +79,13 @@ impl Inquiry<'_> {
 
     /// Whether metal, or a neutral, was measured live.
     pub(crate) fn is_metal_seen_live(&self) -> bool {
-        self.seen_live().iter().any(|one| one.code != DESPITE_BREAKER)
+        let is_metal = |one: &Live| one.code != DESPITE_BREAKER && one.code != TOO_MUCH;
+        self.seen_live().iter().any(is_metal)
+    }
+
+    /// Whether anything was seen live that must not be.
+    pub(super) fn is_anything_seen_live(&self) -> bool {
+        self.seen_live().iter().any(|one| one.code != TOO_MUCH)
     }
 
     /// Whether something was seen live with its breaker off that most of what is believed does not explain.
@@ -86,6 +101,20 @@ impl Inquiry<'_> {
         };
         let left = self.belief.hypotheses.iter().filter(leaves);
         left.map(|one| one.weight).sum::<f64>() > 0.5
+    }
+
+    /// Whether most of what is believed explains a piece of evidence by what was put right, and not by what
+    /// is left.
+    fn is_explained_by_a_repair(&self, at: usize) -> bool {
+        let explains =
+            |one: &Hypothesis| one.by_evidence.get(at).is_some_and(|ln| *ln >= MISREAD_LN);
+        let hypotheses = &self.belief.hypotheses;
+        let is_put_right = |one: &&Hypothesis| {
+            let left = self.closed.left(one.leads);
+            let without = hypotheses.iter().find(|other| other.leads == left);
+            left != one.leads && explains(one) && !without.is_some_and(explains)
+        };
+        hypotheses.iter().filter(is_put_right).map(|one| one.weight).sum::<f64>() > 0.5
     }
 
     /// Whether the same was seen otherwise since, with things as they stood then.
@@ -124,6 +153,21 @@ impl Inquiry<'_> {
             }
             Fact::Step { .. } | Fact::Protection { .. } => false,
         }
+    }
+
+    /// Where a figure is well above what a sound circuit shows between two slots.
+    fn too_much(&self, fact: &Fact, settings: &[usize]) -> Option<Address> {
+        let Fact::Figure { channel, amount } = fact else { return None };
+        let looks = &self.model.predictor.looks;
+        let held = looks.channels.get(*channel)?;
+        let Place::Between { from, .. } = &looks.requests.get(held.request)?.place else {
+            return None;
+        };
+        let sound = self.model.row(Set::SOUND, *settings.first()?)?.value(*channel);
+        let is_fed = sound >= LIVE_FROM_VOLT;
+        let is_outlet = held.outlet.is_some() && matches!(held.measure, Measure::Volt { .. });
+        let is_too_much = amount.bounds().0 > TOO_MUCH_FROM * sound;
+        (is_outlet && is_fed && is_too_much).then(|| from.clone())
     }
 
     /// Where a fact is live with the breaker off that feeds it: in every setting that it may have been

@@ -4,12 +4,13 @@
 use std::collections::BTreeSet;
 
 use super::belief::Evidence;
+use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::look::Measure;
 use super::model::DESCRIBED;
 use super::parting::Feeding;
 use super::symptom::place_of_load;
-use super::{Complaint, WhenItTrips};
+use super::{Complaint, Protected, WhenItTrips};
 use crate::circuit::reach::Reach;
 use crate::circuit::{Circuit, Load, PlaceKind};
 use crate::condition::LoadState;
@@ -229,6 +230,23 @@ impl<'c> Inquiry<'c> {
             | Complaint::WontReset { breaker } => Some(breaker.as_str()),
             _ => None,
         });
+        let seen = self.evidence.iter().filter_map(|told| match told {
+            Evidence::Seen { facts, .. } => Some(facts),
+            _ => None,
+        });
+        let seen: Vec<(&str, Protected)> = seen
+            .flatten()
+            .filter_map(|fact| match fact {
+                Fact::Protection { name, did } => Some((name.as_str(), *did)),
+                _ => None,
+            })
+            .collect();
+        let last =
+            |name: &str| seen.iter().rev().find(|(known, _)| *known == name).map(|one| one.1);
+        let stays_open =
+            |name: &&str| matches!(last(name), Some(Protected::TripsAtOnce | Protected::WontReset));
+        let open = open.filter(|name| last(name) != Some(Protected::Holds));
+        let open = open.chain(seen.iter().map(|(name, _)| *name).filter(stays_open));
         let is_felt = self.is_shock_felt();
         let is_kept_open = |name: &&str| {
             is_felt || metal != PanelMetal::NotLive && circuit.branch_circuit(name).is_some()

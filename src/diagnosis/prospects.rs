@@ -1,25 +1,28 @@
 //! What could be looked at next, loads standing so or so: every instrument at every receptacle,
 //! but for what endangers or tells nothing new.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::act::{Act, endangers, endangers_at, holding_s};
+use super::act::{Act, dangers, endangers_at, holding_s};
 use super::advise::Weighed;
 use super::belief::Evidence;
 use super::choose::Prospect;
 use super::class::{PARTED_SPREADS, shows_apart};
+use super::closed::last_repair;
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
-use super::look::Channel;
+use super::look::{Channel, Measure};
 use super::model::DESCRIBED;
 use super::outcome::Outcomes;
+use super::parting::Feeding;
 use super::predictions::Row;
 use super::symptom::dead_places;
-use super::{PanelMetal, Protected};
+use super::{Complaint, PanelMetal, Protected};
 use crate::circuit::reach::Reach;
 use crate::condition::LoadState;
-use crate::instrument::Instrument;
+use crate::condition::words::known::Known;
+use crate::instrument::{Instrument, Place};
 use crate::quantity::Address;
 
 /// An act is not proposed if what is believed makes it dangerous with more than this
@@ -32,6 +35,9 @@ const LOADED_BELOW: f64 = 0.5;
 /// A look is made again where so much of what is likely would show something else.
 const SHOWS_OTHERWISE: f64 = 0.1;
 
+/// No load has less than this between its wires, ohms: 7 kW at 120 V.
+const SHORT_OHM: f64 = 2.0;
+
 /// The weight of a hypothesis, with what it shows in a setting.
 pub(super) type Weight = (f64, Option<Arc<Row>>);
 
@@ -42,23 +48,29 @@ pub(super) struct Before {
 }
 
 impl Inquiry<'_> {
-    /// Whether switching from how things stand brings about a danger that is there neither now nor, unless
-    /// somebody felt a shock, as the circuit is described: so it stood when somebody called.
+    /// Whether switching from how things stand brings about a danger somewhere that is there neither now
+    /// nor, unless somebody felt a shock, as the circuit is described: so it stood when somebody called.
     pub(super) fn switching_endangers(&self, weighed: &[Weighed], rows: &[Weight]) -> bool {
         let looks = &self.model.predictor.looks;
         let nominal = self.model.chances.nominal();
-        let n_outlets = looks.metal.len();
-        let danger = |row: &Row| endangers(looks, row, n_outlets, nominal);
+        let dangers = |row: &Row| dangers(looks, row, nominal);
         let is_felt = self.is_shock_felt();
         let chance: f64 = weighed
             .iter()
             .zip(rows)
             .filter(|(one, (_, then))| {
-                let row = |setting| one.set.and_then(|_| self.model.row(one.leads, setting));
-                let is_danger = |setting| row(setting).is_some_and(|row| danger(&row));
-                then.as_ref().is_some_and(|then| danger(then))
-                    && !is_danger(self.now)
-                    && (is_felt || !is_danger(DESCRIBED))
+                let Some(then) = then.as_ref().map(|then| dangers(then)) else { return false };
+                if !then.contains(&true) {
+                    return false;
+                }
+                let known = |setting| {
+                    let row = one.set.and_then(|_| self.model.row(one.leads, setting));
+                    row.map_or_else(Vec::new, |row| dangers(&row))
+                };
+                let (now, described) = (known(self.now), known(DESCRIBED));
+                let is_so = |known: &[bool], at: usize| known.get(at) == Some(&true);
+                let is_new = |at: usize| !is_so(&now, at) && (is_felt || !is_so(&described, at));
+                then.iter().enumerate().any(|(at, danger)| *danger && is_new(at))
             })
             .map(|(one, _)| one.weight)
             .sum();
@@ -77,6 +89,8 @@ impl Inquiry<'_> {
             rows.iter().map(|(weight, row)| (*weight, row.as_deref())).collect();
         let mut not_closed = self.trips_again(setting);
         not_closed.extend(self.behind_what_is_open(metal));
+        not_closed.extend(self.behind_a_measured_short());
+        let burns = self.is_heat_felt();
         let dead = self.dead(&rows);
         let is_dead = |outlet: usize, dead: &[f64]| {
             let place = self.model.routes.place_of(outlet);
@@ -94,7 +108,9 @@ impl Inquiry<'_> {
                 if channels.iter().all(shows_again)
                     || self.is_left_out((number, outlet))
                     || matches!(instrument, Instrument::LoadedTest(_))
-                        && (self.loading_endangers(outlet, &rows) || is_dead(outlet, &dead))
+                        && (burns
+                            || self.loading_endangers(outlet, &rows)
+                            || is_dead(outlet, &dead))
                 {
                     continue;
                 }
@@ -161,6 +177,45 @@ impl Inquiry<'_> {
         let again = told.filter(|&(_, then)| self.has_as_much_on(setting, then));
         let again: BTreeSet<&str> = again.map(|(name, _)| name).collect();
         Reach::behind_all(self.model.circuit, again).terminals
+    }
+
+    /// Terminals behind breakers that feed what was measured dead, nothing put right since, with next to
+    /// nothing between a hot and something else: nobody closes one on that only to look.
+    fn behind_a_measured_short(&self) -> BTreeSet<String> {
+        let circuit = self.model.circuit;
+        let known = Known::of(circuit);
+        let feeding = Feeding::of(&known);
+        let looks = &self.model.predictor.looks;
+        let is_hot = |address: &Address| {
+            let name = address.as_str().rsplit('.').next().unwrap_or_default();
+            !matches!(name, "neutral" | "ground" | "frame" | "earth")
+        };
+        let is_short = |fact: &Fact| {
+            let Fact::Figure { channel, amount } = fact else { return false };
+            let Some(channel) = looks.channels.get(*channel) else { return false };
+            let held = looks.requests.get(channel.request).map(|request| &request.place);
+            matches!(channel.measure, Measure::Ohm { .. })
+                && amount.bounds().1 < SHORT_OHM
+                && matches!(held, Some(Place::Between { from, to }) if is_hot(from) || is_hot(to))
+        };
+        let short = self.since_a_repair().filter_map(|(_, told)| match told {
+            Evidence::Seen { facts, .. } if facts.iter().any(is_short) => self.at(told),
+            _ => None,
+        });
+        let places = &circuit.parts().places;
+        let off = short.filter_map(|at| Some(feeding.off_at(&places.get(at)?.id)));
+        let off: BTreeSet<String> = off.flat_map(BTreeMap::into_keys).collect();
+        Reach::behind_all(circuit, off.iter().map(String::as_str)).terminals
+    }
+
+    /// Whether somebody felt or smelt heat, and nothing was put right since: what burns is not loaded
+    /// for a test.
+    pub(super) fn is_heat_felt(&self) -> bool {
+        let last = last_repair(&self.evidence).unwrap_or(0);
+        self.evidence.iter().skip(last).any(|told| match told {
+            Evidence::Symptom(symptom) => matches!(symptom.complaint, Complaint::Warm { .. }),
+            _ => false,
+        })
     }
 
     /// Whether every load is as far on in a setting as in another.

@@ -114,13 +114,17 @@ impl Inquiry<'_> {
         let alone: Vec<usize> =
             all.iter().copied().filter(|&told| known().all(|one| off(one, told))).collect();
         if !alone.is_empty() {
-            return alone.into_iter().map(|told| Conflict { told: vec![told] }).collect();
+            let conflict = |told: usize| {
+                let mut any = hypotheses.iter().filter(is_known);
+                Conflict { told: vec![told], is_explained: any.any(|one| !off(one, told)) }
+            };
+            return alone.into_iter().map(conflict).collect();
         }
         let mut conflicts = Vec::new();
         for (at, &one) in all.iter().enumerate() {
             for &other in all.iter().skip(at + 1) {
                 if known().all(|hypothesis| off(hypothesis, one) || off(hypothesis, other)) {
-                    conflicts.push(Conflict { told: vec![one, other] });
+                    conflicts.push(Conflict { told: vec![one, other], is_explained: false });
                 }
             }
         }
@@ -128,7 +132,7 @@ impl Inquiry<'_> {
             // No two contradict each other: the leading explanation leaves these over.
             if let Some(best) = known().next() {
                 let left = all.iter().copied().filter(|&told| off(best, told)).collect();
-                conflicts.push(Conflict { told: left });
+                conflicts.push(Conflict { told: left, is_explained: false });
             }
         }
         conflicts

@@ -51,6 +51,8 @@ pub struct Live {
     set: Condition,
     /// Places proven dead since a breaker was last closed.
     proven: BTreeSet<String>,
+    /// Boxes of which every joint was looked at.
+    opened: BTreeSet<String>,
     /// Places where an instrument was held since a breaker was last switched.
     read_at: BTreeSet<String>,
     /// Breakers that the student has switched off; one that tripped is not among them.
@@ -164,6 +166,7 @@ impl Live {
             costs: Costs::default(),
             set,
             proven: BTreeSet::new(),
+            opened: BTreeSet::new(),
             read_at: BTreeSet::new(),
             off_by_hand: BTreeSet::new(),
             closed_onto: BTreeSet::new(),
@@ -300,6 +303,7 @@ impl Live {
             return Ok(Answer::Stopped(unsafe_act));
         }
         self.spent_s += (self.costs.open_box_s - PROVE_S).max(0.0);
+        self.opened.insert(place.to_owned());
         let breakers = self.not_off_at(place);
         let warning = match (breakers.is_empty(), self.proven.contains(place)) {
             (true, true) => None,

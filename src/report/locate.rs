@@ -3,8 +3,8 @@
 
 use crate::circuit::{Circuit, Outlet, Vocabulary};
 use crate::diagnosis::{
-    Account, Advice, Conflict, Findings, Inquiry, NextTest, Observation, PanelMetal, Parting, Seen,
-    Suspect, words,
+    Account, Advice, Conflict, Findings, Inquiry, NextTest, Observation, PanelMetal, Parting,
+    Protected, Seen, Suspect, words,
 };
 use crate::instrument::MeasureProblem;
 use crate::report::vocabulary::prose;
@@ -43,8 +43,10 @@ pub struct LocateReport {
     pub suspects: Vec<SuspectReport>,
     /// Sets of suspects that are there together, the likeliest first.
     pub explanations: Vec<ExplanationReport>,
-    /// Probability that nothing is wrong.
+    /// Probability that nothing is wrong, but for the loads in `dead_loads` themselves.
     pub nothing_wrong: f64,
+    /// Loads that are said not to run, since the last repair if there was one.
+    pub dead_loads: Vec<String>,
     /// Probability of something that is on no list.
     pub nothing_known: f64,
     /// Breakers that are said to trip and carry more than their rating with nothing wrong, in
@@ -108,6 +110,7 @@ impl LocateReport {
             told: &told,
             findings: &findings,
             opened,
+            closed_since: closed_since(account),
             kept_off: &kept_off,
         };
         let suspects: Vec<SuspectReport> = findings
@@ -148,6 +151,7 @@ impl LocateReport {
             warnings: warned,
             explanations: suspect::explanations(&findings),
             nothing_wrong: findings.nothing_wrong,
+            dead_loads: advice::dead_loads(account).into_iter().map(str::to_owned).collect(),
             nothing_known: findings.nothing_known,
             conflicts: conflicts(&unexplained, &told, account.complaints.len()),
             unproven: unproven(circuit, &findings),
@@ -176,6 +180,7 @@ fn of_this_case(
     if account.observations.iter().any(|one| asked.is_seen_in(one)) {
         test::once_more(test);
     }
+    test::closed_again(circuit, account, test);
     if let Some(parted) = parted_last(circuit, account) {
         test::joined_again(circuit, &account.means, &parted, test);
     }
@@ -200,6 +205,21 @@ fn parted_last(circuit: &Circuit, account: &Account) -> Option<Parting> {
     }
 }
 
+/// Breakers and devices that were found off and said to hold since.
+fn closed_since(account: &Account) -> Vec<&str> {
+    let mut found_off: Vec<&str> = Vec::new();
+    let mut closed: Vec<&str> = Vec::new();
+    for one in &account.observations {
+        let Seen::Protection { name, did } = &one.seen else { continue };
+        match did {
+            Protected::FoundOff => found_off.push(name),
+            Protected::Holds if found_off.contains(&name.as_str()) => closed.push(name),
+            _ => closed.retain(|known| known != name),
+        }
+    }
+    closed
+}
+
 /// What was put right, in words.
 fn mended(circuit: &Circuit, account: &Account) -> Vec<String> {
     let is_it = |one: &&Observation| matches!(one.seen, Seen::Mended(_));
@@ -211,6 +231,10 @@ fn conflicts(conflicts: &[Conflict], told: &[String], n_complaints: usize) -> Ve
     let said = |at: &usize| told.get(*at).map_or("?", String::as_str);
     let report = |conflict: &Conflict| {
         let says = match conflict.told.as_slice() {
+            [only] if conflict.is_explained => format!(
+                "`{}` fits badly to what leads, and what would show it fits the rest badly: worth repeating",
+                said(only)
+            ),
             [only] if *only < n_complaints => format!(
                 "`{}`: no fault on the list, alone or in pairs, shows that. Ask again what exactly \
                  happened, and whether the circuit file is how it is wired",

@@ -106,3 +106,17 @@ fn a_wrong_name_of_the_service_opens_no_box() {
     let mut live = live(&["neutral open at hedge, line side"]);
     assert_eq!(named(&mut live, "service L1 open"), (Verdict::Wrong, Some(Looked::Supply)));
 }
+
+#[test]
+fn what_was_seen_not_to_be_so_in_an_open_box_is_not_taken_as_right_for_reading_alike() {
+    let truth = ["hot and neutral exchanged at gate, load side"];
+    let both_ends = "hot and neutral exchanged at bower, line side";
+    assert!(matches!(named(&mut live(&truth), both_ends).0, Verdict::Alike { .. }));
+    let mut opened = live(&truth);
+    for line in ["breaker c1 off", "prove bower", "open bower"] {
+        does(&mut opened, line);
+    }
+    let verdict = named(&mut opened, both_ends).0;
+    assert!(!matches!(verdict, Verdict::Alike { .. } | Verdict::Right { .. }), "{verdict:?}");
+    assert_eq!(named(&mut opened, truth[0]), right(0, 0));
+}

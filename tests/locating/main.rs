@@ -4,6 +4,7 @@
 
 mod appliances;
 mod call;
+mod dangers_first;
 mod felt;
 mod field;
 mod figures;

@@ -85,6 +85,9 @@ fn what_callers_say_is_heard_as_they_mean_it() {
     let said = [
         ("toaster takes ages to heat", "toaster dims"),
         ("toaster doesn't get hot enough", "toaster dims"),
+        ("toaster barely gets warm", "toaster dims"),
+        ("table lamp is far too bright", "table-lamp brightens"),
+        ("toaster gives me a tickle", "tingle from toaster"),
         ("toaster is lukewarm", "toaster dims"),
         ("toaster keeps going off", "toaster flickers"),
         ("table lamp flickers on and off", "table-lamp flickers"),
@@ -448,4 +451,50 @@ fn poles_on_one_handle_are_one() {
     }
     let trips = |name: &str| words::complaints(&shed, &format!("{name} trips at once")).unwrap();
     assert_eq!(trips("mw"), trips("mw.pole2"));
+}
+
+#[test]
+fn what_is_seen_is_heard_as_electricians_say_it() {
+    let seen = |text: &str| {
+        let said = words::observations(lodge(), &tools(), text)
+            .unwrap_or_else(|problems| panic!("{}", problems[0].render(text)));
+        let told = said.iter().map(|one| words::tell(lodge(), &tools(), one));
+        told.collect::<Vec<_>>().join("; ")
+    };
+    let same = [
+        (
+            "pen at window: beeps on hot and neutral, not on ground",
+            "non-contact at window: hot beeps, neutral beeps, ground silent",
+        ),
+        (
+            "pen at window: beeps only on hot",
+            "non-contact at window: hot beeps, neutral silent, ground silent",
+        ),
+        (
+            "pen at window: neutral beeps, others silent",
+            "non-contact at window: neutral beeps, hot silent, ground silent",
+        ),
+        (
+            "tester at window: hot-neutral out, other two on",
+            "tester at window: hot-neutral dark, hot-ground lit, neutral-ground lit",
+        ),
+        ("tester at window: none lit", "tester at window: all dark"),
+        ("tester at window: nothing on the tester", "tester at window: all dark"),
+        ("meter at window: reads 118 V", "voltmeter at window: hot-neutral 118 V"),
+        (
+            "ohmmeter beyond window: dead short hot to neutral, rest open",
+            "ohmmeter beyond window: hot-neutral short, hot-ground OL, neutral-ground OL",
+        ),
+        ("table lamp is back on", "table-lamp runs"),
+        ("table lamp came back", "table-lamp runs"),
+        ("toaster hot again", "toaster runs"),
+        ("ka resets and stays in", "ka holds"),
+        ("ka holds now", "ka holds"),
+        ("put a new table lamp in", "replaced table-lamp"),
+        ("mended window and table lamp works", "mended window; table-lamp runs"),
+        ("fixed window but bed-side still dead", "mended window; since then bed-side dead"),
+    ];
+    for (text, meant) in same {
+        assert_eq!(seen(text), seen(meant), "{text}");
+    }
 }

@@ -19,7 +19,8 @@ use super::report_of;
 const HELP: &str = "\
 Answer with what is shown, as in the lines behind `if`, or with anything else
 that was seen, as `heater runs` or `opened kiln: neutral loose, line side`, or
-done, as `mended kiln`, `replaced lamp` or `toaster runs elsewhere`.
+that was put right or tried, as `mended kiln`, `replaced lamp` or `toaster runs
+elsewhere`.
   not sure, skip   leave this test out and ask for another
   back, undo       take the last answer back
   why              what speaks for and against each suspect

@@ -27,12 +27,19 @@ pub(super) fn emergency(known: &Known<'_>, sentence: &[Token<'_>]) -> Option<Pro
     if sentence.first().is_some_and(|token| token.text.eq_ignore_ascii_case("opened")) {
         return None;
     }
+    // A water heater is no water.
+    let is_of_name = |at: usize| {
+        let next = sentence.get(at + 1).map(|token| token.text.to_lowercase());
+        next.is_some_and(|next| ["heater", "pump", "cooler", "boiler"].contains(&next.as_str()))
+    };
     let says = |words: &[&str]| {
-        sentence.iter().find(|token| {
+        let is_it = |(at, token): &(usize, &Token<'_>)| {
             token.kind == TokenKind::Word
                 && words.iter().any(|word| token.text.eq_ignore_ascii_case(word))
                 && !known.is_any_name(token.text)
-        })
+                && !is_of_name(*at)
+        };
+        sentence.iter().enumerate().find(is_it).map(|(_, token)| token)
     };
     let places = known.circuit.parts().places.iter();
     let is_named = |id: &&str| sentence.iter().any(|token| token.text.eq_ignore_ascii_case(id));

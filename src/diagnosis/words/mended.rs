@@ -183,10 +183,31 @@ impl Reader<'_> {
                 }
             };
         }
+        if let Some(both) = self.mended_and_seen(tools) {
+            return Ok(Some(both));
+        }
         if let Some(tried) = self.tried_elsewhere()? {
             return Ok(Some(vec![alone(tried)]));
         }
         Ok(self.mended()?.map(|what| vec![alone(Seen::Mended(what))]))
+    }
+
+    /// `mended dip but rack still dead`: what was put right, and what was seen then.
+    fn mended_and_seen(&mut self, tools: &[Tool]) -> Option<Vec<Observation>> {
+        let tokens = self.rest();
+        let joins = |text: &str| ["and", "but"].iter().any(|word| text.eq_ignore_ascii_case(word));
+        let joints = tokens.iter().enumerate().filter(|(_, token)| joins(token.text));
+        let both = joints.filter_map(|(at, _)| {
+            let (first, then) = (tokens.get(..at)?, tokens.get(at + 1..)?);
+            let part = |tokens| Self::new(self.known, self.text, tokens);
+            let what = part(first).mended().ok()??;
+            let seen =
+                part(then).observations(tools).or_else(|_| part(then).called_again()).ok()?;
+            Some(std::iter::once(alone(Seen::Mended(what))).chain(seen).collect())
+        });
+        let both: Vec<Observation> = both.last()?;
+        self.skip(tokens.len());
+        Some(both)
     }
 
     /// A complaint that is made again.
@@ -396,6 +417,8 @@ impl Reader<'_> {
 
     fn ended<T>(&mut self, read: impl Fn(&mut Self) -> Heard<T>) -> Heard<T> {
         let what = read(self)?;
+        // `put a new lamp in`
+        self.takes("in");
         self.end()?;
         Ok(what)
     }

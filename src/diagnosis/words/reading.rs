@@ -9,7 +9,7 @@ use crate::quantity::Address;
 
 use super::amount::Unit;
 use super::reader::{Heard, Reader};
-use super::showing::NO_SHORT;
+use super::showing::{NO_SHORT, SHORT};
 use super::{showing, spot, tool};
 
 /// A request and what was shown.
@@ -17,6 +17,20 @@ pub(super) type Read = (Request, Vec<Showed>);
 
 /// Between what, and what was shown there.
 type Between = ((String, String), Vec<Showed>);
+
+/// What a detector does, before at which slots.
+const BEEPS: [&str; 10] = [
+    "beeps",
+    "beeped",
+    "beep",
+    "beeping",
+    "alarms",
+    "alarmed",
+    "sounds",
+    "sounded",
+    "lights up",
+    "sings",
+];
 
 impl Reader<'_> {
     /// Everything an instrument showed at one place: one reading, or one for each pair of slots.
@@ -90,6 +104,8 @@ impl Reader<'_> {
             return Ok(vec![(Request::new(instrument.clone(), place), nothing)]);
         }
         let mut readings: Vec<Read> = Vec::new();
+        self.pass_marks();
+        self.takes_any(&["it reads", "it shows", "reads", "shows", "says"]);
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
             if !readings.is_empty() && self.the_rest() {
@@ -197,7 +213,8 @@ impl Reader<'_> {
         // `0.3 ohm hot-ground`: no further figure is after that.
         let mut bare = ahead.clone();
         let is_bare = bare.pair(slots).is_ok() && !bare.amount_is_next();
-        if !(is_between || is_bare && self.amount_is_next()) {
+        let is_first = self.amount_is_next() || self.clone().takes_any(&SHORT);
+        if !(is_between || is_bare && is_first) {
             return Ok(None);
         }
         let pair = ahead.pair(slots)?;
@@ -255,6 +272,29 @@ impl Reader<'_> {
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
             let before = self.clone();
+            let others = |readings: &[Read], alarm: bool| -> Vec<Read> {
+                let left = outlet.slots.iter().map(|(_, terminal)| request(terminal));
+                let is_left = |one: &Request| !readings.iter().any(|(known, _)| known == one);
+                left.filter(is_left).map(|one| (one, vec![Showed::Alarm(alarm)])).collect()
+            };
+            if !readings.is_empty() && self.the_rest() {
+                let alarm = self.alarm()?;
+                readings.extend(others(&readings, alarm));
+                continue;
+            }
+            if let Some((alarm, is_only_first)) = self.alarm_on() {
+                let mut named = vec![self.slot(&slots)?];
+                while self.takes("and") || self.slot_is_next(&slots) {
+                    named.push(self.slot(&slots)?);
+                }
+                let is_only = self.takes_any(&["only", "alone"]) || is_only_first;
+                let at = named.iter().filter_map(|slot| terminal(slot));
+                readings.extend(at.map(|at| (request(at), vec![Showed::Alarm(alarm)])));
+                if is_only {
+                    readings.extend(others(&readings, !alarm));
+                }
+                continue;
+            }
             if let Some(several) = self.slots_together(outlet)? {
                 let alarm = self.alarm()?;
                 let at = several.iter().filter_map(|slot| terminal(slot));
@@ -285,6 +325,23 @@ impl Reader<'_> {
             readings.extend(at.map(|terminal| (request(terminal), vec![alarm.clone()])));
         }
         Ok(readings)
+    }
+
+    /// Passes `beeps on`, `only beeps at`, `not on`: whether it does at the slots that come, and whether
+    /// only there.
+    fn alarm_on(&mut self) -> Option<(bool, bool)> {
+        let mut ahead = self.clone();
+        let is_only = ahead.takes_any(&["only", "just"]);
+        let alarm = match ahead.takes_any(&["not", "nothing", "silent", "quiet"]) {
+            true => false,
+            false => ahead.takes_any(&BEEPS).then_some(true)?,
+        };
+        let is_only = ahead.takes_any(&["only", "just"]) || is_only;
+        ahead.takes_any(&["on", "at", "near", "by"]).then(|| {
+            ahead.takes("the");
+            *self = ahead;
+            (alarm, is_only)
+        })
     }
 
     /// The slots of `both beep` (hot and neutral), and of `all silent` and a bare `nothing`, of

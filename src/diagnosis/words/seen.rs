@@ -13,7 +13,7 @@ use crate::instrument::Instrument;
 use super::amount::Unit;
 use super::reader::{Heard, Reader};
 
-const LOADS: [(&str, LoadSeen); 33] = [
+const LOADS: [(&str, LoadSeen); 41] = [
     ("not sure", LoadSeen::NotSure),
     ("unsure", LoadSeen::NotSure),
     ("did not look", LoadSeen::NotSure),
@@ -26,6 +26,7 @@ const LOADS: [(&str, LoadSeen); 33] = [
     ("too fast", LoadSeen::TooBright),
     ("too hot", LoadSeen::TooBright),
     ("bright", LoadSeen::TooBright),
+    ("glares", LoadSeen::TooBright),
     ("runs weak", LoadSeen::Weak),
     ("runs slow", LoadSeen::Weak),
     ("runs dim", LoadSeen::Weak),
@@ -47,13 +48,22 @@ const LOADS: [(&str, LoadSeen); 33] = [
     ("ok", LoadSeen::Runs),
     ("okay", LoadSeen::Runs),
     ("normal", LoadSeen::Runs),
+    ("back on", LoadSeen::Runs),
+    ("came back on", LoadSeen::Runs),
+    ("came back", LoadSeen::Runs),
+    ("back", LoadSeen::Runs),
+    ("spins", LoadSeen::Runs),
+    ("hot again", LoadSeen::Runs),
+    ("warm again", LoadSeen::Runs),
 ];
 
 /// Said after that a load runs, and no more than that.
-const WELL: [&str; 6] = ["fine", "ok", "okay", "well", "normally", "as usual"];
+const WELL: [&str; 8] = ["fine", "ok", "okay", "well", "normally", "as usual", "again", "now"];
 
-const HOLDS: [&str; 22] = [
+const HOLDS: [&str; 24] = [
     "resets and holds",
+    "resets and stays in",
+    "resets and stays on",
     "resets fine",
     "resets normally",
     "holds fine",
@@ -416,6 +426,7 @@ impl Reader<'_> {
             self.pass_before();
         }
         if self.takes_any(&HOLDS) {
+            self.takes_any(&["now", "again"]);
             return Ok(Protected::Holds);
         }
         if self.wont_reset() {
@@ -462,7 +473,7 @@ impl Reader<'_> {
         }
         let did = self.choice(&LOADS).ok_or_else(|| self.none_of("what a load does", &words))?;
         if did == LoadSeen::Runs {
-            self.takes_any(&WELL);
+            while self.takes_any(&WELL) {}
         }
         Ok(did)
     }

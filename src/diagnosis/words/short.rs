@@ -13,7 +13,18 @@ use super::seen::{tell_protected, tell_protection};
 use super::{complaint, plain};
 
 /// What points at what was told before.
-const POINTED: [&str; 6] = ["and it still", "it still", "it is still", "now it", "still", "it"];
+const POINTED: [&str; 10] = [
+    "turned it back on and it",
+    "switched it back on and it",
+    "closed it again and it",
+    "reset it and it",
+    "and it still",
+    "it still",
+    "it is still",
+    "now it",
+    "still",
+    "it",
+];
 
 /// What was dead is dead now.
 const STILL_DEAD: [&str; 10] = [

@@ -116,7 +116,7 @@ const FALLS: [&str; 10] =
 const TO: [&str; 4] = ["down to", "to", "- >", "\u{2192}"];
 
 /// Of two conductors that meet, and what an ohmmeter shows less than then: a judgement.
-const SHORT: [&str; 5] = ["dead short", "short circuit", "shorted", "shorts", "short"];
+pub(super) const SHORT: [&str; 5] = ["dead short", "short circuit", "shorted", "shorts", "short"];
 pub(super) const NO_SHORT: [&str; 4] = ["no short circuit", "no shorts", "no short", "not shorted"];
 const SHORT_OHM: f64 = 10.0;
 
@@ -214,6 +214,10 @@ impl Reader<'_> {
             "the rest",
             "rest",
             "everything else",
+            "the other two",
+            "other two",
+            "the other one",
+            "the other",
         ])
     }
 
@@ -262,7 +266,7 @@ impl Reader<'_> {
             {
                 let dark = Glow::certain(Brightness::Dark);
                 let glow = if all { self.glow()? } else { dark };
-                self.takes_any(&["at all", "lit"]);
+                self.takes_any(&["at all", "lit", "on the tester", "on it", "lights up"]);
                 for &between in &spans {
                     self.indicator(&mut showed, (between, glow), &start)?;
                 }

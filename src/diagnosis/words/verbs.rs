@@ -5,7 +5,9 @@ use crate::condition::words::lexer::TokenKind;
 use super::reader::Reader;
 
 /// Words before what is so, which say nothing more.
-const BEFORE: [&str; 49] = [
+const BEFORE: [&str; 51] = [
+    "far",
+    "way",
     "looks",
     "look",
     "checked",
@@ -58,7 +60,8 @@ const BEFORE: [&str; 49] = [
 ];
 
 /// What a breaker does that opens by itself.
-const TRIPS: [&str; 17] = [
+const TRIPS: [&str; 18] = [
+    "kicked right out",
     "trips out",
     "blown",
     "blew",

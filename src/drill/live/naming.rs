@@ -8,7 +8,7 @@ use super::{ActProblem, Answer, Live, Looked, Verdict};
 
 impl Live {
     pub(super) fn name(&mut self, named: &Condition) -> Result<Answer, ActProblem> {
-        let verdict = verdict::judge(&self.drill, &self.named, named)
+        let verdict = verdict::judge(&self.drill, (&self.named, &self.opened), named)
             .map_err(|problem| ActProblem::new("", problem.to_string()))?;
         let (mut in_vain, mut untested) = (None, 0);
         match &verdict {

@@ -1,5 +1,7 @@
 //! Whether what a student names is what is wrong.
 
+use std::collections::BTreeSet;
+
 use crate::circuit::{Circuit, JointKind, PlaceKind};
 use crate::condition::catalogue::{PossibleFault, catalogue};
 use crate::condition::{Condition, Fault};
@@ -114,7 +116,7 @@ impl Looked {
 
 pub(super) fn judge(
     drill: &Drill,
-    already: &[bool],
+    (already, opened): (&[bool], &BTreeSet<String>),
     named: &Condition,
 ) -> Result<Verdict, DrillProblem> {
     let said = subjects(named);
@@ -140,7 +142,12 @@ pub(super) fn judge(
     if !mended.is_empty() && said.iter().all(is_true) {
         return Ok(Verdict::Mended { left: left.len() });
     }
-    if let Some(faults) = alike_to(drill, &left, named)? {
+    // What was looked for in an open box and is not there reads alike and is not so.
+    let is_seen_not_so = meant(drill, &said).iter().any(|one| match one.places.as_slice() {
+        [only] => opened.contains(only),
+        _ => false,
+    });
+    if !is_seen_not_so && let Some(faults) = alike_to(drill, &left, named)? {
         return Ok(Verdict::Alike { left: all_but(&faults), faults });
     }
     let unfound: Vec<&PossibleFault> =
@@ -154,14 +161,18 @@ pub(super) fn judge(
     Ok(nearness(drill, &unfound, &said))
 }
 
-/// Whether a wrong name is near what is wrong.
-fn nearness(drill: &Drill, unfound: &[&PossibleFault], said: &[Subject]) -> Verdict {
-    let entries = catalogue(&drill.circuit);
+/// The faults of the catalogue that are named.
+fn meant(drill: &Drill, said: &[Subject]) -> Vec<PossibleFault> {
     let is_meant = |entry: &&PossibleFault| {
         let meant = subjects(&entry.change);
         meant.len() == said.len() && meant.iter().zip(said).all(|(meant, said)| meant.is(said))
     };
-    let meant: Vec<&PossibleFault> = entries.faults().iter().filter(is_meant).collect();
+    catalogue(&drill.circuit).faults().iter().filter(is_meant).cloned().collect()
+}
+
+/// Whether a wrong name is near what is wrong.
+fn nearness(drill: &Drill, unfound: &[&PossibleFault], said: &[Subject]) -> Verdict {
+    let meant = meant(drill, said);
     let shares = |of: fn(&PossibleFault) -> &Vec<String>| {
         meant.iter().any(|meant| {
             unfound.iter().any(|fault| of(fault).iter().any(|one| of(meant).contains(one)))

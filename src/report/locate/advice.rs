@@ -47,6 +47,8 @@ pub(super) struct Besides {
     pub(super) overloads: Vec<String>,
     /// Loads that are said not to run, as they are said.
     pub(super) dead_loads: Vec<String>,
+    /// One of them that is likelier than not dead itself, with how likely that is.
+    pub(super) dead_itself: Option<(String, f64)>,
     /// Whether the first of them is wired in.
     pub(super) is_dead_wired: bool,
     /// Whether anything was read where one of them is.
@@ -131,7 +133,7 @@ impl Besides {
         is_metal_live: bool,
     ) -> Self {
         let despite = inquiry.live_despite_breaker();
-        let dead: Vec<&str> = dead_loads(account).collect();
+        let dead = dead_loads(account);
         let load = |name: &&str| circuit.load(name);
         let first = dead.first().and_then(load);
         let places = dead.iter().filter_map(load).filter_map(|load| place_of_load(circuit, load));
@@ -153,6 +155,11 @@ impl Besides {
             overloads,
             is_dead_wired: first.is_some_and(|load| load.plug_links.is_empty()),
             is_read_there: account.observations.iter().any(is_read),
+            dead_itself: dead
+                .iter()
+                .map(|load| (speak::name(load), inquiry.is_dead_itself(load)))
+                .filter(|(_, chance)| *chance >= 0.5)
+                .max_by(|a, b| a.1.total_cmp(&b.1)),
             dead_loads: dead.into_iter().map(speak::name).collect(),
             felt_from: felt_from(&account.complaints),
             trips_at_times: account.complaints.iter().find_map(|one| trips_at_times(circuit, one)),
@@ -172,17 +179,32 @@ fn receptacle_of<'a>(circuit: &'a Circuit, live: &'a Address) -> &'a str {
     outlet.map_or(live.as_str(), |outlet| outlet.address.as_str())
 }
 
-/// Loads that are said not to run, and were not seen to run since.
-fn dead_loads(account: &Account) -> impl Iterator<Item = &str> {
-    let runs = move |name: &String| {
-        account.observations.iter().any(
-            |one| matches!(&one.seen, Seen::Load { load, seen: LoadSeen::Runs } if load == name),
-        )
-    };
-    account.complaints.iter().filter_map(move |complaint| match complaint {
-        Complaint::LoadDead { load } if !runs(load) => Some(load.as_str()),
+/// Loads that are said not to run, since the last repair if there was one, and were not seen to run since.
+pub(super) fn dead_loads(account: &Account) -> Vec<&str> {
+    let of = |complaint| match complaint {
+        &Complaint::LoadDead { ref load } => Some(load.as_str()),
         _ => None,
-    })
+    };
+    let mut dead: Vec<&str> = account.complaints.iter().filter_map(of).collect();
+    for one in &account.observations {
+        let said = match &one.seen {
+            Seen::Mended(_) => {
+                dead.clear();
+                None
+            }
+            Seen::Load { load, seen: LoadSeen::Runs } => {
+                dead.retain(|known| known != load);
+                None
+            }
+            Seen::Load { load, seen: LoadSeen::Dead } if account.is_anything_mended() => {
+                Some(load.as_str())
+            }
+            Seen::CalledAgain(complaint) => of(complaint),
+            _ => None,
+        };
+        dead.extend(said.filter(|load| !dead.contains(load)));
+    }
+    dead
 }
 
 /// What trips now and then, or after a while, as it is said, and whether it looks for a ground fault.

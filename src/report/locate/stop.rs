@@ -1,12 +1,13 @@
 //! Why testing ends and where to go, in words.
 
-use crate::circuit::{Circuit, DeviceKind, PlaceKind};
+use crate::circuit::reach::Reach;
+use crate::circuit::{Circuit, DeviceKind, Load, PlaceKind};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::known::Known;
 use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, SwitchPosition};
 use crate::diagnosis::words::{tell_mended, tell_protected};
-use crate::diagnosis::{Because, Feeding, GoTo, Mended, PanelMetal, Stop};
+use crate::diagnosis::{Because, Feeding, GoTo, Mended, PanelMetal, Stop, place_of_load};
 use crate::report::figure::percent;
 use crate::report::hazard_words::panel_live;
 use crate::report::vocabulary::{Term, prose, term};
@@ -73,14 +74,20 @@ pub(super) fn stop_report(
     StopReport {
         says: stop_says(teller, (suspects, &go_to), stop, besides),
         because: stop.because,
-        because_says: prose(teller.circuit.parts().vocabulary, because(stop.because)),
+        because_says: match stop.because {
+            Because::Mended if !besides.dead_loads.is_empty() => {
+                "what was found is mended, and what is left is likeliest in the load itself"
+                    .to_owned()
+            }
+            because => prose(teller.circuit.parts().vocabulary, because_says(because)),
+        },
         go_to,
         cost_second: stop.cost_s,
         after_repair,
     }
 }
 
-const fn because(because: Because) -> &'static str {
+const fn because_says(because: Because) -> &'static str {
     match because {
         Because::Sure => "the place is as sure as was asked for",
         Because::OneBox => "whatever it is, it is in one box",
@@ -108,7 +115,18 @@ fn stop_says(
     besides: &Besides,
 ) -> String {
     let (circuit, kept_off) = (teller.circuit, teller.kept_off);
-    let usual = usual_stop(teller, (suspects, go_to), stop, besides);
+    let mut usual = usual_stop(teller, (suspects, go_to), stop, besides);
+    let is_repair = matches!(
+        stop.because,
+        Because::Sure | Because::OneBox | Because::TestsCostMore | Because::NothingParts
+    );
+    if let Some((load, chance)) = besides.dead_itself.as_ref().filter(|_| is_repair) {
+        usual = format!(
+            "{}. Besides, {load} may well be dead itself ({}): try it elsewhere, or a good bulb",
+            usual.trim_end_matches('.'),
+            percent(*chance)
+        );
+    }
     let takes_a_breaker = match stop.because {
         Because::StillFelt => true,
         Because::PanelLive
@@ -177,6 +195,7 @@ fn usual_stop(
              with what was in use then",
             term(circuit.parts().vocabulary, Term::GroundFaultDevice)
         ),
+        (Because::Mended, ..) if !besides.dead_loads.is_empty() => dead_load(circuit, besides),
         (Because::Mended, ..) => {
             "Nothing more is left to repair, as far as was read. Read every receptacle once more, and \
              see each load run: what everything should show stands below. If anything differs, say so"
@@ -184,9 +203,9 @@ fn usual_stop(
         }
         (Because::NothingWrong, ..) => nothing_wrong(circuit, besides),
         (Because::NothingKnown, ..) => {
-            "Stop: no fault on the list, alone or with another, explains this. Check that no other \
-             circuit feeds these boxes and that the circuit file is how it is wired, and repeat the \
-             reading named below"
+            "Stop: nothing on the list that is likely otherwise, alone or with another, explains all of this. \
+             Check that no other circuit feeds these boxes and that the circuit file is how it is wired, and \
+             repeat what fits least"
                 .to_owned()
         }
         (_, Some(first), _)
@@ -390,7 +409,9 @@ fn nothing_is_opened(first: &GoToReport) -> bool {
 /// What to do at a place where no box is opened.
 fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
-    let look_for = first.look_for.first().map_or("all of them", String::as_str);
+    let name = first.name.as_ref().map(|name| tell_protected(circuit, name));
+    let all = name.unwrap_or_else(|| "all of them".to_owned());
+    let look_for = first.look_for.first().unwrap_or(&all);
     let chance = percent(first.chance);
     if first.handle && !besides.felt_from.is_empty() {
         return format!(
@@ -405,12 +426,12 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
         && let Some(described) = as_described(circuit, switch)
     {
         // Thrown back it stands as before, so that what is told of it is told of one position.
-        let answer = besides.dead_loads.first().map_or_else(String::new, |load| {
+        let answer = switched_load(circuit, switch, besides).map_or_else(String::new, |load| {
             format!(": `{load} runs with {described}`, or `{load} dead with {described}`")
         });
         return format!(
-            "Throw the switch at {} first ({look_for}?): nothing needs to be opened. If nothing comes \
-             of it throw it back. Say what came of it{answer}",
+            "Throw the switch at {} first ({look_for}?), so that it stands with {described}: nothing needs to \
+             be opened. If nothing comes of it throw it back. Say what came of it{answer}",
             first.place
         );
     }
@@ -444,10 +465,20 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
         );
     }
     if let Some(load) = first.appliance.as_ref().filter(|_| !first.service) {
+        let off = match besides.is_metal_live {
+            true => "Once the main is off and its metal proven dead".to_owned(),
+            false => format!("With its {breaker} off"),
+        };
+        let load = speak::name(load);
+        let others = besides.dead_loads.iter().filter(|other| **other != load);
+        let others: Vec<&str> = others.map(String::as_str).collect();
+        let then = match others.as_slice() {
+            [] => "Everything else should work without it".to_owned(),
+            some => format!("Then see whether {} runs without it, and say so", some.join(" or ")),
+        };
         return format!(
-            "With its {breaker} off, unplug {} ({chance}): it is to be tested for a short and for its \
-             insulation, and nothing else is opened for it. Everything else should work without it",
-            speak::name(load)
+            "{off}, unplug {load} ({chance}): it is to be tested for a short and for its \
+             insulation, and nothing else is opened for it. {then}"
         );
     }
     format!(
@@ -457,6 +488,26 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
         first.place,
         prose(circuit.parts().vocabulary, "utility")
     )
+}
+
+/// A load that a switch switches, one that is said to be dead if there is one.
+fn switched_load(circuit: &Circuit, switch: &str, besides: &Besides) -> Option<String> {
+    let through = Reach::through(circuit, switch);
+    let is_at = |place: &str| {
+        let mut outlets = circuit.outlets().filter(|(at, _)| at.id == place);
+        outlets
+            .any(|(_, outlet)| outlet.slots.iter().any(|(_, slot)| through.contains(slot.as_str())))
+    };
+    let is_switched = |load: &&Load| {
+        let ends = [&load.between.0, &load.between.1];
+        ends.into_iter().any(|end| through.contains(end.as_str()))
+            || !load.plug_links.is_empty()
+                && place_of_load(circuit, load).is_some_and(|place| is_at(&place))
+    };
+    let switched = circuit.parts().loads.iter().filter(is_switched);
+    let switched: Vec<String> = switched.map(|load| speak::name(&load.id)).collect();
+    let dead = switched.iter().find(|load| besides.dead_loads.contains(load));
+    dead.or(switched.first()).cloned()
 }
 
 /// How a switch stands as the circuit describes it, in the words of a condition: so it stands once it

@@ -85,11 +85,22 @@ pub(super) struct Teller<'r> {
     pub(super) findings: &'r Findings,
     /// Places that were opened, with nothing found there.
     pub(super) opened: Vec<&'r str>,
+    /// Breakers and devices that were found off and hold since.
+    pub(super) closed_since: Vec<&'r str>,
     /// Panels that nobody is sent to.
     pub(super) kept_off: &'r KeptOff<'r>,
 }
 
 impl Teller<'_> {
+    /// Whether a suspect is a handle that was found off and holds since.
+    fn is_closed_since(&self, suspect: &Suspect) -> bool {
+        let lead = suspect.faults.first();
+        lead.is_some_and(|one| {
+            let mut names = one.fault.change.breakers.keys();
+            names.any(|name| self.closed_since.contains(&name.as_str()))
+        })
+    }
+
     pub(super) fn suspect(&self, suspect: &Suspect, why: &[Word]) -> SuspectReport {
         let fault = |one: &crate::diagnosis::SuspectFault| FaultReport {
             sentence: one.fault.sentence(self.circuit),
@@ -115,6 +126,9 @@ impl Teller<'_> {
         SuspectReport {
             says: match suspect.is_intermittent() {
                 true => format!("{}, now and then", self.says(suspect)),
+                false if self.is_closed_since(suspect) => {
+                    format!("{}, closed since", self.says(suspect))
+                }
                 false => self.says(suspect),
             },
             probability: suspect.probability,

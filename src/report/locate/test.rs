@@ -200,13 +200,16 @@ pub(super) fn closing_what_trips(circuit: &Circuit, account: &Account, test: &mu
         ));
         return;
     }
-    let trips = account.complaints.iter().find_map(|complaint| match complaint {
-        Complaint::Trips { breaker, .. } | Complaint::WontReset { breaker } => {
-            (is_behind(breaker) && !holds(breaker)).then_some(breaker)
-        }
+    let called = account.complaints.iter().filter_map(|complaint| match complaint {
+        Complaint::Trips { breaker, .. } | Complaint::WontReset { breaker } => Some(breaker),
         _ => None,
     });
-    if let Some(breaker) = trips {
+    let seen = account.observations.iter().filter_map(|one| match &one.seen {
+        Seen::Protection { name, did } => (*did != Protected::Holds).then_some(name),
+        _ => None,
+    });
+    let mut trips = called.chain(seen).filter(|name| is_behind(name) && !holds(name));
+    if let Some(breaker) = trips.next() {
         let name = tell_protected(circuit, breaker);
         test.says.push_str(&format!(
             ". {name} is closed once for it, {HANDS_OFF}; if it trips, leave it off and answer \
@@ -217,6 +220,40 @@ pub(super) fn closing_what_trips(circuit: &Circuit, account: &Account, test: &mu
 
 /// How anything is closed that is off, or has tripped.
 pub(super) const HANDS_OFF: &str = "with nobody touching any metal that it feeds";
+
+/// What was switched off for what was measured last is closed again before anything is read live.
+pub(super) fn closed_again(circuit: &Circuit, account: &Account, test: &mut TestReport) {
+    let is_ohmmeter = |instrument: &Instrument| matches!(instrument, Instrument::Ohmmeter(_));
+    let tool = account.means.tools.iter().find(|tool| tool.name == test.instrument);
+    if test.parting.is_some() || tool.is_none_or(|tool| is_ohmmeter(&tool.instrument)) {
+        return;
+    }
+    let Some(last) = account.observations.last() else { return };
+    let off = match &last.seen {
+        Seen::Instrument { request, .. } if is_ohmmeter(&request.instrument) => {
+            let parting = words::parting_of(circuit, request);
+            let known = Known::of(circuit);
+            let feeding = Feeding::of(&known);
+            let mut off = parting.map_or_else(Default::default, |at| feeding.off_at(&at.place));
+            off.extend(last.moment.condition.breakers.clone());
+            off
+        }
+        _ => return,
+    };
+    let off: BTreeSet<&String> = off
+        .iter()
+        .filter(|(name, closed)| !**closed && !test.breakers_off.contains(name))
+        .map(|(name, _)| name)
+        .collect();
+    let is_said = test.switch.iter().any(|state| state.starts_with("breaker "));
+    if !off.is_empty() && !is_said {
+        test.says = format!(
+            "Switch {} on again, {HANDS_OFF}. Then {}",
+            breakers_called(circuit, off.into_iter()),
+            lower(&test.says)
+        );
+    }
+}
 
 /// What was taken off its joints is joined again before anything is read live.
 pub(super) fn joined_again(

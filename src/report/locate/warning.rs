@@ -49,6 +49,11 @@ impl WarningReport {
         format!("{how} ({}): {}.", percent(self.probability), self.says)
     }
 
+    /// Whether it is said while somebody goes on: what is grave, and what burns out what is plugged in.
+    pub(in crate::report) fn is_said_at_once(&self) -> bool {
+        self.is_grave() || self.kind == "over_voltage" && self.probability >= 0.5
+    }
+
     /// Whether it can kill or start a fire as things stand.
     pub fn is_grave(&self) -> bool {
         self.severity == Severity::Danger

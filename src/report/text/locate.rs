@@ -106,7 +106,7 @@ impl DangersSaid {
     /// The gravest danger, and those that are new or have grown graver since they were said.
     fn due<'r>(&mut self, warnings: &'r [WarningReport]) -> Vec<&'r WarningReport> {
         let mut grave: Vec<&WarningReport> = Vec::new();
-        for warning in warnings.iter().filter(|warning| warning.is_grave()) {
+        for warning in warnings.iter().filter(|warning| warning.is_said_at_once()) {
             if !grave.iter().any(|known| known.kind == warning.kind) {
                 grave.push(warning);
             }
@@ -298,7 +298,8 @@ impl Teller<'_> {
     /// The two likeliest, and whether they are there together.
     fn so_far(&self) -> String {
         let report = self.report;
-        let nothing = (None, self.nothing_wrong(), report.nothing_wrong);
+        let says = self.nothing_wrong();
+        let nothing = (None, says.as_str(), report.nothing_wrong);
         let unknown = (None, "something that is on no list", report.nothing_known);
         let suspects = report.suspects.iter().enumerate().take(2);
         let suspects = suspects.map(|(at, one)| (Some(at), one.says.as_str(), one.probability));
@@ -406,15 +407,19 @@ impl Teller<'_> {
             text.push_str(&wrapped("        ", &says));
         }
         let nothing = self.nothing_wrong();
-        text.push_str(&wrapped(&margin(self.report.nothing_wrong), nothing));
+        text.push_str(&wrapped(&margin(self.report.nothing_wrong), &nothing));
         text.push_str(&wrapped(&margin(self.report.nothing_known), "something that is on no list"));
         text
     }
 
-    const fn nothing_wrong(&self) -> &'static str {
-        match self.report.mended.is_empty() {
+    fn nothing_wrong(&self) -> String {
+        let nothing = match self.report.mended.is_empty() {
             true => "nothing is wrong",
             false => "nothing else is wrong",
+        };
+        match self.report.dead_loads.as_slice() {
+            [] => nothing.to_owned(),
+            loads => format!("{nothing}, but for {} itself", loads.join(" or ")),
         }
     }
 

@@ -12,7 +12,7 @@ pub(super) enum Does {
 }
 
 /// How it is said, longer ways before their beginnings.
-pub(super) const DOES: [(&str, Does); 185] = [
+pub(super) const DOES: [(&str, Does); 189] = [
     ("bright and dim", Does::Flickers),
     ("dim and bright", Does::Flickers),
     ("brighter and dimmer", Does::Flickers),
@@ -68,7 +68,11 @@ pub(super) const DOES: [(&str, Does); 185] = [
     ("dimmer than before", Does::Dims),
     ("dimmer than normal", Does::Dims),
     ("dimmer than usual", Does::Dims),
+    ("barely gets warm", Does::Dims),
+    ("barely warms", Does::Dims),
     ("gives less light", Does::Dims),
+    ("hardly gets warm", Does::Dims),
+    ("hardly warms", Does::Dims),
     ("gives little light", Does::Dims),
     ("gives weak light", Does::Dims),
     ("half as bright", Does::Dims),

@@ -166,8 +166,18 @@ pub(super) const SOME_SHOCK: [&str; 10] = [
 ];
 
 /// What it gives.
-pub(super) const SHOCK: [&str; 8] =
-    ["electric shocks", "electric shock", "shocks", "shock", "tingles", "tingle", "zaps", "zap"];
+pub(super) const SHOCK: [&str; 10] = [
+    "electric shocks",
+    "electric shock",
+    "shocks",
+    "shock",
+    "tingles",
+    "tingle",
+    "tickles",
+    "tickle",
+    "zaps",
+    "zap",
+];
 
 /// What is said of a place, or of a breaker, that is warm.
 pub(super) const WARM: [&str; 81] = [

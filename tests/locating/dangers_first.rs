@@ -1,0 +1,184 @@
+//! What is not done for a test because of what was seen, felt or measured, and what is not forgotten.
+
+use slotwise::diagnosis::Because;
+use slotwise::report::locate::NextReport;
+
+use crate::call::circuit;
+use crate::heard::{reported, says};
+
+/// A pottery on one circuit, and a lamp on the other leg.
+const POTTERY: &str = r#"(
+    format: 1,
+    name: "Pottery",
+    circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 15, leg: "L2")],
+    boxes: [
+        (id: "door", from: "c1", feet: 25),
+        (id: "bench", from: "door", feet: 12),
+        (id: "kiln", from: "bench", feet: 15),
+        (id: "sink", from: "kiln", feet: 9),
+        (id: "yard", from: "c2", feet: 30),
+    ],
+    loads: [
+        (id: "radio", at: "door", kind: Electronics(watts: 15)),
+        (id: "heater", at: "kiln", kind: Resistive(watts: 1000), metal_case: true),
+        (id: "lamp", at: "yard", kind: Filament(watts: 60)),
+    ],
+)"#;
+
+/// Two legs on one neutral.
+const SCULLERY: &str = r#"(
+    format: 1,
+    name: "Scullery",
+    circuits: [(id: "mw", amperes: 20, legs: ["L1", "L2"])],
+    boxes: [
+        (id: "pantry", from: "mw", feet: 40),
+        (id: "counter", from: "pantry", feet: 8, device: Receptacle(hot: "hot2")),
+        (id: "stove", from: "counter", feet: 9),
+        (
+            id: "window", from: "stove", feet: 11, carries: ["hot2", "neutral", "ground"],
+            device: Receptacle(hot: "hot2"),
+        ),
+    ],
+    loads: [
+        (id: "fridge", at: "pantry", kind: Motor(watts: 180)),
+        (id: "kettle", at: "counter", kind: Resistive(watts: 1400), on: false),
+        (id: "table-lamp", at: "window", kind: Filament(watts: 40)),
+    ],
+)"#;
+
+fn test_says(next: &NextReport) -> Option<&str> {
+    match next {
+        NextReport::Test(test) => Some(&test.says),
+        _ => None,
+    }
+}
+
+#[test]
+fn after_a_shock_a_breaker_that_was_seen_to_trip_is_not_closed_for_a_look() {
+    let pottery = circuit(POTTERY);
+    for (complaint, saw) in
+        [("shock from heater; c1 trips at once", ""), ("shock from heater", "c1 trips at once")]
+    {
+        let says = says(&pottery, complaint, saw);
+        assert!(!says.contains("c1 on"), "{complaint}, {saw}: {says}");
+        assert!(!says.contains("closed once"), "{complaint}, {saw}: {says}");
+    }
+}
+
+#[test]
+fn what_was_seen_to_trip_has_to_be_closed_for_a_look_behind_it() {
+    let pottery = circuit(POTTERY);
+    let report = reported(&pottery, "door dead", "c1 trips at once");
+    let says = test_says(&report.next).unwrap();
+    assert!(says.contains("c1 is closed once for it"), "{says}");
+    let holds = reported(&pottery, "door dead", "c1 trips at once; c1 holds");
+    let says = test_says(&holds.next).unwrap();
+    assert!(!says.contains("closed once"), "{says}");
+}
+
+#[test]
+fn nothing_is_closed_on_a_short_that_was_measured() {
+    let pottery = circuit(POTTERY);
+    let short = "ohmmeter beyond kiln: hot-neutral 0.2 ohm, hot-ground OL, neutral-ground OL";
+    let report = reported(&pottery, "", short);
+    let says = says(&pottery, "", short);
+    assert!(!says.contains("detector") && !says.contains("tester"), "{says}");
+    let NextReport::Stop(stop) = report.next else { panic!("{says}") };
+    assert_eq!(stop.go_to[0].place, "sink", "{says}");
+    // What was measured without one is closed again, with nobody touching anything.
+    let open = "ohmmeter at kiln: hot-neutral 12 kohm with c1 off";
+    let says = self::says(&pottery, "", open);
+    assert!(says.starts_with("Switch breaker c1 on again"), "{says}");
+}
+
+#[test]
+fn what_smells_of_burning_is_not_loaded_for_a_test_once_its_box_showed_nothing() {
+    let pottery = circuit(POTTERY);
+    let says = says(&pottery, "burning smell at kiln", "opened kiln: nothing found");
+    assert!(!says.contains("loaded test") && !says.contains("heater on"), "{says}");
+}
+
+#[test]
+fn too_much_voltage_that_was_measured_is_a_danger() {
+    let pottery = circuit(POTTERY);
+    let dangers = |saw: &str| {
+        let warnings = reported(&pottery, "", saw).warnings;
+        let is_it = |kind: &str| kind == "outlet_over_voltage";
+        warnings.into_iter().find(|one| is_it(one.kind) && one.is_grave())
+    };
+    for saw in ["voltmeter at kiln: hot-neutral 400 V", "voltmeter at kiln: hot-neutral 180 V"] {
+        let danger = dangers(saw).unwrap();
+        assert!(danger.probability > 0.9 && danger.addresses[0].starts_with("kiln"), "{danger:?}");
+    }
+    assert!(dangers("voltmeter at kiln: hot-neutral 124 V").is_none());
+    let read_again = "voltmeter at kiln: hot-neutral 400 V; voltmeter at kiln: hot-neutral 121 V";
+    assert!(dangers(read_again).is_none());
+}
+
+#[test]
+fn live_metal_that_was_measured_stays_live_after_a_repair_that_does_not_explain_it() {
+    let pottery = circuit(POTTERY);
+    let live = "voltmeter at kiln: ground-soil 118 V";
+    for repair in ["replaced radio", "mended door", "new bulb in lamp"] {
+        let report = reported(&pottery, "", &format!("{live}; {repair}"));
+        let danger = report.warnings.iter().find(|one| one.kind == "energised_ground");
+        let chance = danger.map_or(0.0, |one| one.probability);
+        assert!(chance > 0.9, "{repair}: {chance}");
+        let says = says(&pottery, "", &format!("{live}; {repair}"));
+        assert!(says.contains("ouching no metal") || says.contains("proven dead"), "{says}");
+    }
+}
+
+#[test]
+fn nobody_leaves_with_a_reading_that_nothing_explains() {
+    let pottery = circuit(POTTERY);
+    let odd = "voltmeter at kiln: hot-neutral 171 V, hot-ground 64 V";
+    let report = reported(&pottery, "", odd);
+    let is_over =
+        matches!(&report.next, NextReport::Stop(stop) if stop.because == Because::NothingWrong);
+    assert!(!is_over, "{:?}", report.next);
+}
+
+#[test]
+fn too_much_voltage_is_not_moved_from_one_appliance_to_another_for_a_test() {
+    let scullery = circuit(SCULLERY);
+    let saw = "tester at stove: hot-neutral dark, hot-ground lit, neutral-ground lit";
+    let says = says(&scullery, "table-lamp too bright; fridge dead", saw);
+    assert!(!says.contains("kettle on"), "{says}");
+}
+
+#[test]
+fn a_load_that_stays_dead_after_a_repair_is_looked_at_itself() {
+    let scullery = circuit(SCULLERY);
+    let saw = "opened pantry: neutral loose, line side; mended pantry; table-lamp runs; fridge dead; \
+               tester at pantry: hot-neutral lit, hot-ground lit, neutral-ground dark; \
+               loaded-test at pantry: lost 2 V";
+    let report = reported(&scullery, "table-lamp dead; fridge dead", saw);
+    let NextReport::Stop(stop) = &report.next else { panic!("{:?}", report.next) };
+    assert_eq!(stop.because, Because::Mended);
+    assert!(stop.says.contains("fridge"), "{}", stop.says);
+    assert_eq!(report.dead_loads, ["fridge"]);
+}
+
+#[test]
+fn what_tripped_is_closed_once_after_the_repair_before_anything_else() {
+    let pottery = circuit(POTTERY);
+    let saw = "c1 trips at once; opened kiln: hot and neutral bridged; mended kiln";
+    let report = reported(&pottery, "c1 trips at once", saw);
+    let NextReport::Stop(stop) = &report.next else { panic!("{:?}", report.next) };
+    assert_eq!(stop.because, Because::HandleFirst);
+    assert!(stop.says.contains("`c1 holds`"), "{}", stop.says);
+    let says = says(&pottery, "c1 trips at once", &format!("{saw}; c1 holds"));
+    assert!(!says.contains("Look at the handles"), "{says}");
+}
+
+#[test]
+fn what_was_off_and_is_closed_is_no_place_to_look_at() {
+    let pottery = circuit(POTTERY);
+    let saw = "c2 found off; c2 holds; lamp runs";
+    let report = reported(&pottery, "yard dead", saw);
+    let off = report.suspects.iter().find(|one| one.says.contains("c2 off")).unwrap();
+    assert!(off.says.ends_with("closed since"), "{}", off.says);
+    let NextReport::Stop(stop) = &report.next else { panic!("{:?}", report.next) };
+    assert_eq!(stop.because, Because::ClosedAgain, "{}", stop.says);
+}
