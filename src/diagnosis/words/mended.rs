@@ -197,7 +197,7 @@ impl Reader<'_> {
         let tokens = self.rest();
         let joins = |text: &str| ["and", "but"].iter().any(|word| text.eq_ignore_ascii_case(word));
         let joints = tokens.iter().enumerate().filter(|(_, token)| joins(token.text));
-        let both = joints.filter_map(|(at, _)| {
+        let mut both = joints.rev().filter_map(|(at, _)| {
             let (first, then) = (tokens.get(..at)?, tokens.get(at + 1..)?);
             let part = |tokens| Self::new(self.known, self.text, tokens);
             let what = part(first).mended().ok()??;
@@ -205,7 +205,7 @@ impl Reader<'_> {
                 part(then).observations(tools).or_else(|_| part(then).called_again()).ok()?;
             Some(std::iter::once(alone(Seen::Mended(what))).chain(seen).collect())
         });
-        let both: Vec<Observation> = both.last()?;
+        let both: Vec<Observation> = both.next()?;
         self.skip(tokens.len());
         Some(both)
     }

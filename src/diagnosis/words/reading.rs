@@ -272,27 +272,7 @@ impl Reader<'_> {
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
             let before = self.clone();
-            let others = |readings: &[Read], alarm: bool| -> Vec<Read> {
-                let left = outlet.slots.iter().map(|(_, terminal)| request(terminal));
-                let is_left = |one: &Request| !readings.iter().any(|(known, _)| known == one);
-                left.filter(is_left).map(|one| (one, vec![Showed::Alarm(alarm)])).collect()
-            };
-            if !readings.is_empty() && self.the_rest() {
-                let alarm = self.alarm()?;
-                readings.extend(others(&readings, alarm));
-                continue;
-            }
-            if let Some((alarm, is_only_first)) = self.alarm_on() {
-                let mut named = vec![self.slot(&slots)?];
-                while self.takes("and") || self.slot_is_next(&slots) {
-                    named.push(self.slot(&slots)?);
-                }
-                let is_only = self.takes_any(&["only", "alone"]) || is_only_first;
-                let at = named.iter().filter_map(|slot| terminal(slot));
-                readings.extend(at.map(|at| (request(at), vec![Showed::Alarm(alarm)])));
-                if is_only {
-                    readings.extend(others(&readings, !alarm));
-                }
+            if self.alarms_on(outlet, instrument, &mut readings)? {
                 continue;
             }
             if let Some(several) = self.slots_together(outlet)? {
@@ -325,6 +305,42 @@ impl Reader<'_> {
             readings.extend(at.map(|terminal| (request(terminal), vec![alarm.clone()])));
         }
         Ok(readings)
+    }
+
+    /// `beeps on hot, not on ground`, `others silent`: whether it is said so.
+    fn alarms_on(
+        &mut self,
+        outlet: &Outlet,
+        instrument: &Instrument,
+        readings: &mut Vec<Read>,
+    ) -> Heard<bool> {
+        let slots: Vec<&str> = outlet.slots.iter().map(|(name, _)| name.as_str()).collect();
+        let read = |terminal: &Address, alarm: bool| {
+            let request = Request::new(instrument.clone(), Place::near(terminal.clone()));
+            (request, vec![Showed::Alarm(alarm)])
+        };
+        let others = if !readings.is_empty() && self.the_rest() {
+            Some(self.alarm()?)
+        } else {
+            let Some((alarm, is_only)) = self.alarm_on() else { return Ok(false) };
+            let mut named = vec![self.slot(&slots)?];
+            while self.takes("and") || self.slot_is_next(&slots) {
+                named.push(self.slot(&slots)?);
+            }
+            let is_only = self.takes_any(&["only", "alone"]) || is_only;
+            let at = outlet.slots.iter().filter(|(slot, _)| named.contains(slot));
+            readings.extend(at.map(|(_, terminal)| read(terminal, alarm)));
+            is_only.then_some(!alarm)
+        };
+        if let Some(alarm) = others {
+            for (_, terminal) in &outlet.slots {
+                let one = read(terminal, alarm);
+                if !readings.iter().any(|(known, _)| *known == one.0) {
+                    readings.push(one);
+                }
+            }
+        }
+        Ok(true)
     }
 
     /// Passes `beeps on`, `only beeps at`, `not on`: whether it does at the slots that come, and whether

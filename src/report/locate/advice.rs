@@ -181,10 +181,12 @@ fn receptacle_of<'a>(circuit: &'a Circuit, live: &'a Address) -> &'a str {
 
 /// Loads that are said not to run, since the last repair if there was one, and were not seen to run since.
 pub(super) fn dead_loads(account: &Account) -> Vec<&str> {
-    let of = |complaint| match complaint {
-        &Complaint::LoadDead { ref load } => Some(load.as_str()),
-        _ => None,
-    };
+    fn of(complaint: &Complaint) -> Option<&str> {
+        match complaint {
+            Complaint::LoadDead { load } => Some(load),
+            _ => None,
+        }
+    }
     let mut dead: Vec<&str> = account.complaints.iter().filter_map(of).collect();
     for one in &account.observations {
         let said = match &one.seen {

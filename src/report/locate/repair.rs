@@ -27,21 +27,24 @@ pub(super) fn expected(
     // Each instrument at each receptacle, whatever number of readings it takes there.
     let mut at_each: Vec<ExpectedReading> = Vec::new();
     for reading in readings {
-        let Some((outlet, spot)) = spot(circuit, &reading.place) else { continue };
         let called = means.tools.iter().find(|tool| tool.instrument.name() == reading.instrument);
         let instrument = called.map_or(&reading.instrument, |tool| &tool.name);
-        let at = outlet.address.to_string();
-        let shows = line(circuit.parts().vocabulary, &in_words(&spot, reading));
-        let same = |known: &&mut ExpectedReading| {
-            known.instrument == *instrument && known.at.first() == Some(&at)
-        };
-        match at_each.iter_mut().find(same) {
-            Some(known) => known.shows.push_str(&format!(", {shows}")),
-            None => at_each.push(ExpectedReading {
-                instrument: instrument.clone(),
-                at: vec![at],
-                shows,
-            }),
+        for (outlet, spot) in spots(circuit, &reading.place) {
+            let at = outlet.address.to_string();
+            let shows = line(circuit.parts().vocabulary, &in_words(&spot, reading));
+            let same = |known: &&mut ExpectedReading| {
+                known.instrument == *instrument && known.at.first() == Some(&at)
+            };
+            match at_each.iter_mut().find(same) {
+                // A ground that both halves of a duplex have is read in each.
+                Some(known) if known.shows.split(", ").any(|one| one == shows) => {}
+                Some(known) => known.shows.push_str(&format!(", {shows}")),
+                None => at_each.push(ExpectedReading {
+                    instrument: instrument.clone(),
+                    at: vec![at],
+                    shows,
+                }),
+            }
         }
     }
     let mut expected: Vec<ExpectedReading> = Vec::new();
@@ -58,30 +61,31 @@ pub(super) fn expected(
     expected
 }
 
-/// The receptacle of a place, and which of its slots an instrument was held to.
-fn spot<'c>(circuit: &'c Circuit, place: &Place) -> Option<(&'c Outlet, String)> {
-    let of = |terminal: &Address| {
-        circuit.outlets().find_map(|(_, outlet)| {
+/// The receptacles of a place, and which of its slots an instrument was held to.
+fn spots<'c>(circuit: &'c Circuit, place: &Place) -> Vec<(&'c Outlet, String)> {
+    let all = |terminal: &Address| {
+        let slot = |outlet: &'c Outlet| {
             let slot = outlet.slots.iter().find(|(_, known)| known == terminal)?;
             Some((outlet, slot.0.clone()))
-        })
+        };
+        circuit.outlets().filter_map(|(_, outlet)| slot(outlet)).collect::<Vec<_>>()
     };
-    match place {
+    let of = |terminal: &Address| all(terminal).into_iter().next();
+    let only = match place {
         Place::Receptacle { address, .. } => {
             let mut outlets = circuit.outlets().map(|(_, outlet)| outlet);
-            Some((outlets.find(|outlet| outlet.address == *address)?, String::new()))
+            outlets.find(|outlet| outlet.address == *address).map(|outlet| (outlet, String::new()))
         }
         Place::Slots { slots } => {
             slots.iter().find_map(|slot| of(&slot.terminal)).map(|(at, _)| (at, String::new()))
         }
-        Place::Between { from, to } => {
-            let (outlet, first) = of(from)?;
-            let (_, second) = of(to)?;
-            Some((outlet, format!("{first}-{second}")))
-        }
-        Place::Near { terminal, .. } => of(terminal),
+        Place::Between { from, to } => of(from)
+            .zip(of(to))
+            .map(|((outlet, first), (_, second))| (outlet, format!("{first}-{second}"))),
+        Place::Near { terminal, .. } => return all(terminal),
         _ => None,
-    }
+    };
+    only.into_iter().collect()
 }
 
 /// As the words of an answer have it, where those differ from a report's.

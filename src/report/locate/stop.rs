@@ -465,21 +465,7 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
         );
     }
     if let Some(load) = first.appliance.as_ref().filter(|_| !first.service) {
-        let off = match besides.is_metal_live {
-            true => "Once the main is off and its metal proven dead".to_owned(),
-            false => format!("With its {breaker} off"),
-        };
-        let load = speak::name(load);
-        let others = besides.dead_loads.iter().filter(|other| **other != load);
-        let others: Vec<&str> = others.map(String::as_str).collect();
-        let then = match others.as_slice() {
-            [] => "Everything else should work without it".to_owned(),
-            some => format!("Then see whether {} runs without it, and say so", some.join(" or ")),
-        };
-        return format!(
-            "{off}, unplug {load} ({chance}): it is to be tested for a short and for its \
-             insulation, and nothing else is opened for it. {then}"
-        );
+        return unplug(circuit, load, &chance, besides);
     }
     format!(
         "Switch off the main, or every {breaker}, keep off the metal of {} and call the {} \
@@ -487,6 +473,26 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
          opened there is for who may work on the service",
         first.place,
         prose(circuit.parts().vocabulary, "utility")
+    )
+}
+
+/// What to do with an appliance that may be at fault itself.
+fn unplug(circuit: &Circuit, load: &str, chance: &str, besides: &Besides) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let off = match besides.is_metal_live {
+        true => "Once the main is off and its metal proven dead".to_owned(),
+        false => format!("With its {breaker} off"),
+    };
+    let load = speak::name(load);
+    let others = besides.dead_loads.iter().filter(|other| **other != load);
+    let others: Vec<&str> = others.map(String::as_str).collect();
+    let then = match others.as_slice() {
+        [] => "Everything else should work without it".to_owned(),
+        some => format!("Then see whether {} runs without it, and say so", some.join(" or ")),
+    };
+    format!(
+        "{off}, unplug {load} ({chance}): it is to be tested for a short and for its insulation, and \
+         nothing else is opened for it. {then}"
     )
 }
 
