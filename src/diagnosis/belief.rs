@@ -240,10 +240,10 @@ impl Belief {
             let others = exchanges.iter().skip(at + 1);
             others.map(move |&other| (one, other))
         });
-        let pairs: Vec<(usize, usize)> = two.chain(asking.past_an_open_ground()).collect();
+        let past = asking.past_an_open_ground().into_iter().take(at_most);
+        let pairs: Vec<(usize, usize)> = past.chain(two.take(at_most)).collect();
         let beside = |(one, other): (usize, usize)| put_right.with(one).with(other);
-        for pair in pairs.into_iter().map(beside).filter(|pair| !known.contains(pair)).take(at_most)
-        {
+        for pair in pairs.into_iter().map(beside).filter(|pair| !known.contains(pair)) {
             self.counts.pairs += 1;
             self.hypotheses.extend(asking.ask(pair));
         }

@@ -54,7 +54,7 @@ impl Inquiry<'_> {
         }
         // Nobody throws a switch onto what somebody felt a shock from.
         let is_left = |name: &str| {
-            self.handles_left.iter().any(|left| self.is_one_handle(left, name))
+            self.is_handle_left(name)
                 || self.is_handle_told(name)
                 || self.is_a_switch(name) && self.is_shock_felt()
         };
@@ -114,6 +114,11 @@ impl Inquiry<'_> {
     pub(super) fn is_a_switch(&self, handle: &str) -> bool {
         let device = self.model.circuit.device(handle);
         device.is_some_and(|device| is_switch(&device.kind))
+    }
+
+    /// Whether nobody wants to look at a handle.
+    fn is_handle_left(&self, name: &str) -> bool {
+        self.handles_left.iter().any(|left| self.is_one_handle(left, name))
     }
 
     /// Whether two poles are moved by one handle, or are one.
@@ -213,8 +218,10 @@ impl Inquiry<'_> {
         let dead = self.dead_loads();
         let dead = dead.iter().filter_map(|load| self.place_of_load(circuit.load(load)?));
         let dead: Vec<usize> = dead.collect();
+        let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
         let at = |loaded: bool| -> Vec<usize> {
-            let looks = self.evidence.iter().filter(|told| self.is_loaded(told) == loaded);
+            let looks = self.evidence.iter().skip(since);
+            let looks = looks.filter(|told| self.is_loaded(told) == loaded);
             looks.filter_map(|told| self.at(told)).filter(|place| dead.contains(place)).collect()
         };
         let (plain, loaded) = (at(false), at(true));
@@ -234,8 +241,9 @@ impl Inquiry<'_> {
 
     /// Loads that were said not to run, since the last repair if there was one, and were not seen to run
     /// since.
-    pub(super) fn dead_loads(&self) -> Vec<&str> {
+    pub(crate) fn dead_loads(&self) -> Vec<&str> {
         let channels = &self.model.predictor.looks.channels;
+        let is_mended = self.is_anything_mended();
         let mut dead: Vec<&str> = Vec::new();
         for told in &self.evidence {
             match told {
@@ -248,12 +256,16 @@ impl Inquiry<'_> {
                 },
                 Evidence::Seen { facts, .. } => {
                     for fact in facts {
-                        let Fact::Load { channel, seen: LoadSeen::Runs, .. } = fact else {
-                            continue;
-                        };
+                        let Fact::Load { channel, seen, .. } = fact else { continue };
                         let measure = channels.get(*channel).map(|channel| &channel.measure);
                         let Some(Measure::Share { load }) = measure else { continue };
-                        dead.retain(|known| known != load);
+                        match seen {
+                            LoadSeen::Runs => dead.retain(|known| known != load),
+                            LoadSeen::Dead if is_mended && !dead.contains(&load.as_str()) => {
+                                dead.push(load);
+                            }
+                            _ => {}
+                        }
                     }
                 }
                 Evidence::Opened { .. } | Evidence::Elsewhere { .. } => {}
@@ -263,9 +275,10 @@ impl Inquiry<'_> {
     }
 
     /// How likely it is that a load draws nothing although it is on.
-    pub(crate) fn is_dead_itself(&self, load: &str) -> f64 {
+    pub(crate) fn chance_dead_itself(&self, load: &str) -> f64 {
         let is_it = |set: Set| {
-            let mut classes = set.iter().filter_map(|class| self.classes.get(class));
+            let still = self.still(set);
+            let mut classes = still.iter().filter_map(|class| self.classes.get(class));
             classes.any(|class| {
                 let lead = self.model.possibles.get(class.lead);
                 lead.and_then(Possible::idle_load) == Some(load)
@@ -281,20 +294,26 @@ impl Inquiry<'_> {
         if !matches!(self.evidence.last(), Some(Evidence::Mended(_))) || self.is_shock_felt() {
             return None;
         }
+        // The last word on a handle counts, whoever said it.
         let name = self.evidence.iter().rev().find_map(|told| match told {
             Evidence::Symptom(symptom) => match &symptom.complaint {
                 Complaint::Trips { breaker, when: WhenItTrips::AtOnce }
-                | Complaint::WontReset { breaker } => Some(breaker.clone()),
+                | Complaint::WontReset { breaker } => Some((breaker.clone(), true)),
                 _ => None,
             },
             Evidence::Seen { facts, .. } => facts.iter().find_map(|fact| match fact {
-                Fact::Protection { name, did: Protected::TripsAtOnce | Protected::WontReset } => {
-                    Some(name.clone())
+                Fact::Protection { name, did } => {
+                    let trips = matches!(did, Protected::TripsAtOnce | Protected::WontReset);
+                    Some((name.clone(), trips))
                 }
                 _ => None,
             }),
             _ => None,
-        })?;
+        });
+        let (name, _) = name.filter(|(name, trips)| *trips && !self.is_handle_left(name))?;
+        if self.is_on_a_measured_short(&name) {
+            return None;
+        }
         let place = place_of_handle(self.model.circuit, &name)?;
         let is_kept_off =
             self.means.out_of_reach.contains(&place) || self.kept_off().is_panel(&place);
@@ -324,7 +343,7 @@ impl Inquiry<'_> {
     }
 
     /// Places where something was seen, since the last repair, that an explanation leaves to misreading and
-    /// nothing but the same instrument or a detector was held to since.
+    /// nothing but a detector, or the same instrument with the same result, was held to since.
     pub(super) fn unexplained_once(&self, by_evidence: &[f64]) -> BTreeSet<usize> {
         let looks = &self.model.predictor.looks;
         let held = |told: &Evidence| -> Option<(usize, usize)> {
@@ -341,7 +360,9 @@ impl Inquiry<'_> {
                 self.evidence.iter().skip(at + 1).filter_map(&held).any(|(there, other)| {
                     there == place && other != instrument && !self.is_detector(other)
                 });
-            (!is_looked_at).then_some(place)
+            let Evidence::Seen { facts, .. } = told else { return None };
+            let is_corrected = facts.iter().any(|fact| self.is_read_otherwise((fact, at), at));
+            (!is_looked_at && !is_corrected).then_some(place)
         });
         once.collect()
     }

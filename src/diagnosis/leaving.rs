@@ -20,7 +20,8 @@ const OPENED_FROM: f64 = 0.1;
 impl Inquiry<'_> {
     pub(super) fn stop(&self, plan: &Plan, weights: &[f64], enough: Enough) -> Stop {
         let (order, cost_s) = plan.sites.order(weights);
-        let likeliest = order.first().map(|(_, chance)| *chance);
+        let somewhere = plan.chance_somewhere(weights);
+        let likeliest = order.first().map(|(_, chance)| *chance * somewhere);
         let because = self.because(plan, weights, (enough, likeliest));
         let go_to = order
             .into_iter()
@@ -76,12 +77,13 @@ impl Inquiry<'_> {
             Enough::NothingParts => Because::NothingParts,
         };
         // Nobody feels a shock for nothing.
-        let is_felt =
-            self.is_shock_felt() && !self.is_shock_mended() || self.is_anything_seen_live();
+        let (is_live, is_too_much) = self.is_anything_seen_live();
+        let is_felt = self.is_shock_felt() && !self.is_shock_mended() || is_live;
         // Nor does anybody leave with something that was seen unexplained.
         let is_left_over = || {
             let sound = self.belief.hypotheses.first();
-            sound.is_some_and(|one| !self.unexplained_once(&one.by_evidence).is_empty())
+            is_too_much
+                || sound.is_some_and(|one| !self.unexplained_once(&one.by_evidence).is_empty())
         };
         match because {
             Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,

@@ -1,5 +1,7 @@
 //! What was seen live where it must not be: metal, a neutral, and what a breaker should have made dead.
 
+use std::collections::BTreeMap;
+
 use super::LoadSeen;
 use super::belief::{Evidence, Hypothesis, Who};
 use super::closed::last_repair;
@@ -45,27 +47,31 @@ impl Inquiry<'_> {
     /// What was measured or seen live. Of what was before something was put right it is what was not seen
     /// otherwise since, unless most of what is believed explains it by that.
     pub(super) fn seen_live(&self) -> Vec<Live> {
-        let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
+        let since = last_repair(&self.evidence);
         let mut live = Vec::new();
         for (at, told) in self.evidence.iter().enumerate() {
             let Evidence::Seen { settings, facts, .. } = told else { continue };
-            let is_before = at < since;
-            if is_before && self.is_explained_by_a_repair(at) {
-                continue;
-            }
-            let is_over = |fact: &Fact| is_before && self.is_read_otherwise(fact, at);
-            let said_live = facts.iter().filter(|fact| self.is_said_live(fact) && !is_over(fact));
-            for fact in said_live {
+            let mut here: Vec<Live> = Vec::new();
+            for fact in facts.iter().filter(|fact| self.is_said_live(fact)) {
+                let repaired = since.filter(|since| at < *since);
+                if repaired.is_some_and(|since| self.is_read_otherwise((fact, at), since)) {
+                    continue;
+                }
                 let metal =
                     fact.channel().and_then(|c| self.model.predictor.looks.metal_to_soil(c));
-                live.extend(metal.map(|(code, address)| Live { code, address, at }));
-                if !self.is_read_otherwise(fact, at) {
+                here.extend(metal.map(|(code, address)| Live { code, address, at }));
+                if !self.is_read_otherwise((fact, at), at) {
                     let too_much = self.too_much(fact, settings);
-                    live.extend(too_much.map(|address| Live { code: TOO_MUCH, address, at }));
+                    here.extend(too_much.map(|address| Live { code: TOO_MUCH, address, at }));
                     let despite = self.despite_breaker(fact, settings);
                     let code = DESPITE_BREAKER;
-                    live.extend(despite.map(|address| Live { code, address, at }));
+                    here.extend(despite.map(|address| Live { code, address, at }));
                 }
+            }
+            let is_before = since.is_some_and(|since| at < since);
+            let is_over = || is_before && self.is_explained_by_a_repair(at);
+            if !here.is_empty() && !is_over() {
+                live.append(&mut here);
             }
         }
         live
@@ -83,9 +89,11 @@ impl Inquiry<'_> {
         self.seen_live().iter().any(is_metal)
     }
 
-    /// Whether anything was seen live that must not be.
-    pub(super) fn is_anything_seen_live(&self) -> bool {
-        self.seen_live().iter().any(|one| one.code != TOO_MUCH)
+    /// Whether anything was seen live that must not be, and whether too much was measured between two slots.
+    pub(super) fn is_anything_seen_live(&self) -> (bool, bool) {
+        let live = self.seen_live();
+        let is_too_much = |one: &Live| one.code == TOO_MUCH;
+        (live.iter().any(|one| !is_too_much(one)), live.iter().any(is_too_much))
     }
 
     /// Whether something was seen live with its breaker off that most of what is believed does not explain.
@@ -105,22 +113,26 @@ impl Inquiry<'_> {
 
     /// Whether most of what is believed explains a piece of evidence by what was put right, and not by what
     /// is left.
-    fn is_explained_by_a_repair(&self, at: usize) -> bool {
+    pub(super) fn is_explained_by_a_repair(&self, at: usize) -> bool {
         let explains =
             |one: &Hypothesis| one.by_evidence.get(at).is_some_and(|ln| *ln >= MISREAD_LN);
-        let hypotheses = &self.belief.hypotheses;
+        let known = self.belief.hypotheses.iter().filter(|one| one.who != Who::Unknown);
+        let by_leads: BTreeMap<Set, &Hypothesis> =
+            known.clone().map(|one| (one.leads, one)).collect();
         let is_put_right = |one: &&Hypothesis| {
             let left = self.closed.left(one.leads);
-            let without = hypotheses.iter().find(|other| other.leads == left);
-            left != one.leads && explains(one) && !without.is_some_and(explains)
+            // What is left was not asked where it is hardly so.
+            let is_by_what_is_left = || by_leads.get(&left).is_none_or(|left| explains(left));
+            left != one.leads && explains(one) && !is_by_what_is_left()
         };
-        hypotheses.iter().filter(is_put_right).map(|one| one.weight).sum::<f64>() > 0.5
+        known.filter(is_put_right).map(|one| one.weight).sum::<f64>() > 0.5
     }
 
-    /// Whether the same was seen otherwise since, with things as they stood then.
-    fn is_read_otherwise(&self, fact: &Fact, at: usize) -> bool {
+    /// Whether the same as was seen at one time was seen otherwise after another, with things as they stood
+    /// then.
+    pub(super) fn is_read_otherwise(&self, (fact, at): (&Fact, usize), after: usize) -> bool {
         let Some(Evidence::Seen { settings, .. }) = self.evidence.get(at) else { return false };
-        self.evidence.iter().skip(at + 1).any(|told| match told {
+        self.evidence.iter().skip(after + 1).any(|told| match told {
             Evidence::Seen { settings: then, facts, .. } if then == settings => {
                 facts.iter().any(|later| later.is_of_the_same(fact) && later != fact)
             }

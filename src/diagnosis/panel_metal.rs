@@ -217,6 +217,27 @@ impl<'c> Inquiry<'c> {
         loads.any(|name| is_switched(name) && is_live(name))
     }
 
+    /// Breakers that are off because something was measured dead last.
+    fn off_for_an_ohmmeter(&self) -> BTreeSet<String> {
+        let Some(last @ Evidence::Seen { settings, facts, .. }) = self.evidence.last() else {
+            return BTreeSet::new();
+        };
+        let channels = &self.model.predictor.looks.channels;
+        let is_ohm = |fact: &Fact| {
+            let channel = fact.channel().and_then(|at| channels.get(at));
+            channel.is_some_and(|one| matches!(one.measure, Measure::Ohm { .. }))
+        };
+        let place = self.at(last).filter(|_| facts.iter().any(is_ohm));
+        let Some(place) = place.and_then(|at| self.model.circuit.parts().places.get(at)) else {
+            return BTreeSet::new();
+        };
+        let stands = settings.iter().filter_map(|&at| self.model.settings.get(at));
+        let stated = stands.flat_map(|stands| stands.breakers.clone());
+        let known = Known::of(self.model.circuit);
+        let off = Feeding::of(&known).off_at(&place.id).into_iter().chain(stated);
+        off.filter(|(_, closed)| !closed).map(|(name, _)| name).collect()
+    }
+
     /// Terminals behind breakers and devices that would have to be closed for a look there: nobody
     /// closes one at a panel whose metal may be live, nor any after somebody felt a shock.
     pub(super) fn behind_what_is_open(&self, metal: PanelMetal) -> BTreeSet<String> {
@@ -243,10 +264,14 @@ impl<'c> Inquiry<'c> {
             .collect();
         let last =
             |name: &str| seen.iter().rev().find(|(known, _)| *known == name).map(|one| one.1);
-        let stays_open =
-            |name: &&str| matches!(last(name), Some(Protected::TripsAtOnce | Protected::WontReset));
+        let stays_open = |name: &&str| {
+            use Protected::{FoundOff, TripsAtOnce, WontReset};
+            matches!(last(name), Some(FoundOff | TripsAtOnce | WontReset))
+        };
         let open = open.filter(|name| last(name) != Some(Protected::Holds));
         let open = open.chain(seen.iter().map(|(name, _)| *name).filter(stays_open));
+        let off = self.off_for_an_ohmmeter();
+        let open = open.chain(off.iter().map(String::as_str));
         let is_felt = self.is_shock_felt();
         let is_kept_open = |name: &&str| {
             is_felt || metal != PanelMetal::NotLive && circuit.branch_circuit(name).is_some()

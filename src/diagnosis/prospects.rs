@@ -17,8 +17,8 @@ use super::model::DESCRIBED;
 use super::outcome::Outcomes;
 use super::parting::Feeding;
 use super::predictions::Row;
-use super::symptom::dead_places;
-use super::{Complaint, PanelMetal, Protected};
+use super::symptom::{dead_places, place_of_load};
+use super::{Amount, Complaint, Mended, PanelMetal, Protected};
 use crate::circuit::reach::Reach;
 use crate::condition::LoadState;
 use crate::condition::words::known::Known;
@@ -37,6 +37,9 @@ const SHOWS_OTHERWISE: f64 = 0.1;
 
 /// No load has less than this between its wires, ohms: 7 kW at 120 V.
 const SHORT_OHM: f64 = 2.0;
+
+/// What is called a short is under this, ohms.
+const CALLED_SHORT_OHM: f64 = 10.0;
 
 /// The weight of a hypothesis, with what it shows in a setting.
 pub(super) type Weight = (f64, Option<Arc<Row>>);
@@ -179,41 +182,81 @@ impl Inquiry<'_> {
         Reach::behind_all(self.model.circuit, again).terminals
     }
 
-    /// Terminals behind breakers that feed what was measured dead, nothing put right since, with next to
+    /// Terminals behind breakers that feed what was measured dead, and not put right since, with next to
     /// nothing between a hot and something else: nobody closes one on that only to look.
     fn behind_a_measured_short(&self) -> BTreeSet<String> {
-        let circuit = self.model.circuit;
-        let known = Known::of(circuit);
-        let feeding = Feeding::of(&known);
+        let off = self.breakers_on_a_measured_short();
+        Reach::behind_all(self.model.circuit, off.iter().map(String::as_str)).terminals
+    }
+
+    /// Whether a breaker feeds what was measured so.
+    pub(super) fn is_on_a_measured_short(&self, breaker: &str) -> bool {
+        self.breakers_on_a_measured_short().contains(breaker)
+    }
+
+    fn breakers_on_a_measured_short(&self) -> BTreeSet<String> {
         let looks = &self.model.predictor.looks;
-        let is_hot = |address: &Address| {
-            let name = address.as_str().rsplit('.').next().unwrap_or_default();
-            !matches!(name, "neutral" | "ground" | "frame" | "earth")
-        };
+        let conductor =
+            |address: &Address| address.as_str().rsplit('.').next().unwrap_or_default().to_owned();
+        let is_hot = |name: &str| !matches!(name, "neutral" | "ground" | "frame" | "earth");
         let is_short = |fact: &Fact| {
             let Fact::Figure { channel, amount } = fact else { return false };
             let Some(channel) = looks.channels.get(*channel) else { return false };
             let held = looks.requests.get(channel.request).map(|request| &request.place);
+            let Some(Place::Between { from, to }) = held else { return false };
+            let (from, to) = (conductor(from), conductor(to));
+            let most =
+                if matches!(amount, Amount::Under(_)) { CALLED_SHORT_OHM } else { SHORT_OHM };
             matches!(channel.measure, Measure::Ohm { .. })
-                && amount.bounds().1 < SHORT_OHM
-                && matches!(held, Some(Place::Between { from, to }) if is_hot(from) || is_hot(to))
+                && amount.bounds().1 <= most
+                && from != to
+                && (is_hot(&from) || is_hot(&to))
         };
-        let short = self.since_a_repair().filter_map(|(_, told)| match told {
-            Evidence::Seen { facts, .. } if facts.iter().any(is_short) => self.at(told),
-            _ => None,
-        });
-        let places = &circuit.parts().places;
-        let off = short.filter_map(|at| Some(feeding.off_at(&places.get(at)?.id)));
-        let off: BTreeSet<String> = off.flat_map(BTreeMap::into_keys).collect();
-        Reach::behind_all(circuit, off.iter().map(String::as_str)).terminals
+        // A box or a cable is mended for it; what else was put right may have nothing to do with it.
+        let is_for_it = |told: &Evidence| {
+            matches!(told, Evidence::Mended(Mended::Box { .. } | Mended::Cable { .. }))
+        };
+        let since = self.evidence.iter().rposition(is_for_it).map_or(0, |at| at + 1);
+        let last = last_repair(&self.evidence).unwrap_or(0);
+        let short =
+            self.evidence.iter().enumerate().skip(since).filter_map(|(at, told)| match told {
+                Evidence::Seen { facts, .. } if facts.iter().any(is_short) => {
+                    let is_over = at < last && self.is_explained_by_a_repair(at);
+                    self.at(told).filter(|_| !is_over)
+                }
+                _ => None,
+            });
+        let short: Vec<usize> = short.collect();
+        if short.is_empty() {
+            return BTreeSet::new();
+        }
+        let known = Known::of(self.model.circuit);
+        let feeding = Feeding::of(&known);
+        let places = &self.model.circuit.parts().places;
+        let off = short.into_iter().filter_map(|at| Some(feeding.off_at(&places.get(at)?.id)));
+        off.flat_map(BTreeMap::into_keys).collect()
     }
 
-    /// Whether somebody felt or smelt heat, and nothing was put right since: what burns is not loaded
-    /// for a test.
+    /// Whether somebody felt or smelt heat where nothing was put right since: what burns is not loaded for
+    /// a test.
     pub(super) fn is_heat_felt(&self) -> bool {
-        let last = last_repair(&self.evidence).unwrap_or(0);
-        self.evidence.iter().skip(last).any(|told| match told {
-            Evidence::Symptom(symptom) => matches!(symptom.complaint, Complaint::Warm { .. }),
+        let circuit = self.model.circuit;
+        let is_over = |place: &str, told: usize| {
+            self.evidence.iter().skip(told).any(|told| match told {
+                Evidence::Mended(Mended::Box { place: mended }) => mended == place,
+                Evidence::Mended(Mended::Load { load }) => {
+                    let at = circuit.load(load).and_then(|load| place_of_load(circuit, load));
+                    at.is_some_and(|at| at == place)
+                }
+                Evidence::Mended(_) => true,
+                _ => false,
+            })
+        };
+        self.evidence.iter().enumerate().any(|(at, told)| match told {
+            Evidence::Symptom(symptom) => match &symptom.complaint {
+                Complaint::Warm { place } => !is_over(place, at),
+                _ => false,
+            },
             _ => false,
         })
     }

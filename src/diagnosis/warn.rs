@@ -142,8 +142,8 @@ impl Inquiry<'_> {
         }
     }
 
-    /// What somebody measured between metal, or a neutral, and the soil, or saw live with its breaker off, is
-    /// there until something was put right, whatever it is likelier to have been.
+    /// What somebody measured live or far too high, or saw live with its breaker off, is there whatever it is
+    /// likelier to have been.
     fn measured(&self, found: &mut Vec<Warning>) {
         for live in self.seen_live() {
             believed(found, live.code, live.address);

@@ -151,7 +151,7 @@ impl LocateReport {
             warnings: warned,
             explanations: suspect::explanations(&findings),
             nothing_wrong: findings.nothing_wrong,
-            dead_loads: advice::dead_loads(account).into_iter().map(str::to_owned).collect(),
+            dead_loads: inquiry.dead_loads().into_iter().map(str::to_owned).collect(),
             nothing_known: findings.nothing_known,
             conflicts: conflicts(&unexplained, &told, account.complaints.len()),
             unproven: unproven(circuit, &findings),
@@ -212,9 +212,13 @@ fn closed_since(account: &Account) -> Vec<&str> {
     for one in &account.observations {
         let Seen::Protection { name, did } = &one.seen else { continue };
         match did {
-            Protected::FoundOff => found_off.push(name),
             Protected::Holds if found_off.contains(&name.as_str()) => closed.push(name),
-            _ => closed.retain(|known| known != name),
+            _ => {
+                closed.retain(|known| known != name);
+                if *did == Protected::FoundOff {
+                    found_off.push(name);
+                }
+            }
         }
     }
     closed

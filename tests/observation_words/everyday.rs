@@ -467,6 +467,10 @@ fn what_is_seen_is_heard_as_electricians_say_it() {
             "non-contact at window: hot beeps, neutral beeps, ground silent",
         ),
         (
+            "pen at window: beeps on hot and not on neutral",
+            "non-contact at window: hot beeps, neutral silent",
+        ),
+        (
             "pen at window: beeps only on hot",
             "non-contact at window: hot beeps, neutral silent, ground silent",
         ),

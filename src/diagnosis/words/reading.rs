@@ -324,8 +324,14 @@ impl Reader<'_> {
         } else {
             let Some((alarm, is_only)) = self.alarm_on() else { return Ok(false) };
             let mut named = vec![self.slot(&slots)?];
-            while self.takes("and") || self.slot_is_next(&slots) {
-                named.push(self.slot(&slots)?);
+            loop {
+                let mut ahead = self.clone();
+                ahead.takes("and");
+                if !ahead.slot_is_next(&slots) {
+                    break;
+                }
+                named.push(ahead.slot(&slots)?);
+                *self = ahead;
             }
             let is_only = self.takes_any(&["only", "alone"]) || is_only;
             let at = outlet.slots.iter().filter(|(slot, _)| named.contains(slot));

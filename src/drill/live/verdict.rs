@@ -143,10 +143,13 @@ pub(super) fn judge(
         return Ok(Verdict::Mended { left: left.len() });
     }
     // What was looked for in an open box and is not there reads alike and is not so.
-    let is_seen_not_so = meant(drill, &said).iter().any(|one| match one.places.as_slice() {
+    let is_seen = |one: &PossibleFault| match one.places.as_slice() {
         [only] => opened.contains(only),
         _ => false,
-    });
+    };
+    let mut each = said.iter().filter(|one| !is_true(one));
+    let is_seen_not_so =
+        each.any(|one| meant(drill, std::slice::from_ref(one)).iter().any(is_seen));
     if !is_seen_not_so && let Some(faults) = alike_to(drill, &left, named)? {
         return Ok(Verdict::Alike { left: all_but(&faults), faults });
     }

@@ -5,8 +5,8 @@ use crate::condition::catalogue::PossibleFault;
 use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
-    Account, Advice, Complaint, Inquiry, LoadSeen, Mended, Observation, Overload, Seen,
-    WhenItTrips, place_of_load, words,
+    Account, Advice, Complaint, Inquiry, Mended, Observation, Overload, Seen, WhenItTrips,
+    place_of_load, words,
 };
 use crate::instrument::{MeasureProblem, Place};
 use crate::quantity::Address;
@@ -133,7 +133,7 @@ impl Besides {
         is_metal_live: bool,
     ) -> Self {
         let despite = inquiry.live_despite_breaker();
-        let dead = dead_loads(account);
+        let dead = inquiry.dead_loads();
         let load = |name: &&str| circuit.load(name);
         let first = dead.first().and_then(load);
         let places = dead.iter().filter_map(load).filter_map(|load| place_of_load(circuit, load));
@@ -157,7 +157,7 @@ impl Besides {
             is_read_there: account.observations.iter().any(is_read),
             dead_itself: dead
                 .iter()
-                .map(|load| (speak::name(load), inquiry.is_dead_itself(load)))
+                .map(|load| (speak::name(load), inquiry.chance_dead_itself(load)))
                 .filter(|(_, chance)| *chance >= 0.5)
                 .max_by(|a, b| a.1.total_cmp(&b.1)),
             dead_loads: dead.into_iter().map(speak::name).collect(),
@@ -177,36 +177,6 @@ fn receptacle_of<'a>(circuit: &'a Circuit, live: &'a Address) -> &'a str {
     let is_of = |outlet: &&Outlet| outlet.slots.iter().any(|(_, slot)| slot == live);
     let outlet = circuit.outlets().map(|(_, outlet)| outlet).find(is_of);
     outlet.map_or(live.as_str(), |outlet| outlet.address.as_str())
-}
-
-/// Loads that are said not to run, since the last repair if there was one, and were not seen to run since.
-pub(super) fn dead_loads(account: &Account) -> Vec<&str> {
-    fn of(complaint: &Complaint) -> Option<&str> {
-        match complaint {
-            Complaint::LoadDead { load } => Some(load),
-            _ => None,
-        }
-    }
-    let mut dead: Vec<&str> = account.complaints.iter().filter_map(of).collect();
-    for one in &account.observations {
-        let said = match &one.seen {
-            Seen::Mended(_) => {
-                dead.clear();
-                None
-            }
-            Seen::Load { load, seen: LoadSeen::Runs } => {
-                dead.retain(|known| known != load);
-                None
-            }
-            Seen::Load { load, seen: LoadSeen::Dead } if account.is_anything_mended() => {
-                Some(load.as_str())
-            }
-            Seen::CalledAgain(complaint) => of(complaint),
-            _ => None,
-        };
-        dead.extend(said.filter(|load| !dead.contains(load)));
-    }
-    dead
 }
 
 /// What trips now and then, or after a while, as it is said, and whether it looks for a ground fault.
