@@ -453,7 +453,10 @@ impl<'c> Inquiry<'c> {
         // What was taken apart, or made dead for an ohmmeter, is as it was before anything else is
         // done.
         if observation.moment.condition.faults.is_empty() && !is_dead(&observation.seen) {
-            self.now = settings.first().copied().unwrap_or(self.now);
+            let mut stands = settings.first().and_then(|&at| self.model.settings.get(at)).cloned();
+            // A tester's own load is gone with it.
+            stands.iter_mut().for_each(|stands| stands.attached.clear());
+            self.now = stands.map_or(self.now, |stands| self.model.setting(stands));
         }
         // What says nothing keeps its place among what was told.
         self.evidence.push(Evidence::Seen { settings, facts, again });

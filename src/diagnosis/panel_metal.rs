@@ -246,9 +246,12 @@ impl<'c> Inquiry<'c> {
             Evidence::Symptom(symptom) => Some(&symptom.complaint),
             _ => None,
         });
+        let is_felt = self.is_shock_felt();
         let open = told.filter_map(|complaint| match complaint {
-            Complaint::Trips { breaker, when: WhenItTrips::AtOnce }
-            | Complaint::WontReset { breaker } => Some(breaker.as_str()),
+            Complaint::WontReset { breaker } => Some(breaker.as_str()),
+            Complaint::Trips { breaker, when } if is_felt || *when == WhenItTrips::AtOnce => {
+                Some(breaker.as_str())
+            }
             _ => None,
         });
         let seen = self.evidence.iter().filter_map(|told| match told {
@@ -272,7 +275,6 @@ impl<'c> Inquiry<'c> {
         let open = open.chain(seen.iter().map(|(name, _)| *name).filter(stays_open));
         let off = self.off_for_an_ohmmeter();
         let open = open.chain(off.iter().map(String::as_str));
-        let is_felt = self.is_shock_felt();
         let is_kept_open = |name: &&str| {
             is_felt || metal != PanelMetal::NotLive && circuit.branch_circuit(name).is_some()
         };

@@ -1,9 +1,10 @@
 //! What is not done for a test because of what was seen, felt or measured, and what is not forgotten.
 
-use slotwise::diagnosis::Because;
+use slotwise::condition::{AttachedLaw, Attachment};
+use slotwise::diagnosis::{Advice, Because, words};
 use slotwise::report::locate::NextReport;
 
-use crate::call::circuit;
+use crate::call::{circuit, told};
 use crate::heard::{reported, says};
 
 /// A pottery on one circuit, and a lamp on the other leg.
@@ -56,9 +57,12 @@ fn test_says(next: &NextReport) -> Option<&str> {
 #[test]
 fn after_a_shock_a_breaker_that_was_seen_to_trip_is_not_closed_for_a_look() {
     let pottery = circuit(POTTERY);
-    for (complaint, saw) in
-        [("shock from heater; c1 trips at once", ""), ("shock from heater", "c1 trips at once")]
-    {
+    for (complaint, saw) in [
+        ("shock from heater; c1 trips at once", ""),
+        ("shock from heater; c1 trips when heater runs", ""),
+        ("shock from heater; c1 trips now and then", ""),
+        ("shock from heater", "c1 trips at once"),
+    ] {
         let says = says(&pottery, complaint, saw);
         assert!(!says.contains("c1 on"), "{complaint}, {saw}: {says}");
         assert!(!says.contains("closed once"), "{complaint}, {saw}: {says}");
@@ -201,4 +205,18 @@ fn what_was_off_and_is_closed_is_no_place_to_look_at() {
     assert!(off.says.ends_with("closed since"), "{}", off.says);
     let NextReport::Stop(stop) = &report.next else { panic!("{:?}", report.next) };
     assert_eq!(stop.because, Because::ClosedAgain, "{}", stop.says);
+}
+
+#[test]
+fn the_load_of_a_tester_is_gone_with_it() {
+    let pottery = circuit(POTTERY);
+    let tools = ["tester", "non-contact", "voltmeter"];
+    let mut inquiry = told(&pottery, &tools, "kiln dead", &[]);
+    let mut trips = words::observations(&pottery, &[], "c1 trips at once").unwrap();
+    let (id, law) = ("loaded-test".to_owned(), AttachedLaw::ResistanceOhm(8.0));
+    let between = ("kiln.hot".into(), "kiln.neutral".into());
+    trips[0].moment.condition.attached.push(Attachment { id, between, law });
+    inquiry.observe_all(&trips).unwrap();
+    let Advice::Test(test) = inquiry.advise() else { panic!("a test is asked for") };
+    assert!(test.moment.condition.attached.is_empty(), "{:?}", test.moment);
 }

@@ -88,6 +88,7 @@ fn what_callers_say_is_heard_as_they_mean_it() {
         ("toaster barely gets warm", "toaster dims"),
         ("table lamp is far too bright", "table-lamp brightens"),
         ("toaster gives me a tickle", "tingle from toaster"),
+        ("window socket is warm and smells", "window warm"),
         ("toaster is lukewarm", "toaster dims"),
         ("toaster keeps going off", "toaster flickers"),
         ("table lamp flickers on and off", "table-lamp flickers"),
@@ -495,6 +496,9 @@ fn what_is_seen_is_heard_as_electricians_say_it() {
         ("ka resets and stays in", "ka holds"),
         ("ka holds now", "ka holds"),
         ("put a new table lamp in", "replaced table-lamp"),
+        ("unplugged the toaster, table lamp still dead", "table-lamp dead with toaster unplugged"),
+        ("without toaster ka holds", "ka holds with toaster unplugged"),
+        ("opened window: hot broken off, line side", "opened window: hot open, line side"),
         ("mended window and table lamp works", "mended window; table-lamp runs"),
         ("fixed window but bed-side still dead", "mended window; since then bed-side dead"),
     ];

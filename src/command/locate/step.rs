@@ -184,6 +184,8 @@ impl<'c> Session<'c> {
             let is_whole = one.moment.condition.faults.is_empty();
             if is_whole && matches!(one.seen, Seen::Instrument { .. } | Seen::Load { .. }) {
                 self.standing = one.moment.clone();
+                // A tester's own load is gone with it.
+                self.standing.condition.attached.clear();
             }
             self.account.observations.push(one);
         }

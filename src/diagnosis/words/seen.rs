@@ -13,7 +13,7 @@ use crate::instrument::Instrument;
 use super::amount::Unit;
 use super::reader::{Heard, Reader};
 
-const LOADS: [(&str, LoadSeen); 41] = [
+const LOADS: [(&str, LoadSeen); 42] = [
     ("not sure", LoadSeen::NotSure),
     ("unsure", LoadSeen::NotSure),
     ("did not look", LoadSeen::NotSure),
@@ -53,6 +53,7 @@ const LOADS: [(&str, LoadSeen); 41] = [
     ("came back", LoadSeen::Runs),
     ("back", LoadSeen::Runs),
     ("spins", LoadSeen::Runs),
+    ("plays", LoadSeen::Runs),
     ("hot again", LoadSeen::Runs),
     ("warm again", LoadSeen::Runs),
 ];
@@ -117,6 +118,9 @@ impl Reader<'_> {
         if let Some(said) = self.after_repair(tools)? {
             return Ok(said);
         }
+        if let Some(said) = self.without_a_load(tools)? {
+            return Ok(said);
+        }
         let breakers = self.all_breakers()?;
         if !breakers.is_empty() {
             return Ok(breakers);
@@ -143,6 +147,36 @@ impl Reader<'_> {
         let seen = self.done(tools, true)?;
         let moment = self.moment()?;
         Ok(seen.into_iter().map(|seen| at_moment(seen, &moment)).collect())
+    }
+
+    /// `unplugged boiler, toaster still dead`: what was seen with a load away; `None` if it is not said so.
+    fn without_a_load(&mut self, tools: &[Tool]) -> Heard<Option<Vec<Observation>>> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["i have", "i", "we have", "we"]);
+        let is_done = ahead.takes_any(&["unplugged", "disconnected"]);
+        if !is_done && !ahead.takes("without") {
+            return Ok(None);
+        }
+        let Some(load) = ahead.load() else { return Ok(None) };
+        ahead.pass_marks();
+        ahead.takes_any(&["and now", "and then", "and", "but", "now", "then"]);
+        ahead.pass_marks();
+        let said = speak::name(&load);
+        if ahead.is_done() {
+            let others = self.known.circuit.parts().loads.iter().find(|other| other.id != load);
+            let other = others.map_or("LOAD".to_owned(), |other| speak::name(&other.id));
+            let forms = [format!("{other} runs with {said} unplugged")];
+            return Err(self.here("and what is seen then?").expected(forms));
+        }
+        let is_wired =
+            self.known.circuit.load(&load).is_some_and(|load| load.plug_links.is_empty());
+        let state = if is_wired { LoadState::Off } else { LoadState::Unplugged };
+        let mut seen = Self::new(self.known, self.text, ahead.rest()).observations(tools)?;
+        for one in &mut seen {
+            one.moment.condition.loads.entry(load.clone()).or_insert(state);
+        }
+        self.skip(self.rest().len());
+        Ok(Some(seen))
     }
 
     /// `the meter reads 60 V at bench`: a meter has two ends, and where both were has to be said.

@@ -5,8 +5,8 @@ use crate::condition::catalogue::PossibleFault;
 use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
-    Account, Advice, Complaint, Inquiry, Mended, Observation, Overload, Seen, WhenItTrips,
-    place_of_load, words,
+    Account, Advice, Complaint, Inquiry, Mended, Observation, Overload, Protected, Seen,
+    WhenItTrips, place_of_load, words,
 };
 use crate::instrument::{MeasureProblem, Place};
 use crate::quantity::Address;
@@ -162,7 +162,11 @@ impl Besides {
                 .max_by(|a, b| a.1.total_cmp(&b.1)),
             dead_loads: dead.into_iter().map(speak::name).collect(),
             felt_from: felt_from(&account.complaints),
-            trips_at_times: account.complaints.iter().find_map(|one| trips_at_times(circuit, one)),
+            trips_at_times: account
+                .complaints
+                .iter()
+                .find_map(|one| trips_at_times(circuit, one))
+                .or_else(|| seen_to_trip_later(circuit, account)),
             live_despite_breaker: despite
                 .iter()
                 .map(|live| speak::name(receptacle_of(circuit, live)))
@@ -186,11 +190,26 @@ fn trips_at_times(circuit: &Circuit, complaint: &Complaint) -> Option<(String, b
     else {
         return None;
     };
+    Some(called(circuit, breaker))
+}
+
+/// The same of what was seen to trip after a while, that being the last that was seen of it.
+fn seen_to_trip_later(circuit: &Circuit, account: &Account) -> Option<(String, bool)> {
+    let did = account.observations.iter().rev().filter_map(|one| match &one.seen {
+        Seen::Protection { name, did } => Some((name, *did)),
+        _ => None,
+    });
+    let (name, last) = did.clone().next()?;
+    (last == Protected::TripsLater).then(|| called(circuit, name))
+}
+
+/// A breaker or device as it is said, and whether it looks for a ground fault.
+fn called(circuit: &Circuit, breaker: &str) -> (String, bool) {
     let is_residual = match circuit.branch_circuit(breaker) {
         Some(pole) => pole.breaker.residual_trip_ampere.is_some(),
         None => circuit.device(breaker).is_some(),
     };
-    Some((tell_protected(circuit, breaker), is_residual))
+    (tell_protected(circuit, breaker), is_residual)
 }
 
 /// From what somebody felt a shock, as it is said.

@@ -148,6 +148,16 @@ impl Reader<'_> {
                 break Complaint::HalfDead { place };
             }
             if ahead.takes_any(&WARM) {
+                // `warm and smells`
+                loop {
+                    let mut more = ahead.clone();
+                    more.takes("and");
+                    more.pass_before();
+                    if !more.takes_any(&WARM) {
+                        break;
+                    }
+                    ahead = more;
+                }
                 ahead.with_a_load()?;
                 break Complaint::Warm { place };
             }

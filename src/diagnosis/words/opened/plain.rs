@@ -24,7 +24,18 @@ const BAD: [&str; 11] = [
 ];
 
 /// What parts by itself is open.
-const PARTED: [&str; 6] = ["fell", "came", "pulled", "slipped", "popped", "hanging"];
+const PARTED: [&str; 10] = [
+    "broken off",
+    "broke off",
+    "snapped off",
+    "snapped",
+    "fell",
+    "came",
+    "pulled",
+    "slipped",
+    "popped",
+    "hanging",
+];
 
 /// What is off what it was on is open.
 const OFF: [&str; 5] = ["off the", "off its", "off of the", "out of the", "out of its"];
