@@ -62,7 +62,7 @@ impl Hypothesis {
         self.intermittent > 0.5
     }
 
-    fn set(&self) -> Option<Set> {
+    pub(super) fn set(&self) -> Option<Set> {
         match self.who {
             Who::Classes(set) => Some(set),
             Who::Unknown => None,

@@ -374,7 +374,12 @@ impl Inquiry<'_> {
     /// own joints.
     pub(super) fn left_unexplained<'p>(&self, plan: &'p Plan) -> Option<&'p Prospect> {
         let sound = self.belief.hypotheses.first()?;
-        if !self.groups_of(sound)?.is_empty() {
+        // What was put right is no explanation of what is seen since.
+        let left = match self.is_anything_mended() {
+            true => self.groups_in(self.still(sound.set()?)),
+            false => self.groups_of(sound)?,
+        };
+        if !left.is_empty() {
             return None;
         }
         let looks = &self.model.predictor.looks;

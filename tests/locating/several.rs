@@ -4,7 +4,7 @@
 use slotwise::circuit::Circuit;
 use slotwise::diagnosis::{Advice, Because, Inquiry, Tool, words};
 
-use crate::call::{chance, circuit, condition, read, told};
+use crate::call::{answers, chance, circuit, condition, read, told};
 
 const TOOLS: &[&str] = &["tester", "voltmeter", "non-contact", "loaded-test"];
 
@@ -115,6 +115,27 @@ fn four_faults_are_found_one_after_another() {
     }
     round(&circuit, &mut inquiry, &[]);
     assert!(inquiry.findings().nothing_wrong > 0.9, "{}", inquiry.findings().nothing_wrong);
+    let Advice::Stop(stop) = inquiry.advise() else { panic!("nothing is left") };
+    assert_eq!(stop.because, Because::Mended);
+}
+
+#[test]
+fn what_was_misread_after_a_repair_is_looked_at_again_and_then_nothing_is_left() {
+    let circuit = circuit(KILN_SHED);
+    let saw = ["opened drain: hot loose, line side", "mended drain"];
+    let mut inquiry = told(&circuit, TOOLS, "dead from drain on", &saw);
+    round_at(&circuit, &mut inquiry, &["gate", "glaze", "shelf", "drain", "hood"], &[]);
+    say(
+        &circuit,
+        &mut inquiry,
+        "tester at yard: hot-neutral dark, hot-ground lit, neutral-ground dark",
+    );
+    let mut made = 0;
+    while let Advice::Test(test) = inquiry.advise() {
+        inquiry.observe_all(&answers(&circuit, &condition(&circuit, &[]), &test)).unwrap();
+        made += 1;
+    }
+    assert!((1..=3).contains(&made), "{made}");
     let Advice::Stop(stop) = inquiry.advise() else { panic!("nothing is left") };
     assert_eq!(stop.because, Because::Mended);
 }

@@ -13,7 +13,7 @@ use crate::instrument::Instrument;
 use super::amount::Unit;
 use super::reader::{Heard, Reader};
 
-const LOADS: [(&str, LoadSeen); 42] = [
+const LOADS: [(&str, LoadSeen); 44] = [
     ("not sure", LoadSeen::NotSure),
     ("unsure", LoadSeen::NotSure),
     ("did not look", LoadSeen::NotSure),
@@ -35,6 +35,8 @@ const LOADS: [(&str, LoadSeen); 42] = [
     ("dim", LoadSeen::Weak),
     ("slow", LoadSeen::Weak),
     ("lukewarm", LoadSeen::Weak),
+    ("barely warm", LoadSeen::Weak),
+    ("barely gets warm", LoadSeen::Weak),
     ("runs", LoadSeen::Runs),
     ("run", LoadSeen::Runs),
     ("running", LoadSeen::Runs),

@@ -142,16 +142,17 @@ fn stop_says(
         return usual;
     }
     let before = go_to.first().and_then(|first| kept_off.before(&first.place));
+    // That its metal is proven dead is said once.
+    let then = lower(usual.strip_prefix(MAIN_OFF).unwrap_or(&usual));
     match (kept_off.metal(), before) {
         (PanelMetal::MayBeLive, _) => {
             let panel = prose(circuit.parts().vocabulary, &panel_live(PanelMetal::MayBeLive));
-            format!("{panel} Once its metal is proven dead, and not before: {}", lower(&usual))
+            format!("{panel} Once its metal is proven dead, and not before: {then}")
         }
         (PanelMetal::NotLive, Some(panel)) => {
             format!(
-                "{} Once its metal is proven dead, and not before: {}",
-                keep_off_subpanel(circuit, &panel),
-                lower(&usual)
+                "{} Once its metal is proven dead, and not before: {then}",
+                keep_off_subpanel(circuit, &panel)
             )
         }
         _ => usual,
@@ -476,12 +477,15 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
     )
 }
 
+/// How an appliance is reached whose case may be live.
+const MAIN_OFF: &str = "Once the main is off and its metal proven dead, ";
+
 /// What to do with an appliance that may be at fault itself.
 fn unplug(circuit: &Circuit, load: &str, chance: &str, besides: &Besides) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     let off = match besides.is_metal_live {
-        true => "Once the main is off and its metal proven dead".to_owned(),
-        false => format!("With its {breaker} off"),
+        true => MAIN_OFF.to_owned(),
+        false => format!("With its {breaker} off, "),
     };
     let load = speak::name(load);
     let others = besides.dead_loads.iter().filter(|other| **other != load);
@@ -491,8 +495,9 @@ fn unplug(circuit: &Circuit, load: &str, chance: &str, besides: &Besides) -> Str
         some => format!("Then see whether {} runs without it, and say so", some.join(" or ")),
     };
     format!(
-        "{off}, unplug {load} ({chance}): it is to be tested for a short and for its insulation, and \
-         nothing else is opened for it. {then}"
+        "{off}unplug {load} ({chance}): it is to be tested for a short and for its insulation, and \
+         nothing else is opened for it. {then}; if it is at fault say `replaced {load}` once it is replaced or \
+         mended"
     )
 }
 
