@@ -257,7 +257,7 @@ pub struct Word {
 ///
 /// ```
 /// use slotwise::diagnosis::Conflict;
-/// let alone = Conflict { told: vec![2] };
+/// let alone = Conflict { told: vec![2], is_explained: false };
 /// assert_eq!(alone.told.len(), 1);
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq)]
