@@ -82,8 +82,10 @@ impl Inquiry<'_> {
         // Nor does anybody leave with something that was seen unexplained.
         let is_left_over = || {
             let sound = self.belief.hypotheses.first();
+            // After a repair every receptacle is read again anyway.
             is_too_much
-                || sound.is_some_and(|one| !self.unexplained_once(&one.by_evidence).is_empty())
+                || !self.is_anything_mended()
+                    && sound.is_some_and(|one| !self.unexplained_once(&one.by_evidence).is_empty())
         };
         match because {
             Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,
