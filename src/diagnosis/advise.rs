@@ -151,6 +151,7 @@ impl Inquiry<'_> {
         let mut prospects = Vec::new();
         let before = self.seen_before(weighed);
         let kept_off = self.kept_off();
+        let barred = self.barred(kept_off.metal());
         for &setting in &settings {
             let rows: Vec<Weight> = weighed
                 .iter()
@@ -158,11 +159,11 @@ impl Inquiry<'_> {
                 .collect();
             if setting != self.now && self.switching_endangers(weighed, &rows)
                 || self.touches_live_metal(&kept_off, setting)
-                || self.is_heat_felt() && self.is_anything_switched_on(setting)
+                || barred.burns && self.is_anything_switched_on(setting)
             {
                 continue;
             }
-            self.prospects((setting, kept_off.metal()), (&rows, &before), &mut prospects);
+            self.prospects((setting, &barred), (&rows, &before), &mut prospects);
         }
         let mut decisions: BTreeMap<Option<Vec<usize>>, usize> = BTreeMap::new();
         let n_groups = self.groups.iter().flatten().max().map_or(0, |most| most + 1);

@@ -15,7 +15,7 @@ use super::predictions::{Predictor, Row};
 use super::reading_error::{Chances, ReadingError};
 use super::route::Routes;
 use super::stated::Stated;
-use super::symptom::place_of_load;
+use super::symptom::is_load_among;
 
 /// A few possibilities that are so at once, by number, in order: up to three, and what was put right
 /// before.
@@ -238,15 +238,7 @@ impl<'c> Model<'c> {
         };
         let Some(load) = self.circuit.load(load) else { return false };
         let fed = Reach::behind_all(self.circuit, [handle]).terminals;
-        let ends = [&load.between.0, &load.between.1];
-        ends.into_iter().any(|end| fed.contains(end.as_str()))
-            || place_of_load(self.circuit, load).is_some_and(|place| {
-                let outlets = self.circuit.outlets();
-                let mut there = outlets.filter(|(at, _)| at.id == place);
-                !load.plug_links.is_empty()
-                    && there
-                        .any(|(_, one)| one.slots.iter().any(|(_, at)| fed.contains(at.as_str())))
-            })
+        is_load_among(self.circuit, load, &fed)
     }
 
     /// What a set would show in a setting; `None` where it cannot be so or has no answer.

@@ -50,7 +50,21 @@ pub(super) struct Before {
     rows: Vec<Option<Arc<Row>>>,
 }
 
+/// What is not done for a test, however loads stand.
+pub(super) struct Barred {
+    /// Terminals behind what nobody closes to look.
+    terminals: BTreeSet<String>,
+    /// Somebody felt heat: nothing is loaded.
+    pub(super) burns: bool,
+}
+
 impl Inquiry<'_> {
+    pub(super) fn barred(&self, metal: PanelMetal) -> Barred {
+        let mut terminals = self.behind_what_is_open(metal);
+        terminals.extend(self.behind_a_measured_short());
+        Barred { terminals, burns: self.is_heat_felt() }
+    }
+
     /// Whether switching from how things stand brings about a danger somewhere that is there neither now
     /// nor, unless somebody felt a shock, as the circuit is described: so it stood when somebody called.
     pub(super) fn switching_endangers(&self, weighed: &[Weighed], rows: &[Weight]) -> bool {
@@ -83,24 +97,23 @@ impl Inquiry<'_> {
     /// Every instrument at every receptacle within reach, loads standing in a setting.
     pub(super) fn prospects(
         &self,
-        (setting, metal): (usize, PanelMetal),
+        (setting, barred): (usize, &Barred),
         (rows, before): (&[Weight], &[Before]),
         prospects: &mut Vec<Prospect>,
     ) {
         let looks = &self.model.predictor.looks;
         let rows: Vec<(f64, Option<&Row>)> =
             rows.iter().map(|(weight, row)| (*weight, row.as_deref())).collect();
-        let mut not_closed = self.trips_again(setting);
-        not_closed.extend(self.behind_what_is_open(metal));
-        not_closed.extend(self.behind_a_measured_short());
-        let burns = self.is_heat_felt();
+        let not_closed = self.trips_again(setting);
         let dead = self.dead(&rows);
         let is_dead = |outlet: usize, dead: &[f64]| {
             let place = self.model.routes.place_of(outlet);
             place.and_then(|at| dead.get(at)).is_some_and(|dead| *dead > LOADED_BELOW)
         };
         for (outlet, (place, slots)) in self.model.circuit.outlets().enumerate() {
-            let is_behind = |(_, slot): &(String, Address)| not_closed.contains(slot.as_str());
+            let is_behind = |(_, slot): &(String, Address)| {
+                not_closed.contains(slot.as_str()) || barred.terminals.contains(slot.as_str())
+            };
             if self.means.out_of_reach.contains(&place.id) || slots.slots.iter().any(is_behind) {
                 continue;
             }
@@ -111,7 +124,7 @@ impl Inquiry<'_> {
                 if channels.iter().all(shows_again)
                     || self.is_left_out((number, outlet))
                     || matches!(instrument, Instrument::LoadedTest(_))
-                        && (burns
+                        && (barred.burns
                             || self.loading_endangers(outlet, &rows)
                             || is_dead(outlet, &dead))
                 {
@@ -239,7 +252,7 @@ impl Inquiry<'_> {
 
     /// Whether somebody felt or smelt heat where nothing was put right since: what burns is not loaded for
     /// a test.
-    pub(super) fn is_heat_felt(&self) -> bool {
+    fn is_heat_felt(&self) -> bool {
         let circuit = self.model.circuit;
         let is_over = |place: &str, told: usize| {
             self.evidence.iter().skip(told).any(|told| match told {

@@ -571,6 +571,18 @@ pub(super) fn number(circuit: &Circuit, name: &str) -> Option<usize> {
     places.iter().position(|place| place.id == name).or_else(|| places.iter().position(outlet))
 }
 
+/// Whether a load hangs on any of these terminals, or is plugged in where a slot is one.
+pub(crate) fn is_load_among(circuit: &Circuit, load: &Load, terminals: &BTreeSet<String>) -> bool {
+    let ends = [&load.between.0, &load.between.1];
+    ends.into_iter().any(|end| terminals.contains(end.as_str()))
+        || !load.plug_links.is_empty()
+            && place_of_load(circuit, load).is_some_and(|place| {
+                let mut there = circuit.outlets().filter(|(at, _)| at.id == place);
+                there
+                    .any(|(_, one)| one.slots.iter().any(|(_, at)| terminals.contains(at.as_str())))
+            })
+}
+
 /// The place that a load is plugged in or wired at.
 pub(crate) fn place_of_load(circuit: &Circuit, load: &Load) -> Option<String> {
     let (end, _) = &load.between;

@@ -7,7 +7,7 @@ use crate::condition::words::known::Known;
 use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, SwitchPosition};
 use crate::diagnosis::words::{tell_mended, tell_protected};
-use crate::diagnosis::{Because, Feeding, GoTo, Mended, PanelMetal, Stop, place_of_load};
+use crate::diagnosis::{Because, Feeding, GoTo, Mended, PanelMetal, Stop, is_load_among};
 use crate::report::figure::percent;
 use crate::report::hazard_words::panel_live;
 use crate::report::vocabulary::{Term, prose, term};
@@ -504,17 +504,7 @@ fn unplug(circuit: &Circuit, load: &str, chance: &str, besides: &Besides) -> Str
 /// A load that a switch switches, one that is said to be dead if there is one.
 fn switched_load(circuit: &Circuit, switch: &str, besides: &Besides) -> Option<String> {
     let through = Reach::through(circuit, switch);
-    let is_at = |place: &str| {
-        let mut outlets = circuit.outlets().filter(|(at, _)| at.id == place);
-        outlets
-            .any(|(_, outlet)| outlet.slots.iter().any(|(_, slot)| through.contains(slot.as_str())))
-    };
-    let is_switched = |load: &&Load| {
-        let ends = [&load.between.0, &load.between.1];
-        ends.into_iter().any(|end| through.contains(end.as_str()))
-            || !load.plug_links.is_empty()
-                && place_of_load(circuit, load).is_some_and(|place| is_at(&place))
-    };
+    let is_switched = |load: &&Load| is_load_among(circuit, load, &through);
     let switched = circuit.parts().loads.iter().filter(is_switched);
     let switched: Vec<String> = switched.map(|load| speak::name(&load.id)).collect();
     let dead = switched.iter().find(|load| besides.dead_loads.contains(load));

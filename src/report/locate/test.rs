@@ -221,16 +221,23 @@ pub(super) fn closing_what_trips(circuit: &Circuit, account: &Account, test: &mu
 /// How anything is closed that is off, or has tripped.
 pub(super) const HANDS_OFF: &str = "with nobody touching any metal that it feeds";
 
+/// Whether a test is made with an ohmmeter, on what is dead.
+fn is_measured_dead(means: &Means, test: &TestReport) -> bool {
+    let tool = means.tools.iter().find(|tool| tool.name == test.instrument);
+    let is_ohmmeter = tool.is_some_and(|tool| matches!(tool.instrument, Instrument::Ohmmeter(_)));
+    test.parting.is_some() || is_ohmmeter
+}
+
 /// What was switched off for what was measured last is closed again before anything is read live.
 pub(super) fn closed_again(circuit: &Circuit, account: &Account, test: &mut TestReport) {
-    let is_ohmmeter = |instrument: &Instrument| matches!(instrument, Instrument::Ohmmeter(_));
-    let tool = account.means.tools.iter().find(|tool| tool.name == test.instrument);
-    if test.parting.is_some() || tool.is_none_or(|tool| is_ohmmeter(&tool.instrument)) {
+    if is_measured_dead(&account.means, test) {
         return;
     }
     let Some(last) = account.observations.last() else { return };
     let off = match &last.seen {
-        Seen::Instrument { request, .. } if is_ohmmeter(&request.instrument) => {
+        Seen::Instrument { request, .. }
+            if matches!(request.instrument, Instrument::Ohmmeter(_)) =>
+        {
             let parting = words::parting_of(circuit, request);
             let known = Known::of(circuit);
             let feeding = Feeding::of(&known);
@@ -262,9 +269,7 @@ pub(super) fn joined_again(
     parted: &Parting,
     test: &mut TestReport,
 ) {
-    let tool = means.tools.iter().find(|tool| tool.name == test.instrument);
-    let is_ohmmeter = tool.is_some_and(|tool| matches!(tool.instrument, Instrument::Ohmmeter(_)));
-    if test.parting.is_some() || is_ohmmeter {
+    if is_measured_dead(means, test) {
         return;
     }
     let cable = match parted.towards(circuit) {
