@@ -67,7 +67,9 @@ pub use effort::Effort;
 pub use group::{Spot, Suspect, SuspectFault};
 pub use inquiry::Inquiry;
 pub use means::{Costs, Means, Tool};
-pub use observation::{Found, LoadSeen, Mended, Moment, Observation, Protected, Seen, Showed};
+pub use observation::{
+    Elsewhere, Found, LoadSeen, Mended, Moment, Observation, Protected, Seen, Showed,
+};
 pub(crate) use opening::{GLANCE_S, SUPPLY_S, UNPLUG_S};
 pub use overload::Overload;
 pub use panel_metal::PanelMetal;

@@ -12,7 +12,7 @@ use super::possible::Possible;
 use super::predictions::Row;
 use super::reading_error::{Shared, ln_sum_exp};
 use super::symptom::{Case, Symptom, Way, dead_places};
-use super::{Complaint, Found, LoadSeen};
+use super::{Complaint, Elsewhere, Found, LoadSeen};
 use crate::condition::catalogue::FaultKind;
 
 /// Of joints that look bad so many do nothing for each that does: judgement.
@@ -250,7 +250,7 @@ impl<'a, 'c> Asking<'a, 'c> {
             let ln = match evidence {
                 Evidence::Opened { place, found } => self.opened(set, (*place, at), found).ln(),
                 Evidence::Mended(_) => 0.0,
-                Evidence::Elsewhere { load, runs } => self.elsewhere(set, load, *runs).ln(),
+                Evidence::Elsewhere { load, did } => self.elsewhere(set, load, *did).ln(),
                 Evidence::Symptom(symptom) => {
                     let said = self.chances(leads, at)?.first().copied().unwrap_or(0.0);
                     self.heard(symptom, said * self.since_it_worked(self.of(set), at), at).ln()
@@ -274,10 +274,24 @@ impl<'a, 'c> Asking<'a, 'c> {
     }
 
     /// The chance of what a load did where the supply is good.
-    fn elsewhere(&self, set: Set, load: &str, runs: bool) -> f64 {
-        let mut leads = self.of(set).filter_map(|class| self.model.possibles.get(class.lead));
-        let is_so = leads.any(|one| one.idle_load() == Some(load)) != runs;
-        self.model.chances.misread_among(f64::from(u8::from(is_so)), 2)
+    fn elsewhere(&self, set: Set, load: &str, did: Elsewhere) -> f64 {
+        // What is wrong in a load goes with it.
+        let share = |class: &Class, it: &dyn Fn(&Possible) -> f64| -> f64 {
+            let members = class.members.iter();
+            members.map(|&(at, share)| self.model.possibles.get(at).map_or(0.0, it) * share).sum()
+        };
+        let is_idle = |one: &Possible| f64::from(u8::from(one.idle_load() == Some(load)));
+        let trips = |one: &Possible| one.trips_elsewhere(load);
+        let works = |it: &dyn Fn(&Possible) -> f64| -> f64 {
+            self.of(set).map(|class| 1.0 - share(class, it)).product()
+        };
+        let (no_trip, not_idle) = (works(&trips), works(&is_idle));
+        let chance = match did {
+            Elsewhere::Trips => 1.0 - no_trip,
+            Elsewhere::Dead => no_trip * (1.0 - not_idle),
+            Elsewhere::Runs => no_trip * not_idle,
+        };
+        self.model.chances.misread_among(chance, 3)
     }
 
     /// The chance of a complaint that is made with this much reason: some are mistaken.
@@ -322,8 +336,8 @@ impl<'a, 'c> Asking<'a, 'c> {
                     parts.push(self.opened(set, (*place, at), found).ln());
                 }
                 Evidence::Mended(_) => {}
-                Evidence::Elsewhere { load, runs } => {
-                    parts.push(self.elsewhere(set, load, *runs).ln());
+                Evidence::Elsewhere { load, did } => {
+                    parts.push(self.elsewhere(set, load, *did).ln());
                 }
             }
         }
@@ -415,6 +429,11 @@ impl<'a, 'c> Asking<'a, 'c> {
                 _ => None,
             });
         let opened: Vec<(usize, usize, &Vec<Found>)> = opened.collect();
+        let tried = self.evidence.iter().filter_map(|evidence| match evidence {
+            Evidence::Elsewhere { load, did } => Some((load.as_str(), *did == Elsewhere::Trips)),
+            _ => None,
+        });
+        let tried: Vec<(&str, bool)> = tried.collect();
         let share = |class: &Class| {
             let explains = |possible: &Possible, found: &Found| possible.is_what_was_found(found);
             let mut shares: Vec<f64> = class
@@ -422,6 +441,14 @@ impl<'a, 'c> Asking<'a, 'c> {
                 .iter()
                 .map(|&(at, share)| {
                     let Some(possible) = self.model.possibles.get(at) else { return share };
+                    let share = tried.iter().fold(share, |share, &(load, trips)| {
+                        let is_it = possible.trips_elsewhere(load);
+                        share
+                            * self
+                                .model
+                                .chances
+                                .misread_among(if trips { is_it } else { 1.0 - is_it }, 3)
+                    });
                     opened.iter().fold(share, |share, (told, place, found)| {
                         if self.closed.is_mended_before(at, *told) {
                             share

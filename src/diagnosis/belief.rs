@@ -14,7 +14,7 @@ use super::evidence::Fact;
 use super::model::{Model, Set};
 use super::reading_error::ln_sum_exp;
 use super::symptom::Symptom;
-use super::{Effort, Found, Mended};
+use super::{Effort, Elsewhere, Found, Mended};
 
 /// Something that was seen, said or found.
 #[derive(Clone, Debug)]
@@ -30,7 +30,7 @@ pub(super) enum Evidence {
     /// Something was put right: what is past since then is in [`Closed`](super::closed::Closed).
     Mended(Mended),
     /// A load was tried where the supply is good.
-    Elsewhere { load: String, runs: bool },
+    Elsewhere { load: String, did: Elsewhere },
 }
 
 /// Who is believed to be so.

@@ -16,7 +16,7 @@ use super::opening::Site;
 use super::panel_metal::place_of_handle;
 use super::possible::Possible;
 use super::symptom::{number, place_of_load};
-use super::{Complaint, GoTo, LoadSeen, NextTest, Protected, WhenItTrips};
+use super::{Complaint, Elsewhere, GoTo, LoadSeen, Mended, NextTest, Protected, WhenItTrips};
 use crate::circuit::Load;
 use crate::condition::catalogue::FaultKind;
 use crate::condition::words::known::is_switch;
@@ -164,8 +164,8 @@ impl Inquiry<'_> {
         explains && self.findings().nothing_wrong >= OVERLOADED_FROM
     }
 
-    /// Whether a load that does not run is all that was complained of, and its receptacle was looked
-    /// at and is good: what is left is in the appliance.
+    /// Whether a load is all that was complained of, and what is left is in it: one that does not run and
+    /// whose receptacle was looked at and is good, or one that trips wherever it is plugged in.
     pub(super) fn is_appliance_alone(&self) -> bool {
         let circuit = self.model.circuit;
         let symptoms = self.evidence.iter().filter_map(|told| match told {
@@ -181,7 +181,7 @@ impl Inquiry<'_> {
             let at = circuit.load(load).and_then(|load| self.place_of_load(load));
             at.is_some_and(|at| looked_at.contains(&at))
         };
-        let findings = self.findings();
+        let (findings, trips) = (self.findings(), self.trips_everywhere());
         let is_its_own = |load: &str| {
             let own = findings.suspects.iter().filter(|suspect| {
                 let fault = suspect.faults.first();
@@ -193,11 +193,35 @@ impl Inquiry<'_> {
         symptoms.clone().next().is_some()
             && symptoms.all(|told| match told {
                 Complaint::LoadDead { load } => {
-                    is_looked_at(load) && findings.nothing_wrong + is_its_own(load) >= HARDLY_WRONG
+                    is_looked_at(load)
+                        && findings.nothing_wrong + is_its_own(load) >= HARDLY_WRONG
+                        && findings.nothing_wrong >= 0.5
                 }
+                // One that only cannot start trips everywhere too.
+                Complaint::Trips { .. } | Complaint::WontReset { .. } => trips.iter().any(|load| {
+                    let own = is_its_own(load);
+                    own >= 0.5 && findings.nothing_wrong + own >= HARDLY_WRONG
+                }),
                 _ => false,
             })
-            && findings.nothing_wrong >= 0.5
+    }
+
+    /// Loads that trip what protects them wherever they are plugged in, and were not put right since.
+    pub(crate) fn trips_everywhere(&self) -> Vec<&str> {
+        let mut trips: Vec<&str> = Vec::new();
+        for told in &self.evidence {
+            match told {
+                Evidence::Elsewhere { load, did: Elsewhere::Trips }
+                    if !trips.contains(&&**load) =>
+                {
+                    trips.push(load);
+                }
+                Evidence::Elsewhere { load, did: Elsewhere::Runs | Elsewhere::Dead }
+                | Evidence::Mended(Mended::Load { load }) => trips.retain(|known| known != load),
+                _ => {}
+            }
+        }
+        trips
     }
 
     /// Whether a current was sent through what was looked at: a bad joint shows nothing before.

@@ -426,9 +426,9 @@ impl<'c> Inquiry<'c> {
                 self.seen_twice.clear();
                 return Ok(());
             }
-            Seen::TriedElsewhere { load, runs } => {
+            Seen::TriedElsewhere { load, did } => {
                 check_load(self.model.circuit, load)?;
-                self.evidence.push(Evidence::Elsewhere { load: load.clone(), runs: *runs });
+                self.evidence.push(Evidence::Elsewhere { load: load.clone(), did: *did });
                 return Ok(());
             }
             _ => {}

@@ -154,8 +154,8 @@ pub enum Seen {
     TriedElsewhere {
         /// The load.
         load: String,
-        /// Whether it ran there.
-        runs: bool,
+        /// What it did there.
+        did: Elsewhere,
     },
     /// What is complained of since something was put right.
     CalledAgain(Complaint),
@@ -334,6 +334,23 @@ pub enum LoadSeen {
     Dead,
     /// Nobody is sure.
     NotSure,
+}
+
+/// What a load did where the supply is known to be good.
+///
+/// ```
+/// use slotwise::diagnosis::Elsewhere;
+/// assert_eq!(serde_json::to_string(&Elsewhere::Trips).unwrap(), "\"trips\"");
+/// ```
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Elsewhere {
+    /// Runs as it should.
+    Runs,
+    /// Does nothing.
+    Dead,
+    /// Trips what protects it there too.
+    Trips,
 }
 
 /// What a breaker or a protective device did.

@@ -39,7 +39,7 @@ pub enum PanelMetal {
     /// Likely enough that nobody is sent to it or to a panel behind it, and nothing with a metal case
     /// is switched.
     MayBeLive,
-    /// So likely, or felt by somebody, that nothing is tested any more.
+    /// So likely once anything was read or a shock felt, or felt by somebody itself, that nothing is tested any more.
     Live,
 }
 
@@ -129,7 +129,10 @@ impl<'c> Inquiry<'c> {
             return PanelMetal::Live;
         }
         match self.live_chance(|panel| self.is_first_panel(panel)) {
-            chance if chance >= LIVE_FROM => PanelMetal::Live,
+            // What is complained of is bad joints or dead appliances too: one reading tells.
+            chance if chance >= LIVE_FROM && (self.is_shock_felt() || self.is_anything_read()) => {
+                PanelMetal::Live
+            }
             chance if chance >= MAY_BE_LIVE_FROM => PanelMetal::MayBeLive,
             _ => PanelMetal::NotLive,
         }
@@ -138,6 +141,10 @@ impl<'c> Inquiry<'c> {
     /// Whether somebody felt a shock from a panel that the service feeds.
     pub(super) fn is_panel_felt(&self) -> bool {
         self.is_felt_from(|from| self.is_first_panel(from))
+    }
+
+    fn is_anything_read(&self) -> bool {
+        self.evidence.iter().any(|told| matches!(told, Evidence::Seen { .. }))
     }
 
     fn is_felt_from(&self, is: impl Fn(&str) -> bool) -> bool {

@@ -49,6 +49,11 @@ const UNMENTIONED_ODDS: f64 = 0.25;
 /// judgement.
 const FORGOTTEN_ODDS: f64 = 0.15;
 
+/// What lets this pass to a case trips any breaker, and more than this only what senses leaks, which may
+/// or may not be before another receptacle: judgement.
+const SHORT_BELOW_OHM: f64 = 5.0;
+const LEAK_SENSED_ELSEWHERE: f64 = 0.5;
+
 /// Odds that a load said to be on draws nothing: judgement.
 const IDLE_ODDS: f64 = 0.01;
 
@@ -227,6 +232,21 @@ impl Possible {
     /// Whether it is only how something is set.
     pub(super) fn is_setting(&self) -> bool {
         self.fault().is_some_and(|fault| fault.kind.is_setting())
+    }
+
+    /// The chance that a load trips what protects it where the supply is good, for what is wrong inside
+    /// it.
+    pub(super) fn trips_elsewhere(&self, load: &str) -> f64 {
+        let Some(fault) = self.fault().filter(|one| one.load.as_deref() == Some(load)) else {
+            return 0.0;
+        };
+        match (fault.kind, fault.level_ohm) {
+            (FaultKind::ShortInside, _) => 1.0,
+            (FaultKind::LeaksOnceOn | FaultKind::InsulationDown, Some(ohm)) => {
+                if ohm < SHORT_BELOW_OHM { 1.0 } else { LEAK_SENSED_ELSEWHERE }
+            }
+            _ => 0.0,
+        }
     }
 
     pub(super) fn excludes(&self, other: &Self) -> bool {

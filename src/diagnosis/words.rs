@@ -169,7 +169,7 @@ pub fn tell(circuit: &Circuit, tools: &[Tool], observation: &Observation) -> Str
         }
         Seen::Opened { place, found } => opened::tell(&known, place, found),
         Seen::Mended(what) => mended::tell(what),
-        Seen::TriedElsewhere { load, runs } => mended::tell_elsewhere(load, *runs),
+        Seen::TriedElsewhere { load, did } => mended::tell_elsewhere(load, *did),
         Seen::CalledAgain(complaint) => {
             format!("since then {}", complaint::tell(&known, complaint))
         }

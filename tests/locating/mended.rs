@@ -4,7 +4,7 @@ use slotwise::circuit::Circuit;
 use slotwise::condition::Condition;
 use slotwise::condition::catalogue::FaultKind;
 use slotwise::diagnosis::{
-    Account, Advice, Because, Inquiry, Mended, Observation, Seen, Stop, Tool, words,
+    Account, Advice, Because, Inquiry, Mended, Observation, Seen, Stop, SuspectFault, Tool, words,
 };
 use slotwise::report::LocateReport;
 use slotwise::report::locate::NextReport;
@@ -155,6 +155,29 @@ fn what_runs_elsewhere_is_not_the_appliance_and_what_is_dead_elsewhere_is() {
     assert!(wiring(&runs) > 0.95, "{}", wiring(&runs));
     assert!(wiring(&dead) < 0.25, "{}", wiring(&dead));
     assert!(wiring(&dead) < wiring(&asked) && wiring(&asked) < wiring(&runs));
+}
+
+#[test]
+fn what_trips_elsewhere_too_is_shorted_inside_and_what_runs_elsewhere_is_not() {
+    let circuit = circuit(SMOKEHOUSE);
+    let inside = |and_then: &[&str]| {
+        let inquiry = told(&circuit, TOOLS, "grinder trips the breaker", and_then);
+        let is_it = |one: &SuspectFault| {
+            one.fault.appliance(&circuit).is_some_and(|load| load.id == "grinder")
+        };
+        chance(&inquiry, is_it)
+    };
+    let (asked, trips, runs) =
+        (inside(&[]), inside(&["grinder trips elsewhere"]), inside(&["grinder runs elsewhere"]));
+    assert!(trips > 0.95, "{trips}");
+    assert!(runs < 0.4 * asked, "{runs} of {asked}");
+    assert!(asked < trips, "{asked}");
+    let mut inquiry =
+        told(&circuit, TOOLS, "grinder trips the breaker", &["grinder trips elsewhere"]);
+    assert_eq!(stopped(&mut inquiry).because, Because::NothingWrong);
+    let next = &["grinder trips elsewhere", "replaced grinder", "c1 trips at once"];
+    let mut inquiry = told(&circuit, TOOLS, "grinder trips the breaker", next);
+    assert!(matches!(inquiry.advise(), Advice::Test(_)), "something else trips it");
 }
 
 #[test]

@@ -7,7 +7,9 @@ use crate::circuit::{Circuit, Load};
 use crate::condition::words::lexicon::{self, Class};
 use crate::condition::words::problem::WordsProblem;
 use crate::condition::words::speak;
-use crate::diagnosis::{LoadSeen, Mended, Moment, Observation, Seen, Tool, place_of_load};
+use crate::diagnosis::{
+    Elsewhere, LoadSeen, Mended, Moment, Observation, Seen, Tool, place_of_load,
+};
 
 use super::each_sentence;
 use super::reader::{Heard, Reader};
@@ -136,6 +138,38 @@ const ELSEWHERE: [&str; 20] = [
     "in any other outlet",
 ];
 
+/// What a load that is wrong inside does wherever it is plugged in, and to what.
+const TRIPS: [&str; 14] = [
+    "trips the breaker",
+    "trips a breaker",
+    "trips its breaker",
+    "trips breakers",
+    "trips it",
+    "trips",
+    "tripped the breaker",
+    "tripped a breaker",
+    "tripped it",
+    "tripped",
+    "pops the breaker",
+    "pops",
+    "blows the fuse",
+    "blows",
+];
+const OTHERS: [&str; 12] = [
+    "another breaker",
+    "another circuit",
+    "another fuse",
+    "other breakers",
+    "other circuits",
+    "any breaker",
+    "any other breaker",
+    "any other circuit",
+    "every breaker",
+    "the other breaker",
+    "the other circuit",
+    "the next circuit",
+];
+
 /// What came after something was put right.
 const SINCE: [&str; 6] = ["since then", "since that", "after that", "afterwards", "still", "now"];
 
@@ -216,8 +250,30 @@ impl Reader<'_> {
         Ok(complaints.into_iter().map(|one| alone(Seen::CalledAgain(one))).collect())
     }
 
+    /// `toaster trips elsewhere too`, `toaster trips another breaker`.
+    fn trips_elsewhere(&mut self) -> Option<Seen> {
+        let mut ahead = self.clone();
+        ahead.pass_small();
+        let load = ahead.load()?;
+        ahead.takes_any(&["also"]);
+        if !ahead.takes_any(&TRIPS) {
+            return None;
+        }
+        ahead.takes_any(&["too", "also", "when plugged in", "plugged in"]);
+        if !ahead.takes_any(&ELSEWHERE) && !ahead.takes_any(&OTHERS) {
+            return None;
+        }
+        ahead.takes_any(&["too", "also", "as well"]);
+        ahead.end().ok()?;
+        *self = ahead;
+        Some(Seen::TriedElsewhere { load, did: Elsewhere::Trips })
+    }
+
     /// `tried toaster elsewhere: runs`.
     fn tried_elsewhere(&mut self) -> Heard<Option<Seen>> {
+        if let Some(trips) = self.trips_elsewhere() {
+            return Ok(Some(trips));
+        }
         let mut ahead = self.clone();
         ahead.pass_who();
         if !ahead.takes_any(&["tried", "tested", "plugged", "took"]) {
@@ -229,6 +285,12 @@ impl Reader<'_> {
         }
         ahead.pass_marks();
         ahead.takes_any(&["and it", "and", "there it", "where it", "it"]);
+        if ahead.takes_any(&TRIPS) {
+            ahead.takes_any(&["there", "too", "also"]);
+            ahead.end()?;
+            *self = ahead;
+            return Ok(Some(Seen::TriedElsewhere { load, did: Elsewhere::Trips }));
+        }
         let did = ahead.load_seen()?;
         ahead.takes_any(&["there", "too", "also"]);
         ahead.end()?;
@@ -252,12 +314,12 @@ impl Reader<'_> {
     /// What a load does where the supply is good.
     pub(super) fn elsewhere(&self, load: String, did: LoadSeen) -> Heard<Seen> {
         match did {
-            LoadSeen::Runs => Ok(Seen::TriedElsewhere { load, runs: true }),
-            LoadSeen::Dead => Ok(Seen::TriedElsewhere { load, runs: false }),
+            LoadSeen::Runs => Ok(Seen::TriedElsewhere { load, did: Elsewhere::Runs }),
+            LoadSeen::Dead => Ok(Seen::TriedElsewhere { load, did: Elsewhere::Dead }),
             _ => {
                 let name = speak::name(&load);
-                let message = "tried where the supply is good, a load runs or is dead";
-                let forms = [format!("{name} runs elsewhere"), format!("{name} dead elsewhere")];
+                let message = "tried where the supply is good, a load runs, is dead or trips";
+                let forms = ["runs", "dead", "trips"].map(|did| format!("{name} {did} elsewhere"));
                 Err(self.here(message).expected(forms))
             }
         }
@@ -467,6 +529,11 @@ pub(super) fn tell(what: &Mended) -> String {
 }
 
 /// What a load did where the supply is good, in words that are heard as it.
-pub(super) fn tell_elsewhere(load: &str, runs: bool) -> String {
-    format!("{} {} elsewhere", speak::name(load), if runs { "runs" } else { "dead" })
+pub(super) fn tell_elsewhere(load: &str, did: Elsewhere) -> String {
+    let did = match did {
+        Elsewhere::Runs => "runs",
+        Elsewhere::Dead => "dead",
+        Elsewhere::Trips => "trips",
+    };
+    format!("{} {did} elsewhere", speak::name(load))
 }

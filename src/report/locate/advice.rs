@@ -53,6 +53,8 @@ pub(super) struct Besides {
     pub(super) is_dead_wired: bool,
     /// Whether anything was read where one of them is.
     pub(super) is_read_there: bool,
+    /// Loads that trip what protects them elsewhere too, as they are said.
+    pub(super) trips_everywhere: Vec<String>,
     /// From what somebody felt a shock: what is off stays off.
     pub(super) felt_from: Vec<String>,
     /// What was seen live with its breaker off, as it is said.
@@ -161,6 +163,7 @@ impl Besides {
                 .filter(|(_, chance)| *chance >= 0.5)
                 .max_by(|a, b| a.1.total_cmp(&b.1)),
             dead_loads: dead.into_iter().map(speak::name).collect(),
+            trips_everywhere: inquiry.trips_everywhere().into_iter().map(speak::name).collect(),
             felt_from: felt_from(&account.complaints),
             trips_at_times: account
                 .complaints

@@ -79,6 +79,9 @@ pub(super) fn stop_report(
                 "what was found is mended, and what is left is likeliest in the load itself"
                     .to_owned()
             }
+            Because::NothingWrong if !besides.trips_everywhere.is_empty() => {
+                "it trips wherever it is plugged in: what is wrong is in the load itself".to_owned()
+            }
             because => prose(teller.circuit.parts().vocabulary, because_says(because)),
         },
         go_to,
@@ -235,6 +238,14 @@ fn usual_stop(
 
 /// What to do where nothing is wrong as far as can be told.
 fn nothing_wrong(circuit: &Circuit, besides: &Besides) -> String {
+    if !besides.trips_everywhere.is_empty() {
+        let loads = besides.trips_everywhere.join(" and ");
+        return format!(
+            "It is {loads}: what trips here trips elsewhere too. Leave it unplugged, touch no metal of it while \
+             it is plugged in anywhere, and have it repaired or replaced. If anything trips without it, say \
+             so: testing goes on from there"
+        );
+    }
     if !besides.dead_loads.is_empty() {
         return dead_load(circuit, besides);
     }
