@@ -6,7 +6,9 @@
 use slotwise::circuit::diagnostic::render_all;
 use slotwise::circuit::file::{self, CircuitFile};
 use slotwise::circuit::{Description, JointKind, LoadKind, Side, Vocabulary};
-use slotwise::condition::{Condition, Fault, Gap, LoadState, SwitchPosition};
+use slotwise::condition::{
+    AttachedLaw, Attachment, Condition, Fault, Gap, LoadState, SwitchPosition,
+};
 use slotwise::netlist::wire;
 use slotwise::solution::solve;
 
@@ -237,6 +239,17 @@ fn a_ground_fault_receptacle_feeds_the_boxes_behind_it() {
     let mut condition = Condition::default();
     assert!(amperes(&file, &condition, "load:kettle") > 7.5);
     assert!(volts(&file, &condition, "sink.hot") > 115.0);
+    // What the device does not break is the box's own, behind it too.
+    let [safe, plain] =
+        ["safe", "plain"].map(|of| volts(&file, &condition, &format!("hall.{of}.ground")));
+    assert!(plain < 1.0 && (safe - plain).abs() < 1e-6, "{safe} V, {plain} V");
+    let case = Attachment {
+        id: "case".into(),
+        between: ("hall.safe.hot".into(), "hall.safe.ground".into()),
+        law: AttachedLaw::ResistanceOhm(120.0),
+    };
+    let with_case = Condition { attached: vec![case], ..Condition::default() };
+    assert!(amperes(&file, &with_case, "case") > 0.9);
     condition.breakers.insert("sink.gf".into(), false);
     condition.breakers.insert("hall".into(), false);
     assert!(amperes(&file, &condition, "load:kettle") < 1e-4);

@@ -6,7 +6,7 @@ mod support;
 
 use slotwise::netlist::{Law, Netlist, Role};
 use slotwise::quantity::{Impedance, Phasor};
-use slotwise::solution::{Planned, Solution, solve};
+use slotwise::solution::{Planned, Refusal, Solution, solve};
 use support::chance::{Chance, SUPPLIES, change, daisy_chain};
 
 /// The plan keeps the EMFs moved as they were first: a conductor cut off from 120 V is reckoned
@@ -115,4 +115,46 @@ fn what_nothing_holds_any_more_is_undetermined_and_its_differences_stay() {
         assert_eq!(planned.current(splice).is_some(), !alone);
     }
     assert!(planned.set_law(splice, &Law::resistance(0.0)).is_err());
+}
+
+#[test]
+fn coupled_windings_drive_potentials_that_are_solved_for_alone_too() {
+    let mut netlist = Netlist::new(60.0);
+    let earth = Netlist::EARTH;
+    let [one, other] = ["one", "other"].map(|name| netlist.node(&name.into()));
+    let half = |volt: f64| Law::Source {
+        emf_volt: Phasor::new(volt, 0.0),
+        impedance: Impedance::new(0.02, 0.05),
+    };
+    let first = netlist.add("first", one, earth, Role::Winding, half(120.0)).unwrap();
+    let second = netlist.add("second", other, earth, Role::Winding, half(-118.0)).unwrap();
+    netlist.couple(first, second, Impedance::new(0.0, 0.03)).unwrap();
+    netlist.add("kettle", one, earth, Role::Load, Law::resistance(2.0)).unwrap();
+    netlist.add("lamp", other, earth, Role::Load, Law::resistance(70.0)).unwrap();
+    let fresh = solve(&netlist).unwrap();
+    let mut planned = Planned::new(&netlist).unwrap();
+    planned.solve_potentials().unwrap();
+    hold_potentials(&planned, (&netlist, &fresh), ALONE_TOLERANCE);
+    // The kettle's current drops volts along the lamp's winding, which only the coupling does.
+    assert!(planned.potential(other).unwrap().im.abs() > 1.0);
+}
+
+#[test]
+fn a_choke_and_a_capacitor_that_cancel_are_refused_by_a_kept_plan_too() {
+    let mut netlist = Netlist::new(60.0);
+    let earth = Netlist::EARTH;
+    let [hot, lamp] = ["hot", "lamp"].map(|name| netlist.node(&name.into()));
+    let emf_volt = Phasor::new(120.0, 0.0);
+    let behind_choke = Law::Source { emf_volt, impedance: Impedance::new(0.0, 10.0) };
+    let capacitor = Law::Impedance(Impedance::new(0.0, -10.0));
+    netlist.add("supply", hot, earth, Role::Winding, behind_choke).unwrap();
+    netlist.add("capacitor", hot, earth, Role::Lumped, capacitor).unwrap();
+    netlist.add("wire", hot, lamp, Role::Wire, Law::resistance(0.1)).unwrap();
+    match Planned::new(&netlist).and_then(|mut planned| planned.solve()) {
+        Err(Refusal::Resonance { terminal, cancellation }) => {
+            assert!(["hot", "lamp"].contains(&&*terminal), "{terminal}");
+            assert!(cancellation > 1e6, "{cancellation}");
+        }
+        other => panic!("{other:?}"),
+    }
 }

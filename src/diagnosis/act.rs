@@ -140,7 +140,7 @@ fn changed(model: &mut Model<'_>, from: usize, (load, state): (String, LoadState
 pub(super) const LIVE_VOLT: f64 = 30.0;
 
 /// Loads get too much above this share of their voltage.
-const TOO_MUCH: f64 = 1.15;
+pub(super) const TOO_MUCH: f64 = 1.15;
 
 /// Whether a person who plugs in anything with a metal case at a receptacle, or loads it, is in
 /// danger: its ground is live with something behind it, or it carries too much.

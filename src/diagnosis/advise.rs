@@ -76,6 +76,10 @@ impl Inquiry<'_> {
             stop.go_to.insert(0, first);
             return Advice::Stop(Stop { because: Because::HandleFirst, ..stop });
         }
+        if self.is_well_since_the_repair() {
+            let stop = self.stop(&plan, &weights, Enough::Sure);
+            return Advice::Stop(Stop { because: Because::Mended, ..stop });
+        }
         if let Some(loaded) = self.load_it(&plan) {
             return Advice::Test(Box::new(self.test(&plan, loaded, &weights, f64::NAN)));
         }
@@ -157,7 +161,10 @@ impl Inquiry<'_> {
                 .iter()
                 .map(|one| (one.weight, one.set.and_then(|_| self.model.row(one.leads, setting))))
                 .collect();
-            if setting != self.now && self.switching_endangers(weighed, &rows)
+            let endangers = || {
+                self.switching_endangers(weighed, &rows) || self.switching_overvolts(setting, &rows)
+            };
+            if setting != self.now && endangers()
                 || self.touches_live_metal(&kept_off, setting)
                 || barred.burns && self.is_anything_switched_on(setting)
             {

@@ -165,7 +165,7 @@ impl Inquiry<'_> {
     }
 
     /// Whether a load is all that was complained of, and what is left is in it: one that does not run and
-    /// whose receptacle was looked at and is good, or one that trips wherever it is plugged in.
+    /// whose receptacle was looked at and is good, or one that is dead or trips wherever it is plugged in.
     pub(super) fn is_appliance_alone(&self) -> bool {
         let circuit = self.model.circuit;
         let symptoms = self.evidence.iter().filter_map(|told| match told {
@@ -181,7 +181,7 @@ impl Inquiry<'_> {
             let at = circuit.load(load).and_then(|load| self.place_of_load(load));
             at.is_some_and(|at| looked_at.contains(&at))
         };
-        let (findings, trips) = (self.findings(), self.trips_everywhere());
+        let (findings, wrong) = (self.findings(), self.wrong_everywhere());
         let is_its_own = |load: &str| {
             let own = findings.suspects.iter().filter(|suspect| {
                 let fault = suspect.faults.first();
@@ -193,35 +193,40 @@ impl Inquiry<'_> {
         symptoms.clone().next().is_some()
             && symptoms.all(|told| match told {
                 Complaint::LoadDead { load } => {
-                    is_looked_at(load)
+                    (is_looked_at(load) || wrong.get(load.as_str()) == Some(&Elsewhere::Dead))
                         && findings.nothing_wrong + is_its_own(load) >= HARDLY_WRONG
                         && findings.nothing_wrong >= 0.5
                 }
                 // One that only cannot start trips everywhere too.
-                Complaint::Trips { .. } | Complaint::WontReset { .. } => trips.iter().any(|load| {
-                    let own = is_its_own(load);
-                    own >= 0.5 && findings.nothing_wrong + own >= HARDLY_WRONG
-                }),
+                Complaint::Trips { .. } | Complaint::WontReset { .. } => {
+                    wrong.iter().any(|(load, did)| {
+                        let own = is_its_own(load);
+                        *did == Elsewhere::Trips
+                            && own >= 0.5
+                            && findings.nothing_wrong + own >= HARDLY_WRONG
+                    })
+                }
                 _ => false,
             })
     }
 
-    /// Loads that trip what protects them wherever they are plugged in, and were not put right since.
-    pub(crate) fn trips_everywhere(&self) -> Vec<&str> {
-        let mut trips: Vec<&str> = Vec::new();
+    /// Loads that trip what protects them, or are dead, wherever they are plugged in, and were not put
+    /// right since.
+    pub(crate) fn wrong_everywhere(&self) -> BTreeMap<&str, Elsewhere> {
+        let mut wrong = BTreeMap::new();
         for told in &self.evidence {
             match told {
-                Evidence::Elsewhere { load, did: Elsewhere::Trips }
-                    if !trips.contains(&&**load) =>
-                {
-                    trips.push(load);
+                Evidence::Elsewhere { load, did: Elsewhere::Runs }
+                | Evidence::Mended(Mended::Load { load }) => {
+                    wrong.remove(load.as_str());
                 }
-                Evidence::Elsewhere { load, did: Elsewhere::Runs | Elsewhere::Dead }
-                | Evidence::Mended(Mended::Load { load }) => trips.retain(|known| known != load),
+                Evidence::Elsewhere { load, did } => {
+                    wrong.insert(load.as_str(), *did);
+                }
                 _ => {}
             }
         }
-        trips
+        wrong
     }
 
     /// Whether a current was sent through what was looked at: a bad joint shows nothing before.

@@ -2,12 +2,15 @@
 
 use super::Because;
 use super::advise::HARDLY_WRONG;
+use super::belief::Evidence;
 use super::choose::{Enough, Plan};
+use super::closed::last_repair;
 use super::inquiry::Inquiry;
 use super::model::Set;
 use super::opening::Site;
 use super::possible::Possible;
-use super::{GoTo, Stop};
+use super::symptom::place_of_load;
+use super::{Complaint, GoTo, Stop, words};
 use crate::condition::Condition;
 
 /// A handle or an appliance is looked at before one leaves from this probability on.
@@ -16,6 +19,9 @@ const LOOKED_AT_FROM: f64 = 0.05;
 /// Where something that was seen is left over and nothing can be looked at again, a box is opened from this
 /// probability on.
 const OPENED_FROM: f64 = 0.1;
+
+/// What works since the repair is well where it is as likely as this that nothing is left: judgement.
+const WELL_FROM: f64 = 0.7;
 
 impl Inquiry<'_> {
     pub(super) fn stop(&self, plan: &Plan, weights: &[f64], enough: Enough) -> Stop {
@@ -98,6 +104,43 @@ impl Inquiry<'_> {
             Because::NothingWrong if self.is_anything_mended() => Because::Mended,
             other => other,
         }
+    }
+
+    /// Whether all that was said to be dead was said to work since something was put right, and little is
+    /// thought of besides: every receptacle is read once more anyway.
+    pub(super) fn is_well_since_the_repair(&self) -> bool {
+        let Some(last) = last_repair(&self.evidence) else { return false };
+        let (before, since) = self.evidence.split_at(last);
+        fn said(told: &Evidence) -> Option<&Complaint> {
+            match told {
+                Evidence::Symptom(symptom) => Some(&symptom.complaint),
+                _ => None,
+            }
+        }
+        let mut works = Vec::new();
+        for complaint in since.iter().filter_map(said) {
+            let Complaint::Works { places } = complaint else { return false };
+            works.push(places);
+        }
+        let is_within = |place: &String| {
+            let is_it = |one: &String| words::is_within(place, one) || words::is_within(one, place);
+            works.iter().any(|places| places.is_empty() || places.iter().any(is_it))
+        };
+        let circuit = self.model.circuit;
+        let is_over = |complaint: &Complaint| match complaint {
+            Complaint::DeadFrom { place } | Complaint::HalfDead { place } => is_within(place),
+            Complaint::Dead { places } => places.iter().all(is_within),
+            Complaint::LoadDead { load } => {
+                let at = circuit.load(load).and_then(|load| place_of_load(circuit, load));
+                at.is_some_and(|at| is_within(&at))
+            }
+            Complaint::Works { .. } => true,
+            _ => false,
+        };
+        !works.is_empty()
+            && before.iter().filter_map(said).all(is_over)
+            && self.nothing_left() >= WELL_FROM
+            && self.is_anything_seen_live() == (false, false)
     }
 
     /// How likely it is that nothing is wrong, or nothing but what was closed or put right since.

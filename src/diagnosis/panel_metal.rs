@@ -23,6 +23,9 @@ const MAY_BE_LIVE_FROM: f64 = 0.3;
 /// Testing ends where it is as likely as this: judgement.
 const LIVE_FROM: f64 = 0.9;
 
+/// The same on complaints alone, where nobody felt a shock.
+const LIVE_FROM_COMPLAINTS: f64 = 0.97;
+
 /// Hypotheses less likely than this are not asked.
 const ASKED_FROM: f64 = 5e-4;
 
@@ -39,7 +42,7 @@ pub enum PanelMetal {
     /// Likely enough that nobody is sent to it or to a panel behind it, and nothing with a metal case
     /// is switched.
     MayBeLive,
-    /// So likely once anything was read or a shock felt, or felt by somebody itself, that nothing is tested any more.
+    /// So likely, or felt by somebody, that nothing is tested any more.
     Live,
 }
 
@@ -129,7 +132,8 @@ impl<'c> Inquiry<'c> {
             return PanelMetal::Live;
         }
         match self.live_chance(|panel| self.is_first_panel(panel)) {
-            // What is complained of is bad joints or dead appliances too: one reading tells.
+            chance if chance >= LIVE_FROM_COMPLAINTS => PanelMetal::Live,
+            // What is complained of may be bad joints or dead appliances too: one reading tells.
             chance if chance >= LIVE_FROM && (self.is_shock_felt() || self.is_anything_read()) => {
                 PanelMetal::Live
             }

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::act::{Act, dangers, endangers_at, holding_s};
+use super::act::{Act, TOO_MUCH, dangers, endangers_at, holding_s};
 use super::advise::Weighed;
 use super::belief::Evidence;
 use super::choose::Prospect;
@@ -28,6 +28,9 @@ use crate::quantity::Address;
 /// An act is not proposed if what is believed makes it dangerous with more than this
 /// probability.
 pub const ENDANGERS_BELOW: f64 = 0.01;
+
+/// A load is not switched on for a test where it is likelier than this to get too much: judgement.
+const OVERVOLTS_BELOW: f64 = 0.05;
 
 /// What is dead with more than this probability is not loaded: that shows no more than a tester does.
 const LOADED_BELOW: f64 = 0.5;
@@ -92,6 +95,19 @@ impl Inquiry<'_> {
             .map(|(one, _)| one.weight)
             .sum();
         chance > ENDANGERS_BELOW
+    }
+
+    /// Whether a load that is switched on for it may get too much voltage: it burns, or what it drives does.
+    pub(super) fn switching_overvolts(&self, setting: usize, rows: &[Weight]) -> bool {
+        let looks = &self.model.predictor.looks;
+        let is_on = |load: &str, setting| self.model.state(load, setting) == LoadState::On;
+        let loads = self.model.circuit.parts().loads.iter();
+        let switched_on =
+            loads.filter(|load| is_on(&load.id, setting) && !is_on(&load.id, self.now));
+        let shares: Vec<usize> = switched_on.filter_map(|load| looks.share_of(&load.id)).collect();
+        let gets_too_much = |row: &Row| shares.iter().any(|&at| row.value(at) > TOO_MUCH);
+        let too_much = rows.iter().filter(|(_, row)| row.as_deref().is_some_and(gets_too_much));
+        too_much.map(|(weight, _)| weight).sum::<f64>() > OVERVOLTS_BELOW
     }
 
     /// Every instrument at every receptacle within reach, loads standing in a setting.

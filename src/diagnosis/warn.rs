@@ -1,6 +1,7 @@
 //! Dangers of what is believed.
 
 use super::belief::Evidence;
+use super::closed::last_repair;
 use super::group::likeliest;
 use super::inquiry::Inquiry;
 use super::model::{ALL_ON, DESCRIBED, Set};
@@ -129,10 +130,15 @@ impl Inquiry<'_> {
         }
     }
 
-    /// Whoever felt a tingle, or something hot, is believed, whatever explains the rest.
+    /// Whoever felt a tingle, or something hot, is believed, whatever explains the rest, until what
+    /// explains it is put right.
     fn felt(&self, found: &mut Vec<Warning>) {
-        for evidence in &self.evidence {
+        let last = last_repair(&self.evidence).unwrap_or(0);
+        for (at, evidence) in self.evidence.iter().enumerate() {
             let Evidence::Symptom(symptom) = evidence else { continue };
+            if at < last && self.is_explained_by_a_repair(at) {
+                continue;
+            }
             let (code, from) = match &symptom.complaint {
                 Complaint::Tingle { from } => ("energised_case", from),
                 Complaint::Warm { place } => ("heating_joint", place),

@@ -350,3 +350,31 @@ pub(crate) fn reciprocal(z: Complex<f64>) -> Complex<f64> {
     let square = unit.norm_sqr();
     Complex::new(unit.re / square / size, -unit.im / square / size)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_over_an_admittance_has_its_digits_at_both_ends_of_the_numbers() {
+        // 1/(3 - 4i) = (3 + 4i)/25, at any scale.
+        for exponent in [-250, -150, -60, 0, 60, 150, 250] {
+            let scale = libm::pow(10.0, f64::from(exponent));
+            let one_over = reciprocal(Complex::new(3.0, -4.0) * scale) * scale;
+            let miss = (one_over - Complex::new(0.12, 0.16)).l1_norm();
+            assert!(miss < 1e-15, "{exponent}: {one_over}");
+        }
+    }
+
+    #[test]
+    fn the_worst_pivot_stays_the_worst_and_one_that_is_no_number_is_worse() {
+        let mut pivots = Pivots::default();
+        pivots.watch(3, 40.0, 10.0);
+        pivots.watch(5, 1.0, 1.0);
+        assert_eq!((pivots.worst_cancellation, pivots.worst_step), (4.0, 3));
+        pivots.watch(7, f64::INFINITY, f64::INFINITY);
+        assert_eq!((pivots.worst_cancellation, pivots.worst_step), (f64::INFINITY, 7));
+        pivots.watch(9, 1.0, 0.0);
+        assert_eq!(pivots.worst_step, 7, "the first such makes others so");
+    }
+}

@@ -186,3 +186,63 @@ impl<const L: usize> Lanes<L> {
         (self.re[lane], self.im[lane]) = (to.re, to.im);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lanes(each: [(f64, f64); 4]) -> Lanes<4> {
+        let mut lanes = Lanes::ZERO;
+        for (lane, (re, im)) in each.into_iter().enumerate() {
+            lanes.set(lane, Complex::new(re, im));
+        }
+        lanes
+    }
+
+    const EACH: [(f64, f64); 4] = [(3.0, -4.0), (0.0, 2.0), (-1.0, 0.0), (0.5, 0.25)];
+
+    #[test]
+    fn each_lane_is_divided_as_it_is_by_itself_with_one_among_them_out_of_range_too() {
+        for odd in [1.0, 1e-200, 1e200] {
+            let mut all = lanes(EACH);
+            all.set(2, Complex::new(3.0 * odd, -4.0 * odd));
+            let divided = all.reciprocals();
+            for lane in 0..4 {
+                assert_eq!(divided.get(lane), reciprocal(all.get(lane)), "{odd:e}, lane {lane}");
+            }
+        }
+    }
+
+    #[test]
+    fn squares_are_of_the_size_and_what_is_zero_is_nothing() {
+        let all = lanes([(3.0, -4.0), (0.0, 0.0), (-1.0, 0.0), (0.0, 0.25)]);
+        assert_eq!(all.squares(), [25.0, 0.0, 1.0, 0.0625]);
+        assert_eq!(all.is_something(), [true, false, true, true]);
+    }
+
+    #[test]
+    fn what_is_not_finite_in_either_part_shows_when_all_is_taken_times_nothing() {
+        let all =
+            lanes([(3.0, -4.0), (f64::INFINITY, 0.0), (-1.0, f64::NAN), (0.0, -f64::INFINITY)]);
+        let [first, others @ ..] = all.times_nothing();
+        assert_eq!(first, 0.0);
+        assert!(others.iter().all(|other| other.is_nan()), "{others:?}");
+    }
+
+    #[test]
+    fn halves_are_the_first_two_of_one_and_the_last_two_of_the_other() {
+        let (one, other) = (lanes(EACH), lanes([(7.0, 7.0); 4]));
+        let halves = one.halves(&other);
+        assert_eq!([0, 1].map(|lane| halves.get(lane)), [0, 1].map(|lane| one.get(lane)));
+        assert_eq!([2, 3].map(|lane| halves.get(lane)), [2, 3].map(|lane| other.get(lane)));
+    }
+
+    #[test]
+    fn a_lane_is_another_only_with_both_parts_of_the_same_bits() {
+        let one = lanes([(1.0, 2.0), (1.0, 3.0), (5.0, 2.0), (0.0, 0.0)]);
+        let other = lanes([(1.0, 2.0), (0.0, -0.0), (0.0, 0.0), (0.0, 0.0)]);
+        assert!(one.is_lane(0, &other, 0));
+        assert!(!one.is_lane(1, &other, 0) && !one.is_lane(2, &other, 0));
+        assert!(!one.is_lane(3, &other, 1), "zero has a sign");
+    }
+}

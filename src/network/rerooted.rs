@@ -408,3 +408,16 @@ pub(crate) fn worse(one: f64, other: f64) -> f64 {
 pub(crate) fn exceeds(cancellation: f64, most: f64) -> bool {
     cancellation.is_nan() || cancellation > most
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cancellation_that_is_no_number_is_the_worst_and_more_than_is_borne() {
+        assert!(worse(2.0, f64::NAN).is_nan());
+        assert_eq!((worse(2.0, 3.0), worse(3.0, 2.0)), (3.0, 3.0));
+        assert!(exceeds(f64::NAN, 10.0) && exceeds(11.0, 10.0));
+        assert!(!exceeds(10.0, 10.0) && !exceeds(1.0, 10.0));
+    }
+}

@@ -95,3 +95,31 @@ impl Groups {
         Ok(None)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn loop_of(emfs: [f64; 3]) -> Result<Groups, u32> {
+        let ends = [(0, 1), (1, 2), (2, 0)];
+        let branch = |(element, ((a, b), emf)): (usize, ((u32, u32), f64))| RigidBranch {
+            element: element as u32,
+            a,
+            b,
+            emf: Complex::new(emf, 0.0),
+        };
+        let rigid: Vec<_> = ends.into_iter().zip(emfs).enumerate().map(branch).collect();
+        Groups::new(3, &rigid)
+    }
+
+    #[test]
+    fn sources_in_a_loop_without_impedance_agree_to_a_thousand_millionth_of_their_size() {
+        assert_eq!(loop_of([120.0, 120.0, -240.0]).unwrap().count, 1);
+        assert!(loop_of([120.0, 120.0, -239.0]).is_err());
+        // Near the tolerance, of small EMFs and of large ones.
+        assert!(loop_of([0.01, 0.02, -0.03 * (1.0 + 3e-10)]).is_ok());
+        assert!(loop_of([0.01, 0.02, -0.03 * (1.0 + 1e-8)]).is_err());
+        assert!(loop_of([1e6, 2e6, -3e6 * (1.0 + 3e-10)]).is_ok());
+        assert!(loop_of([1e6, 2e6, -3e6 * (1.0 + 1e-8)]).is_err());
+    }
+}

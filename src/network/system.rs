@@ -146,6 +146,21 @@ impl System {
         }));
     }
 
+    /// The refusal where a branch joins what the elimination found apart, as [`System::parts`] tells it:
+    /// what cancels beside it leaves nothing to eliminate by, and its current goes round without end.
+    pub(crate) fn judge_parts(&self, netlist: &Netlist, of_group: &[u32]) -> Result<(), Refusal> {
+        let part = |group: u32| of_group[group as usize];
+        let is_apart = |branch: &&LinearBranch| {
+            part(branch.a) != part(branch.b) && branch.y.l1_norm() >= f64::MIN_POSITIVE
+        };
+        let Some(branch) = self.network.branches.iter().find(is_apart) else { return Ok(()) };
+        let group = if part(branch.a) == REFERENCE { branch.b } else { branch.a };
+        let is_of_it = |node: &NodeId| self.network.groups.of_node[node.0 as usize] == group;
+        let node = netlist.nodes().find(is_of_it).unwrap_or(Netlist::EARTH);
+        let terminal = netlist.address(node).to_string();
+        Err(Refusal::Resonance { terminal, cancellation: f64::INFINITY })
+    }
+
     /// The refusal if the cancellation in a pivot costs too many digits.
     pub(crate) fn judge(&self, netlist: &Netlist) -> Result<(), Refusal> {
         let cancellation = self.cancellation();

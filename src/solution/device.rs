@@ -358,4 +358,84 @@ mod tests {
         let settling = cold_start.settling(0.0, 1.0, false, 1.0);
         assert!(settling.size <= cold_start.most && settling.by_voltage.abs() < f64::EPSILON);
     }
+
+    fn neon() -> Device {
+        device(Law::StrikeLamp {
+            strike_volt: 80.0,
+            maintain_volt: 45.0,
+            hold_volt: 50.0,
+            off_ohm: 1e9,
+            series_ohm: 68e3,
+        })
+    }
+
+    fn supply_unit() -> Device {
+        device(Law::ConstantPower { active_watt: 90.0, reactive_var: 0.0, cut_out_volt: 80.0 })
+    }
+
+    #[test]
+    fn a_gas_lamp_strikes_by_how_far_it_is_above_and_goes_out_below_what_holds_it() {
+        let lamp = neon();
+        assert!(lamp.is_lamp() && lamp.has_memory() && lamp.is_bistable());
+        assert_eq!(lamp.strikes(79.9), None);
+        assert_eq!((lamp.strikes(80.0), lamp.strikes(120.0)), (Some(1.0), Some(1.5)));
+        assert!(lamp.goes_out(49.9) && !lamp.goes_out(50.0));
+        let unit = supply_unit();
+        assert!(!unit.is_lamp() && unit.is_bistable() && !unit.goes_out(1.0));
+        let filament = device(Law::Filament {
+            rated_watt: 60.0,
+            rated_volt: 120.0,
+            cold_fraction: 0.08,
+            exponent: 0.6,
+        });
+        assert!(!filament.is_bistable() && !filament.is_lamp());
+        assert_eq!(filament.strikes(500.0), None);
+    }
+
+    #[test]
+    fn a_filament_on_its_rated_voltage_has_its_rated_power_and_cold_a_twelfth_of_the_ohms() {
+        let law = Law::Filament {
+            rated_watt: 60.0,
+            rated_volt: 120.0,
+            cold_fraction: 0.08,
+            exponent: 0.6,
+        };
+        let filament = device(law);
+        let hot = 60.0 / (120.0 * 120.0);
+        assert_relative_eq!(filament.start(), hot, max_relative = 1e-12);
+        let siemens = |volt| filament.settling(volt, hot, false, 1.0).size;
+        assert_relative_eq!(siemens(120.0), hot, max_relative = 1e-12);
+        let at_half = hot / (0.08 + 0.92 * libm::pow(0.5, 0.6));
+        assert_relative_eq!(siemens(60.0), at_half, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn a_supply_unit_is_started_within_its_range_and_stays_as_it_is_away_from_where_it_cuts_out() {
+        let unit = supply_unit();
+        assert_relative_eq!(unit.start(), unit.most * START_SHARE, max_relative = 1e-12);
+        assert!(unit.keeps_regime(120.0, 30.0) && unit.keeps_regime(50.0, 25.0));
+        for (volt, margin) in [(90.0, 15.0), (80.0, 0.0), (75.0, 10.0), (110.0, 30.0), (60.0, 20.0)]
+        {
+            assert!(!unit.keeps_regime(volt, margin), "{volt} V, {margin} V");
+        }
+        let lamp = neon();
+        assert!(lamp.keeps_regime(30.0, 15.0) && !lamp.keeps_regime(30.0, 20.0));
+        assert!(!lamp.keeps_regime(120.0, 1.0), "it may be lit or dark");
+    }
+
+    #[test]
+    fn a_glowing_joint_is_started_cold_and_from_glowing() {
+        let law = Law::GlowingJoint {
+            reference_volt: 2.3,
+            reference_ampere: 15.0,
+            exponent: 0.34,
+            cold_ohm: 20.0,
+        };
+        let joint = device(law);
+        assert_relative_eq!(joint.start(), 0.05, max_relative = 1e-12);
+        assert_relative_eq!(joint.far_start(), 0.05 * GLOWING_START, max_relative = 1e-12);
+        let glows = |size| joint.regime(1.0, size, false) == Regime::Glowing;
+        assert!(glows(0.06 * GLOWING_FROM) && !glows(0.04 * GLOWING_FROM));
+        assert!(joint.is_bistable() && !joint.is_lamp());
+    }
 }

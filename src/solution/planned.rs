@@ -149,6 +149,7 @@ impl<'n> Planned<'n> {
             self.part_of_group.clear();
         } else {
             self.system.parts(&mut self.part_of_step, &mut self.part_of_group);
+            self.system.judge_parts(self.netlist, &self.part_of_group)?;
         }
         Ok(())
     }

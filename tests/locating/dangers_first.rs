@@ -1,6 +1,6 @@
 //! What is not done for a test because of what was seen, felt or measured, and what is not forgotten.
 
-use slotwise::condition::{AttachedLaw, Attachment};
+use slotwise::condition::{AttachedLaw, Attachment, LoadState};
 use slotwise::diagnosis::{Advice, Because, words};
 use slotwise::report::locate::NextReport;
 
@@ -219,4 +219,50 @@ fn the_load_of_a_tester_is_gone_with_it() {
     inquiry.observe_all(&trips).unwrap();
     let Advice::Test(test) = inquiry.advise() else { panic!("a test is asked for") };
     assert!(test.moment.condition.attached.is_empty(), "{:?}", test.moment);
+}
+
+#[test]
+fn with_a_shared_neutral_likely_lost_nothing_is_switched_on_that_might_get_both_legs() {
+    let scullery = circuit(SCULLERY);
+    let off = "tester at pantry: hot-neutral dark, hot-ground lit, neutral-ground lit";
+    let mut inquiry = told(
+        &scullery,
+        &["tester", "voltmeter", "non-contact", "loaded-test"],
+        "table-lamp very bright; fridge dead",
+        &[off],
+    );
+    let warned = inquiry.findings();
+    assert!(warned.nothing_wrong < 0.1, "{}", warned.nothing_wrong);
+    if let Advice::Test(test) = inquiry.advise() {
+        let loads = &test.moment.condition.loads;
+        let is_on = |name: &str| loads.get(name) == Some(&LoadState::On);
+        assert!(!is_on("kettle") && !is_on("fridge"), "{loads:?}");
+    }
+}
+
+#[test]
+fn a_shock_is_no_danger_any_more_once_what_explains_it_is_put_right() {
+    let pottery = circuit(POTTERY);
+    let shown = "tester at kiln: hot-neutral lit, hot-ground dark, neutral-ground lit";
+    let before = [
+        "tester at bench: hot-neutral lit, hot-ground lit, neutral-ground dark",
+        "opened kiln: ground open, line side",
+    ];
+    let after = [
+        "mended kiln",
+        "replaced heater",
+        "c1 holds",
+        "heater runs",
+        "tester at kiln: hot-neutral lit, hot-ground lit, neutral-ground dark",
+    ];
+    let felt = |saw: &[&str]| {
+        let report = reported(&pottery, "shock from heater", &saw.join("; "));
+        let dangers = report.warnings.iter().filter(|one| one.kind == "energised_case");
+        dangers.map(|one| one.probability).fold(0.0, f64::max)
+    };
+    let mut saw = vec![shown];
+    saw.extend(before);
+    assert!(felt(&saw) > 0.9, "{}", felt(&saw));
+    saw.extend(after);
+    assert!(felt(&saw) < 0.3, "{}", felt(&saw));
 }

@@ -1,9 +1,11 @@
 //! That the fault is found.
 
 use slotwise::circuit::Circuit;
+use slotwise::condition::Fault;
+use slotwise::condition::catalogue::FaultKind;
 use slotwise::diagnosis::{Advice, Because, Complaint, Inquiry, Means, Tool, words};
 
-use crate::call::{self, circuit, condition, locate};
+use crate::call::{self, chance, circuit, condition, locate};
 
 /// A lean-to with three receptacles, something on at the last.
 const LEAN_TO: &str = "(
@@ -331,4 +333,72 @@ fn what_was_read_with_the_breaker_off_does_not_keep_the_search_there() {
     let mut found = call::told(&lean_to, &["tester"], "vat dead", &[off]);
     let Advice::Test(test) = found.advise() else { panic!("nothing is asked for") };
     assert!(test.moment.condition.breakers.get("c1") != Some(&false), "a look that tells nothing");
+}
+
+#[test]
+fn a_receptacle_in_the_middle_of_a_run_through_it_is_reversed_by_itself() {
+    let chapel = circuit(
+        r#"(
+            format: 1,
+            supply: (system: Single230, earthing: TnCS),
+            defaults: (configuration: "BS 1363", feed_through: ["hot", "neutral", "ground"]),
+            circuits: [(id: "ring", amperes: 32, curve: B, ring: (last: "alcove", metres: 12))],
+            boxes: [
+                (id: "vestry", from: "ring", metres: 9),
+                (id: "pantry", from: "vestry", metres: 12),
+                (id: "nave", from: "pantry", metres: 14),
+                (id: "alcove", from: "nave", metres: 6),
+            ],
+        )"#,
+    );
+    let seen = [
+        "tester at nave: hot-neutral lit, hot-ground dark, neutral-ground lit",
+        "tester at pantry: hot-neutral lit, hot-ground lit, neutral-ground dark",
+    ];
+    let inquiry = call::told(&chapel, &["tester-230", "voltmeter"], "", &seen);
+    let reversed = chance(&inquiry, |one| {
+        one.fault.kind == FaultKind::ExchangedAtDevice && one.fault.places == ["nave"]
+    });
+    assert!(reversed > 0.8, "{reversed}");
+    let found = words::observations(&chapel, &[], "opened nave: hot and neutral exchanged");
+    let mut inquiry = inquiry;
+    inquiry.observe_all(&found.unwrap()).unwrap();
+    let reversed = chance(&inquiry, |one| one.fault.places == ["nave"]);
+    assert!(reversed > 0.95, "{reversed}");
+}
+
+#[test]
+fn the_contact_that_a_three_way_switch_is_not_on_as_described_may_be_bad() {
+    let stairs = circuit(
+        r#"(
+            format: 1,
+            circuits: [(id: "c1", amperes: 15)],
+            boxes: [
+                (id: "stairs", from: "c1", feet: 40, device: ThreeWay(common: "hot")),
+                (
+                    id: "cellar", from: "stairs", feet: 16,
+                    carries: ["traveller1", "traveller2", "neutral", "ground"],
+                    device: ThreeWay(common: "switched"),
+                ),
+                (
+                    id: "lamp_box", from: "cellar", feet: 8,
+                    carries: ["switched", "neutral", "ground"], devices: [],
+                ),
+            ],
+            loads: [(
+                id: "bulb", at: "lamp_box", wired: true, across: ("switched", "neutral"),
+                kind: Filament(watts: 60),
+            )],
+        )"#,
+    );
+    let seen = [
+        "bulb runs with stairs position 1 and cellar position 1",
+        "bulb dead with stairs position 2 and cellar position 2",
+    ];
+    let inquiry = call::told(&stairs, &["tester", "voltmeter"], "", &seen);
+    let of_contact = chance(&inquiry, |one| {
+        let opened = |fault: &Fault| matches!(fault, Fault::Open { element, .. } if element.starts_with("switch:"));
+        one.fault.change.faults.iter().any(opened)
+    });
+    assert!(of_contact > 0.01, "{of_contact}");
 }

@@ -2,6 +2,7 @@
 //! meters that show strays.
 
 use slotwise::circuit::Circuit;
+use slotwise::condition::LoadState;
 use slotwise::condition::catalogue::FaultKind;
 use slotwise::diagnosis::{Account, Advice, Inquiry, words};
 use slotwise::report::LocateReport;
@@ -348,4 +349,19 @@ fn what_flickers_is_not_put_down_to_what_would_leave_it_dark() {
     };
     assert!(at("door") > 10.0 * at("scale"), "{} and {}", at("door"), at("scale"));
     assert!(at("bin") > 10.0 * at("scale"), "{} and {}", at("bin"), at("scale"));
+}
+
+#[test]
+fn what_is_said_with_an_answer_stands_besides_what_the_test_had_set() {
+    let smokehouse = circuit(SMOKEHOUSE);
+    let tools = account(&smokehouse, "bench dead", "").means.tools;
+    let mut inquiry = heard(&smokehouse, "bench dead", "c1 holds");
+    let Advice::Test(mut test) = inquiry.advise() else { panic!("it stops") };
+    let load = |at: usize| smokehouse.parts().loads[at].id.clone();
+    test.moment.condition.loads.insert(load(0), LoadState::Unplugged);
+    let text = format!("c1 holds with {} off", load(1));
+    let said = words::answers(&smokehouse, &tools, &test, &test.moment, &text).unwrap();
+    let loads = &said[0].moment.condition.loads;
+    assert_eq!(loads.get(&load(0)), Some(&LoadState::Unplugged), "{loads:?}");
+    assert_eq!(loads.get(&load(1)), Some(&LoadState::Off), "{loads:?}");
 }

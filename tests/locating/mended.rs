@@ -321,3 +321,22 @@ fn metal_that_an_exchange_made_live_is_not_feared_once_that_is_mended() {
     let (stop, _) = to_the_end(&circuit, &mut inquiry, &Condition::default());
     assert_eq!(stop.because, Because::Mended);
 }
+
+#[test]
+fn what_is_dead_elsewhere_too_is_the_load_with_nothing_more_tested() {
+    let circuit = circuit(SMOKEHOUSE);
+    let mut inquiry = told(&circuit, TOOLS, "radio dead", &["c1 holds", "radio dead elsewhere"]);
+    assert_eq!(stopped(&mut inquiry).because, Because::NothingWrong);
+}
+
+#[test]
+fn what_works_again_since_what_was_found_was_mended_is_the_end_of_the_call() {
+    let circuit = circuit(SMOKEHOUSE);
+    let found = ["opened loft: neutral open, line side", "mended loft", "since then loft works"];
+    let mut inquiry = told(&circuit, TOOLS, "loft dead, sill works", &found);
+    assert_eq!(stopped(&mut inquiry).because, Because::Mended);
+    // Of what is still dead it is not.
+    let still = ["opened loft: neutral open, line side", "mended loft", "since then loft dead"];
+    let mut inquiry = told(&circuit, TOOLS, "loft dead, sill works", &still);
+    assert!(!matches!(inquiry.advise(), Advice::Stop(Stop { because: Because::Mended, .. })));
+}

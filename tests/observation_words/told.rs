@@ -279,6 +279,7 @@ fn what_was_put_right_is_heard_however_it_is_said() {
         ("fan was replaced", "replaced fan"),
         ("kettle works elsewhere", "kettle runs elsewhere"),
         ("kettle trips elsewhere too", "kettle trips elsewhere"),
+        ("kettle works in the window socket", "kettle runs elsewhere"),
         ("the kettle trips the breaker on another circuit", "kettle trips elsewhere"),
         ("kettle also trips another breaker", "kettle trips elsewhere"),
         ("plugged the kettle in another room: it trips there too", "kettle trips elsewhere"),

@@ -16,7 +16,54 @@ impl Lister<'_> {
                 self.at_cable_end(&at, landings, faults);
             }
         }
+        self.at_devices_run_through(faults);
         self.sides(faults);
+    }
+
+    /// All that lands on two contacts of a device that the run goes through: its own slots are exchanged
+    /// and what lies past it is not.
+    fn at_devices_run_through(&self, faults: &mut Vec<PossibleFault>) {
+        for (place, outlet) in self.circuit.outlets() {
+            for ((p, first), (q, second)) in pairs(&outlet.slots) {
+                let ends = self.ends_at(first.as_str(), second.as_str());
+                let Some((_, conductors)) = ends.first().filter(|_| ends.len() > 1) else {
+                    continue;
+                };
+                let about = About {
+                    conductors: vec![conductors.0.clone(), conductors.1.clone()],
+                    places: vec![place.id.clone()],
+                    subject: format!("exchanged {first} {second}"),
+                };
+                let exchanged = ends.iter().map(|(end, conductors)| Fault::ExchangedAtCableEnd {
+                    end: end.clone(),
+                    conductors: conductors.clone(),
+                });
+                let kind = FaultKind::ExchangedAtDevice;
+                let weight = self.device_odds(p, q);
+                faults.push(of_faults(kind, about, exchanged.collect(), weight));
+            }
+        }
+    }
+
+    /// Ends of cables that land on two contacts of a device, or on their screws for what goes on, with the
+    /// conductors that do.
+    fn ends_at(&self, first: &str, second: &str) -> Vec<(EndOfCable, (String, String))> {
+        let lands = |landing: &Landing, slot: &str| {
+            let to = landing.to.as_str();
+            let goes_on = || slot.rsplit_once('.').map(|(at, name)| format!("{at}.through.{name}"));
+            to == slot || goes_on().is_some_and(|screw| to == screw)
+        };
+        let mut found = Vec::new();
+        for cable in &self.circuit.parts().cables {
+            for (end, landings) in [CableEnd::A, CableEnd::B].into_iter().zip(&cable.ends) {
+                let on = |slot: &str| landings.iter().find(|landing| lands(landing, slot));
+                if let Some((one, other)) = on(first).zip(on(second)) {
+                    let end = EndOfCable { cable: cable.id.clone(), end };
+                    found.push((end, (one.conductor.clone(), other.conductor.clone())));
+                }
+            }
+        }
+        found
     }
 
     /// Two screws of one device: its own slots are exchanged and what lies past it is not.
@@ -91,7 +138,9 @@ impl Lister<'_> {
         let slot = |landing: &Landing| self.slots.contains(landing.to.as_str());
         for (first, second) in pairs(landings) {
             let (p, q) = (&first.conductor, &second.conductor);
-            let at_device = slot(first) && slot(second);
+            let at_device = slot(first)
+                && slot(second)
+                && self.ends_at(first.to.as_str(), second.to.as_str()).len() < 2;
             let joint = format!("contact:{}.{}.{p}", at.cable, at.end.letter());
             let places = match self.circuit.joint_of_element(&joint) {
                 Some(joint) => vec![joint.place.clone()],

@@ -1,6 +1,6 @@
 //! Joints that are open, that leak across their gap, or that have a resistance.
 
-use crate::circuit::{Connection, JointKind, Part};
+use crate::circuit::{Connection, DeviceKind, JointKind, Part};
 use crate::condition::{Fault, Gap};
 
 use super::{About, FaultKind, Lister, PossibleFault, is_ground, last_word, of_faults};
@@ -21,8 +21,8 @@ struct Found {
 }
 
 impl Lister<'_> {
-    /// Every joint, in the order of the circuit's parts. Tabs and switches that stand open as
-    /// installed have nothing to open.
+    /// Every joint, in the order of the circuit's parts. Tabs and protective devices that stand open
+    /// as installed have nothing to open; a contact of a switch has, once it is thrown.
     pub(super) fn joints(&self, faults: &mut Vec<PossibleFault>) {
         for connection in self.circuit.connections() {
             if let Some(joint) = self.found(&connection) {
@@ -42,7 +42,9 @@ impl Lister<'_> {
             Part::Link(link) if self.plugs.contains(link.id.as_str()) => JointKind::SlotContact,
             Part::Link(_) => JointKind::Pigtail,
             Part::Tab(_, tab) if tab.intact => JointKind::Tab,
-            Part::Switch(_, contact) if contact.closed => JointKind::SwitchContact,
+            Part::Switch(device, contact) if contact.closed || is_thrown(&device.kind) => {
+                JointKind::SwitchContact
+            }
             // A whole cable's conductor breaks in the cable; the rest are no joints.
             Part::Tab(..)
             | Part::Switch(..)
@@ -110,6 +112,11 @@ impl Lister<'_> {
             kind => self.odds(kind),
         }
     }
+}
+
+const fn is_thrown(kind: &DeviceKind) -> bool {
+    use DeviceKind::{FourWay, Switch, ThreeWay};
+    matches!(kind, Switch { .. } | ThreeWay { .. } | FourWay { .. })
 }
 
 fn kinds(kind: JointKind) -> Kinds {

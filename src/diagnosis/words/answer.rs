@@ -200,7 +200,7 @@ pub fn answers(
         return Ok(listed);
     }
     let asked = format!("\"{}\" {}: ", test.instrument, tell_where(circuit, test));
-    let in_state = |said: Vec<Observation>, moment: &Moment, is_of_the_test: bool| {
+    let in_state = |said: Vec<Observation>, moment: &Moment| {
         let unstated = |mut one: Observation| {
             let is_box = matches!(one.seen, Seen::Opened { .. });
             // What trips does so as it is closed for the test, unless that is made with it off.
@@ -221,9 +221,7 @@ pub fn answers(
                     true => standing,
                     false => moment,
                 };
-                if one.moment == Moment::default() || is_of_the_test {
-                    one.moment = stands.and_besides(&one.moment);
-                }
+                one.moment = stands.and_besides(&one.moment);
             }
             one
         };
@@ -239,12 +237,12 @@ pub fn answers(
         reader.observations(tools)
     });
     let problems = match said {
-        Ok(said) => return Ok(with_open_box(circuit, test, in_state(said, &test.moment, true))),
+        Ok(said) => return Ok(with_open_box(circuit, test, in_state(said, &test.moment))),
         Err(problems) => problems,
     };
     // What names its own place is of that place, whatever was asked.
     let others = match observations(circuit, tools, text) {
-        Ok(other) => return Ok(in_state(other, standing, false)),
+        Ok(other) => return Ok(in_state(other, standing)),
         Err(others) => others,
     };
     // The test begins with a look at every joint: what is found there is an answer too.

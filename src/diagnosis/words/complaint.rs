@@ -274,6 +274,10 @@ impl Reader<'_> {
         }
         ahead.takes("the");
         let part = [
+            "casing of",
+            "housing of",
+            "body of",
+            "frame of",
             "case of",
             "metal of",
             "cover of",
@@ -290,7 +294,19 @@ impl Reader<'_> {
         ahead.takes_any(&part);
         ahead.takes("the");
         let from = ahead.due_name(&[Class::Load, Class::Place, Class::Device], "load or place")?;
-        ahead.takes_any(&["case", "plate", "cover", "outlet", "receptacle", "socket", "switch"]);
+        ahead.takes_any(&[
+            "casing",
+            "case",
+            "housing",
+            "body",
+            "frame",
+            "plate",
+            "cover",
+            "outlet",
+            "receptacle",
+            "socket",
+            "switch",
+        ]);
         *self = ahead;
         Ok(Some(Complaint::Tingle { from }))
     }

@@ -11,7 +11,10 @@ use super::reader::{Heard, Reader};
 use super::seen::first_pole;
 
 /// Of the one that was asked for: it is on.
-const IS_ON: [&str; 16] = [
+const IS_ON: [&str; 19] = [
+    "no not tripped",
+    "no it has not tripped",
+    "no it did not trip",
     "no and it is on",
     "no it is on",
     "no it is not",

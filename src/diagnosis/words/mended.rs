@@ -280,7 +280,7 @@ impl Reader<'_> {
             return Ok(None);
         }
         let Some(load) = ahead.load() else { return Ok(None) };
-        if !ahead.takes_any(&ELSEWHERE) {
+        if !ahead.takes_any(&ELSEWHERE) && !ahead.at_another_place(&load) {
             return Ok(None);
         }
         ahead.pass_marks();
@@ -300,15 +300,33 @@ impl Reader<'_> {
     }
 
     /// Whether what loads were seen to do was seen where the supply is good.
-    pub(super) fn is_elsewhere(&mut self) -> bool {
+    pub(super) fn is_elsewhere(&mut self, load: &str) -> bool {
         let mut ahead = self.clone();
         ahead.takes_any(&["too", "also", "when plugged in", "plugged in"]);
-        let is_elsewhere = ahead.takes_any(&ELSEWHERE);
+        let is_elsewhere = ahead.takes_any(&ELSEWHERE) || ahead.at_another_place(load);
         if is_elsewhere {
             ahead.takes_any(&["too", "also", "either"]);
             *self = ahead;
         }
         is_elsewhere
+    }
+
+    /// `at bench1`, `in the desk socket`: a place that is not the load's own.
+    fn at_another_place(&mut self, load: &str) -> bool {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&["at", "in", "on", "plugged into", "from"]) {
+            return false;
+        }
+        ahead.takes("the");
+        let Some(place) = ahead.name(&[Class::Place]) else { return false };
+        ahead.takes_any(&["outlet", "receptacle", "socket", "socket-outlet", "box"]);
+        let circuit = self.known.circuit;
+        let own = circuit.load(load).and_then(|load| place_of_load(circuit, load));
+        let is_another = own.is_some_and(|own| own != place);
+        if is_another {
+            *self = ahead;
+        }
+        is_another
     }
 
     /// What a load does where the supply is good.

@@ -68,6 +68,10 @@ impl<'r> Reader<'r> {
                 stated.extend(loads);
                 continue;
             }
+            if let Some(all) = self.nothing_plugged_in() {
+                stated.push(all);
+                continue;
+            }
             self.refuse_wires()?;
             let all = self.rest();
             let part = all.get(..self.part_length()).unwrap_or(all);
@@ -118,6 +122,23 @@ impl<'r> Reader<'r> {
         *self = ahead;
         let on = Token { text: "on", kind: TokenKind::Word, span: verb };
         Some(names.into_iter().map(|name| vec![name.clone(), on.clone()]).collect())
+    }
+
+    /// `nothing plugged in`, as a sentence that has everything unplugged.
+    fn nothing_plugged_in(&mut self) -> Option<Vec<Token<'r>>> {
+        let span = self.span();
+        let nothing = [
+            "nothing plugged in",
+            "nothing plugged into it",
+            "nothing connected",
+            "nothing in use",
+            "no loads plugged in",
+            "no load plugged in",
+        ];
+        self.takes_any(&nothing).then(|| {
+            let word = |text| Token { text, kind: TokenKind::Word, span: span.clone() };
+            ["everything", "unplugged"].map(word).to_vec()
+        })
     }
 
     /// `load wires off`: which joints those are is said by conductor and box.

@@ -4,7 +4,7 @@ use crate::circuit::Outlet;
 use crate::condition::words::known::Known;
 use crate::condition::words::speak;
 use crate::diagnosis::{Amount, Parting, Showed, Tool};
-use crate::instrument::{Instrument, Place, Request};
+use crate::instrument::{Instrument, Place, PlugTester, Request};
 use crate::quantity::Address;
 
 use super::amount::Unit;
@@ -106,6 +106,9 @@ impl Reader<'_> {
         let mut readings: Vec<Read> = Vec::new();
         self.pass_marks();
         self.takes_any(&["it reads", "it shows", "reads", "shows", "says"]);
+        if let Some(in_order) = self.figures_in_order(instrument, outlet) {
+            return Ok(in_order);
+        }
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
             if !readings.is_empty() && self.the_rest() {
@@ -142,6 +145,35 @@ impl Reader<'_> {
     }
 
     /// Whether volts come next without between what: of a receptacle they are its voltage.
+    /// `lit lit dark`: each indicator in the order of the tester, and nothing else.
+    fn in_order_alone(&mut self, tester: &PlugTester) -> Option<Vec<Showed>> {
+        let mut ahead = self.clone();
+        let glows = ahead.glows_in_order(tester).filter(|_| ahead.clone().showing_is_over())?;
+        *self = ahead;
+        Some(glows)
+    }
+
+    /// `226 226 0`: each two of three slots in their order, and nothing else.
+    fn figures_in_order(&mut self, instrument: &Instrument, outlet: &Outlet) -> Option<Vec<Read>> {
+        let slots: Vec<&str> = outlet.slots.iter().map(|(name, _)| name.as_str()).collect();
+        let [first, second, third] = slots.as_slice() else { return None };
+        let mut ahead = self.clone();
+        let pairs = [(first, second), (first, third), (second, third)];
+        let read = pairs.into_iter().map(|(one, other)| {
+            ahead.pass_marks();
+            ahead.takes_any(&["and", "/"]);
+            let showed = ahead.is_bare(instrument).then(|| ahead.one_showed(instrument).ok())??;
+            let place = between_slots(outlet, (Some(one), Some(other)));
+            Some((Request::new(instrument.clone(), place), showed))
+        });
+        let read: Vec<Read> = read.collect::<Option<_>>()?;
+        if !ahead.clone().showing_is_over() {
+            return None;
+        }
+        *self = ahead;
+        Some(read)
+    }
+
     fn is_bare(&self, instrument: &Instrument) -> bool {
         let shows = matches!(instrument, Instrument::Voltmeter(_) | Instrument::StepTester(_));
         let mut ahead = self.clone();
@@ -410,7 +442,10 @@ impl Reader<'_> {
         match instrument {
             Instrument::PlugTester(tester) => match &tester.button {
                 Some(button) if button.pressed => Ok(vec![self.trips()?]),
-                _ => self.indicators(tester),
+                _ => match self.in_order_alone(tester) {
+                    Some(glows) => Ok(glows),
+                    None => self.indicators(tester),
+                },
             },
             Instrument::LoadedTest(_) => self.losses(),
             _ => self.one_showed(instrument),

@@ -7,7 +7,9 @@ use crate::condition::words::lexer::{TokenKind, tokens};
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::{few, speak};
-use crate::diagnosis::{LoadSeen, Moment, Observation, Protected, Seen, Tool, place_of_load};
+use crate::diagnosis::{
+    LoadSeen, Moment, Observation, Protected, Seen, Tool, place_of_handle, place_of_load,
+};
 use crate::instrument::Instrument;
 
 use super::amount::Unit;
@@ -245,7 +247,9 @@ impl Reader<'_> {
             self.which_ground_fault()?;
             self.no_tool(tools)?;
         }
-        if !loads.is_empty() && self.is_elsewhere() {
+        if let [(load, _), ..] = loads.as_slice()
+            && self.is_elsewhere(load)
+        {
             return loads.into_iter().map(|(load, did)| self.elsewhere(load, did)).collect();
         }
         Ok(loads.into_iter().map(|(load, seen)| Seen::Load { load, seen }).collect())
@@ -417,7 +421,20 @@ impl Reader<'_> {
         if !ahead.takes_any(&GROUND_FAULT) {
             return None;
         }
+        // Where it is said to be is its box, or the circuit that it is the breaker of.
+        let mut there = ahead.clone();
+        let is_said = there.takes_any(&["in", "on", "at", "of", "for"]);
+        there.takes("the");
+        let named = is_said.then(|| there.name(&[Class::Circuit, Class::Place])).flatten();
         let mut all = self.ground_faults();
+        if let Some(named) = &named {
+            there.takes_any(&["circuit", "box"]);
+            ahead = there;
+            let at = |id: &str| place_of_handle(self.known.circuit, id);
+            if all.len() > 1 {
+                all.retain(|id| id == named || at(id).as_ref() == Some(named));
+            }
+        }
         let only = all.pop().filter(|_| all.is_empty())?;
         *self = ahead;
         Some(only)

@@ -5,7 +5,7 @@ use crate::condition::catalogue::PossibleFault;
 use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
-    Account, Advice, Complaint, Inquiry, Mended, Observation, Overload, Protected, Seen,
+    Account, Advice, Complaint, Elsewhere, Inquiry, Mended, Observation, Overload, Protected, Seen,
     WhenItTrips, place_of_load, words,
 };
 use crate::instrument::{MeasureProblem, Place};
@@ -53,8 +53,9 @@ pub(super) struct Besides {
     pub(super) is_dead_wired: bool,
     /// Whether anything was read where one of them is.
     pub(super) is_read_there: bool,
-    /// Loads that trip what protects them elsewhere too, as they are said.
+    /// Loads that trip what protects them, or are dead, elsewhere too, as they are said.
     pub(super) trips_everywhere: Vec<String>,
+    pub(super) dead_everywhere: Vec<String>,
     /// From what somebody felt a shock: what is off stays off.
     pub(super) felt_from: Vec<String>,
     /// What was seen live with its breaker off, as it is said.
@@ -153,6 +154,11 @@ impl Besides {
             }
             _ => false,
         };
+        let wrong = inquiry.wrong_everywhere();
+        let everywhere = |did| {
+            let loads = wrong.iter().filter(|(_, does)| **does == did);
+            loads.map(|(load, _)| speak::name(load)).collect()
+        };
         Self {
             overloads,
             is_dead_wired: first.is_some_and(|load| load.plug_links.is_empty()),
@@ -163,7 +169,8 @@ impl Besides {
                 .filter(|(_, chance)| *chance >= 0.5)
                 .max_by(|a, b| a.1.total_cmp(&b.1)),
             dead_loads: dead.into_iter().map(speak::name).collect(),
-            trips_everywhere: inquiry.trips_everywhere().into_iter().map(speak::name).collect(),
+            trips_everywhere: everywhere(Elsewhere::Trips),
+            dead_everywhere: everywhere(Elsewhere::Dead),
             felt_from: felt_from(&account.complaints),
             trips_at_times: account
                 .complaints

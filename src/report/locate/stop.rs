@@ -241,9 +241,17 @@ fn nothing_wrong(circuit: &Circuit, besides: &Besides) -> String {
     if !besides.trips_everywhere.is_empty() {
         let loads = besides.trips_everywhere.join(" and ");
         return format!(
-            "It is {loads}: what trips here trips elsewhere too. Leave it unplugged, touch no metal of it while \
+            "It is {loads} itself: it trips elsewhere too. Leave it unplugged, touch no metal of it while \
              it is plugged in anywhere, and have it repaired or replaced. If anything trips without it, say \
              so: testing goes on from there"
+        );
+    }
+    let is_itself = |load: &String| besides.dead_everywhere.contains(load);
+    if !besides.dead_loads.is_empty() && besides.dead_loads.iter().all(is_itself) {
+        return format!(
+            "It is {} itself: dead elsewhere too. Look at its cord, its own switch and its own protection, of \
+             a lamp at a good bulb first",
+            besides.dead_loads.join(" and ")
         );
     }
     if !besides.dead_loads.is_empty() {

@@ -224,7 +224,11 @@ impl<'f> Expansion<'f> {
             };
             let mut tap = at.tap(conductor, slot, slot);
             tap.optional = *slot == "ground";
-            tap.load_side = load_side;
+            // What the device does not break, its ground, is that of the box.
+            let is_broken = |other: &Tap| {
+                other.load_side && other.device != at.id && other.conductor == conductor
+            };
+            tap.load_side = load_side && fittings.taps.iter().any(is_broken);
             if let Some(stated) = stated {
                 tap.span = stated.span.clone();
             }
