@@ -114,10 +114,12 @@ impl CompileError {
         if !in_line.is_empty() && !asked {
             return Ok(in_line);
         }
-        if here.len() == 1 && !asked && !here[0].trim_start().starts_with("_ =>") {
-            if let Some(number) = lines[..self.line].iter().rev().find_map(|line| numbered(line)) {
-                return Ok(vec![number]);
-            }
+        let is_default = here[0].trim_start().starts_with("_ =>");
+        let mut before = lines[..self.line].iter().rev();
+        if let (false, Some(number)) =
+            (here.len() > 1 || asked || is_default, before.find_map(|line| numbered(line)))
+        {
+            return Ok(vec![number]);
         }
         let Some(first) = lines[..self.line].iter().rposition(|line| line.contains("mutant::at("))
         else {
