@@ -158,3 +158,31 @@ fn a_choke_and_a_capacitor_that_cancel_are_refused_by_a_kept_plan_too() {
         other => panic!("{other:?}"),
     }
 }
+
+#[test]
+fn a_kept_plan_takes_no_law_that_is_not_linear_that_no_part_has_or_of_a_coupled_winding() {
+    let mut netlist = Netlist::new(60.0);
+    let earth = Netlist::EARTH;
+    let [one, other] = ["one", "other"].map(|name| netlist.node(&name.into()));
+    let half = |volt: f64| Law::Source {
+        emf_volt: Phasor::new(volt, 0.0),
+        impedance: Impedance::new(0.02, 0.05),
+    };
+    let first = netlist.add("first", one, earth, Role::Winding, half(120.0)).unwrap();
+    let second = netlist.add("second", other, earth, Role::Winding, half(-120.0)).unwrap();
+    netlist.couple(first, second, Impedance::new(0.0, 0.03)).unwrap();
+    let kettle = netlist.add("kettle", one, earth, Role::Load, Law::resistance(12.0)).unwrap();
+    let mut planned = Planned::new(&netlist).unwrap();
+    let filament =
+        Law::Filament { rated_watt: 60.0, rated_volt: 120.0, cold_fraction: 0.08, exponent: 0.6 };
+    for law in [filament, Law::resistance(f64::NAN), Law::resistance(0.0)] {
+        let refused = planned.set_law(kettle, &law);
+        assert!(matches!(refused, Err(Refusal::NotPlanned { .. })), "{law:?}: {refused:?}");
+    }
+    let refused = planned.set_law(first, &half(110.0));
+    assert!(matches!(refused, Err(Refusal::NotPlanned { .. })), "{refused:?}");
+    planned.set_law(kettle, &Law::resistance(6.0)).unwrap();
+    planned.solve().unwrap();
+    assert!(planned.current(kettle).unwrap().magnitude() > 19.0);
+    assert!((1.0..10.0).contains(&planned.accuracy_indicator()));
+}

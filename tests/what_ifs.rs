@@ -341,3 +341,41 @@ fn a_joint_in_a_run_of_a_hundred_and_eighty_boxes_is_opened_without_solving_the_
     assert!(n_opened > 5);
     assert_eq!(work.solved_whole(), 0);
 }
+
+#[test]
+fn what_no_part_can_have_is_refused_and_a_lamp_is_answered_by_the_whole_network() {
+    let netlist = daisy_chain(3, N_BOXES, SUPPLIES[0], 1e6);
+    let hubs = hubs(&netlist, N_BOXES);
+    let ports: Vec<(NodeId, NodeId)> = hubs.iter().map(|hub| (hub[0], hub[1])).collect();
+    let whatif = WhatIf::new(&netlist, &ports, std::slice::from_ref(&ports)).unwrap();
+    assert!(whatif.is_fast());
+    let (a, b) = ports[2];
+    let first = netlist.elements().next().unwrap();
+    let nowhere = {
+        let mut larger = netlist.clone();
+        larger.node(&"nowhere".into())
+    };
+    let wrong = Law::resistance(f64::NAN);
+    assert!(whatif.change(first, wrong).is_err() && whatif.join(a, b, wrong).is_err());
+    assert!(whatif.join(a, nowhere, Law::resistance(1.0)).is_err());
+    assert!(whatif.join(nowhere, b, Law::resistance(1.0)).is_err());
+    let lamp =
+        Law::Filament { rated_watt: 60.0, rated_volt: 120.0, cold_fraction: 0.08, exponent: 0.6 };
+    let put = whatif.join(a, b, lamp).unwrap();
+    let mut work = whatif.work();
+    whatif.put(&[put], &mut work).unwrap();
+    let told = whatif.read(0, &mut work).unwrap()[2].voltage_volt.unwrap();
+    assert_eq!(work.solved_whole(), 1);
+    let mut whole = netlist.clone();
+    whole.add("lamp", a, b, Role::Load, lamp).unwrap();
+    let expected = solve(&whole).unwrap().difference(a, b).unwrap();
+    let miss = (told - expected).magnitude() / expected.magnitude().max(VOLTAGE_FLOOR_VOLT);
+    assert!(miss < TOLERANCE, "{told:?} for {expected:?}");
+    // What is open is nothing put there.
+    let open = whatif.join(a, b, Law::Open).unwrap();
+    whatif.put(&[open], &mut work).unwrap();
+    let told = whatif.read(0, &mut work).unwrap()[2].voltage_volt.unwrap();
+    let sound = solve(&netlist).unwrap().difference(a, b).unwrap();
+    assert!((told - sound).magnitude() <= TOLERANCE * sound.magnitude().max(VOLTAGE_FLOOR_VOLT));
+    assert_eq!(work.solved_whole(), 1);
+}
