@@ -48,12 +48,6 @@ impl Sum {
     }
 }
 
-impl From<Complex<f64>> for Sum {
-    fn from(value: Complex<f64>) -> Self {
-        Self { high: value, low: Complex::ZERO }
-    }
-}
-
 /// a + b = sum + error, exactly.
 fn two_sum(a: f64, b: f64) -> (f64, f64) {
     let sum = a + b;
