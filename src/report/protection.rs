@@ -111,7 +111,9 @@ pub(super) fn pressed_in_words(
 pub(super) fn held_in_words(vocabulary: Vocabulary, held: &Pressed) -> String {
     let words = Words { vocabulary };
     let trips = held.sequence.steps.iter().map(|step| {
-        format!("{} {}", words.device(&step.device, step.is_breaker), when(step.after))
+        // Inside a sentence.
+        let device = words.device(&step.device, step.is_breaker).replacen("The ", "the ", 1);
+        format!("{device} {}", when(step.after))
     });
     let mut says = format!("its load trips {}", trips.collect::<Vec<_>>().join(" and "));
     if held.slots_volt >= LIVE_SLOT_VOLT {
