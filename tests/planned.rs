@@ -4,7 +4,7 @@
 
 mod support;
 
-use slotwise::netlist::{Law, Netlist, Role};
+use slotwise::netlist::{ElementId, Law, Netlist, NodeId, Role};
 use slotwise::quantity::{Impedance, Phasor};
 use slotwise::solution::{Planned, Refusal, Solution, solve};
 use support::chance::{Chance, SUPPLIES, change, daisy_chain};
@@ -117,18 +117,26 @@ fn what_nothing_holds_any_more_is_undetermined_and_its_differences_stay() {
     assert!(planned.set_law(splice, &Law::resistance(0.0)).is_err());
 }
 
+fn half(volt: f64) -> Law {
+    Law::Source { emf_volt: Phasor::new(volt, 0.0), impedance: Impedance::new(0.02, 0.05) }
+}
+
+/// Two halves of a winding on one core, with the terminal of each and the first half.
+fn coupled_halves() -> (Netlist, [NodeId; 2], ElementId) {
+    let mut netlist = Netlist::new(60.0);
+    let [one, other] = ["one", "other"].map(|name| netlist.node(&name.into()));
+    let mut add = |name: &str, at, volt: f64| {
+        netlist.add(name, at, Netlist::EARTH, Role::Winding, half(volt)).unwrap()
+    };
+    let (first, second) = (add("first", one, 120.0), add("second", other, -118.0));
+    netlist.couple(first, second, Impedance::new(0.0, 0.03)).unwrap();
+    (netlist, [one, other], first)
+}
+
 #[test]
 fn coupled_windings_drive_potentials_that_are_solved_for_alone_too() {
-    let mut netlist = Netlist::new(60.0);
     let earth = Netlist::EARTH;
-    let [one, other] = ["one", "other"].map(|name| netlist.node(&name.into()));
-    let half = |volt: f64| Law::Source {
-        emf_volt: Phasor::new(volt, 0.0),
-        impedance: Impedance::new(0.02, 0.05),
-    };
-    let first = netlist.add("first", one, earth, Role::Winding, half(120.0)).unwrap();
-    let second = netlist.add("second", other, earth, Role::Winding, half(-118.0)).unwrap();
-    netlist.couple(first, second, Impedance::new(0.0, 0.03)).unwrap();
+    let (mut netlist, [one, other], _) = coupled_halves();
     netlist.add("kettle", one, earth, Role::Load, Law::resistance(2.0)).unwrap();
     netlist.add("lamp", other, earth, Role::Load, Law::resistance(70.0)).unwrap();
     let fresh = solve(&netlist).unwrap();
@@ -161,17 +169,9 @@ fn a_choke_and_a_capacitor_that_cancel_are_refused_by_a_kept_plan_too() {
 
 #[test]
 fn a_kept_plan_takes_no_law_that_is_not_linear_that_no_part_has_or_of_a_coupled_winding() {
-    let mut netlist = Netlist::new(60.0);
-    let earth = Netlist::EARTH;
-    let [one, other] = ["one", "other"].map(|name| netlist.node(&name.into()));
-    let half = |volt: f64| Law::Source {
-        emf_volt: Phasor::new(volt, 0.0),
-        impedance: Impedance::new(0.02, 0.05),
-    };
-    let first = netlist.add("first", one, earth, Role::Winding, half(120.0)).unwrap();
-    let second = netlist.add("second", other, earth, Role::Winding, half(-120.0)).unwrap();
-    netlist.couple(first, second, Impedance::new(0.0, 0.03)).unwrap();
-    let kettle = netlist.add("kettle", one, earth, Role::Load, Law::resistance(12.0)).unwrap();
+    let (mut netlist, [one, _], first) = coupled_halves();
+    let kettle =
+        netlist.add("kettle", one, Netlist::EARTH, Role::Load, Law::resistance(12.0)).unwrap();
     let mut planned = Planned::new(&netlist).unwrap();
     let filament =
         Law::Filament { rated_watt: 60.0, rated_volt: 120.0, cold_fraction: 0.08, exponent: 0.6 };

@@ -369,6 +369,15 @@ mod tests {
         })
     }
 
+    fn filament() -> Device {
+        device(Law::Filament {
+            rated_watt: 60.0,
+            rated_volt: 120.0,
+            cold_fraction: 0.08,
+            exponent: 0.6,
+        })
+    }
+
     fn supply_unit() -> Device {
         device(Law::ConstantPower { active_watt: 90.0, reactive_var: 0.0, cut_out_volt: 80.0 })
     }
@@ -382,25 +391,14 @@ mod tests {
         assert!(lamp.goes_out(49.9) && !lamp.goes_out(50.0));
         let unit = supply_unit();
         assert!(!unit.is_lamp() && unit.is_bistable() && !unit.goes_out(1.0));
-        let filament = device(Law::Filament {
-            rated_watt: 60.0,
-            rated_volt: 120.0,
-            cold_fraction: 0.08,
-            exponent: 0.6,
-        });
+        let filament = filament();
         assert!(!filament.is_bistable() && !filament.is_lamp());
         assert_eq!(filament.strikes(500.0), None);
     }
 
     #[test]
     fn a_filament_on_its_rated_voltage_has_its_rated_power_and_cold_a_twelfth_of_the_ohms() {
-        let law = Law::Filament {
-            rated_watt: 60.0,
-            rated_volt: 120.0,
-            cold_fraction: 0.08,
-            exponent: 0.6,
-        };
-        let filament = device(law);
+        let filament = filament();
         let hot = 60.0 / (120.0 * 120.0);
         assert_relative_eq!(filament.start(), hot, max_relative = 1e-12);
         let siemens = |volt| filament.settling(volt, hot, false, 1.0).size;

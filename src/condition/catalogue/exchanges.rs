@@ -48,16 +48,17 @@ impl Lister<'_> {
     /// Ends of cables that land on two contacts of a device, or on their screws for what goes on, with the
     /// conductors that do.
     fn ends_at(&self, first: &str, second: &str) -> Vec<(EndOfCable, (String, String))> {
-        let lands = |landing: &Landing, slot: &str| {
-            let to = landing.to.as_str();
-            let goes_on = || slot.rsplit_once('.').map(|(at, name)| format!("{at}.through.{name}"));
-            to == slot || goes_on().is_some_and(|screw| to == screw)
-        };
+        let goes_on =
+            |slot: &str| slot.rsplit_once('.').map(|(at, name)| format!("{at}.through.{name}"));
+        let (first, second) = ((first, goes_on(first)), (second, goes_on(second)));
         let mut found = Vec::new();
         for cable in &self.circuit.parts().cables {
             for (end, landings) in [CableEnd::A, CableEnd::B].into_iter().zip(&cable.ends) {
-                let on = |slot: &str| landings.iter().find(|landing| lands(landing, slot));
-                if let Some((one, other)) = on(first).zip(on(second)) {
+                let on = |(slot, screw): &(&str, Option<String>)| {
+                    let lands = |to: &str| to == *slot || screw.as_deref() == Some(to);
+                    landings.iter().find(|landing| lands(landing.to.as_str()))
+                };
+                if let Some((one, other)) = on(&first).zip(on(&second)) {
                     let end = EndOfCable { cable: cable.id.clone(), end };
                     found.push((end, (one.conductor.clone(), other.conductor.clone())));
                 }

@@ -144,7 +144,6 @@ impl Reader<'_> {
         Ok(readings)
     }
 
-    /// Whether volts come next without between what: of a receptacle they are its voltage.
     /// `lit lit dark`: each indicator in the order of the tester, and nothing else.
     fn in_order_alone(&mut self, tester: &PlugTester) -> Option<Vec<Showed>> {
         let mut ahead = self.clone();
@@ -174,6 +173,7 @@ impl Reader<'_> {
         Some(read)
     }
 
+    /// Whether volts come next without between what: of a receptacle they are its voltage.
     fn is_bare(&self, instrument: &Instrument) -> bool {
         let shows = matches!(instrument, Instrument::Voltmeter(_) | Instrument::StepTester(_));
         let mut ahead = self.clone();
