@@ -7,7 +7,7 @@ mod support;
 
 use slotwise::netlist::{Law, Netlist, NodeId, Role};
 use slotwise::quantity::{Impedance, Phasor};
-use slotwise::solution::{Change, PortSight, PortSystem, WhatIf, solve};
+use slotwise::solution::{Change, PortSight, PortSystem, Refusal, WhatIf, solve};
 use support::chance::{Chance, SUPPLIES, Supply, change, daisy_chain};
 
 /// Voltages against the larger of the value and 1 mV.
@@ -296,6 +296,56 @@ fn a_choke_and_a_capacitor_in_resonance_asked_for_together_show_what_they_show_a
     }
     assert!(most > 100.0, "{most}");
     assert_eq!(together.answered(), sets.len() as u64);
+}
+
+#[test]
+fn a_choke_and_a_capacitor_that_cancel_to_the_last_digit_are_refused_whichever_way_they_are_asked()
+{
+    let mut netlist = Netlist::new(60.0);
+    let earth = Netlist::EARTH;
+    let [hot, lamp, well] = ["hot", "lamp", "well"].map(|name| netlist.node(&name.into()));
+    let emf_volt = Phasor::new(120.0, 0.0);
+    let reactance = |ohm: f64| Law::Impedance(Impedance::new(0.0, ohm));
+    let behind_choke = Law::Source { emf_volt, impedance: Impedance::new(0.0, 10.0) };
+    netlist.add("supply", hot, earth, Role::Winding, behind_choke).unwrap();
+    netlist.add("wire", hot, lamp, Role::Wire, Law::resistance(0.1)).unwrap();
+    let capacitor = netlist.add("capacitor", hot, earth, Role::Lumped, reactance(-8.0)).unwrap();
+    netlist.add("rod", well, earth, Role::Electrode, Law::resistance(25.0)).unwrap();
+    for groups in
+        [vec![(hot, earth)], vec![(lamp, hot)], vec![(lamp, earth), (hot, earth), (lamp, hot)]]
+    {
+        let groups = [groups];
+        let whatif = WhatIf::new(&netlist, &[(lamp, earth)], &groups).unwrap();
+        let cancelling = [
+            vec![whatif.change(capacitor, reactance(-10.0)).unwrap()],
+            vec![
+                whatif.change(capacitor, Law::Open).unwrap(),
+                whatif.join(hot, earth, reactance(-10.0)).unwrap(),
+            ],
+        ];
+        let is_refused =
+            |seen: &Result<&[PortSight], Refusal>| matches!(seen, Err(Refusal::Resonance { .. }));
+        for set in &cancelling {
+            let mut work = whatif.work();
+            let put = whatif.put(set, &mut work).and_then(|()| whatif.read(0, &mut work));
+            assert!(is_refused(&put), "{put:?}");
+            let mut work = whatif.work();
+            let put = whatif.put_voltages(set, &mut work);
+            let put = put.and_then(|()| whatif.read_voltages(0, &mut work));
+            assert!(is_refused(&put), "{put:?}");
+        }
+        let mut n_refused = 0;
+        let tell =
+            |_, seen: Result<&[PortSight], Refusal>| n_refused += usize::from(is_refused(&seen));
+        whatif.read_each(&cancelling, 0, &mut whatif.work(), tell).unwrap();
+        assert_eq!(n_refused, cancelling.len());
+        // Of other sizes they are told: 120 V · 8 / (8 - 10), and the lamp's wire carries nothing.
+        let mut work = whatif.work();
+        whatif.put(&[], &mut work).unwrap();
+        let seen = whatif.read(0, &mut work).unwrap()[0].voltage_volt.unwrap();
+        let expected_volt = if groups[0][0] == (lamp, hot) { 0.0 } else { 480.0 };
+        assert!((seen.magnitude() - expected_volt).abs() < 1e-9 * 480.0, "{seen:?}");
+    }
 }
 
 #[test]

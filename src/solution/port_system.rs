@@ -148,12 +148,11 @@ impl PortSystem {
     pub(super) fn of_ports(
         motion: Motion,
         reached: Rest,
-        parts: Vec<(u32, u32)>,
+        n_ports: usize,
         frequency_hz: f64,
     ) -> Self {
-        let n_parts = 1 + parts.iter().map(|&(a, b)| a.max(b)).max().unwrap_or(0) as usize;
-        let settled = Settled::at_rest(motion, reached, n_parts);
-        Self { settled, parts, n_parts, frequency_hz }
+        let settled = Settled::at_rest(motion, reached, 1);
+        Self { settled, parts: vec![(0, 0); n_ports], n_parts: 1, frequency_hz }
     }
 
     /// Number of ports.

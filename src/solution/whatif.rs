@@ -7,8 +7,8 @@
 //! load would make of it is a division away. `docs/numerics.md` has the method.
 //!
 //! What cannot be answered so (a nonlinear law, elements without impedance, nodes joined that
-//! were never said to be, a port of which both ends are cut off from everything) is solved as a whole,
-//! and counted.
+//! were never said to be, a port of which an end is cut off from everything, or seems to be where what
+//! joins it cancels to the last digit) is solved as a whole, and counted.
 
 use std::sync::Arc;
 

@@ -147,7 +147,9 @@ impl WhatIf {
         let fast = self.fast.as_ref().filter(|_| work.whole.is_none())?;
         let pairs = self.groups.get(group)?;
         let asked = fast.sights(group, work)?;
-        let parts = parts(pairs, &asked)?;
+        if !asked.iter().all(Sight::is_tied) {
+            return None;
+        }
         let n_asked = asked.len();
         let resting = work.settled.clone();
         let n = resting.as_ref().map_or(0, |resting| resting.devices.len());
@@ -171,7 +173,7 @@ impl WhatIf {
                     ports: Ports { open, impedance, border: DMatrix::zeros(n_asked, 0) },
                 },
                 Rest::start(&[]),
-                parts,
+                n_asked,
                 self.netlist.frequency_hz(),
             ));
         };
@@ -200,24 +202,8 @@ impl WhatIf {
             fixed: vec![Complex::ZERO; n_asked],
             ports: Ports { open, impedance, border: DMatrix::zeros(n + n_asked, 0) },
         };
-        Some(PortSystem::of_ports(motion, resting.rest, parts, self.netlist.frequency_hz()))
+        Some(PortSystem::of_ports(motion, resting.rest, n_asked, self.netlist.frequency_hz()))
     }
-}
-
-/// The parts that the nodes of ports lie in: the first of what leads to the reference, another of a
-/// node that does not. `None` for several such, which may lie in one part or in two.
-fn parts(pairs: &[(NodeId, NodeId)], seen: &[Sight]) -> Option<Vec<(u32, u32)>> {
-    let mut afloat = None;
-    let mut part = |node: NodeId, tied: bool| match (tied, afloat) {
-        (true, _) => Some(0),
-        (false, None) => {
-            afloat = Some(node);
-            Some(1)
-        }
-        (false, Some(known)) => (known == node).then_some(1),
-    };
-    let ports = pairs.iter().zip(seen);
-    ports.map(|(&(a, b), sight)| Some((part(a, sight.tied[0])?, part(b, sight.tied[1])?))).collect()
 }
 
 /// Impedance between two ports a-b and c-d of nodes that all see each other: of what pairs see,

@@ -30,8 +30,6 @@ fn tell<const IMPEDANCES: bool>(
                             impedance: seen(impedance),
                         }
                     }
-                    // Nothing joins the two.
-                    [true, false] | [false, true] => PortSight::default(),
                     _ => return false,
                 }
             }
@@ -43,7 +41,6 @@ fn tell<const IMPEDANCES: bool>(
                     [true, true] if voltage.re.is_finite() && voltage.im.is_finite() => {
                         PortSight { voltage_volt: Some(phasor(voltage)), impedance: None }
                     }
-                    [true, false] | [false, true] => PortSight::default(),
                     _ => return false,
                 }
             }
@@ -148,8 +145,8 @@ impl<const IMPEDANCES: bool> Shows for InOrder<'_, IMPEDANCES> {
                 *shown = Self::seen(difference, impedance);
                 self.is_lacking |= !(difference.re.is_finite() && difference.im.is_finite());
             }
-            [true, false] | [false, true] => *shown = PortSight::default(),
-            [false, false] => self.is_lacking = true,
+            // Nothing joins the two, or what does cancels to the last digit.
+            _ => self.is_lacking = true,
         }
     }
 
