@@ -122,6 +122,13 @@ impl PossibleFault {
                 false => format!("short in the cord of {name}, or inside it"),
             };
         }
+        if let (FaultKind::DeviceWornOut, Some(device)) = (self.kind, self.worn_out()) {
+            let mut let_go = Condition::default();
+            let_go.breakers.insert(device.to_owned(), false);
+            let said = super::words::describe(circuit, &let_go).join("; ");
+            let name = said.strip_suffix(" tripped").or(said.strip_suffix(" off"));
+            return format!("{} itself worn out: it does not hold", name.unwrap_or(device));
+        }
         if let (FaultKind::LeaksOnceOn, Some(load)) = (self.kind, self.load(circuit)) {
             let to = if load.frame.is_some() { "its case" } else { "the soil" };
             let name = super::words::speak::name(&load.id);
@@ -138,6 +145,19 @@ impl PossibleFault {
     /// for it.
     pub fn appliance<'c>(&self, circuit: &'c Circuit) -> Option<&'c Load> {
         self.load(circuit).filter(|load| !load.plug_links.is_empty())
+    }
+
+    /// Whether neutral and ground are joined at a receptacle, metal on metal: who puts a jumper there
+    /// does so once.
+    pub(crate) fn is_bootleg(&self) -> bool {
+        let solid = self.level_ohm.is_none_or(|ohm| ohm <= super::words::SOLID_BRIDGE_OHM);
+        self.kind == FaultKind::Bridged && solid && self.conductors == ["neutral", "ground"]
+    }
+
+    /// The device or breaker that is worn out, if that is what it is.
+    pub(crate) fn worn_out(&self) -> Option<&str> {
+        let is_it = self.kind == FaultKind::DeviceWornOut;
+        self.subjects.first().filter(|_| is_it)?.strip_prefix(SET)
     }
 
     /// The load in which it is.
@@ -223,6 +243,14 @@ pub(crate) fn inside_appliances(
     });
     with_load.collect()
 }
+
+/// Protective devices that are themselves at fault, which no condition that is said states.
+pub(crate) fn worn_out_devices(circuit: &Circuit, priors: &Priors) -> Vec<PossibleFault> {
+    Lister::new(circuit, &Levels::default(), priors).worn_out()
+}
+
+/// What begins the subject of how something that can be set stands.
+const SET: &str = "set ";
 
 /// The load that must be on for something to be so.
 #[derive(Clone, Debug)]

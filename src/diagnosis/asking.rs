@@ -13,7 +13,7 @@ use super::predictions::Row;
 use super::reading_error::{Shared, ln_sum_exp};
 use super::symptom::{Case, Symptom, Way, dead_places};
 use super::{Complaint, Elsewhere, Found, LoadSeen};
-use crate::condition::catalogue::FaultKind;
+use crate::condition::catalogue::{FaultKind, PossibleFault};
 
 /// Of joints that look bad so many do nothing for each that does: judgement.
 const LOOKS_BAD_ONLY: f64 = 1.0;
@@ -160,6 +160,11 @@ impl<'a, 'c> Asking<'a, 'c> {
                 return model.chances.misread_among(is_so, 4);
             }
         }
+        if let Fact::Protection { name, did } = fact
+            && model.these(leads).filter_map(Possible::worn_out).any(|one| one == name)
+        {
+            return super::evidence::worn_out(*did);
+        }
         fact.chance(&model.chances, &model.predictor.looks, row, shared)
     }
 
@@ -193,6 +198,7 @@ impl<'a, 'c> Asking<'a, 'c> {
             },
             is_of_the_service: model.these(leads).any(Possible::is_of_the_service),
             idle: model.these(leads).filter_map(Possible::idle_load).collect(),
+            worn_out: model.these(leads).filter_map(Possible::worn_out).collect(),
             with: &with,
             without: without.as_deref(),
             sound: (&sound.0, sound.1.as_deref()),
@@ -222,7 +228,8 @@ impl<'a, 'c> Asking<'a, 'c> {
         let is_no_reason = |class: &Class| {
             let Some(lead) = self.model.possibles.get(class.lead) else { return false };
             let fault = lead.fault().map(|fault| fault.kind);
-            let is_wired_so = fault.is_some_and(FaultKind::is_of_the_installation);
+            let is_bootleg = lead.fault().is_some_and(PossibleFault::is_bootleg);
+            let is_wired_so = is_bootleg || fault.is_some_and(FaultKind::is_of_the_installation);
             is_any_wired_so |= is_wired_so;
             is_wired_so || fault.is_none() && lead.idle_load().is_none()
         };

@@ -274,6 +274,17 @@ fn protection(row: &Row, name: &str, did: Protected) -> f64 {
     }
 }
 
+/// The chance that a worn-out device is seen to do this: it has let go, and mostly does so again:
+/// judgement.
+pub(super) const fn worn_out(did: Protected) -> f64 {
+    match did {
+        Protected::FoundOff | Protected::TripsAtOnce => 0.5,
+        Protected::WontReset => 1.0,
+        Protected::TripsLater => 0.3,
+        Protected::Holds => 0.05,
+    }
+}
+
 /// Of conditions in which nothing trips at once, so many trip after a while: judgement.
 const TRIPS_LATER: f64 = 0.05;
 

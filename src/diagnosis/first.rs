@@ -25,6 +25,9 @@ use crate::instrument::Instrument;
 /// A handle is looked at before anything is tested from this probability of its being off on.
 const HANDLE_FIRST_FROM: f64 = 0.3;
 
+/// The same of what feeds a device that does not reset.
+const FEEDS_WHAT_DOES_NOT_RESET_FROM: f64 = 0.1;
+
 /// What is on a breaker is taken for the reason why it trips from this probability of nothing
 /// wrong on.
 const OVERLOADED_FROM: f64 = 0.7;
@@ -36,10 +39,15 @@ impl Inquiry<'_> {
     /// The breaker or protective device that may well be off or have tripped, or the switch that may
     /// stand in its other position, of which nobody has said how it stands.
     pub(super) fn handle_first(&self, weighed: &[Weighed]) -> Option<GoTo> {
-        // Where one is known to trip, what it feeds is dead whatever the others do.
-        if self.evidence.iter().any(is_of_what_trips) {
+        // Where one is known to trip, what it feeds is dead whatever the others do; but what does not
+        // reset may lack the voltage for it.
+        let not_reset: Vec<&str> = self.evidence.iter().filter_map(does_not_reset).collect();
+        let mut trips = self.evidence.iter().filter(|told| is_of_what_trips(told));
+        if trips.any(|told| does_not_reset(told).is_none()) {
             return None;
         }
+        let from =
+            if not_reset.is_empty() { HANDLE_FIRST_FROM } else { FEEDS_WHAT_DOES_NOT_RESET_FROM };
         let mut off: BTreeMap<String, f64> = BTreeMap::new();
         for one in weighed.iter().filter(|one| one.set.is_some()) {
             let Some(row) = self.model.row(one.leads, self.now) else { continue };
@@ -55,10 +63,11 @@ impl Inquiry<'_> {
         // Nobody throws a switch onto what somebody felt a shock from.
         let is_left = |name: &str| {
             self.is_handle_left(name)
+                || not_reset.iter().any(|known| self.is_one_handle(known, name))
                 || self.is_handle_told(name)
                 || self.is_a_switch(name) && self.is_shock_felt()
         };
-        off.retain(|name, chance| *chance >= HANDLE_FIRST_FROM && !is_left(name));
+        off.retain(|name, chance| *chance >= from && !is_left(name));
         let (name, chance) = off.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
         let circuit = self.model.circuit;
         // Poles on one handle go by the name of the first.
@@ -197,6 +206,10 @@ impl Inquiry<'_> {
                         && findings.nothing_wrong + is_its_own(load) >= HARDLY_WRONG
                         && findings.nothing_wrong >= 0.5
                 }
+                Complaint::Flickers { loads } if loads.len() == 1 => {
+                    let looked = loads.iter().all(|load| is_looked_at(load));
+                    looked && findings.nothing_wrong >= HARDLY_WRONG
+                }
                 // One that only cannot start trips everywhere too.
                 Complaint::Trips { .. } | Complaint::WontReset { .. } => {
                     wrong.iter().any(|(load, did)| {
@@ -268,16 +281,24 @@ impl Inquiry<'_> {
         plan.prospects.iter().find(is_it)
     }
 
-    /// Loads that were said not to run, since the last repair if there was one, and were not seen to run
-    /// since.
+    /// Loads that were said not to run, or to cut out, since the last repair if there was one, and were
+    /// not seen to run since; what cuts out runs in between.
     pub(crate) fn dead_loads(&self) -> Vec<&str> {
         let channels = &self.model.predictor.looks.channels;
         let is_mended = self.is_anything_mended();
         let mut dead: Vec<&str> = Vec::new();
+        let mut cuts_out: Option<&str> = None;
         for told in &self.evidence {
             match told {
-                Evidence::Mended(_) => dead.clear(),
+                Evidence::Mended(_) => {
+                    dead.clear();
+                    cuts_out = None;
+                }
                 Evidence::Symptom(symptom) => match &symptom.complaint {
+                    Complaint::Flickers { loads } => {
+                        cuts_out = <&[String; 1]>::try_from(loads.as_slice())
+                            .map_or(cuts_out, |[only]| Some(only.as_str()));
+                    }
                     Complaint::LoadDead { load } if !dead.contains(&load.as_str()) => {
                         dead.push(load);
                     }
@@ -300,6 +321,7 @@ impl Inquiry<'_> {
                 Evidence::Opened { .. } | Evidence::Elsewhere { .. } => {}
             }
         }
+        dead.extend(cuts_out.filter(|load| !dead.contains(load)));
         dead
     }
 
@@ -451,16 +473,33 @@ impl Inquiry<'_> {
                 || takes_current(instrument) && is_dead(outlet) && !is_loaded(outlet)
         };
         let now = self.standing();
-        plan.prospects
-            .iter()
-            .filter(|one| one.act.setting == self.now)
-            .filter(is_asked)
-            .filter(|one| !self.is_detector(one.act.instrument))
-            .min_by(|a, b| plan.cost_s(a, now).total_cmp(&plan.cost_s(b, now)))
+        let asked = plan.prospects.iter().filter(is_asked);
+        let asked = asked.filter(|one| !self.is_detector(one.act.instrument));
+        // As loads stand now, unless nothing may be held there then.
+        let is_set_otherwise = |one: &Prospect| one.act.setting != self.now;
+        asked.min_by(|a, b| {
+            let cost = || plan.cost_s(a, now).total_cmp(&plan.cost_s(b, now));
+            is_set_otherwise(a).cmp(&is_set_otherwise(b)).then_with(cost)
+        })
     }
 }
 
 /// Whether something was told of a breaker or device that trips.
+/// The device that is said not to reset, if that is what is told.
+fn does_not_reset(told: &Evidence) -> Option<&str> {
+    match told {
+        Evidence::Symptom(symptom) => match &symptom.complaint {
+            Complaint::WontReset { breaker } => Some(breaker),
+            _ => None,
+        },
+        Evidence::Seen { facts, .. } => facts.iter().find_map(|fact| match fact {
+            Fact::Protection { name, did: Protected::WontReset } => Some(name.as_str()),
+            _ => None,
+        }),
+        _ => None,
+    }
+}
+
 fn is_of_what_trips(told: &Evidence) -> bool {
     match told {
         Evidence::Symptom(symptom) => {

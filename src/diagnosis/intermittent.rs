@@ -18,6 +18,14 @@ use crate::condition::catalogue::FaultKind;
 /// Of joints that are open, so many make contact at half of the looks: judgement.
 const INTERMITTENT: f64 = 0.05;
 
+/// Of protective devices that are worn out, so many hold at times, and then at so many of the looks:
+/// who finds it tripped resets it before anything is looked at. Judgement.
+const HOLDS_AT_TIMES: f64 = 0.5;
+const HOLDS_AT_LOOKS: f64 = 0.9;
+
+/// Of loads that draw nothing when they are switched on, so many do at half of the looks: judgement.
+const DRAWS_AT_TIMES: f64 = 0.2;
+
 impl Asking<'_, '_> {
     /// A single class, which may make contact now and then if it is an open joint.
     pub(super) fn steady_or_intermittent(
@@ -27,32 +35,46 @@ impl Asking<'_, '_> {
         sound: Option<&Hypothesis>,
     ) -> Hypothesis {
         let lead = self.model.possibles.get(class.lead).and_then(Possible::fault);
-        let (Some(sound), true) = (sound, lead.is_some_and(|f| f.kind == FaultKind::OpenJoint))
-        else {
-            return steady;
+        let possible = self.model.possibles.get(class.lead);
+        let share = match lead.map(|fault| fault.kind) {
+            Some(FaultKind::OpenJoint) => INTERMITTENT,
+            Some(FaultKind::DeviceWornOut) => HOLDS_AT_TIMES,
+            None if possible.is_some_and(|one| one.idle_load().is_some()) => DRAWS_AT_TIMES,
+            _ => return steady,
         };
+        let closed_share = match lead.map(|fault| fault.kind) {
+            Some(FaultKind::DeviceWornOut) => HOLDS_AT_LOOKS,
+            _ => 0.5,
+        };
+        let mixed = |open: f64, closed: f64| {
+            ln_sum_exp([open + (1.0 - closed_share).ln(), closed + closed_share.ln()].into_iter())
+        };
+        let is_joint = lead.is_some_and(|fault| fault.kind == FaultKind::OpenJoint);
+        let Some(sound) = sound else { return steady };
         let each = self.evidence.iter().zip(steady.by_evidence.iter().zip(&sound.by_evidence));
         // What a look showed once more it shows as often as the joint stood alike both times.
         let again = |before: usize| {
             let of = |one: &Hypothesis| one.by_evidence.get(before).copied().unwrap_or(0.0);
             let (open, closed) = (of(&steady), of(sound));
-            even(open, closed) - open.max(closed)
+            mixed(open, closed) - open.max(closed)
         };
         let by_evidence: Vec<f64> = each
             .enumerate()
             .map(|(at, (told, (&open, &closed)))| match told {
                 Evidence::Symptom(symptom) => match symptom.complaint {
-                    Complaint::Flickers { .. } => self.flickers(symptom, steady.leads, at),
-                    Complaint::Works { .. } => even(open, closed),
+                    Complaint::Flickers { .. } if is_joint => {
+                        self.flickers(symptom, steady.leads, at)
+                    }
+                    Complaint::Works { .. } | Complaint::WontReset { .. } => mixed(open, closed),
                     _ => open,
                 },
                 Evidence::Seen { again: Some(before), .. } => again(*before),
-                Evidence::Seen { .. } => even(open, closed),
+                Evidence::Seen { .. } => mixed(open, closed),
                 Evidence::Opened { .. } | Evidence::Mended(_) | Evidence::Elsewhere { .. } => open,
             })
             .collect();
-        let now_and_then = (INTERMITTENT * class.odds).ln() + by_evidence.iter().sum::<f64>();
-        let always = steady.ln + (1.0 - INTERMITTENT).ln();
+        let now_and_then = (share * class.odds).ln() + by_evidence.iter().sum::<f64>();
+        let always = steady.ln + (1.0 - share).ln();
         let ln = ln_sum_exp([now_and_then, always].into_iter());
         let by_evidence = if now_and_then > always { by_evidence } else { steady.by_evidence };
         let intermittent = (now_and_then - ln).exp();
@@ -70,9 +92,4 @@ impl Asking<'_, '_> {
         let said: f64 = ways.sum::<f64>() / symptom.ways.len().max(1) as f64;
         self.heard(symptom, said, told).ln()
     }
-}
-
-/// Each of two as often as the other; logarithms.
-fn even(one: f64, other: f64) -> f64 {
-    ln_sum_exp([one, other].into_iter()) - std::f64::consts::LN_2
 }

@@ -5,12 +5,13 @@ use super::advise::HARDLY_WRONG;
 use super::belief::Evidence;
 use super::choose::{Enough, Plan};
 use super::closed::last_repair;
+use super::evidence::Fact;
 use super::inquiry::Inquiry;
 use super::model::Set;
 use super::opening::Site;
 use super::possible::Possible;
 use super::symptom::place_of_load;
-use super::{Complaint, GoTo, Stop, words};
+use super::{Complaint, GoTo, Protected, Stop, WhenItTrips, words};
 use crate::condition::Condition;
 
 /// A handle or an appliance is looked at before one leaves from this probability on.
@@ -106,8 +107,8 @@ impl Inquiry<'_> {
         }
     }
 
-    /// Whether all that was said to be dead was said to work since something was put right, and little is
-    /// thought of besides: every receptacle is read once more anyway.
+    /// Whether all that was said to be dead was said to work since something was put right, what tripped or did
+    /// not reset to hold, and little is thought of besides: every receptacle is read once more anyway.
     pub(super) fn is_well_since_the_repair(&self) -> bool {
         let Some(last) = last_repair(&self.evidence) else { return false };
         let (before, since) = self.evidence.split_at(last);
@@ -126,8 +127,25 @@ impl Inquiry<'_> {
             let is_it = |one: &String| words::is_within(place, one) || words::is_within(one, place);
             works.iter().any(|places| places.is_empty() || places.iter().any(is_it))
         };
+        let held = |name: &str| {
+            let of_it = |fact: &Fact| match fact {
+                Fact::Protection { name: known, did } if known == name => Some(*did),
+                _ => None,
+            };
+            let said = since.iter().filter_map(|told| match told {
+                Evidence::Seen { facts, .. } => facts.iter().rev().find_map(of_it),
+                _ => None,
+            });
+            said.last() == Some(Protected::Holds)
+        };
+        let mut is_any_held = false;
         let circuit = self.model.circuit;
-        let is_over = |complaint: &Complaint| match complaint {
+        let mut is_over = |complaint: &Complaint| match complaint {
+            Complaint::WontReset { breaker }
+            | Complaint::Trips { breaker, when: WhenItTrips::AtOnce } => {
+                is_any_held |= held(breaker);
+                held(breaker)
+            }
             Complaint::DeadFrom { place } | Complaint::HalfDead { place } => is_within(place),
             Complaint::Dead { places } => places.iter().all(is_within),
             Complaint::LoadDead { load } => {
@@ -137,8 +155,8 @@ impl Inquiry<'_> {
             Complaint::Works { .. } => true,
             _ => false,
         };
-        !works.is_empty()
-            && before.iter().filter_map(said).all(is_over)
+        before.iter().filter_map(said).all(&mut is_over)
+            && (!works.is_empty() || is_any_held)
             && self.nothing_left() >= WELL_FROM
             && self.is_anything_seen_live() == (false, false)
     }

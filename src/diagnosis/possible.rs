@@ -4,6 +4,7 @@
 use crate::circuit::{Circuit, Load};
 use crate::condition::catalogue::{
     FaultKind, Levels, OnceOn, PossibleFault, Priors, catalogue_at, inside_appliances,
+    worn_out_devices,
 };
 use crate::condition::{AttachedLaw, Attachment, Condition, Fault, LoadState};
 
@@ -116,7 +117,8 @@ pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible>
     };
     let listed = catalogue.faults().iter().map(|fault| (fault.clone(), None));
     let inside = inside_appliances(circuit, &levels, &priors);
-    let mut all: Vec<Possible> = listed.chain(inside).map(fault).collect();
+    let worn_out = worn_out_devices(circuit, &priors).into_iter().map(|fault| (fault, None));
+    let mut all: Vec<Possible> = listed.chain(inside).chain(worn_out).map(fault).collect();
     all.extend(unmentioned(circuit));
     all.extend(idle(circuit));
     all.extend(forgotten(circuit));
@@ -211,6 +213,11 @@ impl Possible {
     /// The appliance in which it is, where it is in one that can be unplugged.
     pub(super) fn appliance<'c>(&self, circuit: &'c Circuit) -> Option<&'c Load> {
         self.fault()?.appliance(circuit)
+    }
+
+    /// The protective device that is itself worn out, if that is what it is.
+    pub(super) fn worn_out(&self) -> Option<&str> {
+        self.fault()?.worn_out()
     }
 
     /// Whether it is what the supply delivers, for which nothing is opened.

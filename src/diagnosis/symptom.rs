@@ -71,6 +71,24 @@ const GLOWS_FROM: f64 = 0.18;
 /// So many ground-fault and residual-current devices do not reset where nothing arrives: judgement.
 const NO_VOLTAGE_NO_RESET: f64 = 0.7;
 
+/// So many worn-out devices do not reset: judgement.
+const WORN_OUT_NO_RESET: f64 = 0.8;
+
+/// How often a worn-out device lets go so: judgement. It does not wait for a load.
+const fn trips_for_nothing(when: &WhenItTrips) -> f64 {
+    match when {
+        WhenItTrips::AtOnce => 0.5,
+        WhenItTrips::AfterAWhile | WhenItTrips::NowAndThen => 0.4,
+        WhenItTrips::WithLoad { .. } => 0.03,
+    }
+}
+
+/// What a bad joint in the service lets flicker besides what is described: judgement.
+const ON_OTHER_CIRCUITS: f64 = 4.0;
+
+/// Of loads that draw nothing at times, so many are said to cut out: judgement.
+const CUTS_OUT_BY_ITSELF: f64 = 0.2;
+
 /// A light that is spoken of and not named is one that was plugged in and is on no list so often.
 const ON_NO_LIST: f64 = 0.3;
 
@@ -93,6 +111,8 @@ pub(super) struct Case<'r> {
     pub(super) is_of_the_service: bool,
     /// Loads that draw nothing although they are on.
     pub(super) idle: Vec<&'r str>,
+    /// Protective devices that are worn out.
+    pub(super) worn_out: Vec<&'r str>,
     pub(super) with: &'r Row,
     pub(super) without: Option<&'r Row>,
     /// Both where nothing is wrong.
@@ -245,7 +265,7 @@ impl Symptom {
                     None => noticed(gets.share - 1.0, 0.09),
                 })
             }
-            Complaint::Flickers { loads } => case.flicker(loads),
+            Complaint::Flickers { loads } => f64::max(case.flicker(loads), case.cuts_out(loads)),
             Complaint::LoadDead { load } => {
                 let only = std::slice::from_ref(load);
                 let kind = case.circuit.load(load).map(|load| load.kind);
@@ -390,10 +410,11 @@ impl Case<'_> {
         interrupted.fold(0.1 * self.some(loads, dims), f64::max)
     }
 
-    /// Whether any of these loads, or of all, gets anything else than with nothing wrong; where none
-    /// is described, any place.
+    /// Whether these loads, of all that do, or any of all lights get anything else than with nothing
+    /// wrong; where none is described, any place.
     fn changed(&self, row: &Row, loads: &[String]) -> f64 {
         let sound = self.sound.0;
+        let are_named = !loads.is_empty();
         let loads = self.these_or_lights(loads);
         if loads.is_empty() {
             let dead = |row: &Row| dead_places(self.chances, self.looks, row);
@@ -401,10 +422,27 @@ impl Case<'_> {
             let changed = each.filter_map(|(now, whole)| Some((now? - whole?).abs()));
             return changed.fold(0.0, f64::max);
         }
-        let channels = loads.iter().filter_map(|load| self.looks.share_of(load));
-        let changes = channels.map(|at| (row.value(at) - sound.value(at)).abs());
-        let known = changes.filter(|change| !change.is_nan());
-        known.map(|change| noticed(change, 0.1)).fold(0.0, f64::max)
+        let changes = |loads: &[&String]| -> Vec<f64> {
+            let channels = loads.iter().filter_map(|load| self.looks.share_of(load));
+            let changes = channels.map(|at| (row.value(at) - sound.value(at)).abs());
+            changes.filter(|change| !change.is_nan()).map(|change| noticed(change, 0.1)).collect()
+        };
+        let these = changes(&loads);
+        if !are_named {
+            return these.into_iter().fold(0.0, f64::max);
+        }
+        let on = self.circuit.parts().loads.iter().filter(|load| load.on).map(|load| &load.id);
+        let all: f64 = changes(&on.collect::<Vec<_>>()).iter().sum();
+        let elsewhere = if self.is_of_the_service { ON_OTHER_CIRCUITS } else { 0.0 };
+        named_of(&these, all + elsewhere)
+    }
+
+    /// The chance that a load cuts out by itself: by its thermostat, its cord or its plug.
+    fn cuts_out(&self, loads: &[String]) -> f64 {
+        match loads {
+            [only] if self.idle.contains(&only.as_str()) => CUTS_OUT_BY_ITSELF,
+            _ => 0.0,
+        }
     }
 
     /// The loads that are named, or all that give light.
@@ -428,6 +466,9 @@ impl Case<'_> {
     }
 
     fn trips(&self, breaker: &str, when: &WhenItTrips) -> f64 {
+        if self.worn_out.contains(&breaker) {
+            return trips_for_nothing(when);
+        }
         let with = self.tripped(self.with, breaker);
         match when {
             WhenItTrips::AtOnce => with,
@@ -440,6 +481,9 @@ impl Case<'_> {
 
     /// The chance that it does not reset: it trips again or, being no breaker, gets no voltage to reset by.
     fn does_not_reset(&self, name: &str) -> f64 {
+        if self.worn_out.contains(&name) {
+            return WORN_OUT_NO_RESET;
+        }
         let trips = 0.9 * self.tripped(self.with, name);
         // One that only tripped does reset.
         let is_fed = !self.with.off.iter().any(|off| off == name);

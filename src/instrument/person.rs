@@ -185,7 +185,7 @@ impl Person {
                 break;
             }
             let tried = volt;
-            volt = if round % 4 == 3 { (low + high) / 2.0 } else { then.clamp(low, high) };
+            volt = if round > TRIED_AS_SEEN || round % 4 == 3 { (low + high) / 2.0 } else { then.clamp(low, high) };
             if (volt - tried).abs() <= SETTLED * tried {
                 break;
             }

@@ -1,7 +1,7 @@
 //! Joints that make contact now and then: what was dead at one look is alive at the next.
 
 use slotwise::circuit::Circuit;
-use slotwise::diagnosis::{Account, Inquiry, Means, Suspect, Tool, words};
+use slotwise::diagnosis::{Account, Advice, Because, Inquiry, Means, Suspect, Tool, words};
 use slotwise::report::LocateReport;
 
 use crate::call::{circuit, told};
@@ -142,4 +142,44 @@ fn a_lamp_that_comes_and_goes_at_a_place_that_does_is_of_a_joint_before_it() {
     let chance: f64 = intermittent.map(|one| one.probability).sum();
     let all: Vec<String> = findings.suspects.iter().map(in_short).collect();
     assert!(chance > 0.85, "{}", all.join("\n"));
+}
+
+#[test]
+fn what_alone_cuts_out_may_do_so_by_itself_and_is_looked_at_under_load_before_that_is_said() {
+    let ropery = circuit(ROPERY);
+    let inquiry = |saw: &[&str]| told(&ropery, TOOLS, "kettle cuts out", saw);
+    let mut called = inquiry(&[]);
+    let itself = called.findings().nothing_wrong;
+    assert!((0.2..0.8).contains(&itself), "{itself}");
+    assert!(matches!(called.advise(), Advice::Test(_)));
+    // A plain look at the receptacle loads nothing: a bad joint shows only under current.
+    let mut looked = inquiry(&[&right("tarring")]);
+    match looked.advise() {
+        Advice::Test(test) => {
+            assert_eq!((&*test.instrument, test.at.as_str()), ("loaded-test", "tarring"))
+        }
+        Advice::Stop(stop) => panic!("{:?}", stop.because),
+    }
+    let loaded = "loaded-test at tarring: lost 3.2 V";
+    let mut loaded = inquiry(&[&right("tarring"), loaded]);
+    assert!(loaded.findings().nothing_wrong > itself);
+    match loaded.advise() {
+        Advice::Stop(stop) => assert_eq!(stop.because, Because::NothingWrong),
+        Advice::Test(test) => panic!("{} at {}", test.instrument, test.at),
+    }
+}
+
+#[test]
+fn a_service_conductor_is_not_the_reason_that_one_appliance_of_many_cuts_out() {
+    let ropery = circuit(ROPERY);
+    let findings = |said: &str| told(&ropery, TOOLS, said, &[]).findings();
+    let of_service = |said: &str| -> f64 {
+        let suspects = findings(said).suspects.into_iter();
+        let service = suspects.filter(|one| {
+            one.faults.first().is_some_and(|one| one.fault.kind.code().starts_with("service"))
+        });
+        service.map(|one| one.probability).sum()
+    };
+    let (one, all) = (of_service("kettle cuts out"), of_service("lights flicker"));
+    assert!(one < 0.2 && all > one, "{one} {all}");
 }

@@ -20,3 +20,4 @@ mod several;
 mod walks;
 mod weak;
 mod works;
+mod worn_out;

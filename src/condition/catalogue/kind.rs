@@ -50,6 +50,9 @@ pub enum FaultKind {
     LeaksOnceOn,
     /// An appliance is shorted inside, or in its cord. Locating alone thinks of it.
     ShortInside,
+    /// A ground-fault or other protective device is worn out: it lets go with no reason and does not
+    /// reset. Locating alone thinks of it.
+    DeviceWornOut,
     /// A tab between the halves of a duplex is broken out that should be there.
     TabBroken,
     /// A tab between the halves of a duplex is in place that should be broken out.
@@ -131,6 +134,7 @@ impl FaultKind {
             Self::InsulationDown => "insulation_down",
             Self::LeaksOnceOn => "leaks_once_on",
             Self::ShortInside => "short_inside",
+            Self::DeviceWornOut => "device_worn_out",
             Self::TabBroken => "tab_broken",
             Self::TabLeftIn => "tab_left_in",
             Self::LineLoadExchanged => "line_load_exchanged",
@@ -173,6 +177,9 @@ impl FaultKind {
                 "the insulation of an appliance lets current to its case once it is on"
             }
             Self::ShortInside => "an appliance is shorted inside, or in its cord",
+            Self::DeviceWornOut => {
+                "a protective device is worn out: it lets go with no reason and does not reset"
+            }
             Self::TabBroken => {
                 "a tab between the halves of a duplex is broken out that should be there"
             }

@@ -118,6 +118,8 @@ pub struct Priors {
     pub leaks_once_on: f64,
     /// One appliance is shorted inside, a quarter of this before its own switch.
     pub short_inside: f64,
+    /// One ground-fault, arc-fault or residual-current device is worn out and does not hold.
+    pub device_worn_out: f64,
     /// A tab is broken out or left in against the plan, at one duplex.
     pub tab: f64,
     /// Line and load are exchanged at one device.
@@ -173,6 +175,7 @@ impl Default for Priors {
             insulation_down: 1e-3,
             leaks_once_on: 4e-3,
             short_inside: 1e-3,
+            device_worn_out: 3e-3,
             tab: 5e-4,
             line_load_exchanged: 5e-3,
             breaker_off: 3e-3,

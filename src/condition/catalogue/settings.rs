@@ -3,10 +3,10 @@
 
 use std::collections::BTreeSet;
 
-use crate::circuit::{BranchCircuit, DeviceKind};
-use crate::condition::{Condition, SwitchPosition};
+use crate::circuit::{BranchCircuit, DeviceKind, Part};
+use crate::condition::{Condition, Fault, Gap, SwitchPosition};
 
-use super::{FaultKind, Lister, PossibleFault};
+use super::{About, FaultKind, Lister, PossibleFault, SET, of_faults};
 
 impl Lister<'_> {
     pub(super) fn settings(&self, faults: &mut Vec<PossibleFault>) {
@@ -34,12 +34,45 @@ impl Lister<'_> {
                     places: self.place_of(&device.id),
                     level_ohm: None,
                     weight,
-                    subjects: vec![format!("set {}", device.id)],
+                    subjects: vec![format!("{SET}{}", device.id)],
                     load: None,
                     once_on: false,
                 });
             }
         }
+    }
+
+    /// Devices that sense leaks or arcs, in boxes and in breakers, with every contact open: so they
+    /// are found when they have let go.
+    pub(super) fn worn_out(&self) -> Vec<PossibleFault> {
+        let parts = self.circuit.parts();
+        let devices = parts.devices.iter().filter_map(|device| {
+            let is_it = matches!(device.kind, DeviceKind::Protective { closed: true, .. });
+            let contacts = self.circuit.connections().filter(|connection| {
+                matches!(connection.part, Part::Switch(known, _) if known.id == device.id)
+            });
+            let elements: Vec<String> = contacts.map(|contact| contact.element).collect();
+            is_it.then_some((device.id.as_str(), device.id.as_str(), elements))
+        });
+        let breakers = parts.branch_circuits.iter().filter_map(|pole| {
+            let is_it = pole.breaker.closed && pole.breaker.residual_trip_ampere.is_some();
+            let poles = self.tied(pole).into_iter().map(|pole| format!("breaker:{}", pole.id));
+            is_it.then(|| (pole.id.as_str(), pole.bus.as_str(), poles.collect()))
+        });
+        let fault = |(id, place, elements): (&str, &str, Vec<String>)| {
+            let open = |element| Fault::Open { element, gap: Gap::NONE };
+            let faults: Vec<Fault> = elements.iter().cloned().map(open).collect();
+            let about = About {
+                conductors: vec![],
+                places: self.place_of(place),
+                subject: format!("{SET}{id}"),
+            };
+            let weight = self.priors.device_worn_out;
+            let mut fault = of_faults(FaultKind::DeviceWornOut, about, faults, weight);
+            fault.subjects.extend(elements.iter().map(|element| format!("joint {element}")));
+            fault
+        };
+        devices.chain(breakers).map(fault).collect()
     }
 
     /// One entry for each handle, whatever poles it moves.
@@ -60,7 +93,7 @@ impl Lister<'_> {
                 places: self.place_of(pole.bus.as_str()),
                 level_ohm: None,
                 weight: self.priors.breaker_off,
-                subjects: tied.iter().map(|pole| format!("set {}", pole.id)).collect(),
+                subjects: tied.iter().map(|pole| format!("{SET}{}", pole.id)).collect(),
                 load: None,
                 once_on: false,
             });

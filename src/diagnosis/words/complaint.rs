@@ -67,6 +67,7 @@ impl Reader<'_> {
         self.pass_marks();
         self.given = self.said_first()?;
         let mut complaints = self.one_complaint()?;
+        self.so_are_others(&mut complaints)?;
         loop {
             let (before, joined) = (self.clone(), self.clone().takes("and"));
             let Some(more) = self.one_more()? else { break };
@@ -110,6 +111,63 @@ impl Reader<'_> {
             }
         }
         Ok(())
+    }
+
+    /// `kiln is out and so is sink`: the same of another.
+    fn so_are_others(&mut self, complaints: &mut Vec<Complaint>) -> Heard<()> {
+        loop {
+            let mut ahead = self.clone();
+            ahead.pass_marks();
+            ahead.takes_any(&JOINS);
+            if !ahead.takes_any(&[
+                "so is",
+                "so are",
+                "so does",
+                "so do",
+                "same for",
+                "the same for",
+            ]) {
+                return Ok(());
+            }
+            ahead.takes("the");
+            let before = ahead.clone();
+            let load = ahead.load_and_no_place();
+            let place = match load {
+                Some(_) => None,
+                None => Some(ahead.place()?),
+            };
+            let same = match (complaints.last_mut(), load, place) {
+                (
+                    Some(Complaint::Dead { places } | Complaint::Works { places }),
+                    None,
+                    Some(place),
+                ) => {
+                    places.push(place);
+                    None
+                }
+                (Some(Complaint::LoadDead { .. } | Complaint::Dead { .. }), Some(load), _) => {
+                    Some(Complaint::LoadDead { load })
+                }
+                (Some(Complaint::LoadDead { .. }), None, Some(place)) => {
+                    Some(self.dead(vec![place]))
+                }
+                (
+                    Some(
+                        Complaint::Dim { loads, .. }
+                        | Complaint::Bright { loads, .. }
+                        | Complaint::Flickers { loads },
+                    ),
+                    Some(load),
+                    _,
+                ) if !loads.is_empty() => {
+                    loads.push(load);
+                    None
+                }
+                _ => return Err(before.here("say in a sentence of its own what is so of it")),
+            };
+            complaints.extend(same);
+            *self = ahead;
+        }
     }
 
     /// One complaint, as far as it goes.
@@ -173,6 +231,9 @@ impl Reader<'_> {
         if self.takes_any(&COMES_AND_GOES_AT) {
             let places = self.places()?;
             return self.comes_and_goes(&places).map(|one| Some(vec![one]));
+        }
+        if let Some(goes) = self.power_goes_off_at()? {
+            return Ok(Some(vec![goes]));
         }
         self.refuse_measured(None)?;
         self.refuse_half_unplaced()?;
@@ -329,7 +390,10 @@ impl Reader<'_> {
             } else {
                 let mut ahead = self.clone();
                 match ahead.place() {
-                    Ok(place) => places.push(place),
+                    Ok(place) => {
+                        places.push(place);
+                        ahead.through_to(&mut places)?;
+                    }
                     // `outlet at` was understood, and the name after it was not.
                     Err(problem)
                         if problem.span.start > self.span().start || self.part_without_name() =>

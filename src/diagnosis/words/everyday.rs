@@ -271,7 +271,8 @@ fn is_when_to_the_end(known: &Known<'_>, tokens: &[Token<'_>]) -> bool {
         rest.iter().all(|token| token.kind == TokenKind::Comma || token.text == ".")
     };
     // Whatever it is since: what names nothing and joins nothing is no other sentence.
-    let is_since = follows(tokens, 0, &SINCE).is_some_and(|at| {
+    let since = follows(tokens, 0, &SINCE).or_else(|| after_what_was_done(tokens));
+    let is_since = since.is_some_and(|at| {
         tokens.get(at..).is_some_and(|rest| {
             !rest.is_empty()
                 && rest.iter().all(|token| {
@@ -293,6 +294,34 @@ fn is_when_to_the_end(known: &Known<'_>, tokens: &[Token<'_>]) -> bool {
         || when_said(tokens).is_some_and(is_end)
         || follows(tokens, 0, &LATELY).is_some_and(is_end)
 }
+
+/// `after we painted the wall`: where what was done begins, if it is no switching or plugging in, which
+/// says when and not since when.
+fn after_what_was_done(tokens: &[Token<'_>]) -> Option<usize> {
+    let who = [
+        "after i",
+        "after we",
+        "after he",
+        "after she",
+        "after they",
+        "after somebody",
+        "after someone",
+        "after my",
+        "after our",
+    ];
+    let at = follows(tokens, 0, &who)?;
+    let sets = |token: &Token<'_>| {
+        let said = token.text.to_lowercase();
+        SETS.iter().any(|begins| said.starts_with(begins))
+    };
+    (!tokens.get(at..)?.iter().any(sets)).then_some(at)
+}
+
+/// How words begin by which something is set otherwise.
+const SETS: [&str; 12] = [
+    "reset", "close", "open", "turn", "switch", "plug", "unplug", "start", "stop", "run", "ran",
+    "us",
+];
 
 /// Whether a word tells of something that hurts or burns.
 fn hurts(token: &Token<'_>) -> bool {

@@ -16,6 +16,10 @@ use super::reader::{Heard, Reader};
 /// Words of remote earth, which `earth` alone is not: that is a conductor.
 const SOIL: [&str; 3] = ["soil", "earth-reference", "rod"];
 
+/// What an instrument does, said before where it was.
+const SHOWS: [&str; 9] =
+    ["says", "said", "shows", "showed", "reads", "read", "indicates", "indicated", "gives"];
+
 impl<'r> Reader<'r> {
     /// The receptacle after `at`.
     pub(super) fn receptacle(&mut self) -> Heard<&'r Outlet> {
@@ -42,7 +46,13 @@ impl<'r> Reader<'r> {
             Err(_) => {
                 let names = receptacles(known.circuit);
                 let near = nearest(token.text, names.iter().map(String::as_str));
+                let is_verb = self.clone().takes_any(&SHOWS);
                 let what = match known.is_any_name(said) {
+                    false if is_verb => {
+                        "where it was held comes first; then which pairs of slots were lit, or what a \
+                         meter read"
+                            .to_owned()
+                    }
                     true => format!("there is no receptacle at `{said}`"),
                     false => format!("no receptacle is called `{}`", token.text),
                 };

@@ -13,7 +13,9 @@ use super::reader::{Heard, Reader};
 use super::spot;
 
 /// That it is live, of a place.
-const LIVE: [&str; 18] = [
+const LIVE: [&str; 20] = [
+    "running",
+    "burning",
     "live",
     "hot",
     "alive",
@@ -83,7 +85,12 @@ const THOUGH: [&str; 13] = [
 ];
 
 /// Somebody switches it off.
-const SWITCHING: [&str; 18] = [
+const SWITCHING: [&str; 23] = [
+    "i shut off",
+    "we shut off",
+    "shutting off",
+    "shut off",
+    "shut",
     "i switched off",
     "i turned off",
     "we switched off",

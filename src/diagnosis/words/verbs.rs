@@ -163,7 +163,12 @@ const AT_ONCE_S: f64 = 10.0;
 const MANY: [&str; 3] = ["fifteen", "twenty", "thirty"];
 
 /// What a load does that makes others dim, or something trip.
-const RUNS: [&str; 38] = [
+const RUNS: [&str; 43] = [
+    "run together",
+    "are both on",
+    "both run",
+    "run at the same time",
+    "are on together",
     "starts up",
     "starts",
     "start",

@@ -1,6 +1,10 @@
 //! What places and lights are complained of; longer ways stand before their beginnings.
 
-pub(super) const NOTHING: [&str; 10] = [
+pub(super) const NOTHING: [&str; 14] = [
+    "everything is normal",
+    "everything normal",
+    "all is normal",
+    "all normal",
     "nothing is wrong",
     "no problems",
     "no problem",

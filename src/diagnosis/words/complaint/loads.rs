@@ -38,6 +38,10 @@ const EVERYWHERE_SO: [&str; 5] = [
 impl Reader<'_> {
     pub(super) fn does(&mut self, loads: Vec<String>) -> Heard<Vec<Complaint>> {
         let begun = self.clone();
+        self.refuse_burnt_again(&loads)?;
+        if !loads.is_empty() && self.works_when_moved() {
+            return Ok(vec![Complaint::Flickers { loads }]);
+        }
         if let Some(complaints) = self.of_loads_alone(&loads)? {
             return Ok(complaints);
         }

@@ -58,7 +58,10 @@ const JUDGED: [&str; 14] = [
 ];
 
 /// What somebody made of what a tester showed.
-const CONCLUDED: [&str; 13] = [
+const CONCLUDED: [&str; 16] = [
+    "polarity is reversed",
+    "polarity reversed",
+    "wrong polarity",
     "open neutral",
     "open ground",
     "open hot",

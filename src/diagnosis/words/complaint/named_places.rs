@@ -167,9 +167,38 @@ impl Reader<'_> {
         })
     }
 
+    /// `kiln through wheel`: behind a place, all that lie on the way from there to another.
+    pub(super) fn through_to(&mut self, places: &mut Vec<String>) -> Heard<()> {
+        let mut ahead = self.clone();
+        let Some(from) = places.last().cloned() else { return Ok(()) };
+        if !ahead.takes_any(&["all the way to", "through to", "up to", "through", "thru"]) {
+            return Ok(());
+        }
+        let to = ahead.place()?;
+        let between = |one: &str, other: &str| {
+            let above = run(self.known.circuit, other).0;
+            let above = self.by_name(above);
+            let at = above.iter().position(|place| place == one)?;
+            Some(above.get(..at).unwrap_or_default().to_vec())
+        };
+        let Some(way) = between(&from, &to).or_else(|| between(&to, &from)) else {
+            let both = format!("{} and {} dead", speak::name(&from), speak::name(&to));
+            let message = format!("{from} and {to} do not lie on one run: name each place");
+            return Err(self.up_to(&ahead, &message).expected([both]));
+        };
+        places.extend(way.into_iter().filter(|place| {
+            let known = self.known.circuit.place(place);
+            known.is_some_and(|place| !place.outlets.is_empty())
+        }));
+        places.push(to);
+        *self = ahead;
+        Ok(())
+    }
+
     /// Places as far as they go; whatever follows is not looked at.
     pub(super) fn places_in_a_row(&mut self) -> Heard<Vec<String>> {
         let mut places = vec![self.place()?];
+        self.through_to(&mut places)?;
         loop {
             let mut ahead = self.clone();
             let Some(place) = ahead.another().then(|| ahead.place().ok()).flatten() else {
@@ -183,6 +212,7 @@ impl Reader<'_> {
     /// Places to the end of the sentence, or as far as they go.
     pub(super) fn places(&mut self) -> Heard<Vec<String>> {
         let mut places = vec![self.place()?];
+        self.through_to(&mut places)?;
         loop {
             let mut ahead = self.clone();
             if !ahead.another() {

@@ -85,6 +85,9 @@ impl Reader<'_> {
 
     pub(super) fn places_are(&mut self, places: Vec<String>) -> Heard<Complaint> {
         self.refuse_switch(&places)?;
+        if self.works_when_moved() {
+            return self.comes_and_goes(&places);
+        }
         self.refuse_only()?;
         if let [place] = places.as_slice() {
             let mut after = self.clone();
@@ -131,6 +134,22 @@ impl Reader<'_> {
         self.refuse_of_places(&places)?;
         let words = ["dead", "half dead", "warm", "works"];
         Err(self.none_of("what is the matter with a place", &words))
+    }
+
+    /// `power goes off at sink when it rains`; nothing is passed if that is always so.
+    pub(super) fn power_goes_off_at(&mut self) -> Heard<Option<Complaint>> {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let goes = ["power goes off", "power goes out", "power drops out", "power fails"];
+        if !ahead.takes_any(&goes) || !ahead.takes_any(&["at", "in", "to"]) {
+            return Ok(None);
+        }
+        let Ok(places) = ahead.places_in_a_row() else { return Ok(None) };
+        if !(ahead.takes_any(&COMES_AND_GOES) || ahead.takes_any(&WEATHER) || ahead.often()) {
+            return Ok(None);
+        }
+        *self = ahead;
+        self.comes_and_goes(&places).map(Some)
     }
 
     /// What is said of one place alone; nothing is passed if it is something else.

@@ -11,7 +11,7 @@ use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
 use super::super::seen::{first_pole, tell_protected};
-use super::lists::{HALF, HOUSE, WORKS};
+use super::lists::{HALF, HOUSE, SOMEBODY, WORKS};
 
 /// Some of several, of which it is not said which.
 const SOME_OF: [&str; 18] = [
@@ -94,6 +94,24 @@ const NOISES: [&str; 14] = [
 /// What becomes of lamps that get too much, or are old.
 const BURN_OUT: [&str; 7] =
     ["burn out", "burns out", "burning out", "blowing out", "blowing", "blow", "blows"];
+
+/// That they did so more than once.
+const BURNT_AGAIN: [&str; 8] = [
+    "blew twice",
+    "blew again",
+    "blown twice",
+    "blown again",
+    "burned out twice",
+    "burned out again",
+    "burnt out twice",
+    "burnt out again",
+];
+
+/// What somebody does to a plug that makes poor contact.
+const MOVED: [&str; 16] = [
+    "wiggle", "wiggled", "jiggle", "jiggled", "move", "moved", "bend", "bent", "twist", "twisted",
+    "push", "pushed", "press", "pressed", "hold", "held",
+];
 
 impl Reader<'_> {
     /// `part of the house`: of which boxes it is made up nobody can tell.
@@ -287,6 +305,45 @@ impl Reader<'_> {
         Err(self.here(message).expected(["lights flicker".to_owned(), dead]))
     }
 
+    /// `lamp blew twice this month`: one that is new does not burn out by itself.
+    pub(super) fn refuse_burnt_again(&self, loads: &[String]) -> Heard<()> {
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        let at = ahead.clone();
+        if ahead.takes_any(&BURNT_AGAIN) { Err(at.too_bright_before(loads)) } else { Ok(()) }
+    }
+
+    fn too_bright_before(&self, loads: &[String]) -> Problem {
+        let forms = match loads.first() {
+            None => vec!["lights too bright".to_owned()],
+            Some(load) => {
+                let name = speak::name(load);
+                vec![format!("{name} too bright"), format!("{name} does not run")]
+            }
+        };
+        self.here("are they too bright before that?").expected(forms)
+    }
+
+    /// Passes `only works when I wiggle the plug`.
+    pub(super) fn works_when_moved(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.takes("only");
+        if !ahead.takes_any(&WORKS) && !ahead.takes_any(&["runs", "run", "comes on"]) {
+            return false;
+        }
+        ahead.takes("only");
+        let is_so = ahead.takes_any(&["when", "if", "while", "as long as"]) && {
+            ahead.takes_any(&SOMEBODY);
+            let part = ["the plug", "the cord", "its plug", "its cord", "the cable", "it"];
+            let (first, moved) = (ahead.takes_any(&part), ahead.takes_any(&["is", "are"]));
+            ahead.takes_any(&MOVED) && (first && moved || ahead.takes_any(&part))
+        };
+        if is_so {
+            *self = ahead;
+        }
+        is_so
+    }
+
     /// What is said of lights and loads and is no complaint yet.
     pub(super) fn refuse_of_loads(&self, loads: &[String]) -> Heard<()> {
         let mut switched = self.clone();
@@ -310,12 +367,7 @@ impl Reader<'_> {
                 .expected([format!("`{name} runs` with what was seen"), "BOX works".to_owned()]));
         }
         if ahead.takes_any(&BURN_OUT) {
-            let message = "are they too bright before that?";
-            let forms = match loads.is_empty() {
-                true => vec!["lights too bright".to_owned()],
-                false => vec![format!("{name} too bright"), format!("{name} does not run")],
-            };
-            return Err(at.here(message).expected(forms));
+            return Err(at.too_bright_before(loads));
         }
         if ahead.takes_any(&NOISES) {
             if ahead.takes_any(&["and", "but"]) && ahead.does_not_run() {

@@ -601,9 +601,10 @@ impl Reader<'_> {
             let (one, other) = (speak::name(&load), speak::name(&other));
             let message = "one load makes it so: several that run together are said with what \
                            was seen";
-            return Err(self
-                .here(message)
-                .expected([format!("what was seen `with {one} on, {other} on`")]));
+            return Err(self.here(message).expected([
+                format!("what was seen `with {one} on, {other} on`"),
+                format!("`BREAKER trips later with {one} on, {other} on`"),
+            ]));
         }
         Ok(load)
     }

@@ -25,7 +25,11 @@ const PAST: [&str; 10] = [
 ];
 
 /// All of them, before where.
-const ALL: [&str; 20] = [
+const ALL: [&str; 24] = [
+    "every outlet",
+    "every receptacle",
+    "every socket",
+    "every plug",
     "everything else",
     "everything",
     "anything",
@@ -138,7 +142,7 @@ impl Reader<'_> {
         }
         let it = ["it", "that", "there", "this", "this one", "that one"];
         let is_so = match ahead.takes_any(&PAST) {
-            true => ahead.takes_any(&it),
+            true => ahead.takes_any(&it) || ahead.is_done() || ahead.clone().is_dead().is_ok(),
             false => {
                 ahead.takes_any(&["downstream", "further on", "further down", "beyond", "after"])
             }
@@ -155,6 +159,14 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         if !ahead.takes_any(&NO_ONE) {
             return Ok(None);
+        }
+        let mut fed = ahead.clone();
+        if fed.takes("on")
+            && let Some(circuit) = fed.circuit()
+            && fed.is_working()
+        {
+            *self = fed;
+            return Ok(Some(vec![Complaint::AllDead { circuit }]));
         }
         let mut placed = ahead.clone();
         if placed.takes_any(&["at", "in", "on"])
