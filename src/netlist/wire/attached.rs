@@ -74,3 +74,33 @@ fn add(draft: &mut Draft<'_>, placed: Placed) -> Result<(), WireProblem> {
     draft.apply(Edit::Put(placed));
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::Circuit;
+    use crate::condition::{Attachment, Condition};
+    use crate::netlist::wire;
+
+    #[test]
+    fn what_is_attached_has_a_capacitance_of_zero_or_more() {
+        let text = include_str!("../../../circuits/pottery-studio.ron");
+        let circuit: Circuit = crate::circuit::file::read(text).unwrap().circuit;
+        let with = |farad: f64| {
+            let attached = vec![Attachment {
+                id: "meter".to_owned(),
+                between: ("kiln.hot".into(), "kiln.neutral".into()),
+                law: AttachedLaw::CapacitanceFarad(farad),
+            }];
+            wire(&circuit, &Condition { attached, ..Condition::default() })
+        };
+        let netlist = with(1e-10).unwrap();
+        let meter = netlist.element(netlist.find_element("meter").unwrap());
+        assert_eq!(meter.law, Law::Capacitor { capacitance_farad: 1e-10 });
+        assert!(with(0.0).is_ok());
+        for odd in [-1e-10, f64::INFINITY, f64::NAN] {
+            let said = with(odd).unwrap_err().to_string();
+            assert!(said.contains("is no capacitance"), "{said}");
+        }
+    }
+}
