@@ -406,7 +406,7 @@ fn transformer() -> (Netlist, [NodeId; 2]) {
 fn windings_on_one_core_answer_to_another_load_voltage_or_impedance_as_a_whole_solve_does() {
     let (netlist, [one, two]) = transformer();
     let ports = vec![(one, Netlist::EARTH), (two, one)];
-    let whatif = WhatIf::new(&netlist, &[], &[ports.clone()]).unwrap();
+    let whatif = WhatIf::new(&netlist, &[], std::slice::from_ref(&ports)).unwrap();
     let element = |name: &str| netlist.find_element(name).unwrap();
     let source = |volt: f64, x: f64| Law::Source {
         emf_volt: Phasor::new(volt, 5.0),

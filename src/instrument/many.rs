@@ -548,8 +548,35 @@ mod tests {
                 );
             }
         }
-        let said = many.read(2, &mut work).unwrap_err();
-        assert_eq!(said, Refusal::NoSuchGroup { group: 2 }.into());
+        for group in [2, 7] {
+            let said = many.read(group, &mut work).unwrap_err();
+            assert_eq!(said, Refusal::NoSuchGroup { group }.into());
+        }
+    }
+
+    #[test]
+    fn one_joint_bad_in_two_ways_is_wired_anew_and_still_not_solved_whole() {
+        let circuit = studio();
+        let netlist = crate::netlist::wire(&circuit, &Condition::default()).unwrap();
+        let mut names = netlist.elements().map(|element| netlist.element(element).id.clone());
+        let element = names.find(|name| name.starts_with("contact:")).unwrap();
+        let bad = |resistance_ohm| Condition {
+            faults: vec![Fault::Resistance { element: element.clone(), resistance_ohm }],
+            ..Condition::default()
+        };
+        let group = vec![("sink.hot".into(), "sink.neutral".into())];
+        let changes = [bad(3.0), bad(5.0)];
+        let many =
+            ManyConditions::new(&circuit, &Condition::default(), &changes, &[group]).unwrap();
+        let mut work = many.work();
+        many.put(&[0, 1], &mut work).unwrap();
+        let found = many.read(0, &mut work).unwrap()[0].voltage_volt.unwrap();
+        assert_eq!(work.solved_whole(), 0);
+        let netlist = crate::netlist::wire(&circuit, &many.condition(&[0, 1])).unwrap();
+        let solution = crate::solution::solve(&netlist).unwrap();
+        let node = |name: &str| netlist.find_node(&name.into()).unwrap();
+        let expected = solution.difference(node("sink.hot"), node("sink.neutral")).unwrap();
+        assert!((found - expected).magnitude() < 1e-6, "{found:?} and not {expected:?}");
     }
 
     #[test]

@@ -151,7 +151,7 @@ mod tests {
         assert_eq!((*from, *to), (hot, Netlist::EARTH));
         assert_relative_eq!(impedance.resistance_ohm, 8e3, max_relative = ROUNDING);
         // 2π x 60 x 13.
-        assert_relative_eq!(impedance.reactance_ohm, 4900.884_539_6, max_relative = ROUNDING);
+        assert_relative_eq!(impedance.reactance_ohm, 4_900.884_539_6, max_relative = ROUNDING);
     }
 
     fn shown(volt: f64) -> StepReading {

@@ -144,8 +144,8 @@ mod tests {
         view
     }
 
-    fn kept<'g>(columns: &mut Columns, ports: impl Iterator<Item = (u32, usize)>) -> Column {
-        let step = Step::new(|_| -> Gone<'g> { unreachable!("nothing goes") }, 0, 2);
+    fn kept(columns: &mut Columns, ports: impl Iterator<Item = (u32, usize)>) -> Column {
+        let step = Step::new(|_| -> Gone<'static> { unreachable!("nothing goes") }, 0, 2);
         let mut loose = Loose::with_room(16);
         loose.begin(2);
         for (asked, strongest) in ports {
@@ -156,7 +156,7 @@ mod tests {
 
     /// The row of the larger weight, other ones for the threes of odd number.
     fn strongest(asked: u32) -> usize {
-        let of_three = if asked / 3 % 2 == 0 { [0, 1, 0] } else { [1, 1, 0] };
+        let of_three = if (asked / 3).is_multiple_of(2) { [0, 1, 0] } else { [1, 1, 0] };
         of_three[asked as usize % 3]
     }
 

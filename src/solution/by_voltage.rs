@@ -174,23 +174,42 @@ mod tests {
         assert_relative_eq!((beyond - expected).norm(), 0.0, epsilon = 1e-10);
     }
 
-    #[test]
-    fn a_newton_step_undoes_what_is_missed_as_far_as_the_slopes_go() {
-        let (motion, base) = two_bulbs();
+    /// Along the step what is missed changes at the rate of what is missed.
+    fn assert_undone(motion: &Motion, base: &Rest, v: &DVector<Complex<f64>>) {
         let (a, z) = (motion.ports.open.clone(), motion.ports.impedance.clone());
-        let v = DVector::from_vec(vec![Complex::new(100.0, 20.0), Complex::new(-50.0, 70.0)]);
-        let beyond = |v: &DVector<Complex<f64>>| motion.beyond(v, &base, &a, &z);
-        let missed = beyond(&v);
-        let step = motion.newton_step(&v, &base, &z, &missed).unwrap();
-        // Along the step what is missed changes at the rate of what is missed.
+        let beyond = |v: &DVector<Complex<f64>>| motion.beyond(v, base, &a, &z);
+        let missed = beyond(v);
+        let step = motion.newton_step(v, base, &z, &missed).unwrap();
         let along = &step * Complex::from(STEP);
-        let rate = (beyond(&(&v + &along)) - beyond(&(&v - &along))) / Complex::from(2.0 * STEP);
+        let rate = (beyond(&(v + &along)) - beyond(&(v - &along))) / Complex::from(2.0 * STEP);
         assert!(missed.norm() > 1.0);
         assert_relative_eq!(
             (rate - &missed).norm() / missed.norm(),
             0.0,
             epsilon = SLOPE_TOLERANCE
         );
+    }
+
+    #[test]
+    fn a_newton_step_undoes_what_is_missed_as_far_as_the_slopes_go() {
+        let (motion, base) = two_bulbs();
+        let v = DVector::from_vec(vec![Complex::new(100.0, 20.0), Complex::new(-50.0, 70.0)]);
+        assert_undone(&motion, &base, &v);
+    }
+
+    #[test]
+    fn a_lamp_that_leaks_half_of_what_it_carries_is_stepped_by_what_it_carries_beyond() {
+        let law = Law::ThresholdLamp { threshold_volt: 30.0, off_ohm: 50e3, series_ohm: 20e3 };
+        let lamp = Device::new(ElementId(0), (Netlist::EARTH, Netlist::EARTH), &law).unwrap();
+        let base = Rest::start(std::slice::from_ref(&lamp));
+        let ports = Ports {
+            open: DVector::from_element(1, Complex::new(110.0, 20.0)),
+            impedance: DMatrix::from_element(1, 1, Complex::new(15e3, 2e3)),
+            border: DMatrix::zeros(1, 0),
+        };
+        let (devices, contained) = (vec![lamp], vec![Complex::ZERO]);
+        let motion = Motion { devices, contained, fixed: Vec::new(), ports };
+        assert_undone(&motion, &base, &DVector::from_element(1, Complex::new(80.0, 30.0)));
     }
 
     #[test]

@@ -305,8 +305,8 @@ mod tests {
     /// between the slots of the second.
     fn netlist() -> (Netlist, Vec<(NodeId, NodeId)>) {
         let mut netlist = Netlist::new(60.0);
-        let [bar, near, hot, neutral] =
-            ["bar", "near", "hot", "neutral"].map(|name| netlist.node(&Address::from(name)));
+        let [bar, near, hot, neutral, porch] = ["bar", "near", "hot", "neutral", "porch"]
+            .map(|name| netlist.node(&Address::from(name)));
         let emf_volt = Phasor::new(100.0, 60.0);
         let supply = Law::Source { emf_volt, impedance: Impedance::resistance(0.0) };
         let bulb = Law::Filament {
@@ -324,6 +324,8 @@ mod tests {
         add("second wire", near, hot, Law::resistance(2.0));
         add("charger", hot, neutral, charger);
         add("neutral wire", neutral, EARTH, Law::resistance(1.5));
+        add("wire of the porch", bar, porch, Law::resistance(0.5));
+        add("light of the porch", porch, EARTH, Law::resistance(240.0));
         (netlist, vec![(hot, neutral), (near, hot), (neutral, near), (bar, EARTH)])
     }
 
@@ -332,10 +334,10 @@ mod tests {
         let (netlist, pairs) = netlist();
         // The two ends of the supply are one point, which no pair of the others leads to.
         let group = pairs[..3].to_vec();
-        let whatif = WhatIf::new(&netlist, &[], &[group.clone()]).unwrap();
+        let whatif = WhatIf::new(&netlist, &[], std::slice::from_ref(&group)).unwrap();
         let mut work = whatif.work();
-        let wire = netlist.find_element("second wire").unwrap();
-        for ohm in [2.0, 7.0] {
+        for (wire, ohm) in [("second wire", 2.0), ("second wire", 7.0), ("first wire", 4.0)] {
+            let wire = netlist.find_element(wire).unwrap();
             let mut then = netlist.clone();
             then.set_law(wire, Law::resistance(ohm)).unwrap();
             let expected = PortSystem::new(&then, &group).unwrap();
@@ -360,6 +362,29 @@ mod tests {
             // And what was put last can be read as before.
             let volt = whatif.read(0, &mut work).unwrap()[0].voltage_volt.unwrap();
             assert!((volt - expected.open_circuit(0).unwrap()).magnitude() < 1e-7);
+        }
+    }
+
+    #[test]
+    fn what_is_put_between_a_supply_without_impedance_and_a_wire_draws_by_its_emf() {
+        let (netlist, pairs) = netlist();
+        let [bar, neutral] = [pairs[3].0, pairs[0].1];
+        let group = pairs[..3].to_vec();
+        let whatif =
+            WhatIf::new(&netlist, &[(bar, neutral)], std::slice::from_ref(&group)).unwrap();
+        let mut work = whatif.work();
+        let law = Law::resistance(25.0);
+        for (a, b) in [(bar, neutral), (neutral, bar)] {
+            let mut then = netlist.clone();
+            then.add("heater", a, b, Role::Load, law).unwrap();
+            let expected = PortSystem::new(&then, &group).unwrap();
+            whatif.put(&[whatif.join(a, b, law).unwrap()], &mut work).unwrap();
+            let found = whatif.read(0, &mut work).unwrap();
+            for (at, found) in found.iter().enumerate() {
+                let apart = found.voltage_volt.unwrap() - expected.open_circuit(at).unwrap();
+                assert!(apart.magnitude() < 1e-7, "{at}: {apart:?}");
+            }
+            assert_eq!(work.solved_whole(), 0);
         }
     }
 
