@@ -67,7 +67,6 @@ pub(crate) fn with_load_held(
     let bench = Bench::new(netlist);
     let rig = Rig::new(&bench, &Outlets::of(Some(circuit)), request)?;
     let ports = match (&request.instrument, &rig.spot) {
-        (_, Spot::Misfit(_)) => Vec::new(),
         (Instrument::LoadedTest(test), Spot::Slots(_)) => {
             let (hot, back, _) = rig.loaded_slots(&bench)?;
             let mut ports = test.looks((hot, back), None);
