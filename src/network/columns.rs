@@ -781,13 +781,15 @@ mod tests {
         let strongest: Vec<usize> = found.values().map(|(_, strongest, _)| *strongest).collect();
         assert_eq!(strongest, [0, 0, 1, 0, 0, 0, 1, 1]);
         assert!(together.is_joined);
-        // An end of one port that hangs loose is one of the column's.
-        let loose_end = [port(0, 0), Port { joined: [0, 0b01], ..port(1, 0) }, port(2, 1)];
-        let hanging = kept(&mut columns, 2, &loose_end);
-        loose.begin(2);
-        loose.put_column(&columns, &hanging, &as_it_is(2), &PLACES[..2]);
-        loose.put_column(&columns, &whole, &as_it_is(2), &PLACES[..2]);
-        assert!(!columns.keep(&mut loose).is_joined);
+        // An end of one port that hangs loose is one of the column's, and so are two.
+        let loose_end = |asked| Port { joined: [0, 0b01], ..port(asked, 0) };
+        for ports in [vec![port(0, 0), loose_end(1)], vec![loose_end(0), loose_end(1)]] {
+            let hanging = kept(&mut columns, 2, &ports);
+            loose.begin(2);
+            loose.put_column(&columns, &hanging, &as_it_is(2), &PLACES[..2]);
+            loose.put_column(&columns, &whole, &as_it_is(2), &PLACES[..2]);
+            assert!(!columns.keep(&mut loose).is_joined);
+        }
     }
 
     /// Of a column, the ports that are not as in another, as [`Loose::put_others`] tells them.
@@ -855,6 +857,7 @@ mod tests {
         let mut put: Vec<u32> = loose.port.iter().map(|put| put.lane.asked).collect();
         put.sort_unstable();
         assert_eq!(put, [9, 10, 11]);
+        assert!(loose.is_joined, "all three are");
         let of_two_rows = kept(&mut known, 2, &[port(0, 0)]);
         assert!(!loose.put_others((&columns, &column), (&known, &of_two_rows), &places));
     }
