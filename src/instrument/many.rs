@@ -587,8 +587,11 @@ mod tests {
             ..Request::new(presets::voltmeter_low_impedance(), Place::between(from, to))
         };
         // With the neutral open before the kiln, a meter at the sink loads what the kiln's shows.
-        let requests = [meter("kiln.hot", "kiln.neutral"), meter("sink.hot", "sink.ground")];
-        let requests = [requests[0].clone(), requests[1].clone(), meter("sink.neutral", "earth")];
+        let requests = [
+            meter("kiln.hot", "kiln.neutral"),
+            meter("sink.hot", "sink.ground"),
+            meter("sink.neutral", "earth"),
+        ];
         let mut open = Condition::default();
         open.say(&circuit, "neutral open at kiln, line side; heater unplugged; kettle unplugged")
             .unwrap();

@@ -378,7 +378,7 @@ mod tests {
         assert_eq!(limited.shown(None, 0.0).text, "OL");
     }
 
-    /// What a meter of 1 mA behind 3 V makes of a lamp of one volt to light it and a kilohm.
+    /// What a meter of 1 mA behind 3 V makes of a lamp of so many volts to light it and a kilohm.
     fn through_lamp(threshold_volt: f64) -> f64 {
         let mut netlist = Netlist::new(60.0);
         let near = netlist.node(&Address::from("near"));
