@@ -7,8 +7,9 @@ use slotwise::circuit::Circuit;
 use slotwise::circuit::file;
 use slotwise::condition::{Condition, Fault, Gap};
 use slotwise::instrument::{
-    BandMethod, Instrument, MeasureProblem, Place, PlugTester, Reading, Request, ResidualReading,
-    Shown, TripButton, measure, measure_band, place_of_outlet, presets,
+    Band, BandMethod, Instrument, MeasureProblem, Place, PlugTester, Reading, Request,
+    ResidualReading, Shown, StateShare, TripButton, measure, measure_band, place_of_outlet,
+    presets,
 };
 
 const SOUND: &str = "hot-neutral lit, hot-ground lit, neutral-ground dark";
@@ -381,4 +382,71 @@ fn with_many_ranges_the_chosen_corners_hold_every_sample() {
     let figure = &band.figures[0];
     assert!(figure.high.unwrap() - figure.low.unwrap() > 2.0);
     assert!(band.n_points < 60, "{}", band.n_points);
+}
+
+/// A run of nine boxes with a heater at its end, everything a range or everything as said.
+fn run_of_nine(volts: &str, feet: &str, heater: &str) -> Circuit {
+    let boxes: String = (0..9)
+        .map(|n| {
+            let from = if n == 0 { "c1".to_owned() } else { format!("b{}", n - 1) };
+            format!(r#"(id: "b{n}", from: "{from}", {feet}),"#)
+        })
+        .collect();
+    circuit(&format!(
+        r#"(format: 1, supply: ({volts}), circuits: [(id: "c1")], boxes: [{boxes}],
+            loads: [(id: "heater", at: "b8", {heater})])"#
+    ))
+}
+
+#[test]
+fn with_many_ranges_the_ends_are_those_of_the_best_house_and_the_worst() {
+    let request =
+        Request::new(presets::voltmeter_high_impedance(), Place::between("b8.hot", "b8.neutral"));
+    let of = |text: &Circuit| {
+        measure_band(text, &Condition::default(), std::slice::from_ref(&request)).unwrap().remove(0)
+    };
+    // The supply moves the reading by a volt, each of the runs and the heater by more than half of
+    // one: together they outweigh it.
+    let all = of(&run_of_nine(
+        "volts_between: (119, 121)",
+        "feet_between: (5, 25)",
+        "kind: Resistive(), watts_between: (1000, 1500)",
+    ));
+    assert_eq!(all.method, BandMethod::ChosenCorners);
+    let at = |volts: f64, feet: u32, watts: u32| {
+        let heater = format!("kind: Resistive(watts: {watts})");
+        let house = run_of_nine("volts: 120", &format!("feet: {feet}"), &heater);
+        // Everything here is linear, so the supply scales the reading.
+        of(&house).figures[0].low.unwrap() * volts / 120.0
+    };
+    let figure = &all.figures[0];
+    assert_relative_eq!(figure.high.unwrap(), at(121.0, 5, 1000), max_relative = 1e-6);
+    assert_relative_eq!(figure.low.unwrap(), at(119.0, 25, 1500), max_relative = 1e-6);
+}
+
+#[test]
+fn the_share_of_a_state_is_that_of_the_points_at_which_it_was_found() {
+    // Unloaded, the reading is the supply's: 100 V at the low end, 200 at the high one.
+    let house = circuit(
+        r#"(format: 1, supply: (volts_between: (100, 200)), circuits: [(id: "c1")],
+            boxes: [(id: "b", from: "c1", feet: 10)])"#,
+    );
+    let mut tester = presets::plug_tester_resistive();
+    let Instrument::PlugTester(own) = &mut tester else { panic!() };
+    for spanned in &mut own.indicators {
+        spanned.indicator.dim_from = Band::exactly(20.0);
+        spanned.indicator.lit_from = Band::exactly(170.0);
+    }
+    let request = Request::new(tester, Place::receptacle("b"));
+    let band = &measure_band(&house, &Condition::default(), &[request]).unwrap()[0];
+    // Two ends, the middle, and sixteen points of halves, quarters, ... of which 3/4, 7/8, 13/16 and
+    // 15/16 are above 70 V of the hundred: with the upper end five of nineteen.
+    assert_eq!(band.n_points, 19);
+    let share = |word: &str| {
+        let of =
+            |share: &&StateShare| share.state.name == "hot-neutral" && share.state.word == word;
+        band.states.iter().find(of).unwrap().share
+    };
+    assert_relative_eq!(share("lit"), 5.0 / 19.0, max_relative = 1e-12);
+    assert_relative_eq!(share("dim"), 14.0 / 19.0, max_relative = 1e-12);
 }

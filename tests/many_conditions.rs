@@ -415,3 +415,36 @@ fn what_is_not_there_is_an_error_and_no_answer() {
     let readings = ManyReadings::new(&circuit, &Condition::default(), &changes, &[]).unwrap();
     assert!(readings.readings(&[44], &mut readings.work()).is_err());
 }
+
+#[test]
+fn voltages_alone_are_those_that_are_told_with_the_impedances() {
+    let circuit = circuit("toll-house");
+    let changes: Vec<Condition> =
+        catalogue(&circuit).faults().iter().map(|fault| fault.change.clone()).collect();
+    let groups = [pairs(&circuit)];
+    let many = ManyConditions::new(&circuit, &Condition::default(), &changes, &groups).unwrap();
+    let sets: Vec<[usize; 2]> = (1..changes.len().min(60)).map(|other| [0, other]).collect();
+    let (mut work, mut alone) = (many.work(), many.work());
+    let mut n_told = vec![0; sets.len()];
+    many.read_voltages_each(&sets, 0, &mut work, |place, seen| {
+        n_told[place] += 1;
+        let put = many.put(&sets[place], &mut alone);
+        let expected = put.and_then(|()| many.read(0, &mut alone));
+        let (Ok(seen), Ok(expected)) = (&seen, &expected) else {
+            assert_eq!(seen.is_err(), expected.is_err(), "{:?}", sets[place]);
+            return;
+        };
+        for (seen, expected) in seen.iter().zip(*expected) {
+            assert_eq!(seen.impedance, None);
+            assert_eq!(seen.voltage_volt.is_some(), expected.voltage_volt.is_some());
+            if let (Some(seen), Some(expected)) = (seen.voltage_volt, expected.voltage_volt) {
+                let size = expected.magnitude().max(VOLTAGE_FLOOR_VOLT);
+                assert!((seen - expected).magnitude() <= TOGETHER_TOLERANCE * size);
+            }
+        }
+    })
+    .unwrap();
+    assert!(n_told.iter().all(|&n| n == 1), "each is told once");
+    let none = many.read_voltages_each(&sets, 1, &mut work, |_, _| panic!("an answer"));
+    assert!(none.is_err(), "there is no such group");
+}

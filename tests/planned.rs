@@ -186,3 +186,32 @@ fn a_kept_plan_takes_no_law_that_is_not_linear_that_no_part_has_or_of_a_coupled_
     assert!(planned.current(kettle).unwrap().magnitude() > 19.0);
     assert!((1.0..10.0).contains(&planned.accuracy_indicator()));
 }
+
+#[test]
+fn a_choke_that_meets_a_capacitor_costs_as_many_digits_as_they_cancel() {
+    // Four corners, each joined with each other and with earth, and a point between two of them: it
+    // has the fewest neighbours and goes first.
+    let mut netlist = Netlist::new(60.0);
+    let corners = ["a", "b", "c", "d"].map(|name| netlist.node(&name.into()));
+    let point = netlist.node(&"point".into());
+    let mut add = |id: String, a, b, law| netlist.add(id, a, b, Role::Lumped, law).unwrap();
+    for (at, &corner) in corners.iter().enumerate() {
+        let (emf_volt, impedance) = (Phasor::new(120.0, 0.0), Impedance::resistance(1.0));
+        add(format!("supply {at}"), corner, Netlist::EARTH, Law::Source { emf_volt, impedance });
+        for (nth, &other) in corners.iter().enumerate().skip(at + 1) {
+            add(format!("wire {at}-{nth}"), corner, other, Law::resistance(1.0));
+        }
+    }
+    let reactance = |ohm| Law::Impedance(Impedance::new(0.0, ohm));
+    add("choke".to_owned(), corners[0], point, reactance(10.0));
+    let capacitor = add("capacitor".to_owned(), point, corners[1], reactance(25.0));
+    let mut planned = Planned::new(&netlist).unwrap();
+    // Both of one kind: nothing to speak of cancels.
+    planned.solve().unwrap();
+    assert!(planned.accuracy_indicator() < 1.2, "{}", planned.accuracy_indicator());
+    // 100 millisiemens less 40, where both meet.
+    planned.set_law(capacitor, &reactance(-25.0)).unwrap();
+    planned.solve().unwrap();
+    let indicated = planned.accuracy_indicator();
+    assert!((indicated - 140.0 / 60.0).abs() < 1e-9, "{indicated}");
+}

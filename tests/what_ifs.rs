@@ -429,3 +429,83 @@ fn what_no_part_can_have_is_refused_and_a_lamp_is_answered_by_the_whole_network(
     assert!((told - sound).magnitude() <= TOLERANCE * sound.magnitude().max(VOLTAGE_FLOOR_VOLT));
     assert_eq!(work.solved_whole(), 1);
 }
+
+/// Two legs wound on one core: what one carries the other feels.
+fn transformer() -> (Netlist, [NodeId; 2]) {
+    let mut netlist = Netlist::new(60.0);
+    let nodes = ["leg 1", "leg 2"].map(|name| netlist.node(&name.into()));
+    let windings = [120.0, -120.0].map(|volt| Law::Source {
+        emf_volt: Phasor::new(volt, 0.0),
+        impedance: Impedance::new(0.05, 0.1),
+    });
+    let ids: Vec<_> = (nodes.into_iter().zip(windings).enumerate())
+        .map(|(at, (leg, law))| {
+            let id = format!("winding {at}");
+            netlist.add(id, leg, Netlist::EARTH, Role::Winding, law).unwrap()
+        })
+        .collect();
+    netlist.couple(ids[0], ids[1], Impedance::new(0.01, 0.06)).unwrap();
+    for (at, (leg, ohm)) in nodes.into_iter().zip([3.0, 40.0]).enumerate() {
+        let id = format!("load {at}");
+        netlist.add(id, leg, Netlist::EARTH, Role::Load, Law::resistance(ohm)).unwrap();
+    }
+    (netlist, nodes)
+}
+
+#[test]
+fn windings_on_one_core_answer_to_another_load_voltage_or_impedance_as_a_whole_solve_does() {
+    let (netlist, [one, two]) = transformer();
+    let ports = vec![(one, Netlist::EARTH), (two, one)];
+    let whatif = WhatIf::new(&netlist, &[], std::slice::from_ref(&ports)).unwrap();
+    let element = |name: &str| netlist.find_element(name).unwrap();
+    let source = |volt: f64, x: f64| Law::Source {
+        emf_volt: Phasor::new(volt, 5.0),
+        impedance: Impedance::new(0.05, x),
+    };
+    let mut work = whatif.work();
+    // What is changed, and whether that takes a solve of the whole.
+    for (name, law, whole) in [
+        ("load 0", Law::resistance(1.0), 0),
+        ("winding 0", source(100.0, 0.1), 0),
+        ("winding 1", source(-90.0, 0.1), 0),
+        ("winding 0", source(100.0, 0.3), 1),
+        ("winding 1", source(-120.0, 0.3), 1),
+        ("winding 1", Law::Open, 1),
+    ] {
+        let change = whatif.change(element(name), law);
+        let mut then = netlist.clone();
+        let made = then.set_law(element(name), law);
+        let before = work.solved_whole();
+        let put = change.and_then(|change| whatif.put(&[change], &mut work));
+        if made.is_err() {
+            assert!(put.is_err(), "{name}, {law:?}");
+            continue;
+        }
+        put.unwrap();
+        let seen = whatif.read(0, &mut work).unwrap().to_vec();
+        assert_eq!(work.solved_whole() - before, whole, "{name}, {law:?}");
+        let exact = PortSystem::new(&then, &ports).unwrap();
+        for (at, seen) in seen.iter().enumerate().filter(|(at, _)| whole == 0 || *at == 0) {
+            let expected = exact.open_circuit(at).unwrap();
+            let found = seen.voltage_volt.unwrap();
+            assert!(miss(found, expected) < TOLERANCE, "{name}, {law:?}: {found:?}, {expected:?}");
+        }
+    }
+    assert!(work.answered() >= 5);
+}
+
+#[test]
+fn the_current_of_an_element_follows_from_its_law_and_the_voltage_it_has() {
+    let (netlist, _) = transformer();
+    let whatif = WhatIf::new(&netlist, &[], &[]).unwrap();
+    let by = |law: Law, volt: f64| whatif.current_by(&law, Phasor::new(volt, 0.0));
+    // 120 V behind 2 ohms with 110 V at its terminals drives 5 A out of the first of them.
+    let emf_volt = Phasor::new(120.0, 0.0);
+    let source = Law::Source { emf_volt, impedance: Impedance::resistance(2.0) };
+    let current = by(source, 110.0).unwrap();
+    assert!((current - Phasor::new(-5.0, 0.0)).magnitude() < 1e-12, "{current:?}");
+    assert_eq!(by(Law::Open, 110.0), Some(Phasor::ZERO));
+    assert_eq!(by(Law::resistance(0.0), 110.0), None, "any current at all");
+    let lamp = Law::ThresholdLamp { threshold_volt: 2.0, off_ohm: 1e9, series_ohm: 33e3 };
+    assert_eq!(by(lamp, 110.0), None);
+}

@@ -119,3 +119,20 @@ impl<'de> Visitor<'de> for BandVisitor {
         Ok(band)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_value_is_exact_and_two_are_a_band() {
+        assert!(Band::exactly(63.0).is_exact());
+        assert!(!Band::between(58.0, 70.0).is_exact());
+    }
+
+    #[test]
+    fn what_is_no_band_is_told_how_a_band_is_written() {
+        let said = serde_json::from_str::<Band>("true").unwrap_err().to_string();
+        assert!(said.contains("one number, or two as (low, high)"), "{said}");
+    }
+}

@@ -117,3 +117,15 @@ impl Check {
         });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_bad_figure_is_said_with_its_path_before_what_is_wrong() {
+        let what = "is -1, must be above zero".to_owned();
+        let bad = BadFigure { path: "burden.resistance_ohm".to_owned(), what };
+        assert_eq!(bad.to_string(), "burden.resistance_ohm is -1, must be above zero");
+    }
+}

@@ -75,3 +75,35 @@ pub(super) fn through_jaw(
         Ok(sum + Phasor::new(current.re * through.sign, current.im * through.sign))
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::netlist::{Law, Netlist, Role};
+    use crate::quantity::{Address, Impedance};
+
+    /// A few divisions and sums of exact figures.
+    const ROUNDING: f64 = 1e-9;
+
+    #[test]
+    fn a_conductor_wound_twice_through_the_jaw_counts_twice() {
+        // 120 V on 12 + j16 ohms: 120 / 20 = 6 A, 0.6 of it in phase and 0.8 behind.
+        let mut netlist = Netlist::new(60.0);
+        let hot = netlist.node(&Address::from("hot"));
+        let emf_volt = Phasor::new(120.0, 0.0);
+        let source = Law::Source { emf_volt, impedance: Impedance::resistance(0.0) };
+        netlist.add("supply", hot, Netlist::EARTH, Role::Winding, source).unwrap();
+        let load = Law::Impedance(Impedance::new(12.0, 16.0));
+        netlist.add("load", hot, Netlist::EARTH, Role::Load, load).unwrap();
+        let bench = Bench::new(&netlist);
+        let solution = crate::solution::solve(&netlist).unwrap();
+        for turns in [1.0, -1.0, 2.0] {
+            let wound = [Through { element: "load".to_owned(), sign: turns }];
+            let seen = through_jaw(&bench, &solution, &wound).unwrap();
+            assert_relative_eq!(seen.re, 3.6 * turns, max_relative = ROUNDING);
+            assert_relative_eq!(seen.im, -4.8 * turns, max_relative = ROUNDING);
+        }
+    }
+}

@@ -251,4 +251,29 @@ mod tests {
         assert_relative_eq!(shown.low, 118.5, max_relative = 1e-9);
         assert_relative_eq!(shown.high, 121.5, max_relative = 1e-9);
     }
+
+    #[test]
+    fn a_needle_is_off_by_a_share_of_its_full_scale_at_any_reading() {
+        let needle = Tolerance { percent_of_reading: 1.0, counts: 2.0, percent_of_full_scale: 4.0 };
+        let range = DisplayRange { full_scale: 250.0, resolution: 0.5, prefix: Prefix::One };
+        // 1 % of 100 V, 4 % of 250 V and twice 0.5 V.
+        assert_relative_eq!(needle.of(100.0, &range), 1.0 + 10.0 + 1.0, max_relative = 1e-12);
+    }
+
+    #[test]
+    fn below_zero_the_band_lies_on_both_sides_and_above_it_never_falls_below() {
+        let display = Display::new(
+            "V",
+            &[(600.0, 0.1, Prefix::One)],
+            Tolerance { percent_of_reading: 1.0, counts: 3.0, percent_of_full_scale: 0.0 },
+        );
+        // 1.2 V and three steps of 0.1 V either way.
+        let below = display.show(-120.0);
+        assert_relative_eq!(below.low, -121.5, max_relative = 1e-9);
+        assert_relative_eq!(below.high, -118.5, max_relative = 1e-9);
+        // Nothing is shown as anything from nothing to three steps.
+        let nothing = display.show(0.0);
+        assert!(nothing.low.abs() < 1e-9, "{}", nothing.low);
+        assert_relative_eq!(nothing.high, 0.3, max_relative = 1e-9);
+    }
 }

@@ -133,3 +133,52 @@ fn indicator(reading: &IndicatorReading) -> Figure {
 fn figure(name: &str, unit: &'static str, value: Option<f64>) -> Figure {
     Figure { name: name.to_owned(), unit, value: value.filter(|value| value.is_finite()) }
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::instrument::{Instrument, Place, Request, Through, measure_netlist, presets};
+    use crate::netlist::{Law, Netlist, Role};
+    use crate::quantity::{Address, Impedance};
+
+    /// The bands are whole steps of the display, written with so many digits.
+    const STEPS: f64 = 1e-9;
+
+    /// 120 V with 10 ohms on them, and 200 kilohms of damp beside nothing that is live.
+    fn bench() -> Netlist {
+        let mut netlist = Netlist::new(60.0);
+        let [hot, damp] = ["hot", "damp"].map(|name| netlist.node(&Address::from(name)));
+        let emf_volt = Phasor::new(120.0, 0.0);
+        let source = Law::Source { emf_volt, impedance: Impedance::resistance(0.0) };
+        netlist.add("supply", hot, Netlist::EARTH, Role::Winding, source).unwrap();
+        netlist.add("load", hot, Netlist::EARTH, Role::Load, Law::resistance(10.0)).unwrap();
+        netlist.add("damp", damp, Netlist::EARTH, Role::Leakage, Law::resistance(200e3)).unwrap();
+        netlist
+    }
+
+    fn displayed(instrument: Instrument, place: Place) -> Option<(f64, f64)> {
+        measure_netlist(&bench(), &[Request::new(instrument, place)]).unwrap()[0].displayed()
+    }
+
+    #[test]
+    fn whatever_has_a_display_may_show_what_its_tolerance_lets_it() {
+        let around =
+            || Place::Around { conductors: vec![Through { element: "load".into(), sign: 1.0 }] };
+        let damp = || Place::between("damp", "earth");
+        for (instrument, place, low, high) in [
+            // 2 % of 12 A and five steps of 0.1 A: 0.74 A, to the next step.
+            (presets::clamp_meter(), around(), 11.3, 12.7),
+            // 1 % of 200 kilohms and two steps of 100 ohms: 2.2 kilohms.
+            (presets::ohmmeter(), damp(), 197.8e3, 202.2e3),
+            // 5 % of 200 kilohms and three steps of a kilohm: 13 kilohms.
+            (presets::insulation_tester_500v(), damp(), 187e3, 213e3),
+        ] {
+            let shown = displayed(instrument, place).unwrap();
+            assert_relative_eq!(shown.0, low, max_relative = STEPS);
+            assert_relative_eq!(shown.1, high, max_relative = STEPS);
+        }
+        assert_eq!(displayed(presets::solenoid_tester(), Place::between("hot", "earth")), None);
+    }
+}

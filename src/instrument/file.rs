@@ -104,3 +104,20 @@ fn field<'n>(node: &'n Node, name: &str) -> Option<&'n Node> {
     let Value::Fields { fields, .. } = &node.value else { return None };
     fields.iter().find(|field| field.name.text == name).map(|field| &field.value)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_bad_figure_is_found_in_whichever_brackets_it_was_written() {
+        for text in [
+            r#"(format: 1, instruments: [NonContact(name: "pen", threshold_volt: (70, 40))])"#,
+            r#"(format: 1, instruments: [NonContact((name: "pen", threshold_volt: (70, 40)))])"#,
+        ] {
+            let said = read(text).unwrap_err();
+            assert_eq!(said.len(), 1, "{said:?}");
+            assert_eq!(said[0].offending(text), "(70, 40)");
+        }
+    }
+}

@@ -474,7 +474,7 @@ fn is_dark(volt: f64, ampere: f64, off_ohm: f64) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use approx::assert_abs_diff_eq;
+    use approx::{assert_abs_diff_eq, assert_relative_eq};
 
     use super::*;
 
@@ -522,5 +522,158 @@ mod tests {
             [29.9, 30.0, 39.9, 40.0, 79.9, 80.0, 90.0].map(word),
             ["dark", "may light", "may light", "dim", "dim", "dim or lit", "lit"]
         );
+    }
+
+    /// Figures worked out to so many digits.
+    const WORKED_OUT: f64 = 1e-6;
+
+    /// What the average of a rectified sine is of its rms value, √8/π.
+    const AVERAGE_OF_RMS: f64 = 0.900_316_316_157_106;
+
+    const SOLID_STATE: IndicatorLaw = IndicatorLaw::Threshold {
+        threshold_volt: Band::exactly(20.0),
+        off_ohm: 1e6,
+        series_ohm: 40e3,
+    };
+
+    const WITH_MEMORY: IndicatorLaw = IndicatorLaw::StrikeAndHold {
+        strike_volt: Band::exactly(65.0),
+        hold_volt: 56.0,
+        maintain_volt: 50.0,
+        off_ohm: 1e6,
+        series_ohm: 100e3,
+    };
+
+    #[test]
+    fn the_average_of_a_current_that_follows_the_sine_is_nine_tenths_of_its_rms() {
+        let heater = IndicatorLaw::Resistance { resistance_ohm: 50e3 };
+        for (law, volt, rms_ampere) in [
+            (heater, 100.0, 2e-3),
+            // Leakage of 1 megohm alone, then 80 V over 40 kilohms beside it.
+            (SOLID_STATE, 10.0, 10e-6),
+            (SOLID_STATE, 100.0, 100e-6 + 2e-3),
+            // The same with 50 V over 100 kilohms.
+            (WITH_MEMORY, 40.0, 40e-6),
+            (WITH_MEMORY, 100.0, 100e-6 + 0.5e-3),
+        ] {
+            let average = law.average_ampere(volt);
+            assert_relative_eq!(average, AVERAGE_OF_RMS * rms_ampere, max_relative = WORKED_OUT);
+        }
+    }
+
+    #[test]
+    fn a_glow_lamp_that_never_reaches_its_gap_leaks_like_its_insulation() {
+        let leaky = IndicatorLaw::Peak {
+            strike_peak_volt: Band::exactly(90.0),
+            maintain_peak_volt: 60.0,
+            off_ohm: 1e6,
+            series_ohm: 30e3,
+        };
+        // 42 V are 59.4 V at the peak.
+        let expected = AVERAGE_OF_RMS * 42e-6;
+        assert_relative_eq!(leaky.average_ampere(42.0), expected, max_relative = WORKED_OUT);
+    }
+
+    #[test]
+    fn the_square_wave_of_a_sixty_volt_gap_has_a_first_harmonic_of_fifty_four() {
+        // 4 x 60 / π is 76.394 V at the peak.
+        assert_abs_diff_eq!(first_harmonic_rms(60.0), 54.019, epsilon = 1e-3);
+    }
+
+    fn glowing(law: IndicatorLaw, brightness_by: BrightnessBy) -> Indicator {
+        let (dim_from, lit_from) = (Band::exactly(40.0), Band::exactly(70.0));
+        Indicator { law, brightness_by, dim_from, lit_from }
+    }
+
+    #[test]
+    fn a_glow_lamp_pulled_below_its_strike_may_go_out_again() {
+        let lamp = glowing(GLOW_LAMP_30K, BrightnessBy::Volt);
+        // Far more than it leaks, so it has struck.
+        let word =
+            |volt: f64| lamp.glow(Some(Phasor::new(volt, 0.0)), Phasor::new(1e-4, 0.0)).word();
+        // 62 V are 87.7 V at the peak, 64 V are 90.5 V: below and above a strike at 90 V.
+        assert_eq!([62.0, 64.0].map(word), ["may light", "lit"]);
+        // A resistance never flickers.
+        let plain = IndicatorLaw::Resistance { resistance_ohm: 68e3 };
+        let plain = glowing(plain, BrightnessBy::Volt);
+        assert_eq!(plain.glow(Some(Phasor::new(72.0, 0.0)), Phasor::ZERO).word(), "lit");
+    }
+
+    #[test]
+    fn a_lamp_by_peak_is_judged_by_its_peak_voltage_or_its_average_current() {
+        let volt = Some(Phasor::new(0.0, 62.0));
+        let decided = |by, ampere: f64| {
+            glowing(GLOW_LAMP_30K, by).deciding_value(volt, Phasor::new(ampere, 0.0))
+        };
+        assert_abs_diff_eq!(decided(BrightnessBy::Volt, 1e-4), 87.681, epsilon = 1e-3);
+        // Dark it carries what 1 gigohm leaks, which is no light at all, though 62 V lit would be.
+        assert_abs_diff_eq!(decided(BrightnessBy::Ampere, 62e-9), 0.0);
+        assert!(decided(BrightnessBy::Ampere, 1e-4) > 0.1e-3);
+    }
+
+    #[test]
+    fn a_lamp_is_uncertain_where_the_voltage_that_lights_it_is_a_band() {
+        let band = Band::between(60.0, 67.0);
+        let with = |law: IndicatorLaw| match law {
+            IndicatorLaw::Resistance { .. } => law,
+            IndicatorLaw::Threshold { off_ohm, series_ohm, .. } => {
+                IndicatorLaw::Threshold { threshold_volt: band, off_ohm, series_ohm }
+            }
+            IndicatorLaw::StrikeAndHold {
+                hold_volt, maintain_volt, off_ohm, series_ohm, ..
+            } => {
+                let strike_volt = band;
+                IndicatorLaw::StrikeAndHold {
+                    strike_volt,
+                    hold_volt,
+                    maintain_volt,
+                    off_ohm,
+                    series_ohm,
+                }
+            }
+            IndicatorLaw::Peak { maintain_peak_volt, off_ohm, series_ohm, .. } => {
+                let strike_peak_volt = band;
+                IndicatorLaw::Peak { strike_peak_volt, maintain_peak_volt, off_ohm, series_ohm }
+            }
+        };
+        let plain = IndicatorLaw::Resistance { resistance_ohm: 68e3 };
+        assert!(!plain.is_uncertain() && !with(plain).is_uncertain());
+        for law in [SOLID_STATE, WITH_MEMORY, GLOW_LAMP_30K] {
+            assert!(!law.is_uncertain() && with(law).is_uncertain(), "{law:?}");
+        }
+    }
+
+    fn complaints(indicator: Indicator) -> Vec<String> {
+        let mut check = Check::default();
+        indicator.check(&mut check);
+        check.into_bad().into_iter().map(|bad| bad.path).collect()
+    }
+
+    #[test]
+    fn an_indicator_is_dim_no_later_than_it_is_lit_at_either_end() {
+        let with = |dim_from, lit_from| {
+            let law = IndicatorLaw::Resistance { resistance_ohm: 68e3 };
+            complaints(Indicator { law, brightness_by: BrightnessBy::Volt, dim_from, lit_from })
+        };
+        let lit = Band::between(40.0, 50.0);
+        assert!(with(lit, lit).is_empty(), "dim and lit may be one");
+        assert_eq!(with(Band::between(45.0, 48.0), lit), ["dim_from"]);
+        assert_eq!(with(Band::between(35.0, 60.0), lit), ["dim_from"]);
+    }
+
+    #[test]
+    fn the_first_harmonic_of_a_glow_lamp_must_not_reach_its_strike() {
+        // 4/π of 60 V are 76.4 V.
+        let with = |strike: f64| {
+            let law = IndicatorLaw::Peak {
+                strike_peak_volt: Band::exactly(strike),
+                maintain_peak_volt: 60.0,
+                off_ohm: 1e9,
+                series_ohm: 30e3,
+            };
+            complaints(glowing(law, BrightnessBy::Volt))
+        };
+        assert_eq!(with(75.0), ["law.maintain_peak_volt"]);
+        assert!(with(78.0).is_empty());
     }
 }

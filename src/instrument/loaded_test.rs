@@ -149,3 +149,23 @@ fn quotient(a: Phasor, b: Phasor) -> Option<Phasor> {
         Phasor::new((a.re * b.re + a.im * b.im) / square, (a.im * b.re - a.re * b.im) / square)
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::instrument::{Instrument, presets};
+
+    #[test]
+    fn a_load_without_ohms_is_no_loaded_test() {
+        let complaints = |load: Impedance| {
+            let Instrument::LoadedTest(mut test) = presets::loaded_test() else { panic!() };
+            test.load = load;
+            let mut check = Check::default();
+            test.check(&mut check);
+            check.into_bad().into_iter().map(|bad| bad.path).collect::<Vec<_>>()
+        };
+        assert!(complaints(Impedance::new(8.0, -1.0)).is_empty());
+        assert_eq!(complaints(Impedance::resistance(0.0)), ["load.resistance_ohm"]);
+        assert_eq!(complaints(Impedance::new(8.0, f64::NAN)), ["load.reactance_ohm"]);
+    }
+}

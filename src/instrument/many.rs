@@ -449,3 +449,157 @@ fn spoken_of(fault: &Fault) -> Option<&str> {
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::condition::{AttachedLaw, Attachment, Gap};
+    use crate::instrument::{Place, Request, measure, presets};
+    use crate::solution::PortSystem;
+
+    fn studio() -> Circuit {
+        let text = include_str!("../../circuits/pottery-studio.ron");
+        crate::circuit::file::read(text).unwrap().circuit
+    }
+
+    fn about(elements: &[u32]) -> Wired {
+        Wired { edits: None, changes: Vec::new(), about: elements.to_vec() }
+    }
+
+    #[test]
+    fn changes_are_apart_where_no_element_is_of_both() {
+        for (one, other, apart) in [
+            (&[1, 3][..], &[3, 5][..], false),
+            (&[1, 2], &[3, 5], true),
+            (&[1, 5], &[2, 4], true),
+            (&[1, 4, 6], &[2, 4, 9], false),
+            (&[1, 9], &[9], false),
+            (&[2], &[1, 2], false),
+            (&[], &[1], true),
+            (&[], &[], true),
+        ] {
+            assert_eq!(about(one).is_apart(&about(other)), apart, "{one:?} and {other:?}");
+            assert_eq!(about(other).is_apart(&about(one)), apart, "{other:?} and {one:?}");
+        }
+    }
+
+    #[test]
+    fn a_fault_in_a_joint_speaks_of_the_joint_and_one_in_a_cable_of_none() {
+        let element = || "contact:k.a.hot".to_owned();
+        for fault in [
+            Fault::Open { element: element(), gap: Gap::NONE },
+            Fault::Resistance { element: element(), resistance_ohm: 3.0 },
+            Fault::Glowing { element: element() },
+        ] {
+            assert_eq!(spoken_of(&fault), Some("contact:k.a.hot"));
+        }
+        let fault = Fault::LineLoadExchanged { device: "gf".to_owned() };
+        assert_eq!(spoken_of(&fault), None);
+    }
+
+    /// A lead of no resistance from the hot slot to a probe, and so many ohms from there on: a node
+    /// that the circuit has not, on something that is no admittance.
+    fn probe(ohm: f64) -> Condition {
+        let attached = |id: &str, from: &str, to: &str, ohm| Attachment {
+            id: id.to_owned(),
+            between: (from.into(), to.into()),
+            law: AttachedLaw::ResistanceOhm(ohm),
+        };
+        let attached = vec![
+            attached("lead", "kiln.hot", "probe", 0.0),
+            attached("lamp", "probe", "kiln.neutral", ohm),
+        ];
+        Condition { attached, ..Condition::default() }
+    }
+
+    #[test]
+    fn what_cannot_be_said_as_edits_is_laid_out_whole_and_counted() {
+        let circuit = studio();
+        let pair = |a: &str, b: &str| (Address::from(a), Address::from(b));
+        let groups = [
+            vec![pair("sink.hot", "sink.neutral")],
+            vec![pair("kiln.hot", "kiln.neutral"), pair("kiln.neutral", "kiln.ground")],
+        ];
+        let (base, changes) = (Condition::default(), [probe(12.0), Condition::default()]);
+        let many = ManyConditions::new(&circuit, &base, &changes, &groups).unwrap();
+        assert_eq!([0, 1, 2].map(|group| many.ports(group).len()), [1, 2, 0]);
+        let mut work = many.work();
+        many.put(&[1], &mut work).unwrap();
+        assert_eq!((work.answered(), work.solved_whole()), (1, 0));
+        many.put(&[0], &mut work).unwrap();
+        assert_eq!((work.answered(), work.solved_whole()), (1, 1));
+        let netlist = crate::netlist::wire(&circuit, &many.condition(&[0])).unwrap();
+        for (group, pairs) in groups.iter().enumerate() {
+            let node = |address: &Address| netlist.find_node(address).unwrap();
+            let pairs: Vec<_> = pairs.iter().map(|(a, b)| (node(a), node(b))).collect();
+            let expected = PortSystem::new(&netlist, &pairs).unwrap();
+            let seen = many.read(group, &mut work).unwrap().to_vec();
+            let volts = many.read_voltages(group, &mut work).unwrap();
+            assert_eq!((seen.len(), volts.len()), (pairs.len(), pairs.len()));
+            for (at, seen) in seen.iter().enumerate() {
+                let apart = seen.voltage_volt.unwrap() - expected.open_circuit(at).unwrap();
+                assert!(apart.magnitude() < 1e-9);
+                let [z, expected] =
+                    [seen.impedance, expected.impedance(at, at)].map(Option::unwrap);
+                assert!((z.resistance_ohm - expected.resistance_ohm).abs() < 1e-9);
+                assert_eq!(
+                    (volts[at].voltage_volt, volts[at].impedance),
+                    (seen.voltage_volt, None)
+                );
+            }
+        }
+        for group in [2, 7] {
+            let said = many.read(group, &mut work).unwrap_err();
+            assert_eq!(said, Refusal::NoSuchGroup { group }.into());
+        }
+    }
+
+    #[test]
+    fn one_joint_bad_in_two_ways_is_wired_anew_and_still_not_solved_whole() {
+        let circuit = studio();
+        let netlist = crate::netlist::wire(&circuit, &Condition::default()).unwrap();
+        let mut names = netlist.elements().map(|element| netlist.element(element).id.clone());
+        let element = names.find(|name| name.starts_with("contact:")).unwrap();
+        let bad = |resistance_ohm| Condition {
+            faults: vec![Fault::Resistance { element: element.clone(), resistance_ohm }],
+            ..Condition::default()
+        };
+        let group = vec![("sink.hot".into(), "sink.neutral".into())];
+        let changes = [bad(3.0), bad(5.0)];
+        let many =
+            ManyConditions::new(&circuit, &Condition::default(), &changes, &[group]).unwrap();
+        let mut work = many.work();
+        many.put(&[0, 1], &mut work).unwrap();
+        let found = many.read(0, &mut work).unwrap()[0].voltage_volt.unwrap();
+        assert_eq!(work.solved_whole(), 0);
+        let netlist = crate::netlist::wire(&circuit, &many.condition(&[0, 1])).unwrap();
+        let solution = crate::solution::solve(&netlist).unwrap();
+        let node = |name: &str| netlist.find_node(&name.into()).unwrap();
+        let expected = solution.difference(node("sink.hot"), node("sink.neutral")).unwrap();
+        assert!((found - expected).magnitude() < 1e-6, "{found:?} and not {expected:?}");
+    }
+
+    #[test]
+    fn instruments_attached_together_load_each_other_in_many_conditions_too() {
+        let circuit = studio();
+        let meter = |from: &str, to: &str| Request {
+            together: Some(1),
+            ..Request::new(presets::voltmeter_low_impedance(), Place::between(from, to))
+        };
+        // With the neutral open before the kiln, a meter at the sink loads what the kiln's shows.
+        let requests = [
+            meter("kiln.hot", "kiln.neutral"),
+            meter("sink.hot", "sink.ground"),
+            meter("sink.neutral", "earth"),
+        ];
+        let mut open = Condition::default();
+        open.say(&circuit, "neutral open at kiln, line side; heater unplugged; kettle unplugged")
+            .unwrap();
+        let base = Condition::default();
+        let many = ManyReadings::new(&circuit, &base, &[open], &requests).unwrap();
+        let mut work = many.work();
+        let readings = many.readings(&[0], &mut work).unwrap();
+        let alone = measure(&circuit, &many.conditions().condition(&[0]), &requests).unwrap();
+        assert_eq!(readings, alone);
+    }
+}

@@ -486,3 +486,39 @@ fn fitted<'r>(
         _ => misfit("two probes need two slots".to_owned()),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::instrument::presets;
+
+    #[test]
+    fn what_does_not_fit_stays_out_of_what_is_attached_together() {
+        let text = include_str!("../../circuits/pottery-studio.ron");
+        let circuit = crate::circuit::file::read(text).unwrap().circuit;
+        let at_kiln = |instrument| Request {
+            together: Some(1),
+            ..Request::new(instrument, Place::receptacle("kiln"))
+        };
+        let requests =
+            [at_kiln(presets::plug_tester_two_leg()), at_kiln(presets::voltmeter_low_impedance())];
+        let readings = measure(&circuit, &Condition::default(), &requests).unwrap();
+        assert!(matches!(readings[0].shown, Shown::DoesNotFit(_)));
+        let mut alone = requests[1].clone();
+        alone.together = None;
+        let expected = measure(&circuit, &Condition::default(), &[alone]).unwrap();
+        assert_eq!(readings[1].shown, expected[0].shown);
+    }
+
+    #[test]
+    fn what_measures_by_itself_is_not_attached_together_with_others() {
+        let text = include_str!("../../circuits/pottery-studio.ron");
+        let circuit = crate::circuit::file::read(text).unwrap().circuit;
+        let request = Request {
+            together: Some(1),
+            ..Request::new(presets::ohmmeter(), Place::receptacle("kiln"))
+        };
+        let said = measure(&circuit, &Condition::default(), &[request]).unwrap_err().to_string();
+        assert!(said.contains("cannot be attached together with others"), "{said}");
+    }
+}

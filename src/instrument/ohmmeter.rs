@@ -342,3 +342,84 @@ fn drive_through(
 fn is_linear(netlist: &Netlist) -> bool {
     netlist.elements().all(|element| netlist.element(element).law.is_linear())
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::instrument::presets;
+    use crate::instrument::{Instrument, Place, Request, Shown, measure_netlist};
+    use crate::quantity::Impedance;
+
+    /// A lamp is solved for by steps that end this close.
+    const SETTLED: f64 = 1e-6;
+
+    fn meter() -> Ohmmeter {
+        let Instrument::Ohmmeter(meter) = presets::continuity_tester() else { panic!() };
+        meter
+    }
+
+    #[test]
+    fn the_leads_count_for_the_tone_as_for_the_display() {
+        // It sounds below 20 ohms and is silent from 250, leads of 0.2 ohm included.
+        let sounds = |ohm: f64| meter().sounds(Some(ohm));
+        assert_eq!([19.7, 19.9, 249.7, 249.9].map(sounds), [Some(true), None, None, Some(false)]);
+        assert_eq!(meter().sounds(None), Some(false), "nothing between the probes");
+        let silent = Ohmmeter { tone_below_ohm: None, ..meter() };
+        assert_eq!(silent.sounds(Some(1.0)), None, "no tone at all");
+    }
+
+    #[test]
+    fn beyond_the_last_ohm_it_shows_over_range_and_at_it_a_figure() {
+        let limited = Ohmmeter { over_range_ohm: 1000.0, ..meter() };
+        assert_eq!(limited.shown(Some(999.0), 0.0).text, "0.999 kohm");
+        assert_eq!(limited.shown(Some(1001.0), 0.0).text, "OL");
+        assert_eq!(limited.shown(None, 0.0).text, "OL");
+    }
+
+    /// What a meter of 1 mA behind 3 V makes of a lamp of so many volts to light it and a kilohm.
+    fn through_lamp(threshold_volt: f64) -> f64 {
+        let mut netlist = Netlist::new(60.0);
+        let near = netlist.node(&Address::from("near"));
+        let law = Law::ThresholdLamp { threshold_volt, off_ohm: 1e6, series_ohm: 1e3 };
+        netlist.add("lamp", near, Netlist::EARTH, Role::Load, law).unwrap();
+        let meter = Instrument::Ohmmeter(meter());
+        let request = Request::new(meter, Place::between("near", "earth"));
+        match measure_netlist(&netlist, &[request]).unwrap().remove(0).shown {
+            Shown::Ohmmeter(shown) => shown.resistance_ohm.unwrap(),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_lamp_is_measured_at_the_test_current_while_the_meter_can_drive_it() {
+        // V / 1 MΩ + (V - 1.5 V) / 1 kΩ = 1 mA.
+        let volt = (1e-3 + 1.5 / 1e3) / (1.0 / 1e6 + 1.0 / 1e3);
+        assert_relative_eq!(through_lamp(1.5), volt / 1e-3, max_relative = SETTLED);
+    }
+
+    #[test]
+    fn a_lamp_that_would_need_more_is_measured_at_the_voltage_the_meter_has() {
+        // 1 mA would take 3.5 V; at 3 V there flow 3 V / 1 MΩ and 0.5 V / 1 kΩ.
+        let ampere = 3.0 / 1e6 + 0.5 / 1e3;
+        assert_relative_eq!(through_lamp(2.5), 3.0 / ampere, max_relative = SETTLED);
+    }
+
+    #[test]
+    fn a_resistance_is_the_same_at_whatever_voltage_the_meter_can_put_on_it() {
+        // 1 mA through a megohm would take a thousand volts; the meter has three.
+        let mut netlist = Netlist::new(60.0);
+        let near = netlist.node(&Address::from("near"));
+        let law = Law::Impedance(Impedance::resistance(1e6));
+        netlist.add("damp", near, Netlist::EARTH, Role::Leakage, law).unwrap();
+        let request = Request::new(Instrument::Ohmmeter(meter()), Place::between("near", "earth"));
+        let readings = measure_netlist(&netlist, &[request]).unwrap();
+        let Shown::Ohmmeter(shown) = &readings[0].shown else { panic!() };
+        assert_relative_eq!(shown.resistance_ohm.unwrap(), 1e6, max_relative = SETTLED);
+        assert!(is_linear(&netlist));
+        let lamp = Law::ThresholdLamp { threshold_volt: 2.0, off_ohm: 1e6, series_ohm: 1e3 };
+        netlist.add("lamp", near, Netlist::EARTH, Role::Load, lamp).unwrap();
+        assert!(!is_linear(&netlist));
+    }
+}

@@ -261,7 +261,12 @@ const ROUNDS_MAX: usize = 60;
 
 #[cfg(test)]
 mod tests {
+    use approx::assert_relative_eq;
+
     use super::*;
+    use crate::instrument::{Instrument, Place, Request, Shown, measure_netlist, presets};
+    use crate::netlist::{Netlist, Role};
+    use crate::quantity::{Address, Impedance};
 
     #[test]
     fn body_impedance_is_constant_beyond_the_ends_of_its_table() {
@@ -270,6 +275,77 @@ mod tests {
             [(0.0, 1750.0), (25.0, 1750.0), (37.5, 1562.5), (700.0, 575.0), (9e3, 575.0)]
         {
             assert!((body.at(volt) - ohm).abs() < 1e-9, "{volt} V");
+        }
+    }
+
+    /// What is left of the bracket in which the touch voltage is sought, and rounding.
+    const SETTLED: f64 = 1e-9;
+
+    fn hand_to_hand() -> Person {
+        let Instrument::Person(person) = presets::person_hand_to_hand() else { panic!() };
+        person
+    }
+
+    /// A person touching the end of some resistance from a voltage.
+    fn touching(volt: f64, ohm: f64, person: &Person) -> PersonReading {
+        let mut netlist = Netlist::new(60.0);
+        let case = netlist.node(&Address::from("case"));
+        let emf_volt = Phasor::new(volt, 0.0);
+        let source = Law::Source { emf_volt, impedance: Impedance::resistance(ohm) };
+        netlist.add("supply", case, Netlist::EARTH, Role::Winding, source).unwrap();
+        let request =
+            Request::new(Instrument::Person(person.clone()), Place::between("case", "earth"));
+        match measure_netlist(&netlist, &[request]).unwrap().remove(0).shown {
+            Shown::Person(shown) => shown,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn behind_as_much_as_the_body_has_a_person_is_left_with_half_the_voltage() {
+        // Half way from 100 to 125 V the table gives half way from 1725 to 1550 ohms.
+        let shown = touching(225.0, 1637.5, &hand_to_hand());
+        assert_relative_eq!(shown.touch_volt.re, 112.5, max_relative = SETTLED);
+        assert_relative_eq!(shown.body_ohm, 1637.5, max_relative = SETTLED);
+        assert_relative_eq!(shown.body_ampere.re, 112.5 / 1637.5, max_relative = SETTLED);
+    }
+
+    #[test]
+    fn shoes_add_to_the_body_and_do_not_change_what_it_is_at_that_voltage() {
+        let shod = Person { extra_ohm: 2e3, ..hand_to_hand() };
+        // 120 V hard: four fifths of the way from 1725 to 1550 ohms, and the shoes.
+        let shown = touching(120.0, 0.0, &shod);
+        assert_relative_eq!(shown.body_ohm, 1585.0 + 2e3, max_relative = SETTLED);
+        assert_relative_eq!(shown.body_ampere.re, 120.0 / 3585.0, max_relative = SETTLED);
+    }
+
+    #[test]
+    fn from_hand_to_hand_it_takes_two_and_a_half_times_the_current_to_stop_the_heart() {
+        let across = hand_to_hand();
+        assert_eq!(across.effect(99e-3), Effect::MayNotLetGo);
+        assert_eq!(across.effect(101e-3), Effect::MayStopTheHeart);
+        let to_feet = Person { heart_current_factor: 1.0, ..across };
+        assert_eq!(to_feet.effect(39e-3), Effect::MayNotLetGo);
+        assert_eq!(to_feet.effect(41e-3), Effect::MayStopTheHeart);
+    }
+
+    #[test]
+    fn a_table_of_the_body_holds_volts_and_ohms_that_there_are() {
+        let complaints = |points: &[(f64, f64)]| {
+            let mut person = hand_to_hand();
+            person.body.points = points.to_vec();
+            let mut check = Check::default();
+            person.check(&mut check);
+            check.into_bad().into_iter().map(|bad| bad.path).collect::<Vec<_>>()
+        };
+        assert!(complaints(&[(25.0, 1750.0), (700.0, 575.0)]).is_empty());
+        for bad in [
+            [(-25.0, 1750.0), (700.0, 575.0)],
+            [(25.0, 1750.0), (f64::INFINITY, 575.0)],
+            [(25.0, 1750.0), (700.0, 0.0)],
+            [(25.0, f64::INFINITY), (700.0, 575.0)],
+        ] {
+            assert_eq!(complaints(&bad), ["body.points"], "{bad:?}");
         }
     }
 }

@@ -237,3 +237,75 @@ pub(super) fn contacts<'p>(
         .map(|slot| Ok(Contact { name: &slot.name, node: bench.node(&slot.terminal)? }))
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::instrument::{Instrument, Place, Request, Shown, measure_netlist, presets};
+    use crate::netlist::{Netlist, Role};
+    use crate::quantity::{Address, Impedance};
+
+    fn tester(preset: &str) -> PlugTester {
+        let Some(Instrument::PlugTester(tester)) = presets::named(preset) else { panic!() };
+        tester
+    }
+
+    #[test]
+    fn only_glow_lamps_have_a_threshold_of_their_own_that_is_a_band_and_only_one_kind_remembers() {
+        for (preset, is_uncertain, remembers) in [
+            ("tester", false, false),
+            ("tester-solid-state", false, false),
+            ("tester-glow-lamp", true, false),
+            ("tester-glow-lamp-memory", true, true),
+        ] {
+            let tester = tester(preset);
+            let found = (tester.is_uncertain(), tester.remembers());
+            assert_eq!(found, (is_uncertain, remembers), "{preset}");
+        }
+    }
+
+    /// Shown in a receptacle with its neutral left off and a kilohm in its ground.
+    fn shown(preset: &str) -> PlugTesterReading {
+        let mut netlist = Netlist::new(60.0);
+        let [hot, neutral, ground] =
+            ["hot", "neutral", "ground"].map(|name| netlist.node(&Address::from(name)));
+        let emf_volt = Phasor::new(120.0, 0.0);
+        let source = Law::Source { emf_volt, impedance: Impedance::resistance(0.0) };
+        let mut add = |id: &str, a, b, law| netlist.add(id, a, b, Role::Lumped, law).unwrap();
+        add("supply", hot, Netlist::EARTH, source);
+        add("lamp left on", hot, neutral, Law::resistance(100.0));
+        add("ground wire", ground, Netlist::EARTH, Law::resistance(1e3));
+        let place = Place::slots([("hot", "hot"), ("neutral", "neutral"), ("ground", "ground")]);
+        let request = Request::new(Instrument::PlugTester(tester(preset)), place);
+        match measure_netlist(&netlist, &[request]).unwrap().remove(0).shown {
+            Shown::PlugTester(shown) => shown,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    /// Dividers of exact figures.
+    const ROUNDING: f64 = 1e-9;
+
+    #[test]
+    fn with_its_button_pressed_the_ground_pin_is_as_live_as_the_ground_wire_has_ohms() {
+        let pressed = shown("tester-button");
+        // Three ways in series with the kilohm: the button, the lamp beside it, and the lamp from
+        // the neutral slot, which hangs on hot through the load and the lamp between the two.
+        let [button, lamp, load] = [15e3, 68e3, 100.0];
+        let by_neutral = lamp + 1.0 / (1.0 / lamp + 1.0 / load);
+        let three_ways = 1.0 / (1.0 / button + 1.0 / lamp + 1.0 / by_neutral);
+        let volt = 120.0 * 1e3 / (1e3 + three_ways);
+        let ground = pressed.ground_volt.unwrap();
+        assert_relative_eq!(ground.re, volt, max_relative = ROUNDING);
+        let ampere = pressed.button_ampere.unwrap();
+        assert_relative_eq!(ampere.re, (120.0 - volt) / button, max_relative = ROUNDING);
+    }
+
+    #[test]
+    fn a_button_that_nobody_presses_draws_nothing_and_says_nothing_of_the_ground() {
+        let idle = shown("tester");
+        assert_eq!((idle.button_ampere, idle.ground_volt), (None, None));
+    }
+}

@@ -485,3 +485,41 @@ fn insulation(name: &str, test_volt: f64) -> Instrument {
         ),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+
+    /// A band ends on a step of the display, written with so many digits.
+    const STEPS: f64 = 1e-9;
+
+    fn display(preset: &str) -> Display {
+        match named(preset) {
+            Some(Instrument::Voltmeter(meter)) => meter.display,
+            Some(Instrument::Clamp(clamp)) => clamp.display,
+            Some(Instrument::Ohmmeter(meter)) => meter.display,
+            Some(Instrument::Insulation(tester)) => tester.display,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn displays_are_off_by_the_shares_and_the_steps_that_the_table_of_presets_has() {
+        // What is measured, and the most it may be off: percent of it, and steps or full scale.
+        for (preset, value, off) in [
+            ("voltmeter", 120.0, 1.2 + 3.0 * 0.1),
+            ("voltmeter-needle", 100.0, 0.04 * 250.0),
+            ("clamp", 10.0, 0.2 + 5.0 * 0.1),
+            ("leakage-clamp", 20e-3, 0.2e-3 + 5.0 * 10e-6),
+            ("ohmmeter", 100.0, 1.0 + 2.0 * 0.1),
+            ("low-ohmmeter", 10.0, 0.2 + 2.0 * 0.01),
+            ("insulation-500", 1e6, 50e3 + 3.0 * 1e3),
+        ] {
+            let shown = display(preset).show(value);
+            assert_relative_eq!(shown.low, value - off, max_relative = STEPS);
+            assert_relative_eq!(shown.high, value + off, max_relative = STEPS);
+        }
+    }
+}

@@ -344,3 +344,170 @@ fn band(middle: Reading, n: usize, found: &[Vec<Reading>], method: BandMethod) -
     let states = states.into_iter().map(share).collect();
     ReadingBand { middle, figures, states, method, n_points }
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+
+    /// Products of a few figures.
+    const ROUNDING: f64 = 1e-12;
+
+    fn assert_all(found: &[f64], expected: &[f64]) {
+        assert_eq!(found.len(), expected.len(), "{found:?}");
+        for (found, expected) in found.iter().zip(expected) {
+            assert_relative_eq!(*found, *expected, max_relative = ROUNDING);
+        }
+    }
+
+    /// A run of boxes 5 to 25 feet apart, with a heater of a range of watts at its end.
+    fn run(n_boxes: usize) -> Circuit {
+        let boxes: String = (0..n_boxes)
+            .map(|n| {
+                let from = if n == 0 { "c1".to_owned() } else { format!("b{}", n - 1) };
+                format!(r#"(id: "b{n}", from: "{from}", feet_between: (5, 25)),"#)
+            })
+            .collect();
+        let text = format!(
+            r#"(format: 1, circuits: [(id: "c1")], boxes: [{boxes}], loads: [
+                (id: "heater", at: "b0", kind: Resistive(), watts_between: (1000, 1500)),
+                (id: "iron", at: "b0", kind: Resistive(watts: 700)),
+            ])"#
+        );
+        crate::circuit::file::read(&text).unwrap().circuit
+    }
+
+    /// Metres of each cable that is a range and watts of each load.
+    fn as_built(circuit: &Circuit) -> Vec<f64> {
+        let parts = circuit.parts();
+        let is_stated = |id: &str| {
+            let of = |range: &StatedRange| matches!(&range.of, RangeOf::CableLengthMetre(cable) if *cable == *id);
+            parts.ranges.iter().any(of) || parts.ranges.is_empty()
+        };
+        let metres = parts.cables.iter().filter(|cable| is_stated(&cable.id));
+        let watts = parts.loads.iter().filter_map(|load| load.kind.rated_watt());
+        metres.map(|cable| cable.length_m).chain(watts).collect()
+    }
+
+    #[test]
+    fn a_corner_has_each_range_at_the_end_that_its_bit_says() {
+        assert_all(&corner(0b101, 4), &[1.0, 0.0, 1.0, 0.0]);
+        assert_all(&corner(0b1110, 4), &[0.0, 1.0, 1.0, 1.0]);
+    }
+
+    #[test]
+    fn points_inside_are_those_of_a_halton_sequence() {
+        assert_all(&inside(1, 3), &[1.0 / 2.0, 1.0 / 3.0, 1.0 / 5.0]);
+        // Six is 110 in twos, 20 in threes, 11 in fives; behind the point turned round. The ninth
+        // range has twos again, of the next number: 111.
+        let six = inside(6, 9);
+        assert_all(&six[..3], &[3.0 / 8.0, 2.0 / 9.0, 6.0 / 25.0]);
+        assert_all(&six[7..], &[6.0 / 19.0, 7.0 / 8.0]);
+    }
+
+    #[test]
+    fn half_as_much_power_again_is_the_same_load_at_the_same_voltage_with_two_thirds_the_ohms() {
+        let of = |kind| drawing(kind, 1.5);
+        let ohms = |resistance, reactance| Impedance::new(resistance, reactance);
+        let (rated_volt, cut_out_volt) = (120.0, 90.0);
+        for (before, after) in [
+            (
+                LoadKind::Resistive { rated_watt: 1000.0, rated_volt },
+                LoadKind::Resistive { rated_watt: 1500.0, rated_volt },
+            ),
+            (
+                LoadKind::ConstantPower { active_watt: 600.0, reactive_var: 200.0, cut_out_volt },
+                LoadKind::ConstantPower { active_watt: 900.0, reactive_var: 300.0, cut_out_volt },
+            ),
+            (LoadKind::Impedance(ohms(12.0, 6.0)), LoadKind::Impedance(ohms(8.0, 4.0))),
+            (
+                LoadKind::Motor { running: ohms(12.0, 6.0), locked_rotor: ohms(3.0, 1.5) },
+                LoadKind::Motor { running: ohms(8.0, 4.0), locked_rotor: ohms(2.0, 1.0) },
+            ),
+            (
+                LoadKind::Capacitor { capacitance_farad: 10.0 },
+                LoadKind::Capacitor { capacitance_farad: 15.0 },
+            ),
+            (
+                LoadKind::PilotLamp { threshold_volt: 2.0, off_ohm: 1e9, series_ohm: 30e3 },
+                LoadKind::PilotLamp { threshold_volt: 2.0, off_ohm: 1e9, series_ohm: 20e3 },
+            ),
+        ] {
+            assert_eq!(of(before), after);
+        }
+    }
+
+    #[test]
+    fn a_range_moves_the_part_that_it_is_of_and_no_other() {
+        let circuit = run(2);
+        // Middles: 15 feet are 4.572 m, 1250 W.
+        assert_all(&as_built(&circuit), &[4.572, 4.572, 1250.0, 700.0]);
+        for (at, expected) in [
+            (0, [7.62, 4.572, 1250.0, 700.0]),
+            (1, [4.572, 7.62, 1250.0, 700.0]),
+            (2, [4.572, 4.572, 1500.0, 700.0]),
+        ] {
+            let mut description = circuit.parts().clone();
+            let range = description.ranges[at].clone();
+            set(&mut description, &range, range.high);
+            assert_all(&as_built(&Circuit::new(description).unwrap()), &expected);
+        }
+    }
+
+    #[test]
+    fn the_supply_is_scaled_with_its_angle_kept() {
+        let mut description = run(1).parts().clone();
+        description.supply.windings[0].emf_volt = Phasor::new(100.0, -60.0);
+        let range = StatedRange { of: RangeOf::SupplyScale, low: 0.95, high: 1.05 };
+        set(&mut description, &range, 1.05);
+        let emf = description.supply.windings[0].emf_volt;
+        assert_all(&[emf.re, emf.im], &[105.0, -63.0]);
+    }
+
+    #[test]
+    fn few_ranges_end_at_every_corner_and_none_at_none() {
+        let certain = crate::circuit::file::read(
+            r#"(format: 1, circuits: [(id: "c1")], boxes: [(id: "b0", from: "c1", feet: 10)])"#,
+        );
+        assert_eq!(at_range_ends(&certain.unwrap().circuit).unwrap().len(), 0);
+        let ends = at_range_ends(&run(2)).unwrap();
+        let mut found: Vec<Vec<u64>> = ends.iter().map(bits).collect();
+        assert_eq!(found.len(), 8);
+        found.sort_unstable();
+        found.dedup();
+        assert_eq!(found.len(), 8, "no corner twice");
+        for (own, [low, high]) in
+            [[1.524, 7.62], [1.524, 7.62], [1000.0, 1500.0]].iter().enumerate()
+        {
+            let is_end = |circuit: &Circuit| {
+                let value = as_built(circuit)[own];
+                (value - low).abs() < 1e-9 || (value - high).abs() < 1e-9
+            };
+            assert!(ends.iter().all(is_end));
+        }
+    }
+
+    fn bits(circuit: &Circuit) -> Vec<u64> {
+        as_built(circuit).iter().map(|value| value.to_bits()).collect()
+    }
+
+    #[test]
+    fn many_ranges_end_all_together_and_then_each_alone_with_the_others_half_way() {
+        let ends = at_range_ends(&run(6)).unwrap();
+        assert_eq!(ends.len(), 2 + 2 * 7);
+        let (low, middle, high) = (1.524, 4.572, 7.62);
+        let feet = |metres: [f64; 6], watt: f64| {
+            metres.into_iter().chain([watt, 700.0]).collect::<Vec<f64>>()
+        };
+        assert_all(&as_built(&ends[0]), &feet([low; 6], 1000.0));
+        assert_all(&as_built(&ends[1]), &feet([high; 6], 1500.0));
+        for own in 0..6 {
+            for (at, end) in [(2 * own + 2, low), (2 * own + 3, high)] {
+                let mut metres = [middle; 6];
+                metres[own] = end;
+                assert_all(&as_built(&ends[at]), &feet(metres, 1250.0));
+            }
+        }
+    }
+}

@@ -181,3 +181,85 @@ fn reading(trip: Band, residual_ampere: Phasor, button: Option<Phasor>) -> Resid
     };
     ResidualReading { residual_ampere, trips, state, button_ampere: button }
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::netlist::{Netlist, Role};
+    use crate::quantity::Impedance;
+    use crate::solution::solve;
+
+    /// Milliamperes are what is left of amperes.
+    const LEFT_OF_AMPERES: f64 = 1e-6;
+
+    /// A device with these poles, each a milliohm, its neutral grounded on the line side.
+    fn device(poles: &[&str]) -> Netlist {
+        let mut netlist = Netlist::new(60.0);
+        for pole in poles {
+            let [line, load] = ["line", "load"]
+                .map(|side| netlist.node(&Address::from(format!("gf.{side}.{pole}"))));
+            let id = format!("switch:gf.{pole}");
+            netlist.add(id, line, load, Role::Switch, Law::resistance(1e-3)).unwrap();
+        }
+        netlist
+    }
+
+    fn node(netlist: &mut Netlist, name: &str) -> NodeId {
+        netlist.node(&Address::from(name))
+    }
+
+    fn sides(netlist: &Netlist) -> Option<(String, String)> {
+        let found = Poles::find(&Bench::new(netlist), "gf").ok()?;
+        let name = |node| netlist.address(node).to_string();
+        Some((name(found.hot_load_side), name(found.return_line_side)))
+    }
+
+    #[test]
+    fn the_button_goes_from_the_hot_pole_to_the_neutral_whatever_they_are_called() {
+        for (poles, from, to) in [
+            (["hot", "neutral"], "gf.load.hot", "gf.line.neutral"),
+            (["neutral", "hot"], "gf.load.hot", "gf.line.neutral"),
+            (["N", "L"], "gf.load.L", "gf.line.N"),
+            // Two legs and no neutral: from one to the other.
+            (["hot", "hot2"], "gf.load.hot", "gf.line.hot2"),
+        ] {
+            let found = sides(&device(&poles));
+            assert_eq!(found, Some((from.to_owned(), to.to_owned())), "{poles:?}");
+        }
+    }
+
+    #[test]
+    fn of_two_legs_the_last_is_the_way_back() {
+        let found = sides(&device(&["hot", "hot2", "hot3"]));
+        assert_eq!(found, Some(("gf.load.hot".to_owned(), "gf.line.hot3".to_owned())));
+    }
+
+    #[test]
+    fn with_one_pole_it_is_no_ground_fault_device() {
+        assert_eq!(sides(&device(&["hot"])), None);
+        assert_eq!(sides(&device(&["neutral"])), None);
+    }
+
+    #[test]
+    fn what_leaks_behind_the_device_is_what_goes_out_and_does_not_come_back() {
+        let mut netlist = device(&["hot", "neutral"]);
+        let [line, back, hot, neutral] =
+            ["gf.line.hot", "gf.line.neutral", "gf.load.hot", "gf.load.neutral"]
+                .map(|name| node(&mut netlist, name));
+        let emf_volt = Phasor::new(120.0, 0.0);
+        let source = Law::Source { emf_volt, impedance: Impedance::resistance(0.0) };
+        let mut add = |id: &str, a, b, law| netlist.add(id, a, b, Role::Lumped, law).unwrap();
+        add("supply", line, Netlist::EARTH, source);
+        add("neutral wire", back, Netlist::EARTH, Law::resistance(0.0));
+        add("load", hot, neutral, Law::resistance(12.0));
+        add("leak", hot, Netlist::EARTH, Law::resistance(24e3));
+        let poles = Poles::find(&Bench::new(&netlist), "gf").unwrap();
+        let solution = solve(&netlist).unwrap();
+        // 120 V less the drop of 10 A in a milliohm, over 24 kilohms.
+        let leaks = solution.current(netlist.find_element("leak").unwrap());
+        assert_relative_eq!(leaks.re, 5e-3, max_relative = 1e-3);
+        assert_relative_eq!(poles.residual(&solution).re, leaks.re, max_relative = LEFT_OF_AMPERES);
+    }
+}

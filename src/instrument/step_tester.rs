@@ -122,3 +122,79 @@ impl StepTester {
         });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::instrument::{Instrument, Place, Request, Shown, measure_netlist, presets};
+    use crate::netlist::{Netlist, Role};
+    use crate::quantity::Address;
+
+    /// A reactance of a product of four figures.
+    const ROUNDING: f64 = 1e-9;
+
+    fn solenoid() -> StepTester {
+        let Instrument::StepTester(tester) = presets::solenoid_tester() else { panic!() };
+        tester
+    }
+
+    #[test]
+    fn a_coil_of_thirteen_henries_is_five_kilohms_at_sixty_hertz() {
+        let mut netlist = Netlist::new(60.0);
+        let hot = netlist.node(&Address::from("hot"));
+        let ports = solenoid().ports(hot, Netlist::EARTH, 60.0);
+        let [Port { from, to, law: Law::Impedance(impedance) }] = ports.as_slice() else {
+            panic!()
+        };
+        assert_eq!((*from, *to), (hot, Netlist::EARTH));
+        assert_relative_eq!(impedance.resistance_ohm, 8e3, max_relative = ROUNDING);
+        // 2π x 60 x 13.
+        assert_relative_eq!(impedance.reactance_ohm, 4_900.884_539_6, max_relative = ROUNDING);
+    }
+
+    fn shown(volt: f64) -> StepReading {
+        let mut netlist = Netlist::new(60.0);
+        let hot = netlist.node(&Address::from("hot"));
+        let emf_volt = Phasor::new(volt, 0.0);
+        let source = Law::Source { emf_volt, impedance: Impedance::resistance(0.0) };
+        netlist.add("supply", hot, Netlist::EARTH, Role::Winding, source).unwrap();
+        let tester = Instrument::StepTester(solenoid());
+        let request = Request::new(tester, Place::between("hot", "earth"));
+        match measure_netlist(&netlist, &[request]).unwrap().remove(0).shown {
+            Shown::StepTester(shown) => shown,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_step_that_it_may_show_is_said_beside_the_one_it_shows_and_only_then() {
+        for (volt, step, may_step) in [
+            (60.0, None, None),
+            (80.0, None, Some("vibrates")),
+            (105.0, Some("vibrates"), Some("120 V mark")),
+            (120.0, Some("120 V mark"), None),
+            (240.0, Some("240 V mark"), None),
+        ] {
+            let shown = shown(volt);
+            assert_eq!((shown.step.as_deref(), shown.may_step.as_deref()), (step, may_step));
+        }
+    }
+
+    #[test]
+    fn each_step_rises_above_the_one_before_at_both_ends() {
+        let complaints = |second: Band| {
+            let mut tester = solenoid();
+            tester.steps.truncate(2);
+            // The first is from 70 to 90 V.
+            tester.steps[1].from_volt = second;
+            let mut check = Check::default();
+            tester.check(&mut check);
+            check.into_bad().into_iter().map(|bad| bad.path).collect::<Vec<_>>()
+        };
+        assert!(complaints(Band::between(71.0, 90.0)).is_empty());
+        assert_eq!(complaints(Band::between(60.0, 110.0)), ["steps.1.from_volt"]);
+        assert_eq!(complaints(Band::between(75.0, 85.0)), ["steps.1.from_volt"]);
+    }
+}

@@ -227,3 +227,52 @@ impl Voltmeter {
         check.inside("display", |check| self.display.check(check));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::instrument::{Instrument, Place, Request, Shown, measure_netlist, presets};
+    use crate::netlist::{Netlist, Role};
+    use crate::quantity::{Address, Impedance};
+
+    /// Dividers of exact figures.
+    const ROUNDING: f64 = 1e-9;
+
+    /// A meter at the end of some resistance from 120 V.
+    fn behind(ohm: f64, meter: Instrument) -> VoltmeterReading {
+        let mut netlist = Netlist::new(60.0);
+        let hot = netlist.node(&Address::from("hot"));
+        let emf_volt = Phasor::new(120.0, 0.0);
+        let source = Law::Source { emf_volt, impedance: Impedance::resistance(ohm) };
+        netlist.add("supply", hot, Netlist::EARTH, Role::Winding, source).unwrap();
+        let request = Request::new(meter, Place::between("hot", "earth"));
+        match measure_netlist(&netlist, &[request]).unwrap().remove(0).shown {
+            Shown::Voltmeter(shown) => shown,
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn a_needle_loads_by_its_range_and_not_by_what_it_reads() {
+        let needle = Burden::OhmPerVolt { ohm_per_volt: 5e3, range_volt: 250.0 };
+        assert_relative_eq!(needle.resistance_ohm().unwrap(), 1.25e6, max_relative = ROUNDING);
+        // 1.25 megohms behind 250 kilohms keep five sixths of 120 V.
+        let shown = behind(250e3, presets::voltmeter_needle());
+        assert_relative_eq!(shown.voltage_volt.unwrap().re, 100.0, max_relative = ROUNDING);
+    }
+
+    #[test]
+    fn a_burden_that_heats_up_lets_the_reading_rise_where_it_gets_warm_at_all() {
+        // Cold it is 3 kilohms: behind 1 kilohm 90 V, behind 10 kilohms 27.7 V, below 50 V.
+        let warm = behind(1e3, presets::voltmeter_low_impedance_rising());
+        assert_relative_eq!(warm.voltage_volt.unwrap().re, 90.0, max_relative = ROUNDING);
+        let settled = warm.settled.unwrap();
+        let expected = 120.0 * 100.0 / 101.0;
+        assert_relative_eq!(settled.voltage_volt.unwrap().re, expected, max_relative = ROUNDING);
+        assert_relative_eq!(settled.after_s, 5.0);
+        assert_eq!(behind(10e3, presets::voltmeter_low_impedance_rising()).settled, None);
+        assert_eq!(behind(1e3, presets::voltmeter_low_impedance()).settled, None);
+    }
+}

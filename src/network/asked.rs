@@ -425,4 +425,41 @@ mod tests {
         asked.forget();
         assert_eq!((asked.is_full(), asked.bytes()), (false, 0));
     }
+
+    #[test]
+    fn changes_are_the_same_in_any_order_but_not_fewer_more_or_others() {
+        let [a, b, c] = [3, 4, 5].map(open);
+        let are = |changes: &[Branching]| are_these(&[a, b], changes.iter());
+        assert!(are(&[a, b]) && are(&[b, a]));
+        assert!(!are(&[a]) && !are(&[]) && !are(&[a, c]) && !are(&[c, a]) && !are(&[a, b, b]));
+    }
+
+    /// Gives something known the hash of something else, as accident might.
+    fn by_accident(asked: &mut Asked, hash: u64, known: u32) {
+        let at = asked.places(hash).next().unwrap();
+        asked.count[at] = Count { hash, n: 9, known };
+    }
+
+    #[test]
+    fn what_has_the_hash_of_something_known_by_accident_is_not_taken_for_it() {
+        let mut asked = Asked::new(10, 2);
+        for joint in [3, 4, 3, 4] {
+            asked.ask(joint as u16, [open(joint)].iter());
+        }
+        let mut both = Company::one(0);
+        both.join(1);
+        let known = asked.make_known(&both);
+        assert_eq!(known, 2);
+        let n_asked = asked.n_asked(known);
+        let mut other = Company::one(1);
+        other.join(2);
+        by_accident(&mut asked, hash_of(&other), known);
+        assert_eq!((asked.find(&other), asked.ask_together(&other)), (NONE, NONE));
+        // Nor is one room's taken for a company of several.
+        by_accident(&mut asked, hash_of(&other), 0);
+        assert_eq!((asked.find(&other), asked.ask_together(&other)), (NONE, NONE));
+        by_accident(&mut asked, hash(&open(8)), 0);
+        assert_eq!(asked.ask(3, [open(8)].iter()), NONE);
+        assert_eq!(asked.n_asked(known), n_asked, "it was not asked for");
+    }
 }

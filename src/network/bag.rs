@@ -326,3 +326,50 @@ impl View {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_end_joined_with_a_row_that_goes_is_joined_with_what_that_row_is_and_no_other_end_is() {
+        // The second of four rows goes; it is joined with the last alone.
+        let shares = [Complex::ZERO, Complex::new(0.5, 0.0)];
+        let gone = |to_reference| Gone {
+            weight: &shares,
+            to_reference,
+            drive: Complex::new(2.0, 0.0),
+            impedance: Complex::new(3.0, 0.0),
+        };
+        let mut view = View::nothing();
+        view.weight[..4].copy_from_slice(&[0.0, 4.0, 1.0, 1.0].map(Complex::from));
+        view.joined = [0b0110, 0b0101];
+        let mut afloat = view;
+        afloat.substitute(1, gone(Complex::ZERO));
+        assert_eq!(afloat.joined, [0b1100, 0b0101]);
+        // U = 4 U₁ + U₂ + U₃ with U₁ = U₃/2 + 2.
+        assert_eq!(afloat.weight[..4], [0.0, 0.0, 1.0, 3.0].map(Complex::from));
+        assert_eq!((afloat.open, afloat.sum), (Complex::from(8.0), Complex::ZERO));
+        assert_eq!(afloat.impedance, Complex::from(16.0 * 3.0));
+        let mut tied = view;
+        tied.substitute(1, gone(Complex::new(0.5, 0.0)));
+        assert_eq!(tied.joined, [View::TIED | 0b1100, 0b0101]);
+        assert_eq!(tied.sum, Complex::from(-2.0));
+        // What it is joined with already stays so.
+        view.joined = [0b1010, 0b0010];
+        view.substitute(1, gone(Complex::ZERO));
+        assert_eq!(view.joined, [0b1000, 0b1000]);
+    }
+
+    #[test]
+    fn the_strongest_row_is_the_first_of_the_largest_by_size_and_not_by_sign() {
+        let of = |weights: &[(f64, f64)]| {
+            let weights: Vec<_> = weights.iter().map(|&(re, im)| Complex::new(re, im)).collect();
+            View::strongest(&weights)
+        };
+        assert_eq!(of(&[(0.5, 0.0), (-3.0, 0.0), (0.0, 2.0)]), 1);
+        assert_eq!(of(&[(0.5, 0.0), (1.0, 0.0), (0.9, 0.9)]), 2);
+        assert_eq!(of(&[(2.0, 0.0), (1.0, 0.0)]), 0);
+        assert_eq!(of(&[]), 0);
+    }
+}

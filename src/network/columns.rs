@@ -528,3 +528,337 @@ fn strongest(weights: &[Wide]) -> [u8; LANES] {
     }
     strongest.map(|row| row as u8)
 }
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeMap;
+
+    use nalgebra::Complex;
+
+    use super::*;
+
+    /// A port as it is seen from some rows: of its weights that of one row is the largest, and its
+    /// ends are joined with rows by their places from zero on.
+    #[derive(Clone, Copy)]
+    struct Port {
+        asked: u32,
+        strongest: usize,
+        joined: [u16; 2],
+    }
+
+    fn port(asked: u32, strongest: usize) -> Port {
+        Port { asked, strongest, joined: [0b01, 0b10] }
+    }
+
+    impl Port {
+        /// Numbers that no other port has.
+        fn view(&self, rows: usize) -> View {
+            let own = f64::from(self.asked) + 1.0;
+            let mut view = View::nothing();
+            for (row, weight) in view.weight[..rows].iter_mut().enumerate() {
+                *weight = Complex::new(own / 100.0, row as f64 / 10.0);
+            }
+            view.weight[self.strongest] = Complex::new(5.0, own);
+            (view.open, view.impedance) = (Complex::new(own, 1.0), Complex::new(own, 2.0));
+            view.sum = Complex::new(own, 3.0);
+            view.joined = self.joined;
+            view
+        }
+
+        /// As it is read again; rows are then counted from one.
+        fn as_read(&self, rows: usize) -> Read {
+            let view = self.view(rows);
+            let first = [view.open, view.impedance, view.sum];
+            let numbers = first.iter().chain(&view.weight[..rows]).copied().collect();
+            (numbers, self.strongest, self.joined.map(|joined| joined << 1))
+        }
+    }
+
+    type Read = (Vec<Complex<f64>>, usize, [u16; 2]);
+
+    const PLACES: [u8; 3] = [0, 1, 2];
+
+    /// No row goes, each stays where it is.
+    fn as_it_is<'g>(rows: usize) -> Step<impl Fn(usize) -> Gone<'g>> {
+        Step::new(|_| -> Gone<'g> { unreachable!("nothing goes") }, 0, rows)
+    }
+
+    fn put(loose: &mut Loose, rows: usize, ports: &[Port]) {
+        loose.begin(rows);
+        for port in ports {
+            loose.put_own(port.asked, &port.view(rows), &as_it_is(rows), &PLACES[..rows]);
+        }
+    }
+
+    fn kept(columns: &mut Columns, rows: usize, ports: &[Port]) -> Column {
+        let mut loose = Loose::with_room(ports.len());
+        put(&mut loose, rows, ports);
+        columns.keep(&mut loose)
+    }
+
+    fn read(columns: &Columns, column: &Column) -> BTreeMap<u32, Read> {
+        let mut all = BTreeMap::new();
+        columns.each(column, |kept, lanes| {
+            for (lane, (asked, joined)) in lanes.into_iter().enumerate() {
+                if asked != NONE {
+                    let numbers = kept.number.iter().map(|number| number.get(lane)).collect();
+                    let seen = (numbers, kept.strongest[lane / HALF], joined);
+                    assert!(all.insert(asked, seen).is_none(), "port {asked} is there twice");
+                }
+            }
+        });
+        all
+    }
+
+    fn expected(rows: usize, ports: &[Port]) -> BTreeMap<u32, Read> {
+        ports.iter().map(|port| (port.asked, port.as_read(rows))).collect()
+    }
+
+    /// Twelve ports read from three rows in turn, so that no two neighbours are read alike.
+    fn twelve() -> Vec<Port> {
+        (0..12).map(|asked| port(asked, asked as usize % 3)).collect()
+    }
+
+    #[test]
+    fn ports_are_read_as_they_were_put_each_from_the_row_of_its_largest_weight() {
+        let mut columns = Columns::with_room(8, 6);
+        let few = [port(20, 1), port(21, 0), port(22, 1)];
+        let (first, second) = (kept(&mut columns, 2, &few), kept(&mut columns, 3, &twelve()));
+        assert_eq!(read(&columns, &first), expected(2, &few));
+        assert_eq!(read(&columns, &second), expected(3, &twelve()));
+        // Four of each row are two halves, so that six halves fill three blocks of four lanes. Of
+        // three ports of two rows the halves fill one.
+        assert_eq!((first.n_blocks, second.n_blocks), (1, 3));
+        assert_eq!(columns.len(), (5 + 3 * 6) * LANES);
+        let asked: std::collections::BTreeSet<u32> = columns.asked(&second).collect();
+        assert_eq!(asked, (0..12).collect());
+        assert!(Column::default().is_empty() && !first.is_empty());
+        columns.clear();
+        assert_eq!(columns.len(), 0);
+    }
+
+    #[test]
+    fn a_port_is_found_at_its_block_and_its_lane() {
+        let mut columns = Columns::default();
+        kept(&mut columns, 2, &[port(3, 0), port(4, 1)]);
+        let column = kept(&mut columns, 3, &twelve());
+        let mut places = Vec::new();
+        columns.find(&column, &mut places);
+        assert_eq!(places.len(), 12);
+        let lanes: Vec<_> = columns.lanes(&column).collect();
+        for port in twelve() {
+            let (nth, lane) = places[port.asked as usize];
+            let (strongest, asked) = lanes[nth as usize].1[usize::from(lane)];
+            assert_eq!((usize::from(strongest), asked), (port.strongest, port.asked));
+            let numbers = columns.numbers(&column, nth).iter();
+            let numbers: Vec<_> = numbers.map(|number| number.get(usize::from(lane))).collect();
+            assert_eq!(numbers, port.as_read(3).0);
+        }
+        assert!(columns.numbers(&column, 3).is_empty(), "there are three blocks");
+    }
+
+    #[test]
+    fn some_ports_of_a_column_are_kept_by_themselves_and_the_others_stay() {
+        let mut columns = Columns::default();
+        kept(&mut columns, 2, &[port(3, 0), port(4, 1)]);
+        let column = kept(&mut columns, 3, &twelve());
+        for some in [vec![0, 5, 11], vec![7], vec![1, 4, 7, 10], (0..12).collect(), vec![]] {
+            let of_them = columns.keep_some(&column, |asked| some.contains(&asked));
+            let ports: Vec<Port> = twelve();
+            let ports = ports.into_iter().filter(|port| some.contains(&port.asked));
+            assert_eq!(read(&columns, &of_them), expected(3, &ports.collect::<Vec<_>>()));
+            assert_eq!(of_them.is_empty(), some.is_empty());
+        }
+        assert_eq!(read(&columns, &column), expected(3, &twelve()));
+    }
+
+    #[test]
+    fn a_column_is_copied_but_for_the_ports_that_another_has() {
+        let mut from = Columns::default();
+        let column = kept(&mut from, 3, &twelve());
+        // Ports 2 and 9 are seen from another row than before.
+        let others = [port(2, 0), port(9, 1)];
+        let others_column = kept(&mut from, 3, &others);
+        let mut columns = Columns::default();
+        kept(&mut columns, 3, &[port(30, 0)]);
+        let copied = columns.copy_but(&from, &column, &others_column);
+        let mut ports = twelve();
+        (ports[2], ports[9]) = (others[0], others[1]);
+        assert_eq!(read(&columns, &copied), expected(3, &ports));
+        assert!(copied.is_tied(0b1110));
+        let loose_end = kept(&mut from, 3, &[Port { joined: [0b01, 0], ..port(2, 0) }]);
+        assert!(!columns.copy_but(&from, &column, &loose_end).is_tied(0b1110));
+        assert!(!columns.copy_but(&from, &loose_end, &others_column).is_tied(0b1110));
+    }
+
+    #[test]
+    fn a_column_is_tied_where_every_end_is_joined_and_every_row_leads_to_the_reference() {
+        let mut columns = Columns::default();
+        let column = kept(&mut columns, 2, &[port(0, 0), port(1, 1)]);
+        // Its rows are the first and the second above the bag's own.
+        assert!(column.is_tied(0b110) && column.is_tied(0b1111));
+        assert!(!column.is_tied(0b100) && !column.is_tied(0b010));
+        for at in 0..3 {
+            let mut ports = [port(0, 0), port(1, 1), port(2, 0)];
+            ports[at].joined = [0b01, 0];
+            let column = kept(&mut columns, 2, &ports);
+            assert!(!column.is_tied(0b110), "an end of port {at} hangs loose");
+        }
+    }
+
+    /// A row with shares of the two after it, and something to the reference.
+    const SHARES: [Complex<f64>; 2] = [Complex::new(0.25, 0.0), Complex::new(0.75, 0.0)];
+
+    fn gone(_: usize) -> Gone<'static> {
+        Gone {
+            weight: &SHARES,
+            to_reference: Complex::new(0.5, 0.0),
+            drive: Complex::new(4.0, 0.0),
+            impedance: Complex::new(3.0, 0.0),
+        }
+    }
+
+    #[test]
+    fn a_row_that_goes_leaves_its_weight_to_the_others_by_their_shares() {
+        let mut view = View::nothing();
+        view.weight[..3].copy_from_slice(&[2.0, 0.0, 1.0].map(Complex::from));
+        (view.sum, view.open) = (Complex::from(3.0), Complex::from(5.0));
+        (view.impedance, view.joined) = (Complex::from(7.0), [0b001, 0b100]);
+        let step = Step::new(gone, 1, 3);
+        // U = 2 U₀ + U₂ + 5 with U₀ = U₁/4 + 3/4 U₂ - 1/2 of the reference + 4.
+        let numbers = [5.0 + 2.0 * 4.0, 7.0 + 4.0 * 3.0, 3.0 - 2.0 * 0.5, 0.5, 1.0 + 1.5];
+        let numbers: Vec<_> = numbers.map(Complex::from).to_vec();
+        // The first end had but the row that went, which leads everywhere.
+        let joined = [View::TIED | 0b110, 0b100];
+        let mut loose = Loose::with_room(1);
+        loose.begin(2);
+        loose.put_own(6, &view, &step, &PLACES);
+        let mut columns = Columns::default();
+        let column = columns.keep(&mut loose);
+        assert_eq!(read(&columns, &column), [(6, (numbers.clone(), 1, joined))].into());
+        assert!(column.is_tied(0b110));
+        // The same of a whole column at once.
+        loose.begin(3);
+        loose.put_own(6, &view, &as_it_is(3), &PLACES);
+        let all = columns.keep(&mut loose);
+        loose.begin(2);
+        loose.put_column(&columns, &all, &step, &PLACES);
+        let column = columns.keep(&mut loose);
+        assert_eq!(read(&columns, &column), [(6, (numbers, 1, joined))].into());
+    }
+
+    #[test]
+    fn an_end_is_joined_with_what_the_row_that_went_was_joined_with() {
+        let step = Step::new(gone, 1, 3);
+        let after = |joined| step.joined_after(joined, &PLACES);
+        // Rows are counted from one before and after.
+        assert_eq!(after(0b0010), View::TIED | 0b110);
+        assert_eq!(after(0b0110), View::TIED | 0b110);
+        assert_eq!(after(0b1100), 0b110);
+        assert_eq!(after(0b1000), 0b100);
+        assert_eq!(after(View::TIED | 0b0100), View::TIED | 0b010);
+        assert_eq!(stayed(View::TIED | 0b11_0100, 2), View::TIED | 0b1_1010);
+    }
+
+    #[test]
+    fn ports_of_one_block_are_read_apart_once_their_largest_weights_are_at_different_rows() {
+        let mut columns = Columns::default();
+        // Of the first four ports the last has its largest weight elsewhere than was said.
+        let ports = [port(0, 0), port(1, 0), port(2, 1), port(3, 1)];
+        let column = kept(&mut columns, 2, &ports);
+        let whole = kept(&mut columns, 2, &[port(4, 0), port(5, 0), port(6, 1), port(7, 1)]);
+        let mut odd = Columns::default();
+        let odd_column = odd.copy(&columns, &column);
+        odd.block[odd_column.block as usize].strongest = [0, 0];
+        odd.number[NUMBERS].set(3, Complex::new(9.0, 0.0));
+        let mut loose = Loose::with_room(8);
+        loose.begin(2);
+        loose.put_column(&odd, &odd_column, &as_it_is(2), &PLACES[..2]);
+        loose.put_column(&columns, &whole, &as_it_is(2), &PLACES[..2]);
+        assert_eq!((loose.full.len(), loose.port.len()), (1, 4), "one block stays as it is");
+        let together = columns.keep(&mut loose);
+        let found = read(&columns, &together);
+        let strongest: Vec<usize> = found.values().map(|(_, strongest, _)| *strongest).collect();
+        assert_eq!(strongest, [0, 0, 1, 0, 0, 0, 1, 1]);
+        assert!(together.is_joined);
+        // An end of one port that hangs loose is one of the column's, and so are two.
+        let loose_end = |asked| Port { joined: [0, 0b01], ..port(asked, 0) };
+        for ports in [vec![port(0, 0), loose_end(1)], vec![loose_end(0), loose_end(1)]] {
+            let hanging = kept(&mut columns, 2, &ports);
+            loose.begin(2);
+            loose.put_column(&columns, &hanging, &as_it_is(2), &PLACES[..2]);
+            loose.put_column(&columns, &whole, &as_it_is(2), &PLACES[..2]);
+            assert!(!columns.keep(&mut loose).is_joined);
+        }
+    }
+
+    /// Of a column, the ports that are not as in another, as [`Loose::put_others`] tells them.
+    fn others(column: &[Port], like: &[Port]) -> Option<(Vec<u32>, bool)> {
+        let (mut columns, mut known) = (Columns::default(), Columns::default());
+        kept(&mut columns, 3, &[port(40, 0)]);
+        kept(&mut known, 3, &[port(40, 2)]);
+        let of_them = kept(&mut columns, 3, column);
+        let like = kept(&mut known, 3, like);
+        let mut places = Vec::new();
+        known.find(&like, &mut places);
+        let mut loose = Loose::with_room(column.len());
+        let are_few = loose.put_others((&columns, &of_them), (&known, &like), &places);
+        let is_joined = loose.is_joined;
+        are_few.then(|| {
+            let put = columns.keep(&mut loose);
+            let found = read(&columns, &put);
+            let ports: Vec<Port> =
+                column.iter().filter(|port| found.contains_key(&port.asked)).copied().collect();
+            assert_eq!(found, expected(3, &ports));
+            (found.into_keys().collect(), is_joined)
+        })
+    }
+
+    #[test]
+    fn three_ports_go_together_where_one_of_them_is_not_to_the_last_bit_as_before() {
+        let like = twelve();
+        assert_eq!(others(&like, &like), Some((vec![], true)));
+        // The same in another order are in other lanes.
+        let turned: Vec<Port> = like.iter().rev().copied().collect();
+        assert_eq!(others(&turned, &like), Some((vec![], true)));
+        let mut changed = twelve();
+        changed[4].strongest = 2;
+        changed[7].joined = [0b101, 0b010];
+        assert_eq!(others(&changed, &like), Some((vec![3, 4, 5, 6, 7, 8], true)));
+        // Two of the same three are one three.
+        changed[3].joined = [0b101, 0b010];
+        assert_eq!(others(&changed, &like), Some((vec![3, 4, 5, 6, 7, 8], true)));
+        changed[8].joined = [0b101, 0];
+        assert_eq!(others(&changed, &like), Some((vec![3, 4, 5, 6, 7, 8], false)));
+        // All four threes are few, five are not.
+        let all: Vec<Port> =
+            twelve().into_iter().map(|port| Port { joined: [0b100, 0b001], ..port }).collect();
+        assert_eq!(others(&all, &like), Some(((0..12).collect(), true)));
+        let more = |joined| -> Vec<Port> {
+            (0..15).map(|asked| Port { joined, ..port(asked, asked as usize % 3) }).collect()
+        };
+        assert_eq!(others(&more([0b100, 0b001]), &more([0b001, 0b010])), None);
+    }
+
+    #[test]
+    fn one_bit_of_one_number_makes_a_port_another() {
+        let mut columns = Columns::default();
+        let column = kept(&mut columns, 3, &twelve());
+        let mut places = Vec::new();
+        columns.find(&column, &mut places);
+        let (nth, lane) = places[10];
+        let mut known = columns.clone();
+        let at = column.number as usize + nth as usize * numbers_of(&column) + IMPEDANCE;
+        let number = known.number[at].get(usize::from(lane));
+        let turned = Complex::new(number.re, f64::from_bits(number.im.to_bits() ^ 1));
+        known.number[at].set(usize::from(lane), turned);
+        let mut loose = Loose::with_room(12);
+        assert!(loose.put_others((&columns, &column), (&known, &column), &places));
+        let mut put: Vec<u32> = loose.port.iter().map(|put| put.lane.asked).collect();
+        put.sort_unstable();
+        assert_eq!(put, [9, 10, 11]);
+        assert!(loose.is_joined, "all three are");
+        let of_two_rows = kept(&mut known, 2, &[port(0, 0)]);
+        assert!(!loose.put_others((&columns, &column), (&known, &of_two_rows), &places));
+    }
+}

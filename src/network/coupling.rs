@@ -99,3 +99,33 @@ fn clusters(netlist: &Netlist) -> Vec<Vec<ElementId>> {
     }
     clusters
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::netlist::Role;
+    use crate::quantity::{Address, Impedance, Phasor};
+
+    #[test]
+    fn windings_are_inverted_together_where_a_chain_of_couplings_leads_from_one_to_the_other() {
+        let mut netlist = Netlist::new(60.0);
+        let windings: Vec<ElementId> = (0..6)
+            .map(|at| {
+                let end = netlist.node(&Address::from(format!("w{at}")));
+                let emf_volt = Phasor::new(120.0, 0.0);
+                let law = Law::Source { emf_volt, impedance: Impedance::new(0.1, 0.2) };
+                netlist.add(format!("w{at}"), end, Netlist::EARTH, Role::Winding, law).unwrap()
+            })
+            .collect();
+        let mutual = Impedance::new(0.0, 0.05);
+        let mut couple = |a: usize, b: usize| {
+            netlist.couple(windings[a], windings[b], mutual).unwrap();
+            clusters(&netlist)
+        };
+        let of = |places: &[usize]| places.iter().map(|&at| windings[at]).collect::<Vec<_>>();
+        assert_eq!(couple(0, 1), [of(&[0, 1])]);
+        // Two sets that have nothing to do with each other stay two.
+        assert_eq!(couple(4, 3), [of(&[0, 1]), of(&[3, 4])]);
+        assert_eq!(couple(3, 1), [of(&[0, 1, 3, 4])]);
+    }
+}

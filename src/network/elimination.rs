@@ -377,4 +377,19 @@ mod tests {
         pivots.watch(9, 1.0, 0.0);
         assert_eq!(pivots.worst_step, 7, "the first such makes others so");
     }
+
+    #[test]
+    fn rows_are_one_part_where_all_lead_to_the_reference() {
+        let plan = Plan::new(3, &[(0, 1), (1, 2), (2, REFERENCE)], &[]);
+        for (to_reference, is_one) in [(Complex::ONE, true), (Complex::ZERO, false)] {
+            let mut work = Workspace::default();
+            work.clear(&plan);
+            for (pair, y) in [((0, 1), Complex::ONE), ((1, 2), Complex::ONE)] {
+                work.join(plan.place(pair.0, pair.1).unwrap(), y);
+            }
+            work.join(plan.place(2, REFERENCE).unwrap(), to_reference);
+            work.eliminate(&plan);
+            assert_eq!(work.is_one_part(), is_one);
+        }
+    }
 }

@@ -251,4 +251,14 @@ mod tests {
         let plan = Plan::new(3, &[(0, 1)], &[]);
         assert_eq!(plan.place(0, 2), None);
     }
+
+    #[test]
+    fn a_step_eliminates_the_row_whose_step_it_is() {
+        let ends: Vec<_> = (0..9).map(|row| (row, (row * 5 + 3) % 9)).collect();
+        let plan = Plan::new(9, &ends, &[4, 2]);
+        for row in 0..9 {
+            assert_eq!(plan.row(plan.step(row)), row);
+        }
+        assert_eq!(plan.row(9), REFERENCE);
+    }
 }

@@ -122,4 +122,11 @@ mod tests {
         assert!(loop_of([1e6, 2e6, -3e6 * (1.0 + 3e-10)]).is_ok());
         assert!(loop_of([1e6, 2e6, -3e6 * (1.0 + 1e-8)]).is_err());
     }
+
+    #[test]
+    fn nodes_rise_above_their_group_only_where_something_without_impedance_is() {
+        assert!(loop_of([120.0, 120.0, -240.0]).unwrap().rises());
+        let apart = Groups::new(3, &[]).unwrap();
+        assert!(!apart.rises() && apart.count == 3 && apart.rise(1).is_zero());
+    }
 }

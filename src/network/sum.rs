@@ -67,4 +67,28 @@ mod tests {
         }
         assert_eq!(sum.value(), Complex::new(1e-6, -1e-6));
     }
+
+    #[test]
+    fn a_sum_is_nothing_only_once_what_rounding_dropped_has_gone_too() {
+        let mut sum = Sum::default();
+        assert!(sum.is_zero());
+        for term in [5400.0, 1e-6, -5400.0] {
+            sum.add(Complex::new(0.0, term));
+        }
+        assert!(!sum.is_zero());
+        sum.add(Complex::new(0.0, -1e-6));
+        assert!(sum.value() == Complex::ZERO);
+    }
+
+    #[test]
+    fn a_sum_turned_round_leaves_nothing_of_itself() {
+        let mut sum = Sum::default();
+        for term in [5400.0, 1e-13] {
+            sum.add(Complex::new(term, -term));
+        }
+        let mut both = sum;
+        both.add_sum(sum.negative());
+        assert_eq!(both.value(), Complex::ZERO);
+        assert_eq!(sum.negative().value(), -sum.value());
+    }
 }

@@ -124,3 +124,76 @@ impl Triples {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use nalgebra::Complex;
+
+    use super::super::bag::{Gone, View};
+    use super::super::columns::{Loose, Step};
+    use super::*;
+
+    /// Numbers of a port seen from two rows, the larger weight at one of them: no two are alike.
+    fn view(asked: u32, strongest: usize) -> View {
+        let own = f64::from(asked) + 1.0;
+        let mut view = View::nothing();
+        view.weight[1 - strongest] = Complex::new(own / 100.0, 0.1);
+        view.weight[strongest] = Complex::new(5.0, own);
+        (view.open, view.impedance) = (Complex::new(own, 1.0), Complex::new(own, 2.0));
+        (view.sum, view.joined) = (Complex::new(own, 3.0), [0b01, 0b10]);
+        view
+    }
+
+    fn kept(columns: &mut Columns, ports: impl Iterator<Item = (u32, usize)>) -> Column {
+        let step = Step::new(|_| -> Gone<'static> { unreachable!("nothing goes") }, 0, 2);
+        let mut loose = Loose::with_room(16);
+        loose.begin(2);
+        for (asked, strongest) in ports {
+            loose.put_own(asked, &view(asked, strongest), &step, &[0, 1]);
+        }
+        columns.keep(&mut loose)
+    }
+
+    /// The row of the larger weight, other ones for the threes of odd number.
+    fn strongest(asked: u32) -> usize {
+        let of_three = if (asked / 3).is_multiple_of(2) { [0, 1, 0] } else { [1, 1, 0] };
+        of_three[asked as usize % 3]
+    }
+
+    #[test]
+    fn threes_that_are_all_there_are_read_together_and_the_others_are_left() {
+        let mut columns = Columns::default();
+        // Of threes 4 and 7 one or two ports are elsewhere.
+        let all = (0..24).filter(|asked| ![12, 21, 23].contains(asked));
+        let column = kept(&mut columns, all.map(|asked| (asked, strongest(asked))));
+        let mut triples = Triples::default();
+        for _ in 0..2 {
+            // What was kept before is not read with it.
+            let triple = triples.keep(&mut columns, column);
+            let mut rest: Vec<u32> = columns.asked(&triple.rest).collect();
+            rest.sort_unstable();
+            assert_eq!(rest, [13, 14, 22]);
+            let mut found = Vec::new();
+            triples.each(&triple, |threes, ports| {
+                for (lane, three) in threes.into_iter().enumerate().filter(|(_, at)| *at != NONE) {
+                    found.push(three);
+                    for (port, kept) in (3 * three..).zip(&ports) {
+                        let view = view(port, strongest(port));
+                        assert_eq!(kept.open().get(lane), view.open);
+                        assert_eq!(kept.impedance().get(lane), view.impedance);
+                        assert_eq!(kept.sum().get(lane), view.sum);
+                        let weights = [0, 1].map(|row| kept.weight()[row].get(lane));
+                        assert_eq!(weights.as_slice(), &view.weight[..2]);
+                        assert_eq!(kept.strongest, [strongest(port); 2]);
+                    }
+                }
+            });
+            found.sort_unstable();
+            assert_eq!(found, [0, 1, 2, 3, 5, 6]);
+        }
+        // Three threes of each kind are one block of each, three ports of five numbers, twice.
+        assert_eq!(triples.len(), 2 * 2 * 3 * 5 * LANES);
+        triples.clear();
+        assert_eq!(triples.len(), 0);
+    }
+}

@@ -366,4 +366,84 @@ mod tests {
         let solution = solve(&netlist).unwrap();
         assert_eq!(solution.feed(&netlist, shared), Feed::Undetermined);
     }
+
+    #[test]
+    fn a_way_goes_along_the_least_impedance_however_many_elements_it_has() {
+        let mut netlist = Netlist::new(60.0);
+        let bar = netlist.node(&Address::from("bar"));
+        let slot = netlist.node(&Address::from("slot"));
+        let box_ = netlist.node(&Address::from("box"));
+        let emf_volt = Phasor::new(120.0, 0.0);
+        let supply = Law::Source { emf_volt, impedance: Impedance::resistance(0.1) };
+        netlist.add("supply", bar, Netlist::EARTH, Role::Winding, supply).unwrap();
+        let mut add =
+            |id: &str, a, b, ohm| netlist.add(id, a, b, Role::Wire, Law::resistance(ohm)).unwrap();
+        // Past the box it is 2 ohms, and the other ways there are 3 and 5.
+        add("old wire", bar, slot, 3.0);
+        let first = add("to the box", bar, box_, 1.5);
+        let then = add("from the box", box_, slot, 0.5);
+        add("older wire", slot, bar, 5.0);
+        let solution = solve(&netlist).unwrap();
+        let Feed::Fed(paths) = solution.feed(&netlist, slot) else { panic!("fed") };
+        assert_eq!((paths[0].from, &paths[0].elements), (bar, &vec![first, then]));
+        assert_relative_eq!(paths[0].share, 1.0, epsilon = 1e-9);
+    }
+
+    #[test]
+    fn the_strength_of_an_element_is_its_admittance_in_siemens() {
+        let mut netlist = Netlist::new(60.0);
+        let [hot, far] = ["hot", "far"].map(|name| netlist.node(&Address::from(name)));
+        let emf_volt = Phasor::new(120.0, 0.0);
+        let rigid = Law::Source { emf_volt, impedance: Impedance::resistance(0.0) };
+        let bulb = Law::Filament {
+            rated_watt: 60.0,
+            rated_volt: 120.0,
+            cold_fraction: 0.08,
+            exponent: 0.6,
+        };
+        let law = |law, a, b, siemens: f64| (law, a, b, siemens);
+        let all = [
+            law(rigid, hot, Netlist::EARTH, RIGID_SIEMENS),
+            // 3 + j4 ohms are 5.
+            law(Law::Impedance(Impedance::new(3.0, 4.0)), hot, Netlist::EARTH, 0.2),
+            law(Law::Capacitor { capacitance_farad: 1e-6 }, hot, Netlist::EARTH, 376.991_118e-6),
+            // On its rated voltage half an ampere.
+            law(bulb, hot, Netlist::EARTH, 0.5 / 120.0),
+            // On nothing there is nothing to divide.
+            law(bulb, far, Netlist::EARTH, FEEBLE_SIEMENS),
+            law(Law::Open, hot, far, 0.0),
+        ];
+        let ids: Vec<ElementId> = (all.iter().enumerate())
+            .map(|(n, &(law, a, b, _))| netlist.add(format!("{n}"), a, b, Role::Load, law).unwrap())
+            .collect();
+        let solution = solve(&netlist).unwrap();
+        for (id, (_, _, _, siemens)) in ids.into_iter().zip(all) {
+            let found = solution.strength(&netlist, id);
+            assert_relative_eq!(found, siemens, max_relative = 1e-8);
+        }
+    }
+
+    #[test]
+    fn what_holds_next_to_nothing_is_feeble_by_what_it_is_or_by_how_little_it_conducts() {
+        let mut netlist = Netlist::new(60.0);
+        let hot = netlist.node(&Address::from("hot"));
+        let farads = |capacitance_farad| Law::Capacitor { capacitance_farad };
+        let cases = [
+            (Role::Wire, Law::resistance(0.1), false),
+            (Role::Load, Law::resistance(0.9e6), false),
+            (Role::Load, Law::resistance(1.1e6), true),
+            (Role::Leakage, Law::resistance(10.0), true),
+            // However large, it is no conductor.
+            (Role::Load, farads(1e-3), true),
+        ];
+        let ids: Vec<ElementId> = (cases.iter().enumerate())
+            .map(|(n, &(role, law, _))| {
+                netlist.add(format!("{n}"), hot, Netlist::EARTH, role, law).unwrap()
+            })
+            .collect();
+        let solution = solve(&netlist).unwrap();
+        for (id, (role, law, is_feeble)) in ids.into_iter().zip(cases) {
+            assert_eq!(solution.is_feeble(&netlist, id), is_feeble, "{role:?}, {law:?}");
+        }
+    }
 }

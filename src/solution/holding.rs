@@ -84,3 +84,30 @@ impl Holding {
         self.piece.get(node.0 as usize).copied()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::netlist::{Law, Role};
+    use crate::quantity::Address;
+    use crate::solution::solve;
+
+    #[test]
+    fn a_cut_conductor_is_held_by_all_that_leaks_from_any_of_its_ends() {
+        let mut netlist = Netlist::new(60.0);
+        let [near, far] = ["near", "far"].map(|name| netlist.node(&Address::from(name)));
+        let mut add = |id: &str, a, b, role, law| netlist.add(id, a, b, role, law).unwrap();
+        add("wire", near, far, Role::Wire, Law::resistance(0.1));
+        add("leak", near, Netlist::EARTH, Role::Leakage, Law::resistance(1e9));
+        add("damp", far, Netlist::EARTH, Role::Leakage, Law::resistance(0.5e9));
+        let holding = Holding::new(&netlist, &solve(&netlist).unwrap());
+        // A gigohm and half of one, side by side.
+        for node in [near, far] {
+            assert_relative_eq!(holding.siemens(node), 3e-9, max_relative = 1e-12);
+        }
+        assert!(holding.is_weak(near) && holding.are_joined(near, far));
+        assert!(holding.siemens(NodeId(99)).abs() < f64::MIN_POSITIVE, "of another netlist");
+    }
+}

@@ -334,3 +334,235 @@ impl Motion {
         if self.is_stable(&point) { Ok((rest, point)) } else { Err(point.farthest) }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::netlist::{ElementId, Law, Netlist};
+
+    /// A dense solve of a handful of equations.
+    const ROUNDING: f64 = 1e-12;
+    /// The step of a central difference and what it leaves of the digits.
+    const STEP: f64 = 1e-5;
+    const SLOPE_TOLERANCE: f64 = 1e-6;
+
+    fn device(law: Law) -> Device {
+        Device::new(ElementId(0), (Netlist::EARTH, Netlist::EARTH), &law).unwrap()
+    }
+
+    fn charger() -> Device {
+        device(Law::ConstantPower { active_watt: 300.0, reactive_var: 80.0, cut_out_volt: 20.0 })
+    }
+
+    fn bulb() -> Device {
+        device(Law::Filament {
+            rated_watt: 100.0,
+            rated_volt: 120.0,
+            cold_fraction: 0.08,
+            exponent: 0.6,
+        })
+    }
+
+    fn joint() -> Device {
+        device(Law::GlowingJoint {
+            reference_volt: 2.3,
+            reference_ampere: 15.0,
+            exponent: 0.34,
+            cold_ohm: 20.0,
+        })
+    }
+
+    /// So many ports on common wires, each with something of its own.
+    fn ports(n: usize) -> (DVector<Complex<f64>>, DMatrix<Complex<f64>>) {
+        let impedance = DMatrix::from_fn(n, n, |i, j| {
+            let own = if i == j { 2.0 + i as f64 } else { 0.0 };
+            Complex::new(0.5 + own, 0.2)
+        });
+        (DVector::from_fn(n, |i, _| Complex::new(120.0 - i as f64, 3.0 * i as f64)), impedance)
+    }
+
+    fn motion(devices: Vec<Device>, fixed: Vec<Complex<f64>>) -> Motion {
+        let n = devices.len() + fixed.len();
+        let (open, impedance) = ports(n);
+        let contained = devices.iter().map(|device| device.direction * 1e-3).collect();
+        let ports = Ports { open, impedance, border: DMatrix::zeros(n, 0) };
+        Motion { devices, contained, fixed, ports }
+    }
+
+    fn resting(sizes: &[f64]) -> Rest {
+        let n = sizes.len();
+        Rest {
+            size: DVector::from_row_slice(sizes),
+            lit: vec![false; n],
+            flickering: vec![false; n],
+        }
+    }
+
+    /// What each port carries beyond what the network contains.
+    fn carried(motion: &Motion, rest: &Rest, voltage: &Column) -> Column {
+        let of_devices = motion.devices.iter().zip(&rest.size).zip(&motion.contained);
+        let siemens = of_devices.map(|((device, &x), contained)| device.direction * x - contained);
+        let siemens: Vec<_> = siemens.chain(motion.fixed.iter().copied()).collect();
+        Column::from_fn(siemens.len(), |port, _| siemens[port] * voltage[port])
+    }
+
+    #[test]
+    fn each_port_is_left_with_what_all_that_is_carried_takes_from_it() {
+        let motion = motion(vec![charger(), bulb()], vec![Complex::new(0.02, -0.01)]);
+        let rest = resting(&[0.03, 0.006]);
+        let voltage = motion.at(&rest).unwrap().voltage;
+        let expected =
+            &motion.ports.open - &motion.ports.impedance * carried(&motion, &rest, &voltage);
+        assert_relative_eq!((voltage - expected).norm(), 0.0, epsilon = 120.0 * ROUNDING);
+    }
+
+    #[test]
+    fn a_part_that_only_ports_join_takes_the_potential_at_which_no_current_stays_in_it() {
+        // Two parts, each held by two of the ports after the first.
+        let siemens = [0.02, 0.05, 0.01, 0.04].map(Complex::from);
+        let mut motion = motion(vec![charger()], siemens.to_vec());
+        motion.ports.border = DMatrix::zeros(5, 2);
+        for (port, part, sign) in [(1, 0, 1.0), (2, 0, -1.0), (3, 1, 1.0), (4, 1, -1.0)] {
+            motion.ports.border[(port, part)] = Complex::from(sign);
+        }
+        let rest = resting(&[0.03]);
+        let voltage = motion.at(&rest).unwrap().voltage;
+        let current = carried(&motion, &rest, &voltage);
+        // Into each part flows what flows out of it.
+        let ampere = current.norm();
+        assert!(ampere > 0.1, "{ampere} A");
+        assert_relative_eq!((current[1] - current[2]).norm(), 0.0, epsilon = ampere * ROUNDING);
+        assert_relative_eq!((current[3] - current[4]).norm(), 0.0, epsilon = ampere * ROUNDING);
+        let beyond = &voltage - &motion.ports.open + &motion.ports.impedance * &current;
+        // What is beyond the open voltages is the part's potential, at both of its ports.
+        assert_relative_eq!(beyond[0].norm(), 0.0, epsilon = 120.0 * ROUNDING);
+        assert_relative_eq!((beyond[1] + beyond[2]).norm(), 0.0, epsilon = 120.0 * ROUNDING);
+        assert_relative_eq!((beyond[3] + beyond[4]).norm(), 0.0, epsilon = 120.0 * ROUNDING);
+        // How the first port answers to its own device, as a difference says it.
+        let of_size = |x: f64| motion.voltages(&resting(&[x])).unwrap().0[0];
+        let slope = (of_size(0.03 + STEP) - of_size(0.03 - STEP)) / (2.0 * STEP);
+        let (_, system) = motion.voltages(&rest).unwrap();
+        let answer = motion.response(&system.unwrap()).unwrap()[(0, 0)];
+        let expected = -answer * motion.devices[0].direction * voltage[0];
+        let miss = (slope - expected).norm() / expected.norm();
+        assert!(miss < SLOPE_TOLERANCE, "{miss:e}");
+    }
+
+    #[test]
+    fn what_a_size_asks_of_the_others_is_what_a_small_change_of_it_shows() {
+        let motion = motion(vec![charger(), bulb(), joint()], vec![Complex::new(0.01, 0.0)]);
+        // The joint glows: on some 10 V it carries about an ampere.
+        let rest = resting(&[0.03, 0.006, 8.0]);
+        let asked = |rest: &Rest| {
+            let point = motion.at(rest).unwrap();
+            [0, 1, 2].map(|j| motion.asked(j, rest, &point))
+        };
+        let point = motion.at(&rest).unwrap();
+        let slope = motion.slope(&point);
+        for k in 0..3 {
+            let moved = |by: f64| {
+                let mut moved = rest.clone();
+                moved.size[k] *= 1.0 + by;
+                asked(&moved)
+            };
+            let (above, below) = (moved(STEP), moved(-STEP));
+            for j in 0..3 {
+                let expected = (above[j] - below[j]) / (2.0 * STEP * rest.size[k]);
+                assert_relative_eq!(
+                    slope[(j, k)],
+                    expected,
+                    max_relative = SLOPE_TOLERANCE,
+                    epsilon = 1e-9 * asked(&rest)[j] / rest.size[k]
+                );
+            }
+        }
+        assert!(slope[(2, 2)].abs() > 0.0 && slope[(0, 1)].abs() > 0.0);
+    }
+
+    /// 300 W behind 8 ohms of 120 V, by its size: it runs on 95 V and could, but for the slightest
+    /// touch, on 25 V.
+    fn behind_eight_ohms() -> Motion {
+        let law = Law::ConstantPower { active_watt: 300.0, reactive_var: 0.0, cut_out_volt: 20.0 };
+        let ports = Ports {
+            open: DVector::from_element(1, Complex::from(120.0)),
+            impedance: DMatrix::from_element(1, 1, Complex::from(8.0)),
+            border: DMatrix::zeros(1, 0),
+        };
+        let devices = vec![device(law)];
+        Motion { devices, contained: vec![Complex::ZERO], fixed: Vec::new(), ports }
+    }
+
+    /// V solves V² - 120 V + 2400 = 0, and 300 W on V volts are 300 / V² siemens.
+    fn size_at(root: f64) -> f64 {
+        let volt = 60.0 + root * 1200_f64.sqrt();
+        300.0 / (volt * volt)
+    }
+
+    /// M of the one load: h = P (1 + z x)² / V₀², and dh/dx is twice that by (1 + z x) and z.
+    fn slope_at(x: f64) -> f64 {
+        300.0 * 2.0 * (1.0 + 8.0 * x) * 8.0 / (120.0 * 120.0)
+    }
+
+    #[test]
+    fn a_load_on_the_lower_of_its_two_voltages_runs_away() {
+        let motion = behind_eight_ohms();
+        let runs = motion.at(&resting(&[size_at(1.0)])).unwrap();
+        assert!(runs.residual < ROUNDING && motion.is_stable(&runs));
+        let x = size_at(-1.0);
+        let lower = motion.at(&resting(&[x])).unwrap();
+        assert!(lower.residual < ROUNDING && !motion.is_stable(&lower));
+        assert!(slope_at(x) > 1.0);
+        let largest = motion.largest_eigenvalue(&lower);
+        assert_relative_eq!(largest, slope_at(x), max_relative = 1e-9);
+    }
+
+    #[test]
+    fn an_implicit_step_is_divided_by_what_the_slope_leaves_of_it() {
+        let motion = behind_eight_ohms();
+        let (x, step) = (1.1 * size_at(1.0), 4.0);
+        let point = motion.at(&resting(&[x])).unwrap();
+        let expected = point.pull[0] / (1.0 + 1.0 / step - slope_at(x));
+        for wary in [false, true] {
+            // Where it does not run away it is all the same how wary one is.
+            let change = motion.change(&point, step, wary)[0];
+            assert_relative_eq!(change, expected, max_relative = 1e-9);
+        }
+    }
+
+    #[test]
+    fn away_from_an_unstable_rest_the_step_is_as_short_as_not_to_turn_back() {
+        let motion = behind_eight_ohms();
+        let x = 1.1 * size_at(-1.0);
+        let point = motion.at(&resting(&[x])).unwrap();
+        let slope = slope_at(x);
+        // A long step would turn back: it is made shorter by twice the rate of running away.
+        let step = 1e6;
+        let rate = 1.0 / step + 2.0 * (slope - 1.0);
+        let expected = point.pull[0] / (1.0 + rate - slope);
+        assert!(expected * point.pull[0] > 0.0 && 1.0 + 1.0 / step < slope);
+        for wary in [false, true] {
+            let change = motion.change(&point, step, wary)[0];
+            assert_relative_eq!(change, expected, max_relative = 1e-9);
+        }
+        // A short one would not, and only who is wary makes it shorter still.
+        let step = 1.0 / slope;
+        let plain = point.pull[0] / (1.0 + 1.0 / step - slope);
+        assert_relative_eq!(motion.change(&point, step, false)[0], plain, max_relative = 1e-9);
+        let shorter = point.pull[0] / (1.0 + 1.0 / step + 2.0 * (slope - 1.0) - slope);
+        assert_relative_eq!(motion.change(&point, step, true)[0], shorter, max_relative = 1e-9);
+    }
+
+    #[test]
+    fn a_load_nudged_off_the_lower_voltage_comes_to_rest_where_it_can_stay() {
+        let motion = behind_eight_ohms();
+        let (rest, point) = motion.settle_stable(resting(&[size_at(-1.0)])).unwrap();
+        let volt = point.voltage[0].norm();
+        // Below its cut-out it is 4/3 of an ohm, behind 8: 17.1 V.
+        let cut_out = 120.0 * (400.0 / 300.0) / (400.0 / 300.0 + 8.0);
+        let runs = 60.0 + 1200_f64.sqrt();
+        assert!((volt - cut_out).abs() < 1e-6 || (volt - runs).abs() < 1e-6, "{volt} V");
+        assert!(rest.size[0] > motion.devices[0].least);
+    }
+}

@@ -415,4 +415,57 @@ mod tests {
             assert_eq!(seen, whole.attach(&[meter(some[0])]).unwrap());
         }
     }
+
+    #[test]
+    fn it_has_as_many_ports_as_were_asked_for() {
+        let (netlist, pairs) = run_of_boxes(3);
+        let ports = PortSystem::new(&netlist, &pairs).unwrap();
+        assert_eq!((ports.len(), ports.is_empty()), (9, false));
+        let none = PortSystem::new(&netlist, &[]).unwrap();
+        assert_eq!((none.len(), none.is_empty()), (0, true));
+    }
+
+    /// A supply of 60 V, and a conductor that nothing joins with it.
+    fn apart() -> PortSystem {
+        let mut netlist = Netlist::new(60.0);
+        let [hot, spare] = ["hot", "spare"].map(|name| netlist.node(&Address::from(name)));
+        let emf_volt = Phasor::new(60.0, 0.0);
+        let law = Law::Source { emf_volt, impedance: Impedance::resistance(1.0) };
+        netlist.add("supply", hot, Netlist::EARTH, Role::Winding, law).unwrap();
+        PortSystem::new(&netlist, &[(hot, Netlist::EARTH), (spare, Netlist::EARTH)]).unwrap()
+    }
+
+    #[test]
+    fn between_parts_that_nothing_joins_there_is_no_impedance_whichever_is_driven() {
+        let ports = apart();
+        assert!(ports.impedance(0, 0).is_some());
+        for (port, driven) in [(0, 1), (1, 0), (1, 1), (0, 7), (7, 0)] {
+            assert_eq!(ports.impedance(port, driven), None, "{port}, {driven}");
+        }
+    }
+
+    #[test]
+    fn of_two_states_of_a_lamp_the_one_that_is_reached_says_so() {
+        let lamp = Law::StrikeLamp {
+            strike_volt: 80.0,
+            hold_volt: 50.0,
+            maintain_volt: 45.0,
+            off_ohm: 1e9,
+            series_ohm: 100e3,
+        };
+        let states = apart().attach(&[Attachment { port: 0, law: lamp }]).unwrap();
+        let reached: Vec<bool> = states.iter().map(|state| state.reached).collect();
+        assert_eq!(reached, [true, false]);
+        // Dark it leaks through a gigohm; lit it has 15 V over 100 kilohms.
+        let ampere: Vec<f64> = states.iter().map(|s| s.current_ampere[0].magnitude()).collect();
+        assert!(ampere[0] < 0.1e-6 && (ampere[1] - 0.15e-3).abs() < 1e-6, "{ampere:?}");
+    }
+
+    #[test]
+    fn a_source_is_nothing_that_an_instrument_attaches() {
+        let emf_volt = Phasor::new(0.0, 9.0);
+        let battery = Law::Source { emf_volt, impedance: Impedance::resistance(1.0) };
+        let seen = apart().attach(&[Attachment { port: 0, law: battery }]);
+        assert_eq!(seen.unwrap_err(), Refusal::NotAttachable { port: 0 });
+    }
 }

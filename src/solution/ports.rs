@@ -63,3 +63,25 @@ pub(super) fn impedance(
     }
     impedance
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_number_that_has_overflown_is_enough_in_either_part() {
+        let with = |volt, ohm| Ports {
+            open: DVector::from_vec(vec![Complex::ONE, volt]),
+            impedance: DMatrix::from_row_slice(
+                2,
+                2,
+                &[Complex::ONE, Complex::I, ohm, Complex::ONE],
+            ),
+            border: DMatrix::zeros(2, 0),
+        };
+        assert!(with(Complex::ONE, Complex::I).is_finite());
+        for odd in [Complex::new(f64::INFINITY, 1.0), Complex::new(1.0, f64::NAN)] {
+            assert!(!with(odd, Complex::ONE).is_finite() && !with(Complex::ONE, odd).is_finite());
+        }
+    }
+}

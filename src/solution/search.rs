@@ -131,3 +131,123 @@ fn is_same(a: &Rest, b: &Rest) -> bool {
     let close = |(x, y): (&f64, &f64)| (x - y).abs() <= SAME_STATE * x.max(*y);
     a.lit == b.lit && a.flickering == b.flickering && a.size.iter().zip(b.size.iter()).all(close)
 }
+
+#[cfg(test)]
+mod tests {
+    use nalgebra::{Complex, DMatrix, DVector};
+
+    use super::*;
+    use crate::netlist::{ElementId, Law, Netlist};
+    use crate::solution::ports::Ports;
+
+    fn lamp() -> Law {
+        Law::StrikeLamp {
+            strike_volt: 80.0,
+            hold_volt: 50.0,
+            maintain_volt: 45.0,
+            off_ohm: 1e9,
+            series_ohm: 100e3,
+        }
+    }
+
+    /// Devices each on a port of its own, of such a voltage and so many ohms.
+    fn apart(each: &[(Law, f64, f64)]) -> Motion {
+        let device = |law| Device::new(ElementId(0), (Netlist::EARTH, Netlist::EARTH), law);
+        let n = each.len();
+        let ports = Ports {
+            open: DVector::from_fn(n, |j, _| Complex::from(each[j].1)),
+            impedance: DMatrix::from_fn(n, n, |i, j| {
+                Complex::from(if i == j { each[j].2 } else { 0.0 })
+            }),
+            border: DMatrix::zeros(n, 0),
+        };
+        let devices = each.iter().map(|(law, ..)| device(law).unwrap()).collect();
+        Motion { devices, contained: vec![Complex::ZERO; n], fixed: Vec::new(), ports }
+    }
+
+    #[test]
+    fn lit_lamps_below_what_holds_them_go_out_unless_they_flicker() {
+        let motion = apart(&[(lamp(), 40.0, 1.0), (lamp(), 40.0, 1.0), (lamp(), 60.0, 1.0)]);
+        let mut rest = Rest::start(&motion.devices);
+        rest.lit = vec![true; 3];
+        rest.flickering[1] = true;
+        let point = motion.at(&rest).unwrap();
+        assert_eq!(motion.going_out(&rest, &point).collect::<Vec<_>>(), [0]);
+        rest.lit[0] = false;
+        assert_eq!(motion.going_out(&rest, &point).count(), 0, "what is dark does not go out");
+    }
+
+    #[test]
+    fn two_lamps_between_hold_and_strike_are_found_lit_in_every_combination() {
+        let motion = apart(&[(lamp(), 60.0, 1.0), (lamp(), 65.0, 1.0)]);
+        let reached = motion.reach(Rest::start(&motion.devices)).unwrap();
+        assert_eq!(reached.lit, [false, false]);
+        let mut found: Vec<_> =
+            motion.others(&reached).unwrap().into_iter().map(|rest| rest.lit).collect();
+        found.sort_unstable();
+        assert_eq!(found, [[false, true], [true, false], [true, true]]);
+    }
+
+    #[test]
+    fn two_states_are_one_only_with_the_same_lamps_lit_and_nearly_the_same_sizes() {
+        let motion = apart(&[(lamp(), 60.0, 1.0), (lamp(), 60.0, 1.0)]);
+        let mut rest = Rest::start(&motion.devices);
+        rest.size = DVector::from_element(2, 1e-5);
+        assert!(is_same(&rest, &rest.clone()));
+        let mut other = rest.clone();
+        other.lit[1] = true;
+        assert!(!is_same(&rest, &other) && !is_same(&other, &rest));
+        let mut other = rest.clone();
+        other.flickering[0] = true;
+        assert!(!is_same(&rest, &other) && !is_same(&other, &rest));
+        for (by, same) in [(1e-7, true), (-1e-7, true), (1e-5, false), (-1e-5, false)] {
+            for j in 0..2 {
+                let mut other = rest.clone();
+                other.size[j] *= 1.0 + by;
+                assert_eq!(is_same(&rest, &other), same, "{by}");
+            }
+        }
+    }
+
+    /// Of a load of 90 W that cuts out at 80 V, behind so many ohms of 120 V: the share of its
+    /// voltage that its range of sizes moves on its own port, and how far it is above its cut-out.
+    fn margin(ohm: f64) -> (Motion, Rest, f64, f64) {
+        let law = Law::ConstantPower { active_watt: 90.0, reactive_var: 0.0, cut_out_volt: 80.0 };
+        let motion = apart(&[(law, 120.0, ohm)]);
+        let reached = motion.reach(Rest::start(&motion.devices)).unwrap();
+        // V² - 120 V + 90 z = 0.
+        let volt = 60.0 + (3600.0 - 90.0 * ohm).sqrt();
+        let [x, most, least] = [90.0 / (volt * volt), 90.0 / 6400.0, 90.0 / 6400.0 / 1e9];
+        let share = ohm * (most - x).max(x - least);
+        (motion, reached, share, volt)
+    }
+
+    #[test]
+    fn a_load_is_suspected_of_a_second_state_where_its_own_range_could_bring_it_to_its_cut_out() {
+        let mut n_both = [0; 2];
+        for ohm in (1..70).map(|half| f64::from(half) / 2.0) {
+            let (motion, reached, share, volt) = margin(ohm);
+            // |v - v_reached| is at most this, by the bound of the method.
+            let may_be = share >= COUPLING_SAFE || volt - share / (1.0 - share) * volt <= 80.0;
+            assert_eq!(!motion.suspects(&reached).is_empty(), may_be, "{ohm} ohms");
+            n_both[usize::from(may_be)] += 1;
+        }
+        assert!(n_both[0] > 5 && n_both[1] > 5, "{n_both:?}");
+    }
+
+    #[test]
+    fn what_one_port_takes_from_another_counts_for_the_suspicion_too() {
+        let law = Law::ConstantPower { active_watt: 90.0, reactive_var: 0.0, cut_out_volt: 80.0 };
+        let with = |common_ohm: f64| {
+            let mut motion = apart(&[(law, 120.0, 2.0), (law, 120.0, 2.0), (lamp(), 10.0, 1.0)]);
+            (motion.ports.impedance[(0, 1)], motion.ports.impedance[(1, 0)]) =
+                (Complex::from(common_ohm), Complex::from(common_ohm));
+            let reached = motion.reach(Rest::start(&motion.devices)).unwrap();
+            motion.suspects(&reached)
+        };
+        // Each moves by some 0.7 % of 120 V for every ohm: alone by two volts, with 50 ohms more
+        // beyond a fifth, where it could fold.
+        assert_eq!(with(0.0), [0; 0]);
+        assert_eq!(with(40.0), [0, 1, 2], "all of them then");
+    }
+}

@@ -268,4 +268,104 @@ mod tests {
         assert!(receptacle(64.3, [0.4, 0.4]).attach_stiff(&strike).unwrap().is_none());
         assert!(receptacle(120.0, [0.4, 0.4]).attach_stiff(&strike).unwrap().is_some());
     }
+
+    /// One lamp on a port of so many ohms, and whether its state is told: lit or dark.
+    fn decided(volt: f64, ohm: f64, lamp: &Lamp) -> Option<bool> {
+        let mut conducts = [Conducts::Lamp(*lamp)];
+        let (mut open, mut z) = ([Complex::ZERO; FEW], [[Complex::ZERO; FEW]; FEW]);
+        open[0] = Complex::new(0.0, volt);
+        z[0][0] = Complex::from(ohm);
+        let told = decide(&mut conducts, &open, &z);
+        let [Conducts::Lamp(Lamp { lit, .. })] = conducts else { panic!("it was a lamp") };
+        told.then_some(lit)
+    }
+
+    #[test]
+    fn a_lamp_is_told_only_outside_the_margin_that_its_own_current_could_make() {
+        let lamp = Lamp {
+            dark_below_volt: 50.0,
+            lit_from_volt: 80.0,
+            gap_volt: 45.0,
+            dark_siemens: 0.25e-6,
+            series_siemens: 9.75e-6,
+            lit: false,
+        };
+        // 2 kilohms times 10 microsiemens are 0.02, and of that margin at 100 V are 100 x 0.02/0.98
+        // volts.
+        assert_eq!(decided(100.0, 2e3, &lamp), Some(true));
+        let share = 0.02 / 0.98;
+        let lit_from = 80.0 / (1.0 - share);
+        assert_eq!(decided(lit_from + 0.01, 2e3, &lamp), Some(true));
+        assert_eq!(decided(lit_from - 0.01, 2e3, &lamp), None);
+        let dark_below = 50.0 / (1.0 + share);
+        assert_eq!(decided(dark_below - 0.01, 2e3, &lamp), Some(false));
+        assert_eq!(decided(dark_below + 0.01, 2e3, &lamp), None);
+        assert_eq!(decided(100.0, 2.01e3, &lamp), None, "not stiff");
+    }
+
+    #[test]
+    fn the_margin_is_of_the_largest_voltage_of_any_port() {
+        let lamp = Lamp {
+            dark_below_volt: 50.0,
+            lit_from_volt: 80.0,
+            gap_volt: 45.0,
+            dark_siemens: 0.0,
+            series_siemens: 10e-6,
+            lit: false,
+        };
+        // 0.01 of 120 V beside it are 1.2 V and not half a volt.
+        let told = |volt: f64| {
+            let mut conducts = [Conducts::Lamp(lamp), Conducts::Fixed(Complex::ZERO)];
+            let (mut open, mut z) = ([Complex::ZERO; FEW], [[Complex::ZERO; FEW]; FEW]);
+            (open[0], open[1]) = (Complex::from(volt), Complex::from(120.0));
+            z[0][0] = Complex::from(1e3);
+            decide(&mut conducts, &open, &z)
+        };
+        assert!(told(48.7) && !told(48.9));
+    }
+
+    #[test]
+    fn a_meter_beside_the_lamps_draws_by_its_ohms_and_a_dark_lamp_by_its_insulation() {
+        let ports = receptacle(50.0, [0.4, 0.4]);
+        let lamp = Law::StrikeLamp {
+            strike_volt: 64.0,
+            hold_volt: 54.0,
+            maintain_volt: 40.0,
+            off_ohm: 1e6,
+            series_ohm: 100e3,
+        };
+        let held = [
+            Attachment { port: 0, law: lamp },
+            Attachment { port: 1, law: Law::Impedance(Impedance::new(3e3, 4e3)) },
+        ];
+        let seen = ports.attach_stiff(&held).unwrap().unwrap();
+        let [lamp_volt, meter_volt] = [0, 1].map(|at| seen.voltage_volt[at].unwrap());
+        // Between what its gap takes and what holds it, a dark lamp stays dark.
+        assert!(lamp_volt.magnitude() > 45.0 && lamp_volt.magnitude() < 50.0);
+        let expected = lamp_volt.magnitude() / 1e6;
+        assert_relative_eq!(seen.current_ampere[0].magnitude(), expected, max_relative = 1e-12);
+        let expected = meter_volt.magnitude() / 5e3;
+        assert_relative_eq!(seen.current_ampere[1].magnitude(), expected, max_relative = 1e-12);
+        let turned = seen.current_ampere[1].re * 4e3 + seen.current_ampere[1].im * 3e3;
+        assert_relative_eq!(turned, meter_volt.im, max_relative = 1e-9);
+    }
+
+    #[test]
+    fn a_bulb_among_the_lamps_is_left_to_the_general_way() {
+        let ports = receptacle(120.0, [0.4, 0.4]);
+        let bulb = Law::Filament {
+            rated_watt: 60.0,
+            rated_volt: 120.0,
+            cold_fraction: 0.08,
+            exponent: 0.6,
+        };
+        let held = [Attachment { port: 1, law: bulb }, lamps()[0][0]];
+        assert!(ports.attach_stiff(&held).unwrap().is_none());
+        let seen = &ports.attach(&held).unwrap()[0];
+        let bulb_volt = seen.voltage_volt[0].unwrap().magnitude();
+        let rise = libm::pow(bulb_volt / 120.0, 0.6);
+        let siemens = 60.0 / (120.0 * 120.0) / (0.08 + 0.92 * rise);
+        let expected = bulb_volt * siemens;
+        assert_relative_eq!(seen.current_ampere[0].magnitude(), expected, max_relative = 1e-9);
+    }
 }

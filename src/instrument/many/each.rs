@@ -389,3 +389,81 @@ impl ManyConditions<'_> {
         Ok(())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A receptacle of 120 V or less with an ohm in hot and neutral each and half of one in ground.
+    fn receptacle(volt: f64) -> [PortSight; 3] {
+        let port = |volt, ohm| PortSight {
+            voltage_volt: Some(Phasor::new(volt, 0.0)),
+            impedance: Some(Impedance::resistance(ohm)),
+        };
+        [port(volt, 2.0), port(volt, 1.5), port(0.0, 1.5)]
+    }
+
+    fn shown(volts: [f64; 3]) -> Vec<PortSight> {
+        volts.into_iter().flat_map(receptacle).collect()
+    }
+
+    /// A load of 22 ohms: of 120 V it draws 5 A, which hot and neutral lose 5 V of each.
+    fn loaded(volt: f64) -> Option<[f64; 3]> {
+        let ampere = volt / 24.0;
+        Some([22.0 * ampere, volt - ampere, ampere])
+    }
+
+    fn assert_volts(found: &[Attached], expected: [Option<[f64; 3]>; 3]) {
+        assert_eq!(found.len(), 3);
+        for (found, expected) in found.iter().zip(expected) {
+            assert_eq!(found.is_some(), expected.is_some(), "{found:?}");
+            for (found, expected) in found.iter().flatten().zip(expected.iter().flatten()) {
+                assert!((*found - Phasor::new(*expected, 0.0)).magnitude() < 1e-9, "{found:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_load_in_each_receptacle_in_turn_is_read_again_only_where_something_has_changed() {
+        let burden = [Some(Impedance::resistance(22.0)), None, None];
+        let mut told: Vec<(usize, Vec<Attached>)> = Vec::new();
+        let take = |place: usize, volts: Result<&[Attached], MeasureProblem>| {
+            told.push((place, volts.unwrap().to_vec()));
+        };
+        let (volts, as_before) = (Vec::new(), Vec::new());
+        let mut each = EachReceptacle { burden, volts, as_before, told: take };
+        assert!(each.attached().is_some(), "they can be attached to four at once");
+        each.begin_attached(3);
+        // Ports of the second receptacle and of the third, one of them twice.
+        each.amend(&shown([120.0, 96.0, 72.0]), &[3, 5, 8]);
+        assert_volts(&each.volts, [None, loaded(96.0), loaded(72.0)]);
+        each.begin(&shown([120.0, 96.0, 72.0]));
+        assert_volts(&each.volts, [120.0, 96.0, 72.0].map(loaded));
+        // What is told of one set is not left for the next.
+        each.tell(4, &shown([24.0, 48.0, 24.0]), &[4, 3]);
+        each.tell(7, &shown([24.0, 48.0, 24.0]), &[0, 8]);
+        each.tell(9, &shown([24.0, 48.0, 24.0]), &[]);
+        let places: Vec<usize> = told.iter().map(|(place, _)| *place).collect();
+        assert_eq!(places, [4, 7, 9]);
+        assert_volts(&told[0].1, [120.0, 48.0, 72.0].map(loaded));
+        assert_volts(&told[1].1, [24.0, 96.0, 24.0].map(loaded));
+        assert_volts(&told[2].1, [120.0, 96.0, 72.0].map(loaded));
+    }
+
+    #[test]
+    fn a_condition_without_an_answer_is_told_with_the_reason() {
+        let mut said = Vec::new();
+        let mut ports = EachPort(|place, seen: Result<&[PortSight], MeasureProblem>| {
+            said.push((place, seen.unwrap_err()));
+        });
+        ports.refuse(3, Refusal::OutOfRange);
+        let take = |place, volts: Result<&[Attached], MeasureProblem>| {
+            said.push((place, volts.unwrap_err()));
+        };
+        let (volts, as_before) = (Vec::new(), Vec::new());
+        let mut each = EachReceptacle { burden: [None; 3], volts, as_before, told: take };
+        each.refuse(5, Refusal::OutOfRange);
+        let reason = || MeasureProblem::from(Refusal::OutOfRange);
+        assert_eq!(said, [(3, reason()), (5, reason())]);
+    }
+}

@@ -95,3 +95,66 @@ impl ManyConditions<'_> {
         Some(currents)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::condition::Condition;
+    use crate::netlist::wire;
+    use crate::solution::solve;
+
+    /// Of a solve of the whole network, amperes.
+    const WHOLE_SOLVE: f64 = 1e-9;
+
+    #[test]
+    fn wires_that_have_moved_carry_what_they_carry_where_they_are_now() {
+        let text = include_str!("../../../circuits/pottery-studio.ron");
+        let circuit = crate::circuit::file::read(text).unwrap().circuit;
+        let base = Condition::default();
+        let sentences = [
+            "hot and neutral exchanged at kiln, line side",
+            "neutral open at kiln, line side",
+            "heater unplugged",
+        ];
+        let changes = sentences.map(|sentence| {
+            let mut change = Condition::default();
+            change.say(&circuit, sentence).unwrap();
+            change
+        });
+        // The joints at the kiln, and the wires of every cable.
+        let netlist = wire(&circuit, &base).unwrap();
+        let names = netlist.elements().map(|element| netlist.element(element).id.clone());
+        let names: Vec<String> = names
+            .filter(|name| name.starts_with("contact:") || name.starts_with("wire:"))
+            .collect();
+        let mut watched: Vec<&str> = names.iter().map(String::as_str).collect();
+        watched.push("wire:not-there");
+        let many = ManyConditions::watching(&circuit, &base, &changes, &[], &watched).unwrap();
+        let mut work = many.work();
+        let (mut n_moved, mut n_open) = (0, 0);
+        for made in [vec![], vec![0], vec![1], vec![2], vec![0, 2]] {
+            many.put(&made, &mut work).unwrap();
+            let currents = many.currents(&mut work).expect("no whole solve");
+            let now = wire(&circuit, &many.condition(&made)).unwrap();
+            let solution = solve(&now).unwrap();
+            assert_eq!(currents.len(), watched.len());
+            assert_eq!(currents.last(), Some(&None), "the base has it not");
+            for (name, current) in watched.iter().zip(&currents[..names.len()]) {
+                let element = now.find_element(name).unwrap();
+                let current = current.unwrap();
+                assert_eq!(current.is_open, now.element(element).law == Law::Open, "{name}");
+                let apart = (current.ampere - solution.current(element)).magnitude();
+                assert!(apart < WHOLE_SOLVE, "{made:?}, {name}: {apart:e}");
+                let before = netlist.find_element(name).unwrap();
+                let ends = |netlist: &Netlist, (a, b)| {
+                    (netlist.address(a).clone(), netlist.address(b).clone())
+                };
+                let has_moved =
+                    ends(&netlist, netlist.ends(before)) != ends(&now, now.ends(element));
+                n_moved += usize::from(has_moved);
+                n_open += usize::from(current.is_open);
+            }
+        }
+        assert!(n_moved > 0 && n_open > 0, "{n_moved} moved, {n_open} open");
+    }
+}

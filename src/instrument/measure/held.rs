@@ -67,7 +67,6 @@ pub(crate) fn with_load_held(
     let bench = Bench::new(netlist);
     let rig = Rig::new(&bench, &Outlets::of(Some(circuit)), request)?;
     let ports = match (&request.instrument, &rig.spot) {
-        (_, Spot::Misfit(_)) => Vec::new(),
         (Instrument::LoadedTest(test), Spot::Slots(_)) => {
             let (hot, back, _) = rig.loaded_slots(&bench)?;
             let mut ports = test.looks((hot, back), None);
@@ -77,4 +76,54 @@ pub(crate) fn with_load_held(
         _ => rig.ports(&bench, Lean::Reluctant)?.unwrap_or_default(),
     };
     Ok(if ports.is_empty() { None } else { Some(bench.with(&ports)?.0) })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::condition::Condition;
+    use crate::instrument::presets;
+    use crate::netlist::wire;
+
+    fn studio() -> Circuit {
+        let text = include_str!("../../../circuits/pottery-studio.ron");
+        crate::circuit::file::read(text).unwrap().circuit
+    }
+
+    fn in_kiln(instrument: Instrument) -> Request {
+        Request::new(instrument, Place::receptacle("kiln"))
+    }
+
+    #[test]
+    fn a_button_is_held_where_there_is_one_and_somebody_holds_it() {
+        let device = Place::Device { device: "gf".to_owned() };
+        assert!(holds_button(&Request::new(presets::own_test_button(), device)));
+        assert!(holds_button(&in_kiln(presets::plug_tester_button_pressed())));
+        assert!(!holds_button(&in_kiln(presets::plug_tester_resistive())));
+        assert!(!holds_button(&in_kiln(presets::voltmeter_low_impedance())));
+    }
+
+    #[test]
+    fn a_network_has_a_button_in_it_only_while_it_is_pressed() {
+        let circuit = studio();
+        let netlist = wire(&circuit, &Condition::default()).unwrap();
+        let held = |instrument| with_button_held(&netlist, &circuit, &in_kiln(instrument)).unwrap();
+        let pressed = held(presets::plug_tester_button_pressed()).unwrap();
+        // Three lamps, the button and a look at the ground.
+        assert_eq!(pressed.elements().len(), netlist.elements().len() + 5);
+        assert!(held(presets::plug_tester_resistive()).is_none());
+        assert!(held(presets::voltmeter_low_impedance()).is_none());
+    }
+
+    #[test]
+    fn a_load_that_does_not_fit_is_in_no_network() {
+        let circuit = studio();
+        let netlist = wire(&circuit, &Condition::default()).unwrap();
+        let one_slot = Place::slots([("hot", "kiln.hot")]);
+        let request = Request::new(presets::voltmeter_low_impedance(), one_slot);
+        assert!(with_load_held(&netlist, &circuit, &request).unwrap().is_none());
+        let fits = in_kiln(presets::voltmeter_low_impedance());
+        let loaded = with_load_held(&netlist, &circuit, &fits).unwrap().unwrap();
+        assert_eq!(loaded.elements().len(), netlist.elements().len() + 1);
+    }
 }

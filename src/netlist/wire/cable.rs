@@ -329,3 +329,57 @@ fn unused(draft: &Draft<'_>, id: String) -> String {
         number += 1;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::Circuit;
+    use crate::condition::Condition;
+    use crate::netlist::{Netlist, wire};
+
+    /// Every fault is put half way along the first cable.
+    fn half_way(faults: impl Fn(&str) -> Vec<Fault>) -> (Netlist, String) {
+        let text = include_str!("../../../circuits/pottery-studio.ron");
+        let circuit: Circuit = crate::circuit::file::read(text).unwrap().circuit;
+        let cable = circuit.parts().cables[0].id.clone();
+        let faults = faults(&cable);
+        (wire(&circuit, &Condition { faults, ..Condition::default() }).unwrap(), cable)
+    }
+
+    #[test]
+    fn a_nail_to_earth_half_way_meets_the_wire_half_way_and_earth() {
+        let resistance_ohm = 40.0;
+        let (netlist, cable) = half_way(|cable| {
+            let conductors = ("hot".to_owned(), "earth".to_owned());
+            let cable = cable.to_owned();
+            vec![Fault::ContactInCable { cable, conductors, at_fraction: 0.5, resistance_ohm }]
+        });
+        let contact = netlist.find_element(&format!("midcontact:{cable}.hot-earth")).unwrap();
+        let (a, b) = netlist.ends(contact);
+        assert_eq!(b, Netlist::EARTH);
+        assert_eq!(netlist.element(contact).law, Law::resistance(resistance_ohm));
+        // Both halves of the wire end there.
+        let at_it = |id: &crate::netlist::ElementId| {
+            let (p, q) = netlist.ends(*id);
+            netlist.element(*id).role == Role::Wire && (p == a || q == a)
+        };
+        assert_eq!(netlist.elements().filter(at_it).count(), 2);
+    }
+
+    #[test]
+    fn of_the_same_trouble_said_over_and_over_each_has_a_name_of_its_own() {
+        let (netlist, cable) = half_way(|cable| {
+            let at = |nth: u32| Fault::ContactInCable {
+                cable: cable.to_owned(),
+                conductors: ("hot".to_owned(), "neutral".to_owned()),
+                at_fraction: 0.1 + 0.2 * f64::from(nth),
+                resistance_ohm: 40.0,
+            };
+            (0..4).map(at).collect()
+        });
+        for number in ["", "~2", "~3", "~4"] {
+            let name = format!("midcontact:{cable}.hot-neutral{number}");
+            assert!(netlist.find_element(&name).is_some(), "{name}");
+        }
+    }
+}

@@ -139,3 +139,24 @@ fn wire_law(conductor: &Conductor, length_m: f64) -> Law {
         conductor.impedance_per_m.reactance_ohm * length_m,
     ))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::condition::Condition;
+    use crate::netlist::wire;
+
+    #[test]
+    fn a_breaker_stands_as_the_panel_has_it_until_a_condition_sets_it() {
+        let text = include_str!("../../../circuits/pottery-studio.ron");
+        let mut description = crate::circuit::file::read(text).unwrap().circuit.parts().clone();
+        let breaker = crate::circuit::connection::breaker_element("c1");
+        for closed in [true, false] {
+            description.branch_circuits[0].breaker.closed = closed;
+            let circuit = Circuit::new(description.clone()).unwrap();
+            let netlist = wire(&circuit, &Condition::default()).unwrap();
+            let law = netlist.element(netlist.find_element(&breaker).unwrap()).law;
+            assert_eq!(law == Law::Open, !closed, "{law:?}");
+        }
+    }
+}

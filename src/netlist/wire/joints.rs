@@ -95,3 +95,75 @@ fn replace(
     draft.apply(Edit::Law { element: element.to_owned(), law: law(own) });
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::Circuit;
+    use crate::condition::{Condition, SwitchPosition};
+    use crate::netlist::{Netlist, wire};
+
+    fn lighthouse() -> Circuit {
+        let text = include_str!("../../../circuits/lighthouse.ron");
+        crate::circuit::file::read(text).unwrap().circuit
+    }
+
+    /// The first wire of the circuit, or the first contact of the switch at the foot.
+    fn named(circuit: &Circuit, with: &str) -> String {
+        let netlist = wire(circuit, &Condition::default()).unwrap();
+        let mut names = netlist.elements().map(|id| netlist.element(id).id.clone());
+        names.find(|name| name.starts_with(with)).unwrap()
+    }
+
+    fn with(circuit: &Circuit, faults: Vec<Fault>) -> Result<Netlist, WireProblem> {
+        wire(circuit, &Condition { faults, ..Condition::default() })
+    }
+
+    fn law(netlist: &Netlist, element: &str) -> Law {
+        netlist.element(netlist.find_element(element).unwrap()).law
+    }
+
+    #[test]
+    fn a_gap_has_the_capacitance_of_a_gap_or_none() {
+        let circuit = lighthouse();
+        let element = named(&circuit, "contact:");
+        let opened = |farad: f64| {
+            let gap = Gap { capacitance_farad: Some(farad), resistance_ohm: None };
+            with(&circuit, vec![Fault::Open { element: element.clone(), gap }])
+        };
+        let gap = format!("gap:{element}");
+        let seen = opened(2e-12).unwrap();
+        assert_eq!(law(&seen, &gap), Law::Capacitor { capacitance_farad: 2e-12 });
+        assert_eq!(law(&seen, &element), Law::Open);
+        assert_eq!(opened(0.0).unwrap().find_element(&gap), None);
+        for odd in [-2e-12, f64::INFINITY, f64::NAN] {
+            assert!(matches!(opened(odd), Err(WireProblem::Impossible { .. })), "{odd}");
+        }
+    }
+
+    #[test]
+    fn a_bad_contact_of_a_switch_that_stands_open_shows_when_it_closes() {
+        let circuit = lighthouse();
+        let element = "switch:foot.t1".to_owned();
+        let resistance_ohm = 7.0;
+        let bad = Fault::Resistance { element: element.clone(), resistance_ohm };
+        for (position, expected) in [
+            (SwitchPosition::One, Law::resistance(resistance_ohm)),
+            (SwitchPosition::Two, Law::Open),
+        ] {
+            let switches = [("foot".to_owned(), position)].into();
+            let condition =
+                Condition { faults: vec![bad.clone()], switches, ..Condition::default() };
+            assert_eq!(law(&wire(&circuit, &condition).unwrap(), &element), expected);
+        }
+    }
+
+    #[test]
+    fn a_joint_said_to_glow_twice_glows() {
+        let circuit = lighthouse();
+        let element = named(&circuit, "contact:");
+        let glows = Fault::Glowing { element: element.clone() };
+        let twice = with(&circuit, vec![glows.clone(), glows]).unwrap();
+        assert_eq!(law(&twice, &element), GLOWING_JOINT);
+    }
+}

@@ -245,3 +245,67 @@ fn supply_voltage(
     draft.apply(Edit::Law { element: winding_element(name), law });
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::netlist::{Netlist, wire};
+
+    fn lighthouse() -> Circuit {
+        let text = include_str!("../../../circuits/lighthouse.ron");
+        crate::circuit::file::read(text).unwrap().circuit
+    }
+
+    fn said(condition: &Condition) -> String {
+        wire(&lighthouse(), condition).unwrap_err().to_string()
+    }
+
+    fn switched(name: &str, position: SwitchPosition) -> Condition {
+        Condition { switches: [(name.to_owned(), position)].into(), ..Condition::default() }
+    }
+
+    #[test]
+    fn a_switch_is_told_the_positions_that_it_has() {
+        for (name, position, words) in [
+            ("foot", SwitchPosition::Crossed, "a three-way switch stands in position 1 or 2"),
+            ("landing", SwitchPosition::One, "a four-way switch stands straight or crossed"),
+        ] {
+            let said = said(&switched(name, position));
+            assert!(said.contains(words), "{said}");
+        }
+        let plain = r#"(format: 1, circuits: [(id: "c1")], boxes: [
+            (id: "hall", from: "c1", feet: 10, device: Switch(to: "switched")),
+            (id: "lamp", from: "hall", feet: 6, carries: ["switched", "neutral", "ground"],
+             devices: []),
+        ], loads: [
+            (id: "led", at: "lamp", kind: Led(watts: 20), wired: true,
+             across: ("switched", "neutral")),
+        ])"#;
+        let circuit = crate::circuit::file::read(plain).unwrap().circuit;
+        let said = wire(&circuit, &switched("hall", SwitchPosition::Two)).unwrap_err().to_string();
+        assert!(said.contains("this switch is open or closed"), "{said}");
+    }
+
+    #[test]
+    fn only_what_protects_is_set_as_a_breaker() {
+        let condition =
+            Condition { breakers: [("foot".to_owned(), false)].into(), ..Condition::default() };
+        let said = said(&condition);
+        assert!(said.contains("a breaker or a protective device"), "{said}");
+    }
+
+    #[test]
+    fn a_supply_has_a_voltage_that_is_a_number_in_both_parts() {
+        let circuit = lighthouse();
+        let winding = circuit.parts().supply.windings[0].id.clone();
+        let supplied = |emf_volt: Phasor| -> Result<Netlist, WireProblem> {
+            let fault = Fault::SupplyVoltage { winding: winding.clone(), emf_volt };
+            wire(&circuit, &Condition { faults: vec![fault], ..Condition::default() })
+        };
+        assert!(supplied(Phasor::new(118.0, -4.0)).is_ok());
+        for odd in [Phasor::new(118.0, f64::NAN), Phasor::new(f64::INFINITY, 0.0)] {
+            let said = supplied(odd).unwrap_err().to_string();
+            assert!(said.contains("its voltage must be a finite number"), "{said}");
+        }
+    }
+}

@@ -384,3 +384,40 @@ fn port(
     let mut alone = |row: u32| if row == REFERENCE { None } else { put((row, REFERENCE)) };
     PortPlan::Far { first: alone(rows.0), second: alone(rows.1), emf }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn near(at: u32, volt: f64) -> PortPlan {
+        PortPlan::Near { at, emf: Complex::from(volt) }
+    }
+
+    #[test]
+    fn ports_are_in_order_where_each_is_seen_at_its_own_place_with_no_emf() {
+        assert!(are_in_order(&[near(0, 0.0), near(1, 0.0), near(2, 0.0)]));
+        assert!(are_in_order(&[]));
+        for odd in [
+            [near(1, 0.0), near(0, 0.0)],
+            [near(0, 0.0), near(1, 12.0)],
+            [near(0, 0.0), PortPlan::Parted],
+            [PortPlan::One { emf: Complex::ZERO }, near(0, 0.0)],
+        ] {
+            assert!(!are_in_order(&odd), "{odd:?}");
+        }
+    }
+
+    #[test]
+    fn each_view_is_of_the_port_that_is_read_from_it() {
+        let far = |first, second| PortPlan::Far { first, second, emf: Complex::ZERO };
+        let plans = [
+            near(0, 0.0),
+            PortPlan::Parted,
+            far(Some(1), Some(2)),
+            PortPlan::One { emf: Complex::ONE },
+            far(None, Some(3)),
+            near(4, 1.0),
+        ];
+        assert_eq!(ports_of_views(&plans), [0, 2, 2, 4, 5]);
+    }
+}

@@ -224,3 +224,166 @@ fn shared(
     let ((a, b), (c, d)) = (pairs[one], pairs[other]);
     Some((apart(a, d)? + apart(b, c)? - apart(a, c)? - apart(b, d)?) * 0.5)
 }
+
+#[cfg(test)]
+mod tests {
+    use approx::assert_relative_eq;
+
+    use super::*;
+    use crate::netlist::{Law, Netlist, Role};
+    use crate::quantity::{Address, Impedance, Phasor};
+
+    const EARTH: NodeId = Netlist::EARTH;
+
+    fn sight(impedance: f64, tied: [bool; 2]) -> Sight {
+        Sight { difference: Complex::ZERO, impedance: Complex::from(impedance), tied }
+    }
+
+    #[test]
+    fn one_node_afloat_is_a_part_of_its_own_and_two_are_not_told_apart() {
+        let [a, b, c] = [1, 2, 3].map(NodeId);
+        let seen = |each: &[[bool; 2]]| -> Vec<Sight> {
+            each.iter().map(|&tied| sight(1.0, tied)).collect()
+        };
+        let told = |pairs: &[(NodeId, NodeId)], tied: &[[bool; 2]]| parts(pairs, &seen(tied));
+        let pairs = [(a, b), (a, c), (b, c)];
+        assert_eq!(told(&pairs, &[[true; 2]; 3]), Some(vec![(0, 0); 3]));
+        let c_afloat = [[true, true], [true, false], [true, false]];
+        assert_eq!(told(&pairs, &c_afloat), Some(vec![(0, 0), (0, 1), (0, 1)]));
+        let both_afloat = [[true, false], [true, false], [false, false]];
+        assert_eq!(told(&pairs, &both_afloat), None);
+    }
+
+    #[test]
+    fn ports_share_what_lies_on_the_way_of_both_with_its_sign() {
+        // Four nodes, each on ohms of its own to one point: two see the sum of theirs.
+        let nodes = [1, 2, 3, 4].map(NodeId);
+        let own = |node: NodeId| [0.0, 1.0, 10.0, 100.0, 1000.0][node.0 as usize];
+        let mut pairs = Vec::new();
+        for (at, &p) in nodes.iter().enumerate() {
+            // Both ways round, as they come.
+            pairs.extend(
+                nodes[at + 1..].iter().map(|&q| if q.0 % 2 == 0 { (p, q) } else { (q, p) }),
+            );
+        }
+        let seen: Vec<Sight> =
+            pairs.iter().map(|&(p, q)| sight(own(p) + own(q), [true; 2])).collect();
+        for (one, &(a, b)) in pairs.iter().enumerate() {
+            for (other, &(c, d)) in pairs.iter().enumerate() {
+                // An ampere in at c and out at d lifts c and lowers d by their own ohms.
+                let lifted = |node| {
+                    if node == c {
+                        own(c)
+                    } else if node == d {
+                        -own(d)
+                    } else {
+                        0.0
+                    }
+                };
+                let z = shared(&pairs, &seen, one, other).unwrap();
+                assert_relative_eq!(z.re, lifted(a) - lifted(b), epsilon = 1e-9);
+            }
+        }
+        assert_eq!(shared(&pairs[..2], &seen, 0, 1), None, "a pair is lacking");
+    }
+
+    /// A supply of no impedance, two loads that are no impedances on common wires, and something
+    /// between the slots of the second.
+    fn netlist() -> (Netlist, Vec<(NodeId, NodeId)>) {
+        let mut netlist = Netlist::new(60.0);
+        let [bar, near, hot, neutral, porch] = ["bar", "near", "hot", "neutral", "porch"]
+            .map(|name| netlist.node(&Address::from(name)));
+        let emf_volt = Phasor::new(100.0, 60.0);
+        let supply = Law::Source { emf_volt, impedance: Impedance::resistance(0.0) };
+        let bulb = Law::Filament {
+            rated_watt: 400.0,
+            rated_volt: 120.0,
+            cold_fraction: 0.08,
+            exponent: 0.6,
+        };
+        let charger =
+            Law::ConstantPower { active_watt: 150.0, reactive_var: 60.0, cut_out_volt: 20.0 };
+        let mut add = |id: &str, a, b, law| netlist.add(id, a, b, Role::Lumped, law).unwrap();
+        add("supply", bar, EARTH, supply);
+        add("first wire", bar, near, Law::Impedance(Impedance::new(1.0, 0.5)));
+        add("bulb", near, EARTH, bulb);
+        add("second wire", near, hot, Law::resistance(2.0));
+        add("charger", hot, neutral, charger);
+        add("neutral wire", neutral, EARTH, Law::resistance(1.5));
+        add("wire of the porch", bar, porch, Law::resistance(0.5));
+        add("light of the porch", porch, EARTH, Law::resistance(240.0));
+        (netlist, vec![(hot, neutral), (near, hot), (neutral, near), (bar, EARTH)])
+    }
+
+    #[test]
+    fn ports_beside_loads_that_are_no_impedances_are_as_in_a_whole_solve() {
+        let (netlist, pairs) = netlist();
+        // The two ends of the supply are one point, which no pair of the others leads to.
+        let group = pairs[..3].to_vec();
+        let whatif = WhatIf::new(&netlist, &[], std::slice::from_ref(&group)).unwrap();
+        let mut work = whatif.work();
+        for (wire, ohm) in [("second wire", 2.0), ("second wire", 7.0), ("first wire", 4.0)] {
+            let wire = netlist.find_element(wire).unwrap();
+            let mut then = netlist.clone();
+            then.set_law(wire, Law::resistance(ohm)).unwrap();
+            let expected = PortSystem::new(&then, &group).unwrap();
+            let change = whatif.change(wire, Law::resistance(ohm)).unwrap();
+            whatif.put(&[change], &mut work).unwrap();
+            let found = whatif.port_system(0, &mut work).unwrap();
+            assert_eq!(work.solved_whole(), 0);
+            for one in 0..group.len() {
+                let volts = found.open_circuit(one).unwrap() - expected.open_circuit(one).unwrap();
+                assert!(volts.magnitude() < 1e-9 * 120.0, "{one}: {volts:?}");
+                for other in 0..group.len() {
+                    let [a, b] = [&found, &expected].map(|all| all.impedance(one, other).unwrap());
+                    assert_relative_eq!(a.resistance_ohm, b.resistance_ohm, epsilon = 1e-9);
+                    assert_relative_eq!(a.reactance_ohm, b.reactance_ohm, epsilon = 1e-9);
+                }
+            }
+            // The loads answer to what is attached, with what they share with it.
+            let held = [crate::solution::Attachment { port: 0, law: Law::resistance(40.0) }];
+            let [a, b] = [&found, &expected].map(|all| all.attach_reached(&held).unwrap());
+            let apart = a.voltage_volt[0].unwrap() - b.voltage_volt[0].unwrap();
+            assert!(apart.magnitude() < 1e-7, "{apart:?}");
+            // And what was put last can be read as before.
+            let volt = whatif.read(0, &mut work).unwrap()[0].voltage_volt.unwrap();
+            assert!((volt - expected.open_circuit(0).unwrap()).magnitude() < 1e-7);
+        }
+    }
+
+    #[test]
+    fn what_is_put_between_a_supply_without_impedance_and_a_wire_draws_by_its_emf() {
+        let (netlist, pairs) = netlist();
+        let [bar, neutral] = [pairs[3].0, pairs[0].1];
+        let group = pairs[..3].to_vec();
+        let whatif =
+            WhatIf::new(&netlist, &[(bar, neutral)], std::slice::from_ref(&group)).unwrap();
+        let mut work = whatif.work();
+        let law = Law::resistance(25.0);
+        for (a, b) in [(bar, neutral), (neutral, bar)] {
+            let mut then = netlist.clone();
+            then.add("heater", a, b, Role::Load, law).unwrap();
+            let expected = PortSystem::new(&then, &group).unwrap();
+            whatif.put(&[whatif.join(a, b, law).unwrap()], &mut work).unwrap();
+            let found = whatif.read(0, &mut work).unwrap();
+            for (at, found) in found.iter().enumerate() {
+                let apart = found.voltage_volt.unwrap() - expected.open_circuit(at).unwrap();
+                assert!(apart.magnitude() < 1e-7, "{at}: {apart:?}");
+            }
+            assert_eq!(work.solved_whole(), 0);
+        }
+    }
+
+    #[test]
+    fn the_ends_of_a_supply_without_impedance_show_its_emf_and_nothing_behind_it() {
+        let (netlist, pairs) = netlist();
+        let whatif = WhatIf::new(&netlist, &[], &[pairs[3..].to_vec()]).unwrap();
+        let mut work = whatif.work();
+        whatif.put(&[], &mut work).unwrap();
+        let found = whatif.port_system(0, &mut work).unwrap();
+        let volt = found.open_circuit(0).unwrap();
+        assert!((volt - Phasor::new(100.0, 60.0)).magnitude() < 1e-9);
+        let z = found.impedance(0, 0).unwrap();
+        assert!(z.resistance_ohm.abs() < 1e-12 && z.reactance_ohm.abs() < 1e-12);
+    }
+}

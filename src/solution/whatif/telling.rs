@@ -161,3 +161,138 @@ impl<const IMPEDANCES: bool> Shows for InOrder<'_, IMPEDANCES> {
         self.odd.iter_mut().zip(odd).for_each(|(own, odd)| *own += odd);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::Phasor;
+
+    const EMF: Complex<f64> = Complex::new(100.0, 10.0);
+
+    fn sight(difference: Complex<f64>, tied: [bool; 2]) -> Sight {
+        Sight { difference, impedance: Complex::new(2.0, 3.0), tied }
+    }
+
+    /// What one port shows, if it is told.
+    fn told(plan: PortPlan, sights: &[Sight], impedances: bool) -> Option<PortSight> {
+        // What was there before is not what is told.
+        let before = PortSight { voltage_volt: Some(Phasor::new(7.0, 7.0)), impedance: None };
+        let mut shown = [before];
+        tells(impedances, &[plan], sights, &mut shown).then_some(shown[0])
+    }
+
+    fn shows(re: f64, im: f64, ohms: Option<(f64, f64)>) -> Option<PortSight> {
+        let impedance = ohms.map(|(re, im)| Impedance::new(re, im));
+        Some(PortSight { voltage_volt: Some(Phasor::new(re, im)), impedance })
+    }
+
+    const NOTHING: Option<PortSight> = Some(PortSight { voltage_volt: None, impedance: None });
+
+    #[test]
+    fn a_port_of_one_point_shows_the_emf_between_its_ends_and_no_ohms() {
+        let one = PortPlan::One { emf: EMF };
+        assert_eq!(told(one, &[], true), shows(100.0, 10.0, Some((0.0, 0.0))));
+        assert_eq!(told(one, &[], false), shows(100.0, 10.0, None));
+        assert_eq!(told(PortPlan::Parted, &[], true), NOTHING);
+    }
+
+    #[test]
+    fn a_port_of_its_own_shows_what_is_seen_and_the_emf_where_both_ends_lead_somewhere() {
+        let near = PortPlan::Near { at: 1, emf: EMF };
+        let seen = |difference, tied| [sight(Complex::ONE, [true; 2]), sight(difference, tied)];
+        let volts = Complex::new(-20.0, 5.0);
+        assert_eq!(told(near, &seen(volts, [true; 2]), true), shows(80.0, 15.0, Some((2.0, 3.0))));
+        assert_eq!(told(near, &seen(volts, [true; 2]), false), shows(80.0, 15.0, None));
+        for apart in [[true, false], [false, true]] {
+            assert_eq!(told(near, &seen(volts, apart), true), NOTHING);
+        }
+        assert_eq!(told(near, &seen(volts, [false; 2]), true), None, "only a whole solve tells");
+        for odd in [Complex::new(f64::NAN, 1.0), Complex::new(1.0, f64::INFINITY)] {
+            assert_eq!(told(near, &seen(odd, [true; 2]), true), None, "{odd}");
+        }
+    }
+
+    #[test]
+    fn a_far_port_shows_the_difference_of_two_potentials_and_never_an_impedance() {
+        let seen = |tied: [bool; 2]| {
+            let potentials = [Complex::new(50.0, 1.0), Complex::new(20.0, 4.0)];
+            [0, 1].map(|at| sight(potentials[at], [tied[at], true]))
+        };
+        let far = |first, second| PortPlan::Far { first, second, emf: EMF };
+        let both = far(Some(0), Some(1));
+        assert_eq!(told(both, &seen([true; 2]), true), shows(130.0, 7.0, None));
+        // The reference is at nothing.
+        assert_eq!(told(far(Some(0), None), &seen([true; 2]), true), shows(150.0, 11.0, None));
+        assert_eq!(told(far(None, Some(1)), &seen([true; 2]), true), shows(80.0, 6.0, None));
+        assert_eq!(told(both, &seen([false, true]), true), NOTHING);
+        assert_eq!(told(both, &seen([true, false]), true), NOTHING);
+        assert_eq!(told(both, &seen([false; 2]), true), None);
+        for odd in [Complex::new(f64::INFINITY, 1.0), Complex::new(1.0, f64::NAN)] {
+            let sights = [sight(odd, [true; 2]), sight(Complex::ONE, [true; 2])];
+            assert_eq!(told(both, &sights, true), None, "{odd}");
+        }
+    }
+
+    /// Whether all are told, and what they show.
+    fn in_order<const IMPEDANCES: bool>(
+        show: impl Fn(&mut InOrder<'_, IMPEDANCES>),
+    ) -> (bool, Vec<PortSight>) {
+        let mut shown = vec![PortSight::default(); LANES];
+        let mut of_them = InOrder::<IMPEDANCES>::new(&mut shown);
+        show(&mut of_them);
+        let are_told = of_them.are_told();
+        (are_told, shown)
+    }
+
+    #[test]
+    fn ports_in_their_order_are_told_one_by_one_as_they_are_read() {
+        let volts = Complex::new(-20.0, 5.0);
+        let (are_told, shown) = in_order::<true>(|all| {
+            all.show(2, sight(volts, [true; 2]));
+            all.show(99, sight(volts, [false; 2]));
+            all.show(1, sight(volts, [true, false]));
+        });
+        assert!(are_told);
+        assert_eq!(Some(shown[2]), shows(-20.0, 5.0, Some((2.0, 3.0))));
+        assert_eq!(Some(shown[1]), NOTHING);
+        let (_, shown) = in_order::<false>(|all| all.show(2, sight(volts, [true; 2])));
+        assert_eq!(Some(shown[2]), shows(-20.0, 5.0, None));
+        assert!(!in_order::<true>(|all| all.show(0, sight(volts, [false; 2]))).0);
+        for odd in [Complex::new(f64::INFINITY, 1.0), Complex::new(1.0, f64::NAN)] {
+            let (are_told, _) = in_order::<true>(|all| {
+                all.show(0, sight(odd, [true; 2]));
+                // One that is told does not make up for one that is not.
+                all.show(1, sight(volts, [true; 2]));
+            });
+            assert!(!are_told, "{odd}");
+        }
+    }
+
+    #[test]
+    fn four_ports_are_told_at_once_with_one_that_is_no_number_told_from_the_others() {
+        let mut volts = Wide::ZERO;
+        let mut ohms = Wide::ZERO;
+        for lane in 0..LANES {
+            volts.set(lane, Complex::new(lane as f64, 10.0));
+            ohms.set(lane, Complex::new(1.0, lane as f64));
+        }
+        // The last lane is filled with nothing that is asked for.
+        let asked = [3, 0, 2, 99];
+        let (are_told, shown) = in_order::<true>(|all| all.show_tied(asked, &volts, &ohms));
+        assert!(are_told);
+        for (lane, port) in [(0, 3), (1, 0), (2, 2)] {
+            let lane = f64::from(lane);
+            assert_eq!(Some(shown[port]), shows(lane, 10.0, Some((1.0, lane))));
+        }
+        assert_eq!(Some(shown[1]), NOTHING);
+        for lane in 0..LANES {
+            let mut odd = volts;
+            odd.set(lane, Complex::new(1.0, f64::INFINITY));
+            let (are_told, _) = in_order::<false>(|all| {
+                all.show_tied(asked, &odd, &ohms);
+                all.show_tied(asked, &volts, &ohms);
+            });
+            assert!(!are_told, "lane {lane}");
+        }
+    }
+}
