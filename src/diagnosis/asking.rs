@@ -68,6 +68,9 @@ fn is_of_what_works(evidence: &[Evidence], at: usize) -> bool {
     matches!(symptom.complaint, Complaint::Works { .. })
 }
 
+/// Of loads that are tried elsewhere so many are said to do what they do not: judgement.
+const ELSEWHERE_MISTAKEN: f64 = 3e-3;
+
 impl<'a, 'c> Asking<'a, 'c> {
     pub(super) fn new(
         model: &'a Model<'c>,
@@ -298,7 +301,7 @@ impl<'a, 'c> Asking<'a, 'c> {
             Elsewhere::Dead => no_trip * (1.0 - not_idle),
             Elsewhere::Runs => no_trip * not_idle,
         };
-        self.model.chances.misread_among(chance, 3)
+        ELSEWHERE_MISTAKEN + (1.0 - ELSEWHERE_MISTAKEN) * chance
     }
 
     /// The chance of a complaint that is made with this much reason: some are mistaken.

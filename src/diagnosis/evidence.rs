@@ -311,7 +311,7 @@ pub(super) fn does_not_run(kind: LoadKind, share: f64) -> f64 {
     let too_little = |half_at: f64| 0.6 * logistic((half_at - share) / 0.06);
     let destroyed = || 0.3 * logistic((share - 1.4) / 0.1);
     let otherwise = match kind {
-        LoadKind::Motor { .. } => too_little(0.75),
+        LoadKind::Motor { .. } => too_little(0.75).max(destroyed()),
         LoadKind::ConstantPower { .. } => too_little(0.6).max(destroyed()),
         LoadKind::Filament { .. } => destroyed(),
         _ => 0.0,

@@ -223,6 +223,15 @@ impl Inquiry<'_> {
             })
     }
 
+    /// Whether a load was last said to run where the supply is good.
+    pub(crate) fn runs_elsewhere(&self, load: &str) -> bool {
+        let tried = self.evidence.iter().rev().find_map(|told| match told {
+            Evidence::Elsewhere { load: known, did } if known == load => Some(*did),
+            _ => None,
+        });
+        tried == Some(Elsewhere::Runs)
+    }
+
     /// Loads that trip what protects them, or are dead, wherever they are plugged in, and were not put
     /// right since.
     pub(crate) fn wrong_everywhere(&self) -> BTreeMap<&str, Elsewhere> {

@@ -7,11 +7,12 @@ use super::choose::{Enough, Plan};
 use super::closed::last_repair;
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
+use super::look::Measure;
 use super::model::Set;
 use super::opening::Site;
 use super::possible::Possible;
 use super::symptom::place_of_load;
-use super::{Complaint, GoTo, Protected, Stop, WhenItTrips, words};
+use super::{Complaint, GoTo, LoadSeen, Protected, Stop, WhenItTrips, words};
 use crate::condition::Condition;
 
 /// A handle or an appliance is looked at before one leaves from this probability on.
@@ -127,24 +128,30 @@ impl Inquiry<'_> {
             let is_it = |one: &String| words::is_within(place, one) || words::is_within(one, place);
             works.iter().any(|places| places.is_empty() || places.iter().any(is_it))
         };
-        let held = |name: &str| {
-            let of_it = |fact: &Fact| match fact {
-                Fact::Protection { name: known, did } if known == name => Some(*did),
-                _ => None,
-            };
-            let said = since.iter().filter_map(|told| match told {
-                Evidence::Seen { facts, .. } => facts.iter().rev().find_map(of_it),
-                _ => None,
-            });
-            said.last() == Some(Protected::Holds)
-        };
-        let mut is_any_held = false;
+        let held = |name: &str| last_of_protection(since, name) == Some(Protected::Holds);
+        let runs = |load: &str| self.last_of_load(since, load) == Some(LoadSeen::Runs);
+        let mut is_any_seen = false;
         let circuit = self.model.circuit;
         let mut is_over = |complaint: &Complaint| match complaint {
             Complaint::WontReset { breaker }
             | Complaint::Trips { breaker, when: WhenItTrips::AtOnce } => {
-                is_any_held |= held(breaker);
+                is_any_seen |= held(breaker);
                 held(breaker)
+            }
+            Complaint::Trips { breaker, when: WhenItTrips::WithLoad { load } } => {
+                let is_well = held(breaker) || runs(load);
+                is_any_seen |= is_well;
+                is_well
+            }
+            Complaint::LoadDead { load } if runs(load) => {
+                is_any_seen = true;
+                true
+            }
+            Complaint::Dim { loads, .. } | Complaint::Bright { loads, .. }
+                if !loads.is_empty() && loads.iter().all(|load| runs(load)) =>
+            {
+                is_any_seen = true;
+                true
             }
             Complaint::DeadFrom { place } | Complaint::HalfDead { place } => is_within(place),
             Complaint::Dead { places } => places.iter().all(is_within),
@@ -156,9 +163,19 @@ impl Inquiry<'_> {
             _ => false,
         };
         before.iter().filter_map(said).all(&mut is_over)
-            && (!works.is_empty() || is_any_held)
+            && (!works.is_empty() || is_any_seen)
             && self.nothing_left() >= WELL_FROM
             && self.is_anything_seen_live() == (false, false)
+    }
+
+    /// What a load was last seen to do among what was told.
+    fn last_of_load(&self, told: &[Evidence], load: &str) -> Option<LoadSeen> {
+        let channels = &self.model.predictor.looks.channels;
+        facts(told).rev().find_map(|fact| {
+            let Fact::Load { channel, seen, .. } = fact else { return None };
+            let measure = &channels.get(*channel)?.measure;
+            matches!(measure, Measure::Share { load: known } if known == load).then_some(*seen)
+        })
     }
 
     /// How likely it is that nothing is wrong, or nothing but what was closed or put right since.
@@ -190,4 +207,20 @@ impl Inquiry<'_> {
         let place = self.model.circuit.parts().places.get(place?)?.id.clone();
         Some(GoTo { place, handle, name, appliance, supply, chance })
     }
+}
+
+/// What a breaker or device was last seen to do among what was told.
+fn last_of_protection(told: &[Evidence], name: &str) -> Option<Protected> {
+    facts(told).rev().find_map(|fact| match fact {
+        Fact::Protection { name: known, did } if known == name => Some(*did),
+        _ => None,
+    })
+}
+
+fn facts(told: &[Evidence]) -> impl DoubleEndedIterator<Item = &Fact> {
+    let seen = told.iter().filter_map(|told| match told {
+        Evidence::Seen { facts, .. } => Some(facts),
+        _ => None,
+    });
+    seen.flatten()
 }

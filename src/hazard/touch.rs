@@ -304,15 +304,22 @@ fn is_off(switched_off: &BTreeSet<String>, outlet: &Outlet) -> bool {
     outlet.slots.iter().any(|(_, address)| switched_off.contains(address.as_str()))
 }
 
-/// Terminals that an open breaker feeds in the circuit as installed.
+/// Terminals that an open breaker feeds in the circuit as installed. Where one pole of a handle is open and
+/// another is not, the handle is on: thrown, it takes both.
 fn switched_off(situation: &Situation<'_>) -> BTreeSet<String> {
     let netlist = situation.netlist;
     let is_open = |pole: &&BranchCircuit| {
         let element = netlist.find_element(&format!("breaker:{}", pole.id));
         element.is_some_and(|element| netlist.element(element).law == Law::Open)
     };
-    let poles = situation.circuit.parts().branch_circuits.iter().filter(is_open);
-    let open: Vec<&str> = poles.map(|pole| pole.id.as_str()).collect();
+    let poles = &situation.circuit.parts().branch_circuits;
+    let is_off = |pole: &&BranchCircuit| {
+        let is_tied = |other: &&BranchCircuit| {
+            pole.tied_with.contains(&other.id) || other.tied_with.contains(&pole.id)
+        };
+        is_open(pole) && poles.iter().filter(is_tied).all(|other| is_open(&other))
+    };
+    let open: Vec<&str> = poles.iter().filter(is_off).map(|pole| pole.id.as_str()).collect();
     if open.is_empty() {
         return BTreeSet::new();
     }

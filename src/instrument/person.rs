@@ -185,7 +185,11 @@ impl Person {
                 break;
             }
             let tried = volt;
-            volt = if round > TRIED_AS_SEEN || round % 4 == 3 { (low + high) / 2.0 } else { then.clamp(low, high) };
+            volt = if round > TRIED_AS_SEEN || round % 4 == 3 {
+                (low + high) / 2.0
+            } else {
+                then.clamp(low, high)
+            };
             if (volt - tried).abs() <= SETTLED * tried {
                 break;
             }
@@ -256,8 +260,12 @@ impl Person {
 /// Width of the bracket, relative, at which the touch voltage is settled.
 const SETTLED: f64 = 1e-12;
 
+/// After so many rounds what was seen last is tried no more: of a body whose impedance falls steeply it
+/// leads from one side of the answer to the other.
+const TRIED_AS_SEEN: usize = 12;
+
 /// Halvings that bring any bracket to rounding.
-const ROUNDS_MAX: usize = 60;
+const ROUNDS_MAX: usize = 64;
 
 #[cfg(test)]
 mod tests {
@@ -317,6 +325,22 @@ mod tests {
         let shown = touching(120.0, 0.0, &shod);
         assert_relative_eq!(shown.body_ohm, 1585.0 + 2e3, max_relative = SETTLED);
         assert_relative_eq!(shown.body_ampere.re, 120.0 / 3585.0, max_relative = SETTLED);
+    }
+
+    /// Where the impedance falls by ohms in microvolts, the last digits of the voltage are those of ohms.
+    const STEEP: f64 = 1e-6;
+
+    #[test]
+    fn a_body_whose_impedance_falls_within_a_millivolt_is_left_with_what_solves_both() {
+        let mut steep = hand_to_hand();
+        // Half way down the step there are 5500 ohms, and behind as many half of the voltage.
+        for (to_volt, volt) in [(50.001, 100.001), (50.1, 100.1)] {
+            steep.body.points = vec![(50.0, 10e3), (to_volt, 1e3)];
+            let shown = touching(volt, 5.5e3, &steep);
+            assert_relative_eq!(shown.touch_volt.re, volt / 2.0, max_relative = STEEP);
+            assert_relative_eq!(shown.body_ohm, 5.5e3, max_relative = STEEP);
+            assert_relative_eq!(shown.body_ampere.re, volt / 11e3, max_relative = STEEP);
+        }
     }
 
     #[test]

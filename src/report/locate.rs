@@ -151,7 +151,10 @@ impl LocateReport {
             warnings: warned,
             explanations: suspect::explanations(&findings),
             nothing_wrong: findings.nothing_wrong,
-            dead_loads: inquiry.dead_loads().into_iter().map(str::to_owned).collect(),
+            dead_loads: {
+                let dead = inquiry.dead_loads().into_iter();
+                dead.filter(|load| !inquiry.runs_elsewhere(load)).map(str::to_owned).collect()
+            },
             nothing_known: findings.nothing_known,
             conflicts: conflicts(&unexplained, &told, account.complaints.len()),
             unproven: unproven(circuit, &findings),

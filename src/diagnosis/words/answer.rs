@@ -1,11 +1,12 @@
 //! Answers to a test that was asked for: what was shown, without saying again where.
 
 use crate::circuit::Circuit;
+use crate::circuit::reach::Reach;
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::tokens;
 use crate::condition::words::problem::WordsProblem;
 use crate::condition::words::speak;
-use crate::condition::{AttachedLaw, Attachment};
+use crate::condition::{AttachedLaw, Attachment, Condition};
 use crate::diagnosis::{Moment, NextTest, Observation, Protected, Seen, Showed, Tool};
 use crate::instrument::{Instrument, Place, Request};
 use crate::quantity::Address;
@@ -112,6 +113,21 @@ fn with_open_box(
     said
 }
 
+/// The breakers that are off and feed a device: with them off it neither holds nor trips, and who says that it
+/// does says it of when it was tried.
+fn off_before(circuit: &Circuit, stands: &Condition, device: &str) -> Vec<String> {
+    if circuit.device(device).is_none() {
+        return Vec::new();
+    }
+    let of_it = format!("{device}.");
+    let off = stands.breakers.iter().filter(|(name, closed)| !**closed && *name != device);
+    let feeds = |name: &&String| {
+        let fed = Reach::behind_all(circuit, [name.as_str()]).terminals;
+        fed.iter().any(|terminal| terminal.starts_with(&of_it))
+    };
+    off.map(|(name, _)| name).filter(feeds).cloned().collect()
+}
+
 /// How things stand for what trips during a test: with the load of a loaded test on.
 fn with_its_load(circuit: &Circuit, test: &NextTest) -> Moment {
     let mut moment = test.moment.clone();
@@ -152,6 +168,47 @@ fn in_order(circuit: &Circuit, test: &NextTest, text: &str) -> Option<Vec<Observ
         Observation { moment: moment.clone(), seen }
     });
     Some(with_open_box(circuit, test, looks.collect()))
+}
+
+/// What was said as an answer to a test, each as things stood: what a breaker or device did, when it was closed
+/// for the test or as it was before.
+fn in_state(
+    (circuit, test, standing): (&Circuit, &NextTest, &Moment),
+    said: Vec<Observation>,
+    moment: &Moment,
+) -> Vec<Observation> {
+    let unstated = |mut one: Observation| {
+        let is_box = matches!(one.seen, Seen::Opened { .. });
+        // What trips does so as it is closed for the test, unless that is made with it off.
+        let is_closed_for_it = match &one.seen {
+            Seen::Protection { name, .. } => {
+                test.moment.condition.breakers.get(name) != Some(&false)
+            }
+            _ => false,
+        };
+        let is_of_a_breaker = matches!(one.seen, Seen::Protection { .. });
+        if !is_box {
+            let held = with_its_load(circuit, test);
+            let trips = Protected::TripsAtOnce;
+            let is_tripped = matches!(one.seen, Seen::Protection { did, .. } if did == trips);
+            let feeders = match &one.seen {
+                Seen::Protection { name, .. } => off_before(circuit, &test.moment.condition, name),
+                _ => Vec::new(),
+            };
+            let stands = match is_of_a_breaker {
+                true if !feeders.is_empty() => standing,
+                true if is_closed_for_it && is_tripped => &held,
+                true if is_closed_for_it => &test.moment,
+                true => standing,
+                false => moment,
+            };
+            let mut stands = stands.clone();
+            stands.condition.breakers.retain(|name, _| !feeders.contains(name));
+            one.moment = stands.and_besides(&one.moment);
+        }
+        one
+    };
+    said.into_iter().map(unstated).collect()
 }
 
 /// Reads the answer to a test: what was shown there, in the state the test asks for unless the
@@ -200,33 +257,7 @@ pub fn answers(
         return Ok(listed);
     }
     let asked = format!("\"{}\" {}: ", test.instrument, tell_where(circuit, test));
-    let in_state = |said: Vec<Observation>, moment: &Moment| {
-        let unstated = |mut one: Observation| {
-            let is_box = matches!(one.seen, Seen::Opened { .. });
-            // What trips does so as it is closed for the test, unless that is made with it off.
-            let is_closed_for_it = match &one.seen {
-                Seen::Protection { name, .. } => {
-                    test.moment.condition.breakers.get(name) != Some(&false)
-                }
-                _ => false,
-            };
-            let is_of_a_breaker = matches!(one.seen, Seen::Protection { .. });
-            if !is_box {
-                let held = with_its_load(circuit, test);
-                let trips = Protected::TripsAtOnce;
-                let is_tripped = matches!(one.seen, Seen::Protection { did, .. } if did == trips);
-                let stands = match is_of_a_breaker {
-                    true if is_closed_for_it && is_tripped => &held,
-                    true if is_closed_for_it => &test.moment,
-                    true => standing,
-                    false => moment,
-                };
-                one.moment = stands.and_besides(&one.moment);
-            }
-            one
-        };
-        said.into_iter().map(unstated).collect::<Vec<_>>()
-    };
+    let in_state = |said, moment: &Moment| in_state((circuit, test, standing), said, moment);
     let near = |look: &Request| match &look.place {
         Place::Near { terminal, .. } => Some(terminal.clone()),
         _ => None,

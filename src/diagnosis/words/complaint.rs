@@ -3,7 +3,7 @@
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
-use crate::diagnosis::Complaint;
+use crate::diagnosis::{Complaint, place_of_load};
 
 use super::reader::{Heard, Reader, meant};
 
@@ -24,9 +24,7 @@ mod vague;
 mod weak;
 mod whole;
 
-use lists::{
-    COMES_AND_GOES_AT, EVERYWHERE, FELT, NOTHING, NOTICED_AT, SIGNS, SOMEBODY, TINGLES, TINGLES_AT,
-};
+use lists::{EVERYWHERE, FELT, NOTHING, NOTICED_AT, SIGNS, SOMEBODY, TINGLES, TINGLES_AT};
 pub(super) use tell::tell;
 
 /// Joins what is said in one sentence.
@@ -59,6 +57,9 @@ const FORMS: [&str; 12] = [
     "tingle from LOAD",
     "nothing noticed",
 ];
+
+/// As what was said before.
+const TOO: [&str; 4] = ["too", "as well", "also", "either"];
 
 impl Reader<'_> {
     /// One sentence: one complaint, or several where what is fed from a place is meant, or where
@@ -119,14 +120,8 @@ impl Reader<'_> {
             let mut ahead = self.clone();
             ahead.pass_marks();
             ahead.takes_any(&JOINS);
-            if !ahead.takes_any(&[
-                "so is",
-                "so are",
-                "so does",
-                "so do",
-                "same for",
-                "the same for",
-            ]) {
+            let so = ["so is", "so are", "so does", "so do", "same for", "the same for"];
+            if !ahead.takes_any(&so) && !ahead.ends_in_too() {
                 return Ok(());
             }
             ahead.takes("the");
@@ -166,8 +161,31 @@ impl Reader<'_> {
                 _ => return Err(before.here("say in a sentence of its own what is so of it")),
             };
             complaints.extend(same);
+            ahead.takes_any(&TOO);
             *self = ahead;
         }
+    }
+
+    /// `driveway too`, and no more.
+    fn ends_in_too(&self) -> bool {
+        let mut ahead = self.clone();
+        ahead.takes("the");
+        let is_named = ahead.name(&[Class::Load, Class::Place]).is_some();
+        is_named && ahead.takes_any(&TOO) && ahead.is_done()
+    }
+
+    /// `freezer outlet`: the receptacle that the load is plugged in at.
+    fn its_receptacle(&mut self, load: &str) -> Option<String> {
+        let mut ahead = self.clone();
+        let words = ["outlet", "receptacle", "socket-outlet", "socket"];
+        if !ahead.takes_any(&words) {
+            return None;
+        }
+        let circuit = self.known.circuit;
+        let load = circuit.load(load).filter(|load| !load.plug_links.is_empty())?;
+        let place = place_of_load(circuit, load)?;
+        *self = ahead;
+        Some(place)
     }
 
     /// One complaint, as far as it goes.
@@ -218,7 +236,7 @@ impl Reader<'_> {
             return Ok(Some(vec![Complaint::NothingSeen]));
         }
         if let Some(tingle) = self.tingle()? {
-            return Ok(Some(vec![tingle]));
+            return Ok(Some(self.and_from_others(tingle)));
         }
         if self.sign_at() {
             let place = self.place()?;
@@ -228,11 +246,7 @@ impl Reader<'_> {
         if let Some(warm) = self.part_at_place()? {
             return Ok(Some(vec![warm]));
         }
-        if self.takes_any(&COMES_AND_GOES_AT) {
-            let places = self.places()?;
-            return self.comes_and_goes(&places).map(|one| Some(vec![one]));
-        }
-        if let Some(goes) = self.power_goes_off_at()? {
+        if let Some(goes) = self.comes_and_goes_at()? {
             return Ok(Some(vec![goes]));
         }
         self.refuse_measured(None)?;
@@ -372,6 +386,28 @@ impl Reader<'_> {
         Ok(Some(Complaint::Tingle { from }))
     }
 
+    /// `a shock from the fridge and the freezer`: from each of them.
+    fn and_from_others(&mut self, first: Complaint) -> Vec<Complaint> {
+        let mut all = vec![first];
+        loop {
+            let mut ahead = self.clone();
+            if !ahead.another() {
+                return all;
+            }
+            ahead.takes("the");
+            let Ok(from) =
+                ahead.due_name(&[Class::Load, Class::Place, Class::Device], "load or place")
+            else {
+                return all;
+            };
+            if !ahead.is_done() && !ahead.clone().another() {
+                return all;
+            }
+            all.push(Complaint::Tingle { from });
+            *self = ahead;
+        }
+    }
+
     /// Complaints that begin with a name.
     fn named(&mut self) -> Heard<Vec<Complaint>> {
         self.takes("the");
@@ -384,7 +420,10 @@ impl Reader<'_> {
             if let Some(lights) = self.lights_of_place()? {
                 loads.extend(lights);
             } else if let Some(load) = self.load_and_no_place() {
-                loads.push(load);
+                match self.its_receptacle(&load) {
+                    Some(place) => places.push(place),
+                    None => loads.push(load),
+                }
             } else if let Some(half) = self.half()? {
                 places.push(half);
             } else {

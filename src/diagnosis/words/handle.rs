@@ -69,7 +69,10 @@ const NONE_IS_OFF: [&str; 18] = [
 ];
 
 /// Of every breaker, whatever was asked.
-const ALL_BREAKERS: [&str; 14] = [
+const ALL_BREAKERS: [&str; 17] = [
+    "nothing is tripped",
+    "nothing has tripped",
+    "nothing tripped",
     "all the breakers are on",
     "all the breakers on",
     "all breakers are on",

@@ -257,7 +257,8 @@ impl Reader<'_> {
     /// `OL everywhere`, `open between all`, `no shorts`: the same between every two.
     fn same_everywhere(&mut self, instrument: &Instrument) -> Option<Vec<Showed>> {
         let mut ahead = self.clone();
-        let is_all = ahead.clone().takes_any(&NO_SHORT);
+        let is_all = ahead.takes_any(&["all", "all of them", "everywhere", "everything"])
+            || ahead.clone().takes_any(&NO_SHORT);
         let showed = ahead.one_showed(instrument).ok()?;
         let is_said = ahead.takes_any(&EVERYWHERE);
         (is_said || is_all && ahead.showing_is_over()).then(|| {
@@ -322,17 +323,25 @@ impl Reader<'_> {
                 readings.extend(new);
                 continue;
             }
-            self.takes("only");
+            let mut is_only = self.takes_any(&["only", "just"]);
             let mut named = vec![self.slot(&slots)?];
             self.pass_marks();
             while self.takes("and") || self.slot_is_next(&slots) {
                 named.push(self.slot(&slots)?);
                 self.pass_marks();
             }
+            is_only |= self.takes("only");
             let alarm = match self.nothing_told() {
                 Some(_) => Showed::NotSure,
                 None => Showed::Alarm(self.alarm()?),
             };
+            is_only |= self.takes("only");
+            if is_only && alarm == Showed::Alarm(true) {
+                // Then no other does.
+                let others = slots.iter().filter(|slot| !named.iter().any(|one| one == *slot));
+                let silent = others.filter_map(|slot| terminal(slot));
+                readings.extend(silent.map(|at| (request(at), vec![Showed::Alarm(false)])));
+            }
             let at = named.iter().filter_map(|slot| terminal(slot));
             readings.extend(at.map(|terminal| (request(terminal), vec![alarm.clone()])));
         }

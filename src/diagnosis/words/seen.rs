@@ -15,7 +15,11 @@ use crate::instrument::Instrument;
 use super::amount::Unit;
 use super::reader::{Heard, Reader};
 
-const LOADS: [(&str, LoadSeen); 44] = [
+const LOADS: [(&str, LoadSeen); 48] = [
+    ("heats properly", LoadSeen::Runs),
+    ("heats normally", LoadSeen::Runs),
+    ("heats well", LoadSeen::Runs),
+    ("heats fine", LoadSeen::Runs),
     ("not sure", LoadSeen::NotSure),
     ("unsure", LoadSeen::NotSure),
     ("did not look", LoadSeen::NotSure),
@@ -65,7 +69,10 @@ const LOADS: [(&str, LoadSeen); 44] = [
 /// Said after that a load runs, and no more than that.
 const WELL: [&str; 8] = ["fine", "ok", "okay", "well", "normally", "as usual", "again", "now"];
 
-const HOLDS: [&str; 24] = [
+const HOLDS: [&str; 27] = [
+    "resets and holds",
+    "reset and holds",
+    "resets and stays in",
     "resets and holds",
     "resets and stays in",
     "resets and stays on",
@@ -148,8 +155,24 @@ impl Reader<'_> {
             };
             return Ok(readings.into_iter().map(observation).collect());
         }
-        let seen = self.done(tools, true)?;
+        let begun = self.clone();
+        let mut seen = self.done(tools, true)?;
         let moment = self.moment()?;
+        let on = moment.condition.loads.values().filter(|state| **state == LoadState::On);
+        if on.count() > 1 && !begun.says_at_once() {
+            // What trips by several loads does so by all they draw, and takes its time.
+            let senses_load = |name: &str| {
+                let breaker = self.known.circuit.branch_circuit(name);
+                breaker.is_some_and(|one| one.breaker.residual_trip_ampere.is_none())
+            };
+            for one in &mut seen {
+                if let Seen::Protection { name, did: did @ Protected::TripsAtOnce } = one
+                    && senses_load(name)
+                {
+                    *did = Protected::TripsLater;
+                }
+            }
+        }
         Ok(seen.into_iter().map(|seen| at_moment(seen, &moment)).collect())
     }
 
@@ -382,6 +405,14 @@ impl Reader<'_> {
         if !ahead.takes_any(&["breaker of", "fuse of", "device"]) {
             ahead.takes_any(&BREAKER);
         }
+        let mut called = ahead.clone();
+        if called.takes_any(&GROUND_FAULT) {
+            // `RCBO wet`, as `breaker wet`.
+            let mut name = called.clone();
+            if name.name(&[Class::Circuit]).is_some() || name.protective_device_next().is_some() {
+                ahead = called;
+            }
+        }
         let circuit = ahead.name(&[Class::Circuit]);
         let mut at = ahead.clone();
         if circuit.is_none() && at.takes_any(&GROUND_FAULT) && at.takes_any(&["at", "in", "by"]) {
@@ -429,13 +460,24 @@ impl Reader<'_> {
         let mut all = self.ground_faults();
         if let Some(named) = &named {
             there.takes_any(&["circuit", "box"]);
-            ahead = there;
+            ahead = there.clone();
             let at = |id: &str| place_of_handle(self.known.circuit, id);
             if all.len() > 1 {
                 all.retain(|id| id == named || at(id).as_ref() == Some(named));
             }
         }
         let only = all.pop().filter(|_| all.is_empty())?;
+        // `in the garage`: of the only one it needs not be known where that is.
+        let is_unknown = |reader: &Self| {
+            let next = reader.token(0);
+            next.is_some_and(|next| {
+                next.kind == TokenKind::Word && self.known.spelling(next.text).is_none()
+            })
+        };
+        if is_said && named.is_none() && is_unknown(&there) {
+            there.skip(1);
+            ahead = there;
+        }
         *self = ahead;
         Some(only)
     }

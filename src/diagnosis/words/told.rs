@@ -91,6 +91,9 @@ fn trips(observation: &Observation) -> Option<Complaint> {
         Seen::Protection { name, did: Protected::TripsAtOnce } => {
             Some(Complaint::Trips { breaker: name.clone(), when: WhenItTrips::AtOnce })
         }
+        Seen::Protection { name, did: Protected::TripsLater } => {
+            Some(Complaint::Trips { breaker: name.clone(), when: WhenItTrips::AfterAWhile })
+        }
         Seen::Protection { name, did: Protected::WontReset } => {
             Some(Complaint::WontReset { breaker: name.clone() })
         }

@@ -477,6 +477,18 @@ impl Reader<'_> {
         self.takes_any(&WONT_STAY)
     }
 
+    /// Whether it is said anywhere in what is left.
+    pub(super) fn says_at_once(&self) -> bool {
+        let mut ahead = self.clone();
+        while !ahead.is_done() {
+            if ahead.clone().at_once() {
+                return true;
+            }
+            ahead.skip(1);
+        }
+        false
+    }
+
     pub(super) fn at_once(&mut self) -> bool {
         self.takes_any(&AT_ONCE) || self.within_seconds()
     }

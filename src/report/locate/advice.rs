@@ -47,6 +47,8 @@ pub(super) struct Besides {
     pub(super) overloads: Vec<String>,
     /// Loads that are said not to run, as they are said.
     pub(super) dead_loads: Vec<String>,
+    /// The first of them, where it was said to run elsewhere.
+    pub(super) runs_elsewhere: Option<String>,
     /// One of them that is likelier than not dead itself, with how likely that is.
     pub(super) dead_itself: Option<(String, f64)>,
     /// Whether the first of them is wired in.
@@ -169,6 +171,9 @@ impl Besides {
                 .filter(|(_, chance)| *chance >= 0.5)
                 .max_by(|a, b| a.1.total_cmp(&b.1)),
             dead_loads: dead.into_iter().map(speak::name).collect(),
+            runs_elsewhere: first
+                .filter(|load| inquiry.runs_elsewhere(&load.id))
+                .map(|load| load.id.clone()),
             trips_everywhere: everywhere(Elsewhere::Trips),
             dead_everywhere: everywhere(Elsewhere::Dead),
             felt_from: felt_from(&account.complaints),

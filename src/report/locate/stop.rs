@@ -7,7 +7,9 @@ use crate::condition::words::known::Known;
 use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, SwitchPosition};
 use crate::diagnosis::words::{tell_mended, tell_protected};
-use crate::diagnosis::{Because, Feeding, GoTo, Mended, PanelMetal, Stop, is_load_among};
+use crate::diagnosis::{
+    Because, Feeding, GoTo, Mended, PanelMetal, Stop, is_load_among, place_of_load,
+};
 use crate::report::figure::percent;
 use crate::report::hazard_words::panel_live;
 use crate::report::vocabulary::{Term, prose, term};
@@ -285,6 +287,14 @@ fn dead_load(circuit: &Circuit, besides: &Besides) -> String {
         false => format!("Most likely it is {loads}"),
     };
     let first = besides.dead_loads.first().map_or("", String::as_str);
+    if let Some(load) = besides.runs_elsewhere.as_ref().and_then(|load| circuit.load(load)) {
+        let place = place_of_load(circuit, load).map_or_else(String::new, |at| speak::name(&at));
+        return format!(
+            "{first} runs elsewhere, and nothing wrong was read at {place}: plug it in there once more, firmly. If \
+             it is dead there again, the slots of {place} do not hold its plug: have that receptacle replaced and say \
+             `replaced {place}`. If it runs, say `{first} runs`"
+        );
+    }
     match besides.is_dead_wired {
         true => format!(
             "{brings}: a good bulb first, or its own switch and its own protection. If it stays \

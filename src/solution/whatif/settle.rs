@@ -235,23 +235,8 @@ mod tests {
 
     const EARTH: NodeId = Netlist::EARTH;
 
-    fn sight(impedance: f64, tied: [bool; 2]) -> Sight {
-        Sight { difference: Complex::ZERO, impedance: Complex::from(impedance), tied }
-    }
-
-    #[test]
-    fn one_node_afloat_is_a_part_of_its_own_and_two_are_not_told_apart() {
-        let [a, b, c] = [1, 2, 3].map(NodeId);
-        let seen = |each: &[[bool; 2]]| -> Vec<Sight> {
-            each.iter().map(|&tied| sight(1.0, tied)).collect()
-        };
-        let told = |pairs: &[(NodeId, NodeId)], tied: &[[bool; 2]]| parts(pairs, &seen(tied));
-        let pairs = [(a, b), (a, c), (b, c)];
-        assert_eq!(told(&pairs, &[[true; 2]; 3]), Some(vec![(0, 0); 3]));
-        let c_afloat = [[true, true], [true, false], [true, false]];
-        assert_eq!(told(&pairs, &c_afloat), Some(vec![(0, 0), (0, 1), (0, 1)]));
-        let both_afloat = [[true, false], [true, false], [false, false]];
-        assert_eq!(told(&pairs, &both_afloat), None);
+    fn sight(ohm: f64) -> Sight {
+        Sight { difference: Complex::ZERO, impedance: Complex::from(ohm), tied: [true; 2] }
     }
 
     #[test]
@@ -266,8 +251,7 @@ mod tests {
                 nodes[at + 1..].iter().map(|&q| if q.0 % 2 == 0 { (p, q) } else { (q, p) }),
             );
         }
-        let seen: Vec<Sight> =
-            pairs.iter().map(|&(p, q)| sight(own(p) + own(q), [true; 2])).collect();
+        let seen: Vec<Sight> = pairs.iter().map(|&(p, q)| sight(own(p) + own(q))).collect();
         for (one, &(a, b)) in pairs.iter().enumerate() {
             for (other, &(c, d)) in pairs.iter().enumerate() {
                 // An ampere in at c and out at d lifts c and lowers d by their own ohms.

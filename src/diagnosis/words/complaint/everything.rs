@@ -8,6 +8,22 @@ use super::super::reader::{Heard, Reader};
 use super::dead_loads;
 use super::lists::{ALL_IN, ALL_ON, EVERYWHERE, LIGHTS, LIGHTS_UNNAMED, THE_REST, WHOLE_HOUSE};
 
+/// That all is well, said of nothing by name.
+const WELL_NOW: [&str; 12] = [
+    "it all works now",
+    "it works again",
+    "it works now",
+    "it is fine now",
+    "works again",
+    "works now",
+    "all good now",
+    "all fixed",
+    "it is fixed",
+    "fixed",
+    "problem solved",
+    "all is well",
+];
+
 impl Reader<'_> {
     /// Whether it is half of the house that is dead.
     pub(super) fn half_the_house(&mut self) -> bool {
@@ -113,6 +129,11 @@ impl Reader<'_> {
 
     /// That all the rest works, or that nothing at all does.
     pub(super) fn everywhere(&mut self) -> Option<Vec<Complaint>> {
+        let mut ahead = self.clone();
+        if ahead.takes_any(&WELL_NOW) && ahead.is_done() {
+            *self = ahead;
+            return Some(vec![Complaint::Works { places: Vec::new() }]);
+        }
         let mut ahead = self.clone();
         if ahead.takes_any(&THE_REST) && ahead.is_working() {
             *self = ahead;

@@ -120,11 +120,12 @@ impl Reader<'_> {
         }
         self.takes_any(&RUNS_AND);
         self.pass_before();
-        if let [load] = loads
+        if !loads.is_empty()
             && (self.gives_shocks() || self.takes_any(&["live", "electrified", "electric"]))
         {
             self.takes_any(&TOUCHED);
-            return Ok(Some(vec![Complaint::Tingle { from: load.clone() }]));
+            let each = loads.iter().map(|load| Complaint::Tingle { from: load.clone() });
+            return Ok(Some(each.collect()));
         }
         Ok(None)
     }

@@ -5,7 +5,7 @@ use crate::diagnosis::Complaint;
 
 use super::super::reader::{Heard, Reader};
 use super::dead_from;
-use super::lists::{COMES_AND_GOES, DEAD, WARM, WHOLE_HOUSE, WORKS};
+use super::lists::{COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, WARM, WHOLE_HOUSE, WORKS};
 use super::trips::WEATHER;
 
 impl Reader<'_> {
@@ -136,8 +136,13 @@ impl Reader<'_> {
         Err(self.none_of("what is the matter with a place", &words))
     }
 
-    /// `power goes off at sink when it rains`; nothing is passed if that is always so.
-    pub(super) fn power_goes_off_at(&mut self) -> Heard<Option<Complaint>> {
+    /// `intermittent power at sink`, `power goes off at sink when it rains`; nothing is passed if it is not
+    /// said to come back.
+    pub(super) fn comes_and_goes_at(&mut self) -> Heard<Option<Complaint>> {
+        if self.takes_any(&COMES_AND_GOES_AT) {
+            let places = self.places()?;
+            return self.comes_and_goes(&places).map(Some);
+        }
         let mut ahead = self.clone();
         ahead.takes("the");
         let goes = ["power goes off", "power goes out", "power drops out", "power fails"];

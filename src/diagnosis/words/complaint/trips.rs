@@ -256,12 +256,31 @@ impl Reader<'_> {
         };
         if let Some(breaker) = ahead.protection() {
             let breaker = self.handle_of(breaker);
+            let plugging = [
+                "as soon as it is plugged in",
+                "when it is plugged in",
+                "when i plug it in",
+                "when plugged in",
+                "when it is switched on",
+                "when switched on",
+                "when it runs",
+            ];
+            ahead.takes_any(&plugging);
             let later = ahead.later();
             *self = ahead;
             return Ok(Some(match later {
                 true => Complaint::Trips { breaker, when: WhenItTrips::AfterAWhile },
                 false => trips(breaker),
             }));
+        }
+        let mut sensing = ahead.clone();
+        sensing.takes("the");
+        if sensing.takes_any(&["gfci", "gfi", "rcd", "rcbo"])
+            && sensing.is_done()
+            && let Some(feeding) = self.feeding(load).filter(|name| self.senses_residual(name))
+        {
+            *self = sensing;
+            return Ok(Some(trips(feeding)));
         }
         let before = ahead.clone();
         ahead.takes("the");
@@ -280,6 +299,11 @@ impl Reader<'_> {
         let others = self.breakers().filter(|name| feeding.as_deref() != Some(*name)).map(said);
         let forms = few(likely.iter().cloned().chain(others));
         Err(before.here("which breaker?").suggesting(likely.into_iter().collect()).expected(forms))
+    }
+
+    fn senses_residual(&self, breaker: &str) -> bool {
+        let breaker = self.known.circuit.branch_circuit(breaker);
+        breaker.is_some_and(|one| one.breaker.residual_trip_ampere.is_some())
     }
 
     /// What trips is a handle with all its poles; what is dead is what one pole feeds.
