@@ -11,7 +11,7 @@ use super::model::{Model, Set};
 use super::possible::Possible;
 use super::predictions::Row;
 use super::reading_error::{Shared, ln_sum_exp};
-use super::symptom::{Case, Symptom, Way, dead_places};
+use super::symptom::{Case, Symptom, Way, dead_places, number};
 use super::{Complaint, Elsewhere, Found, LoadSeen};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 
@@ -67,6 +67,10 @@ fn is_of_what_works(evidence: &[Evidence], at: usize) -> bool {
     let Some(Evidence::Symptom(symptom)) = evidence.get(at) else { return false };
     matches!(symptom.complaint, Complaint::Works { .. })
 }
+
+/// Somebody worked at a place so often before something goes wrong elsewhere, for each time that it does there:
+/// judgement.
+const WORKED_BESIDE: f64 = 0.05;
 
 /// Of loads that are tried elsewhere so many are said to do what they do not: judgement.
 const ELSEWHERE_MISTAKEN: f64 = 3e-3;
@@ -218,6 +222,20 @@ impl<'a, 'c> Asking<'a, 'c> {
         Set::of(&self.of(set).map(|class| class.lead).collect::<Vec<usize>>())
     }
 
+    /// How likely one of a set of classes is at a place.
+    fn share_at(&self, set: Set, place: &str) -> f64 {
+        let Some(place) = number(self.model.circuit, place) else { return 0.0 };
+        let elsewhere = |class: &Class| -> f64 { 1.0 - self.share_of_class_at(class, place) };
+        1.0 - self.of(set).map(elsewhere).product::<f64>()
+    }
+
+    fn share_of_class_at(&self, class: &Class, place: usize) -> f64 {
+        let is_there =
+            |at: usize| self.model.possibles.get(at).is_some_and(|one| one.boxes.contains(&place));
+        let there = class.members.iter().filter(|(at, _)| is_there(*at));
+        there.map(|(_, share)| share).sum()
+    }
+
     /// How often what these do begins with nobody having worked there: who says that something
     /// fails says that it did not, and what is wired wrong was so from the first day.
     fn since_it_worked<'b>(
@@ -226,6 +244,14 @@ impl<'a, 'c> Asking<'a, 'c> {
         told: usize,
     ) -> f64 {
         let Some(Evidence::Symptom(symptom)) = self.evidence.get(told) else { return 1.0 };
+        let worked_on: Vec<usize> = self
+            .evidence
+            .iter()
+            .filter_map(|told| match told {
+                Evidence::Symptom(symptom) => number(self.model.circuit, symptom.worked_on()?),
+                _ => None,
+            })
+            .collect();
         let mut is_any_wired_so = false;
         // Beside what is wired wrong a load that nobody mentioned may be on.
         let is_no_reason = |class: &Class| {
@@ -233,7 +259,9 @@ impl<'a, 'c> Asking<'a, 'c> {
             let fault = lead.fault().map(|fault| fault.kind);
             let is_bootleg = lead.fault().is_some_and(PossibleFault::is_bootleg);
             let is_wired_so = is_bootleg || fault.is_some_and(FaultKind::is_of_the_installation);
-            is_any_wired_so |= is_wired_so;
+            let is_worked_on =
+                || worked_on.iter().any(|&at| self.share_of_class_at(class, at) > 0.5);
+            is_any_wired_so |= is_wired_so && !is_worked_on();
             is_wired_so || fault.is_none() && lead.idle_load().is_none()
         };
         let all = classes.all(is_no_reason);
@@ -261,6 +289,10 @@ impl<'a, 'c> Asking<'a, 'c> {
                 Evidence::Opened { place, found } => self.opened(set, (*place, at), found).ln(),
                 Evidence::Mended(_) => 0.0,
                 Evidence::Elsewhere { load, did } => self.elsewhere(set, load, *did).ln(),
+                Evidence::Symptom(symptom) if let Some(place) = symptom.worked_on() => {
+                    let there = self.share_at(set, place);
+                    (there + (1.0 - there) * WORKED_BESIDE).ln()
+                }
                 Evidence::Symptom(symptom) => {
                     let said = self.chances(leads, at)?.first().copied().unwrap_or(0.0);
                     self.heard(symptom, said * self.since_it_worked(self.of(set), at), at).ln()

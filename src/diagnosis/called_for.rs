@@ -46,9 +46,7 @@ impl<'i, 'c> CalledFor<'i, 'c> {
         let sound: Vec<&Hypothesis> = inquiry.belief.hypotheses.iter().filter(is_sound).collect();
         let best = sound.first().map_or(0.0, |one| one.weight);
         let is_complaint = |told: &Evidence| match told {
-            Evidence::Symptom(symptom) => {
-                !matches!(symptom.complaint, Complaint::Works { .. } | Complaint::NothingSeen)
-            }
+            Evidence::Symptom(symptom) => symptom.complaint.is_of_something_wrong(),
             _ => false,
         };
         let asks = |(at, told): (usize, &Evidence)| {

@@ -31,7 +31,7 @@ pub(super) struct Class {
 }
 
 /// What two members of one class have in common beside what they show.
-type Likeness = (String, Vec<String>, Option<u64>, Vec<usize>, [bool; 2]);
+type Likeness = (String, Vec<String>, Option<u64>, Vec<usize>, [bool; 3]);
 
 /// What parts possibilities that look the same to every instrument.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -40,6 +40,8 @@ pub(super) struct Apart {
     pub(super) mended: BTreeSet<usize>,
     /// Places that are said to be warm, to smell or to spark: a joint that heats is there or not.
     pub(super) warm: BTreeSet<usize>,
+    /// Places where somebody worked before: what may be so there is told from what may be so beside.
+    pub(super) worked_on: BTreeSet<usize>,
 }
 
 /// Every class of a model, judged in these settings.
@@ -121,7 +123,8 @@ fn likeness((model, apart): (&Model<'_>, &Apart), at: usize, shows: bool) -> Lik
     let boxes = if shows { Vec::new() } else { possible.boxes.clone() };
     let is_warm = makes_poor_contact(possible)
         && possible.boxes.iter().any(|place| apart.warm.contains(place));
-    let parted = [apart.mended.contains(&at), is_warm];
+    let is_worked_on = possible.boxes.iter().any(|place| apart.worked_on.contains(place));
+    let parted = [apart.mended.contains(&at), is_warm, is_worked_on];
     match &possible.kind {
         Kind::Fault(fault) => (
             match fault.kind {

@@ -94,6 +94,11 @@ pub enum Complaint {
         /// The places; empty for every one of which no complaint says anything else.
         places: Vec<String>,
     },
+    /// Somebody worked there before it began: exchanged a device, or made its joints anew.
+    WorkedOn {
+        /// The place.
+        place: String,
+    },
     /// Nothing was noticed: the wiring is being checked.
     NothingSeen,
 }
@@ -104,8 +109,17 @@ impl Complaint {
     pub(super) const fn is_of_a_change(&self) -> bool {
         !matches!(
             self,
-            Self::Tingle { .. } | Self::Warm { .. } | Self::Works { .. } | Self::NothingSeen
+            Self::Tingle { .. }
+                | Self::Warm { .. }
+                | Self::Works { .. }
+                | Self::WorkedOn { .. }
+                | Self::NothingSeen
         )
+    }
+
+    /// Whether it says that something is not as it should be.
+    pub(super) const fn is_of_something_wrong(&self) -> bool {
+        !matches!(self, Self::Works { .. } | Self::WorkedOn { .. } | Self::NothingSeen)
     }
 }
 

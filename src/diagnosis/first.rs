@@ -181,7 +181,7 @@ impl Inquiry<'_> {
             Evidence::Symptom(symptom) => Some(&symptom.complaint),
             _ => None,
         });
-        let mut symptoms = symptoms.filter(|told| !matches!(told, Complaint::Works { .. }));
+        let mut symptoms = symptoms.filter(|told| told.is_of_something_wrong());
         let is_at_hand =
             self.model.instruments.iter().any(|one| matches!(one, Instrument::LoadedTest(_)));
         let looks = self.evidence.iter().filter(|told| !is_at_hand || self.is_loaded(told));

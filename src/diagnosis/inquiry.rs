@@ -578,7 +578,8 @@ impl<'c> Inquiry<'c> {
         judged.dedup();
         let n_channels = self.model.predictor.looks.channels.len();
         let closed = Closed::new(&self.model, &self.evidence);
-        let apart = Apart { mended: closed.mended().clone(), warm: self.warm() };
+        let (warm, worked_on) = (self.warm(), self.worked_on());
+        let apart = Apart { mended: closed.mended().clone(), warm, worked_on };
         let is_judged = self.judged == judged && self.n_channels == n_channels;
         if !is_judged || self.apart != apart {
             self.classes = classes(&self.model, &apart, &judged);
@@ -604,6 +605,15 @@ impl<'c> Inquiry<'c> {
             _ => None,
         });
         warm.collect()
+    }
+
+    /// Places where somebody worked before it began.
+    fn worked_on(&self) -> BTreeSet<usize> {
+        let worked_on = self.evidence.iter().filter_map(|told| match told {
+            Evidence::Symptom(symptom) => number(self.model.circuit, symptom.worked_on()?),
+            _ => None,
+        });
+        worked_on.collect()
     }
 
     /// What somebody switched on to see whether it runs is as likely as not still on.

@@ -159,7 +159,7 @@ impl Inquiry<'_> {
                 let at = circuit.load(load).and_then(|load| place_of_load(circuit, load));
                 at.is_some_and(|at| is_within(&at))
             }
-            Complaint::Works { .. } => true,
+            Complaint::Works { .. } | Complaint::WorkedOn { .. } => true,
             _ => false,
         };
         before.iter().filter_map(said).all(&mut is_over)

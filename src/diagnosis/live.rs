@@ -96,6 +96,16 @@ impl Inquiry<'_> {
         (live.iter().any(|one| !is_too_much(one)), live.iter().any(is_too_much))
     }
 
+    /// Whether too much was measured between two slots, and nothing else was read there since, whatever was
+    /// put right.
+    pub(super) fn is_too_much_unread(&self) -> bool {
+        self.evidence.iter().enumerate().any(|(at, told)| {
+            let Evidence::Seen { settings, facts, .. } = told else { return false };
+            let is_it = |fact: &&Fact| self.too_much(fact, settings).is_some();
+            facts.iter().filter(is_it).any(|fact| !self.is_read_otherwise((fact, at), at))
+        })
+    }
+
     /// Whether something was seen live with its breaker off that most of what is believed does not explain.
     pub(super) fn is_live_despite_breaker(&self) -> bool {
         let mut live = self.seen_live().into_iter();

@@ -105,6 +105,10 @@ impl Inquiry<'_> {
         let switched_on =
             loads.filter(|load| is_on(&load.id, setting) && !is_on(&load.id, self.now));
         let shares: Vec<usize> = switched_on.filter_map(|load| looks.share_of(&load.id)).collect();
+        // What got too much may be broken by it, and nobody has read yet that it would not again.
+        if !shares.is_empty() && self.is_too_much_unread() {
+            return true;
+        }
         let gets_too_much = |row: &Row| shares.iter().any(|&at| row.value(at) > TOO_MUCH);
         let too_much = rows.iter().filter(|(_, row)| row.as_deref().is_some_and(gets_too_much));
         too_much.map(|(weight, _)| weight).sum::<f64>() > OVERVOLTS_BELOW

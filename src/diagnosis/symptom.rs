@@ -197,6 +197,14 @@ impl Symptom {
         amiss
     }
 
+    /// Where somebody worked before, if that is what is said.
+    pub(super) fn worked_on(&self) -> Option<&str> {
+        match &self.complaint {
+            Complaint::WorkedOn { place } => Some(place),
+            _ => None,
+        }
+    }
+
     /// Takes every place but these for working, if that is what is said.
     ///
     /// Returns whether that is another set than before.
@@ -286,6 +294,8 @@ impl Symptom {
                 let here = at.is_some_and(|at| case.bad_joints.contains(&at));
                 if here { 0.3 } else { 0.0 }
             }
+            // Where it may come from is asked of the places of what is supposed.
+            Complaint::WorkedOn { .. } => 1.0,
             Complaint::NothingSeen => (1.0 - case.looks_wrong()).max(0.2),
         };
         chance.clamp(0.0, 1.0)

@@ -368,7 +368,8 @@ pub(super) fn check_complaint(model: &Model<'_>, complaint: &Complaint) -> Resul
     match complaint {
         Complaint::DeadFrom { place: name }
         | Complaint::HalfDead { place: name }
-        | Complaint::Warm { place: name } => place(name),
+        | Complaint::Warm { place: name }
+        | Complaint::WorkedOn { place: name } => place(name),
         Complaint::Dead { places } | Complaint::Works { places } => {
             places.iter().try_for_each(place)
         }

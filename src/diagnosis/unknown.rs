@@ -69,7 +69,7 @@ impl Asking<'_, '_> {
                 let flat: f64 = facts.iter().map(Fact::chance_of_anything).product();
                 f64::midpoint(even, flat)
             }
-            Some(Evidence::Symptom(_)) => {
+            Some(Evidence::Symptom(symptom)) if symptom.worked_on().is_none() => {
                 let with_reason = self.with_reason.get(told).copied().unwrap_or(0.0);
                 (with_reason / self.showing).max(UNKNOWN_COMPLAINT)
             }

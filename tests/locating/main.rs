@@ -19,5 +19,6 @@ mod parts;
 mod several;
 mod walks;
 mod weak;
+mod worked_on;
 mod works;
 mod worn_out;

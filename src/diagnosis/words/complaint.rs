@@ -243,11 +243,10 @@ impl Reader<'_> {
             self.with_a_load()?;
             return Ok(Some(vec![Complaint::Warm { place }]));
         }
-        if let Some(warm) = self.part_at_place()? {
-            return Ok(Some(vec![warm]));
-        }
-        if let Some(goes) = self.comes_and_goes_at()? {
-            return Ok(Some(vec![goes]));
+        for whole in [Self::part_at_place, Self::comes_and_goes_at, Self::worked_at] {
+            if let Some(one) = whole(self)? {
+                return Ok(Some(vec![one]));
+            }
         }
         self.refuse_measured(None)?;
         self.refuse_half_unplaced()?;

@@ -234,6 +234,10 @@ impl Reader<'_> {
         if is_reading || self.clone().takes_any(&["opened", "open box"]) {
             return self.observations(tools);
         }
+        let breakers = self.all_breakers()?;
+        if !breakers.is_empty() {
+            return Ok(breakers);
+        }
         let seen = self.done(tools, false)?;
         Ok(seen.into_iter().map(|seen| at_moment(seen, &Moment::default())).collect())
     }
@@ -415,13 +419,16 @@ impl Reader<'_> {
         }
         let circuit = ahead.name(&[Class::Circuit]);
         let mut at = ahead.clone();
+        let unplaced = ahead.clone();
         if circuit.is_none() && at.takes_any(&GROUND_FAULT) && at.takes_any(&["at", "in", "by"]) {
             at.takes("the");
             ahead = at;
         }
-        let name = circuit
-            .or_else(|| ahead.protective_device_next())
-            .or_else(|| ahead.only_ground_fault())?;
+        let named = circuit.or_else(|| ahead.protective_device_next());
+        let name = named.or_else(|| {
+            ahead = unplaced;
+            ahead.only_ground_fault().or_else(|| ahead.that_feeds())
+        })?;
         ahead.takes_any(&GROUND_FAULT);
         if self.known.is(Class::Circuit, &name) {
             ahead.takes_any(&BREAKER);
@@ -434,6 +441,19 @@ impl Reader<'_> {
     pub(super) fn handle_of(&self, pole: String) -> String {
         let first = self.known.circuit.branch_circuit(&pole).and_then(first_pole);
         first.map_or(pole, str::to_owned)
+    }
+
+    /// `RCBO of the pump`: what feeds that load.
+    fn that_feeds(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        let of = ["of", "for", "that feeds", "feeding"];
+        if !ahead.takes_any(&GROUND_FAULT) || !ahead.takes_any(&of) {
+            return None;
+        }
+        ahead.takes("the");
+        let feeding = ahead.load().and_then(|load| self.feeding(&load))?;
+        *self = ahead;
+        Some(feeding)
     }
 
     fn protective_device_next(&mut self) -> Option<String> {

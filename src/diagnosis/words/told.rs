@@ -5,7 +5,7 @@ use std::cell::Cell;
 use crate::circuit::Circuit;
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::problem::{Problem, WordsProblem};
-use crate::diagnosis::{Complaint, Observation, Protected, Seen, Tool, WhenItTrips};
+use crate::diagnosis::{Complaint, Mended, Observation, Protected, Seen, Tool, WhenItTrips};
 
 use super::complaint::JOINS;
 use super::each_sentence;
@@ -53,6 +53,7 @@ pub fn told(
     (complained, mended): (bool, bool),
 ) -> Result<(Vec<Complaint>, Vec<Observation>), Vec<WordsProblem>> {
     let is_mended = Cell::new(mended);
+    let is_first = Cell::new(!complained && !mended);
     let said = each_sentence(circuit, text, |reader| {
         let complaints = reader.clone().complaint();
         let observations = reader.clone().observations(tools);
@@ -70,6 +71,9 @@ pub fn told(
                 None => Err(nearer(reader, (complaint, observation), complained)),
             },
         }?;
+        // What was put in before anybody called is where somebody worked.
+        let said = if is_first.get() { worked_on(said) } else { said };
+        is_first.set(is_first.get() && said.iter().all(is_of_work));
         Ok(since_mended(said, &is_mended))
     })?;
     let (mut complaints, mut observations) = (Vec::new(), Vec::new());
@@ -79,7 +83,10 @@ pub fn told(
             Said::Observation(observation) => observations.push(observation),
         }
     }
-    if !complained && complaints.is_empty() && !mended {
+    if !complained
+        && complaints.iter().all(|one| matches!(one, Complaint::WorkedOn { .. }))
+        && !mended
+    {
         complaints.extend(observations.iter().find_map(trips));
     }
     Ok((complaints, observations))
@@ -99,6 +106,29 @@ fn trips(observation: &Observation) -> Option<Complaint> {
         }
         _ => None,
     }
+}
+
+fn is_of_work(said: &Said) -> bool {
+    matches!(said, Said::Complaint(Complaint::WorkedOn { .. }))
+}
+
+/// A box that was put right before anything was complained of, as one where somebody worked; and what is said
+/// to be so since as what is complained of.
+fn worked_on(said: Vec<Said>) -> Vec<Said> {
+    let mut is_worked_on = false;
+    let as_called = |one: Said| match one {
+        Said::Observation(Observation { seen: Seen::Mended(Mended::Box { place }), .. }) => {
+            is_worked_on = true;
+            Said::Complaint(Complaint::WorkedOn { place })
+        }
+        Said::Observation(Observation { seen: Seen::CalledAgain(complaint), .. })
+            if is_worked_on =>
+        {
+            Said::Complaint(complaint)
+        }
+        other => other,
+    };
+    said.into_iter().map(as_called).collect()
 }
 
 /// Complaints said after something was mended, as seen since.

@@ -66,6 +66,7 @@ pub fn say(complaint: &Complaint, vocabulary: Vocabulary) -> String {
             [] => "Everything else works.".to_owned(),
             places => format!("What is at {} works.", listed(places)),
         },
+        Complaint::WorkedOn { place } => format!("Somebody worked at {place} lately."),
         Complaint::NothingSeen => {
             "Everything works. The wiring is to be checked, and the tester says something is not \
              right."

@@ -33,7 +33,8 @@ pub(super) fn say(circuit: &Circuit, complaint: &Complaint) -> String {
         }
         Complaint::DeadFrom { place }
         | Complaint::HalfDead { place }
-        | Complaint::Warm { place } => (None, vec![place]),
+        | Complaint::Warm { place }
+        | Complaint::WorkedOn { place } => (None, vec![place]),
         Complaint::Dead { places } | Complaint::Works { places } => {
             (None, places.iter_mut().collect())
         }

@@ -144,9 +144,9 @@ pub(super) const TINGLES_AT: [&str; 18] = [
 ];
 
 /// What a load, or a place, does to whoever touches it.
-pub(super) const SHOCKS: [&str; 11] = [
-    "tickles", "tickled", "bites", "bit", "zaps", "zapped", "tingles", "tingled", "shocks",
-    "shocked", "stings",
+pub(super) const SHOCKS: [&str; 16] = [
+    "tickles", "tickled", "tickle", "bites", "bite", "bit", "zaps", "zapped", "zap", "tingles",
+    "tingled", "tingle", "shocks", "shocked", "stings", "sting",
 ];
 
 /// That it gives it to somebody.

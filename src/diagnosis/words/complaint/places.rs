@@ -8,7 +8,46 @@ use super::dead_from;
 use super::lists::{COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, WARM, WHOLE_HOUSE, WORKS};
 use super::trips::WEATHER;
 
+/// That somebody worked there.
+const WORKED_ON: [&str; 8] = [
+    "was worked on",
+    "has been worked on",
+    "was rewired",
+    "has been rewired",
+    "was replaced",
+    "has been replaced",
+    "was exchanged",
+    "was changed",
+];
+
+const LATELY: [&str; 6] =
+    ["lately", "recently", "last week", "yesterday", "not long ago", "before that"];
+
+/// The same, before where.
+const WORKED_AT: [&str; 8] = [
+    "somebody worked on",
+    "somebody worked at",
+    "someone worked on",
+    "someone worked at",
+    "i worked on",
+    "i worked at",
+    "worked on",
+    "worked at",
+];
+
 impl Reader<'_> {
+    /// `somebody worked at kiln`; nothing is passed if it is something else.
+    pub(super) fn worked_at(&mut self) -> Heard<Option<Complaint>> {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&WORKED_AT) {
+            return Ok(None);
+        }
+        let place = ahead.place()?;
+        ahead.takes_any(&LATELY);
+        *self = ahead;
+        Ok(Some(Complaint::WorkedOn { place }))
+    }
+
     /// After `dead`: from a place on, past a place, at places.
     pub(super) fn dead_where(&mut self) -> Heard<Vec<Complaint>> {
         if self.takes("from") {
@@ -187,6 +226,10 @@ impl Reader<'_> {
             }
             if ahead.gives_shocks() {
                 break Complaint::Tingle { from: place };
+            }
+            if ahead.takes_any(&WORKED_ON) {
+                ahead.takes_any(&LATELY);
+                break Complaint::WorkedOn { place };
             }
             ahead.pass_before();
             if ahead.rest().len() == before.rest().len() {

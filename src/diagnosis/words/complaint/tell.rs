@@ -74,6 +74,7 @@ pub(in super::super) fn tell(known: &Known<'_>, complaint: &Complaint) -> String
             [only] => format!("{} works", place(only)),
             several => format!("{} work", all(several, &place, "")),
         },
+        Complaint::WorkedOn { place: at } => format!("{} was worked on", place(at)),
         Complaint::NothingSeen => "nothing noticed".to_owned(),
     }
 }

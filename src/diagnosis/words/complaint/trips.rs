@@ -233,7 +233,7 @@ impl Reader<'_> {
     }
 
     /// The breaker that alone feeds the place of a load.
-    pub(super) fn feeding(&self, load: &str) -> Option<String> {
+    pub(in super::super) fn feeding(&self, load: &str) -> Option<String> {
         let circuit = self.known.circuit;
         let at = place_of_load(circuit, circuit.load(load)?)?;
         let at = circuit.parts().places.iter().position(|place| place.id == at)?;
