@@ -137,6 +137,12 @@ impl Base {
         let part_of_node = (0..n_nodes).map(|node| network.part_of_node(node)).collect();
         let n_parts = network.forest.reference.len();
         let mut system = System::new(netlist, network, &ends)?;
+        if !system.is_as_planned() {
+            // What joins a row cancels to the last digit.
+            let (mut of_step, mut of_group) = (Vec::new(), Vec::new());
+            system.parts(&mut of_step, &mut of_group);
+            system.judge_parts(netlist, &of_group)?;
+        }
         let open = ports::open(&mut system, ends.len());
         let all: Vec<usize> = (0..ends.len()).collect();
         let columns = &all[..devices.len()];

@@ -1,10 +1,10 @@
 //! Suspects in words: what, where, how likely, what speaks for and against, what would part
 //! them.
 
-use crate::circuit::{Circuit, PlaceKind, Side};
+use crate::circuit::{Circuit, PlaceKind, Side, Vocabulary};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::speak;
-use crate::diagnosis::{Findings, KeptOff, PanelMetal, Suspect, Word, words};
+use crate::diagnosis::{Findings, KeptOff, PanelMetal, Spot, Suspect, Word, words};
 use crate::lookalike::Wrong;
 use crate::report::lookalikes::wrong_in_words;
 use crate::report::vocabulary::{line, prose};
@@ -180,7 +180,7 @@ impl Teller<'_> {
         if of_one_sort < ONE_SORT_FROM {
             return format!("{}, or what looks the same", fault.sentence(self.circuit));
         }
-        let along = whereabouts(suspect);
+        let along = whereabouts(suspect, vocabulary);
         match fault.kind {
             FaultKind::OpenJoint | FaultKind::BrokenConductor => {
                 format!("{conductors} open {along}")
@@ -237,14 +237,18 @@ pub(super) const fn is_handle(kind: FaultKind) -> bool {
 }
 
 /// `between wheel, load side, and kiln, line side`, or `at kiln`: of a run of joints.
-fn whereabouts(suspect: &Suspect) -> String {
+fn whereabouts(suspect: &Suspect, vocabulary: Vocabulary) -> String {
+    let named = |spot: &Spot| match spot.side {
+        Side::Here => spot.place.clone(),
+        side => format!("{}, {}", spot.place, speak::side(vocabulary, side)),
+    };
     match (&suspect.first, &suspect.last) {
-        (Some(first), Some(last)) if first == last => format!("at {first}"),
+        (Some(first), Some(last)) if first == last => format!("at {}", named(first)),
         (Some(first), Some(last)) if first.place == last.place => format!("at {}", first.place),
         (Some(first), Some(last)) => {
             // After a side a comma closes what it says of the first place.
             let comma = if first.side == Side::Here { "" } else { "," };
-            format!("between {first}{comma} and {last}")
+            format!("between {}{comma} and {}", named(first), named(last))
         }
         _ => format!("at {}", one_of(&suspect.boxes)),
     }

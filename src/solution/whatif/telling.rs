@@ -63,14 +63,15 @@ impl Prepared {
         if lane.is_none() && !walk.has_gone() && !self.groups[group].1.is_empty() {
             return false;
         }
+        let n_ports = self.groups[group].1.len();
         match (self.in_order[group], impedances) {
             (true, true) => {
-                let mut in_order = InOrder::<true>::new(shown);
+                let mut in_order = InOrder::<true>::new(&mut shown[..n_ports]);
                 self.show(how, (walk, lane), &mut in_order);
                 in_order.are_told()
             }
             (true, false) => {
-                let mut in_order = InOrder::<false>::new(shown);
+                let mut in_order = InOrder::<false>::new(&mut shown[..n_ports]);
                 self.show(how, (walk, lane), &mut in_order);
                 in_order.are_told()
             }
@@ -114,13 +115,15 @@ struct InOrder<'s, const IMPEDANCES: bool> {
     shown: &'s mut [PortSight],
     /// Whether there is one that is not told.
     is_lacking: bool,
+    /// Whether one was shown of which an end leads nowhere; it may be shown otherwise after.
+    is_cut_off: bool,
     /// Nothing, or not a number if what is seen somewhere is not finite.
     odd: [f64; LANES],
 }
 
 impl<'s, const IMPEDANCES: bool> InOrder<'s, IMPEDANCES> {
     fn new(shown: &'s mut [PortSight]) -> Self {
-        Self { shown, is_lacking: false, odd: [0.0; LANES] }
+        Self { shown, is_lacking: false, is_cut_off: false, odd: [0.0; LANES] }
     }
 
     #[inline(always)]
@@ -132,7 +135,10 @@ impl<'s, const IMPEDANCES: bool> InOrder<'s, IMPEDANCES> {
     }
 
     fn are_told(&self) -> bool {
-        !self.is_lacking && !self.odd.iter().any(|odd| odd.is_nan())
+        let are_seen = || self.shown.iter().all(|shown| shown.voltage_volt.is_some());
+        !self.is_lacking
+            && !self.odd.iter().any(|odd| odd.is_nan())
+            && (!self.is_cut_off || are_seen())
     }
 }
 
@@ -146,7 +152,10 @@ impl<const IMPEDANCES: bool> Shows for InOrder<'_, IMPEDANCES> {
                 self.is_lacking |= !(difference.re.is_finite() && difference.im.is_finite());
             }
             // Nothing joins the two, or what does cancels to the last digit.
-            _ => self.is_lacking = true,
+            _ => {
+                *shown = PortSight::default();
+                self.is_cut_off = true;
+            }
         }
     }
 
@@ -252,6 +261,15 @@ mod tests {
         });
         assert!(are_told);
         assert_eq!(Some(shown[2]), shows(-20.0, 5.0, Some((2.0, 3.0))));
+        // What seems cut off at first, and is shown otherwise after, is told.
+        let (are_told, shown) = in_order::<true>(|all| {
+            for port in 0..LANES {
+                all.show(port, sight(volts, [true, false]));
+                all.show(port, sight(volts, [true; 2]));
+            }
+        });
+        assert!(are_told);
+        assert!(shown.iter().all(|one| Some(*one) == shows(-20.0, 5.0, Some((2.0, 3.0)))));
         let (_, shown) = in_order::<false>(|all| all.show(2, sight(volts, [true; 2])));
         assert_eq!(Some(shown[2]), shows(-20.0, 5.0, None));
         for apart in [[true, false], [false, true], [false; 2]] {
