@@ -476,15 +476,16 @@ impl Inquiry<'_> {
             let mut held = self.evidence.iter().filter_map(&seen_at);
             held.any(|(there, held)| there == outlet && takes_current(held))
         };
+        // As loads stand now; of what is dead otherwise too, where nothing may be held there now.
         let is_asked = |one: &&Prospect| {
-            let Act { instrument, outlet, .. } = one.act;
-            self.model.routes.place_of(outlet).is_some_and(|at| unexplained.contains(&at))
+            let Act { instrument, outlet, setting } = one.act;
+            let at = self.model.routes.place_of(outlet);
+            setting == self.now && at.is_some_and(|at| unexplained.contains(&at))
                 || takes_current(instrument) && is_dead(outlet) && !is_loaded(outlet)
         };
         let now = self.standing();
         let asked = plan.prospects.iter().filter(is_asked);
         let asked = asked.filter(|one| !self.is_detector(one.act.instrument));
-        // As loads stand now, unless nothing may be held there then.
         let is_set_otherwise = |one: &Prospect| one.act.setting != self.now;
         asked.min_by(|a, b| {
             let cost = || plan.cost_s(a, now).total_cmp(&plan.cost_s(b, now));

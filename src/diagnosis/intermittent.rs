@@ -38,7 +38,7 @@ impl Asking<'_, '_> {
         let possible = self.model.possibles.get(class.lead);
         let share = match lead.map(|fault| fault.kind) {
             Some(FaultKind::OpenJoint) => INTERMITTENT,
-            Some(FaultKind::DeviceWornOut) => HOLDS_AT_TIMES,
+            Some(FaultKind::DeviceWornOut) if self.is_anything_tripping() => HOLDS_AT_TIMES,
             None if possible.is_some_and(|one| one.idle_load().is_some()) => DRAWS_AT_TIMES,
             _ => return steady,
         };
@@ -49,6 +49,7 @@ impl Asking<'_, '_> {
         let mixed = |open: f64, closed: f64| {
             ln_sum_exp([open + (1.0 - closed_share).ln(), closed + closed_share.ln()].into_iter())
         };
+        let lets_go = lead.is_some_and(|fault| fault.kind == FaultKind::DeviceWornOut);
         let is_joint = lead.is_some_and(|fault| fault.kind == FaultKind::OpenJoint);
         let Some(sound) = sound else { return steady };
         let each = self.evidence.iter().zip(steady.by_evidence.iter().zip(&sound.by_evidence));
@@ -65,7 +66,10 @@ impl Asking<'_, '_> {
                     Complaint::Flickers { .. } if is_joint => {
                         self.flickers(symptom, steady.leads, at)
                     }
-                    Complaint::Works { .. } | Complaint::WontReset { .. } => mixed(open, closed),
+                    Complaint::Works { .. } => mixed(open, closed),
+                    // What has let go stays so until somebody resets it, and says so.
+                    Complaint::Trips { .. } => open,
+                    _ if lets_go => mixed(open, closed),
                     _ => open,
                 },
                 Evidence::Seen { again: Some(before), .. } => again(*before),
@@ -79,6 +83,14 @@ impl Asking<'_, '_> {
         let by_evidence = if now_and_then > always { by_evidence } else { steady.by_evidence };
         let intermittent = (now_and_then - ln).exp();
         Hypothesis { by_evidence, ln, intermittent, ..steady }
+    }
+
+    /// Whether somebody called because something trips: what has let go without that stays so.
+    fn is_anything_tripping(&self) -> bool {
+        self.evidence.iter().any(|told| match told {
+            Evidence::Symptom(symptom) => matches!(symptom.complaint, Complaint::Trips { .. }),
+            _ => false,
+        })
     }
 
     /// What comes and goes is said of what such a joint feeds, which makes contact as well as not.

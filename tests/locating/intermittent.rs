@@ -163,9 +163,11 @@ fn what_alone_cuts_out_may_do_so_by_itself_and_is_looked_at_under_load_before_th
     let loaded = "loaded-test at tarring: lost 3.2 V";
     let mut loaded = inquiry(&[&right("tarring"), loaded]);
     assert!(loaded.findings().nothing_wrong > itself);
+    // Not before the load itself is as likely as nine in ten does it end there.
+    let sure = loaded.findings().nothing_wrong;
     match loaded.advise() {
         Advice::Stop(stop) => assert_eq!(stop.because, Because::NothingWrong),
-        Advice::Test(test) => panic!("{} at {}", test.instrument, test.at),
+        Advice::Test(test) => assert_eq!((test.at.as_str(), sure < 0.9), ("tarring", true)),
     }
 }
 
