@@ -80,6 +80,9 @@ impl Inquiry<'_> {
             let stop = self.stop(&plan, &weights, Enough::Sure);
             return Advice::Stop(Stop { because: Because::Mended, ..stop });
         }
+        if let Some(again) = self.too_much_again(&plan) {
+            return Advice::Test(Box::new(self.test(&plan, again, &weights, f64::NAN)));
+        }
         if let Some(loaded) = self.load_it(&plan) {
             return Advice::Test(Box::new(self.test(&plan, loaded, &weights, f64::NAN)));
         }

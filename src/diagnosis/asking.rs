@@ -230,8 +230,12 @@ impl<'a, 'c> Asking<'a, 'c> {
     }
 
     fn share_of_class_at(&self, class: &Class, place: usize) -> f64 {
-        let is_there =
-            |at: usize| self.model.possibles.get(at).is_some_and(|one| one.boxes.contains(&place));
+        // What is plugged in there nobody worked on.
+        let is_there = |at: usize| {
+            self.model.possibles.get(at).is_some_and(|one| {
+                one.boxes.contains(&place) && one.appliance(self.model.circuit).is_none()
+            })
+        };
         let there = class.members.iter().filter(|(at, _)| is_there(*at));
         there.map(|(_, share)| share).sum()
     }

@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::LoadSeen;
+use super::act::Act;
 use super::belief::{Evidence, Hypothesis, Who};
+use super::choose::{Plan, Prospect};
 use super::closed::last_repair;
 use super::evidence::Fact;
 use super::first::MISREAD_LN;
@@ -11,7 +13,7 @@ use super::inquiry::Inquiry;
 use super::look::{Looks, Measure};
 use super::model::Set;
 use super::symptom::fed;
-use crate::instrument::{Brightness, Place};
+use crate::instrument::{Brightness, Instrument, Place};
 use crate::quantity::Address;
 
 /// Metal is live from such a voltage to the soil on: extra-low voltage that wet hands feel (IEC 61140's
@@ -99,10 +101,44 @@ impl Inquiry<'_> {
     /// Whether too much was measured between two slots, and nothing else was read there since, whatever was
     /// put right.
     pub(super) fn is_too_much_unread(&self) -> bool {
-        self.evidence.iter().enumerate().any(|(at, told)| {
-            let Evidence::Seen { settings, facts, .. } = told else { return false };
-            let is_it = |fact: &&Fact| self.too_much(fact, settings).is_some();
-            facts.iter().filter(is_it).any(|fact| !self.is_read_otherwise((fact, at), at))
+        self.outlets_unread().next().is_some()
+    }
+
+    /// The receptacles of that, by number.
+    fn outlets_unread(&self) -> impl Iterator<Item = usize> + '_ {
+        let looks = &self.model.predictor.looks;
+        self.evidence.iter().enumerate().flat_map(move |(at, told)| {
+            let (settings, facts): (&[usize], &[Fact]) = match told {
+                Evidence::Seen { settings, facts, .. } => (settings, facts),
+                _ => (&[], &[]),
+            };
+            let too_much = facts.iter().filter(|fact| self.too_much(fact, settings).is_some());
+            let unread = too_much.filter(move |fact| !self.is_read_otherwise((fact, at), at));
+            unread.filter_map(|fact| looks.channels.get(fact.channel()?)?.outlet)
+        })
+    }
+
+    /// Where too much was measured and something was put right since: a voltmeter there again, as loads stand,
+    /// before anything is switched on.
+    pub(super) fn too_much_again<'p>(&self, plan: &'p Plan) -> Option<&'p Prospect> {
+        let since = self.evidence.get(last_repair(&self.evidence)?..)?;
+        let channels = &self.model.predictor.looks.channels;
+        let outlet_of = |fact: &Fact| channels.get(fact.channel()?)?.outlet;
+        let read_since: Vec<usize> = since
+            .iter()
+            .filter_map(|told| match told {
+                Evidence::Seen { facts, .. } => facts.iter().find_map(outlet_of),
+                _ => None,
+            })
+            .collect();
+        let unread: Vec<usize> =
+            self.outlets_unread().filter(|outlet| !read_since.contains(outlet)).collect();
+        plan.prospects.iter().find(|one| {
+            let Act { instrument, outlet, setting } = one.act;
+            let instrument = self.model.instruments.get(instrument);
+            setting == self.now
+                && unread.contains(&outlet)
+                && matches!(instrument, Some(Instrument::Voltmeter(_)))
         })
     }
 

@@ -1,8 +1,8 @@
 //! After something was put right: the search goes on with what is left.
 
 use slotwise::circuit::Circuit;
-use slotwise::condition::Condition;
 use slotwise::condition::catalogue::FaultKind;
+use slotwise::condition::{Condition, LoadState};
 use slotwise::diagnosis::{
     Account, Advice, Because, Inquiry, Mended, Observation, Seen, Stop, SuspectFault, Tool, words,
 };
@@ -339,4 +339,38 @@ fn what_works_again_since_what_was_found_was_mended_is_the_end_of_the_call() {
     let still = ["opened loft: neutral open, line side", "mended loft", "since then loft dead"];
     let mut inquiry = told(&circuit, TOOLS, "loft dead, sill works", &still);
     assert!(!matches!(inquiry.advise(), Advice::Stop(Stop { because: Because::Mended, .. })));
+}
+
+#[test]
+fn what_stood_on_too_much_is_measured_once_more_before_it_is_switched_on_again() {
+    let cannery = circuit(
+        r#"(
+        format: 1,
+        name: "Cannery",
+        circuits: [(id: "c1", amperes: 20), (id: "c2", amperes: 15, leg: "L2")],
+        boxes: [
+            (id: "boiler", from: "c1", feet: 30),
+            (id: "label", from: "c2", feet: 25),
+        ],
+        loads: [
+            (id: "heater", at: "boiler", kind: Resistive(watts: 1500)),
+            (id: "pump", at: "label", kind: Motor(watts: 200)),
+        ],
+    )"#,
+    );
+    let tools = ["tester", "voltmeter"];
+    let too_much = "voltmeter at label: 171 V with pump off";
+    let called = "heater dims";
+    let mended = [too_much, "mended panel"];
+    match told(&cannery, &tools, called, &mended).advise() {
+        Advice::Test(test) => {
+            assert_eq!((&*test.instrument, test.at.as_str()), ("voltmeter", "label"));
+            assert_ne!(test.moment.condition.loads.get("pump"), Some(&LoadState::On));
+        }
+        Advice::Stop(stop) => panic!("{:?}", stop.because),
+    }
+    let read = [too_much, "mended panel", "voltmeter at label: 120 V with pump off"];
+    if let Advice::Test(test) = told(&cannery, &tools, called, &read).advise() {
+        assert_ne!((&*test.instrument, test.at.as_str()), ("voltmeter", "label"));
+    }
 }

@@ -68,3 +68,18 @@ fn who_put_in_a_new_receptacle_and_then_calls_has_mended_nothing() {
     let again = words::told(&bindery, &tools, "replaced guillotine", (true, false)).unwrap();
     assert!(again.0.is_empty() && again.1.len() == 1);
 }
+
+#[test]
+fn an_appliance_that_is_plugged_in_there_is_not_what_somebody_worked_on() {
+    let bindery = circuit(BINDERY);
+    let in_the_lamp = |complaint: &str| -> f64 {
+        let findings = told(&bindery, TOOLS, complaint, &[]).findings();
+        let faults = findings.suspects.iter().flat_map(|suspect| {
+            suspect.faults.iter().map(|one| (&one.fault.load, suspect.probability * one.share))
+        });
+        faults.filter(|(load, _)| load.as_deref() == Some("lamp")).map(|(_, p)| p).sum()
+    };
+    let [before, after] =
+        ["c1 trips at once", "press was worked on; c1 trips at once"].map(in_the_lamp);
+    assert!(after < before, "{before} {after}");
+}
