@@ -111,7 +111,7 @@ impl Reader<'_> {
         }
         while !self.showing_is_over() || readings.is_empty() {
             self.takes("and");
-            if !readings.is_empty() && self.the_rest() {
+            if !readings.is_empty() && self.the_rest() || self.all_alike(instrument) {
                 let showed = self.one_showed(instrument)?;
                 let names = outlet.slots.iter().map(|(name, _)| name.as_str()).enumerate();
                 for (at, first) in names {
@@ -142,6 +142,17 @@ impl Reader<'_> {
             readings.push((Request::new(instrument.clone(), place), showed));
         }
         Ok(readings)
+    }
+
+    /// Passes `all` where what every pair of slots showed comes next.
+    fn all_alike(&mut self, instrument: &Instrument) -> bool {
+        let mut ahead = self.clone();
+        let is_so = ahead.takes_any(&["all of them", "all", "every pair", "everything"])
+            && ahead.clone().one_showed(instrument).is_ok();
+        if is_so {
+            *self = ahead;
+        }
+        is_so
     }
 
     /// `lit lit dark`: each indicator in the order of the tester, and nothing else.
@@ -257,8 +268,7 @@ impl Reader<'_> {
     /// `OL everywhere`, `open between all`, `no shorts`: the same between every two.
     fn same_everywhere(&mut self, instrument: &Instrument) -> Option<Vec<Showed>> {
         let mut ahead = self.clone();
-        let is_all = ahead.takes_any(&["all", "all of them", "everywhere", "everything"])
-            || ahead.clone().takes_any(&NO_SHORT);
+        let is_all = ahead.clone().takes_any(&NO_SHORT);
         let showed = ahead.one_showed(instrument).ok()?;
         let is_said = ahead.takes_any(&EVERYWHERE);
         (is_said || is_all && ahead.showing_is_over()).then(|| {

@@ -144,8 +144,9 @@ impl Reader<'_> {
         let mut ahead = self.clone();
         let is_whole =
             ahead.takes_unnamed(&WHOLE_HOUSE) && (ahead.is_off() || ahead.is_dead().is_ok()) && {
-                ahead.pass_marks();
-                !ahead.where_is_next()
+                let mut next = ahead.clone();
+                next.pass_marks();
+                !next.where_is_next()
             };
         if !is_whole && (!ahead.takes_any(&EVERYWHERE) || ahead.where_is_next()) {
             return None;
