@@ -1231,3 +1231,23 @@ fn one_is_said_in_the_singular_and_several_in_the_plural() {
     assert!(thin[0].starts_with("The conductors c1-loft.hot and loft-quay.hot carry"), "{thin:#?}");
     assert!(thin[0].contains("and are good for 15 A"), "{thin:#?}");
 }
+
+#[test]
+fn a_pole_that_makes_no_contact_is_no_breaker_that_is_off() {
+    let split = read(
+        r#"(
+            format: 1,
+            name: "Hop loft",
+            circuits: [(id: "c1", amperes: 15, legs: ["L1", "L2"])],
+            boxes: [
+                (id: "mash", from: "c1", feet: 20),
+                (id: "boil", from: "mash", feet: 10,
+                 device: Duplex(top: "hot", bottom: "hot2", hot_tab: Broken)),
+            ],
+        )"#,
+    );
+    for words in ["hot open at c1, breaker", "hot2 open at c1, breaker"] {
+        let found = hazards(&split, words);
+        assert!(of_kind(&found, "live_with_breaker_off").is_empty(), "{words}");
+    }
+}
