@@ -279,6 +279,23 @@ impl Circuit {
         self.circuit_by_id.get(id).and_then(|&at| self.description.branch_circuits.get(at))
     }
 
+    /// A pole and all that its handle moves, whichever of them says that they are tied.
+    pub(crate) fn on_one_handle<'c>(&'c self, pole: &'c BranchCircuit) -> Vec<&'c BranchCircuit> {
+        let mut together = vec![pole];
+        let mut next = 0;
+        while let Some(pole) = together.get(next).copied() {
+            next += 1;
+            for other in &self.description.branch_circuits {
+                let is_tied =
+                    pole.tied_with.contains(&other.id) || other.tied_with.contains(&pole.id);
+                if is_tied && !together.iter().any(|known| known.id == other.id) {
+                    together.push(other);
+                }
+            }
+        }
+        together
+    }
+
     /// The cable of a name.
     pub fn cable(&self, id: &str) -> Option<&Cable> {
         self.cable_by_id.get(id).and_then(|&at| self.description.cables.get(at))

@@ -159,13 +159,15 @@ impl Inquiry<'_> {
         let before = self.seen_before(weighed);
         let kept_off = self.kept_off();
         let barred = self.barred(kept_off.metal());
+        let is_unread = self.is_too_much_unread();
         for &setting in &settings {
             let rows: Vec<Weight> = weighed
                 .iter()
                 .map(|one| (one.weight, one.set.and_then(|_| self.model.row(one.leads, setting))))
                 .collect();
             let endangers = || {
-                self.switching_endangers(weighed, &rows) || self.switching_overvolts(setting, &rows)
+                self.switching_endangers(weighed, &rows)
+                    || self.switching_overvolts(setting, &rows, is_unread)
             };
             if setting != self.now && endangers()
                 || self.touches_live_metal(&kept_off, setting)

@@ -1,6 +1,6 @@
 //! How likely a hypothesis makes everything that was told.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
 use super::belief::{Evidence, Hypothesis, Who};
@@ -13,6 +13,7 @@ use super::predictions::Row;
 use super::reading_error::{Shared, ln_sum_exp};
 use super::symptom::{Case, Symptom, Way, dead_places, number};
 use super::{Complaint, Elsewhere, Found, LoadSeen};
+use crate::circuit::Circuit;
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 
 /// Of joints that look bad so many do nothing for each that does: judgement.
@@ -41,6 +42,8 @@ pub(super) struct Asking<'a, 'c> {
     pub(super) evidence: &'a [Evidence],
     reckoned: &'a mut Reckoned,
     pub(super) closed: Closed,
+    /// Places where somebody worked before it began.
+    worked_on: BTreeSet<usize>,
     /// Of each complaint, how often it is made with reason, by odds.
     pub(super) with_reason: Vec<f64>,
     /// Odds of everything that shows.
@@ -60,6 +63,15 @@ impl Reckoned {
             known.clear();
         }
     }
+}
+
+/// Places where somebody worked before it began, by number.
+pub(super) fn worked_on(circuit: &Circuit, evidence: &[Evidence]) -> BTreeSet<usize> {
+    let worked_on = evidence.iter().filter_map(|told| match told {
+        Evidence::Symptom(symptom) => number(circuit, symptom.worked_on()?),
+        _ => None,
+    });
+    worked_on.collect()
 }
 
 /// Whether a piece of evidence says of places that they work.
@@ -87,7 +99,9 @@ impl<'a, 'c> Asking<'a, 'c> {
         let showing = faults().map(|class| class.odds).sum::<f64>().max(f64::MIN_POSITIVE);
         let with_reason = Vec::with_capacity(evidence.len());
         let closed = Closed::new(model, evidence);
-        let mut asking = Self { model, classes, evidence, reckoned, closed, with_reason, showing };
+        let worked_on = worked_on(model.circuit, evidence);
+        let mut asking =
+            Self { model, classes, evidence, reckoned, closed, worked_on, with_reason, showing };
         // Who says besides what works knows more of what is there: whatever is said, is said with
         // reason only of what leaves that working.
         let works: Vec<usize> =
@@ -248,14 +262,6 @@ impl<'a, 'c> Asking<'a, 'c> {
         told: usize,
     ) -> f64 {
         let Some(Evidence::Symptom(symptom)) = self.evidence.get(told) else { return 1.0 };
-        let worked_on: Vec<usize> = self
-            .evidence
-            .iter()
-            .filter_map(|told| match told {
-                Evidence::Symptom(symptom) => number(self.model.circuit, symptom.worked_on()?),
-                _ => None,
-            })
-            .collect();
         let mut is_any_wired_so = false;
         // Beside what is wired wrong a load that nobody mentioned may be on.
         let is_no_reason = |class: &Class| {
@@ -264,7 +270,7 @@ impl<'a, 'c> Asking<'a, 'c> {
             let is_bootleg = lead.fault().is_some_and(PossibleFault::is_bootleg);
             let is_wired_so = is_bootleg || fault.is_some_and(FaultKind::is_of_the_installation);
             let is_worked_on =
-                || worked_on.iter().any(|&at| self.share_of_class_at(class, at) > 0.5);
+                || self.worked_on.iter().any(|&at| self.share_of_class_at(class, at) > 0.5);
             is_any_wired_so |= is_wired_so && !is_worked_on();
             is_wired_so || fault.is_none() && lead.idle_load().is_none()
         };

@@ -305,8 +305,9 @@ impl Inquiry<'_> {
                 }
                 Evidence::Symptom(symptom) => match &symptom.complaint {
                     Complaint::Flickers { loads } => {
-                        cuts_out = <&[String; 1]>::try_from(loads.as_slice())
-                            .map_or(cuts_out, |[only]| Some(only.as_str()));
+                        if let [only] = loads.as_slice() {
+                            cuts_out = Some(only);
+                        }
                     }
                     Complaint::LoadDead { load } if !dead.contains(&load.as_str()) => {
                         dead.push(load);

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::act::breakers_moved;
-use super::asking::Reckoned;
+use super::asking::{Reckoned, worked_on};
 use super::belief::{Belief, Evidence, Hypothesis, Who};
 use super::class::{Apart, Class, classes};
 use super::closed::{Closed, last_repair};
@@ -578,7 +578,7 @@ impl<'c> Inquiry<'c> {
         judged.dedup();
         let n_channels = self.model.predictor.looks.channels.len();
         let closed = Closed::new(&self.model, &self.evidence);
-        let (warm, worked_on) = (self.warm(), self.worked_on());
+        let (warm, worked_on) = (self.warm(), worked_on(self.model.circuit, &self.evidence));
         let apart = Apart { mended: closed.mended().clone(), warm, worked_on };
         let is_judged = self.judged == judged && self.n_channels == n_channels;
         if !is_judged || self.apart != apart {
@@ -605,15 +605,6 @@ impl<'c> Inquiry<'c> {
             _ => None,
         });
         warm.collect()
-    }
-
-    /// Places where somebody worked before it began.
-    fn worked_on(&self) -> BTreeSet<usize> {
-        let worked_on = self.evidence.iter().filter_map(|told| match told {
-            Evidence::Symptom(symptom) => number(self.model.circuit, symptom.worked_on()?),
-            _ => None,
-        });
-        worked_on.collect()
     }
 
     /// What somebody switched on to see whether it runs is as likely as not still on.

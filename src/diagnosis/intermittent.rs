@@ -1,5 +1,6 @@
 //! A joint that is open at some looks and makes contact at others: it moves with warmth, and with
-//! whoever moves a cord.
+//! whoever moves a cord. A protective device that lets go for nothing, and a load that cuts out by itself,
+//! are thought of in the same way.
 //!
 //! It is no condition of its own, for at each look it is one of two: each thing seen is as likely
 //! as the two make it on average. So it explains readings of one place that contradict each other, and
@@ -10,7 +11,6 @@ use super::asking::Asking;
 use super::belief::{Evidence, Hypothesis};
 use super::class::Class;
 use super::model::Set;
-use super::possible::Possible;
 use super::reading_error::ln_sum_exp;
 use super::symptom::{Case, Symptom};
 use crate::condition::catalogue::FaultKind;
@@ -27,30 +27,27 @@ const HOLDS_AT_LOOKS: f64 = 0.9;
 const DRAWS_AT_TIMES: f64 = 0.2;
 
 impl Asking<'_, '_> {
-    /// A single class, which may make contact now and then if it is an open joint.
+    /// A single class, which may be so now and then if it is an open joint, a worn-out device or a load
+    /// that draws nothing.
     pub(super) fn steady_or_intermittent(
         &self,
         class: &Class,
         steady: Hypothesis,
         sound: Option<&Hypothesis>,
     ) -> Hypothesis {
-        let lead = self.model.possibles.get(class.lead).and_then(Possible::fault);
-        let possible = self.model.possibles.get(class.lead);
-        let share = match lead.map(|fault| fault.kind) {
-            Some(FaultKind::OpenJoint) => INTERMITTENT,
-            Some(FaultKind::DeviceWornOut) if self.is_anything_tripping() => HOLDS_AT_TIMES,
-            None if possible.is_some_and(|one| one.idle_load().is_some()) => DRAWS_AT_TIMES,
+        let Some(lead) = self.model.possibles.get(class.lead) else { return steady };
+        let kind = lead.fault().map(|fault| fault.kind);
+        let (share, closed_share) = match kind {
+            Some(FaultKind::OpenJoint) => (INTERMITTENT, 0.5),
+            Some(FaultKind::DeviceWornOut) if self.is_anything_tripping() => {
+                (HOLDS_AT_TIMES, HOLDS_AT_LOOKS)
+            }
+            None if lead.idle_load().is_some() => (DRAWS_AT_TIMES, 0.5),
             _ => return steady,
-        };
-        let closed_share = match lead.map(|fault| fault.kind) {
-            Some(FaultKind::DeviceWornOut) => HOLDS_AT_LOOKS,
-            _ => 0.5,
         };
         let mixed = |open: f64, closed: f64| {
             ln_sum_exp([open + (1.0 - closed_share).ln(), closed + closed_share.ln()].into_iter())
         };
-        let lets_go = lead.is_some_and(|fault| fault.kind == FaultKind::DeviceWornOut);
-        let is_joint = lead.is_some_and(|fault| fault.kind == FaultKind::OpenJoint);
         let Some(sound) = sound else { return steady };
         let each = self.evidence.iter().zip(steady.by_evidence.iter().zip(&sound.by_evidence));
         // What a look showed once more it shows as often as the joint stood alike both times.
@@ -62,14 +59,14 @@ impl Asking<'_, '_> {
         let by_evidence: Vec<f64> = each
             .enumerate()
             .map(|(at, (told, (&open, &closed)))| match told {
-                Evidence::Symptom(symptom) => match symptom.complaint {
-                    Complaint::Flickers { .. } if is_joint => {
+                Evidence::Symptom(symptom) => match (&symptom.complaint, kind) {
+                    (Complaint::Flickers { .. }, Some(FaultKind::OpenJoint)) => {
                         self.flickers(symptom, steady.leads, at)
                     }
-                    Complaint::Works { .. } => mixed(open, closed),
+                    (Complaint::Works { .. }, _) => mixed(open, closed),
                     // What has let go stays so until somebody resets it, and says so.
-                    Complaint::Trips { .. } => open,
-                    _ if lets_go => mixed(open, closed),
+                    (Complaint::Trips { .. }, _) => open,
+                    (_, Some(FaultKind::DeviceWornOut)) => mixed(open, closed),
                     _ => open,
                 },
                 Evidence::Seen { again: Some(before), .. } => again(*before),

@@ -98,7 +98,13 @@ impl Inquiry<'_> {
     }
 
     /// Whether a load that is switched on for it may get too much voltage: it burns, or what it drives does.
-    pub(super) fn switching_overvolts(&self, setting: usize, rows: &[Weight]) -> bool {
+    /// Where too much was measured and nothing else read since, any may.
+    pub(super) fn switching_overvolts(
+        &self,
+        setting: usize,
+        rows: &[Weight],
+        is_unread: bool,
+    ) -> bool {
         let looks = &self.model.predictor.looks;
         let is_on = |load: &str, setting| self.model.state(load, setting) == LoadState::On;
         let loads = self.model.circuit.parts().loads.iter();
@@ -106,7 +112,7 @@ impl Inquiry<'_> {
             loads.filter(|load| is_on(&load.id, setting) && !is_on(&load.id, self.now));
         let shares: Vec<usize> = switched_on.filter_map(|load| looks.share_of(&load.id)).collect();
         // What got too much may be broken by it, and nobody has read yet that it would not again.
-        if !shares.is_empty() && self.is_too_much_unread() {
+        if is_unread && !shares.is_empty() {
             return true;
         }
         let gets_too_much = |row: &Row| shares.iter().any(|&at| row.value(at) > TOO_MUCH);

@@ -313,12 +313,7 @@ fn switched_off(situation: &Situation<'_>) -> BTreeSet<String> {
         element.is_some_and(|element| netlist.element(element).law == Law::Open)
     };
     let poles = &situation.circuit.parts().branch_circuits;
-    let is_off = |pole: &&BranchCircuit| {
-        let is_tied = |other: &&BranchCircuit| {
-            pole.tied_with.contains(&other.id) || other.tied_with.contains(&pole.id)
-        };
-        is_open(pole) && poles.iter().filter(is_tied).all(|other| is_open(&other))
-    };
+    let is_off = |pole: &&BranchCircuit| situation.circuit.on_one_handle(pole).iter().all(is_open);
     let open: Vec<&str> = poles.iter().filter(is_off).map(|pole| pole.id.as_str()).collect();
     if open.is_empty() {
         return BTreeSet::new();

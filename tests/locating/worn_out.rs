@@ -87,3 +87,19 @@ fn a_device_that_trips_now_and_then_with_nothing_to_trip_it_may_be_worn_out_thou
     let seen_good = worn_out(&told(&glazier, TOOLS, trips, &[lit]));
     assert!(seen_good > before / 3.0, "{before} {seen_good}");
 }
+
+#[test]
+fn a_breaker_of_two_poles_that_senses_leaks_is_worn_out_once() {
+    let text = GLAZIER.replace(
+        r#"(id: "c2", amperes: 15, leg: "L2")"#,
+        r#"(id: "c2", amperes: 15, legs: ["L1", "L2"], ground_fault_milliamperes: 5)"#,
+    );
+    let text = text.replace(r#"from: "c2", feet: 25"#, r#"from: "c2", feet: 25, capped: ["hot2"]"#);
+    let glazier = circuit(&text);
+    let findings = told(&glazier, TOOLS, "c2 does not reset", &[]).findings();
+    let faults = findings.suspects.iter().flat_map(|suspect| &suspect.faults);
+    let worn_out = faults.filter(|one| {
+        one.fault.kind.code() == "device_worn_out" && one.fault.places.contains(&"panel".into())
+    });
+    assert_eq!(worn_out.count(), 1);
+}

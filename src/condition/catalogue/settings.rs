@@ -54,10 +54,10 @@ impl Lister<'_> {
             let elements: Vec<String> = contacts.map(|contact| contact.element).collect();
             is_it.then_some((device.id.as_str(), device.id.as_str(), elements))
         });
-        let breakers = parts.branch_circuits.iter().filter_map(|pole| {
-            let is_it = pole.breaker.closed && pole.breaker.residual_trip_ampere.is_some();
-            let poles = self.tied(pole).into_iter().map(|pole| format!("breaker:{}", pole.id));
-            is_it.then(|| (pole.id.as_str(), pole.bus.as_str(), poles.collect()))
+        let breakers = self.handles().into_iter().filter_map(|(pole, tied)| {
+            let senses = tied.iter().any(|pole| pole.breaker.residual_trip_ampere.is_some());
+            let poles = tied.iter().map(|pole| format!("breaker:{}", pole.id));
+            senses.then(|| (pole.id.as_str(), pole.bus.as_str(), poles.collect()))
         });
         let fault = |(id, place, elements): (&str, &str, Vec<String>)| {
             let open = |element| Fault::Open { element, gap: Gap::NONE };
@@ -75,15 +75,23 @@ impl Lister<'_> {
         devices.chain(breakers).map(fault).collect()
     }
 
+    /// The first pole of each handle that is on, and all that it moves.
+    fn handles(&self) -> Vec<(&BranchCircuit, Vec<&BranchCircuit>)> {
+        let mut seen: BTreeSet<&str> = BTreeSet::new();
+        let mut handles = Vec::new();
+        for pole in &self.circuit.parts().branch_circuits {
+            if pole.breaker.closed && !seen.contains(pole.id.as_str()) {
+                let tied = self.circuit.on_one_handle(pole);
+                seen.extend(tied.iter().map(|pole| pole.id.as_str()));
+                handles.push((pole, tied));
+            }
+        }
+        handles
+    }
+
     /// One entry for each handle, whatever poles it moves.
     fn breakers(&self, faults: &mut Vec<PossibleFault>) {
-        let mut seen: BTreeSet<&str> = BTreeSet::new();
-        for pole in &self.circuit.parts().branch_circuits {
-            if !pole.breaker.closed || seen.contains(pole.id.as_str()) {
-                continue;
-            }
-            let tied = self.tied(pole);
-            seen.extend(tied.iter().map(|pole| pole.id.as_str()));
+        for (pole, tied) in self.handles() {
             let mut change = Condition::default();
             change.breakers.insert(pole.id.clone(), false);
             faults.push(PossibleFault {
@@ -98,21 +106,5 @@ impl Lister<'_> {
                 once_on: false,
             });
         }
-    }
-
-    fn tied<'c>(&'c self, pole: &'c BranchCircuit) -> Vec<&'c BranchCircuit> {
-        let poles = &self.circuit.parts().branch_circuits;
-        let mut together = vec![pole];
-        let mut next = 0;
-        while let Some(pole) = together.get(next).copied() {
-            next += 1;
-            for other in poles {
-                let tied = pole.tied_with.contains(&other.id) || other.tied_with.contains(&pole.id);
-                if tied && !together.iter().any(|known| known.id == other.id) {
-                    together.push(other);
-                }
-            }
-        }
-        together
     }
 }

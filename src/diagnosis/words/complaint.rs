@@ -427,11 +427,8 @@ impl Reader<'_> {
                 places.push(half);
             } else {
                 let mut ahead = self.clone();
-                match ahead.place() {
-                    Ok(place) => {
-                        places.push(place);
-                        ahead.through_to(&mut places)?;
-                    }
+                match ahead.one_or_through(&mut places) {
+                    Ok(()) => {}
                     // `outlet at` was understood, and the name after it was not.
                     Err(problem)
                         if problem.span.start > self.span().start || self.part_without_name() =>

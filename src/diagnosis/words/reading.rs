@@ -349,8 +349,10 @@ impl Reader<'_> {
             if is_only && alarm == Showed::Alarm(true) {
                 // Then no other does.
                 let others = slots.iter().filter(|slot| !named.iter().any(|one| one == *slot));
-                let silent = others.filter_map(|slot| terminal(slot));
-                readings.extend(silent.map(|at| (request(at), vec![Showed::Alarm(false)])));
+                let silent = others.filter_map(|slot| terminal(slot)).map(request);
+                let unsaid = |one: &Request| !readings.iter().any(|(known, _)| known == one);
+                let silent: Vec<Request> = silent.filter(unsaid).collect();
+                readings.extend(silent.into_iter().map(|one| (one, vec![Showed::Alarm(false)])));
             }
             let at = named.iter().filter_map(|slot| terminal(slot));
             readings.extend(at.map(|terminal| (request(terminal), vec![alarm.clone()])));

@@ -107,7 +107,7 @@ pub(super) const BREAKER: [&str; 7] =
     ["circuit breaker", "breaker switch", "breaker", "circuit", "fuse", "mcb", "breakers"];
 
 /// What stands for a device that looks for a ground fault.
-const GROUND_FAULT: [&str; 8] = [
+pub(super) const GROUND_FAULT: [&str; 8] = [
     "ground-fault device",
     "reset button",
     "ground-fault breaker",
@@ -162,8 +162,7 @@ impl Reader<'_> {
         if on.count() > 1 && !begun.says_at_once() {
             // What trips by several loads does so by all they draw, and takes its time.
             let senses_load = |name: &str| {
-                let breaker = self.known.circuit.branch_circuit(name);
-                breaker.is_some_and(|one| one.breaker.residual_trip_ampere.is_none())
+                self.known.circuit.branch_circuit(name).is_some() && !self.senses_residual(name)
             };
             for one in &mut seen {
                 if let Seen::Protection { name, did: did @ Protected::TripsAtOnce } = one

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::circuit::connection::{
     breaker_element, link_element, load_element, switch_contacts, tab_element, winding_element,
 };
-use crate::circuit::{BranchCircuit, Circuit, Device, DeviceKind, Load, LoadKind, UnknownName};
+use crate::circuit::{Circuit, Device, DeviceKind, Load, LoadKind, UnknownName};
 use crate::condition::{Condition, Fault, LoadState, SwitchPosition};
 use crate::netlist::{Law, Role};
 use crate::quantity::Phasor;
@@ -54,7 +54,7 @@ fn breakers(
     let mut settled: BTreeMap<&str, bool> = BTreeMap::new();
     for (name, &closed) in &condition.breakers {
         if let Some(pole) = circuit.branch_circuit(name) {
-            for tied in tied(circuit, pole) {
+            for tied in circuit.on_one_handle(pole) {
                 if settled.insert(&tied.id, closed).is_some_and(|before| before != closed) {
                     return Err(impossible(name, "its handle is tied to one set the other way"));
                 }
@@ -76,22 +76,6 @@ fn breakers(
         draft.apply(Edit::Law { element: breaker_element(name), law });
     }
     Ok(())
-}
-
-/// A pole and all that its handle moves, whichever of them says that they are tied.
-fn tied<'c>(circuit: &'c Circuit, pole: &'c BranchCircuit) -> Vec<&'c BranchCircuit> {
-    let mut together = vec![pole];
-    let mut next = 0;
-    while let Some(pole) = together.get(next).copied() {
-        next += 1;
-        for other in &circuit.parts().branch_circuits {
-            let is_tied = pole.tied_with.contains(&other.id) || other.tied_with.contains(&pole.id);
-            if is_tied && !together.iter().any(|known| known.id == other.id) {
-                together.push(other);
-            }
-        }
-    }
-    together
 }
 
 fn is_protective(device: &Device) -> bool {

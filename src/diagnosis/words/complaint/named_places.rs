@@ -167,8 +167,16 @@ impl Reader<'_> {
         })
     }
 
+    /// A place, and those up to another if that is said, put with others.
+    pub(super) fn one_or_through(&mut self, places: &mut Vec<String>) -> Heard<()> {
+        let mut found = vec![self.place()?];
+        self.through_to(&mut found)?;
+        places.append(&mut found);
+        Ok(())
+    }
+
     /// `kiln through wheel`: behind a place, all that lie on the way from there to another.
-    pub(super) fn through_to(&mut self, places: &mut Vec<String>) -> Heard<()> {
+    fn through_to(&mut self, places: &mut Vec<String>) -> Heard<()> {
         let mut ahead = self.clone();
         let Some(from) = places.last().cloned() else { return Ok(()) };
         if !ahead.takes_any(&["all the way to", "through to", "up to", "through", "thru"]) {
@@ -197,29 +205,28 @@ impl Reader<'_> {
 
     /// Places as far as they go; whatever follows is not looked at.
     pub(super) fn places_in_a_row(&mut self) -> Heard<Vec<String>> {
-        let mut places = vec![self.place()?];
-        self.through_to(&mut places)?;
+        let mut places = Vec::new();
+        self.one_or_through(&mut places)?;
         loop {
             let mut ahead = self.clone();
-            let Some(place) = ahead.another().then(|| ahead.place().ok()).flatten() else {
+            if !(ahead.another() && ahead.one_or_through(&mut places).is_ok()) {
                 return Ok(places);
-            };
-            places.push(place);
+            }
             *self = ahead;
         }
     }
 
     /// Places to the end of the sentence, or as far as they go.
     pub(super) fn places(&mut self) -> Heard<Vec<String>> {
-        let mut places = vec![self.place()?];
-        self.through_to(&mut places)?;
+        let mut places = Vec::new();
+        self.one_or_through(&mut places)?;
         loop {
             let mut ahead = self.clone();
             if !ahead.another() {
                 return Ok(places);
             }
-            match ahead.place() {
-                Ok(place) => places.push(place),
+            match ahead.one_or_through(&mut places) {
+                Ok(()) => {}
                 Err(problem) => {
                     // A load may follow, or a complaint of its own.
                     let other = ahead.clone().one_complaint().is_ok();

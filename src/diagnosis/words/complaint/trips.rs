@@ -7,7 +7,7 @@ use crate::diagnosis::symptom::fed;
 use crate::diagnosis::{Complaint, Protected, WhenItTrips, place_of_load};
 
 use super::super::reader::{Heard, Reader};
-use super::super::seen::{BREAKER, first_pole, tell_protected, tell_protection};
+use super::super::seen::{BREAKER, GROUND_FAULT, first_pole, tell_protected, tell_protection};
 use super::lists::{COMES_AND_GOES, WARM, WORKS};
 use super::tell;
 
@@ -275,7 +275,7 @@ impl Reader<'_> {
         }
         let mut sensing = ahead.clone();
         sensing.takes("the");
-        if sensing.takes_any(&["gfci", "gfi", "rcd", "rcbo"])
+        if sensing.takes_any(&GROUND_FAULT)
             && sensing.is_done()
             && let Some(feeding) = self.feeding(load).filter(|name| self.senses_residual(name))
         {
@@ -301,7 +301,7 @@ impl Reader<'_> {
         Err(before.here("which breaker?").suggesting(likely.into_iter().collect()).expected(forms))
     }
 
-    fn senses_residual(&self, breaker: &str) -> bool {
+    pub(in super::super) fn senses_residual(&self, breaker: &str) -> bool {
         let breaker = self.known.circuit.branch_circuit(breaker);
         breaker.is_some_and(|one| one.breaker.residual_trip_ampere.is_some())
     }
