@@ -583,3 +583,25 @@ fn a_reading_says_what_the_load_of_its_instrument_trips() {
         assert_eq!(trips.is_null(), spot != "hot-ground", "{spot}: {trips}");
     }
 }
+
+#[test]
+fn the_same_exchange_in_a_condition_and_in_words_does_not_undo_itself() {
+    const SHED: &str = r#"(format: 1, name: "Shed", circuits: [(id: "c1", amperes: 15)],
+        boxes: [(id: "door", from: "c1", feet: 20), (id: "bench", from: "door", feet: 9)],
+        conditions: [(name: "mixed", sentences: ["hot and neutral exchanged at bench",
+            "neutral 5 ohm at door, line side"])])"#;
+    let read = |more: &[&str], code: i32| {
+        let arguments = [&["read", "-", "--condition", "mixed"], more].concat();
+        ended(&slotwise(&arguments).write_stdin(SHED).output().unwrap(), code)
+    };
+    let (alone, _) = read(&[], 0);
+    assert!(alone.contains("DANGER"), "{alone}");
+    for again in [&["hot and neutral exchanged at bench"][..], &["--condition", "mixed"]] {
+        let (_, said) = read(again, 2);
+        assert!(said.contains("twice exchanged is as it was"), "{said}");
+    }
+    // What is said later of the same joint holds.
+    let (later, _) = read(&["neutral open at door, line side"], 0);
+    assert!(later.contains("neutral open at door, line side"), "{later}");
+    assert!(!later.contains("5 ohm"), "{later}");
+}

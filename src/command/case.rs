@@ -2,10 +2,11 @@
 
 use std::path::Path;
 
+use slotwise::circuit::Circuit;
 use slotwise::circuit::file::{self, CircuitFile};
 use slotwise::condition::file::NamedCondition;
 use slotwise::condition::words::{self, WordsProblem};
-use slotwise::condition::{self, Condition};
+use slotwise::condition::{self, Attachment, Condition, Fault};
 use slotwise::report::ReportError;
 
 use super::arguments::ConditionWords;
@@ -40,18 +41,22 @@ impl Opened {
 
     /// The condition asked for: the named ones first, then the words typed.
     pub(super) fn condition(&self, asked: &ConditionWords) -> Result<Condition, Failure> {
+        let circuit = &self.file.circuit;
         let mut condition = Condition::default();
         let mut failures = Vec::new();
         for name in &asked.named {
-            match self.named_condition(name) {
-                Ok(named) => add(&mut condition, named),
-                Err(failure) => failures.push(failure),
-            }
+            let added = self.named_condition(name);
+            let added = added.and_then(|named| add(circuit, &mut condition, &named));
+            failures.extend(added.err());
         }
         let sentences = asked.sentences();
         let texts: Vec<&str> = sentences.iter().map(String::as_str).collect();
-        match words::parse_all(&self.file.circuit, &texts) {
-            Ok(edits) => edits.into_iter().for_each(|edit| edit.apply(&mut condition)),
+        match words::parse_all(circuit, &texts) {
+            Ok(edits) => {
+                let mut said = Condition::default();
+                edits.into_iter().for_each(|edit| edit.apply(&mut said));
+                failures.extend(add(circuit, &mut condition, &said).err());
+            }
             Err(problems) => {
                 let of_words = problems.iter().map(|(at, one)| (*at, one, "condition-words"));
                 // What is unusable is said last: by it the run ends.
@@ -109,12 +114,23 @@ pub(super) fn misunderstood<'p>(
 }
 
 /// Both conditions at once; where something is set in both, the later holds.
-fn add(condition: &mut Condition, later: Condition) {
-    condition.faults.extend(later.faults);
-    condition.breakers.extend(later.breakers);
-    condition.switches.extend(later.switches);
-    condition.loads.extend(later.loads);
-    condition.attached.extend(later.attached);
+fn add(circuit: &Circuit, condition: &mut Condition, later: &Condition) -> Result<(), Failure> {
+    let mut failures = Vec::new();
+    for fault in &later.faults {
+        let is_of_it = |known: &Fault| known.subject() == fault.subject();
+        if fault.undoes_itself() && condition.faults.iter().any(is_of_it) {
+            let only = Condition { faults: vec![fault.clone()], ..Condition::default() };
+            let said = words::describe(circuit, &only).join("; ");
+            let message = format!("said twice, and twice exchanged is as it was: `{said}`");
+            failures.push(Failure::unusable(message));
+        }
+        condition.faults.retain(|known| !is_of_it(known));
+    }
+    let is_attached_anew =
+        |known: &Attachment| later.attached.iter().any(|later| later.id == known.id);
+    condition.attached.retain(|known| !is_attached_anew(known));
+    condition.put_on(later);
+    Failure::all(failures)
 }
 
 /// Says why there is no report.

@@ -163,6 +163,53 @@ impl Fault {
         }
     }
 
+    /// What it is about, in words that are the same for two faults of one thing: such a thing is in one
+    /// state, so that both together mean nothing.
+    ///
+    /// ```
+    /// use slotwise::condition::{Fault, Gap};
+    /// let element = "contact:door-kiln.b.hot".to_owned();
+    /// let open = Fault::Open { element: element.clone(), gap: Gap::NONE };
+    /// let bad = Fault::Resistance { element, resistance_ohm: 5.0 };
+    /// assert_eq!(open.subject(), bad.subject());
+    /// ```
+    pub fn subject(&self) -> String {
+        match self {
+            Self::Open { element, .. }
+            | Self::Resistance { element, .. }
+            | Self::Glowing { element } => format!("joint {element}"),
+            Self::ExchangedAtCableEnd { end, conductors: (p, q) } => {
+                let (p, q) = if p < q { (p, q) } else { (q, p) };
+                format!("exchange {} {} {p} {q}", end.cable, end.end.letter())
+            }
+            Self::ExchangedJoints { elements: (p, q) } => {
+                let (p, q) = if p < q { (p, q) } else { (q, p) };
+                format!("exchange {p} {q}")
+            }
+            Self::Bridge { id, .. } => format!("bridge {id}"),
+            Self::WrongBus { circuit, .. } => format!("bus of {circuit}"),
+            Self::WrongLanding { end, conductor, .. } => {
+                format!("landing {} {} {conductor}", end.cable, end.end.letter())
+            }
+            Self::Broken { cable, conductor, at_fraction, .. }
+            | Self::ResistanceInCable { cable, conductor, at_fraction, .. } => {
+                format!("inside {cable} {conductor} {at_fraction}")
+            }
+            Self::ContactInCable { cable, conductors: (p, q), at_fraction, .. } => {
+                let (p, q) = if p < q { (p, q) } else { (q, p) };
+                format!("touching {cable} {p} {q} {at_fraction}")
+            }
+            Self::LineLoadExchanged { device } => format!("sides of {device}"),
+            Self::Tab { device, conductor, .. } => format!("tab {device} {conductor}"),
+            Self::SupplyVoltage { winding, .. } => format!("winding {winding}"),
+        }
+    }
+
+    /// Whether it is an exchange: made twice it is none.
+    pub const fn undoes_itself(&self) -> bool {
+        matches!(self, Self::ExchangedAtCableEnd { .. } | Self::ExchangedJoints { .. })
+    }
+
     /// Whether it is in a cable or in a joint that this cable lands in.
     pub(crate) fn is_of_cable(&self, id: &str) -> bool {
         match self {

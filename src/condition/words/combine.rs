@@ -3,7 +3,6 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::circuit::Circuit;
-use crate::condition::Fault;
 
 use super::problem::WordsProblem;
 use super::{Edit, Understood};
@@ -62,13 +61,13 @@ fn load_of(edit: &Edit) -> Option<&str> {
 
 /// An exchange said twice is none; anything else said twice is said once.
 fn undoes_itself(edit: &Edit) -> bool {
-    matches!(edit, Edit::Fault(Fault::ExchangedAtCableEnd { .. } | Fault::ExchangedJoints { .. }))
+    matches!(edit, Edit::Fault(fault) if fault.undoes_itself())
 }
 
 /// What an edit is about: two edits about one thing are the same or contradict.
 fn subject(circuit: &Circuit, edit: &Edit) -> String {
     match edit {
-        Edit::Fault(fault) => of_fault(fault),
+        Edit::Fault(fault) => fault.subject(),
         Edit::Breaker { name, .. } => format!("breaker {}", handle(circuit, name)),
         Edit::Switch { name, .. } => format!("switch {name}"),
         Edit::Load { name, .. } => format!("load {name}"),
@@ -84,36 +83,4 @@ fn handle<'n>(circuit: &'n Circuit, name: &'n str) -> &'n str {
             || circuit.branch_circuit(name).is_some_and(|own| own.tied_with.contains(&branch.id))
     });
     tied.map(|branch| branch.id.as_str()).min().unwrap_or(name)
-}
-
-fn of_fault(fault: &Fault) -> String {
-    match fault {
-        Fault::Open { element, .. }
-        | Fault::Resistance { element, .. }
-        | Fault::Glowing { element } => format!("joint {element}"),
-        Fault::ExchangedAtCableEnd { end, conductors: (p, q) } => {
-            let (p, q) = if p < q { (p, q) } else { (q, p) };
-            format!("exchange {} {} {p} {q}", end.cable, end.end.letter())
-        }
-        Fault::ExchangedJoints { elements: (p, q) } => {
-            let (p, q) = if p < q { (p, q) } else { (q, p) };
-            format!("exchange {p} {q}")
-        }
-        Fault::Bridge { id, .. } => format!("bridge {id}"),
-        Fault::WrongBus { circuit, .. } => format!("bus of {circuit}"),
-        Fault::WrongLanding { end, conductor, .. } => {
-            format!("landing {} {} {conductor}", end.cable, end.end.letter())
-        }
-        Fault::Broken { cable, conductor, at_fraction, .. }
-        | Fault::ResistanceInCable { cable, conductor, at_fraction, .. } => {
-            format!("inside {cable} {conductor} {at_fraction}")
-        }
-        Fault::ContactInCable { cable, conductors: (p, q), at_fraction, .. } => {
-            let (p, q) = if p < q { (p, q) } else { (q, p) };
-            format!("touching {cable} {p} {q} {at_fraction}")
-        }
-        Fault::LineLoadExchanged { device } => format!("sides of {device}"),
-        Fault::Tab { device, conductor, .. } => format!("tab {device} {conductor}"),
-        Fault::SupplyVoltage { winding, .. } => format!("winding {winding}"),
-    }
 }
