@@ -141,8 +141,8 @@ pub const DEAD_BELOW_VOLT: f64 = 5.0;
 /// What opening a live box costs, in seconds on top of the box: the talk afterwards.
 pub const OPENED_LIVE_S: f64 = 900.0;
 
-/// What proving a place dead takes, seconds; the rest of the cost of opening a box is opening it,
-/// looking at every joint, and closing it.
+/// What proving a place dead takes, seconds; the rest of the cost of opening a box is switching its
+/// breaker off, opening it, looking at every joint, and closing it.
 pub const PROVE_S: f64 = 60.0;
 
 impl Live {
@@ -257,10 +257,13 @@ impl Live {
         }
         let opened = breakers.iter().filter(|(_, on)| !**on);
         self.set.breakers.extend(opened.clone().map(|(name, on)| (name.clone(), *on)));
-        self.off_by_hand.extend(opened.map(|(name, _)| name.clone()));
+        let off: Vec<String> = opened.flat_map(|(name, _)| self.on_one_handle(name)).collect();
+        self.off_by_hand.extend(off);
         let mut warnings = self.handled_live(loads, false)?;
         self.set.breakers.extend(breakers.clone());
-        self.off_by_hand.retain(|name| breakers.get(name) != Some(&true));
+        let closed = breakers.iter().filter(|(_, on)| **on);
+        let closed: Vec<String> = closed.flat_map(|(name, _)| self.on_one_handle(name)).collect();
+        self.off_by_hand.retain(|name| !closed.contains(name));
         self.set.switches.extend(switches.clone());
         self.set.loads.extend(loads.clone());
         if !switches.is_empty() || !loads.is_empty() {
@@ -279,6 +282,14 @@ impl Live {
         self.set.breakers.extend(after.breakers);
         self.unsafe_acts.extend(warnings.iter().cloned());
         Ok(Answer::Set { tripped, warnings })
+    }
+
+    /// A breaker by name and the other poles that its handle moves.
+    fn on_one_handle(&self, name: &str) -> Vec<String> {
+        let pole = self.drill.circuit.branch_circuit(name);
+        let Some(pole) = pole else { return vec![name.to_owned()] };
+        let poles = self.drill.circuit.on_one_handle(pole).into_iter();
+        poles.map(|pole| pole.id.clone()).collect()
     }
 
     fn prove(&mut self, place: &str) -> Result<Answer, ActProblem> {
@@ -302,7 +313,8 @@ impl Live {
             self.unsafe_acts.push(unsafe_act.clone());
             return Ok(Answer::Stopped(unsafe_act));
         }
-        self.spent_s += (self.costs.open_box_s - PROVE_S).max(0.0);
+        let made_dead_s = self.costs.switch_breaker_s + PROVE_S;
+        self.spent_s += (self.costs.open_box_s - made_dead_s).max(0.0);
         self.opened.insert(place.to_owned());
         let breakers = self.not_off_at(place);
         let warning = match (breakers.is_empty(), self.proven.contains(place)) {

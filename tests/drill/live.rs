@@ -51,7 +51,7 @@ fn a_fault_looked_for_in_the_right_order_is_found_without_a_remark() {
     assert!(live.ended());
     let score = live.score();
     assert!(score.solved && score.unsafe_acts.is_empty() && score.wrong_names == 0);
-    assert!((score.minutes - (20.0 + 60.0 + 60.0 + 360.0_f64) / 60.0).abs() < 0.05, "{score:?}");
+    assert!((score.minutes - (20.0 + 60.0 + 60.0 + 300.0_f64) / 60.0).abs() < 0.05, "{score:?}");
     assert!(live.act(&Act::GiveUp).is_err(), "it is over");
 }
 

@@ -1,5 +1,6 @@
 //! What would hurt in a live drill is pointed out and counts.
 
+use slotwise::diagnosis::Costs;
 use slotwise::drill::live::{Answer, Live, UnsafeAct};
 
 use crate::support::{by_hand, does};
@@ -79,4 +80,28 @@ fn a_breaker_that_only_tripped_is_not_switched_off() {
     does(&mut live, "prove sill");
     let Answer::Opened { warning, .. } = does(&mut live, "open sill") else { panic!() };
     assert_eq!(warning, None);
+}
+
+#[test]
+fn one_handle_makes_all_its_poles_dead_and_a_box_costs_what_the_strategy_pays_for_it() {
+    const SHARED: &str = r#"(format: 1, name: "Oast loft",
+        circuits: [(id: "c1", amperes: 20, legs: ["L1", "L2"], tied: true)],
+        boxes: [
+            (id: "sill", from: "c1", feet: 30),
+            (id: "kiln", from: "sill", feet: 14, device: Receptacle(hot: "hot2")),
+            (id: "press", from: "kiln", feet: 9, capped: ["hot2"]),
+        ],
+        loads: [(id: "lamp", at: "press", kind: Filament(watts: 60))],
+    )"#;
+    let mut live = Live::new(by_hand(SHARED, &["neutral open at kiln, line side"])).unwrap();
+    does(&mut live, "breaker c1 off");
+    let Answer::Proved { not_off, .. } = does(&mut live, "prove kiln") else { panic!() };
+    assert!(not_off.is_empty(), "{not_off:?}");
+    let Answer::Opened { warning, .. } = does(&mut live, "open kiln") else { panic!() };
+    assert_eq!(warning, None);
+    assert!((live.spent_s() - Costs::default().open_box_s).abs() < 1e-9, "{}", live.spent_s());
+    // Closed again, no pole of it counts as off.
+    does(&mut live, "breaker c1 on");
+    let Answer::Proved { not_off, .. } = does(&mut live, "prove kiln") else { panic!() };
+    assert_eq!(not_off.len(), 2, "{not_off:?}");
 }
