@@ -129,6 +129,10 @@ impl PossibleFault {
             let name = said.strip_suffix(" tripped").or(said.strip_suffix(" off"));
             return format!("{} itself worn out: it does not hold", name.unwrap_or(device));
         }
+        if let (FaultKind::SwitchStuck, Some(place)) = (self.kind, self.places.first()) {
+            let (name, to) = (super::words::speak::name(place), self.conductors.join(", "));
+            return format!("switch {name} itself worn out: its contact to {to} stays closed");
+        }
         if let (FaultKind::LeaksOnceOn, Some(load)) = (self.kind, self.load(circuit)) {
             let to = if load.frame.is_some() { "its case" } else { "the soil" };
             let name = super::words::speak::name(&load.id);
@@ -247,6 +251,11 @@ pub(crate) fn inside_appliances(
 /// Protective devices that are themselves at fault, which no condition that is said states.
 pub(crate) fn worn_out_devices(circuit: &Circuit, priors: &Priors) -> Vec<PossibleFault> {
     Lister::new(circuit, &Levels::default(), priors).worn_out()
+}
+
+/// Switches that do not switch off, which no condition that is said states.
+pub(crate) fn stuck_switches(circuit: &Circuit, priors: &Priors) -> Vec<PossibleFault> {
+    Lister::new(circuit, &Levels::default(), priors).stuck_switches()
 }
 
 /// What begins the subject of how something that can be set stands.

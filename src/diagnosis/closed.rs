@@ -9,6 +9,7 @@ use super::model::{Model, Set};
 use super::possible::Possible;
 use super::symptom::number;
 use super::{Complaint, Found, LoadSeen, Mended, Protected};
+use crate::condition::catalogue::FaultKind;
 
 /// Possibilities that were so once and are no more, each with the piece of evidence from which on
 /// it is not.
@@ -167,7 +168,8 @@ fn put_right(model: &Model<'_>, before: &[Evidence], what: &Mended) -> BTreeSet<
     let found: Vec<&Found> = found.flatten().collect();
     if found.is_empty() {
         let is_joint_there = |one: &Possible| {
-            one.elements().next().is_some()
+            let is_device = one.fault().is_some_and(|fault| fault.kind == FaultKind::SwitchStuck);
+            (is_device || one.elements().next().is_some())
                 && matches!(one.boxes[..], [only] if Some(only) == place)
         };
         return all().filter(|(_, one)| is_joint_there(one)).map(|(at, _)| at).collect();

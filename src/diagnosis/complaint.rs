@@ -67,6 +67,11 @@ pub enum Complaint {
         /// The load.
         load: String,
     },
+    /// A load runs however its switches stand.
+    StaysOn {
+        /// The load.
+        load: String,
+    },
     /// A breaker or a protective device trips.
     Trips {
         /// The branch circuit or the device.

@@ -2,6 +2,7 @@
 //! box that burns, an overload that explains all, a look that a person would never leave out.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::act::Act;
 use super::advise::{HARDLY_WRONG, Weighed};
@@ -15,6 +16,7 @@ use super::model::Set;
 use super::opening::Site;
 use super::panel_metal::place_of_handle;
 use super::possible::Possible;
+use super::predictions::Row;
 use super::symptom::{number, place_of_load};
 use super::{Complaint, Elsewhere, GoTo, LoadSeen, Mended, NextTest, Protected, WhenItTrips};
 use crate::circuit::Load;
@@ -31,6 +33,9 @@ const FEEDS_WHAT_DOES_NOT_RESET_FROM: f64 = 0.1;
 /// What is on a breaker is taken for the reason why it trips from this probability of nothing
 /// wrong on.
 const OVERLOADED_FROM: f64 = 0.7;
+
+/// With less of its voltage nothing runs.
+const DARK_BELOW: f64 = 0.3;
 
 /// What a sound circuit makes less likely than this, a logarithm, was misread or is not sound.
 pub(super) const MISREAD_LN: f64 = -2.0;
@@ -314,14 +319,20 @@ impl Inquiry<'_> {
                     }
                     _ => {}
                 },
-                Evidence::Seen { facts, .. } => {
+                Evidence::Seen { settings, facts, .. } => {
+                    // With its switch off it ought to be dark.
+                    let sound = settings.first().and_then(|&at| self.model.row(Set::SOUND, at));
                     for fact in facts {
                         let Fact::Load { channel, seen, .. } = fact else { continue };
+                        let is_dark = |row: &Arc<Row>| row.value(*channel) < DARK_BELOW;
+                        let ought_to_run = !sound.as_ref().is_some_and(is_dark);
                         let measure = channels.get(*channel).map(|channel| &channel.measure);
                         let Some(Measure::Share { load }) = measure else { continue };
                         match seen {
                             LoadSeen::Runs => dead.retain(|known| known != load),
-                            LoadSeen::Dead if is_mended && !dead.contains(&load.as_str()) => {
+                            LoadSeen::Dead
+                                if is_mended && ought_to_run && !dead.contains(&load.as_str()) =>
+                            {
                                 dead.push(load);
                             }
                             _ => {}

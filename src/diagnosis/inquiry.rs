@@ -13,7 +13,7 @@ use super::look::Channel;
 use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
 use super::overload::overload;
 use super::possible::Possible;
-use super::symptom::{Symptom, dead_without, halves, number};
+use super::symptom::{Symptom, Way, dead_without, halves, number, switches_before};
 use super::told::{
     ToldProblem, check_complaint, check_load, check_mended, check_place, facts_of, look_where_dead,
     settings_of,
@@ -23,7 +23,7 @@ use super::{
     Overload, Parting, ReadingError, Seen, Suspect,
 };
 use crate::circuit::{Circuit, LoadKind};
-use crate::condition::Condition;
+use crate::condition::{Condition, SwitchPosition};
 use crate::instrument::{Instrument, Place, Request};
 
 /// A search for what is wrong with one circuit. It does no input or output: it is told what was
@@ -348,16 +348,16 @@ impl<'c> Inquiry<'c> {
         check_complaint(&self.model, complaint)?;
         use crate::condition::LoadState::{Off, On, Stalled};
         // What does not run, or runs poorly, was switched on by whoever saw it.
-        let mut tried = Condition::default();
+        let mut tried_on = Condition::default();
         let is_off = |load: &&String| {
             let load = self.model.circuit.load(load);
             load.is_some_and(|load| !load.on || !load.plugged_in)
         };
         let tried_loads = Symptom::tried(complaint).iter().filter(is_off);
-        tried.loads.extend(tried_loads.map(|load| (load.clone(), On)));
-        let described = match tried.loads.is_empty() {
+        tried_on.loads.extend(tried_loads.map(|load| (load.clone(), On)));
+        let described = match tried_on.loads.is_empty() {
             true => DESCRIBED,
-            false => self.model.setting(tried.clone()),
+            false => self.model.setting(tried_on.clone()),
         };
         let mut ways = vec![(described, None)];
         if let Some(load) = Symptom::load(complaint).map(str::to_owned) {
@@ -371,12 +371,15 @@ impl<'c> Inquiry<'c> {
                 condition.loads.insert(load.clone(), Off);
                 (with, Some(model.setting(condition)))
             };
-            ways = vec![way(&mut self.model, tried)];
+            ways = vec![way(&mut self.model, tried_on.clone())];
             // What else ran when something tripped nobody says.
             if let Complaint::Trips { .. } = complaint {
                 let all_off = self.model.settings.get(ALL_OFF).cloned().unwrap_or_default();
                 ways.push(way(&mut self.model, all_off));
             }
+        }
+        if let Complaint::StaysOn { load } = complaint {
+            ways = self.thrown(load, &tried_on);
         }
         let mut symptom = Symptom::new(self.model.circuit, complaint, ways);
         symptom.overload = overload(&self.model, complaint);
@@ -392,6 +395,31 @@ impl<'c> Inquiry<'c> {
         self.evidence.push(Evidence::Symptom(symptom));
         self.settle_the_rest();
         Ok(())
+    }
+
+    /// Each switch on the way to a load in either position, whatever is supposed of how it stands.
+    fn thrown(&mut self, load: &str, tried_on: &Condition) -> Vec<Way> {
+        let circuit = self.model.circuit;
+        let switches = circuit.load(load).map(|load| switches_before(circuit, load));
+        let mut thrown: Vec<Way> = Vec::new();
+        for switch in switches.unwrap_or_default() {
+            let Some(described) = SwitchPosition::described(&switch.kind) else { continue };
+            let mut at = |position: SwitchPosition| {
+                let mut condition = tried_on.clone();
+                condition.switches.insert(switch.id.clone(), position);
+                self.model.setting(condition)
+            };
+            thrown.push((at(described.thrown()), Some(at(described))));
+        }
+        // One on the way may be there for something else.
+        let share = self.model.predictor.looks.share_of(load);
+        let given = |setting| Some(self.model.row(Set::SOUND, setting)?.value(share?));
+        let switches = |&(with, without): &Way| {
+            let both = given(with).zip(without.and_then(given));
+            both.is_some_and(|(with, without)| (with - without).abs() > 0.5)
+        };
+        let own: Vec<Way> = thrown.iter().copied().filter(switches).collect();
+        if own.is_empty() { thrown } else { own }
     }
 
     /// What is said of all the rest is of what no complaint has anything else to say of, whichever

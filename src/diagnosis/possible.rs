@@ -4,7 +4,7 @@
 use crate::circuit::{Circuit, Load};
 use crate::condition::catalogue::{
     FaultKind, Levels, OnceOn, PossibleFault, Priors, catalogue_at, inside_appliances,
-    worn_out_devices,
+    stuck_switches, worn_out_devices,
 };
 use crate::condition::{AttachedLaw, Attachment, Condition, Fault, LoadState};
 
@@ -117,7 +117,8 @@ pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible>
     };
     let listed = catalogue.faults().iter().map(|fault| (fault.clone(), None));
     let inside = inside_appliances(circuit, &levels, &priors);
-    let worn_out = worn_out_devices(circuit, &priors).into_iter().map(|fault| (fault, None));
+    let worn_out = worn_out_devices(circuit, &priors).into_iter();
+    let worn_out = worn_out.chain(stuck_switches(circuit, &priors)).map(|fault| (fault, None));
     let mut all: Vec<Possible> = listed.chain(inside).chain(worn_out).map(fault).collect();
     all.extend(unmentioned(circuit));
     all.extend(idle(circuit));

@@ -6,7 +6,8 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::circuit::{Circuit, Load, LoadKind};
+use crate::circuit::{Circuit, Device, Load, LoadKind};
+use crate::condition::words::known::is_switch;
 use crate::condition::{Condition, Fault, Gap};
 use crate::quantity::Address;
 
@@ -67,6 +68,10 @@ const SAID_LATE: f64 = 0.01;
 
 /// A lamp glows, and a motor hums, from such a share of its voltage on: judgement.
 const GLOWS_FROM: f64 = 0.18;
+
+/// What is let through a switch that is open makes a lamp glow, but nobody calls that on: it gets such
+/// a share of its voltage at least, judgement.
+const STAYS_ON_FROM: f64 = 0.6;
 
 /// So many ground-fault and residual-current devices do not reset where nothing arrives: judgement.
 const NO_VOLTAGE_NO_RESET: f64 = 0.7;
@@ -167,7 +172,9 @@ impl Symptom {
     /// The loads of which it is said what they do once they are on.
     pub(super) fn tried(complaint: &Complaint) -> &[String] {
         match complaint {
-            Complaint::LoadDead { load } => std::slice::from_ref(load),
+            Complaint::LoadDead { load } | Complaint::StaysOn { load } => {
+                std::slice::from_ref(load)
+            }
             Complaint::Dim { loads, .. }
             | Complaint::Bright { loads, .. }
             | Complaint::Flickers { loads } => loads,
@@ -195,6 +202,14 @@ impl Symptom {
             _ => {}
         }
         amiss
+    }
+
+    /// Places that are said to work, by number.
+    pub(super) fn said_to_work(&self) -> &[usize] {
+        match self.complaint {
+            Complaint::Works { .. } => &self.working,
+            _ => &[],
+        }
     }
 
     /// Where somebody worked before, if that is what is said.
@@ -282,6 +297,7 @@ impl Symptom {
                 let is_idle = case.idle.contains(&load.as_str());
                 f64::max(gets_nothing, f64::from(u8::from(is_idle))) / case.dead_loads()
             }
+            Complaint::StaysOn { load } => case.stays_on(load),
             Complaint::Works { .. } => case.all_work(&self.working),
             Complaint::Trips { breaker, when } => {
                 let by_its_loads = self.overload.as_ref().map_or(0.0, |overload| overload.chance);
@@ -453,6 +469,18 @@ impl Case<'_> {
             [only] if self.idle.contains(&only.as_str()) => CUTS_OUT_BY_ITSELF,
             _ => 0.0,
         }
+    }
+
+    /// Whether a load runs with a switch thrown and as it was before. What is behind no switch that is
+    /// described stays on by that.
+    fn stays_on(&self, load: &str) -> f64 {
+        let (channel, load) = (self.looks.share_of(load), self.circuit.load(load));
+        let Some((channel, load)) = channel.zip(load) else { return 0.0 };
+        let runs = |row: &Row| match row.value(channel) {
+            share if share >= STAYS_ON_FROM => 1.0 - does_not_run(load.kind, share),
+            _ => 0.0,
+        };
+        runs(self.with) * self.without.map_or(0.0, runs)
     }
 
     /// The loads that are named, or all that give light.
@@ -653,6 +681,21 @@ pub(crate) fn place_of_load(circuit: &Circuit, load: &Load) -> Option<String> {
         let first = other.as_str().split('.').next()?;
         circuit.place(first).map(|place| place.id.clone())
     })
+}
+
+/// The switches on the way to a load, the nearest first.
+pub(crate) fn switches_before<'c>(circuit: &'c Circuit, load: &Load) -> Vec<&'c Device> {
+    let parts = circuit.parts();
+    let mut switches = Vec::new();
+    let mut place = place_of_load(circuit, load).and_then(|at| circuit.place(&at));
+    // No way is longer than there are places.
+    for _ in &parts.places {
+        let Some(here) = place else { break };
+        let there = here.devices.iter().filter_map(|id| circuit.device(id));
+        switches.extend(there.filter(|device| is_switch(&device.kind)));
+        place = here.fed_from.as_ref().and_then(|from| circuit.place(from));
+    }
+    switches
 }
 
 /// The places that a breaker or a protective device feeds, by number, the one of the device too.

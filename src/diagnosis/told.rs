@@ -379,7 +379,7 @@ pub(super) fn check_complaint(model: &Model<'_>, complaint: &Complaint) -> Resul
             places.iter().try_for_each(place)
         }
         Complaint::Flickers { loads } => loads.iter().try_for_each(load),
-        Complaint::LoadDead { load: name } => load(name),
+        Complaint::LoadDead { load: name } | Complaint::StaysOn { load: name } => load(name),
         Complaint::Trips { breaker, when } => {
             check_protection(model, breaker)?;
             match when {

@@ -167,6 +167,7 @@ pub fn wrong_in_words(wrong: &Wrong, vocabulary: Vocabulary) -> String {
         }
         FaultKind::ShortInside => "an appliance shorted inside, or in its cord".to_owned(),
         FaultKind::DeviceWornOut => "a protective device worn out".to_owned(),
+        FaultKind::SwitchStuck => "a switch worn out: it does not switch off".to_owned(),
         FaultKind::InsulationDown => format!("insulation of an appliance down, {one} to its case"),
         FaultKind::TabBroken => format!("{one} tab broken out"),
         FaultKind::TabLeftIn => format!("{one} tab left in"),

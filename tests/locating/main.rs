@@ -17,6 +17,7 @@ mod over;
 mod panel_metal;
 mod parts;
 mod several;
+mod switched;
 mod walks;
 mod weak;
 mod worked_on;

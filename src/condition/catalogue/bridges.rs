@@ -157,7 +157,7 @@ const WET_SHARE: f64 = 0.25;
 /// Below this a bridge is metal on metal.
 const SOLID_BELOW_OHM: f64 = 0.1;
 
-fn bridge(
+pub(super) fn bridge(
     kind: FaultKind,
     about: About,
     (a, b): (&Address, &Address),

@@ -1,6 +1,7 @@
 //! Joints that are open, that leak across their gap, or that have a resistance.
 
-use crate::circuit::{Connection, DeviceKind, JointKind, Part};
+use crate::circuit::{Connection, JointKind, Part};
+use crate::condition::words::known::is_switch;
 use crate::condition::{Fault, Gap};
 
 use super::{About, FaultKind, Lister, PossibleFault, is_ground, last_word, of_faults};
@@ -13,11 +14,11 @@ struct Kinds {
 }
 
 /// A joint with what a person says of it.
-struct Found {
-    element: String,
+pub(super) struct Found {
+    pub(super) element: String,
     kind: JointKind,
-    conductor: String,
-    places: Vec<String>,
+    pub(super) conductor: String,
+    pub(super) places: Vec<String>,
 }
 
 impl Lister<'_> {
@@ -31,7 +32,7 @@ impl Lister<'_> {
         }
     }
 
-    fn found(&self, connection: &Connection<'_>) -> Option<Found> {
+    pub(super) fn found(&self, connection: &Connection<'_>) -> Option<Found> {
         let usual = match connection.part {
             Part::ServiceConductor(_) => JointKind::Service,
             Part::Electrode(_) => JointKind::ElectrodeClamp,
@@ -42,7 +43,7 @@ impl Lister<'_> {
             Part::Link(link) if self.plugs.contains(link.id.as_str()) => JointKind::SlotContact,
             Part::Link(_) => JointKind::Pigtail,
             Part::Tab(_, tab) if tab.intact => JointKind::Tab,
-            Part::Switch(device, contact) if contact.closed || is_thrown(&device.kind) => {
+            Part::Switch(device, contact) if contact.closed || is_switch(&device.kind) => {
                 JointKind::SwitchContact
             }
             // A whole cable's conductor breaks in the cable; the rest are no joints.
@@ -112,11 +113,6 @@ impl Lister<'_> {
             kind => self.odds(kind),
         }
     }
-}
-
-const fn is_thrown(kind: &DeviceKind) -> bool {
-    use DeviceKind::{FourWay, Switch, ThreeWay};
-    matches!(kind, Switch { .. } | ThreeWay { .. } | FourWay { .. })
 }
 
 fn kinds(kind: JointKind) -> Kinds {

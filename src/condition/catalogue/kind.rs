@@ -53,6 +53,8 @@ pub enum FaultKind {
     /// A ground-fault or other protective device is worn out: it lets go with no reason and does not
     /// reset. Locating alone thinks of it.
     DeviceWornOut,
+    /// A contact of a switch stays closed, however the switch stands. Locating alone thinks of it.
+    SwitchStuck,
     /// A tab between the halves of a duplex is broken out that should be there.
     TabBroken,
     /// A tab between the halves of a duplex is in place that should be broken out.
@@ -135,6 +137,7 @@ impl FaultKind {
             Self::LeaksOnceOn => "leaks_once_on",
             Self::ShortInside => "short_inside",
             Self::DeviceWornOut => "device_worn_out",
+            Self::SwitchStuck => "switch_stuck",
             Self::TabBroken => "tab_broken",
             Self::TabLeftIn => "tab_left_in",
             Self::LineLoadExchanged => "line_load_exchanged",
@@ -180,6 +183,7 @@ impl FaultKind {
             Self::DeviceWornOut => {
                 "a protective device is worn out: it lets go with no reason and does not reset"
             }
+            Self::SwitchStuck => "a contact of a switch stays closed, however it stands",
             Self::TabBroken => {
                 "a tab between the halves of a duplex is broken out that should be there"
             }

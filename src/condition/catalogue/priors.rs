@@ -120,6 +120,8 @@ pub struct Priors {
     pub short_inside: f64,
     /// One ground-fault, arc-fault or residual-current device is worn out and does not hold.
     pub device_worn_out: f64,
+    /// One contact of one switch stays closed.
+    pub switch_stuck: f64,
     /// A tab is broken out or left in against the plan, at one duplex.
     pub tab: f64,
     /// Line and load are exchanged at one device.
@@ -176,6 +178,7 @@ impl Default for Priors {
             leaks_once_on: 4e-3,
             short_inside: 1e-3,
             device_worn_out: 3e-3,
+            switch_stuck: 1e-4,
             tab: 5e-4,
             line_load_exchanged: 5e-3,
             breaker_off: 3e-3,

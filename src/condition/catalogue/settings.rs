@@ -3,9 +3,13 @@
 
 use std::collections::BTreeSet;
 
-use crate::circuit::{BranchCircuit, DeviceKind, Part};
+use crate::circuit::{BranchCircuit, Connection, DeviceKind, Part};
+use crate::condition::words::SOLID_BRIDGE_OHM;
+use crate::condition::words::known::is_switch;
 use crate::condition::{Condition, Fault, Gap, SwitchPosition};
 
+use super::bridges::bridge;
+use super::joints::Found;
 use super::{About, FaultKind, Lister, PossibleFault, SET, of_faults};
 
 impl Lister<'_> {
@@ -73,6 +77,22 @@ impl Lister<'_> {
             fault
         };
         devices.chain(breakers).map(fault).collect()
+    }
+
+    /// Contacts of switches that are welded, or whose spring is broken: closed in either position.
+    pub(super) fn stuck_switches(&self) -> Vec<PossibleFault> {
+        let contacts = self.circuit.connections().filter(|connection| {
+            matches!(connection.part, Part::Switch(device, _) if is_switch(&device.kind))
+        });
+        let fault = |connection: Connection<'_>| {
+            let Found { element, conductor, places, .. } = self.found(&connection)?;
+            let subject = format!("joint {element}");
+            let about = About { conductors: vec![conductor], places, subject };
+            let contact = (&connection.a, &connection.b);
+            let weight = self.priors.switch_stuck;
+            Some(bridge(FaultKind::SwitchStuck, about, contact, SOLID_BRIDGE_OHM, weight))
+        };
+        contacts.filter_map(fault).collect()
     }
 
     /// The first pole of each handle that is on, and all that it moves.

@@ -44,6 +44,7 @@ pub fn say(complaint: &Complaint, vocabulary: Vocabulary) -> String {
         Complaint::Flickers { loads } => {
             format!("{} off and on by themselves.", run(loads, "goes", "go"))
         }
+        Complaint::StaysOn { load } => format!("The {load} cannot be switched off."),
         Complaint::Trips { breaker: name, when } => {
             let when = match when {
                 WhenItTrips::AtOnce => "as soon as I switch it on".to_owned(),

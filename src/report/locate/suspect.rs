@@ -298,13 +298,13 @@ impl Teller<'_> {
                 "having what arrives measured by the utility: nothing is opened for that",
             ));
         }
-        if let Some(place) = suspect
-            .faults
-            .first()
-            .filter(|one| one.fault.kind == FaultKind::DeviceWornOut)
-            .and_then(|one| one.fault.places.first())
-        {
-            return Some(format!("putting a new device in at {place}, dead"));
+        let new = suspect.faults.first().and_then(|one| match one.fault.kind {
+            FaultKind::DeviceWornOut => Some(("device", one.fault.places.first()?)),
+            FaultKind::SwitchStuck => Some(("switch", one.fault.places.first()?)),
+            _ => None,
+        });
+        if let Some((what, place)) = new {
+            return Some(format!("putting a new {what} in at {place}, dead"));
         }
         let appliance = suspect.faults.iter().max_by(|a, b| a.share.total_cmp(&b.share));
         if let Some(load) = appliance.and_then(|one| one.fault.appliance(circuit)) {
