@@ -17,7 +17,7 @@ pub use drill::{key, key_body, sheet, sheet_body};
 #[cfg(feature = "draw")]
 pub(crate) use drill::{step_says, way_ends};
 pub use live::{LIVE_HELP, live_answer, live_score, live_spent, live_time};
-pub use locate::{DangersSaid, caution, locate, locate_step, locate_whole, locate_why};
+pub use locate::{DangersSaid, caution, heard, locate, locate_step, locate_whole, locate_why};
 pub use lookalikes::{lookalikes, patterns};
 pub use read::read;
 pub use why::why;

@@ -4,7 +4,7 @@ use slotwise::diagnosis::words;
 
 use super::page::{studio, tools};
 
-const COMPLAINTS: [&str; 43] = [
+const COMPLAINTS: [&str; 45] = [
     "dead from kilm on",
     "dead",
     "dead near kiln",
@@ -36,8 +36,10 @@ const COMPLAINTS: [&str; 43] = [
     "drill hums",
     "radio gets hot",
     "light only works from one switch",
-    "light stays on",
-    "light does not turn off",
+    "lights won't turn off",
+    "light works from one switch only",
+    "all good now",
+    "cooker smells",
     "hall does not work",
     "foot does not work",
     "kiln dead, lamp sparkles",

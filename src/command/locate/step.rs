@@ -27,6 +27,58 @@ elsewhere`.
   quit             end, with everything known so far
 ";
 
+/// Which joint of a box, where that was asked back.
+const SIDES: [&str; 12] = [
+    "line side",
+    "load side",
+    "line",
+    "load",
+    "the line side",
+    "the load side",
+    "supply side",
+    "on the line side",
+    "on the load side",
+    "pigtail",
+    "screw",
+    "splice",
+];
+
+/// That nobody looked, or could.
+const SKIPPED: [&str; 32] = [
+    "skip",
+    "next",
+    "not sure",
+    "did not look",
+    "didn't look",
+    "don't know",
+    "dont know",
+    "do not know",
+    "i don't know",
+    "i dont know",
+    "no idea",
+    "dunno",
+    "can't",
+    "cannot",
+    "couldn't",
+    "can't do that",
+    "can't do it",
+    "can't reach it",
+    "cant reach it",
+    "cannot reach it",
+    "couldn't reach it",
+    "can't get to it",
+    "cant get to it",
+    "cannot get to it",
+    "couldn't get to it",
+    "can't open it",
+    "couldn't open it",
+    "can't open the panel",
+    "can't get in",
+    "it is locked",
+    "it's locked",
+    "not possible",
+];
+
 pub(super) fn run<'c>(
     circuit: &'c Circuit,
     account: Account,
@@ -40,6 +92,8 @@ pub(super) fn run<'c>(
         standing: Moment::default(),
         n_answers: 0,
         past: vec![],
+        heard: vec![],
+        unheard: None,
     };
     print(&format!("{}\n{HELP}\n", text::caution()))?;
     let mut lines = Lines::new();
@@ -57,6 +111,9 @@ pub(super) fn run<'c>(
             Heard::More => {
                 report = session.report()?;
                 print(&format!("\n{}", text::locate_step(&report, &mut said, emphasis())))?;
+                if !session.heard.is_empty() {
+                    print(&text::heard(&session.heard))?;
+                }
             }
             Heard::Again(said) => print(&said)?,
             Heard::Enough => break,
@@ -85,6 +142,10 @@ struct Session<'c> {
     asked: Option<NextTest>,
     /// How things stood when something was seen last.
     standing: Moment,
+    /// The last answer, if it was not understood.
+    unheard: Option<String>,
+    /// What was taken of the last answer, in canonical words.
+    heard: Vec<String>,
     /// So many lines were read.
     n_answers: usize,
     /// How it all was before each answer, the last one last.
@@ -112,8 +173,13 @@ impl<'c> Session<'c> {
     }
 
     fn hear(&mut self, line: &str, report: &LocateReport) -> Result<Heard, Failure> {
+        let unheard = self.unheard.take();
+        if let Some(before) = unheard.filter(|_| SIDES.contains(&line.to_lowercase().as_str())) {
+            return self.hear(&format!("{before}, {line}"), report);
+        }
         self.n_answers += 1;
-        match line.to_lowercase().as_str() {
+        self.heard.clear();
+        match line.to_lowercase().replace('\u{2019}', "'").as_str() {
             "" | "help" | "?" => return Ok(Heard::Again(HELP.to_owned())),
             "quit" | "q" | "exit" => return Ok(Heard::Enough),
             "why" => return Ok(Heard::Again(text::locate_why(report, emphasis()))),
@@ -126,7 +192,10 @@ impl<'c> Session<'c> {
                     None => Heard::Again("There is no answer to take back.\n".to_owned()),
                 });
             }
-            "skip" | "not sure" | "did not look" => return Ok(self.skip(report)),
+            "no wait" | "wait" => return self.hear("back", report),
+            said if SKIPPED.contains(&said.trim_end_matches(['.', '!'])) => {
+                return Ok(self.skip(report));
+            }
             _ => {}
         }
         let seen = match self.understood(line, report) {
@@ -134,6 +203,7 @@ impl<'c> Session<'c> {
             Ok(seen) if seen.is_empty() => return Ok(self.skip(report)),
             Ok(seen) => seen,
             Err(problems) => {
+                self.unheard = Some(line.to_owned());
                 let before = (true, self.account.is_anything_mended());
                 return match words::told(self.circuit, &self.account.means.tools, line, before) {
                     // `all dark` is an answer that was not understood, and no dead house.
@@ -156,6 +226,7 @@ impl<'c> Session<'c> {
         complaints: Vec<Complaint>,
         seen: Vec<Observation>,
     ) -> Result<Heard, Failure> {
+        self.unheard = None;
         let past = self.now();
         for one in complaints {
             // Said twice is said once.
@@ -168,6 +239,7 @@ impl<'c> Session<'c> {
                 self.return_to(past);
                 return Ok(refused(&words::tell_complaint(self.circuit, &one), &problem));
             }
+            self.heard.push(words::tell_complaint(self.circuit, &one));
             self.account.complaints.push(one);
         }
         let mended = self.mended_before(&seen);
@@ -187,6 +259,7 @@ impl<'c> Session<'c> {
                 // A tester's own load is gone with it.
                 self.standing.condition.attached.clear();
             }
+            self.heard.push(words::tell(self.circuit, &self.account.means.tools, &one));
             self.account.observations.push(one);
         }
         self.past.push(past);

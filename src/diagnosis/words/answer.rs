@@ -13,6 +13,7 @@ use crate::quantity::Address;
 
 use super::everyday::plainly;
 use super::reader::Reader;
+use super::short::is_all_well;
 use super::{each_sentence, observations, plain, tell_where, written};
 
 /// Reads the answer to a question that was asked: what this instrument showed at this place.
@@ -89,6 +90,9 @@ pub fn found_in(
     text: &str,
 ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
     observations(circuit, tools, text).or_else(|problems| {
+        if is_all_well(circuit, text) {
+            return Err(problems);
+        }
         let opened = format!("opened {}: {text}", speak::name(place));
         observations(circuit, tools, &opened).map_err(|_| problems)
     })
@@ -211,6 +215,48 @@ fn in_state(
     said.into_iter().map(unstated).collect()
 }
 
+/// What only lamps show.
+const GLOWS: [&str; 3] = ["lit", "dark", "dim"];
+
+/// The answer with the instrument before it that shows such things, where another was asked for: who has
+/// a tester in hand takes that.
+fn of_another_tool(
+    circuit: &Circuit,
+    tools: &[Tool],
+    test: &NextTest,
+    text: &str,
+) -> Option<String> {
+    let asked = &test.looks.first()?.instrument;
+    let held_alike = matches!(
+        asked,
+        Instrument::NonContact(_) | Instrument::PlugTester(_) | Instrument::LoadedTest(_)
+    );
+    if test.parting.is_some() || !held_alike {
+        return None;
+    }
+    let between = |c: char| c.is_whitespace() || c == ',';
+    let words = || text.split(between).filter(|word| !word.is_empty());
+    let is_glow = |word: &str| GLOWS.iter().any(|glow| word.eq_ignore_ascii_case(glow));
+    let is_figure = |word: &str| {
+        let number = word.trim_end_matches(['v', 'V']);
+        number.starts_with(|c: char| c.is_ascii_digit() || c == '.')
+            && number.parse::<f64>().is_ok()
+    };
+    let is_tester = |tool: &&Tool| matches!(tool.instrument, Instrument::PlugTester(_));
+    let is_meter = |tool: &&Tool| matches!(tool.instrument, Instrument::Voltmeter(_));
+    let tool = match asked {
+        Instrument::PlugTester(_) | Instrument::NonContact(_) if words().all(is_figure) => {
+            tools.iter().find(is_meter)
+        }
+        Instrument::NonContact(_) | Instrument::LoadedTest(_) if words().all(is_glow) => {
+            tools.iter().find(is_tester)
+        }
+        _ => None,
+    };
+    let words = words().collect::<Vec<_>>().join(" ");
+    Some(format!("\"{}\" {}: {words}", tool?.name, tell_where(circuit, test)))
+}
+
 /// Reads the answer to a test: what was shown there, in the state the test asks for unless the
 /// answer says another; or any other observation, in the state in which things stand.
 ///
@@ -252,6 +298,11 @@ pub fn answers(
     {
         let seen = Seen::Instrument { request: Box::new(look.clone()), showed };
         return Ok(vec![Observation { moment: test.moment.clone(), seen }]);
+    }
+    if let Some(other) = of_another_tool(circuit, tools, test, text)
+        && let Ok(said) = observations(circuit, tools, &other)
+    {
+        return Ok(in_state((circuit, test, standing), said, &test.moment));
     }
     if let Some(listed) = in_order(circuit, test, text) {
         return Ok(listed);

@@ -26,6 +26,7 @@ mod whole;
 
 use lists::{EVERYWHERE, FELT, NOTHING, NOTICED_AT, SIGNS, SOMEBODY, TINGLES, TINGLES_AT};
 pub(super) use tell::tell;
+use whole::NOTHING_BUT;
 
 /// Joins what is said in one sentence.
 pub(super) const JOINS: [&str; 11] = [
@@ -232,15 +233,14 @@ impl Reader<'_> {
             }
         }
         let is_all_dead = self.clone().takes_any(&EVERYWHERE);
-        if !is_all_dead && self.takes_any(&NOTHING) {
+        let is_but = self.clone().takes_any(&NOTHING_BUT);
+        if !is_all_dead && !is_but && self.takes_any(&NOTHING) {
             return Ok(Some(vec![Complaint::NothingSeen]));
         }
         if let Some(tingle) = self.tingle()? {
             return Ok(Some(self.and_from_others(tingle)));
         }
-        if self.sign_at() {
-            let place = self.place()?;
-            self.with_a_load()?;
+        if let Some(place) = self.sign()? {
             return Ok(Some(vec![Complaint::Warm { place }]));
         }
         for whole in [Self::part_at_place, Self::comes_and_goes_at, Self::worked_at] {
@@ -312,6 +312,28 @@ impl Reader<'_> {
         is_one
     }
 
+    /// Where something smells, sparks or buzzes; nothing is passed if it is something else.
+    fn sign(&mut self) -> Heard<Option<String>> {
+        if !self.sign_at() {
+            return Ok(None);
+        }
+        // `a smell by the heater` is where it is plugged in.
+        let mut by_load = self.clone();
+        by_load.takes("the");
+        let load = by_load.load_and_no_place();
+        let circuit = self.known.circuit;
+        let load = load.and_then(|load| place_of_load(circuit, circuit.load(&load)?));
+        let place = match load {
+            Some(place) => {
+                *self = by_load;
+                place
+            }
+            None => self.place()?,
+        };
+        self.with_a_load()?;
+        Ok(Some(place))
+    }
+
     /// Passes `no power`, `lost power`, where a place comes next.
     fn no_power(&mut self) -> bool {
         let mut ahead = self.clone();
@@ -326,7 +348,20 @@ impl Reader<'_> {
     fn with_a_load(&mut self) -> Heard<()> {
         let mut ahead = self.clone();
         if ahead.when() {
-            ahead.running()?;
+            // With whatever it is.
+            let whatever = [
+                "i plug something in",
+                "i plug anything in",
+                "i plug in anything",
+                "i plug in something",
+                "you plug something in",
+                "something is plugged in",
+                "anything is plugged in",
+                "i use it",
+            ];
+            if !ahead.takes_any(&whatever) {
+                ahead.running()?;
+            }
             *self = ahead;
         }
         Ok(())

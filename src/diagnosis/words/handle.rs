@@ -11,7 +11,7 @@ use super::reader::{Heard, Reader};
 use super::seen::first_pole;
 
 /// Of the one that was asked for: it is on.
-const IS_ON: [&str; 19] = [
+const IS_ON: [&str; 31] = [
     "no not tripped",
     "no it has not tripped",
     "no it did not trip",
@@ -29,21 +29,62 @@ const IS_ON: [&str; 19] = [
     "it is on",
     "it was on",
     "it holds",
+    "the breaker is fine",
+    "the breaker is ok",
+    "the breaker is on",
+    "breaker is fine",
+    "breaker is ok",
+    "breaker is on",
+    "it is fine",
+    "it is ok",
+    "it is up",
+    "holds",
+    "fine",
+    "up",
     "no",
     "on",
 ];
 
 /// Of the one that was asked for: it is off, or has tripped; `yes` may stand before it or alone.
-const IS_OFF: [&str; 9] = [
+const IS_OFF: [&str; 18] = [
     "and it is off",
     "it is tripped",
     "it has tripped",
     "it had tripped",
     "it is off",
     "it was off",
+    "it was tripped",
     "it tripped",
+    "it is still down",
+    "it is down",
+    "found it tripped",
+    "found it off",
+    "found tripped",
+    "was tripped",
+    "was off",
     "tripped",
+    "down",
     "off",
+];
+
+/// And then it was closed, and stayed so.
+const HOLDS_NOW: [&str; 16] = [
+    "reset it and it holds",
+    "reset it and it is holding",
+    "reset it it holds",
+    "reset it holds",
+    "reset fine",
+    "resets fine",
+    "reset ok",
+    "reset and holds",
+    "reset and holding",
+    "closed it and it holds",
+    "turned it back on and it holds",
+    "turned it on and it holds",
+    "it holds now",
+    "holds now",
+    "it holds",
+    "holds",
 ];
 
 /// Of every handle there.
@@ -139,12 +180,17 @@ pub fn of_handle(circuit: &Circuit, name: &str, text: &str) -> Option<Vec<Observ
         return Some(vec![holds(name)]);
     }
     let mut said_off = reader.clone();
+    said_off.takes(name);
     let is_affirmed = said_off.takes("yes");
     said_off.pass_marks();
     let is_off = said_off.takes_any(&IS_OFF) || is_affirmed;
+    let seen = Seen::Protection { name: name.to_owned(), did: Protected::FoundOff };
+    let found_off = Observation { moment: Moment::default(), seen };
     if is_off && said_off.end().is_ok() {
-        let seen = Seen::Protection { name: name.to_owned(), did: Protected::FoundOff };
-        return Some(vec![Observation { moment: Moment::default(), seen }]);
+        return Some(vec![found_off]);
+    }
+    if is_off && said_off.holds_now() {
+        return Some(vec![found_off, holds(name)]);
     }
     if !is_here {
         return None;
@@ -153,6 +199,23 @@ pub fn of_handle(circuit: &Circuit, name: &str, text: &str) -> Option<Vec<Observ
     let there = handles(circuit)
         .filter(|handle| handle.as_str() == name || place_of_handle(circuit, handle) == place);
     Some(there.map(|handle| holds(&handle)).collect())
+}
+
+impl Reader<'_> {
+    /// That what was off was closed and stays so, behind that it was off.
+    fn holds_now(&self) -> bool {
+        HOLDS_NOW.iter().any(|words| {
+            let mut ahead = self.clone();
+            ahead.pass_marks();
+            ahead.takes_any(&["and", "but"]);
+            // A comma may stand within.
+            let whole = words.split(' ').all(|word| {
+                ahead.pass_marks();
+                ahead.takes(word)
+            });
+            whole && ahead.end().is_ok()
+        })
+    }
 }
 
 /// The handles of breakers and the buttons of protective devices.

@@ -8,11 +8,12 @@ use crate::condition::words::lexicon::{self, Class};
 use crate::condition::words::problem::WordsProblem;
 use crate::condition::words::speak;
 use crate::diagnosis::{
-    Elsewhere, LoadSeen, Mended, Moment, Observation, Seen, Tool, place_of_load,
+    Elsewhere, LoadSeen, Mended, Moment, Observation, Seen, Tool, place_of_handle, place_of_load,
 };
 
 use super::each_sentence;
 use super::reader::{Heard, Reader};
+use super::seen::{BREAKER, GROUND_FAULT};
 
 /// Who did it, before what was done.
 const WHO: [&str; 15] = [
@@ -34,7 +35,10 @@ const WHO: [&str; 15] = [
 ];
 
 /// Of a box.
-const MENDED: [&str; 12] = [
+const MENDED: [&str; 15] = [
+    "sorted out",
+    "sorted",
+    "done",
     "mended",
     "repaired",
     "fixed",
@@ -473,6 +477,12 @@ impl Reader<'_> {
     /// Behind what was done to it.
     fn what_was_mended(&mut self, is_box: bool) -> Heard<Mended> {
         self.pass_small();
+        if let Some(place) = self.handle_replaced() {
+            return Ok(Mended::Box { place });
+        }
+        if let Some(place) = self.joint_mended_at() {
+            return Ok(Mended::Box { place });
+        }
         let conductor = self.token(0).is_some_and(|token| lexicon::conductor(token.text).is_some());
         if conductor {
             let message = "of which joint? say what was found first, then that it is mended";
@@ -493,6 +503,41 @@ impl Reader<'_> {
             return Ok(Mended::Load { load });
         }
         self.ended(|reader| reader.box_or_load(is_part || is_box && !is_lamp))
+    }
+
+    /// `breaker c2`, `GFCI at workshop` to the end of a sentence: where it sits.
+    fn handle_replaced(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        let is_said = ahead.clone().takes_any(&BREAKER) || ahead.clone().takes_any(&GROUND_FAULT);
+        let handle = is_said.then(|| ahead.protection()).flatten()?;
+        ahead.end().ok()?;
+        let place = place_of_handle(self.known.circuit, &handle)?;
+        *self = ahead;
+        Some(place)
+    }
+
+    /// `loose neutral at kiln` to the end of a sentence: the place.
+    fn joint_mended_at(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        let is_bad =
+            ahead.takes_any(&["loose", "bad", "burnt", "burned", "broken", "open", "damaged"]);
+        let joint = ["wire", "joint", "connection", "splice", "screw", "wirenut", "wire nut"];
+        let mut is_joint = false;
+        while ahead.token(0).is_some_and(|one| lexicon::conductor(one.text).is_some())
+            || ahead.clone().takes_any(&joint)
+        {
+            ahead.skip(1);
+            is_joint = true;
+        }
+        if !is_bad || !is_joint || !ahead.takes_any(&["at", "in", "on"]) {
+            return None;
+        }
+        ahead.pass_small();
+        let place = ahead.name(&[Class::Place])?;
+        ahead.part_word();
+        ahead.end().ok()?;
+        *self = ahead;
+        Some(place)
     }
 
     fn ended<T>(&mut self, read: impl Fn(&mut Self) -> Heard<T>) -> Heard<T> {

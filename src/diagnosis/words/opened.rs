@@ -11,9 +11,10 @@ use crate::condition::words::lexicon::{self, Class, JointWord, Verb, Word};
 use crate::condition::words::problem::{AT_WHICH_PLACE, Problem, WordsProblem};
 use crate::condition::words::{self, Edit, few, speak};
 use crate::condition::{Condition, Fault, Gap};
-use crate::diagnosis::{Found, Seen};
+use crate::diagnosis::{Found, Mended, Observation, Seen};
 use crate::quantity::Address;
 
+use super::mended::alone;
 use super::reader::{Heard, Reader};
 
 mod plain;
@@ -21,13 +22,19 @@ mod plain;
 use plain::Plain;
 
 /// That nothing is wrong there.
-const SOUND: [&str; 12] = [
+const SOUND: [&str; 18] = [
     "nothing found",
     "nothing wrong",
     "nothing bad",
     "nothing loose",
     "nothing burnt",
     "nothing",
+    "no loose wires",
+    "no loose wire",
+    "no loose connections",
+    "no loose connection",
+    "no loose joints",
+    "no loose screws",
     "no bad joint",
     "no fault found",
     "no fault",
@@ -71,14 +78,52 @@ const WHOLE: [&str; 12] = [
     "as it should be",
 ];
 
+/// That what was found was put right at once, said last.
+const MENDED_IT: [&str; 12] = [
+    "fixed it",
+    "fixed",
+    "mended it",
+    "mended",
+    "repaired it",
+    "tightened it",
+    "tightened",
+    "retightened it",
+    "remade it",
+    "remade the joint",
+    "redid it",
+    "put it right",
+];
+
 impl Reader<'_> {
+    /// After `opened`: what was found, and that it was put right if that is said last.
+    pub(super) fn opened_and_mended(&mut self) -> Heard<Vec<Observation>> {
+        let tokens = self.rest();
+        let end = tokens.iter().enumerate().skip(1).find(|(at, _)| {
+            let mut tail = Self::new(self.known, self.text, tokens.get(*at..).unwrap_or_default());
+            tail.pass_marks();
+            tail.takes_any(&["and", "then", "now"]);
+            tail.takes_any(&["i", "we"]);
+            tail.takes_any(&MENDED_IT) && tail.is_done()
+        });
+        // The longest that says no more than that.
+        let Some((end, _)) = end else {
+            return Ok(vec![alone(self.opened()?)]);
+        };
+        let mut found = Self::new(self.known, self.text, tokens.get(..end).unwrap_or_default());
+        let seen = found.opened()?;
+        self.skip(tokens.len());
+        let Seen::Opened { place, .. } = &seen else { return Ok(vec![alone(seen)]) };
+        let mended = Seen::Mended(Mended::Box { place: place.clone() });
+        Ok(vec![alone(seen), alone(mended)])
+    }
+
     /// After `opened`.
-    pub(super) fn opened(&mut self) -> Heard<Seen> {
+    fn opened(&mut self) -> Heard<Seen> {
         self.pass_small();
         self.takes_any(&["box", "up"]);
         let place = self.due_name(&[Class::Place], "box")?;
         self.pass_small();
-        self.takes_any(&["found", "there"]);
+        self.takes_any(&["and found", "found", "there"]);
         self.pass_marks();
         if self.is_sound() {
             self.end()?;
@@ -91,6 +136,9 @@ impl Reader<'_> {
         self.skip(self.rest().len());
         let mut found = Vec::new();
         for (at, part) in parts(text) {
+            if is_said_to_be_whole(self.known, part) {
+                continue;
+            }
             found.extend(self.found(part, start + at, &place)?);
         }
         Ok(Seen::Opened { place, found })
@@ -407,6 +455,23 @@ const COLOURS: [&str; 9] =
 
 fn is_moisture(token: &Token<'_>) -> bool {
     lexicon::word(token.text) == Some(Word::Verb(Verb::Moisture))
+}
+
+/// `neutral tight`, `hot is not loose`: of that joint nothing was found.
+fn is_said_to_be_whole(known: &Known<'_>, part: &str) -> bool {
+    let tokens = tokens(part);
+    let mut ahead = Reader::new(known, part, &tokens);
+    ahead.pass_marks();
+    ahead.takes("the");
+    let named = ahead.token(0).is_some_and(|token| lexicon::conductor(token.text).is_some());
+    if !named {
+        return false;
+    }
+    ahead.skip(1);
+    ahead.takes_any(&["is", "was", "looks"]);
+    let is_so = ahead.takes_any(&WHOLE)
+        || ahead.takes_any(&["not loose", "not burnt", "isnt loose", "not bad"]);
+    is_so && ahead.is_done()
 }
 
 /// What is found, one by one: an `and` parts two findings that both say what is so.

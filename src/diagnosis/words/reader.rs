@@ -122,6 +122,13 @@ impl<'r> Reader<'r> {
         }
     }
 
+    /// Whether any of these single words is anywhere in what is read.
+    pub(super) fn is_said_anywhere(&self, words: &[&str]) -> bool {
+        self.tokens
+            .iter()
+            .any(|token| words.iter().any(|word| token.text.eq_ignore_ascii_case(word)))
+    }
+
     /// Passes marks and small words; a small word that spells a name before a mark stays.
     pub(super) fn pass_small(&mut self) {
         loop {

@@ -429,6 +429,8 @@ impl Reader<'_> {
         if ahead.slot_is_next(&slots) {
             return Ok(None);
         }
+        let mut bare = ahead.clone();
+        let is_bare_no = bare.takes_any(&["no", "nope", "nah"]) && bare.is_done();
         let Ok(alarm) = ahead.alarm() else { return Ok(None) };
         let is_asked = |terminal: &Address| self.asked.is_empty() || self.asked.contains(terminal);
         let held = outlet.slots.iter().filter(|(_, terminal)| is_asked(terminal));
@@ -440,6 +442,10 @@ impl Reader<'_> {
             let forms = words.map(|word| format!("{word} beeps"));
             let forms = forms.chain(["all beep".to_owned(), "both beep".to_owned()]);
             return Err(self.here("which slot beeped?").expected(forms));
+        }
+        if is_bare_no && held.len() > 1 {
+            let message = "does it beep nowhere, or was it not held there?";
+            return Err(self.here(message).expected(["all silent", "did not look"]));
         }
         self.skip(usize::from(both || all));
         Ok(Some(held))

@@ -7,6 +7,7 @@ use crate::condition::words::lexer::{TokenKind, tokens};
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::{few, speak};
+use crate::diagnosis::symptom::{fed, number};
 use crate::diagnosis::{
     LoadSeen, Moment, Observation, Protected, Seen, Tool, place_of_handle, place_of_load,
 };
@@ -67,14 +68,34 @@ const LOADS: [(&str, LoadSeen); 48] = [
 ];
 
 /// Said after that a load runs, and no more than that.
-const WELL: [&str; 8] = ["fine", "ok", "okay", "well", "normally", "as usual", "again", "now"];
+const WELL: [&str; 12] = [
+    "fine",
+    "ok",
+    "okay",
+    "well",
+    "good",
+    "great",
+    "perfectly",
+    "normal",
+    "normally",
+    "as usual",
+    "again",
+    "now",
+];
 
-const HOLDS: [&str; 27] = [
+const HOLDS: [&str; 34] = [
     "resets and holds",
     "reset and holds",
     "resets and stays in",
-    "resets and holds",
-    "resets and stays in",
+    "does not trip any more",
+    "does not trip anymore",
+    "no longer trips",
+    "has stopped tripping",
+    "stopped tripping",
+    "never trips",
+    "never tripped",
+    "is holding",
+    "holding",
     "resets and stays on",
     "resets fine",
     "resets normally",
@@ -123,8 +144,7 @@ impl Reader<'_> {
     pub(super) fn observations(&mut self, tools: &[Tool]) -> Heard<Vec<Observation>> {
         self.pass_marks();
         if self.takes_any(&["opened", "open box"]) {
-            let seen = self.opened()?;
-            return Ok(vec![Observation { moment: Moment::default(), seen }]);
+            return self.opened_and_mended();
         }
         if let Some(said) = self.after_repair(tools)? {
             return Ok(said);
@@ -175,31 +195,66 @@ impl Reader<'_> {
         Ok(seen.into_iter().map(|seen| at_moment(seen, &moment)).collect())
     }
 
-    /// `unplugged boiler, toaster still dead`: what was seen with a load away; `None` if it is not said so.
+    /// The loads that are said to be unplugged: those that are named, or everything that can be.
+    fn loads_away(&mut self) -> Option<Vec<String>> {
+        if self.takes_any(&["everything on it", "everything", "all of it", "it all", "all"]) {
+            let loads = self.known.circuit.parts().loads.iter();
+            let plugged = loads.filter(|load| !load.plug_links.is_empty());
+            return Some(plugged.map(|load| load.id.clone()).collect());
+        }
+        let mut loads = vec![self.load()?];
+        loop {
+            let mut ahead = self.clone();
+            ahead.pass_marks();
+            ahead.takes("and");
+            // What comes next may be what was seen of it.
+            let mut behind = ahead.clone();
+            let Some(load) = behind.load().filter(|_| {
+                let next = behind.clone();
+                next.is_done()
+                    || next.token(0).is_some_and(|one| one.kind == TokenKind::Comma)
+                    || next.clone().takes_any(&["and", "but", "unplugged"])
+            }) else {
+                return Some(loads);
+            };
+            loads.push(load);
+            *self = behind;
+        }
+    }
+
+    /// `unplugged boiler, toaster still dead`: what was seen with loads away; `None` if it is not said so.
     fn without_a_load(&mut self, tools: &[Tool]) -> Heard<Option<Vec<Observation>>> {
         let mut ahead = self.clone();
         ahead.takes_any(&["i have", "i", "we have", "we"]);
         let is_done = ahead.takes_any(&["unplugged", "disconnected"]);
-        if !is_done && !ahead.takes("without") {
+        let is_with = !is_done && ahead.takes("with");
+        if !is_done && !is_with && !ahead.takes("without") {
             return Ok(None);
         }
-        let Some(load) = ahead.load() else { return Ok(None) };
+        let Some(loads) = ahead.loads_away() else { return Ok(None) };
+        if is_with && !ahead.takes_any(&["unplugged", "disconnected"]) {
+            return Ok(None);
+        }
         ahead.pass_marks();
         ahead.takes_any(&["and now", "and then", "and", "but", "now", "then"]);
         ahead.pass_marks();
-        let said = speak::name(&load);
+        let said = loads.iter().map(|load| speak::name(load)).collect::<Vec<_>>().join(" and ");
         if ahead.is_done() {
-            let others = self.known.circuit.parts().loads.iter().find(|other| other.id != load);
+            let parts = self.known.circuit.parts();
+            let others = parts.loads.iter().find(|other| !loads.contains(&other.id));
             let other = others.map_or("LOAD".to_owned(), |other| speak::name(&other.id));
             let forms = [format!("{other} runs with {said} unplugged")];
             return Err(self.here("and what is seen then?").expected(forms));
         }
+        let circuit = self.known.circuit;
         let is_wired =
-            self.known.circuit.load(&load).is_some_and(|load| load.plug_links.is_empty());
-        let state = if is_wired { LoadState::Off } else { LoadState::Unplugged };
+            |load: &str| circuit.load(load).is_some_and(|load| load.plug_links.is_empty());
         let mut seen = Self::new(self.known, self.text, ahead.rest()).observations(tools)?;
         for one in &mut seen {
-            one.moment.condition.loads.entry(load.clone()).or_insert(state);
+            for load in &loads {
+                let state = if is_wired(load) { LoadState::Off } else { LoadState::Unplugged };
+                one.moment.condition.loads.entry(load.clone()).or_insert(state);
+            }
         }
         self.skip(self.rest().len());
         Ok(Some(seen))
@@ -409,11 +464,13 @@ impl Reader<'_> {
             ahead.takes_any(&BREAKER);
         }
         let mut called = ahead.clone();
+        let mut is_ground_fault = false;
         if called.takes_any(&GROUND_FAULT) {
             // `RCBO wet`, as `breaker wet`.
             let mut name = called.clone();
             if name.name(&[Class::Circuit]).is_some() || name.protective_device_next().is_some() {
                 ahead = called;
+                is_ground_fault = true;
             }
         }
         let circuit = ahead.name(&[Class::Circuit]);
@@ -426,14 +483,35 @@ impl Reader<'_> {
         let named = circuit.or_else(|| ahead.protective_device_next());
         let name = named.or_else(|| {
             ahead = unplaced;
-            ahead.only_ground_fault().or_else(|| ahead.that_feeds())
+            ahead.only_ground_fault().or_else(|| {
+                ahead = self.clone();
+                ahead.that_feeds()
+            })
         })?;
-        ahead.takes_any(&GROUND_FAULT);
+        is_ground_fault |= ahead.takes_any(&GROUND_FAULT);
         if self.known.is(Class::Circuit, &name) {
             ahead.takes_any(&BREAKER);
         }
+        // A breaker that senses no leak is not meant: the only device on its circuit that does is.
+        let device = (is_ground_fault && !self.senses_residual(&name))
+            .then(|| self.ground_fault_on(&name))
+            .flatten();
         *self = ahead;
-        Some(name)
+        Some(device.unwrap_or(name))
+    }
+
+    /// The only ground-fault device on a branch circuit.
+    fn ground_fault_on(&self, name: &str) -> Option<String> {
+        let circuit = self.known.circuit;
+        circuit.branch_circuit(name)?;
+        let places = fed(circuit, name);
+        let is_there = |id: &&String| {
+            let at = circuit.parts().places.iter().position(|place| place.devices.contains(*id));
+            at.is_some_and(|at| places.contains(&at))
+        };
+        let all = self.ground_faults();
+        let mut there = all.iter().filter(is_there);
+        there.next().filter(|_| there.next().is_none()).cloned()
     }
 
     /// What the handle of a breaker is called: that of its first pole, which the others move with.
@@ -442,17 +520,36 @@ impl Reader<'_> {
         first.map_or(pole, str::to_owned)
     }
 
-    /// `RCBO of the pump`: what feeds that load.
+    /// `RCBO of the pump`, `bedroom breaker`: what feeds that load or place.
     fn that_feeds(&mut self) -> Option<String> {
         let mut ahead = self.clone();
+        ahead.takes("the");
         let of = ["of", "for", "that feeds", "feeding"];
-        if !ahead.takes_any(&GROUND_FAULT) || !ahead.takes_any(&of) {
+        let class = [&GROUND_FAULT[..], &BREAKER].concat();
+        let is_first = ahead.takes_any(&class);
+        if is_first && !ahead.takes_any(&of) {
             return None;
         }
         ahead.takes("the");
-        let feeding = ahead.load().and_then(|load| self.feeding(&load))?;
+        let feeding = ahead.fed_here()?;
+        let is_last = ahead.takes_any(&class);
+        if !is_first && !is_last {
+            return None;
+        }
         *self = ahead;
         Some(feeding)
+    }
+
+    /// Passes a load or a place: the only breaker that feeds it.
+    fn fed_here(&mut self) -> Option<String> {
+        let mut by_load = self.clone();
+        if let Some(feeding) = by_load.load_and_no_place().and_then(|load| self.feeding(&load)) {
+            *self = by_load;
+            return Some(feeding);
+        }
+        let place = self.name(&[Class::Place])?;
+        let at = number(self.known.circuit, &place)?;
+        self.feeding_place(at)
     }
 
     fn protective_device_next(&mut self) -> Option<String> {

@@ -60,6 +60,26 @@ const WORKS: [&str; 16] = [
     "it is back on",
 ];
 
+/// That all is well, said of nothing by name.
+pub(super) const WELL_NOW: [&str; 16] = [
+    "it all works now",
+    "it works again",
+    "it works now",
+    "it is fine now",
+    "works again",
+    "works now",
+    "all good now",
+    "it all works again",
+    "all works now",
+    "everything is good now",
+    "working now",
+    "all fixed",
+    "it is fixed",
+    "fixed",
+    "problem solved",
+    "all is well",
+];
+
 /// Behind what a breaker did.
 const AT_ONCE: [&str; 4] = ["again", "straight away", "right away", "as before"];
 
@@ -89,10 +109,17 @@ pub fn in_full(circuit: &Circuit, account: &Account, text: &str) -> Option<Strin
     let plain = plain(text);
     let tokens = plainly(&known, &tokens(&plain));
     let reader = Reader::new(&known, &plain, &tokens);
-    reader
-        .trips_in_short(account)
-        .or_else(|| reader.dead_in_short(account))
-        .or_else(|| reader.works_in_short(account))
+    let trips = reader.trips_in_short(account).or_else(|| reader.trips_without(account));
+    trips.or_else(|| reader.dead_in_short(account)).or_else(|| reader.works_in_short(account))
+}
+
+/// Whether it says that all is well, and no more: nobody looks at joints to say so.
+pub(super) fn is_all_well(circuit: &Circuit, text: &str) -> bool {
+    let known = Known::of(circuit);
+    let plain = plain(text);
+    let tokens = plainly(&known, &tokens(&plain));
+    let mut reader = Reader::new(&known, &plain, &tokens);
+    reader.takes_any(&WELL_NOW) && reader.is_done()
 }
 
 impl Reader<'_> {
@@ -118,13 +145,40 @@ impl Reader<'_> {
         Some(format!("{said} {} {rest}", tell_protection(did)).trim_end().to_owned())
     }
 
+    /// `unplugged the fridge, still trips`: with what was done first, of what was said to trip.
+    fn trips_without(&self, account: &Account) -> Option<String> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["i have", "i", "we have", "we"]);
+        if !ahead.clone().takes_any(&["unplugged", "disconnected", "with"]) {
+            return None;
+        }
+        let tokens = self.rest();
+        let parts =
+            |text: &str| [",", "and", "but"].iter().any(|one| text.eq_ignore_ascii_case(one));
+        let (at, parting) = tokens.iter().enumerate().rfind(|(_, token)| parts(token.text))?;
+        let rest = tokens.get(at + 1..)?;
+        let said = Self::new(self.known, self.text, rest).trips_in_short(account)?;
+        let begins = tokens.first()?.span.start;
+        Some(format!("{}, {said}", self.text.get(begins..parting.span.start)?.trim_end()))
+    }
+
     fn dead_in_short(&self, account: &Account) -> Option<String> {
         let complaint = self.said_since_a_repair(account, &STILL_DEAD)?;
         Some(format!("since then {}", complaint::tell(self.known, complaint)))
     }
 
     fn works_in_short(&self, account: &Account) -> Option<String> {
-        let places = match self.said_since_a_repair(account, &WORKS)? {
+        if !account.is_anything_mended() {
+            return None;
+        }
+        let mut ahead = self.clone();
+        let is_all_well = ahead.takes_any(&WELL_NOW) && ahead.is_done();
+        let said = self.said_since_a_repair(account, &WORKS);
+        let said = said.or_else(|| self.said_since_a_repair(account, &WELL_NOW));
+        let Some(said) = said else {
+            return is_all_well.then(|| "since then everything works".to_owned());
+        };
+        let places = match said {
             Complaint::LoadDead { load } => return Some(format!("{} runs", speak::name(load))),
             Complaint::Dead { places } => places.clone(),
             Complaint::DeadFrom { place } => vec![place.clone()],

@@ -147,6 +147,9 @@ const VERDICTS: [&str; 23] = [
     "fault",
 ];
 
+/// Of what is there a load takes seldom more away, and nobody says so without a word.
+const MOST_LOST: f64 = 0.5;
+
 impl Reader<'_> {
     /// Whether how things stood begins here, or nothing comes any more.
     pub(super) fn showing_is_over(&mut self) -> bool {
@@ -425,8 +428,18 @@ impl Reader<'_> {
     fn falls_next(&self) -> bool {
         let mut ahead = self.clone();
         let Ok(before) = ahead.single(Unit::Volt) else { return false };
-        ahead.takes_any(&FALLS)
-            || ahead.takes_any(&TO) && ahead.single(Unit::Volt).is_ok_and(|after| after < before)
+        let falls = ahead.takes_any(&FALLS);
+        // Two figures that are both much of what is there are before and after.
+        let is_much = |volt: f64| volt > MOST_LOST * supply_volt(self.known.circuit);
+        let bare = ahead.clone();
+        ahead.pass_marks();
+        let two = ahead.single(Unit::Volt).is_ok_and(|after| after < before && is_much(after));
+        ahead.pass_marks();
+        let ends = ahead.showing_is_over() || ahead.clone().slot(&["hot", "neutral"]).is_ok();
+        falls || two && ends || {
+            let mut ahead = bare;
+            ahead.takes_any(&TO) && ahead.single(Unit::Volt).is_ok_and(|after| after < before)
+        }
     }
 
     /// Two figures with a large lower one may be from which volts to which, read the wrong way round.
@@ -458,6 +471,44 @@ impl Reader<'_> {
         }
     }
 
+    /// Passes `119 V falls to 107 V`, `119 V, 107 V`: how many volts that are.
+    fn fell_by(&mut self) -> Heard<f64> {
+        let start = self.span().start;
+        let before = self.single(Unit::Volt)?;
+        let falls = self.takes_any(&FALLS);
+        if !falls {
+            self.pass_marks();
+        }
+        if !self.takes_any(&TO) && (falls || !self.amount_is_next()) {
+            return Err(self.none_of("the volts with the load on", &["to"]));
+        }
+        let after = self.single(Unit::Volt)?;
+        let lost = before - after;
+        if lost < 0.0 {
+            let mut problem = self.here("the volts with the load on are the lower ones");
+            problem.span = start..self.span().start;
+            return Err(problem.expected([self.example_of_loss()]));
+        }
+        Ok(lost)
+    }
+
+    /// A bare figure that is much of what is there may be what was left of it.
+    fn is_all_that_was_left(
+        &self,
+        volt: Amount,
+        (is_said, said): (bool, Range<usize>),
+    ) -> Heard<()> {
+        let much = MOST_LOST * supply_volt(self.known.circuit);
+        let is_much = matches!(volt, Amount::Exactly(volt) | Amount::About(volt) if volt > much);
+        if is_said || !is_much {
+            return Ok(());
+        }
+        let mut problem = self.here("is that what it lost, or what was left of how much?");
+        problem.span = said;
+        let lost = format!("lost {}", amount::tell(&volt, Unit::Volt));
+        Err(problem.expected([self.example_of_loss(), lost]))
+    }
+
     /// Volts that a load took away, all in all or along one conductor.
     pub(super) fn losses(&mut self) -> Heard<Vec<Showed>> {
         let mut showed: Vec<Showed> = Vec::new();
@@ -468,19 +519,7 @@ impl Reader<'_> {
             self.refuse_dead()?;
             self.takes_any(&FALLS);
             if self.takes("from") || self.falls_next() {
-                let start = self.span().start;
-                let before = self.single(Unit::Volt)?;
-                self.takes_any(&FALLS);
-                if !self.takes_any(&TO) {
-                    return Err(self.none_of("the volts with the load on", &["to"]));
-                }
-                let after = self.single(Unit::Volt)?;
-                let lost = before - after;
-                if lost < 0.0 {
-                    let mut problem = self.here("the volts with the load on are the lower ones");
-                    problem.span = start..self.span().start;
-                    return Err(problem.expected([self.example_of_loss()]));
-                }
+                let lost = self.fell_by()?;
                 // Of two figures read off to a volt or a tenth, no more is known of the rest.
                 showed.push(Showed::LostVolt(Amount::Exactly((lost * 10.0).round() / 10.0)));
                 fell_by = Some(lost);
@@ -504,6 +543,7 @@ impl Reader<'_> {
                 return Err(problem.expected(["lost 0 V", "did not look, and a voltmeter instead"]));
             }
             let is_said = self.takes_any(&["lost", "less", "drop"]) || is_said;
+            self.is_all_that_was_left(volt, (is_said, start.clone()))?;
             if !is_said {
                 self.is_what_was_lost(volt, start.start)?;
             }

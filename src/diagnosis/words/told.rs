@@ -3,6 +3,7 @@
 use std::cell::Cell;
 
 use crate::circuit::Circuit;
+use crate::condition::LoadState;
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::diagnosis::{Complaint, Mended, Observation, Protected, Seen, Tool, WhenItTrips};
@@ -72,7 +73,8 @@ pub fn told(
             },
         }?;
         // What was put in before anybody called is where somebody worked.
-        let said = if is_first.get() { worked_on(said) } else { said };
+        let is_before = is_first.get() && !said.iter().any(is_of_an_opened_box);
+        let said = if is_before { worked_on(said) } else { said };
         is_first.set(is_first.get() && said.iter().all(is_of_work));
         Ok(since_mended(said, &is_mended))
     })?;
@@ -96,7 +98,12 @@ pub fn told(
 fn trips(observation: &Observation) -> Option<Complaint> {
     match &observation.seen {
         Seen::Protection { name, did: Protected::TripsAtOnce } => {
-            Some(Complaint::Trips { breaker: name.clone(), when: WhenItTrips::AtOnce })
+            let loads = &observation.moment.condition.loads;
+            let mut on = loads.iter().filter(|(_, state)| **state == LoadState::On);
+            let when = on.next().map_or(WhenItTrips::AtOnce, |(load, _)| WhenItTrips::WithLoad {
+                load: load.clone(),
+            });
+            Some(Complaint::Trips { breaker: name.clone(), when })
         }
         Seen::Protection { name, did: Protected::TripsLater } => {
             Some(Complaint::Trips { breaker: name.clone(), when: WhenItTrips::AfterAWhile })
@@ -106,6 +113,10 @@ fn trips(observation: &Observation) -> Option<Complaint> {
         }
         _ => None,
     }
+}
+
+fn is_of_an_opened_box(said: &Said) -> bool {
+    matches!(said, Said::Observation(Observation { seen: Seen::Opened { .. }, .. }))
 }
 
 fn is_of_work(said: &Said) -> bool {

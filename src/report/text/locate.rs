@@ -56,6 +56,17 @@ pub fn caution() -> String {
     wrapped("", CAUTION)
 }
 
+/// What was taken of an answer, for whoever gave it to see.
+///
+/// ```
+/// use slotwise::report::text::heard;
+/// let said = heard(&["breaker c1 holds".to_owned(), "kiln dead".to_owned()]);
+/// assert_eq!(said, "Heard   breaker c1 holds; kiln dead\n");
+/// ```
+pub fn heard(said: &[String]) -> String {
+    wrapped("Heard   ", &said.join("; "))
+}
+
 /// The same where the caution has been said already.
 pub fn locate_whole(report: &LocateReport, emphasis: Emphasis) -> String {
     let teller = Teller { report, emphasis };
@@ -372,8 +383,10 @@ impl Teller<'_> {
         text
     }
 
+    /// Whether what to do next says it.
     fn is_overloaded(&self) -> bool {
-        matches!(&self.report.next, NextReport::Stop(stop) if stop.because == Because::Overloaded)
+        let NextReport::Stop(stop) = &self.report.next else { return false };
+        self.report.overloads.iter().any(|overload| stop.says.contains(overload))
     }
 
     fn conflicts(&self) -> String {
@@ -468,8 +481,14 @@ impl Teller<'_> {
             return String::new();
         }
         let mut text = self.heading("As understood");
-        for told in &self.report.told {
-            text.push_str(&wrapped("  ", told));
+        let told = &self.report.told;
+        for (at, one) in told.iter().enumerate() {
+            // What was said with how things stood says it already.
+            let with = format!("{one} with ");
+            let mut later = told.iter().skip(at + 1);
+            if !later.any(|other| other == one || other.starts_with(&with)) {
+                text.push_str(&wrapped("  ", one));
+            }
         }
         text
     }

@@ -5,24 +5,9 @@ use crate::diagnosis::Complaint;
 use crate::diagnosis::symptom::fed;
 
 use super::super::reader::{Heard, Reader};
+use super::super::short::WELL_NOW;
 use super::dead_loads;
 use super::lists::{ALL_IN, ALL_ON, EVERYWHERE, LIGHTS, LIGHTS_UNNAMED, THE_REST, WHOLE_HOUSE};
-
-/// That all is well, said of nothing by name.
-const WELL_NOW: [&str; 12] = [
-    "it all works now",
-    "it works again",
-    "it works now",
-    "it is fine now",
-    "works again",
-    "works now",
-    "all good now",
-    "all fixed",
-    "it is fixed",
-    "fixed",
-    "problem solved",
-    "all is well",
-];
 
 impl Reader<'_> {
     /// Whether it is half of the house that is dead.
@@ -37,6 +22,7 @@ impl Reader<'_> {
 
     /// Complaints of everything, or everything somewhere.
     pub(super) fn everything(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        self.refuse_well_now()?;
         if let Some(everywhere) = self.everywhere() {
             return Ok(Some(everywhere));
         }
@@ -130,11 +116,6 @@ impl Reader<'_> {
     /// That all the rest works, or that nothing at all does.
     pub(super) fn everywhere(&mut self) -> Option<Vec<Complaint>> {
         let mut ahead = self.clone();
-        if ahead.takes_any(&WELL_NOW) && ahead.is_done() {
-            *self = ahead;
-            return Some(vec![Complaint::Works { places: Vec::new() }]);
-        }
-        let mut ahead = self.clone();
         if ahead.takes_any(&THE_REST) && ahead.is_working() {
             *self = ahead;
             let works = Complaint::Works { places: Vec::new() };
@@ -153,6 +134,17 @@ impl Reader<'_> {
         }
         *self = ahead;
         Some(self.all_dead())
+    }
+
+    /// That all is well says neither of what nor why: after a repair it is heard by that.
+    fn refuse_well_now(&self) -> Heard<()> {
+        let mut ahead = self.clone();
+        if !(ahead.takes_any(&WELL_NOW) && ahead.is_done()) {
+            return Ok(());
+        }
+        let message = "of what, and was anything put right?";
+        let forms = ["mended BOX", "since then BOX works", "LOAD runs", "everything works"];
+        Err(self.up_to(&ahead, message).expected(forms))
     }
 
     /// Each branch circuit is dead.

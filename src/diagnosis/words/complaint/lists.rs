@@ -424,7 +424,12 @@ pub(super) const ALL_IN: [&str; 8] = [
 ];
 
 /// That it works.
-pub(super) const WORKS: [&str; 16] = [
+pub(super) const WORKS: [&str; 21] = [
+    "is not dead",
+    "are not dead",
+    "was not dead",
+    "is no longer dead",
+    "no longer dead",
     "works fine",
     "work fine",
     "works",

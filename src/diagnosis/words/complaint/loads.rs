@@ -35,10 +35,23 @@ const EVERYWHERE_SO: [&str; 5] = [
     "in the house",
 ];
 
+/// That it does so now and then only.
+const NOT_ALWAYS: [&str; 6] = [
+    "does not always",
+    "do not always",
+    "will not always",
+    "is not always",
+    "are not always",
+    "not always",
+];
+
 impl Reader<'_> {
     pub(super) fn does(&mut self, loads: Vec<String>) -> Heard<Vec<Complaint>> {
         let begun = self.clone();
         self.refuse_burnt_again(&loads)?;
+        if let Some(made) = self.makes_others(&loads) {
+            return Ok(vec![made]);
+        }
         if !loads.is_empty() && self.works_when_moved() {
             return Ok(vec![Complaint::Flickers { loads }]);
         }
@@ -109,6 +122,9 @@ impl Reader<'_> {
         if let Some(complaint) = self.of_its_parts(loads)? {
             return Ok(Some(vec![complaint]));
         }
+        if let Some(on) = self.stays_on(loads)? {
+            return Ok(Some(on));
+        }
         self.refuse_of_loads(loads)?;
         if let Some(dead) = self.ought_to_run(loads)? {
             return Ok(Some(dead));
@@ -143,10 +159,51 @@ impl Reader<'_> {
     pub(super) fn works_sometimes(&mut self) -> bool {
         let mut ahead = self.clone();
         ahead.pass_before();
+        if self.works_not_always() {
+            return true;
+        }
         ahead.takes("only");
         let said_first = ahead.takes_any(&COMES_AND_GOES);
         let does = ahead.takes_any(&WORKS) || ahead.runs() || said_first && ahead.dead_said();
         let is_so = does && (said_first || ahead.takes_any(&COMES_AND_GOES));
+        if is_so {
+            *self = ahead;
+        }
+        is_so
+    }
+
+    /// `heater makes the lights dim`.
+    fn makes_others(&mut self, loads: &[String]) -> Option<Complaint> {
+        let [load] = loads else { return None };
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&["makes", "make", "is making", "causes"]) {
+            return None;
+        }
+        let said = ahead.one_complaint().ok()?;
+        let [said] = <[Complaint; 1]>::try_from(said).ok()?;
+        let when = Some(load.clone());
+        let places = Vec::new();
+        let made = match said {
+            Complaint::Dim { loads, when: None, .. } | Complaint::Flickers { loads } => {
+                Complaint::Dim { loads, places, when }
+            }
+            Complaint::Bright { loads, when: None, .. } => {
+                Complaint::Bright { loads, places, when }
+            }
+            _ => return None,
+        };
+        *self = ahead;
+        Some(made)
+    }
+
+    /// Passes `does not always work`.
+    pub(super) fn works_not_always(&mut self) -> bool {
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        let is_so = ahead.takes_any(&NOT_ALWAYS)
+            && (ahead.takes_any(&WORKS)
+                || ahead.runs()
+                || ahead.takes_any(&["come on", "turn on", "light up"]));
         if is_so {
             *self = ahead;
         }

@@ -281,7 +281,7 @@ impl Reader<'_> {
 
     /// A load that is not also the name of a place: there the place is meant, unless the word
     /// `load` stands before it.
-    pub(super) fn load_and_no_place(&mut self) -> Option<String> {
+    pub(in super::super) fn load_and_no_place(&mut self) -> Option<String> {
         let mut ahead = self.clone();
         let load = ahead.load()?;
         let said = self.token(0).is_some_and(|token| {

@@ -124,7 +124,7 @@ impl Reader<'_> {
 
     pub(super) fn places_are(&mut self, places: Vec<String>) -> Heard<Complaint> {
         self.refuse_switch(&places)?;
-        if self.works_when_moved() {
+        if self.works_when_moved() || self.works_not_always() {
             return self.comes_and_goes(&places);
         }
         self.refuse_only()?;

@@ -6,7 +6,7 @@ use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, SwitchPosition};
-use crate::diagnosis::symptom::gives_light;
+use crate::diagnosis::symptom::{gives_light, switches_before};
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
@@ -36,13 +36,7 @@ const SOME_OF: [&str; 18] = [
 ];
 
 /// What is said of something that is switched, and is about the switch.
-const SWITCHED: [&str; 34] = [
-    "will not switch off",
-    "will not go off",
-    "will not go out",
-    "does not go out",
-    "can not switch off",
-    "can not turn off",
+const SWITCHED: [&str; 18] = [
     "can not be dimmed",
     "cannot be dimmed",
     "cannot be switched",
@@ -58,19 +52,59 @@ const SWITCHED: [&str; 34] = [
     "glows when off",
     "glows with the switch off",
     "glows with switch off",
-    "is always on",
-    "always on",
-    "stay on",
     "only works",
     "works only",
     "works from",
-    "stays on",
+];
+
+/// What is said of a load that runs however its switches stand.
+const STAYS_ON: [&str; 30] = [
+    "will not turn off",
+    "will not switch off",
+    "will not go off",
+    "will not go out",
+    "will not shut off",
     "does not turn off",
     "does not switch off",
     "does not go off",
-    "will not turn off",
-    "wont turn off",
-    "wont  turn off",
+    "does not go out",
+    "does not shut off",
+    "can not switch off",
+    "can not turn off",
+    "can not shut off",
+    "can not be switched off",
+    "can not be turned off",
+    "cannot be switched off",
+    "cannot be turned off",
+    "is always on",
+    "are always on",
+    "always on",
+    "always stays on",
+    "stays on all the time",
+    "stays on",
+    "stay on",
+    "is on all the time",
+    "on all the time",
+    "is stuck on",
+    "stuck on",
+    "keeps burning",
+    "stays lit",
+];
+
+/// That whoever switches does so in vain.
+const WHOEVER_THROWS: [&str; 12] = [
+    "from either switch",
+    "from either end",
+    "from any switch",
+    "from both switches",
+    "by either switch",
+    "at either switch",
+    "whatever i do",
+    "no matter what i do",
+    "no matter which switch",
+    "whatever switch i use",
+    "at all",
+    "any more",
 ];
 
 /// What a load is heard to do.
@@ -344,6 +378,28 @@ impl Reader<'_> {
         is_so
     }
 
+    /// Passes `will not switch off`: it runs however its switches stand.
+    pub(super) fn stays_on(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        if !ahead.takes_any(&STAYS_ON) {
+            return Ok(None);
+        }
+        ahead.takes_any(&WHOEVER_THROWS);
+        if !ahead.is_done() {
+            return Ok(None);
+        }
+        if self.switch_of(loads.first()).is_none() {
+            return Err(self.not_switched(loads));
+        }
+        if loads.is_empty() {
+            return Err(self.at_each_setting(None, self.switch_of(None)));
+        }
+        *self = ahead;
+        let each = loads.iter().map(|load| Complaint::StaysOn { load: load.clone() });
+        Ok(Some(each.collect()))
+    }
+
     /// What is said of lights and loads and is no complaint yet.
     pub(super) fn refuse_of_loads(&self, loads: &[String]) -> Heard<()> {
         let mut switched = self.clone();
@@ -462,17 +518,7 @@ impl Reader<'_> {
         let Some(load) = load else {
             return circuit.parts().devices.iter().find(|device| is_switch(&device.kind));
         };
-        let at = place_of_load(circuit, circuit.load(load)?)?;
-        let mut place = circuit.place(&at);
-        // No way is longer than there are places.
-        for _ in &circuit.parts().places {
-            let here = place?;
-            if let Some(switch) = self.known.device_of_kind(&here.id, is_switch) {
-                return Some(switch);
-            }
-            place = here.fed_from.as_ref().and_then(|from| circuit.place(from));
-        }
-        None
+        switches_before(circuit, circuit.load(load)?).into_iter().next()
     }
 
     /// What stays on, or comes on by itself, and is behind no switch.

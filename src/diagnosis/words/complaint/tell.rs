@@ -57,6 +57,7 @@ pub(in super::super) fn tell(known: &Known<'_>, complaint: &Complaint) -> String
             format!("{} {}", all(loads, &load, "lights"), verb(loads, "flickers", "flicker"))
         }
         Complaint::LoadDead { load: dead } => format!("{} does not run", load(dead)),
+        Complaint::StaysOn { load: on } => format!("{} stays on", load(on)),
         Complaint::Trips { breaker: name, when } => {
             let when = match when {
                 WhenItTrips::AtOnce => "at once".to_owned(),

@@ -237,6 +237,12 @@ impl Reader<'_> {
         let circuit = self.known.circuit;
         let at = place_of_load(circuit, circuit.load(load)?)?;
         let at = circuit.parts().places.iter().position(|place| place.id == at)?;
+        self.feeding_place(at)
+    }
+
+    /// The breaker that alone feeds a place.
+    pub(in super::super) fn feeding_place(&self, at: usize) -> Option<String> {
+        let circuit = self.known.circuit;
         let mut feeding = self.breakers().filter(|name| fed(circuit, name).contains(&at));
         feeding.next().filter(|_| feeding.next().is_none()).map(str::to_owned)
     }
@@ -355,11 +361,31 @@ impl Reader<'_> {
         self.none_of("what a breaker is complained of", &words)
     }
 
+    fn after_it_trips(&mut self, breaker: String) -> Heard<Complaint> {
+        if let Some(complaint) = self.and_does_not_hold(&breaker) {
+            return Ok(complaint);
+        }
+        self.when_it_trips().map(|when| Complaint::Trips { breaker, when })
+    }
+
+    /// `keeps tripping and won't reset`: what it does not do any more says more.
+    fn and_does_not_hold(&mut self, breaker: &str) -> Option<Complaint> {
+        let mut ahead = self.clone();
+        ahead.pass_marks();
+        ahead.takes_any(&["and", "or"]);
+        let does_not = [Self::wont_stay, Self::wont_reset, Self::wont_hold]
+            .iter()
+            .any(|it| it(&mut ahead.clone()));
+        let complaint = does_not.then(|| ahead.protective(breaker.to_owned()).ok()).flatten()??;
+        *self = ahead;
+        Some(complaint)
+    }
+
     /// What a breaker or a protective device does; none if the name was meant as a place.
     fn protective(&mut self, breaker: String) -> Heard<Option<Complaint>> {
         let before = self.clone();
         if self.opens_by_itself(&breaker) {
-            return self.when_it_trips().map(|when| Some(Complaint::Trips { breaker, when }));
+            return self.after_it_trips(breaker).map(Some);
         }
         self.takes("only");
         self.takes_any(&COMES_AND_GOES);
@@ -385,7 +411,7 @@ impl Reader<'_> {
             return Err(self.found_or_trips(&breaker));
         }
         if self.trip_verb() {
-            return self.when_it_trips().map(|when| Some(Complaint::Trips { breaker, when }));
+            return self.after_it_trips(breaker).map(Some);
         }
         if circuit && self.dead_said() {
             return Ok(Some(Complaint::AllDead { circuit: breaker }));
@@ -520,6 +546,12 @@ impl Reader<'_> {
             "close it",
             "put it in",
             "push it in",
+            "push the button in",
+            "push the button",
+            "press the button",
+            "push reset",
+            "press reset",
+            "hit reset",
             "reset",
             "closed",
             "turned on",
@@ -540,9 +572,29 @@ impl Reader<'_> {
         })
     }
 
+    /// A circuit is often called like what it feeds: what is warm is asked for, unless a breaker is spoken of.
+    fn refuse_named_alike(&self, at: &Self, breaker: &str) -> Heard<()> {
+        let class = [&BREAKER[..], &["panel", "mcb", "rcbo", "rcd", "consumer unit"]].concat();
+        let is_said = self.is_said_anywhere(&class);
+        let circuit = self.known.circuit;
+        let places = fed(circuit, breaker).into_iter();
+        let places = places.filter_map(|at| circuit.parts().places.get(at));
+        let fed: Vec<String> =
+            places.take(2).map(|one| format!("{} warm", speak::name(&one.id))).collect();
+        if is_said || fed.is_empty() {
+            return Ok(());
+        }
+        let name = speak::name(breaker);
+        let message = format!("is it the breaker of {name}, or something that it feeds?");
+        let forms = fed.into_iter().chain([format!("breaker {name} is warm")]);
+        Err(at.up_to(self, message).expected(forms))
+    }
+
     /// What is said of a branch circuit's breaker that is no place.
     fn of_circuit(&mut self, breaker: &str) -> Heard<Option<Complaint>> {
+        let at = self.clone();
         if self.takes_any(&WARM) {
+            self.refuse_named_alike(&at, breaker)?;
             let element = format!("breaker:{breaker}");
             let joint = self.known.circuit.joint_of_element(&element);
             return match joint.map(|joint| joint.place.clone()) {

@@ -71,6 +71,10 @@ const NO_ONE: [&str; 12] = [
 /// All of them but those named.
 const BUT: [&str; 5] = ["except for", "except", "apart from", "other than", "but"];
 
+/// Before what alone works.
+pub(super) const NOTHING_BUT: [&str; 4] =
+    ["nothing but", "nothing except", "nothing apart from", "nothing other than"];
+
 impl Reader<'_> {
     /// Passes `everything past sink`, with nothing said of it yet: dead from the next on.
     pub(super) fn everything_past(&mut self) -> Heard<Option<Vec<Complaint>>> {
@@ -224,7 +228,7 @@ impl Reader<'_> {
     /// `only sink works`: all the others are dead.
     pub(super) fn only_these_work(&mut self) -> Heard<Option<Vec<Complaint>>> {
         let mut ahead = self.clone();
-        if !ahead.takes("only") {
+        if !ahead.takes("only") && !ahead.takes_any(&NOTHING_BUT) {
             return Ok(None);
         }
         let mut of_loads = ahead.clone();

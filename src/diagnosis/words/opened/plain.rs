@@ -107,7 +107,7 @@ impl Plain {
                 self.bad = Some(from.clone());
             }
             // `came off the screw`: of that the screw is still to be read.
-            let more = ["out", "off", "loose"].contains(&from.as_str());
+            let more = ["out", "off", "loose", "apart"].contains(&from.as_str());
             return (count + usize::from(more), "open".to_owned());
         }
         if let Some(count) = next(&BAD) {
