@@ -45,6 +45,7 @@ mod predictions;
 mod prospects;
 mod quick;
 mod reading_error;
+mod recheck;
 mod recipe;
 mod repaired;
 mod route;

@@ -8,6 +8,7 @@ use super::called_for::CalledFor;
 use super::choose::{Choice, Enough, Leaving, Plan, Prospect, Standing};
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
+use super::leaving::WELL_FROM;
 use super::look::{Channel, Looks};
 use super::model::Set;
 use super::opening::Sites;
@@ -86,8 +87,18 @@ impl Inquiry<'_> {
         if let Some(loaded) = self.load_it(&plan) {
             return Advice::Test(Box::new(self.test(&plan, loaded, &weights, f64::NAN)));
         }
+        if let Some(there) = self.look_where_it_was(&plan) {
+            return Advice::Test(Box::new(self.test(&plan, there, &weights, f64::NAN)));
+        }
         match plan.choose(&weights, self.standing()) {
             Choice::Test { prospect, saves_s } => match plan.prospects.get(prospect) {
+                Some(test)
+                    if self.nothing_left() >= WELL_FROM
+                        && self.is_elsewhere_since_the_repair(test) =>
+                {
+                    let stop = self.stop(&plan, &weights, Enough::Dear);
+                    Advice::Stop(Stop { because: Because::Mended, ..stop })
+                }
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, saves_s))),
                 None => Advice::Stop(self.stop(&plan, &weights, Enough::NothingParts)),
             },
@@ -167,7 +178,7 @@ impl Inquiry<'_> {
                 .collect();
             let endangers = || {
                 self.switching_endangers(weighed, &rows)
-                    || self.switching_overvolts(setting, &rows, is_unread)
+                    || self.switching_overvolts(setting, weighed, &rows, is_unread)
             };
             if setting != self.now && endangers()
                 || self.touches_live_metal(&kept_off, setting)

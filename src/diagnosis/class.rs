@@ -282,6 +282,7 @@ fn parted(
         | Measure::Ohm { .. } => {
             let spread =
                 chances.spread(channel, a, yields_a).max(chances.spread(channel, b, yields_b));
+            let spread = chances.spread_below(channel, a.max(b), spread);
             let spreads = match channel.measure {
                 Measure::Ohm { .. } => ohm_spreads,
                 _ => PARTED_SPREADS,

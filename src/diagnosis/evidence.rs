@@ -141,7 +141,9 @@ impl Fact {
                 // What floats lies between what is held, and never far above it.
                 let floats = bounds.0 <= chances.highest(raw);
                 let gives_way = if floats { channel.gives_way(raw, row) } else { 0.0 };
-                chances.within(bounds, value, chances.spread(channel, raw, gives_way))
+                let spread = chances.spread(channel, raw, gives_way);
+                let below = chances.spread_below(channel, raw, spread);
+                chances.within(bounds, value, (below, spread))
             }
             Self::Step { label, .. } => {
                 let Measure::Step { steps, .. } = &channel.measure else { return 1.0 };

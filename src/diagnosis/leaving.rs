@@ -23,7 +23,7 @@ const LOOKED_AT_FROM: f64 = 0.05;
 const OPENED_FROM: f64 = 0.1;
 
 /// What works since the repair is well where it is as likely as this that nothing is left: judgement.
-const WELL_FROM: f64 = 0.7;
+pub(super) const WELL_FROM: f64 = 0.7;
 
 impl Inquiry<'_> {
     pub(super) fn stop(&self, plan: &Plan, weights: &[f64], enough: Enough) -> Stop {
@@ -147,6 +147,11 @@ impl Inquiry<'_> {
                 is_any_seen = true;
                 true
             }
+            Complaint::StaysOn { load } => {
+                let is_off = self.last_of_load(since, load) == Some(LoadSeen::Dead);
+                is_any_seen |= is_off;
+                is_off
+            }
             Complaint::Dim { loads, .. } | Complaint::Bright { loads, .. }
                 if !loads.is_empty() && loads.iter().all(|load| runs(load)) =>
             {
@@ -179,7 +184,7 @@ impl Inquiry<'_> {
     }
 
     /// How likely it is that nothing is wrong, or nothing but what was closed or put right since.
-    fn nothing_left(&self) -> f64 {
+    pub(super) fn nothing_left(&self) -> f64 {
         let is_left = |set: Set| !self.groups_in(self.still(set)).is_empty();
         let over = self.likeliest().filter(|(_, set)| set.is_some_and(|set| !is_left(set)));
         over.map(|(one, _)| one.weight).sum()

@@ -26,6 +26,9 @@ pub(super) const DESPITE_BREAKER: &str = "live_with_breaker_off";
 /// More between two slots than what is plugged in there is made for, as a danger.
 const TOO_MUCH: &str = "outlet_over_voltage";
 
+/// So much between a neutral and a ground that one of them is live, as a danger.
+pub(super) const NEUTRAL_OR_GROUND: &str = "neutral_or_ground";
+
 /// What is measured is too much from this share of what a sound circuit shows there: well above the
 /// 10 % that a supply may be off (IEC 60038, EN 50160).
 const TOO_MUCH_FROM: f64 = 1.2;
@@ -63,6 +66,9 @@ impl Inquiry<'_> {
                     fact.channel().and_then(|c| self.model.predictor.looks.metal_to_soil(c));
                 here.extend(metal.map(|(code, address)| Live { code, address, at }));
                 if !self.is_read_otherwise((fact, at), at) {
+                    let neutral = self.neutral_to_ground(fact);
+                    let code = NEUTRAL_OR_GROUND;
+                    here.extend(neutral.map(|address| Live { code, address, at }));
                     let too_much = self.too_much(fact, settings);
                     here.extend(too_much.map(|address| Live { code: TOO_MUCH, address, at }));
                     let despite = self.despite_breaker(fact, settings);
@@ -87,13 +93,14 @@ impl Inquiry<'_> {
 
     /// Whether metal, or a neutral, was measured live.
     pub(crate) fn is_metal_seen_live(&self) -> bool {
-        let is_metal = |one: &Live| one.code != DESPITE_BREAKER && one.code != TOO_MUCH;
-        self.seen_live().iter().any(is_metal)
+        let other = [DESPITE_BREAKER, TOO_MUCH, NEUTRAL_OR_GROUND];
+        self.seen_live().iter().any(|one: &Live| !other.contains(&one.code))
     }
 
     /// Whether anything was seen live that must not be, and whether too much was measured between two slots.
     pub(super) fn is_anything_seen_live(&self) -> (bool, bool) {
-        let live = self.seen_live();
+        let mut live = self.seen_live();
+        live.retain(|one| one.code != NEUTRAL_OR_GROUND);
         let is_too_much = |one: &Live| one.code == TOO_MUCH;
         (live.iter().any(|one| !is_too_much(one)), live.iter().any(is_too_much))
     }
@@ -211,6 +218,23 @@ impl Inquiry<'_> {
             }
             Fact::Step { .. } | Fact::Protection { .. } => false,
         }
+    }
+
+    /// The neutral between which and the ground beside it something was seen that both hands would feel.
+    fn neutral_to_ground(&self, fact: &Fact) -> Option<Address> {
+        let looks = &self.model.predictor.looks;
+        let channel = looks.channels.get(fact.channel()?)?;
+        let (Measure::Volt { between }
+        | Measure::Indicator { between, .. }
+        | Measure::Step { between, .. }) = &channel.measure
+        else {
+            return None;
+        };
+        let names = [between.0.as_str(), between.1.as_str()];
+        let is_it = names.contains(&"neutral") && names.contains(&"ground");
+        let (_, outlet) = self.model.circuit.outlets().nth(channel.outlet.filter(|_| is_it)?)?;
+        let slot = |name: &str| outlet.slots.iter().find(|(slot, _)| slot == name);
+        slot("neutral").map(|(_, terminal)| terminal.clone())
     }
 
     /// Where a figure is well above what a sound circuit shows between two slots.

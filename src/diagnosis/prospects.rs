@@ -19,6 +19,7 @@ use super::parting::Feeding;
 use super::predictions::Row;
 use super::symptom::{dead_places, place_of_load};
 use super::{Amount, Complaint, Mended, PanelMetal, Protected};
+use crate::circuit::Load;
 use crate::circuit::reach::Reach;
 use crate::condition::LoadState;
 use crate::condition::words::known::Known;
@@ -31,6 +32,9 @@ pub const ENDANGERS_BELOW: f64 = 0.01;
 
 /// A load is not switched on for a test where it is likelier than this to get too much: judgement.
 const OVERVOLTS_BELOW: f64 = 0.05;
+
+/// What gets too much is not given so much more for a test.
+const STILL_MORE: f64 = 1.05;
 
 /// What is dead with more than this probability is not loaded: that shows no more than a tester does.
 const LOADED_BELOW: f64 = 0.5;
@@ -97,27 +101,43 @@ impl Inquiry<'_> {
         chance > ENDANGERS_BELOW
     }
 
-    /// Whether a load that is switched on for it may get too much voltage: it burns, or what it drives does.
-    /// Where too much was measured and nothing else read since, any may.
+    /// Whether a load that is switched on for it may get too much voltage, or one that is on already still
+    /// more: it burns, or what it drives does. Where too much was measured and nothing else read since, any
+    /// that is switched on may.
     pub(super) fn switching_overvolts(
         &self,
         setting: usize,
+        weighed: &[Weighed],
         rows: &[Weight],
         is_unread: bool,
     ) -> bool {
         let looks = &self.model.predictor.looks;
         let is_on = |load: &str, setting| self.model.state(load, setting) == LoadState::On;
         let loads = self.model.circuit.parts().loads.iter();
-        let switched_on =
-            loads.filter(|load| is_on(&load.id, setting) && !is_on(&load.id, self.now));
-        let shares: Vec<usize> = switched_on.filter_map(|load| looks.share_of(&load.id)).collect();
+        let (stays, comes): (Vec<_>, Vec<_>) = loads
+            .filter(|load| is_on(&load.id, setting))
+            .partition(|load| is_on(&load.id, self.now));
+        let shares = |loads: Vec<&Load>| -> Vec<usize> {
+            loads.into_iter().filter_map(|load| looks.share_of(&load.id)).collect()
+        };
+        let (stays, comes) = (shares(stays), shares(comes));
         // What got too much may be broken by it, and nobody has read yet that it would not again.
-        if is_unread && !shares.is_empty() {
+        if is_unread && !comes.is_empty() {
             return true;
         }
-        let gets_too_much = |row: &Row| shares.iter().any(|&at| row.value(at) > TOO_MUCH);
-        let too_much = rows.iter().filter(|(_, row)| row.as_deref().is_some_and(gets_too_much));
-        too_much.map(|(weight, _)| weight).sum::<f64>() > OVERVOLTS_BELOW
+        let too_much = weighed.iter().zip(rows).filter(|(one, (_, then))| {
+            let Some(then) = then.as_deref() else { return false };
+            let gets_too_much = |at: &usize| then.value(*at) > TOO_MUCH;
+            let now = || one.set.and_then(|_| self.model.row(one.leads, self.now));
+            comes.iter().any(gets_too_much)
+                || stays.iter().any(gets_too_much)
+                    && now().is_some_and(|now| {
+                        let still_more =
+                            |at: &&usize| then.value(**at) > STILL_MORE * now.value(**at);
+                        stays.iter().filter(still_more).any(gets_too_much)
+                    })
+        });
+        too_much.map(|(one, _)| one.weight).sum::<f64>() > OVERVOLTS_BELOW
     }
 
     /// Every instrument at every receptacle within reach, loads standing in a setting.

@@ -124,6 +124,12 @@ const BETWEEN_LEAKS: f64 = 0.4;
 /// Figures are compared within so many volts or amperes: a chance and no density.
 const WITHIN: f64 = 0.5;
 
+/// A loaded tester compares two figures of its own within moments: so much of what meters are off.
+const LOADED_SHARE: f64 = 0.4;
+
+/// Of what a conductor loses so much is in joints that may be better than described.
+const FEWER_JOINTS: f64 = 0.15;
+
 /// It is seldom more than anything there has.
 const BEYOND: f64 = 0.1;
 
@@ -231,6 +237,19 @@ impl Chances {
         .sqrt()
     }
 
+    /// The same of figures below what is predicted. Joints that nobody described add to what a conductor
+    /// loses; nothing takes from it but a shorter way and a second one.
+    pub(super) fn spread_below(&self, channel: &Channel, value: f64, spread: f64) -> f64 {
+        match channel.measure {
+            Measure::LostAlong { .. } => {
+                let length = self.stated.length(channel.outlet);
+                let share = (0.3 * self.error.drop_share).hypot(FEWER_JOINTS).hypot(length);
+                spread.min((self.error.meter_volt * LOADED_SHARE).hypot(share * value))
+            }
+            _ => spread,
+        }
+    }
+
     /// What the voltage of a floating conductor may lie off by: what it gives way by, or what other
     /// cables beside it, of which nobody knows, make of it.
     fn floats(&self, value: f64, gives_way: f64) -> f64 {
@@ -282,9 +301,17 @@ impl Chances {
         (at(high) - at(low)).max(0.0)
     }
 
-    /// The chance that a figure lies within bounds.
-    pub(super) fn within(&self, (low, high): (f64, f64), value: f64, spread: f64) -> f64 {
-        let at = |bound: f64| self.up_to((bound - value) / spread);
+    /// The chance that a figure lies within bounds, spread differently below and above what is predicted.
+    pub(super) fn within(
+        &self,
+        (low, high): (f64, f64),
+        value: f64,
+        (below, above): (f64, f64),
+    ) -> f64 {
+        let at = |bound: f64| {
+            let spread = if bound < value { below } else { above };
+            self.up_to((bound - value) / spread)
+        };
         let inside = (at(high + WITHIN) - at(low - WITHIN)).max(0.0);
         let beyond = if low > self.highest(value) { BEYOND } else { 1.0 };
         let wild = beyond * self.wild((low - WITHIN, high + WITHIN));
@@ -373,17 +400,17 @@ mod tests {
     #[test]
     fn a_figure_far_off_is_unlikely_but_never_impossible() {
         let chances = Chances::new(ReadingError::default(), &[120.0], Stated::default());
-        let near = chances.within((119.5, 120.5), 120.0, 1.5);
-        let far = chances.within((59.5, 60.5), 120.0, 1.5);
+        let near = chances.within((119.5, 120.5), 120.0, (1.5, 1.5));
+        let far = chances.within((59.5, 60.5), 120.0, (1.5, 1.5));
         assert!(near > 0.2 && far > 1e-6 && far < 1e-3, "{near} {far}");
         let naive = Chances::new(ReadingError::of_instruments_alone(), &[120.0], Stated::default());
-        assert!(naive.within((110.0, 111.0), 120.0, 1.2) < 1e-4);
+        assert!(naive.within((110.0, 111.0), 120.0, (1.2, 1.2)) < 1e-4);
     }
 
     #[test]
     fn everything_that_a_figure_can_be_adds_up_to_one() {
         let chances = Chances::new(ReadingError::default(), &[120.0], Stated::default());
-        let all = chances.within((0.0, f64::INFINITY), 60.0, 2.0);
+        let all = chances.within((0.0, f64::INFINITY), 60.0, (2.0, 2.0));
         assert!((all - 1.0).abs() < 0.01, "{all}");
     }
 

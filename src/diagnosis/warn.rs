@@ -4,6 +4,7 @@ use super::belief::Evidence;
 use super::closed::last_repair;
 use super::group::likeliest;
 use super::inquiry::Inquiry;
+use super::live::NEUTRAL_OR_GROUND;
 use super::model::{ALL_ON, DESCRIBED, Set};
 use super::{Complaint, Suspect, Warning};
 use crate::hazard::{HazardKind, Severity, Situation, hazards};
@@ -152,8 +153,29 @@ impl Inquiry<'_> {
     /// likelier to have been.
     fn measured(&self, found: &mut Vec<Warning>) {
         for live in self.seen_live() {
-            believed(found, live.code, live.address);
+            let (code, address) = match live.code {
+                NEUTRAL_OR_GROUND => likelier(found, live.address),
+                code => (code, live.address),
+            };
+            believed(found, code, address);
         }
+    }
+}
+
+/// Whether a neutral is live or the ground beside it, by what is believed.
+fn likelier(found: &[Warning], neutral: Address) -> (&'static str, Address) {
+    let chance = |code: &str| {
+        let it = found.iter().find(|known| known.danger.code == code);
+        it.map_or(0.0, |known| known.probability)
+    };
+    let (ground, of_neutral) = ("energised_ground", "energised_neutral");
+    let place = neutral.as_str().rsplit_once('.').map_or("", |(place, _)| place);
+    let is_there = |known: &Warning| {
+        known.danger.code == ground && known.addresses.iter().any(|one| is_of(one, place))
+    };
+    match found.iter().any(is_there) && chance(ground) > chance(of_neutral) {
+        true => (ground, format!("{place}.ground").as_str().into()),
+        false => (of_neutral, neutral),
     }
 }
 

@@ -266,3 +266,55 @@ fn a_shock_is_no_danger_any_more_once_what_explains_it_is_put_right() {
     saw.extend(after);
     assert!(felt(&saw) < 0.3, "{}", felt(&saw));
 }
+
+#[test]
+fn what_stands_on_too_much_is_not_given_more_for_a_test() {
+    let boathouse = circuit(
+        r#"(
+        format: 1,
+        name: "Net store and slip",
+        circuits: [
+            (id: "house", amperes: 20),
+            (id: "feed", amperes: 60, legs: ["L1", "L2"]),
+            (id: "dock", amperes: 20, panel: "shed", leg: "L1"),
+            (id: "bench", amperes: 20, panel: "shed", leg: "L2"),
+        ],
+        subpanels: [(id: "shed", from: "feed", feet: 110, cable: (awg: 6), electrode_ohms: 40)],
+        boxes: [
+            (id: "hall", from: "house", feet: 20),
+            (id: "slip", from: "dock", feet: 12),
+            (id: "post", from: "slip", feet: 30),
+            (id: "vise", from: "bench", feet: 10),
+        ],
+        loads: [
+            (id: "pump", at: "post", kind: Motor(watts: 550)),
+            (id: "slip-light", at: "slip", kind: Led(watts: 20)),
+            (id: "compressor", at: "vise", kind: Motor(watts: 1100), on: false),
+            (id: "charger", at: "vise", kind: Electronics(watts: 80)),
+        ],
+    )"#,
+    );
+    let tools = ["tester", "voltmeter", "non-contact"];
+    let saw = "voltmeter at slip: hot-neutral 162 V, hot-ground 119 V, neutral-ground 44 V";
+    match told(&boathouse, &tools, "slip-light brightens when compressor runs", &[saw]).advise() {
+        Advice::Test(test) => {
+            let loads = &test.moment.condition.loads;
+            assert_ne!(loads.get("pump"), Some(&LoadState::Off), "the light would get 240 V");
+        }
+        Advice::Stop(_) => {}
+    }
+}
+
+#[test]
+fn what_was_measured_between_a_neutral_and_its_ground_is_a_danger_whatever_is_believed() {
+    let pottery = circuit(POTTERY);
+    for saw in [
+        "voltmeter at bench: neutral-ground 120 V",
+        "voltmeter at bench: hot-neutral 120 V, hot-ground 120 V, neutral-ground 120 V",
+    ] {
+        let report = reported(&pottery, "nothing noticed", saw);
+        let live = report.warnings.iter().find(|one| one.says.contains("live neutral"));
+        let live = live.map_or(0.0, |one| one.probability);
+        assert!(live > 0.9, "{saw}: {live}");
+    }
+}

@@ -402,3 +402,30 @@ fn the_contact_that_a_three_way_switch_is_not_on_as_described_may_be_bad() {
     });
     assert!(of_contact > 0.01, "{of_contact}");
 }
+
+/// What the command's own readings are where neutral and ground are joined at the last receptacle.
+const BOOTLEG_AT_SINK: [&str; 5] = [
+    "loaded-test at door: 118.9 V falls to 117.1 V, hot 0.09 ohm, neutral 0.03 ohm",
+    "loaded-test at bench: 118.6 V falls to 116.4 V, hot 0.12 ohm, neutral 0.03 ohm",
+    "loaded-test at wheel: 118.3 V falls to 115.7 V, hot 0.15 ohm, neutral 0.03 ohm",
+    "loaded-test at kiln: 117.9 V falls to 114.9 V, hot 0.19 ohm, neutral 0.02 ohm",
+    "loaded-test at sink: 118.0 V falls to 114.8 V, hot 0.22 ohm, neutral 0.00 ohm",
+];
+
+#[test]
+fn a_bootleg_ground_shows_in_what_the_neutral_loses_under_load() {
+    let text = std::fs::read_to_string("circuits/pottery-studio.ron").unwrap();
+    let studio = circuit(&text);
+    let inquiry = call::told(&studio, &["loaded-test"], "nothing noticed", &BOOTLEG_AT_SINK);
+    let findings = inquiry.findings();
+    let is_bootleg = |one: &slotwise::diagnosis::SuspectFault| {
+        one.fault.kind == FaultKind::Bridged && one.fault.conductors == ["neutral", "ground"]
+    };
+    let of = |suspect: &slotwise::diagnosis::Suspect| {
+        let share: f64 =
+            suspect.faults.iter().filter(|one| is_bootleg(one)).map(|one| one.share).sum();
+        suspect.probability * share
+    };
+    let bootleg: f64 = findings.suspects.iter().map(of).sum();
+    assert!(bootleg > 0.5 && bootleg > findings.nothing_wrong, "{bootleg}");
+}

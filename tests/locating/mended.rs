@@ -374,3 +374,34 @@ fn what_stood_on_too_much_is_measured_once_more_before_it_is_switched_on_again()
         assert_ne!((&*test.instrument, test.at.as_str()), ("voltmeter", "label"));
     }
 }
+
+#[test]
+fn after_a_repair_what_was_called_about_is_looked_at_and_nobody_is_sent_to_another_circuit() {
+    let bakery = circuit(
+        r#"(
+        format: 1,
+        name: "Mill bakery",
+        circuits: [(id: "shop", amperes: 20), (id: "oven", amperes: 20, leg: "L2")],
+        boxes: [
+            (id: "counter", from: "shop", feet: 30),
+            (id: "till", from: "counter", feet: 12),
+            (id: "proofer", from: "till", feet: 15),
+            (id: "deck", from: "oven", feet: 25),
+        ],
+        loads: [(id: "scale", at: "proofer", kind: Filament(watts: 60))],
+    )"#,
+    );
+    let tools = ["tester", "voltmeter", "non-contact"];
+    let found = ["opened till: neutral loose, load side", "mended till"];
+    match told(&bakery, &tools, "proofer dead", &found).advise() {
+        Advice::Test(test) => {
+            assert_eq!((test.instrument.as_str(), test.at.as_str()), ("tester", "proofer"));
+        }
+        Advice::Stop(stop) => panic!("{stop:?}"),
+    }
+    let well = [found[0], found[1], "tester at proofer: lit lit dark"];
+    match told(&bakery, &tools, "proofer dead", &well).advise() {
+        Advice::Stop(stop) => assert_eq!(stop.because, Because::Mended),
+        Advice::Test(test) => assert_ne!(test.at.as_str(), "deck", "another circuit"),
+    }
+}

@@ -259,6 +259,12 @@ fn nothing_wrong(circuit: &Circuit, besides: &Besides) -> String {
     if !besides.dead_loads.is_empty() {
         return dead_load(circuit, besides);
     }
+    if !besides.overloads.is_empty() {
+        return format!(
+            "{}. Nothing else to repair shows itself: if it trips with less on it too, say with what",
+            besides.overloads.join(". ")
+        );
+    }
     let Some((name, is_residual)) = &besides.trips_at_times else {
         return "Nothing to repair has shown itself. If the complaint comes back, read the same places \
                 again while it is there"
