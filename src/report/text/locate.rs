@@ -256,10 +256,15 @@ impl Teller<'_> {
                 ),
                 _ => "nothing wrong, or nothing known".to_owned(),
             };
+            // What says nothing either way has no words of its own.
+            let shows = match branch.shows.as_str() {
+                "" => "whatever it shows".to_owned(),
+                shows => format!("if {shows}"),
+            };
             let says = match branch.boxes.as_slice() {
                 _ if branch.is_seen => "if it is seen there: that is it".to_owned(),
-                [] => format!("if {}: {then}", branch.shows),
-                boxes => format!("if {}: {}", branch.shows, one_of(boxes)),
+                [] => format!("{shows}: {then}"),
+                boxes => format!("{shows}: {}", one_of(boxes)),
             };
             text.push_str(&wrapped(&margin(branch.probability), &says));
         }
