@@ -132,9 +132,8 @@ impl Inquiry<'_> {
             comes.iter().any(gets_too_much)
                 || stays.iter().any(gets_too_much)
                     && now().is_some_and(|now| {
-                        let still_more =
-                            |at: &&usize| then.value(**at) > STILL_MORE * now.value(**at);
-                        stays.iter().filter(still_more).any(gets_too_much)
+                        let still_more = |at: &usize| then.value(*at) > STILL_MORE * now.value(*at);
+                        stays.iter().any(|at| gets_too_much(at) && still_more(at))
                     })
         });
         too_much.map(|(one, _)| one.weight).sum::<f64>() > OVERVOLTS_BELOW

@@ -77,10 +77,7 @@ fn subject(circuit: &Circuit, edit: &Edit) -> String {
 
 /// Breakers with one handle are one thing... of the name that comes first.
 fn handle<'n>(circuit: &'n Circuit, name: &'n str) -> &'n str {
-    let tied = circuit.parts().branch_circuits.iter().filter(|branch| {
-        branch.id == name
-            || branch.tied_with.iter().any(|other| other == name)
-            || circuit.branch_circuit(name).is_some_and(|own| own.tied_with.contains(&branch.id))
-    });
-    tied.map(|branch| branch.id.as_str()).min().unwrap_or(name)
+    let poles = circuit.branch_circuit(name).map(|pole| circuit.on_one_handle(pole));
+    let names = poles.into_iter().flatten().map(|pole| pole.id.as_str());
+    names.min().unwrap_or(name)
 }

@@ -227,11 +227,7 @@ fn of_another_tool(
     text: &str,
 ) -> Option<String> {
     let asked = &test.looks.first()?.instrument;
-    let held_alike = matches!(
-        asked,
-        Instrument::NonContact(_) | Instrument::PlugTester(_) | Instrument::LoadedTest(_)
-    );
-    if test.parting.is_some() || !held_alike {
+    if test.parting.is_some() {
         return None;
     }
     let between = |c: char| c.is_whitespace() || c == ',';
