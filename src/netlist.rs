@@ -28,6 +28,7 @@ use petgraph::graph::{EdgeIndex, Graph, NodeIndex};
 use crate::quantity::{Address, Impedance};
 
 pub use law::Law;
+pub(crate) use wire::first_piece;
 pub use wire::{GLOWING_JOINT, Revised, WireProblem, Wiring, independent, wire};
 
 mod law;

@@ -90,7 +90,10 @@ impl<'c> Predictor<'c> {
             let mut condition = setting.clone();
             let these: Vec<&Possible> = set.iter().filter_map(|&at| possibles.get(at)).collect();
             apply_all(&these, setting, &mut condition);
-            self.whole_row(condition)
+            let laid_out = self.with_quick(possibles, setting, |quick| {
+                quick.laid_out(self.circuit, &self.settling, condition.clone())
+            });
+            laid_out.or_else(|| self.whole_row(condition))
         })?;
         let opened = set.iter().filter_map(|&at| possibles.get(at)).flat_map(|one| {
             one.change.breakers.iter().filter(|(_, closed)| !**closed).map(|(name, _)| name.clone())
@@ -108,6 +111,18 @@ impl<'c> Predictor<'c> {
 
     /// `None` where it takes the whole network to know.
     fn quick_row(&self, possibles: &[Possible], set: &[usize], setting: &Condition) -> Option<Row> {
+        self.with_quick(possibles, setting, |quick| {
+            quick.row(self.circuit, possibles, set, setting)
+        })
+    }
+
+    /// With what is prepared for how switches, breakers and plugs stand.
+    fn with_quick(
+        &self,
+        possibles: &[Possible],
+        setting: &Condition,
+        ask: impl FnOnce(&mut Quick<'c>) -> Option<Row>,
+    ) -> Option<Row> {
         let mut all = self.quick.lock().unwrap_or_else(PoisonError::into_inner);
         let base = super::quick::base(self.circuit, setting);
         let is_ours = |looks: &Arc<()>| self.made_for.iter().any(|ours| Arc::ptr_eq(ours, looks));
@@ -119,7 +134,7 @@ impl<'c> Predictor<'c> {
                 all.len() - 1
             }
         };
-        all.get_mut(at)?.1.row(self.circuit, possibles, set, setting)
+        ask(&mut all.get_mut(at)?.1)
     }
 
     /// The network of a condition after what trips at once has tripped.

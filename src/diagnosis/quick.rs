@@ -3,10 +3,10 @@
 use crate::circuit::{Circuit, LoadKind};
 use crate::condition::{AttachedLaw, Attachment, Condition, LoadState};
 use crate::instrument::{ManyConditions, ManyWork};
-use crate::lookalike::{Made, Tripping, TrippingWork, is_asked_whole};
-use crate::netlist::{Netlist, NodeId, wire};
-use crate::quantity::Address;
-use crate::solution::PortSight;
+use crate::lookalike::{Made, Settling, Tripping, TrippingWork, is_asked_whole};
+use crate::netlist::{ElementId, Law, Netlist, NodeId, first_piece, wire};
+use crate::quantity::{Address, Phasor};
+use crate::solution::{PortSight, WhatIf};
 
 use super::look::Looks;
 use super::possible::{Kind, Possible};
@@ -33,8 +33,9 @@ struct Prepared<'c> {
     sources: Sources,
     tripping: Tripping<'c>,
     tripping_work: TrippingWork,
-    /// The change that switches on each load.
+    /// The change that switches on each load, and what it changes.
     switched_on: Vec<usize>,
+    on: Vec<Condition>,
     /// What is seen between the pairs of the sources, kept for its room.
     between: Vec<PortSight>,
 }
@@ -77,6 +78,17 @@ impl<'c> Quick<'c> {
     ) -> Option<Row> {
         self.prepared.as_mut()?.row(circuit, possibles, set, setting)
     }
+
+    /// The same of a condition that takes the whole network; `None` where an instrument has to be
+    /// held to it to know.
+    pub(super) fn laid_out(
+        &mut self,
+        circuit: &Circuit,
+        settling: &Settling<'_>,
+        condition: Condition,
+    ) -> Option<Row> {
+        self.prepared.as_mut()?.laid_out(circuit, settling, condition)
+    }
 }
 
 impl<'c> Prepared<'c> {
@@ -101,11 +113,12 @@ impl<'c> Prepared<'c> {
         };
         let mut changes: Vec<Condition> = possibles.iter().map(change).collect();
         let mut linear = changes.clone();
-        let mut switched_on = Vec::new();
+        let (mut switched_on, mut all_on) = (Vec::new(), Vec::new());
         for load in &circuit.parts().loads {
             switched_on.push(changes.len());
             let on = on(circuit, &load.id, looks)?;
             linear.push(if load.kind.is_linear() { on.clone() } else { Condition::default() });
+            all_on.push(on.clone());
             changes.push(on);
         }
         let netlist = wire(circuit, base).ok()?;
@@ -113,14 +126,9 @@ impl<'c> Prepared<'c> {
         let changes = tripping.and_devices(changes);
         let Sources { between, to_earth, .. } = &sources;
         let groups = [between.clone(), to_earth.clone(), tripping.electronics().to_vec()];
-        let elements = tripping.elements();
-        // What is held to the soil loads what it is held to.
-        let node = |address: &Address| netlist.find_node(address);
-        let to_earth: Vec<(NodeId, NodeId)> = between
-            .iter()
-            .filter_map(|(from, to)| Some((node(from)?, node(to)?)))
-            .filter(|(from, to)| [*from, *to].contains(&Netlist::EARTH))
-            .collect();
+        let mut elements = tripping.elements();
+        elements.extend(sources.elements.iter().map(String::as_str));
+        let to_earth = held_to_earth(&netlist, between);
         let watched = (elements.as_slice(), to_earth.as_slice());
         let many = ManyConditions::prepared(circuit, base, &changes, &groups, watched).ok()?;
         let (work, tripping_work) = (many.work(), tripping.work());
@@ -132,6 +140,7 @@ impl<'c> Prepared<'c> {
             tripping,
             tripping_work,
             switched_on,
+            on: all_on,
             between: Vec::new(),
         })
     }
@@ -189,10 +198,76 @@ impl<'c> Prepared<'c> {
         self.between.clear();
         self.between.extend_from_slice(self.many.read(0, &mut self.work).ok()?);
         let to_earth = self.many.read_voltages(1, &mut self.work).ok()?;
-        let seen = self.sources.seen(&self.between, to_earth);
-        let values = self.recipes.iter().map(|recipe| recipe.value(&seen)).collect();
-        Some(Row { values, tripped, off: Vec::new() })
+        let to_earth = to_earth.to_vec();
+        let mut ampere = Vec::new();
+        if !self.sources.elements.is_empty() {
+            let currents = self.many.currents(&mut self.work)?;
+            let own = currents.iter().skip(self.tripping.elements().len());
+            // A wire in pieces is found in the whole network.
+            ampere = own.map(|one| Some(one.as_ref()?.ampere)).collect::<Option<_>>()?;
+        }
+        Some(Row { values: self.values(&to_earth, &ampere), tripped, off: Vec::new() })
     }
+
+    /// The same of a condition whose network is laid out by itself.
+    fn laid_out(
+        &mut self,
+        circuit: &Circuit,
+        settling: &Settling<'_>,
+        mut condition: Condition,
+    ) -> Option<Row> {
+        for (load, on) in circuit.parts().loads.iter().zip(&self.on) {
+            let is_on = match condition.loads.get(&load.id) {
+                Some(state) => *state == LoadState::On,
+                None => load.on && load.plugged_in,
+            };
+            if is_on {
+                condition.put_on(on);
+            }
+        }
+        let (netlist, _, tripped) = settling.settle(condition).ok()?;
+        let element = |name: &String| {
+            netlist.find_element(name).or_else(|| netlist.find_element(&first_piece(name)))
+        };
+        let elements: Vec<ElementId> =
+            self.sources.elements.iter().map(element).collect::<Option<_>>()?;
+        let nodes = |pairs: &[(Address, Address)]| -> Option<Vec<(NodeId, NodeId)>> {
+            let node = |address: &Address| netlist.find_node(address);
+            pairs.iter().map(|(from, to)| Some((node(from)?, node(to)?))).collect()
+        };
+        let Sources { between, to_earth, .. } = &self.sources;
+        let ends = elements.iter().map(|&element| netlist.ends(element)).collect();
+        let groups = [nodes(between)?, nodes(to_earth)?, ends];
+        let whatif = WhatIf::new(&netlist, &held_to_earth(&netlist, between), &groups).ok()?;
+        let mut work = whatif.work();
+        whatif.put(&[], &mut work).ok()?;
+        self.between.clear();
+        self.between.extend_from_slice(whatif.read(0, &mut work).ok()?);
+        let to_earth = whatif.read_voltages(1, &mut work).ok()?.to_vec();
+        let across = whatif.read_voltages(2, &mut work).ok()?;
+        let ampere: Vec<Phasor> = elements
+            .iter()
+            .zip(across)
+            .map(|(&element, across)| match netlist.element(element).law {
+                Law::Open => Some(Phasor::ZERO),
+                law => whatif.current_by(&law, across.voltage_volt?),
+            })
+            .collect::<Option<_>>()?;
+        Some(Row { values: self.values(&to_earth, &ampere), tripped, off: Vec::new() })
+    }
+
+    /// Every number from what is seen between pairs (kept), of potentials, and in the jaw.
+    fn values(&self, to_earth: &[PortSight], ampere: &[Phasor]) -> Vec<f64> {
+        let seen = self.sources.seen(&self.between, to_earth, ampere);
+        self.recipes.iter().map(|recipe| recipe.value(&seen)).collect()
+    }
+}
+
+/// Pairs of terminals that are held to the soil, which load what they are held to.
+fn held_to_earth(netlist: &Netlist, between: &[(Address, Address)]) -> Vec<(NodeId, NodeId)> {
+    let node = |address: &Address| netlist.find_node(address);
+    let each = between.iter().filter_map(|(from, to)| Some((node(from)?, node(to)?)));
+    each.filter(|(from, to)| [*from, *to].contains(&Netlist::EARTH)).collect()
 }
 
 fn is_whole(circuit: &Circuit, possible: &Possible) -> bool {

@@ -121,6 +121,14 @@ const STRAY_FROM_VOLT: f64 = 0.5;
 const LEAK_FROM_OHM: f64 = 100.0;
 const BETWEEN_LEAKS: f64 = 0.4;
 
+/// From so many ohms on it is sound insulation.
+const LEAK_UP_TO_OHM: f64 = 1e7;
+
+/// So many leaks have any resistance at all, alike likely in every decade from so little of one that
+/// is tried to so much of it: damp is measured in kilohms and in megohms. Judgement.
+const LEAKS_ANYWHERE: f64 = 0.4;
+const LEAKS: (f64, f64) = (0.03, 300.0);
+
 /// Figures are compared within so many volts or amperes: a chance and no density.
 const WITHIN: f64 = 0.5;
 
@@ -292,13 +300,24 @@ impl Chances {
 
     /// The chance that a figure of ohms lies below a bound; what is wild is over range.
     pub(super) fn ohms_up_to(&self, bound: f64, value: f64, spread: f64) -> f64 {
-        (1.0 - self.error.wild_figure) * self.up_to((bound - value) / spread)
+        (1.0 - self.error.wild_figure) * self.up_to_ohm(bound, value, spread)
     }
 
     /// The chance that a figure of ohms lies within bounds, if it is of what is there.
     pub(super) fn ohms_within(&self, (low, high): (f64, f64), value: f64, spread: f64) -> f64 {
-        let at = |bound: f64| self.up_to((bound - value) / spread);
+        let at = |bound: f64| self.up_to_ohm(bound, value, spread);
         (at(high) - at(low)).max(0.0)
+    }
+
+    /// The same without what is wild. Of a leak the resistance that is tried stands for decades.
+    fn up_to_ohm(&self, bound: f64, value: f64, spread: f64) -> f64 {
+        let near = self.up_to((bound - value) / spread);
+        if !(LEAK_FROM_OHM..LEAK_UP_TO_OHM).contains(&value) {
+            return near;
+        }
+        let (least, most) = (value * LEAKS.0, value * LEAKS.1);
+        let anywhere = (bound.clamp(least, most) / least).ln() / (most / least).ln();
+        (1.0 - LEAKS_ANYWHERE) * near + LEAKS_ANYWHERE * anywhere
     }
 
     /// The chance that a figure lies within bounds, spread differently below and above what is predicted.

@@ -18,6 +18,8 @@ pub(super) struct Sources {
     pub(super) to_earth: Vec<(Address, Address)>,
     /// What is attached to three slots at once.
     plugged: Vec<Plugged>,
+    /// Elements whose currents are asked for.
+    pub(super) elements: Vec<String>,
 }
 
 /// Three pairs of slots, and what is attached to each.
@@ -32,6 +34,7 @@ struct Plugged {
 pub(super) struct Seen<'s> {
     between: &'s [PortSight],
     to_earth: &'s [PortSight],
+    currents: &'s [Phasor],
     /// Voltages with everything attached.
     plugged: Vec<Option<[Phasor; 3]>>,
 }
@@ -52,6 +55,8 @@ pub(super) enum Recipe {
     Potential { terminal: usize },
     /// The resistance of a pair, the circuit dead, with that of the leads.
     Ohms { pair: usize, lead_ohm: f64 },
+    /// The sum of the currents in a jaw, each with its sign.
+    Jaw { through: Vec<(usize, f64)> },
     /// Nothing that is ever known.
     Never,
 }
@@ -94,10 +99,16 @@ impl Recipe {
             (Instrument::LoadedTest(test), Place::Slots { slots }) => {
                 Self::lost(test.load, slots, channel, sources)
             }
-            (Instrument::Ohmmeter(meter), Place::Between { from, to })
+            (Instrument::Ohmmeter(_) | Instrument::Insulation(_), Place::Between { from, to })
                 if *request == Request::new(request.instrument.clone(), request.place.clone()) =>
             {
-                Some(Self::Ohms { pair: sources.number(from, to), lead_ohm: meter.lead_ohm })
+                let Measure::Ohm { lead_ohm, .. } = channel.measure else { return None };
+                Some(Self::Ohms { pair: sources.number(from, to), lead_ohm })
+            }
+            (Instrument::Clamp(_), Place::Around { conductors }) => {
+                let each = conductors.iter();
+                let through = each.map(|one| (sources.element(&one.element), one.sign)).collect();
+                Some(Self::Jaw { through })
             }
             _ => None,
         }
@@ -205,6 +216,14 @@ impl Recipe {
             Self::Ohms { pair, lead_ohm } => {
                 direct_ohm(seen.between.get(*pair)?.impedance) + lead_ohm
             }
+            Self::Jaw { through } => {
+                let mut sum = Phasor::ZERO;
+                for &(element, sign) in through {
+                    let ampere = seen.currents.get(element)?;
+                    sum = sum + Phasor::new(sign * ampere.re, sign * ampere.im);
+                }
+                sum.magnitude()
+            }
             Self::Never => return None,
         })
     }
@@ -259,11 +278,24 @@ impl Sources {
     }
 
     /// What all of them show, from what its pairs and terminals do.
-    pub(super) fn seen<'s>(&self, between: &'s [PortSight], to_earth: &'s [PortSight]) -> Seen<'s> {
+    pub(super) fn seen<'s>(
+        &self,
+        between: &'s [PortSight],
+        to_earth: &'s [PortSight],
+        currents: &'s [Phasor],
+    ) -> Seen<'s> {
         let sight = |pair: usize| between.get(pair).copied().unwrap_or_default();
         let voltages = |one: &Plugged| joined(one.pairs.map(sight))?.attached(one.attached);
         let plugged = self.plugged.iter().map(voltages).collect();
-        Seen { between, to_earth, plugged }
+        Seen { between, to_earth, currents, plugged }
+    }
+
+    fn element(&mut self, element: &str) -> usize {
+        let known = self.elements.iter().position(|known| known == element);
+        known.unwrap_or_else(|| {
+            self.elements.push(element.to_owned());
+            self.elements.len() - 1
+        })
     }
 
     fn earth(&mut self, terminal: &Address) -> usize {
@@ -281,7 +313,7 @@ impl Sources {
 fn direct_ohm(seen: Option<Impedance>) -> f64 {
     let Some(seen) = seen else { return OPEN_OHM };
     let (resistance, reactance) = (seen.resistance_ohm, seen.reactance_ohm);
-    match reactance < -resistance.abs() {
+    match reactance < 0.0 {
         // 1 / Re(1 / Z)
         true => (resistance + reactance * reactance / resistance.max(1e-9)).min(OPEN_OHM),
         false => resistance.min(OPEN_OHM),

@@ -8,6 +8,7 @@ use super::display::{Display, Displayed};
 use super::phasor_form;
 use super::place::Through;
 use super::problem::MeasureProblem;
+use crate::netlist::first_piece;
 use crate::quantity::Phasor;
 use crate::solution::Solution;
 
@@ -71,7 +72,11 @@ pub(super) fn through_jaw(
     conductors: &[Through],
 ) -> Result<Phasor, MeasureProblem> {
     conductors.iter().try_fold(Phasor::ZERO, |sum, through| {
-        let current = solution.current(bench.element(&through.element)?);
+        // A cable that is parted along its way is in the jaw before that.
+        let element = bench
+            .element(&through.element)
+            .or_else(|unknown| bench.element(&first_piece(&through.element)).map_err(|_| unknown));
+        let current = solution.current(element?);
         Ok(sum + Phasor::new(current.re * through.sign, current.im * through.sign))
     })
 }

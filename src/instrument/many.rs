@@ -243,7 +243,7 @@ impl<'c> ManyConditions<'c> {
         let may_join: BTreeSet<(NodeId, NodeId)> = joins
             .filter_map(|edit| match *edit {
                 Edit::Join { a, b, .. } => Some((a.min(b), a.max(b))),
-                Edit::Law { .. } => None,
+                Edit::Law { .. } | Edit::Out { .. } => None,
             })
             .collect();
         let may_join: Vec<_> = may_join.into_iter().chain(to_earth.iter().copied()).collect();

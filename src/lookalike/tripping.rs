@@ -1,7 +1,7 @@
 //! What trips at once on a network that is wired and eliminated once ([`ManyConditions`]).
 
 use std::cell::RefCell;
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap};
 
 use crate::circuit::Circuit;
 use crate::circuit::connection::contact_element;
@@ -23,8 +23,6 @@ pub(crate) struct Tripping<'c> {
     /// Elements whose currents the devices sense, by their names.
     elements: HashMap<String, usize>,
     electronics: Vec<(Address, Address)>,
-    /// Changes that move a conductor off the sensor of a ground-fault breaker, or on to it.
-    moving: HashSet<usize>,
     loops: Option<Loops<'c>>,
 }
 
@@ -64,15 +62,18 @@ impl<'c> Tripping<'c> {
             netlist.find_node(a).is_some() && netlist.find_node(b).is_some()
         };
         let electronics = protection.electronics().filter(there).cloned().collect();
-        let elements = protection.elements().into_iter().map(str::to_owned).zip(0..).collect();
+        let mut elements: BTreeSet<String> =
+            protection.elements().into_iter().map(str::to_owned).collect();
+        // What no change moves is sensed as installed, or never.
+        let sensed: BTreeSet<&str> = protection.landings().collect();
+        let faults = changes.iter().flat_map(|change| &change.faults);
+        let moved = faults.flat_map(moved).filter(|contact| sensed.contains(&**contact));
+        elements.extend(moved);
+        let elements = elements.into_iter().zip(0..).collect();
         let devices = protection.devices().collect();
         let n_changes = changes.len();
-        let sensed: HashSet<&str> = protection.landings().collect();
-        let moves = |change: &&Condition| change.faults.iter().any(|fault| moves(fault, &sensed));
-        let moving = changes.iter().enumerate().filter(|(_, change)| moves(change));
-        let moving = moving.map(|(at, _)| at).collect();
         let mut tripping =
-            Self { protection, devices, n_changes, elements, electronics, moving, loops: None };
+            Self { protection, devices, n_changes, elements, electronics, loops: None };
         if tripping.protection.detecting_loops().next().is_some() {
             tripping.loops = Some(Loops::new(circuit, &tripping, base, changes)?);
         }
@@ -113,9 +114,6 @@ impl<'c> Tripping<'c> {
         made: &mut Made<'_, '_>,
         work: &TrippingWork,
     ) -> Option<Result<Vec<String>, MeasureProblem>> {
-        if made.changes.iter().any(|change| self.moving.contains(change)) {
-            return None;
-        }
         let mut tripped: Vec<String> = Vec::new();
         loop {
             if let Err(problem) = made.many.put(made.changes, made.work) {
@@ -125,7 +123,8 @@ impl<'c> Tripping<'c> {
             let electronics = made.many.read_voltages(made.electronics, made.work).ok()?;
             let electronics = electronics.iter().map(|seen| seen.voltage_volt).collect();
             let (changes, loops) = (made.changes.as_slice(), work.loops.as_ref());
-            let standing = Standing { tripping: self, currents, electronics, changes, loops };
+            let many = (made.many, &*made.work);
+            let standing = Standing { tripping: self, many, currents, electronics, changes, loops };
             let more = trip::at_once(self.protection.standing_in(&standing));
             if more.is_empty() {
                 return Some(Ok(tripped));
@@ -180,24 +179,21 @@ pub(crate) fn is_asked_whole(circuit: &Circuit, kind: FaultKind) -> bool {
 /// So many circuits may be joined in what is prepared.
 const FEW_CIRCUITS: usize = 2;
 
-/// Whether a fault lands one of these contacts elsewhere.
-fn moves(fault: &Fault, sensed: &HashSet<&str>) -> bool {
-    let at = |end: &EndOfCable, conductor: &str| {
-        sensed.contains(contact_element(&end.cable, end.end, conductor).as_str())
-    };
+/// The contacts that a fault lands elsewhere, by their names.
+fn moved(fault: &Fault) -> Vec<String> {
+    let at = |end: &EndOfCable, conductor: &str| contact_element(&end.cable, end.end, conductor);
     match fault {
-        Fault::WrongLanding { end, conductor, .. } => at(end, conductor),
-        Fault::ExchangedAtCableEnd { end, conductors: (p, q) } => at(end, p) || at(end, q),
-        Fault::ExchangedJoints { elements: (p, q) } => {
-            sensed.contains(p.as_str()) || sensed.contains(q.as_str())
-        }
-        _ => false,
+        Fault::WrongLanding { end, conductor, .. } => vec![at(end, conductor)],
+        Fault::ExchangedAtCableEnd { end, conductors: (p, q) } => vec![at(end, p), at(end, q)],
+        Fault::ExchangedJoints { elements: (p, q) } => vec![p.clone(), q.clone()],
+        _ => Vec::new(),
     }
 }
 
 /// A state as the devices sense it.
 struct Standing<'s, 'c> {
     tripping: &'s Tripping<'c>,
+    many: (&'s ManyConditions<'c>, &'s ManyWork),
     currents: Vec<Option<Current>>,
     electronics: Vec<Option<Phasor>>,
     changes: &'s [usize],
@@ -219,9 +215,11 @@ impl State for Standing<'_, '_> {
         Some(self.element(element)?.ampere)
     }
 
-    fn lands_on(&self, _: &str, _: &Address) -> Option<bool> {
-        // What moves one of these is left to the whole network.
-        None
+    fn lands_on(&self, element: &str, terminal: &Address) -> Option<bool> {
+        let (many, work) = self.many;
+        let (a, b) = many.ends(*self.tripping.elements.get(element)?, work)?;
+        let terminal = many.netlist().find_node(terminal)?;
+        Some([a, b].contains(&terminal))
     }
 
     fn difference(&self, a: &Address, b: &Address) -> Option<Phasor> {

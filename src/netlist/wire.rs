@@ -26,6 +26,7 @@ mod joints;
 mod landings;
 mod settings;
 
+pub(crate) use cable::first_piece;
 pub use joints::GLOWING_JOINT;
 
 /// Why a condition cannot be put on a circuit.

@@ -10,6 +10,8 @@ use crate::solution::{Change, InsetEnd, WhatIf, meshed};
 pub(super) enum Edit {
     /// An element has another law.
     Law { element: ElementId, law: Law },
+    /// An element is taken out, or lies with an end where the base has nothing.
+    Out { element: ElementId, is_gone: bool },
     /// Something lies between two nodes; the element of the base that it is, if it has only moved.
     Join { a: NodeId, b: NodeId, law: Law, moved: Option<ElementId> },
 }
@@ -18,6 +20,7 @@ impl Edit {
     pub(super) fn change(&self, whatif: &WhatIf) -> Result<Change, Refusal> {
         match *self {
             Self::Law { element, law } => whatif.change(element, law),
+            Self::Out { element, .. } => whatif.change(element, Law::Open),
             Self::Join { a, b, law, .. } => whatif.join(a, b, law),
         }
     }
@@ -31,7 +34,7 @@ pub(super) fn edits(netlist: &Netlist, revised: &[Revised]) -> Option<Vec<Edit>>
     for Revised { element, now } in revised {
         let known = netlist.find_element(element);
         let Some((a, b, law)) = now else {
-            all.extend(known.map(|element| Edit::Law { element, law: Law::Open }));
+            all.extend(known.map(|element| Edit::Out { element, is_gone: true }));
             continue;
         };
         let ends = (netlist.find_node(a), netlist.find_node(b));
@@ -41,7 +44,7 @@ pub(super) fn edits(netlist: &Netlist, revised: &[Revised]) -> Option<Vec<Edit>>
             all.push(Edit::Law { element, law: *law });
             continue;
         }
-        all.extend(known.map(|element| Edit::Law { element, law: Law::Open }));
+        all.extend(known.map(|element| Edit::Out { element, is_gone: false }));
         match ends {
             (Some(a), Some(b)) => all.push(Edit::Join { a, b, law: *law, moved: known }),
             _ => {

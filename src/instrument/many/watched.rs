@@ -53,30 +53,14 @@ impl Watched {
 
 impl ManyConditions<'_> {
     /// Currents of the watched elements with the changes put last, in the order in which they
-    /// were named, `None` for one that the base has not. `None` for all where only a solve of the
-    /// whole network tells: then ask [`ManyConditions::condition`].
+    /// were named, `None` for one that the base has not or that the changes take out. `None` for
+    /// all where only a solve of the whole network tells: then ask [`ManyConditions::condition`].
     pub fn currents(&self, work: &mut ManyWork) -> Option<Vec<Option<Current>>> {
         if work.whole.is_some() {
             return None;
         }
         let shown = self.whatif.read_voltages(self.groups.len(), &mut work.inner).ok()?.to_vec();
-        let current = |element: ElementId| -> Option<Current> {
-            let (mut ends, mut law) =
-                (self.netlist().ends(element), self.netlist().element(element).law);
-            for edit in &work.edits {
-                match *edit {
-                    Edit::Law { element: of, law: now } if of == element => law = now,
-                    _ => {}
-                }
-            }
-            for edit in &work.edits {
-                match *edit {
-                    Edit::Join { a, b, law: now, moved: Some(of) } if of == element => {
-                        (ends, law) = ((a, b), now);
-                    }
-                    _ => {}
-                }
-            }
+        let current = |(ends, law): ((NodeId, NodeId), Law)| -> Option<Current> {
             if law == Law::Open {
                 return Some(Current { is_open: true, ampere: Phasor::ZERO });
             }
@@ -87,13 +71,61 @@ impl ManyConditions<'_> {
         };
         let mut currents = Vec::with_capacity(self.watched.elements.len());
         for element in &self.watched.elements {
-            currents.push(match element {
-                Some(element) => Some(current(*element)?),
-                None => None,
+            currents.push(match element.map(|element| self.put_as(element, work)) {
+                Some(Put::Between(ends, law)) => Some(current((ends, law))?),
+                Some(Put::Elsewhere) => return None,
+                Some(Put::Gone) | None => None,
             });
         }
         Some(currents)
     }
+
+    /// The nodes of the base's network between which a watched element lies with the changes put
+    /// last, by its place among those that were named. `None` for one that the base has not or
+    /// that the changes take out, and where only a solve of the whole network tells.
+    pub fn ends(&self, watched: usize, work: &ManyWork) -> Option<(NodeId, NodeId)> {
+        let element = (*self.watched.elements.get(watched)?)?;
+        match self.put_as(element, work) {
+            Put::Between(ends, _) if work.whole.is_none() => Some(ends),
+            _ => None,
+        }
+    }
+
+    /// How an element is with the changes put last.
+    fn put_as(&self, element: ElementId, work: &ManyWork) -> Put {
+        let (ends, law) = (self.netlist().ends(element), self.netlist().element(element).law);
+        let mut put = Put::Between(ends, law);
+        for edit in &work.edits {
+            match *edit {
+                Edit::Law { element: of, law: now } if of == element => {
+                    put = Put::Between(ends, now);
+                }
+                Edit::Out { element: of, is_gone } if of == element => {
+                    put = if is_gone { Put::Gone } else { Put::Elsewhere };
+                }
+                _ => {}
+            }
+        }
+        // A wire that has moved is taken out and put in elsewhere, by whichever edit comes first.
+        for edit in &work.edits {
+            match *edit {
+                Edit::Join { a, b, law: now, moved: Some(of) } if of == element => {
+                    put = Put::Between((a, b), now);
+                }
+                _ => {}
+            }
+        }
+        put
+    }
+}
+
+/// Where an element lies, and its law.
+enum Put {
+    Between((NodeId, NodeId), Law),
+    /// An end is where the base has nothing.
+    Elsewhere,
+    /// It is taken out.
+    Gone,
 }
 
 #[cfg(test)]

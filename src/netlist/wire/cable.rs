@@ -220,7 +220,7 @@ fn split(
         };
         for (conductor, wire) in &wires {
             draft.apply(Edit::Put(Placed {
-                id: format!("{}~{}", wire.id, piece.number),
+                id: piece_of(&wire.id, piece.number),
                 role: Role::Wire,
                 law: share_of(wire.law, piece.share),
                 a: node(CableEnd::A, conductor, &wire.a),
@@ -236,6 +236,15 @@ fn split(
         trouble_elements(cable, station, draft)?;
     }
     Ok(())
+}
+
+/// What the piece of a wire before the first trouble along it is called.
+pub(crate) fn first_piece(wire: &str) -> String {
+    piece_of(wire, 1)
+}
+
+fn piece_of(wire: &str, number: usize) -> String {
+    format!("{wire}~{number}")
 }
 
 fn pieces(stations: &[Station<'_>]) -> Vec<Piece> {
