@@ -141,6 +141,9 @@ pub enum Because {
     /// Somebody felt a shock, or measured metal or a neutral live, and nothing that was read explains it: that
     /// is not put down to nothing.
     StillFelt,
+    /// Something was hot, smelt or sparked, and nothing that was seen or read explains it: that is not put
+    /// down to nothing.
+    StillWarm,
     /// Something was seen live although the breaker that feeds it was off, and nothing suspected explains it:
     /// what feeds it is found before anything relies on that breaker.
     LiveDespiteBreaker,
@@ -160,6 +163,7 @@ impl Because {
                 | Self::ClosedAgain
                 | Self::Mended
                 | Self::StillFelt
+                | Self::StillWarm
                 | Self::LiveDespiteBreaker
         )
     }

@@ -115,14 +115,15 @@ impl Inquiry<'_> {
         self.evidence.iter().any(|told| matches!(told, Evidence::Mended(_)))
     }
 
-    /// Whether what was put right explains each shock that was felt.
-    pub(super) fn is_shock_mended(&self) -> bool {
+    /// Whether what was put right explains each complaint of a kind.
+    pub(super) fn is_mended(&self, is: impl Fn(&Complaint) -> bool) -> bool {
         let nothing = |one: &&Hypothesis| one.who == Who::Classes(Set::SOUND);
         let hypotheses = &self.belief.hypotheses;
         let Some((best, nothing)) = hypotheses.first().zip(hypotheses.iter().find(nothing)) else {
             return false;
         };
-        let is_felt = |told: &Evidence| matches!(told, Evidence::Symptom(symptom) if matches!(symptom.complaint, Complaint::Tingle { .. }));
+        let is_felt =
+            |told: &Evidence| matches!(told, Evidence::Symptom(symptom) if is(&symptom.complaint));
         let is_explained = |at: usize| {
             let ln = |one: &Hypothesis| one.by_evidence.get(at).copied();
             ln(best).zip(ln(nothing)).is_some_and(|(best, nothing)| best - nothing > EXPLAINS_LN)

@@ -430,10 +430,12 @@ impl<'c> Inquiry<'c> {
             Evidence::Symptom(symptom) => Some(symptom),
             _ => None,
         });
+        let is_bright = symptoms.clone().any(Symptom::is_bright_at_times);
         let amiss: BTreeSet<usize> = symptoms.flat_map(|symptom| symptom.amiss(circuit)).collect();
         for (at, told) in self.evidence.iter_mut().enumerate() {
             let Evidence::Symptom(symptom) = told else { continue };
-            if symptom.rest_works(circuit, &amiss) {
+            let is_varied = is_bright && symptom.varies_with_loads();
+            if symptom.rest_works(circuit, &amiss) || is_varied {
                 self.reckoned.forget(at);
             }
         }

@@ -86,7 +86,9 @@ impl Inquiry<'_> {
         };
         // Nobody feels a shock for nothing.
         let (is_live, is_too_much) = self.is_anything_seen_live();
-        let is_felt = self.is_shock_felt() && !self.is_shock_mended() || is_live;
+        let left = |is: fn(&Complaint) -> bool| self.is_said(is) && !self.is_mended(is);
+        let is_felt = left(|one| matches!(one, Complaint::Tingle { .. })) || is_live;
+        let is_warm = left(|one| matches!(one, Complaint::Warm { .. }));
         // Nor does anybody leave with something that was seen unexplained.
         let is_left_over = || {
             let sound = self.belief.hypotheses.first();
@@ -97,6 +99,7 @@ impl Inquiry<'_> {
         };
         match because {
             Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,
+            Because::NothingWrong | Because::NothingKnown if is_warm => Because::StillWarm,
             Because::NothingWrong if is_left_over() => {
                 match likeliest.is_some_and(|chance| chance >= OPENED_FROM) {
                     true => Because::TestsCostMore,

@@ -13,7 +13,7 @@ use crate::quantity::Address;
 
 use super::evidence::does_not_run;
 use super::look::{Looks, Measure, outlets_at};
-use super::model::{Model, Set};
+use super::model::{ALL_ON, Model, Set};
 use super::predictions::Row;
 use super::reading_error::{Chances, logistic};
 use super::vital::Life;
@@ -218,6 +218,28 @@ impl Symptom {
             Complaint::WorkedOn { place } => Some(place),
             _ => None,
         }
+    }
+
+    /// Whether it says that something is bright, and not while what runs.
+    pub(super) fn is_bright_at_times(&self) -> bool {
+        matches!(self.complaint, Complaint::Bright { when: None, .. })
+    }
+
+    /// Where something is bright, and perhaps something dim, it is so with some loads on and otherwise
+    /// with others, and nobody says which: it may be with everything on.
+    ///
+    /// Returns whether that is asked from now on.
+    pub(super) fn varies_with_loads(&mut self) -> bool {
+        let is_of_light = matches!(
+            self.complaint,
+            Complaint::Bright { when: None, .. } | Complaint::Dim { when: None, .. }
+        );
+        let all_on = (ALL_ON, None);
+        let is_new = is_of_light && !self.ways.contains(&all_on);
+        if is_new {
+            self.ways.push(all_on);
+        }
+        is_new
     }
 
     /// Takes every place but these for working, if that is what is said.

@@ -94,6 +94,7 @@ pub(super) fn run<'c>(
         past: vec![],
         heard: vec![],
         unheard: None,
+        is_half: false,
     };
     print(&format!("{}\n{HELP}\n", text::caution()))?;
     let mut lines = Lines::new();
@@ -144,6 +145,8 @@ struct Session<'c> {
     standing: Moment,
     /// The last answer, if it was not understood.
     unheard: Option<String>,
+    /// Whether the other half of the last answer was asked for.
+    is_half: bool,
     /// What was taken of the last answer, in canonical words.
     heard: Vec<String>,
     /// So many lines were read.
@@ -228,6 +231,8 @@ impl<'c> Session<'c> {
     ) -> Result<Heard, Failure> {
         self.unheard = None;
         let past = self.now();
+        let beyond = self.not_measured_beyond(&seen);
+        self.is_half = beyond.is_some();
         for one in complaints {
             // Said twice is said once.
             if self.account.complaints.contains(&one) {
@@ -266,7 +271,22 @@ impl<'c> Session<'c> {
         if let Some(note) = note {
             print(&note)?;
         }
-        Ok(Heard::More)
+        Ok(beyond.map_or(Heard::More, Heard::Again))
+    }
+
+    /// Asks for what was to be measured in a box, once, where nothing was found in it and that is all that is said.
+    fn not_measured_beyond(&self, seen: &[Observation]) -> Option<String> {
+        let test = self.asked.as_ref().filter(|_| !self.is_half)?;
+        let parting = test.parting.as_ref()?;
+        let is_opened = |one: &Observation| matches!(&one.seen, Seen::Opened { place, found } if *place == parting.place && found.is_empty());
+        if !seen.iter().all(is_opened) {
+            return None;
+        }
+        Some(format!(
+            "Heard: nothing was found in {0}. And beyond it? With the conductors of cable {1} taken off their \
+             joints there, say what the {2} shows, or `skip`.\n",
+            parting.place, parting.cable, test.instrument
+        ))
     }
 
     /// That what was found was mended, where something is seen live after it and nobody said so.

@@ -60,6 +60,8 @@ pub(super) struct Besides {
     pub(super) dead_everywhere: Vec<String>,
     /// From what somebody felt a shock: what is off stays off.
     pub(super) felt_from: Vec<String>,
+    /// Places that were hot, smelt or sparked.
+    pub(super) warm_at: Vec<String>,
     /// What was seen live with its breaker off, as it is said.
     pub(super) live_despite_breaker: Vec<String>,
     /// What is said to trip now and then, as it is said, and whether it looks for a ground fault.
@@ -99,9 +101,12 @@ pub(super) fn next(
         return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
     }
     Ok(match advice {
-        Advice::Test(test) => {
-            NextReport::Test(test_report(teller.circuit, means, test, besides.is_metal_live))
-        }
+        Advice::Test(test) => NextReport::Test(test_report(
+            teller.circuit,
+            means,
+            test,
+            (besides.is_metal_live, &besides.warm_at),
+        )),
         Advice::Stop(stop) => {
             NextReport::Stop(stop_report(teller, suspects, stop, besides, after_repair()?))
         }
@@ -177,6 +182,7 @@ impl Besides {
             trips_everywhere: everywhere(Elsewhere::Trips),
             dead_everywhere: everywhere(Elsewhere::Dead),
             felt_from: felt_from(&account.complaints),
+            warm_at: warm_at(&account.complaints),
             trips_at_times: account
                 .complaints
                 .iter()
@@ -234,6 +240,18 @@ fn felt_from(complaints: &[Complaint]) -> Vec<String> {
         _ => None,
     });
     felt.collect()
+}
+
+fn warm_at(complaints: &[Complaint]) -> Vec<String> {
+    let mut places: Vec<String> = Vec::new();
+    for complaint in complaints {
+        if let Complaint::Warm { place } = complaint
+            && !places.contains(place)
+        {
+            places.push(place.clone());
+        }
+    }
+    places
 }
 
 /// What a breaker carries that is said to trip, in a sentence.

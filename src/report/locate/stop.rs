@@ -15,7 +15,7 @@ use crate::report::hazard_words::panel_live;
 use crate::report::vocabulary::{Term, prose, term};
 
 use super::advice::Besides;
-use super::cable::measured_end_to_end;
+use super::cable::{measured_apart, measured_end_to_end};
 use super::repair::ExpectedReading;
 use super::suspect::{SuspectReport, Teller, is_handle};
 use super::test::{HANDS_OFF, breakers_called, lower};
@@ -105,6 +105,7 @@ const fn because_says(because: Because) -> &'static str {
         Because::Mended => "what was found is mended, and nothing seen since asks for more",
         Because::PanelLive => "the panel's own metal may be live: nothing is switched there",
         Because::StillFelt => "what was felt or measured live is explained by nothing else",
+        Because::StillWarm => "what was hot, smelt or sparked is explained by nothing else",
         Because::LiveDespiteBreaker => {
             "what stays live with its breaker off is explained by nothing else"
         }
@@ -133,7 +134,7 @@ fn stop_says(
         );
     }
     let takes_a_breaker = match stop.because {
-        Because::StillFelt => true,
+        Because::StillFelt | Because::StillWarm => true,
         Because::PanelLive
         | Because::NothingWrong
         | Because::NothingKnown
@@ -189,6 +190,7 @@ fn usual_stop(
             format!("Test nothing more. {}", prose(vocabulary, &panel_live(PanelMetal::Live)))
         }
         (Because::StillFelt, ..) => still_felt(circuit, besides),
+        (Because::StillWarm, ..) => still_warm(circuit, besides),
         (Because::LiveDespiteBreaker, ..) => live_despite_breaker(circuit, besides),
         (Because::ClosedAgain, _, Some(first)) if is_a_switch(first) => {
             "The switch stood in its other position: nothing is left to repair. See that all it feeds \
@@ -232,7 +234,9 @@ fn usual_stop(
         ),
         (_, Some(first), _) if nothing_is_opened(first) => without_opening(circuit, first, besides),
         (_, Some(first), leading) => {
-            measured_end_to_end(teller).unwrap_or_else(|| open_it(circuit, first, leading))
+            measured_end_to_end(teller)
+                .or_else(|| measured_apart(teller, &first.place))
+                .unwrap_or_else(|| open_it(circuit, first, leading))
         }
         _ => "There is nothing to open".to_owned(),
     }
@@ -406,6 +410,40 @@ fn still_felt(circuit: &Circuit, besides: &Besides) -> String {
          its {breaker} off have it unplugged or disconnected, and leave it so until its insulation, and \
          the {ground} from its case to its plug, have been tested dead. If both are good, have the \
          place measured by someone licensed while it is felt"
+    )
+}
+
+/// What to do where something was hot, smelt or sparked and nothing that was seen or read says why.
+fn still_warm(circuit: &Circuit, besides: &Besides) -> String {
+    let breaker = term(circuit.parts().vocabulary, Term::Breaker);
+    let receptacle = term(circuit.parts().vocabulary, Term::Receptacle);
+    let places = &circuit.parts().places;
+    let is_box = |name: &&str| {
+        circuit.place(name).is_some_and(|place| place.kind == PlaceKind::Box)
+            && !besides.warm_at.iter().any(|warm| warm == name)
+    };
+    let is_warm = |name: &str| besides.warm_at.iter().any(|warm| warm == name);
+    let before = places
+        .iter()
+        .filter(|place| is_warm(&place.id))
+        .filter_map(|place| place.fed_from.as_deref());
+    let past = places.iter().filter(|place| place.fed_from.as_deref().is_some_and(is_warm));
+    let beside: Vec<&str> =
+        before.chain(past.map(|place| place.id.as_str())).filter(is_box).collect();
+    let beside = match beside.as_slice() {
+        [] => String::new(),
+        some => format!(
+            " Then have {} opened too, proven dead: heat and smoke travel along a cable",
+            some.join(" and ")
+        ),
+    };
+    format!(
+        "Nothing gets hot, smells or sparks for nothing, and nothing seen or read explains it. Switch the \
+         {breaker} off and leave it off. Look at what was plugged in at {}: its plug, its cord and the slots \
+         they were in; have a {receptacle} that is browned, or holds a plug loosely, replaced, and say \
+         `replaced {}`.{beside}",
+        besides.warm_at.join(" and "),
+        besides.warm_at.first().map_or("", String::as_str),
     )
 }
 

@@ -63,7 +63,7 @@ pub(super) fn test_report(
     circuit: &Circuit,
     means: &Means,
     test: &NextTest,
-    is_metal_live: bool,
+    (is_metal_live, warm_at): (bool, &[String]),
 ) -> TestReport {
     let breakers = test.breakers.iter().map(|(name, closed)| {
         format!("breaker {} {}", tell_protected(circuit, name), if *closed { "on" } else { "off" })
@@ -97,8 +97,12 @@ pub(super) fn test_report(
         some => format!("{}. Then {}", switching(some), lower(&held)),
     };
     let switch = [breakers, loads].concat();
+    let watched = match !is_dead(instrument, test) && is_fed_with(circuit, test, warm_at) {
+        true => WATCHED,
+        false => "",
+    };
     TestReport {
-        says,
+        says: format!("{says}{watched}"),
         instrument: test.instrument.clone(),
         at: test.at.to_string(),
         parting: test.parting.clone(),
@@ -109,6 +113,20 @@ pub(super) fn test_report(
         saves_second: test.saves_s,
         branches: test.branches.iter().map(|one| branch(circuit, test, one)).collect(),
     }
+}
+
+/// What is said of a test with current through what was hot, smelt or sparked.
+const WATCHED: &str = ". For this alone the breaker is on, with somebody at it to switch it off at the first \
+                       smell, smoke or spark, and it is off again after";
+
+/// Whether the same breakers feed where a test is made and one of these places.
+fn is_fed_with(circuit: &Circuit, test: &NextTest, places: &[String]) -> bool {
+    let mut outlets = circuit.outlets();
+    let Some((at, _)) = outlets.find(|(_, outlet)| outlet.address == test.at) else { return false };
+    let known = Known::of(circuit);
+    let feeding = Feeding::of(&known);
+    let here = feeding.off_at(&at.id);
+    places.iter().any(|place| feeding.off_at(place).keys().any(|name| here.contains_key(name)))
 }
 
 /// Switches that stand otherwise during a test than described, in the words of a condition.
