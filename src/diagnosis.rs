@@ -53,6 +53,7 @@ mod stated;
 mod symptom;
 mod told;
 mod unknown;
+mod unplugged;
 mod vital;
 mod warn;
 mod why;

@@ -34,6 +34,9 @@ const REPAIRS_MAX: usize = 5;
 /// Looking at a breaker's handle, seconds.
 const GLANCE_S: f64 = 20.0;
 
+/// Unplugging what a breaker feeds and closing it, seconds.
+const UNPLUG_S: f64 = 60.0;
+
 /// A break inside a cable is seen from one of its ends in so many of two.
 const SEEN_FROM_AN_END: f64 = 0.5;
 
@@ -152,7 +155,7 @@ impl<'c> Case<'_, 'c> {
             tested.inquiry.observe(one)?;
         }
         if let Spot::Handle(name) = spot
-            && let Some(holds) = self.scene().handle(name, chance)
+            && let Some(holds) = self.scene().handle(name, Moment::default(), chance)
         {
             tested.inquiry.observe(&holds)?;
         }
@@ -241,12 +244,22 @@ impl<'c> Case<'_, 'c> {
                 Advice::Stop(stop) => {
                     let first = stop.go_to.first().filter(|first| first.handle);
                     let handle = first.map(|first| first.name.clone().unwrap_or_default());
-                    let Some(handle) = handle.filter(|one| !tested.looked_at.contains(one)) else {
+                    let is_unplugged = stop.because == Because::UnpluggedFirst;
+                    let is_new = |one: &String| is_unplugged || !tested.looked_at.contains(one);
+                    let Some(handle) = handle.filter(is_new) else {
                         tested.stop = Some(stop);
                         return Ok(());
                     };
+                    let stands = match is_unplugged {
+                        true => tested.inquiry.unplugged(),
+                        false => Moment::default(),
+                    };
                     // Nothing is opened for it: the handle is looked at, and closed again.
-                    let Some(seen) = scene.handle(&handle, chance) else { return Ok(()) };
+                    let Some(seen) = scene.handle(&handle, stands, chance) else { return Ok(()) };
+                    if is_unplugged {
+                        tested.inquiry.leave_handle(&handle);
+                        tested.seconds += UNPLUG_S - GLANCE_S;
+                    }
                     if self.tells {
                         tested.done.push(seen_in_words(&seen));
                     }

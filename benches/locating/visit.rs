@@ -88,11 +88,16 @@ impl Scene<'_> {
 
     /// What a breaker does when its handle is looked at, and closed if it has tripped: the run's, or
     /// another, which holds.
-    pub(crate) fn handle(&self, name: &str, chance: &mut Chance) -> Option<Observation> {
+    pub(crate) fn handle(
+        &self,
+        name: &str,
+        moment: Moment,
+        chance: &mut Chance,
+    ) -> Option<Observation> {
         let sitting = Sitting {
             building: self.building,
             hidden: self.hidden,
-            standing: standing(&Condition::default(), chance.happens(0.5)),
+            standing: standing(&moment.condition, chance.happens(0.5)),
         };
         let tripped = sitting.volts(&[])?.tripped;
         let did = match self.hidden.troubles.contains(&Trouble::BreakerOff) {
@@ -102,7 +107,7 @@ impl Scene<'_> {
         };
         let did = if name == "c1" { did } else { Protected::Holds };
         let seen = Seen::Protection { name: name.to_owned(), did };
-        Some(Observation { moment: Moment::default(), seen })
+        Some(Observation { moment, seen })
     }
 
     /// `b2-b3.a.hot` and its neutral as the third box and the two conductors of its cable, off in

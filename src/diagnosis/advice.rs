@@ -130,6 +130,9 @@ pub enum Because {
     /// A breaker or a protective device may well be off, or have tripped: to look costs next to
     /// nothing, and it is told before anything else is tested.
     HandleFirst,
+    /// A breaker or a device trips as soon as it is closed: it is closed once with nothing plugged in before
+    /// anything is tested.
+    UnpluggedFirst,
     /// What was found off, or had tripped, holds since it was closed, and nothing else shows that
     /// anything is wrong.
     ClosedAgain,
@@ -155,6 +158,11 @@ pub enum Because {
 }
 
 impl Because {
+    /// Whether testing goes on from what comes of it.
+    pub const fn is_a_beginning(self) -> bool {
+        matches!(self, Self::HandleFirst | Self::UnpluggedFirst)
+    }
+
     /// Whether there is nothing to repair.
     pub(crate) const fn is_over(self) -> bool {
         matches!(

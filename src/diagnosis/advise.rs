@@ -70,12 +70,15 @@ impl Inquiry<'_> {
             let stop = self.stop(&plan, &weights, Enough::Sure);
             return Advice::Stop(Stop { because: Because::NothingWrong, ..stop });
         }
-        if let Some(first) = self.tried_again().or_else(|| self.handle_first(&weighed)) {
+        let handle = self.tried_again().or_else(|| self.handle_first(&weighed));
+        let handle = handle.map(|first| (Because::HandleFirst, first));
+        let unplugged = || Some((Because::UnpluggedFirst, self.unplugged_first()?));
+        if let Some((because, first)) = handle.or_else(unplugged) {
             let mut stop = self.stop(&plan, &weights, Enough::Sure);
             let is_it = |one: &GoTo| one.handle && one.place == first.place;
             stop.go_to.retain(|one| !is_it(one));
             stop.go_to.insert(0, first);
-            return Advice::Stop(Stop { because: Because::HandleFirst, ..stop });
+            return Advice::Stop(Stop { because, ..stop });
         }
         if self.is_well_since_the_repair() {
             let stop = self.stop(&plan, &weights, Enough::Sure);

@@ -124,6 +124,9 @@ const NO_GAIN: f64 = 1e-3;
 /// customer, and the box is opened once more. Judgement.
 const UNSURE_S: f64 = 900.0;
 
+/// Nobody takes out an instrument that saves less than this share of what is left to do.
+const WORTH_ASKING: f64 = 0.01;
+
 /// Where there is nothing to open, because nothing is wrong or it is on no list, tests that tell
 /// less than this, in nats, are left.
 const LITTLE_GAIN: f64 = 0.03;
@@ -242,7 +245,7 @@ impl Plan {
             };
             let best = among.iter().map(worth);
             best.min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))
-                .filter(|(_, cost)| *cost < stop_s)
+                .filter(|(_, cost)| *cost < (1.0 - WORTH_ASKING) * stop_s)
         };
         // Cheap looks that tell a little stand first: before all is called dear, the others are
         // asked one step ahead.

@@ -131,12 +131,12 @@ impl Inquiry<'_> {
     }
 
     /// Whether nobody wants to look at a handle.
-    fn is_handle_left(&self, name: &str) -> bool {
+    pub(super) fn is_handle_left(&self, name: &str) -> bool {
         self.handles_left.iter().any(|left| self.is_one_handle(left, name))
     }
 
     /// Whether two poles are moved by one handle, or are one.
-    fn is_one_handle(&self, one: &str, other: &str) -> bool {
+    pub(super) fn is_one_handle(&self, one: &str, other: &str) -> bool {
         let pole = self.model.circuit.branch_circuit(one);
         one == other || pole.is_some_and(|pole| pole.tied_with.iter().any(|tied| tied == other))
     }

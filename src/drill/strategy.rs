@@ -191,6 +191,9 @@ impl<'s> Search<'s> {
                     watch(Stage::Made(&made))?;
                     self.way.tests.push(made);
                 }
+                Advice::Stop(stop) if stop.because == Because::UnpluggedFirst => {
+                    self.close_unplugged((&mut inquiry, &mut account), stop)?;
+                }
                 Advice::Stop(stop) if stop.because == Because::NothingWrong => return Ok(()),
                 Advice::Stop(stop) => return self.go((&account, &inquiry), stop, watch),
             }
@@ -328,6 +331,27 @@ impl<'s> Search<'s> {
         placement.zip(tool).map_or_else(Vec::new, |(placement, tool)| {
             readings(("loads as set", tool, at), &placement, shown)
         })
+    }
+
+    /// Closes once, with nothing plugged in, what is to be closed so.
+    fn close_unplugged(
+        &mut self,
+        (inquiry, account): (&mut Inquiry<'_>, &mut Account),
+        stop: &Stop,
+    ) -> Result<(), MeasureProblem> {
+        let moment = inquiry.unplugged();
+        let state = LoadsStand { loads: moment.condition.loads.clone(), ..LoadsStand::as_set() };
+        let asked = stop.go_to.first().and_then(|first| first.name.as_deref()).unwrap_or_default();
+        let is_asked = |seen: &Seen| matches!(seen, Seen::Protection { name, .. } if name == asked);
+        for observation in self.handles(&state, &moment)? {
+            if is_asked(&observation.seen) && inquiry.observe(&observation).is_ok() {
+                account.observations.push(observation);
+            }
+        }
+        // Never twice, whatever came of it.
+        inquiry.leave_handle(asked);
+        self.way.tests_s += UNPLUG_S;
+        Ok(())
     }
 
     /// How every handle truly stands.

@@ -282,11 +282,11 @@ impl<'c> Session<'c> {
         if !seen.iter().all(is_opened) {
             return None;
         }
-        Some(format!(
+        Some(text::told(&format!(
             "Heard: nothing was found in {0}. And beyond it? With the conductors of cable {1} taken off their \
-             joints there, say what the {2} shows, or `skip`.\n",
+             joints there, say what the {2} shows, or `skip`.",
             parting.place, parting.cable, test.instrument
-        ))
+        )))
     }
 
     /// That what was found was mended, where something is seen live after it and nobody said so.
@@ -336,10 +336,19 @@ impl<'c> Session<'c> {
         line: &str,
         report: &LocateReport,
     ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
-        self.understood_as_said(line, report).or_else(|problems| {
+        let understood = self.understood_as_said(line, report).or_else(|problems| {
             let full = words::in_full(self.circuit, &self.account, line).ok_or(problems)?;
             self.understood_as_said(&full, report)
-        })
+        });
+        let mut seen = understood?;
+        if is_unplugged_first(report) {
+            for one in seen.iter_mut().filter(|one| one.moment == Moment::default()) {
+                if let Seen::Protection { .. } = one.seen {
+                    one.moment = self.inquiry.unplugged();
+                }
+            }
+        }
+        Ok(seen)
     }
 
     fn understood_as_said(
@@ -399,11 +408,16 @@ fn is_of_all(complaints: &[Complaint], line: &str) -> bool {
 /// The handle or switch that is to be looked at before anything is tested.
 fn handle_asked(report: &LocateReport) -> Option<&str> {
     match &report.next {
-        NextReport::Stop(stop) if stop.because == Because::HandleFirst => {
+        NextReport::Stop(stop) if stop.because.is_a_beginning() => {
             stop.go_to.first()?.name.as_deref()
         }
         _ => None,
     }
+}
+
+/// Whether that is to be closed with nothing plugged in.
+fn is_unplugged_first(report: &LocateReport) -> bool {
+    matches!(&report.next, NextReport::Stop(stop) if stop.because == Because::UnpluggedFirst)
 }
 
 /// What cannot be taken as it was said.

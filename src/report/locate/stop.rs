@@ -101,6 +101,9 @@ const fn because_says(because: Because) -> &'static str {
         Because::NothingWrong => "nothing is wrong, as far as can be told",
         Because::NothingKnown => "nothing that is known explains what was seen",
         Because::HandleFirst => "to look is free and parts much: tests go on from the answer",
+        Because::UnpluggedFirst => {
+            "it parts what is plugged in from the wiring, for a minute's work"
+        }
         Because::ClosedAgain => "it was off, and is well since it was closed",
         Because::Mended => "what was found is mended, and nothing seen since asks for more",
         Because::PanelLive => "the panel's own metal may be live: nothing is switched there",
@@ -216,6 +219,7 @@ fn usual_stop(
              repeat what fits least"
                 .to_owned()
         }
+        (Because::UnpluggedFirst, Some(first), _) => unplugged_first(circuit, first),
         (_, Some(first), _)
             if kept_off.metal() != PanelMetal::NotLive && is_panel(circuit, first) =>
         {
@@ -478,6 +482,16 @@ fn panel_called(name: &str) -> String {
 /// Whether no box is opened at a place by whoever reads this.
 fn nothing_is_opened(first: &GoToReport) -> bool {
     first.handle || first.supply || first.service || first.appliance.is_some()
+}
+
+/// What to do first with what trips as soon as it is closed.
+fn unplugged_first(circuit: &Circuit, first: &GoToReport) -> String {
+    let name = first.name.as_ref().map_or_else(String::new, |name| tell_protected(circuit, name));
+    format!(
+        "Leave {name} off and unplug everything that it feeds; switch off what is wired in. Then close {name} \
+         once, {HANDS_OFF}, and answer `{name} holds with everything unplugged` or `{name} trips at once with \
+         everything unplugged`"
+    )
 }
 
 /// What to do at a place where no box is opened.

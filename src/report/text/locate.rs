@@ -350,7 +350,7 @@ impl Teller<'_> {
     fn stop(&self, stop: &StopReport) -> String {
         let mut text = self.mark("Next", stop.says.trim_end_matches('.'));
         text = format!("{}.\n", text.trim_end());
-        if stop.because == Because::HandleFirst {
+        if stop.because.is_a_beginning() {
             text.push_str(&wrapped("        ", &format!("First, because {}.", stop.because_says)));
             return text;
         }
@@ -522,7 +522,7 @@ impl Teller<'_> {
         let after_repair = match &self.report.next {
             NextReport::Test(_) => None,
             // Nothing is repaired before a handle was looked at.
-            NextReport::Stop(stop) if stop.because == Because::HandleFirst => None,
+            NextReport::Stop(stop) if stop.because.is_a_beginning() => None,
             NextReport::Stop(stop) => Some(&stop.after_repair),
             NextReport::Repair(repair) => Some(&repair.after_repair),
         };
