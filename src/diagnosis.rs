@@ -51,6 +51,7 @@ mod repaired;
 mod route;
 mod stated;
 mod symptom;
+mod thrown;
 mod told;
 mod unknown;
 mod unplugged;

@@ -250,10 +250,7 @@ impl<'c> Case<'_, 'c> {
                         tested.stop = Some(stop);
                         return Ok(());
                     };
-                    let stands = match is_unplugged {
-                        true => tested.inquiry.unplugged(),
-                        false => Moment::default(),
-                    };
+                    let stands = stop.moment.clone().unwrap_or_default();
                     // Nothing is opened for it: the handle is looked at, and closed again.
                     let Some(seen) = scene.handle(&handle, stands, chance) else { return Ok(()) };
                     if is_unplugged {

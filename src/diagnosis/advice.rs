@@ -104,6 +104,8 @@ pub struct Stop {
     pub go_to: Vec<GoTo>,
     /// What that is expected to cost, seconds.
     pub cost_s: f64,
+    /// How everything is to stand where something is tried first, and what comes of it is told of.
+    pub moment: Option<Moment>,
 }
 
 /// Why testing ends.
@@ -133,6 +135,8 @@ pub enum Because {
     /// A breaker or a device trips as soon as it is closed: it is closed once with nothing plugged in before
     /// anything is tested.
     UnpluggedFirst,
+    /// A light that several switches switch does not run: all are thrown before anything is tested.
+    ThrownFirst,
     /// What was found off, or had tripped, holds since it was closed, and nothing else shows that
     /// anything is wrong.
     ClosedAgain,
@@ -160,7 +164,7 @@ pub enum Because {
 impl Because {
     /// Whether testing goes on from what comes of it.
     pub const fn is_a_beginning(self) -> bool {
-        matches!(self, Self::HandleFirst | Self::UnpluggedFirst)
+        matches!(self, Self::HandleFirst | Self::UnpluggedFirst | Self::ThrownFirst)
     }
 
     /// Whether there is nothing to repair.

@@ -70,15 +70,12 @@ impl Inquiry<'_> {
             let stop = self.stop(&plan, &weights, Enough::Sure);
             return Advice::Stop(Stop { because: Because::NothingWrong, ..stop });
         }
-        let handle = self.tried_again().or_else(|| self.handle_first(&weighed));
-        let handle = handle.map(|first| (Because::HandleFirst, first));
-        let unplugged = || Some((Because::UnpluggedFirst, self.unplugged_first()?));
-        if let Some((because, first)) = handle.or_else(unplugged) {
+        if let Some((because, first, moment)) = self.tried_first(&weighed) {
             let mut stop = self.stop(&plan, &weights, Enough::Sure);
             let is_it = |one: &GoTo| one.handle && one.place == first.place;
             stop.go_to.retain(|one| !is_it(one));
             stop.go_to.insert(0, first);
-            return Advice::Stop(Stop { because, ..stop });
+            return Advice::Stop(Stop { because, moment, ..stop });
         }
         if self.is_well_since_the_repair() {
             let stop = self.stop(&plan, &weights, Enough::Sure);
@@ -113,6 +110,24 @@ impl Inquiry<'_> {
                 },
             },
         }
+    }
+
+    /// What is tried or looked at before anything is tested, with how everything is to stand for it.
+    fn tried_first(&mut self, weighed: &[Weighed]) -> Option<(Because, GoTo, Option<Moment>)> {
+        let handle = self.tried_again().or_else(|| self.handle_first(weighed));
+        let is_one_of_several = |one: &GoTo| {
+            one.name.as_ref().is_some_and(|name| self.is_one_of_several_switches(name))
+        };
+        if let Some(first) = handle.as_ref().filter(|one| !is_one_of_several(one)) {
+            return Some((Because::HandleFirst, first.clone(), None));
+        }
+        if let Some((first, moment)) = self.unplugged_first() {
+            return Some((Because::UnpluggedFirst, first, Some(moment)));
+        }
+        if let Some((first, moment)) = self.thrown_first() {
+            return Some((Because::ThrownFirst, first, Some(moment)));
+        }
+        handle.map(|first| (Because::HandleFirst, first, None))
     }
 
     /// The hypotheses that a choice is made among.

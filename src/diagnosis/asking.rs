@@ -178,7 +178,7 @@ impl<'a, 'c> Asking<'a, 'c> {
             let mut idle = model.these(leads).filter_map(Possible::idle_load);
             if idle.any(|load| looks.share_of(load) == Some(*channel)) {
                 let is_so = f64::from(u8::from(matches!(seen, LoadSeen::Dead)));
-                return model.chances.misread_among(is_so, 4);
+                return model.chances.load_misread(is_so);
             }
         }
         if let Fact::Protection { name, did } = fact

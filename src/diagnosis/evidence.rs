@@ -166,9 +166,7 @@ impl Fact {
                 let sounds = chances.reaches_under(*band, (value, yields), shared);
                 chances.misread_among(if *alarm { sounds } else { 1.0 - sounds }, 2)
             }
-            Self::Load { seen, kind, .. } => {
-                chances.misread_among(load_chance(*seen, *kind, value), 4)
-            }
+            Self::Load { seen, kind, .. } => chances.load_misread(load_chance(*seen, *kind, value)),
             Self::Protection { .. } => 1.0,
         }
     }

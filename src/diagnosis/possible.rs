@@ -9,6 +9,7 @@ use crate::condition::catalogue::{
 use crate::condition::{AttachedLaw, Attachment, Condition, Fault, LoadState};
 
 use super::Found;
+use super::thrown::is_one_of_several;
 
 /// One thing that may be so.
 #[derive(Clone, Debug)]
@@ -57,6 +58,9 @@ const LEAK_SENSED_ELSEWHERE: f64 = 0.5;
 
 /// Odds that a load said to be on draws nothing: judgement.
 const IDLE_ODDS: f64 = 0.01;
+
+/// One of several switches is left as it makes the light dark this often: judgement.
+const LEFT_STANDING: f64 = 0.05;
 
 /// Looking at joints in an open box misses a bad one, or a break inside the cable.
 const OVERLOOKED: f64 = 0.05;
@@ -109,7 +113,7 @@ pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible>
     let number = |place: &String| places.iter().position(|known| known.id == *place);
     let fault = |(fault, once_on): (PossibleFault, Option<OnceOn>)| Possible {
         change: fault.change.clone(),
-        odds: fault.weight,
+        odds: fault.weight * thrown_before_calling(circuit, &fault),
         boxes: fault.places.iter().filter_map(number).collect(),
         once_on,
         subjects: fault.subjects.clone(),
@@ -124,6 +128,16 @@ pub(super) fn possibilities(circuit: &Circuit, priors: &Priors) -> Vec<Possible>
     all.extend(idle(circuit));
     all.extend(forgotten(circuit));
     all
+}
+
+/// Of what one of several switches explains, so much is left for whoever calls: who misses a light throws
+/// the switch beside him first.
+fn thrown_before_calling(circuit: &Circuit, fault: &PossibleFault) -> f64 {
+    let mut switches = fault.change.switches.keys().filter_map(|name| circuit.device(name));
+    match fault.kind == FaultKind::SwitchOther && switches.any(is_one_of_several) {
+        true => LEFT_STANDING,
+        false => 1.0,
+    }
 }
 
 fn unmentioned(circuit: &Circuit) -> Vec<Possible> {

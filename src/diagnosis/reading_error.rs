@@ -103,6 +103,9 @@ pub(super) struct Chances {
 const THREE: [(f64, f64); 3] = [(-1.41, 0.25), (0.0, 0.5), (1.41, 0.25)];
 const ONE: [(f64, f64); 1] = [(0.0, 1.0)];
 
+/// Of looks at an indicator that are misread, so many times less are those at a load.
+const LOADS_MISREAD: f64 = 0.3;
+
 /// Of the width of an edge, so much is where one instrument's lies and so much is each look's.
 const EDGE_SHARED: f64 = 1.0;
 const EDGE_OWN: f64 = 0.6;
@@ -378,6 +381,12 @@ impl Chances {
     /// With the chance of misreading, among so many things that can be shown.
     pub(super) fn misread_among(&self, chance: f64, several: usize) -> f64 {
         (1.0 - self.error.misread) * chance + self.error.misread / several.max(1) as f64
+    }
+
+    /// The same of what a load does, which is seen by anybody.
+    pub(super) fn load_misread(&self, chance: f64) -> f64 {
+        let misread = LOADS_MISREAD * self.error.misread;
+        (1.0 - misread) * chance + misread / 4.0
     }
 
     /// Share of a distribution below so many standard deviations.

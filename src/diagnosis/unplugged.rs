@@ -14,19 +14,7 @@ use crate::condition::LoadState;
 
 impl Inquiry<'_> {
     /// Everything that can be unplugged is, what is wired in is off, all else as it stands.
-    ///
-    /// ```
-    /// use slotwise::circuit::file;
-    /// use slotwise::condition::LoadState;
-    /// use slotwise::diagnosis::{Inquiry, Means};
-    /// let text = "(format: 1, circuits: [(id: \"c1\", amperes: 15)],
-    ///     boxes: [(id: \"bench\", from: \"c1\", feet: 9)],
-    ///     loads: [(id: \"fan\", at: \"bench\", kind: Motor(watts: 60))])";
-    /// let circuit = file::read(text).unwrap().circuit;
-    /// let moment = Inquiry::new(&circuit, Means::default()).unplugged();
-    /// assert_eq!(moment.condition.loads["fan"], LoadState::Unplugged);
-    /// ```
-    pub fn unplugged(&self) -> Moment {
+    fn unplugged(&self) -> Moment {
         let unplugged = self.model.settings.get(ALL_UNPLUGGED);
         let mut condition = self.model.settings.get(self.now).cloned().unwrap_or_default();
         condition.loads = unplugged.map(|known| known.loads.clone()).unwrap_or_default();
@@ -34,7 +22,7 @@ impl Inquiry<'_> {
     }
 
     /// The breaker or device that trips at once and was not tried without what is plugged in.
-    pub(super) fn unplugged_first(&self) -> Option<GoTo> {
+    pub(super) fn unplugged_first(&self) -> Option<(GoTo, Moment)> {
         let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
         let told = || self.evidence.iter().skip(since);
         let is_opened = told().any(|told| matches!(told, Evidence::Opened { .. }));
@@ -78,7 +66,8 @@ impl Inquiry<'_> {
             self.means.out_of_reach.contains(&place) || self.kept_off().is_panel(&place);
         let (handle, supply, appliance, chance) = (true, false, None, 1.0);
         let name = Some(name.clone());
-        (!is_kept_off).then_some(GoTo { place, handle, name, appliance, supply, chance })
+        let go_to = GoTo { place, handle, name, appliance, supply, chance };
+        (!is_kept_off).then(|| (go_to, self.unplugged()))
     }
 
     /// Loads that are plugged in somewhere behind a breaker or device.

@@ -191,8 +191,8 @@ impl<'s> Search<'s> {
                     watch(Stage::Made(&made))?;
                     self.way.tests.push(made);
                 }
-                Advice::Stop(stop) if stop.because == Because::UnpluggedFirst => {
-                    self.close_unplugged((&mut inquiry, &mut account), stop)?;
+                Advice::Stop(stop) if stop.moment.is_some() => {
+                    self.try_first((&mut inquiry, &mut account), stop)?;
                 }
                 Advice::Stop(stop) if stop.because == Because::NothingWrong => return Ok(()),
                 Advice::Stop(stop) => return self.go((&account, &inquiry), stop, watch),
@@ -333,24 +333,28 @@ impl<'s> Search<'s> {
         })
     }
 
-    /// Closes once, with nothing plugged in, what is to be closed so.
-    fn close_unplugged(
+    /// Tries what is to be tried before anything is tested: a handle closed with nothing plugged in, or
+    /// a light with its switches thrown.
+    fn try_first(
         &mut self,
         (inquiry, account): (&mut Inquiry<'_>, &mut Account),
         stop: &Stop,
     ) -> Result<(), MeasureProblem> {
-        let moment = inquiry.unplugged();
-        let state = LoadsStand { loads: moment.condition.loads.clone(), ..LoadsStand::as_set() };
         let asked = stop.go_to.first().and_then(|first| first.name.as_deref()).unwrap_or_default();
-        let is_asked = |seen: &Seen| matches!(seen, Seen::Protection { name, .. } if name == asked);
-        for observation in self.handles(&state, &moment)? {
-            if is_asked(&observation.seen) && inquiry.observe(&observation).is_ok() {
-                account.observations.push(observation);
+        if let (Some(moment), Because::UnpluggedFirst) = (&stop.moment, stop.because) {
+            let state =
+                LoadsStand { loads: moment.condition.loads.clone(), ..LoadsStand::as_set() };
+            let is_asked =
+                |seen: &Seen| matches!(seen, Seen::Protection { name, .. } if name == asked);
+            for observation in self.handles(&state, moment)? {
+                if is_asked(&observation.seen) && inquiry.observe(&observation).is_ok() {
+                    account.observations.push(observation);
+                }
             }
+            self.way.tests_s += UNPLUG_S;
         }
-        // Never twice, whatever came of it.
+        // Never twice, whatever came of it. What a light does is on no sheet.
         inquiry.leave_handle(asked);
-        self.way.tests_s += UNPLUG_S;
         Ok(())
     }
 

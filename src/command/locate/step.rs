@@ -3,8 +3,8 @@
 use slotwise::circuit::Circuit;
 use slotwise::condition::words::WordsProblem;
 use slotwise::diagnosis::{
-    Account, Advice, Because, Complaint, Inquiry, Mended, Moment, NextTest, Observation, Seen,
-    ToldProblem, words,
+    Account, Advice, Complaint, Inquiry, Mended, Moment, NextTest, Observation, Seen, ToldProblem,
+    words,
 };
 use slotwise::report::locate::NextReport;
 use slotwise::report::text::DangersSaid;
@@ -89,6 +89,7 @@ pub(super) fn run<'c>(
         account,
         inquiry,
         asked: None,
+        tried: None,
         standing: Moment::default(),
         n_answers: 0,
         past: vec![],
@@ -141,6 +142,8 @@ struct Session<'c> {
     inquiry: Inquiry<'c>,
     /// The test that was asked for; none where testing has ended.
     asked: Option<NextTest>,
+    /// How everything is to stand where something is to be tried before any test.
+    tried: Option<Moment>,
     /// How things stood when something was seen last.
     standing: Moment,
     /// The last answer, if it was not understood.
@@ -167,6 +170,10 @@ impl<'c> Session<'c> {
     fn report(&mut self) -> Result<LocateReport, Failure> {
         let advice = self.inquiry.advise();
         let report = report_of(self.circuit, &self.account, &self.inquiry, &advice)?;
+        self.tried = match &advice {
+            Advice::Stop(stop) => stop.moment.clone(),
+            Advice::Test(_) => None,
+        };
         // Before what was found is mended nothing is asked for.
         self.asked = match (advice, &report.next) {
             (Advice::Test(test), NextReport::Test(_)) => Some(*test),
@@ -337,18 +344,38 @@ impl<'c> Session<'c> {
         report: &LocateReport,
     ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
         let understood = self.understood_as_said(line, report).or_else(|problems| {
-            let full = words::in_full(self.circuit, &self.account, line).ok_or(problems)?;
+            let full = words::in_full(self.circuit, &self.account, line);
+            let full = full.or_else(|| self.of_what_was_tried(line)).ok_or(problems)?;
             self.understood_as_said(&full, report)
         });
         let mut seen = understood?;
-        if is_unplugged_first(report) {
-            for one in seen.iter_mut().filter(|one| one.moment == Moment::default()) {
-                if let Seen::Protection { .. } = one.seen {
-                    one.moment = self.inquiry.unplugged();
+        if let Some(moment) = &self.tried {
+            let is_it = |one: &&mut Observation| {
+                matches!(one.seen, Seen::Protection { .. } | Seen::Load { .. })
+            };
+            // What the answer says of loads and switches itself holds.
+            for one in seen.iter_mut().filter(is_it) {
+                let (said, asked) = (&mut one.moment.condition, moment.condition.clone());
+                for (load, state) in asked.loads {
+                    said.loads.entry(load).or_insert(state);
+                }
+                for (switch, position) in asked.switches {
+                    said.switches.entry(switch).or_insert(position);
                 }
             }
         }
         Ok(seen)
+    }
+
+    /// `runs`, where it was asked what the load does that was said to be dead.
+    fn of_what_was_tried(&self, line: &str) -> Option<String> {
+        self.tried.as_ref()?;
+        let load = self.account.complaints.iter().find_map(|complaint| match complaint {
+            Complaint::LoadDead { load } => Some(load),
+            _ => None,
+        })?;
+        let does = line.strip_prefix("it ").unwrap_or(line);
+        Some(format!("\"{load}\" {does}"))
     }
 
     fn understood_as_said(
@@ -413,11 +440,6 @@ fn handle_asked(report: &LocateReport) -> Option<&str> {
         }
         _ => None,
     }
-}
-
-/// Whether that is to be closed with nothing plugged in.
-fn is_unplugged_first(report: &LocateReport) -> bool {
-    matches!(&report.next, NextReport::Stop(stop) if stop.because == Because::UnpluggedFirst)
 }
 
 /// What cannot be taken as it was said.

@@ -3,10 +3,12 @@
 use std::cell::Cell;
 
 use crate::circuit::Circuit;
-use crate::condition::LoadState;
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::problem::{Problem, WordsProblem};
-use crate::diagnosis::{Complaint, Mended, Observation, Protected, Seen, Tool, WhenItTrips};
+use crate::condition::{Condition, LoadState, SwitchPosition};
+use crate::diagnosis::{
+    Complaint, LoadSeen, Mended, Observation, Protected, Seen, Tool, WhenItTrips,
+};
 
 use super::complaint::JOINS;
 use super::each_sentence;
@@ -90,6 +92,7 @@ pub fn told(
         && !mended
     {
         complaints.extend(observations.iter().find_map(trips));
+        complaints.extend(observations.iter().find_map(|one| dead_as_described(circuit, one)));
     }
     Ok((complaints, observations))
 }
@@ -113,6 +116,20 @@ fn trips(observation: &Observation) -> Option<Complaint> {
         }
         _ => None,
     }
+}
+
+/// The same of a load that does not run, with every switch as it is described: who says with it how the
+/// switches stand has called for that all the same.
+fn dead_as_described(circuit: &Circuit, observation: &Observation) -> Option<Complaint> {
+    let Seen::Load { load, seen: LoadSeen::Dead } = &observation.seen else { return None };
+    let Condition { faults, breakers, switches, attached, .. } = &observation.moment.condition;
+    let is_as_described = |(name, position): (&String, &SwitchPosition)| {
+        let device = circuit.device(name);
+        device.and_then(|device| SwitchPosition::described(&device.kind)) == Some(*position)
+    };
+    let is_of_switches = faults.is_empty() && breakers.is_empty() && attached.is_empty();
+    (is_of_switches && !switches.is_empty() && switches.iter().all(is_as_described))
+        .then(|| Complaint::LoadDead { load: load.clone() })
 }
 
 fn is_of_an_opened_box(said: &Said) -> bool {

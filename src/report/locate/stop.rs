@@ -104,6 +104,7 @@ const fn because_says(because: Because) -> &'static str {
         Because::UnpluggedFirst => {
             "it parts what is plugged in from the wiring, for a minute's work"
         }
+        Because::ThrownFirst => "it is free, and parts what is on one way from what is on both",
         Because::ClosedAgain => "it was off, and is well since it was closed",
         Because::Mended => "what was found is mended, and nothing seen since asks for more",
         Because::PanelLive => "the panel's own metal may be live: nothing is switched there",
@@ -220,6 +221,7 @@ fn usual_stop(
                 .to_owned()
         }
         (Because::UnpluggedFirst, Some(first), _) => unplugged_first(circuit, first),
+        (Because::ThrownFirst, ..) => thrown_first(circuit, stop, besides),
         (_, Some(first), _)
             if kept_off.metal() != PanelMetal::NotLive && is_panel(circuit, first) =>
         {
@@ -482,6 +484,21 @@ fn panel_called(name: &str) -> String {
 /// Whether no box is opened at a place by whoever reads this.
 fn nothing_is_opened(first: &GoToReport) -> bool {
     first.handle || first.supply || first.service || first.appliance.is_some()
+}
+
+/// What to do first with a light that several switches switch.
+fn thrown_first(circuit: &Circuit, stop: &Stop, besides: &Besides) -> String {
+    let switches = stop.moment.iter().flat_map(|moment| moment.condition.switches.clone());
+    let condition = Condition { switches: switches.collect(), ..Condition::default() };
+    let names: Vec<&str> = condition.switches.keys().map(String::as_str).collect();
+    let stand = describe(circuit, &condition).join(" and ");
+    let switched = names.first().and_then(|name| switched_load(circuit, name, besides));
+    let load = switched.unwrap_or_default();
+    format!(
+        "Throw the switches at {} so that they stand with {stand}, a position 2 being the other one than while \
+         {load} was found dead, and see whether it runs. Say `{load} runs with {stand}`, or `{load} dead with {stand}`",
+        names.join(" and ")
+    )
 }
 
 /// What to do first with what trips as soon as it is closed.
