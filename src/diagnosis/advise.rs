@@ -77,6 +77,9 @@ impl Inquiry<'_> {
             stop.go_to.insert(0, first);
             return Advice::Stop(Stop { because, moment, ..stop });
         }
+        if self.is_what_it_trips_with() {
+            return Advice::Stop(self.stop(&plan, &weights, Enough::Sure));
+        }
         if self.is_well_since_the_repair() {
             let stop = self.stop(&plan, &weights, Enough::Sure);
             return Advice::Stop(Stop { because: Because::Mended, ..stop });

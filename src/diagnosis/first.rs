@@ -34,6 +34,12 @@ const FEEDS_WHAT_DOES_NOT_RESET_FROM: f64 = 0.1;
 /// wrong on.
 const OVERLOADED_FROM: f64 = 0.7;
 
+/// The same of what trips after a while, by the chance that it is loaded enough for that.
+const LOADED_FROM: f64 = 0.05;
+
+/// A load that is said to make something trip is unplugged from this chance of its being at fault on.
+const IN_IT_FROM: f64 = 0.7;
+
 /// With less of its voltage nothing runs.
 const DARK_BELOW: f64 = 0.3;
 
@@ -174,7 +180,11 @@ impl Inquiry<'_> {
 
     /// Whether what is on a breaker explains why it trips, and nothing else needs to be looked for.
     pub(super) fn is_overloaded(&self) -> bool {
-        let explains = self.overloads().iter().any(|overload| overload.chance >= 0.5);
+        let is_later = |one: &Complaint| {
+            matches!(one, Complaint::Trips { when: WhenItTrips::AfterAWhile, .. })
+        };
+        let from = if self.is_said(is_later) { LOADED_FROM } else { 0.5 };
+        let explains = self.overloads().iter().any(|overload| overload.chance >= from);
         explains && self.findings().nothing_wrong >= OVERLOADED_FROM
     }
 
@@ -226,6 +236,30 @@ impl Inquiry<'_> {
                 }
                 _ => false,
             })
+    }
+
+    /// Whether it trips with a load that is likely what is wrong: that is unplugged, and no current sent
+    /// through anything to be surer.
+    pub(super) fn is_what_it_trips_with(&self) -> bool {
+        let circuit = self.model.circuit;
+        let suspects = self.findings().suspects;
+        let in_it = |load: &str| -> f64 {
+            let faults = suspects.iter().flat_map(|suspect| {
+                suspect.faults.iter().map(|one| (suspect.probability * one.share, &one.fault))
+            });
+            let of_it = faults.filter(|(_, fault)| {
+                fault.appliance(circuit).is_some_and(|appliance| appliance.id == load)
+            });
+            of_it.map(|(share, _)| share).sum()
+        };
+        let is_plugged_in =
+            |load: &str| circuit.load(load).is_some_and(|load| !load.plug_links.is_empty());
+        self.is_said(|told| match told {
+            Complaint::Trips { when: WhenItTrips::WithLoad { load }, .. } => {
+                is_plugged_in(load) && in_it(load) >= IN_IT_FROM
+            }
+            _ => false,
+        })
     }
 
     /// Whether a load was last said to run where the supply is good.

@@ -52,6 +52,10 @@ pub struct Overload {
 /// below 1.13 and must at 1.45 (IEC 60898-1, table 7).
 const HALF_TRIP_AT: f64 = 1.2;
 
+/// The same of those that trip after a while only: a panel is warm by then, and loads draw somewhat more than
+/// they say, and more than is described. Judgement.
+const HALF_TRIP_AFTER_A_WHILE_AT: f64 = 1.05;
+
 /// A motor that stands still for seconds trips at this.
 const STALLED_TRIP_AT: f64 = 2.0;
 
@@ -90,7 +94,11 @@ pub(super) fn overload(model: &Model<'_>, complaint: &Complaint) -> Option<Overl
     }
     let ways = ways.into_iter().enumerate().flat_map(|(at, (condition, often))| {
         senses(model, breaker, &condition).into_iter().map(move |sensed| {
-            let half_at = if at == STALLED_WAY { STALLED_TRIP_AT } else { sensed.half_trip_at };
+            let half_at = match when {
+                _ if at == STALLED_WAY => STALLED_TRIP_AT,
+                WhenItTrips::AfterAWhile if !sensed.is_leakage => HALF_TRIP_AFTER_A_WHILE_AT,
+                _ => sensed.half_trip_at,
+            };
             let share = sensed.ampere / sensed.rating_ampere;
             Overload {
                 breaker: breaker.clone(),

@@ -254,6 +254,9 @@ fn warm_at(complaints: &[Complaint]) -> Vec<String> {
     places
 }
 
+/// Below this many times its rating a breaker need not trip (IEC 60898-1, table 7).
+const NEAR_ITS_RATING: f64 = 1.13;
+
 /// What a breaker carries that is said to trip, in a sentence.
 pub(super) fn overload_says(circuit: &Circuit, overload: &Overload) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
@@ -274,7 +277,14 @@ pub(super) fn overload_says(circuit: &Circuit, overload: &Overload) -> String {
         );
     }
     let (ampere, rating) = (amperes(overload.ampere), overload.rating_ampere);
-    let carries = format!("{breaker} {name} carries {ampere} A and is rated {rating} A");
+    let near = match overload.ampere < rating * NEAR_ITS_RATING {
+        true => {
+            "; nearly its rating for long is much for it in a warm panel, and a loose terminal of it, which \
+             whoever may work there can see, makes it trip sooner"
+        }
+        false => "",
+    };
+    let carries = format!("{breaker} {name} carries {ampere} A and is rated {rating} A{near}");
     match load {
         Some(load) if overload.is_stalled => format!(
             "While {load} stands still and cannot start, {carries}: see whether it turns freely and \
