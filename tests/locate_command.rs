@@ -161,6 +161,45 @@ fn what_names_its_own_place_is_heard_as_that_whatever_was_asked() {
 }
 
 #[test]
+fn half_an_answer_is_asked_for_the_other_half_once() {
+    let mut parted = TRIPS.to_vec();
+    parted.push("--step");
+    let text = prints(&parted, "");
+    let place = text.split(" and look at").next().unwrap();
+    let place = place.rsplit("open ").next().unwrap().split_whitespace().next().unwrap().to_owned();
+    let nothing = format!("opened {place}: nothing found\n");
+    let text = prints(
+        &parted,
+        &format!("{nothing}hot-neutral 0.3 ohm, hot-ground OL, neutral-ground OL\n"),
+    );
+    assert_eq!(text.matches("And beyond it?").count(), 1, "{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    let end = text.split("As understood").nth(1).unwrap();
+    assert!(end.contains(&format!("ohmmeter beyond {place}: hot-neutral 0.3 ohm")), "{end}");
+    assert_eq!(end.matches(nothing.trim()).count(), 1, "{end}");
+    // Who has no meter is not asked for it for ever.
+    let text = prints(&parted, &format!("{nothing}skip\n"));
+    assert_eq!(text.matches("And beyond it?").count(), 1, "{text}");
+}
+
+#[test]
+fn what_comes_of_closing_it_with_nothing_plugged_in_is_heard_as_that() {
+    let mill = ["tests/locate/mill.ron", "c1 trips at once", "--step"];
+    let asked = prints(&mill, "");
+    reads_well(&asked[asked.find("Next ").unwrap()..], 0);
+    assert!(asked.contains("unplug everything that it feeds"), "{asked}");
+    for (answer, did) in
+        [("trips at once", "trips at once"), ("it holds", "holds"), ("holds", "holds")]
+    {
+        let told = understood(&mill, &format!("{answer}\n"));
+        let heard = format!("breaker c1 {did} with heater unplugged, lamp unplugged");
+        assert!(told.contains(&heard), "{answer}: {told}");
+    }
+    let told = understood(&mill, "c1 trips at once with heater unplugged\n");
+    assert!(told.contains("heater unplugged"), "{told}");
+}
+
+#[test]
 fn what_a_meter_says_of_a_cable_that_is_taken_off_is_not_found_in_the_box() {
     let mut parted = TRIPS.to_vec();
     parted.push("--step");

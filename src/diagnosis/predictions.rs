@@ -147,9 +147,11 @@ impl<'c> Predictor<'c> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::look::Measure;
     use super::super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
     use super::super::{Means, ReadingError};
     use crate::circuit::file;
+    use crate::instrument::{Place, Request, Through, presets};
 
     /// Numbers agree to this share, or to a millivolt.
     const AGREES: f64 = 1e-5;
@@ -238,5 +240,85 @@ mod tests {
             ],
         )"#;
         compare(text, 1, (400, 20));
+    }
+
+    /// What an ohmmeter's direct current meets is taken from alternating current: within this share.
+    const OHMS_AGREE: f64 = 0.02;
+
+    /// A clamp and an insulation tester, which are held to a cable and to a dead pair by request.
+    #[test]
+    fn what_is_held_by_request_is_predicted_without_the_whole_network_and_shows_the_same() {
+        let text = r#"(
+            format: 1,
+            circuits: [
+                (id: "wash", amperes: 20, ground_fault_milliamperes: 5),
+                (id: "hall", amperes: 15, leg: "L2"),
+            ],
+            boxes: [
+                (id: "tub", from: "wash", feet: 30), (id: "drain", from: "tub", feet: 14),
+                (id: "stair", from: "hall", feet: 12),
+            ],
+            loads: [
+                (id: "heater", at: "drain", kind: Resistive(watts: 1200), metal_case: true),
+                (id: "kettle", at: "stair", kind: Resistive(watts: 900)),
+            ],
+        )"#;
+        let circuit = file::read(text).unwrap().circuit;
+        let means = Means::default();
+        let instruments = means.tools.iter().map(|tool| tool.instrument.clone()).collect();
+        let judgement = (&means.priors, ReadingError::default());
+        let mut model = Model::new(&circuit, instruments, &Default::default(), judgement);
+        let n_before = model.predictor.looks.channels.len();
+        let around = |conductor: &str| Through {
+            element: format!("wire:tub-drain.{conductor}"),
+            sign: if conductor == "hot" { 1.0 } else { -1.0 },
+        };
+        let jaws = [vec![around("hot")], vec![around("hot"), around("neutral")]];
+        let jaws = jaws
+            .map(|conductors| Request::new(presets::clamp_meter(), Place::Around { conductors }));
+        let dead = Place::between("tub.hot", "tub.ground");
+        let dead = Request::new(presets::insulation_tester_500v(), dead);
+        model.look_further(&presets::clamp_meter(), jaws.to_vec(), |_| true);
+        model.look_further(&presets::insulation_tester_500v(), vec![dead], |_| true);
+        let (mut quickly, mut laid_out, mut in_pieces) = (0, 0, 0);
+        for at in 0..model.possibles.len() {
+            for setting in [DESCRIBED, ALL_OFF] {
+                let stands = &model.settings[setting];
+                let condition = model.condition(Set::of(&[at]), setting);
+                let predictor = &model.predictor;
+                let quick = predictor.quick_row(&model.possibles, &[at], stands);
+                let by_itself = predictor.with_quick(&model.possibles, stands, |quick| {
+                    quick.laid_out(&circuit, &predictor.settling, condition.clone())
+                });
+                let Some(whole) = predictor.whole_row(condition) else { continue };
+                quickly += usize::from(quick.is_some());
+                laid_out += usize::from(by_itself.is_some());
+                let what = model.possibles[at].fault().map(|fault| fault.sentence(&circuit));
+                let is_parted =
+                    what.as_ref().is_some_and(|what| what.contains("in cable tub-drain"));
+                in_pieces += usize::from(is_parted);
+                for row in [quick, by_itself].into_iter().flatten() {
+                    assert_eq!(row.tripped, whole.tripped, "{what:?}");
+                    let both = row.values.iter().zip(&whole.values).enumerate().skip(n_before);
+                    for (channel, (a, b)) in both {
+                        let measure = &predictor.looks.channels[channel].measure;
+                        let share = match measure {
+                            // Above any leak both are insulation.
+                            Measure::Ohm { .. } if a.min(*b) > 1e6 => continue,
+                            Measure::Ohm { .. } => OHMS_AGREE,
+                            _ => AGREES,
+                        };
+                        assert!(
+                            (a - b).abs() <= share * b.abs() + LEAST,
+                            "{what:?}: {measure:?} {a} {b}"
+                        );
+                    }
+                }
+            }
+        }
+        assert!(
+            quickly > 300 && laid_out > 300 && in_pieces > 4,
+            "{quickly} {laid_out} {in_pieces}"
+        );
     }
 }

@@ -3,8 +3,8 @@
 use slotwise::circuit::{Circuit, file};
 use slotwise::condition::{Condition, Fault};
 use slotwise::diagnosis::{
-    Advice, Amount, Because, Complaint, GoTo, Inquiry, Means, Moment, NextTest, Observation, Seen,
-    Showed, Stop, SuspectFault, Tool, words,
+    Advice, Amount, Because, Complaint, GoTo, Inquiry, Means, Moment, NextTest, Observation,
+    Protected, Seen, Showed, Stop, SuspectFault, Tool, words,
 };
 use slotwise::instrument::{Glow, Request, Shown, measure};
 use slotwise::lookalike::after_tripping;
@@ -161,7 +161,8 @@ pub(crate) fn locate_until<'c>(
                             chance: 1.0,
                         }];
                         tests.push(*test);
-                        let stop = Stop { because: Because::OneBox, go_to, cost_s: 0.0 };
+                        let stop =
+                            Stop { because: Because::OneBox, go_to, cost_s: 0.0, moment: None };
                         return Course { inquiry, tests, stop };
                     }
                     let seen = Seen::Opened { place, found: Vec::new() };
@@ -172,9 +173,24 @@ pub(crate) fn locate_until<'c>(
                 tests.push(*test);
                 assert!(tests.len() < 30, "it never stops");
             }
+            Advice::Stop(stop) if stop.because == Because::UnpluggedFirst => {
+                inquiry.observe(&closed_once(circuit, truth, &stop)).unwrap();
+            }
             Advice::Stop(stop) => return Course { inquiry, tests, stop },
         }
     }
+}
+
+/// What comes of closing what is to be closed before any test, in truth.
+pub(crate) fn closed_once(circuit: &Circuit, truth: &Condition, stop: &Stop) -> Observation {
+    let moment = stop.moment.clone().unwrap();
+    let name = stop.go_to[0].name.clone().unwrap();
+    let mut stands = truth.clone();
+    stands.loads.extend(moment.condition.loads.clone());
+    stands.switches.extend(moment.condition.switches.clone());
+    let trips = after_tripping(circuit, &stands).unwrap().1.contains(&name);
+    let did = if trips { Protected::TripsAtOnce } else { Protected::Holds };
+    Observation { moment, seen: Seen::Protection { name, did } }
 }
 
 /// How likely a fault is, whatever else is.

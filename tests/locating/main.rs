@@ -18,6 +18,7 @@ mod panel_metal;
 mod parts;
 mod several;
 mod switched;
+mod tried_first;
 mod walks;
 mod weak;
 mod worked_on;

@@ -147,6 +147,7 @@ mod tests {
             "hot and neutral exchanged at kiln, line side",
             "neutral open at kiln, line side",
             "heater unplugged",
+            "hot and ground touching in cable door-kiln, halfway, through 300 ohm",
         ];
         let changes = sentences.map(|sentence| {
             let mut change = Condition::default();
@@ -171,7 +172,7 @@ mod tests {
             let solution = solve(&now).unwrap();
             assert_eq!(currents.len(), watched.len());
             assert_eq!(currents.last(), Some(&None), "the base has it not");
-            for (name, current) in watched.iter().zip(&currents[..names.len()]) {
+            for (at, (name, current)) in watched.iter().zip(&currents[..names.len()]).enumerate() {
                 let element = now.find_element(name).unwrap();
                 let current = current.unwrap();
                 assert_eq!(current.is_open, now.element(element).law == Law::Open, "{name}");
@@ -183,10 +184,18 @@ mod tests {
                 };
                 let has_moved =
                     ends(&netlist, netlist.ends(before)) != ends(&now, now.ends(element));
+                let seen = many.ends(at, &work).map(|seen| ends(many.netlist(), seen));
+                assert_eq!(seen, Some(ends(&now, now.ends(element))), "{name}");
                 n_moved += usize::from(has_moved);
                 n_open += usize::from(current.is_open);
             }
         }
         assert!(n_moved > 0 && n_open > 0, "{n_moved} moved, {n_open} open");
+        // Of a cable that is parted along its way no wire is whole.
+        many.put(&[3], &mut work).unwrap();
+        let currents = many.currents(&mut work).expect("no whole solve");
+        let parted = watched.iter().position(|name| *name == "wire:door-kiln.hot").unwrap();
+        assert_eq!((currents[parted], many.ends(parted, &work)), (None, None));
+        assert!(currents.iter().filter(|current| current.is_some()).count() > 10);
     }
 }

@@ -31,6 +31,8 @@ pub struct StopReport {
     pub because_says: String,
     /// Where to go, in this order, until the fault is seen.
     pub go_to: Vec<GoToReport>,
+    /// How everything is to stand where something is tried first, in the words of a condition.
+    pub stands: Vec<String>,
     /// What that is expected to cost, seconds.
     pub cost_second: f64,
     /// What the instruments at hand show everywhere once nothing is wrong.
@@ -87,6 +89,10 @@ pub(super) fn stop_report(
             because => prose(teller.circuit.parts().vocabulary, because_says(because)),
         },
         go_to,
+        stands: stop
+            .moment
+            .as_ref()
+            .map_or_else(Vec::new, |moment| describe(teller.circuit, &moment.condition)),
         cost_second: stop.cost_s,
         after_repair,
     }
