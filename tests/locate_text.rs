@@ -133,6 +133,7 @@ fn stop() -> NextReport {
         look_for: vec![format!("neutral open at {place}")],
     };
     NextReport::Stop(StopReport {
+        stands: Vec::new(),
         says: "With the breaker off and the box proven dead, open kiln (55 %). Look for: neutral \
                open between wheel, load side, and kiln, line side (91 %)."
             .into(),

@@ -147,9 +147,10 @@ impl<'c> Predictor<'c> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::look::Measure;
+    use super::super::look::{Looks, Measure};
     use super::super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
     use super::super::{Means, ReadingError};
+    use super::Row;
     use crate::circuit::file;
     use crate::instrument::{Place, Request, Through, presets};
 
@@ -245,6 +246,21 @@ mod tests {
     /// What an ohmmeter's direct current meets is taken from alternating current: within this share.
     const OHMS_AGREE: f64 = 0.02;
 
+    /// Both rows show the same from a channel on.
+    fn agree(looks: &Looks, from: usize, (one, whole): (&Row, &Row), what: &Option<String>) {
+        assert_eq!(one.tripped, whole.tripped, "{what:?}");
+        for (channel, (a, b)) in one.values.iter().zip(&whole.values).enumerate().skip(from) {
+            let measure = &looks.channels[channel].measure;
+            let share = match measure {
+                // Above any leak both are insulation.
+                Measure::Ohm { .. } if a.min(*b) > 1e6 => continue,
+                Measure::Ohm { .. } => OHMS_AGREE,
+                _ => AGREES,
+            };
+            assert!((a - b).abs() <= share * b.abs() + LEAST, "{what:?}: {measure:?} {a} {b}");
+        }
+    }
+
     /// A clamp and an insulation tester, which are held to a cable and to a dead pair by request.
     #[test]
     fn what_is_held_by_request_is_predicted_without_the_whole_network_and_shows_the_same() {
@@ -298,21 +314,7 @@ mod tests {
                     what.as_ref().is_some_and(|what| what.contains("in cable tub-drain"));
                 in_pieces += usize::from(is_parted);
                 for row in [quick, by_itself].into_iter().flatten() {
-                    assert_eq!(row.tripped, whole.tripped, "{what:?}");
-                    let both = row.values.iter().zip(&whole.values).enumerate().skip(n_before);
-                    for (channel, (a, b)) in both {
-                        let measure = &predictor.looks.channels[channel].measure;
-                        let share = match measure {
-                            // Above any leak both are insulation.
-                            Measure::Ohm { .. } if a.min(*b) > 1e6 => continue,
-                            Measure::Ohm { .. } => OHMS_AGREE,
-                            _ => AGREES,
-                        };
-                        assert!(
-                            (a - b).abs() <= share * b.abs() + LEAST,
-                            "{what:?}: {measure:?} {a} {b}"
-                        );
-                    }
+                    agree(&predictor.looks, n_before, (&row, &whole), &what);
                 }
             }
         }
