@@ -336,6 +336,13 @@ impl<'c> Session<'c> {
         {
             return Ok(said);
         }
+        // It is the switch that was asked for.
+        if let Some(handle) = handle_asked(report)
+            && let Some(full) = words::of_switch(self.circuit, handle, line)
+            && let Ok(seen) = words::observations(self.circuit, tools, &full)
+        {
+            return Ok(seen);
+        }
         // What names its own place is of that place.
         let problems = match words::observations(self.circuit, tools, line) {
             Ok(seen) => return Ok(seen),

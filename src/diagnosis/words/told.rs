@@ -6,7 +6,9 @@ use crate::circuit::Circuit;
 use crate::condition::LoadState;
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::problem::{Problem, WordsProblem};
-use crate::diagnosis::{Complaint, Mended, Observation, Protected, Seen, Tool, WhenItTrips};
+use crate::diagnosis::{
+    Complaint, LoadSeen, Mended, Observation, Protected, Seen, Tool, WhenItTrips,
+};
 
 use super::complaint::JOINS;
 use super::each_sentence;
@@ -69,6 +71,7 @@ pub fn told(
             (_, Ok(observations)) => Ok(all(observations, Said::Observation)),
             (Err(complaint), Err(observation)) => match reader.parts(tools, complained) {
                 Some(parts) => Ok(parts),
+                None if let Some(said) = reader.others_run_then(tools) => Ok(said),
                 None => Err(nearer(reader, (complaint, observation), complained)),
             },
         }?;
@@ -182,6 +185,34 @@ impl Reader<'_> {
                 return ahead.end().is_ok().then_some(said);
             }
         }
+    }
+
+    /// `lamp dims when heater runs, radio fine`: what works does so while that runs, too.
+    fn others_run_then(&self, tools: &[Tool]) -> Option<Vec<Said>> {
+        let mut ahead = self.clone();
+        let called = ahead.one_complaint().ok()?;
+        let (Complaint::Dim { loads, when: Some(with), .. }
+        | Complaint::Bright { loads, when: Some(with), .. }) = called.first()?
+        else {
+            return None;
+        };
+        let (loads, with) = (loads.clone(), with.clone());
+        let is_joined = called.len() == 1 && ahead.joins();
+        let of_the_whole =
+            |token: &Token<'_>| BEGINS.iter().any(|word| token.text.eq_ignore_ascii_case(word));
+        if !is_joined || ahead.rest().iter().any(of_the_whole) {
+            return None;
+        }
+        let mut seen = ahead.observations(tools).ok()?;
+        for one in &mut seen {
+            let Seen::Load { load, seen: LoadSeen::Runs } = &one.seen else { return None };
+            if loads.contains(load) {
+                return None;
+            }
+            one.moment.condition.loads.entry(with.clone()).or_insert(LoadState::On);
+        }
+        let seen = all(seen, Said::Observation);
+        Some(all(called, Said::Complaint).into_iter().chain(seen).collect())
     }
 
     /// A part of a sentence, if it is one that ends where another begins; else nothing is passed.
