@@ -574,7 +574,8 @@ impl Reader<'_> {
         let forms = match near.iter().any(is_name) {
             true => {
                 let classes = [Class::Load, Class::Place, Class::Device, Class::Circuit];
-                let mut all: Vec<String> = near.iter().filter(|near| is_name(near)).cloned().collect();
+                let mut all: Vec<String> =
+                    near.iter().filter(|near| is_name(near)).cloned().collect();
                 for name in self.names(&classes) {
                     if !all.iter().any(|known| known == name) {
                         all.push(name.to_owned());

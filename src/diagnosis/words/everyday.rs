@@ -181,8 +181,8 @@ const VERY: [&str; 16] = [
 
 /// What may be so very much.
 const VERY_WHAT: [&str; 14] = [
-    "hot", "warm", "bright", "brighter", "dim", "dimmer", "weak", "slow", "slowly", "slower", "fast",
-    "faster", "faint", "cold",
+    "hot", "warm", "bright", "brighter", "dim", "dimmer", "weak", "slow", "slowly", "slower",
+    "fast", "faster", "faint", "cold",
 ];
 
 /// What is said of something behind a short `is`, as in `breaker's fine`.

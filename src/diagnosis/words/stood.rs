@@ -135,9 +135,11 @@ fn with_what_was_seen(known: &Known<'_>, switch: &str, state: &[Token<'_>]) -> P
     let circuit = known.circuit;
     let words: Vec<&str> = state.iter().skip(1).map(|token| token.text).collect();
     let stands = format!("switch {} {}", speak::name(switch), words.join(" "));
-    let behind = circuit.parts().loads.iter().filter(|load| {
-        switches_before(circuit, load).iter().any(|before| before.id == switch)
-    });
+    let behind = circuit
+        .parts()
+        .loads
+        .iter()
+        .filter(|load| switches_before(circuit, load).iter().any(|before| before.id == switch));
     let does = |load: &str| {
         ["dead", "runs"].map(|does| format!("{} {does} with {stands}", speak::name(load)))
     };

@@ -68,6 +68,7 @@ pub fn told(
             (_, Ok(_)) if !complained && let Some(parts) = reader.parts(tools, complained) => {
                 Ok(parts)
             }
+            (_, Ok(_)) if !complained && let Some(said) = reader.others_run_then(tools) => Ok(said),
             (_, Ok(observations)) => Ok(all(observations, Said::Observation)),
             (Err(complaint), Err(observation)) => match reader.parts(tools, complained) {
                 Some(parts) => Ok(parts),
@@ -190,23 +191,30 @@ impl Reader<'_> {
     /// `lamp dims when heater runs, radio fine`: what works does so while that runs, too.
     fn others_run_then(&self, tools: &[Tool]) -> Option<Vec<Said>> {
         let mut ahead = self.clone();
-        let called = ahead.one_complaint().ok()?;
-        let (Complaint::Dim { loads, when: Some(with), .. }
-        | Complaint::Bright { loads, when: Some(with), .. }) = called.first()?
+        let called = |ahead: &mut Self| ahead.part(Self::one_complaint);
+        let (called, mut seen) = match called(&mut ahead).filter(|_| ahead.joins()) {
+            Some(first) => (first, ahead.observations(tools).ok()?),
+            None => {
+                ahead = self.clone();
+                let seen = ahead.part(|one| one.one_observation(tools))?;
+                if !ahead.joins() {
+                    return None;
+                }
+                (called(&mut ahead).filter(|_| ahead.is_done())?, seen)
+            }
+        };
+        let [
+            Complaint::Dim { loads, when: Some(with), .. }
+            | Complaint::Bright { loads, when: Some(with), .. },
+        ] = called.as_slice()
         else {
             return None;
         };
-        let (loads, with) = (loads.clone(), with.clone());
-        let is_joined = called.len() == 1 && ahead.joins();
-        let of_the_whole =
-            |token: &Token<'_>| BEGINS.iter().any(|word| token.text.eq_ignore_ascii_case(word));
-        if !is_joined || ahead.rest().iter().any(of_the_whole) {
-            return None;
-        }
-        let mut seen = ahead.observations(tools).ok()?;
         for one in &mut seen {
             let Seen::Load { load, seen: LoadSeen::Runs } = &one.seen else { return None };
-            if loads.contains(load) {
+            // How it stood is said once.
+            let is_alone = one.moment.condition.loads.keys().all(|set| set == load);
+            if loads.contains(load) || !is_alone {
                 return None;
             }
             one.moment.condition.loads.entry(with.clone()).or_insert(LoadState::On);

@@ -79,6 +79,7 @@ impl Reader<'_> {
             return Ok(said);
         }
         if self.gets_too_hot(&loads) {
+            self.takes_any(&WEATHER);
             let when = if self.when() { Some(self.running()?) } else { None };
             return Ok(vec![Complaint::Bright { loads, places: Vec::new(), when }]);
         }
@@ -255,6 +256,9 @@ impl Reader<'_> {
         let warm = [
             "warm",
             "only warm",
+            "only gets warm",
+            "gets only warm",
+            "just gets warm",
             "just warm",
             "barely warm",
             "not hot enough",

@@ -206,18 +206,39 @@ impl Reader<'_> {
         if !ahead.takes_any(&["at", "in", "on", "by"]) {
             return Ok(Vec::new());
         }
-        let whole = self.clone().takes_any(&EVERYWHERE_SO);
+        if self.takes_any(&EVERYWHERE_SO) {
+            return Ok(Vec::new());
+        }
+        let mut on_circuit = ahead.clone();
         let place = match ahead.place() {
             Ok(place) => place,
-            // `in the barn`, which no place is called.
-            Err(problem) if !whole && self.clone().takes_any(&["in the", "in", "at the", "at"]) => {
-                return Err(problem);
+            Err(problem) => {
+                if let Some(circuit) = on_circuit.circuit() {
+                    let lights = self.lights_on(&circuit)?;
+                    *self = on_circuit;
+                    return Ok(lights);
+                }
+                // `in the barn`, which no place is called.
+                let is_where = self.clone().takes_any(&["in", "at"]);
+                return if is_where { Err(problem) } else { Ok(Vec::new()) };
             }
-            Err(_) => return Ok(Vec::new()),
         };
         let there = self.lights_of(&place)?;
         *self = ahead;
         Ok(there)
+    }
+
+    /// The lights that a circuit feeds.
+    fn lights_on(&self, name: &str) -> Heard<Vec<String>> {
+        let circuit = self.known.circuit;
+        let fed = self.by_name(fed(circuit, name));
+        let is_fed = |load: &&Load| {
+            let at = place_of_load(circuit, load);
+            at.is_some_and(|at| fed.iter().any(|place| is_within(&at, place)))
+        };
+        let lights = circuit.parts().loads.iter().filter(|load| gives_light(load)).filter(is_fed);
+        let lights: Vec<String> = lights.map(|load| load.id.clone()).collect();
+        if lights.is_empty() { Err(self.which_lights()) } else { Ok(lights) }
     }
 
     /// `porch light`: the lights there, where a place comes next and then the word.
@@ -246,7 +267,8 @@ impl Reader<'_> {
         let is_panel = circuit.place(place).is_some_and(|at| at.kind == PlaceKind::Panel);
         let beyond = if is_panel { self.by_name(run(circuit, place).1) } else { Vec::new() };
         let is_beyond = |load: &&Load| {
-            place_of_load(circuit, load).is_some_and(|at| beyond.iter().any(|one| is_within(&at, one)))
+            place_of_load(circuit, load)
+                .is_some_and(|at| beyond.iter().any(|one| is_within(&at, one)))
         };
         let lights = circuit.parts().loads.iter().filter(|load| gives_light(load));
         let there = lights.filter(|load| is_there(load) || is_beyond(load));

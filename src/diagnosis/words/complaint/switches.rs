@@ -127,9 +127,7 @@ impl Reader<'_> {
         is_only |= ahead.takes("only");
         is_only |= matches!(from, From::One);
         let is_not_by_other = ahead.but_not();
-        let is_so = (is_only || is_not_by_other)
-            && !matches!(from, From::All)
-            && ahead.part_ends();
+        let is_so = (is_only || is_not_by_other) && !matches!(from, From::All) && ahead.part_ends();
         *self = ahead;
         is_so.then_some((false, from))
     }
@@ -150,7 +148,7 @@ impl Reader<'_> {
         ahead.takes_any(&["it does", "it", "does"]);
         ahead.takes_any(&COMES_ON);
         ahead.takes_any(&WORKS);
-        let is_so = ahead.rest().len() < self.rest().len() && ahead.from_switch().is_some();
+        let is_so = ahead.rest().len() < self.rest().len() && ahead.other_switch();
         if is_so {
             *self = ahead;
         }
@@ -161,16 +159,30 @@ impl Reader<'_> {
     fn but_not(&mut self) -> bool {
         let mut ahead = self.clone();
         ahead.pass_marks();
-        let is_so = ahead.takes_any(&["but not", "and not", "not"]) && {
-            let mut placed = ahead.clone();
-            let from = placed.from_switch();
-            ahead = placed;
-            from.is_some()
-        };
+        let is_so = ahead.takes_any(&["but not", "and not", "not"]) && ahead.other_switch();
         if is_so {
             *self = ahead;
         }
         is_so
+    }
+
+    /// Passes `from the other`, `from the bottom one`, `the other`.
+    fn other_switch(&mut self) -> bool {
+        if self.from_switch().is_some() {
+            return true;
+        }
+        let mut ahead = self.clone();
+        ahead.takes_any(&FROM);
+        let is_one = ahead.takes_any(&ONE) || {
+            ahead.takes("the");
+            let is_named = ahead.name(&[Class::Switch]).is_some();
+            ahead.takes_any(&["switch", "one"]);
+            is_named
+        };
+        if is_one {
+            *self = ahead;
+        }
+        is_one
     }
 
     /// Passes `from one switch`, `at the top switch`, `with the switch at the top`.
@@ -185,7 +197,8 @@ impl Reader<'_> {
         } else {
             let one = ahead.clone();
             ahead.takes("the");
-            let called = ahead.takes_any(&["switch at the", "switch at", "switch in the", "switch in"]);
+            let called =
+                ahead.takes_any(&["switch at the", "switch at", "switch in the", "switch in"]);
             match ahead.name(&[Class::Place, Class::Device, Class::Switch]) {
                 Some(name) if called | ahead.takes("switch") => From::This(name),
                 _ => {
@@ -204,14 +217,15 @@ impl Reader<'_> {
     /// That a load has several switches, and the one that is named is one of them.
     fn leads_to(&self, load: &String, from: &From) -> Heard<()> {
         let circuit = self.known.circuit;
-        let switches =
-            circuit.load(load).map_or(Vec::new(), |load| switches_before(circuit, load));
+        let switches = circuit.load(load).map_or(Vec::new(), |load| switches_before(circuit, load));
         let name = speak::name(load);
         if switches.is_empty() {
             return Err(self.not_switched(std::slice::from_ref(load)));
         }
         if let From::This(said) = from {
-            let at = |id: &str| circuit.parts().places.iter().find(|p| p.devices.iter().any(|d| d == id));
+            let at = |id: &str| {
+                circuit.parts().places.iter().find(|p| p.devices.iter().any(|d| d == id))
+            };
             let is_it = |id: &str| id == said || at(id).is_some_and(|place| place.id == *said);
             if !switches.iter().any(|switch| is_it(&switch.id)) {
                 let message = format!("no switch of {name} is at {said}");
@@ -236,7 +250,8 @@ impl Reader<'_> {
         let circuit = self.known.circuit;
         let lights = circuit.parts().loads.iter().filter(|load| gives_light(load));
         let several = lights.filter(|load| switches_before(circuit, load).len() > 1);
-        let forms = several.map(|load| format!("{} only works from one switch", speak::name(&load.id)));
+        let forms =
+            several.map(|load| format!("{} only works from one switch", speak::name(&load.id)));
         few(forms)
     }
 

@@ -360,10 +360,11 @@ impl Reader<'_> {
             return;
         }
         ahead.takes("the");
-        let is_its = ahead.takes("its") || ahead.name(&[Class::Load]).as_deref() == Some(load) && {
-            ahead.takes("'s");
-            true
-        };
+        let is_its = ahead.takes("its")
+            || ahead.name(&[Class::Load]).as_deref() == Some(load) && {
+                ahead.takes("'s");
+                true
+            };
         let part = ahead.takes_unnamed(&PARTS_OF_A_LOAD)
             || is_its && ahead.takes_unnamed(&["indicator light", "light", "lamp", "fan", "motor"]);
         let is_so = part && {

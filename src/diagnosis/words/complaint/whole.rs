@@ -144,9 +144,20 @@ impl Reader<'_> {
         if !ahead.takes_any(&ALL) {
             // `kiln and beyond`.
             let onward = [
-                "beyond it", "beyond that", "beyond", "past it", "after it", "past that",
-                "after that", "further on", "further down", "downstream of it", "downstream",
-                "onwards", "onward", "on",
+                "beyond it",
+                "beyond that",
+                "beyond",
+                "past it",
+                "after it",
+                "past that",
+                "after that",
+                "further on",
+                "further down",
+                "downstream of it",
+                "downstream",
+                "onwards",
+                "onward",
+                "on",
             ];
             let is_so = is_joined
                 && ahead.takes_any(&onward)
