@@ -252,7 +252,7 @@ impl Reader<'_> {
     /// Complaints that begin with no name.
     fn unnamed(&mut self) -> Heard<Option<Vec<Complaint>>> {
         self.refuse_all_off_when()?;
-        for whole in [Self::past_is, Self::none_works, Self::sparks_with] {
+        for whole in [Self::past_is, Self::none_works, Self::sparks_with, Self::cannot_turn_off] {
             if let Some(complaints) = whole(self)? {
                 return Ok(Some(complaints));
             }
@@ -272,9 +272,6 @@ impl Reader<'_> {
             if let Some(one) = whole(self)? {
                 return Ok(Some(vec![one]));
             }
-        }
-        if let Some(on) = self.cannot_turn_off()? {
-            return Ok(Some(on));
         }
         if let Some(said) = self.outlets_of_circuit_are() {
             return Ok(Some(said));

@@ -75,14 +75,6 @@ impl Reader<'_> {
         if !loads.is_empty() && self.works_when_moved() {
             return Ok(vec![Complaint::Flickers { loads }]);
         }
-        if let Some(said) = self.by_its_switches(&loads)? {
-            return Ok(said);
-        }
-        if self.gets_too_hot(&loads) {
-            self.takes_any(&WEATHER);
-            let when = if self.when() { Some(self.running()?) } else { None };
-            return Ok(vec![Complaint::Bright { loads, places: Vec::new(), when }]);
-        }
         if let Some(complaints) = self.of_loads_alone(&loads)? {
             return Ok(complaints);
         }
@@ -150,6 +142,15 @@ impl Reader<'_> {
     /// What is said of loads and is no more than one word for what they do; nothing is passed but
     /// what stands before that if it is something else.
     pub(super) fn of_loads_alone(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
+        if let Some(said) = self.by_its_switches(loads)? {
+            return Ok(Some(said));
+        }
+        if self.gets_too_hot(loads) {
+            self.takes_any(&WEATHER);
+            let when = if self.when() { Some(self.running()?) } else { None };
+            let (loads, places) = (loads.to_vec(), Vec::new());
+            return Ok(Some(vec![Complaint::Bright { loads, places, when }]));
+        }
         if self.works_sometimes() {
             return Ok(Some(vec![Complaint::Flickers { loads: loads.to_vec() }]));
         }

@@ -12,7 +12,7 @@ use super::lists::WORKS;
 use super::refuse::WHOEVER_THROWS;
 
 /// From which of its switches something is so.
-enum From {
+enum By {
     /// From one of several, whichever.
     One,
     /// From this one, as a device.
@@ -92,13 +92,13 @@ impl Reader<'_> {
     /// something else.
     pub(super) fn by_its_switches(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
         let mut ahead = self.clone();
-        let Some((is_dead, from)) = ahead.works_by_switch() else { return Ok(None) };
-        let dead_by_all = is_dead && matches!(from, From::All);
+        let Some((is_dead, by)) = ahead.works_by_switch() else { return Ok(None) };
+        let dead_by_all = is_dead && matches!(by, By::All);
         if loads.is_empty() {
             return Err(self.up_to(&ahead, "which light?").expected(self.lights_of_several()));
         }
         for load in loads {
-            self.leads_to(load, &from).map_err(|problem| ahead.reaching(problem))?;
+            self.leads_to(load, &by).map_err(|problem| ahead.reaching(problem))?;
         }
         *self = ahead;
         Ok(Some(match dead_by_all {
@@ -108,28 +108,28 @@ impl Reader<'_> {
     }
 
     /// Passes what it does by which switch: whether it does not come on by that.
-    fn works_by_switch(&mut self) -> Option<(bool, From)> {
+    fn works_by_switch(&mut self) -> Option<(bool, By)> {
         let mut ahead = self.clone();
         let mut not = ahead.clone();
         if not.takes_any(&NOT_ON) || not.does_not_run() {
-            let from = not.from_switch()?;
+            let by = not.by_switch()?;
             not.takes("only");
             let works = not.but_works();
             *self = not;
-            return (works || self.part_ends()).then_some((true, from));
+            return (works || self.part_ends()).then_some((true, by));
         }
         let mut is_only = ahead.takes("only");
         if !ahead.takes_any(&COMES_ON) && !ahead.takes_any(&WORKS) {
             return None;
         }
         is_only |= ahead.takes_any(&["only", "just"]);
-        let from = ahead.from_switch()?;
+        let by = ahead.by_switch()?;
         is_only |= ahead.takes("only");
-        is_only |= matches!(from, From::One);
+        is_only |= matches!(by, By::One);
         let is_not_by_other = ahead.but_not();
-        let is_so = (is_only || is_not_by_other) && !matches!(from, From::All) && ahead.part_ends();
+        let is_so = (is_only || is_not_by_other) && !matches!(by, By::All) && ahead.part_ends();
         *self = ahead;
-        is_so.then_some((false, from))
+        is_so.then_some((false, by))
     }
 
     /// Whether the sentence, or its part, ends there.
@@ -168,7 +168,7 @@ impl Reader<'_> {
 
     /// Passes `from the other`, `from the bottom one`, `the other`.
     fn other_switch(&mut self) -> bool {
-        if self.from_switch().is_some() {
+        if self.by_switch().is_some() {
             return true;
         }
         let mut ahead = self.clone();
@@ -186,43 +186,43 @@ impl Reader<'_> {
     }
 
     /// Passes `from one switch`, `at the top switch`, `with the switch at the top`.
-    fn from_switch(&mut self) -> Option<From> {
+    fn by_switch(&mut self) -> Option<By> {
         let mut ahead = self.clone();
         if !ahead.takes_any(&FROM) {
             return None;
         }
         ahead.takes_any(&["only", "just"]);
-        let from = if ahead.takes_any(&ALL) {
-            From::All
+        let by = if ahead.takes_any(&ALL) {
+            By::All
         } else {
             let one = ahead.clone();
             ahead.takes("the");
             let called =
                 ahead.takes_any(&["switch at the", "switch at", "switch in the", "switch in"]);
             match ahead.name(&[Class::Place, Class::Device, Class::Switch]) {
-                Some(name) if called | ahead.takes("switch") => From::This(name),
+                Some(name) if called | ahead.takes("switch") => By::This(name),
                 _ => {
                     ahead = one;
                     if !ahead.takes_any(&ONE) {
                         return None;
                     }
-                    From::One
+                    By::One
                 }
             }
         };
         *self = ahead;
-        Some(from)
+        Some(by)
     }
 
     /// That a load has several switches, and the one that is named is one of them.
-    fn leads_to(&self, load: &String, from: &From) -> Heard<()> {
+    fn leads_to(&self, load: &String, by: &By) -> Heard<()> {
         let circuit = self.known.circuit;
         let switches = circuit.load(load).map_or(Vec::new(), |load| switches_before(circuit, load));
         let name = speak::name(load);
         if switches.is_empty() {
             return Err(self.not_switched(std::slice::from_ref(load)));
         }
-        if let From::This(said) = from {
+        if let By::This(said) = by {
             let at = |id: &str| {
                 circuit.parts().places.iter().find(|p| p.devices.iter().any(|d| d == id))
             };
@@ -236,7 +236,7 @@ impl Reader<'_> {
                 return Err(self.here(message).expected(forms.collect::<Vec<_>>()));
             }
         }
-        if switches.len() == 1 && !matches!(from, From::All) {
+        if switches.len() == 1 && !matches!(by, By::All) {
             let message =
                 format!("{name} has one switch in this circuit file: what does it do by that?");
             let does = ["does not run", "flickers", "stays on"];
