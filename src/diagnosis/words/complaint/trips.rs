@@ -673,7 +673,10 @@ impl Reader<'_> {
         }
         let load = match self.load() {
             Some(load) => load,
-            None => self.due_name(&[Class::Load], "load")?,
+            None => {
+                self.takes("the");
+                self.due_name(&[Class::Load], "load")?
+            }
         };
         if self.runs() {
             return Ok(load);
