@@ -29,9 +29,14 @@ impl Inquiry<'_> {
         }
         let circuit = self.model.circuit;
         let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
-        let load = self.evidence.iter().skip(since).find_map(|told| match told {
+        let (load, is_dead) = self.evidence.iter().skip(since).find_map(|told| match told {
             Evidence::Symptom(symptom) => match &symptom.complaint {
-                Complaint::LoadDead { load } => Some(load.clone()),
+                Complaint::LoadDead { load } => Some((load.clone(), true)),
+                // Said of one that works from one of its switches only, too.
+                Complaint::Flickers { loads } => match loads.as_slice() {
+                    [only] => Some((only.clone(), false)),
+                    _ => None,
+                },
                 _ => None,
             },
             _ => None,
@@ -55,7 +60,7 @@ impl Inquiry<'_> {
                 runs |= seen != LoadSeen::Dead;
                 continue;
             }
-            if thrown == 0 && !runs {
+            if thrown == 0 && is_dead && !runs {
                 return None;
             }
             let setting = self.model.setting(condition.clone());

@@ -41,6 +41,7 @@ mod short;
 mod showing;
 mod spot;
 mod still_live;
+mod stood;
 mod told;
 mod tool;
 mod verbs;
@@ -50,6 +51,7 @@ pub use handle::of_handle;
 use reader::{Heard, Reader};
 pub(crate) use seen::is_within;
 pub use short::in_full;
+pub use stood::of_switch;
 pub use told::told;
 
 /// Reads complaints, parted by `;` or by line ends.
@@ -278,8 +280,18 @@ fn each_sentence<T>(
     }
     let mut heard = Vec::new();
     let mut problems = Vec::new();
-    for sentence in parted {
-        let sentence = everyday::plainly(&known, sentence);
+    let mut stood = stood::Stood::default();
+    let n_sentences = parted.len();
+    for (at, sentence) in parted.into_iter().enumerate() {
+        let plainly = everyday::plainly(&known, sentence);
+        let sentence = match stood.put_last(&known, plainly, at + 1 == n_sentences) {
+            Ok(Some(sentence)) => sentence,
+            Ok(None) => continue,
+            Err(problem) => {
+                problems.push(written(*problem, text));
+                continue;
+            }
+        };
         let mut reader = Reader::new(&known, &plain, &sentence);
         match read(&mut reader) {
             Ok(said) => heard.extend(said),

@@ -166,7 +166,7 @@ fn what_may_mean_several_things_is_asked_in_sentences_that_are_heard() {
         ("fuse keeps blowing", "fuse"),
         ("trips when it rains", "trips"),
         ("main breaker trips", "main"),
-        ("window dead, breaker not tripped", "breaker"),
+        ("window and shelf dead, breaker not tripped", "breaker"),
         ("none of the outlets work", "none"),
         ("table lamp goes off when toaster runs", "when"),
         ("everything went off when I turned on the toaster", "everything"),

@@ -7,4 +7,5 @@ mod everyday;
 mod outside;
 mod page;
 mod round_trip;
+mod said;
 mod told;

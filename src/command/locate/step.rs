@@ -372,6 +372,10 @@ impl<'c> Session<'c> {
         self.tried.as_ref()?;
         let load = self.account.complaints.iter().find_map(|complaint| match complaint {
             Complaint::LoadDead { load } => Some(load),
+            Complaint::Flickers { loads } => match loads.as_slice() {
+                [only] => Some(only),
+                _ => None,
+            },
             _ => None,
         })?;
         let does = line.strip_prefix("it ").unwrap_or(line);
@@ -391,6 +395,13 @@ impl<'c> Session<'c> {
             && let Some(said) = words::of_handle(self.circuit, handle, line)
         {
             return Ok(said);
+        }
+        // It is the switch that was asked for.
+        if let Some(handle) = handle_asked(report)
+            && let Some(full) = words::of_switch(self.circuit, handle, line)
+            && let Ok(seen) = words::observations(self.circuit, tools, &full)
+        {
+            return Ok(seen);
         }
         // What names its own place is of that place.
         let problems = match words::observations(self.circuit, tools, line) {

@@ -2,7 +2,7 @@
 
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
-use crate::condition::words::speak;
+use crate::condition::words::{few, speak};
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::reader::{Heard, Reader, meant};
@@ -18,14 +18,16 @@ mod part;
 mod places;
 mod power;
 mod refuse;
+mod switches;
 mod tell;
 mod trips;
 mod vague;
 mod weak;
 mod whole;
 
-use lists::{EVERYWHERE, FELT, NOTHING, NOTICED_AT, SIGNS, SOMEBODY, TINGLES, TINGLES_AT};
+use lists::{EVERYWHERE, FELT, NOTHING, NOTICED_AT, SIGNS, SOMEBODY, TINGLES, TINGLES_AT, TOUCHED};
 pub(super) use tell::tell;
+use trips::WEATHER;
 use whole::NOTHING_BUT;
 
 /// Joins what is said in one sentence.
@@ -216,6 +218,10 @@ impl Reader<'_> {
                 *self = ahead;
                 Ok(Some(more))
             }
+            Err(_) if let Some(more) = ahead.of_it()? => {
+                *self = ahead;
+                Ok(Some(more))
+            }
             // What was understood of it says that a complaint was meant.
             Err(problem) if problem.span.start > start || ahead.clone().unnamed_breaker() => {
                 Err(problem)
@@ -224,10 +230,29 @@ impl Reader<'_> {
         }
     }
 
+    /// `and it does not run`, of the only thing that was named before; nothing is passed if it is
+    /// something else.
+    fn of_it(&mut self) -> Heard<Option<Vec<Complaint>>> {
+        let mut ahead = self.clone();
+        // What trips is a breaker.
+        if ahead.clone().unnamed_breaker() || !ahead.takes("it") {
+            return Ok(None);
+        }
+        let Some(name) = self.only_named_before() else { return Ok(None) };
+        let is = |class| self.known.is(class, &name);
+        let said = match (is(Class::Load), is(Class::Place)) {
+            (true, false) => ahead.does(vec![name])?,
+            (false, true) => vec![ahead.places_are(vec![name])?],
+            _ => return Ok(None),
+        };
+        *self = ahead;
+        Ok(Some(said))
+    }
+
     /// Complaints that begin with no name.
     fn unnamed(&mut self) -> Heard<Option<Vec<Complaint>>> {
         self.refuse_all_off_when()?;
-        for whole in [Self::past_is, Self::none_works, Self::sparks_with] {
+        for whole in [Self::past_is, Self::none_works, Self::sparks_with, Self::cannot_turn_off] {
             if let Some(complaints) = whole(self)? {
                 return Ok(Some(complaints));
             }
@@ -247,6 +272,9 @@ impl Reader<'_> {
             if let Some(one) = whole(self)? {
                 return Ok(Some(vec![one]));
             }
+        }
+        if let Some(said) = self.outlets_of_circuit_are() {
+            return Ok(Some(said));
         }
         self.refuse_measured(None)?;
         self.refuse_half_unplaced()?;
@@ -377,7 +405,8 @@ impl Reader<'_> {
         let is_felt = ahead.takes_any(&FELT);
         ahead.takes_any(&["a small", "a slight", "a mild", "a", "an electric", "electric"]);
         let tingles = ahead.takes_any(&TINGLES)
-            || is_felt && ahead.takes_any(&["electricity", "current", "power", "voltage"]);
+            || is_felt && ahead.takes_any(&["electricity", "current", "power", "voltage"])
+            || is_felt && ahead.buzz_when_touched();
         if !tingles || !ahead.takes_any(&TINGLES_AT) {
             return Ok(None);
         }
@@ -416,8 +445,27 @@ impl Reader<'_> {
             "socket",
             "switch",
         ]);
+        // When it is so is understood, and not used.
+        if !ahead.takes_any(&TOUCHED) && !ahead.takes_any(&WEATHER) {
+            ahead.with_a_load()?;
+        }
         *self = ahead;
         Ok(Some(Complaint::Tingle { from }))
+    }
+
+    /// Passes `buzz` that is felt by touching something: what is only heard is none.
+    fn buzz_when_touched(&mut self) -> bool {
+        let mut ahead = self.clone();
+        let is_so = ahead.takes_any(&["buzz", "buzzing", "tickle", "prickle", "prickling"]) && {
+            ahead.takes_any(&["from", "by"]);
+            let touched = TINGLES_AT.iter().filter(|at| at.contains("touch"));
+            touched.into_iter().any(|at| ahead.clone().takes(at))
+        };
+        if is_so {
+            self.skip(1);
+            self.takes_any(&["from", "by"]);
+        }
+        is_so
     }
 
     /// `a shock from the fridge and the freezer`: from each of them.
@@ -517,8 +565,24 @@ impl Reader<'_> {
             }
             other => format!("`{other}` begins no complaint and is no name in this circuit"),
         };
-        let near = meant(written, &names);
-        self.here(message).suggesting(self.others(near)).expected(FORMS)
+        let near = self.others(meant(written, &names));
+        let is_name = |near: &String| self.known.spelling(near).is_some();
+        // What is nearly a name is answered with the names that there are.
+        let forms = match near.iter().any(is_name) {
+            true => {
+                let classes = [Class::Load, Class::Place, Class::Device, Class::Circuit];
+                let mut all: Vec<String> =
+                    near.iter().filter(|near| is_name(near)).cloned().collect();
+                for name in self.names(&classes) {
+                    if !all.iter().any(|known| known == name) {
+                        all.push(name.to_owned());
+                    }
+                }
+                few(all.into_iter())
+            }
+            false => FORMS.map(str::to_owned).to_vec(),
+        };
+        self.here(message).suggesting(near).expected(forms)
     }
 }
 

@@ -1,4 +1,4 @@
-//! What people put around what they say: `my`, `that old`, when it began; names in several words.
+//! What people put around what they say: `my`, `that old`, `I think`, when it began; names in several words.
 
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind};
@@ -112,12 +112,154 @@ const LATELY: [&str; 26] = [
     "on us",
 ];
 
+/// Who says so, or how sure of it, said first.
+const SAID_BY: [&str; 43] = [
+    "i think that",
+    "i think",
+    "i believe that",
+    "i believe",
+    "i guess",
+    "i would say",
+    "we think that",
+    "we think",
+    "we believe",
+    "she says that",
+    "she says",
+    "she said that",
+    "she said",
+    "he says that",
+    "he says",
+    "he said that",
+    "he said",
+    "they say that",
+    "they say",
+    "they said that",
+    "they said",
+    "the customer says",
+    "customer says",
+    "the customer said",
+    "customer said",
+    "the owner says",
+    "owner says",
+    "the tenant says",
+    "tenant says",
+    "the caller says",
+    "caller says",
+    "it looks like",
+    "looks like",
+    "it seems like",
+    "it seems that",
+    "it seems as if",
+    "it seems",
+    "seems like",
+    "seems that",
+    "seems",
+    "it appears that",
+    "it appears",
+    "apparently",
+];
+
+/// How much it is so: each says `very`.
+const VERY: [&str; 16] = [
+    "super",
+    "really",
+    "way",
+    "very",
+    "extremely",
+    "awfully",
+    "terribly",
+    "incredibly",
+    "insanely",
+    "ridiculously",
+    "unusually",
+    "seriously",
+    "crazy",
+    "mega",
+    "real",
+    "pretty",
+];
+
+/// What may be so very much.
+const VERY_WHAT: [&str; 14] = [
+    "hot", "warm", "bright", "brighter", "dim", "dimmer", "weak", "slow", "slowly", "slower",
+    "fast", "faster", "faint", "cold",
+];
+
+/// What is said of something behind a short `is`, as in `breaker's fine`.
+const IS_SO: [&str; 22] = [
+    "dead", "fine", "ok", "okay", "good", "out", "dark", "warm", "dim", "on", "off", "tripped",
+    "not", "gone", "weak", "bright", "still", "working", "alive", "too", "very", "holding",
+];
+
 /// The tokens with names as they are spelt, `my` and its like as `the`, and without when it began,
 /// which nothing here uses.
 pub(super) fn plainly<'r>(known: &'r Known<'r>, tokens: &[Token<'r>]) -> Vec<Token<'r>> {
-    let named = with_names(known, &without_cries(tokens));
-    let owned = without_owners(known, &with_marks(known, named));
+    let named = with_names(known, without_whose_word(known, &without_cries(tokens)));
+    let roomless = without_rooms(known, with_very(known, named));
+    let owned = without_owners(known, &with_marks(known, roomless));
     without_when(known, owned)
+}
+
+/// Without `I think`, `she says`: it is taken for so, whoever says it.
+fn without_whose_word<'t, 'r>(known: &Known<'_>, tokens: &'t [Token<'r>]) -> &'t [Token<'r>] {
+    let mut rest = tokens;
+    while let Some(count) = follows(rest, 0, &SAID_BY) {
+        let after = rest.get(count..).unwrap_or_default();
+        let marks = after.iter().take_while(|token| token.kind == TokenKind::Comma).count();
+        let said = after.get(marks..).unwrap_or_default();
+        // A name may be spelt so.
+        let names = rest.iter().take(count).any(|token| is_name(known, token));
+        if said.is_empty() || names {
+            break;
+        }
+        rest = said;
+    }
+    rest
+}
+
+/// `super hot`, `really dim` as `very hot`, `very dim`; `way too hot` as `too hot`.
+fn with_very<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
+    let is = |token: &Token<'_>, words: &[&str]| {
+        token.kind == TokenKind::Word
+            && words.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+            && !is_name(known, token)
+    };
+    let mut said: Vec<Token<'r>> = Vec::with_capacity(tokens.len());
+    let mut rest = tokens.as_slice();
+    while let Some(token) = rest.first() {
+        let loud = rest.iter().take_while(|token| is(token, &VERY)).count();
+        let after = rest.get(loud..).unwrap_or_default();
+        let next = after.first();
+        if loud > 0 && next.is_some_and(|next| is(next, &VERY_WHAT)) {
+            said.push(Token { text: "very", ..token.clone() });
+            rest = after;
+        } else if loud > 0 && next.is_some_and(|next| is(next, &["too"])) {
+            rest = after;
+        } else {
+            said.push(token.clone());
+            rest = rest.get(1..).unwrap_or_default();
+        }
+    }
+    said
+}
+
+/// `living room` as `living`, where that is called so and the room is not.
+fn without_rooms<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
+    let is_of_a_name = |at: usize| {
+        let before = at.checked_sub(1).and_then(|at| tokens.get(at));
+        let room = tokens.get(at).filter(|token| {
+            token.kind == TokenKind::Word
+                && token.text.eq_ignore_ascii_case("room")
+                && !is_name(known, token)
+        });
+        room.is_some()
+            && before.is_some_and(|before| {
+                let called = [Class::Place, Class::Circuit];
+                known.spelling_among(&called, before.text).is_some()
+            })
+    };
+    let rooms: Vec<bool> = (0..tokens.len()).map(is_of_a_name).collect();
+    tokens.into_iter().zip(rooms).filter(|(_, is_room)| !is_room).map(|(token, _)| token).collect()
 }
 
 /// Without what is only called out at the end.
@@ -217,9 +359,10 @@ fn without_owners<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Vec<Token<'r>>
         if !is_the {
             let before = at.checked_sub(2).and_then(|at| tokens.get(at));
             // `there's a smell`
-            let is_said = token.text == "'s"
-                && before.is_some_and(|before| is(before, &["there", "it", "that"]));
-            owned.push(match is_said {
+            let is_short = token.text == "'s"
+                && (before.is_some_and(|before| is(before, &["there", "it", "that"]))
+                    || tokens.get(at).is_some_and(|next| is(next, &IS_SO)));
+            owned.push(match is_short {
                 true => Token { text: "is", kind: TokenKind::Word, ..token.clone() },
                 false => token.clone(),
             });

@@ -44,7 +44,7 @@ impl<'r> Reader<'r> {
     /// How things stood, if it is said; reads to the end.
     pub(super) fn moment(&mut self) -> Heard<Moment> {
         self.pass_marks();
-        self.takes("and");
+        self.takes_any(&["and even", "and", "even"]);
         if self.is_done() {
             return Ok(Moment::default());
         }
@@ -129,6 +129,7 @@ impl<'r> Reader<'r> {
         let span = self.span();
         let nothing = [
             "nothing plugged in",
+            "nothing is plugged in",
             "nothing plugged into it",
             "nothing connected",
             "nothing in use",

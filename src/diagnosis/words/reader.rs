@@ -104,10 +104,34 @@ impl<'r> Reader<'r> {
         before.iter().rev().find_map(named).map(str::to_owned)
     }
 
+    /// The loads that the sentence names.
+    pub(super) fn loads_named(&self) -> impl Iterator<Item = String> + use<'r> {
+        let (known, tokens) = (self.known, self.tokens);
+        let named = move |token: &Token<'r>| known.spelling_among(&[Class::Load], token.text);
+        tokens.iter().filter_map(named).map(str::to_owned)
+    }
+
+    /// The only branch circuit that the sentence names.
+    pub(super) fn only_circuit_named(&self) -> Option<String> {
+        let spelt = |token: &Token<'r>| self.known.spelling_among(&[Class::Circuit], token.text);
+        let mut named = self.tokens.iter().filter_map(spelt);
+        let first = named.next()?;
+        named.all(|other| other == first).then(|| first.to_owned())
+    }
+
     /// The first load that the sentence names.
     pub(super) fn load_named(&self) -> Option<String> {
-        let named = |token: &Token<'r>| self.known.spelling_among(&[Class::Load], token.text);
-        self.tokens.iter().find_map(named).map(str::to_owned)
+        self.loads_named().next()
+    }
+
+    /// The only place or load that was named before.
+    pub(super) fn only_named_before(&self) -> Option<String> {
+        let before = self.tokens.get(..self.at).unwrap_or_default();
+        let classes = [Class::Load, Class::Place, Class::Device, Class::Circuit];
+        let mut named =
+            before.iter().filter_map(|token| self.known.spelling_among(&classes, token.text));
+        let first = named.next()?;
+        named.all(|other| other == first).then(|| first.to_owned())
     }
 
     /// Whether nothing but marks is left.

@@ -314,10 +314,19 @@ impl Reader<'_> {
         }
         let mut unnamed = self.clone();
         if unnamed.unnamed_breaker() {
-            let Some(only) = self.only_breaker() else { return Err(self.which_breaker(&unnamed)) };
-            let did = unnamed.protection_did()?;
-            *self = unnamed;
-            return Ok(vec![Seen::Protection { name: only, did }]);
+            let mut said = unnamed.clone();
+            let did = said.protection_did();
+            // What holds is that which feeds what is spoken of.
+            let own = || match did {
+                Ok(Protected::Holds) => self.feeding_all_named(),
+                _ => None,
+            };
+            let Some(name) = self.only_breaker().or_else(own) else {
+                return Err(self.which_breaker(&unnamed));
+            };
+            let did = did?;
+            *self = said;
+            return Ok(vec![Seen::Protection { name, did }]);
         }
         if let Some(name) = self.protection().map(|pole| self.handle_of(pole)) {
             let did = self.protection_did()?;
@@ -334,6 +343,23 @@ impl Reader<'_> {
             return loads.into_iter().map(|(load, did)| self.elsewhere(load, did)).collect();
         }
         Ok(loads.into_iter().map(|(load, seen)| Seen::Load { load, seen }).collect())
+    }
+
+    /// The breaker that alone feeds everything that the sentence names.
+    fn feeding_all_named(&self) -> Option<String> {
+        let circuit = self.known.circuit;
+        let mut feeding: Option<String> = None;
+        for name in self.places_named().chain(self.loads_named()) {
+            let own = match circuit.load(&name) {
+                Some(_) => self.feeding(&name),
+                None => number(circuit, &name).and_then(|at| self.feeding_place(at)),
+            }?;
+            if feeding.as_ref().is_some_and(|other| *other != own) {
+                return None;
+            }
+            feeding = Some(own);
+        }
+        feeding.or_else(|| self.only_circuit_named().map(|pole| self.handle_of(pole)))
     }
 
     /// `found c2 off`, `c2 tripped`: its name; none if that is not all that is said of it.
@@ -396,7 +422,14 @@ impl Reader<'_> {
             while let Some(load) = ahead.another_load() {
                 loads.push(load);
             }
-            let did = ahead.load_seen()?;
+            let did = match () {
+                () if ahead.gets_no_heat(&loads) => LoadSeen::Dead,
+                () if ahead.gets_too_hot(&loads) => LoadSeen::TooBright,
+                () => ahead.load_seen()?,
+            };
+            if let (LoadSeen::Dead | LoadSeen::Weak, [load]) = (did, loads.as_slice()) {
+                ahead.but_a_part_works(load);
+            }
             seen.extend(loads.into_iter().map(|load| (load, did)));
             *self = ahead;
             if !and_more {
@@ -647,7 +680,7 @@ impl Reader<'_> {
             return Ok(Protected::TripsAtOnce);
         }
         if self.trip_verb() {
-            let at_once = self.at_once();
+            let at_once = self.at_once() || self.when_it_is_reset();
             let later = !at_once && self.later();
             return Ok(if later { Protected::TripsLater } else { Protected::TripsAtOnce });
         }

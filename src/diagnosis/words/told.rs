@@ -68,9 +68,11 @@ pub fn told(
             (_, Ok(_)) if !complained && let Some(parts) = reader.parts(tools, complained) => {
                 Ok(parts)
             }
+            (_, Ok(_)) if !complained && let Some(said) = reader.others_run_then(tools) => Ok(said),
             (_, Ok(observations)) => Ok(all(observations, Said::Observation)),
             (Err(complaint), Err(observation)) => match reader.parts(tools, complained) {
                 Some(parts) => Ok(parts),
+                None if let Some(said) = reader.others_run_then(tools) => Ok(said),
                 None => Err(nearer(reader, (complaint, observation), complained)),
             },
         }?;
@@ -199,6 +201,41 @@ impl Reader<'_> {
                 return ahead.end().is_ok().then_some(said);
             }
         }
+    }
+
+    /// `lamp dims when heater runs, radio fine`: what works does so while that runs, too.
+    fn others_run_then(&self, tools: &[Tool]) -> Option<Vec<Said>> {
+        let mut ahead = self.clone();
+        let called = |ahead: &mut Self| ahead.part(Self::one_complaint);
+        let (called, mut seen) = match called(&mut ahead).filter(|_| ahead.joins()) {
+            Some(first) => (first, ahead.observations(tools).ok()?),
+            None => {
+                ahead = self.clone();
+                let seen = ahead.part(|one| one.one_observation(tools))?;
+                if !ahead.joins() {
+                    return None;
+                }
+                (called(&mut ahead).filter(|_| ahead.is_done())?, seen)
+            }
+        };
+        let [
+            Complaint::Dim { loads, when: Some(with), .. }
+            | Complaint::Bright { loads, when: Some(with), .. },
+        ] = called.as_slice()
+        else {
+            return None;
+        };
+        for one in &mut seen {
+            let Seen::Load { load, seen: LoadSeen::Runs } = &one.seen else { return None };
+            // How it stood is said once.
+            let is_alone = one.moment.condition.loads.keys().all(|set| set == load);
+            if loads.contains(load) || !is_alone {
+                return None;
+            }
+            one.moment.condition.loads.entry(with.clone()).or_insert(LoadState::On);
+        }
+        let seen = all(seen, Said::Observation);
+        Some(all(called, Said::Complaint).into_iter().chain(seen).collect())
     }
 
     /// A part of a sentence, if it is one that ends where another begins; else nothing is passed.

@@ -500,9 +500,19 @@ fn thrown_first(circuit: &Circuit, stop: &Stop, besides: &Besides) -> String {
     let stand = describe(circuit, &condition).join(" and ");
     let switched = names.first().and_then(|name| switched_load(circuit, name, besides));
     let load = switched.unwrap_or_default();
+    let is_back = |(name, position): (&String, &SwitchPosition)| {
+        let device = circuit.device(name);
+        device.and_then(|device| SwitchPosition::described(&device.kind)) == Some(*position)
+    };
+    let n_back = condition.switches.iter().filter(|&one| is_back(one)).count();
+    let how = match n_back {
+        0 => ", each the other way than when somebody called",
+        back if back == names.len() => ", each as when somebody called",
+        _ => "",
+    };
     format!(
-        "Throw the switches at {} so that they stand with {stand}, a position 2 being the other one than while \
-         {load} was found dead, and see whether it runs. Say `{load} runs with {stand}`, or `{load} dead with {stand}`",
+        "Throw the switches at {} so that they stand with {stand}{how}, and see whether {load} runs. Say `{load} \
+         runs with {stand}`, or `{load} dead with {stand}`",
         names.join(" and ")
     )
 }

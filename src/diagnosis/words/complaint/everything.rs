@@ -1,13 +1,18 @@
 //! What is said of everything: in the house, on a circuit, but for a few.
 
+use crate::circuit::Load;
 use crate::condition::words::lexicon::Class;
-use crate::diagnosis::Complaint;
 use crate::diagnosis::symptom::fed;
+use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
+use super::super::seen::is_within;
 use super::super::short::WELL_NOW;
 use super::dead_loads;
-use super::lists::{ALL_IN, ALL_ON, EVERYWHERE, LIGHTS, LIGHTS_UNNAMED, THE_REST, WHOLE_HOUSE};
+use super::does::{DOES, Does};
+use super::lists::{
+    ALL_IN, ALL_ON, EVERYWHERE, LIGHTS, LIGHTS_UNNAMED, OUTLETS, THE_REST, WHOLE_HOUSE,
+};
 
 impl Reader<'_> {
     /// Whether it is half of the house that is dead.
@@ -34,7 +39,7 @@ impl Reader<'_> {
         let on = ahead.takes_any(&ALL_ON);
         if on || ahead.takes_any(&ALL_IN) {
             *self = ahead;
-            return self.all_of(on).map(|one| Some(vec![one]));
+            return self.all_of(on).map(Some);
         }
         let mut ahead = self.clone();
         let are_lights = ahead.takes_any(&LIGHTS) || ahead.takes_unnamed(&LIGHTS_UNNAMED);
@@ -79,16 +84,20 @@ impl Reader<'_> {
     }
 
     /// After `everything on`: a branch circuit or what a device feeds; or places.
-    pub(super) fn all_of(&mut self, on: bool) -> Heard<Complaint> {
+    pub(super) fn all_of(&mut self, on: bool) -> Heard<Vec<Complaint>> {
         let mut places = self.clone();
         let circuit = if on { self.protection() } else { self.circuit() };
         if let Some(circuit) = circuit {
             if self.is_working() {
                 let places = self.by_name(fed(self.known.circuit, &circuit));
-                return Ok(Complaint::Works { places });
+                return Ok(vec![Complaint::Works { places }]);
+            }
+            let there = fed(self.known.circuit, &circuit);
+            if let Some(said) = self.all_do(&self.by_name(there))? {
+                return Ok(said);
             }
             self.is_dead()?;
-            return Ok(Complaint::AllDead { circuit });
+            return Ok(vec![Complaint::AllDead { circuit }]);
         }
         let Ok(named) = places.places() else {
             self.takes("the");
@@ -96,10 +105,72 @@ impl Reader<'_> {
         };
         *self = places;
         if self.is_working() {
-            return Ok(Complaint::Works { places: named });
+            return Ok(vec![Complaint::Works { places: named }]);
+        }
+        if let Some(said) = self.all_do(&named)? {
+            return Ok(said);
         }
         self.is_dead()?;
-        Ok(self.dead(named))
+        Ok(vec![self.dead(named)])
+    }
+
+    /// `everything on c1 flickers`: whatever is in use there does; nothing is passed if it is
+    /// something else.
+    fn all_do(&mut self, places: &[String]) -> Heard<Option<Vec<Complaint>>> {
+        let mut does = self.clone();
+        does.pass_before();
+        let is_so = does
+            .choice(&DOES)
+            .is_some_and(|does| matches!(does, Does::Dims | Does::Brightens | Does::Flickers));
+        if !is_so {
+            return Ok(None);
+        }
+        let circuit = self.known.circuit;
+        let is_there = |load: &&Load| {
+            let at = place_of_load(circuit, load);
+            load.on && at.is_some_and(|at| places.iter().any(|place| is_within(&at, place)))
+        };
+        let in_use = circuit.parts().loads.iter().filter(is_there);
+        let loads: Vec<String> = in_use.map(|load| load.id.clone()).collect();
+        if loads.is_empty() {
+            let message = "nothing is described as in use there: which loads does it happen to?";
+            let forms = ["LOAD flickers", "LOAD dims", "lights flicker", "lights dim"];
+            return Err(self.here(message).expected(forms));
+        }
+        self.does(loads).map(Some)
+    }
+
+    /// `bath outlets`, `all the bath outlets`, where a circuit is called so and no place is: its
+    /// name.
+    pub(super) fn outlets_of_circuit(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["all of the", "all the", "all of", "all", "the"]);
+        let circuit = ahead.circuit()?;
+        if self.known.is(Class::Place, &circuit) || !ahead.takes_any(&OUTLETS) {
+            return None;
+        }
+        *self = ahead;
+        Some(circuit)
+    }
+
+    /// `bath outlets dead`: nothing is passed if it is something else.
+    pub(super) fn outlets_of_circuit_are(&mut self) -> Option<Vec<Complaint>> {
+        let mut ahead = self.clone();
+        let none = ahead.takes_any(&["none of the", "none of"]);
+        let circuit = ahead.outlets_of_circuit()?;
+        let works = ahead.is_working();
+        let is_dead = match none {
+            true => works,
+            false => !works && ahead.is_dead().is_ok(),
+        };
+        if !works && !is_dead {
+            return None;
+        }
+        *self = ahead;
+        Some(vec![match is_dead {
+            true => Complaint::AllDead { circuit },
+            false => Complaint::Works { places: self.by_name(fed(self.known.circuit, &circuit)) },
+        }])
     }
 
     /// A branch circuit by name, with or without the word.

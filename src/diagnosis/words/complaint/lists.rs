@@ -423,6 +423,10 @@ pub(super) const ALL_IN: [&str; 8] = [
     "sockets at",
 ];
 
+/// All receptacles of what is named before.
+pub(super) const OUTLETS: [&str; 5] =
+    ["wall outlets", "outlets", "receptacles", "sockets", "plugs"];
+
 /// That it works.
 pub(super) const WORKS: [&str; 21] = [
     "is not dead",

@@ -27,12 +27,32 @@ const RUNS_AND: [&str; 10] = [
 ];
 
 /// Of lights it is so wherever they are.
-const EVERYWHERE_SO: [&str; 5] = [
+pub(super) const EVERYWHERE_SO: [&str; 5] = [
     "everywhere",
     "all over the house",
     "in the whole house",
     "throughout the house",
     "in the house",
+];
+
+/// What a heater does that makes no heat.
+const STAYS_COLD: [&str; 2] = ["never gets hot", "never gets warm"];
+
+/// The same as something it does not do.
+const NOT_HOT: [&str; 13] = [
+    "does not get hot",
+    "did not get hot",
+    "do not get hot",
+    "will not get hot",
+    "does not get warm",
+    "do not get warm",
+    "will not get warm",
+    "does not warm up",
+    "will not warm up",
+    "does not get any heat",
+    "not getting hot",
+    "not getting warm",
+    "no longer gets hot",
 ];
 
 /// That it does so now and then only.
@@ -59,7 +79,11 @@ impl Reader<'_> {
             return Ok(complaints);
         }
         let words = ["dim", "brighten", "flicker", "dead"];
-        let does = self.only_warm(&loads).or_else(|| {
+        let heats = |reader: &mut Self| {
+            let does = reader.only_warm(&loads);
+            does.or_else(|| reader.gets_no_heat(&loads).then_some(Does::Dead))
+        };
+        let does = heats(self).or_else(|| {
             self.takes("only");
             self.pass_before();
             self.choice(&DOES).or_else(|| self.takes_ages())
@@ -96,6 +120,9 @@ impl Reader<'_> {
             }
         }
         let places = Vec::new();
+        if let (Does::Dims | Does::Flickers, None, [load]) = (does, &when, loads.as_slice()) {
+            self.but_a_part_works(load);
+        }
         Ok(vec![match (does, loads.as_slice()) {
             // What flickers with a load is what its current does to the volts.
             (Does::Flickers, _) if when.is_some() => Complaint::Dim { loads, places, when },
@@ -103,7 +130,10 @@ impl Reader<'_> {
             (Does::Brightens, _) => Complaint::Bright { loads, places, when },
             (Does::Flickers | Does::GoesOff, _) => Complaint::Flickers { loads },
             (Does::Dead, _) if self.takes_any(&COMES_AND_GOES) => Complaint::Flickers { loads },
-            (Does::Dead, [load]) => Complaint::LoadDead { load: load.clone() },
+            (Does::Dead, [load]) => {
+                self.but_a_part_works(load);
+                Complaint::LoadDead { load: load.clone() }
+            }
             (Does::Dead, []) => return Err(self.reaching(begun.which_lights())),
             (Does::Dead, _) => return Ok(dead_loads(loads).collect()),
         }])
@@ -112,6 +142,15 @@ impl Reader<'_> {
     /// What is said of loads and is no more than one word for what they do; nothing is passed but
     /// what stands before that if it is something else.
     pub(super) fn of_loads_alone(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
+        if let Some(said) = self.by_its_switches(loads)? {
+            return Ok(Some(said));
+        }
+        if self.gets_too_hot(loads) {
+            self.takes_any(&WEATHER);
+            let when = if self.when() { Some(self.running()?) } else { None };
+            let (loads, places) = (loads.to_vec(), Vec::new());
+            return Ok(Some(vec![Complaint::Bright { loads, places, when }]));
+        }
         if self.works_sometimes() {
             return Ok(Some(vec![Complaint::Flickers { loads: loads.to_vec() }]));
         }
@@ -218,16 +257,53 @@ impl Reader<'_> {
         let warm = [
             "warm",
             "only warm",
+            "only gets warm",
+            "gets only warm",
+            "just gets warm",
             "just warm",
             "barely warm",
             "not hot enough",
             "not hot",
             "hardly warm",
             "does not get hot enough",
-            "does not get hot",
-            "will not get hot",
-            "not getting hot",
+            "will not get hot enough",
+            "not getting hot enough",
         ];
         (heats && self.takes_any(&warm)).then_some(Does::Dims)
+    }
+
+    /// Passes `does not get hot`, of heaters: they do not heat.
+    pub(in super::super) fn gets_no_heat(&mut self, loads: &[String]) -> bool {
+        let mut ahead = self.clone();
+        ahead.pass_before();
+        let is_so = self.all_heat(loads)
+            && (ahead.takes_any(&STAYS_COLD) || ahead.takes_any(&NOT_HOT))
+            && !ahead.takes("enough");
+        if is_so {
+            ahead.takes_any(&["at all", "any more", "anymore"]);
+            *self = ahead;
+        }
+        is_so
+    }
+
+    /// Passes `very hot`, of heaters: they get too much.
+    pub(in super::super) fn gets_too_hot(&mut self, loads: &[String]) -> bool {
+        let hot = ["very hot", "too hot", "much hotter than usual", "hotter than usual"];
+        let mut ahead = self.clone();
+        ahead.takes_any(&["gets", "get", "is", "are", "runs", "has become", "becomes"]);
+        // What is too hot to touch may be its plug.
+        let is_so = self.all_heat(loads) && ahead.takes_any(&hot) && !ahead.clone().takes("to");
+        if is_so {
+            *self = ahead;
+        }
+        is_so
+    }
+
+    pub(super) fn all_heat(&self, loads: &[String]) -> bool {
+        let heats = |load: &String| {
+            let load = self.known.circuit.load(load);
+            load.is_some_and(|load| matches!(load.kind, LoadKind::Resistive { .. }))
+        };
+        !loads.is_empty() && loads.iter().all(heats)
     }
 }

@@ -5,7 +5,7 @@ use crate::diagnosis::Complaint;
 
 use super::super::reader::{Heard, Reader};
 use super::dead_from;
-use super::lists::{COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, WARM, WHOLE_HOUSE, WORKS};
+use super::lists::{COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, OUTLETS, WARM, WHOLE_HOUSE, WORKS};
 use super::trips::WEATHER;
 
 /// That somebody worked there.
@@ -79,6 +79,7 @@ impl Reader<'_> {
             let named = places.places();
             let circuit = if on || named.is_err() { self.circuit() } else { None };
             if let Some(circuit) = circuit {
+                self.takes_any(&OUTLETS);
                 return Ok(vec![Complaint::AllDead { circuit }]);
             }
             let named = named?;

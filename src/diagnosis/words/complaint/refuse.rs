@@ -1,17 +1,18 @@
 //! What cannot be taken as it is said, answered with how to say it.
 
-use crate::circuit::{Device, DeviceKind, Load, Outlet};
+use crate::circuit::{Device, DeviceKind, Load, Outlet, PlaceKind};
 use crate::condition::words::known::is_switch;
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
-use crate::condition::words::{describe, speak};
+use crate::condition::words::{describe, few, speak};
 use crate::condition::{Condition, SwitchPosition};
-use crate::diagnosis::symptom::{gives_light, switches_before};
+use crate::diagnosis::symptom::{fed, gives_light, run, switches_before};
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
-use super::super::seen::{first_pole, tell_protected};
+use super::super::seen::{first_pole, is_within, tell_protected};
 use super::lists::{HALF, HOUSE, SOMEBODY, WORKS};
+use super::loads::EVERYWHERE_SO;
 
 /// Some of several, of which it is not said which.
 const SOME_OF: [&str; 18] = [
@@ -92,7 +93,7 @@ const STAYS_ON: [&str; 30] = [
 ];
 
 /// That whoever switches does so in vain.
-const WHOEVER_THROWS: [&str; 12] = [
+pub(super) const WHOEVER_THROWS: [&str; 12] = [
     "from either switch",
     "from either end",
     "from any switch",
@@ -168,6 +169,9 @@ impl Reader<'_> {
             let circuit = reader.clone().circuit();
             circuit.is_some_and(|name| !self.known.is(Class::Place, &name))
         };
+        if begun && let Some(circuit) = ahead.clone().outlets_of_circuit() {
+            return Err(self.which_outlets_of(&circuit));
+        }
         let is_of = ahead.takes_unnamed(&HOUSE) || ahead.takes_any(&of_it) || of_circuit(&ahead);
         if !begun || !is_of {
             return Ok(());
@@ -177,6 +181,18 @@ impl Reader<'_> {
         Err(self
             .here("which part is that? name the boxes or the circuits")
             .expected(circuits.into_iter().chain(forms)))
+    }
+
+    /// Some receptacles of a circuit: those that there are.
+    fn which_outlets_of(&self, name: &str) -> Problem {
+        let circuit = self.known.circuit;
+        let places = fed(circuit, name).into_iter();
+        let places = places.filter_map(|at| circuit.parts().places.get(at));
+        let with_outlets = places.filter(|place| !place.outlets.is_empty());
+        let forms = with_outlets.map(|place| format!("{} dead", speak::name(&place.id)));
+        let whole = format!("everything on {} dead", tell_protected(self.known, "", name));
+        self.here("which of them? name the receptacles that are dead")
+            .expected(few(forms.chain([whole])))
     }
 
     /// That all is dead on a circuit, for some of them.
@@ -190,10 +206,39 @@ impl Reader<'_> {
         if !ahead.takes_any(&["at", "in", "on", "by"]) {
             return Ok(Vec::new());
         }
-        let Ok(place) = ahead.place() else { return Ok(Vec::new()) };
+        if self.takes_any(&EVERYWHERE_SO) {
+            return Ok(Vec::new());
+        }
+        let mut on_circuit = ahead.clone();
+        let place = match ahead.place() {
+            Ok(place) => place,
+            Err(problem) => {
+                if let Some(circuit) = on_circuit.circuit() {
+                    let lights = self.lights_on(&circuit)?;
+                    *self = on_circuit;
+                    return Ok(lights);
+                }
+                // `in the barn`, which no place is called.
+                let is_where = self.clone().takes_any(&["in", "at"]);
+                return if is_where { Err(problem) } else { Ok(Vec::new()) };
+            }
+        };
         let there = self.lights_of(&place)?;
         *self = ahead;
         Ok(there)
+    }
+
+    /// The lights that a circuit feeds.
+    fn lights_on(&self, name: &str) -> Heard<Vec<String>> {
+        let circuit = self.known.circuit;
+        let fed = self.by_name(fed(circuit, name));
+        let is_fed = |load: &&Load| {
+            let at = place_of_load(circuit, load);
+            at.is_some_and(|at| fed.iter().any(|place| is_within(&at, place)))
+        };
+        let lights = circuit.parts().loads.iter().filter(|load| gives_light(load)).filter(is_fed);
+        let lights: Vec<String> = lights.map(|load| load.id.clone()).collect();
+        if lights.is_empty() { Err(self.which_lights()) } else { Ok(lights) }
     }
 
     /// `porch light`: the lights there, where a place comes next and then the word.
@@ -219,8 +264,15 @@ impl Reader<'_> {
             place_of_load(circuit, load).as_deref() == Some(place)
                 || own.is_some() && self.switch_of(Some(&load.id)).map(|one| &one.id) == own
         };
+        let is_panel = circuit.place(place).is_some_and(|at| at.kind == PlaceKind::Panel);
+        let beyond = if is_panel { self.by_name(run(circuit, place).1) } else { Vec::new() };
+        let is_beyond = |load: &&Load| {
+            place_of_load(circuit, load)
+                .is_some_and(|at| beyond.iter().any(|one| is_within(&at, one)))
+        };
         let lights = circuit.parts().loads.iter().filter(|load| gives_light(load));
-        let there: Vec<String> = lights.filter(is_there).map(|load| load.id.clone()).collect();
+        let there = lights.filter(|load| is_there(load) || is_beyond(load));
+        let there: Vec<String> = there.map(|load| load.id.clone()).collect();
         if there.is_empty() { Err(self.which_lights()) } else { Ok(there) }
     }
 
@@ -513,7 +565,7 @@ impl Reader<'_> {
 
     /// The switch that a load is behind: the nearest on the way to it. Of loads that are not named,
     /// any.
-    fn switch_of(&self, load: Option<&String>) -> Option<&Device> {
+    pub(super) fn switch_of(&self, load: Option<&String>) -> Option<&Device> {
         let circuit = self.known.circuit;
         let Some(load) = load else {
             return circuit.parts().devices.iter().find(|device| is_switch(&device.kind));
@@ -522,7 +574,7 @@ impl Reader<'_> {
     }
 
     /// What stays on, or comes on by itself, and is behind no switch.
-    fn not_switched(&self, loads: &[String]) -> Problem {
+    pub(super) fn not_switched(&self, loads: &[String]) -> Problem {
         let name = loads.first().map_or("lights".to_owned(), |load| speak::name(load));
         let verb = if loads.is_empty() { "flicker" } else { "flickers" };
         let message = format!("no switch of this circuit leads to {name}: what else does it do?");

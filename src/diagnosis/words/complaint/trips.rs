@@ -1,5 +1,6 @@
 //! What a breaker or a protective device is complained of.
 
+use crate::condition::words::lexer::TokenKind;
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::{few, speak};
@@ -128,7 +129,7 @@ impl Reader<'_> {
             return false;
         }
         let mut ahead = self.clone();
-        ahead.takes_any(&["the", "a"]);
+        ahead.takes_any(&["the", "a", "its"]);
         let is_one = ahead.takes_unnamed(&BREAKER);
         let trips = |mut reader: Self| {
             reader.takes_unnamed(&["it"]);
@@ -517,7 +518,7 @@ impl Reader<'_> {
     }
 
     /// Passes `when I reset it`, `as soon as I turn it on`.
-    fn when_it_is_reset(&mut self) -> bool {
+    pub(in super::super) fn when_it_is_reset(&mut self) -> bool {
         if self.takes_any(&[
             "on reset",
             "upon reset",
@@ -534,6 +535,7 @@ impl Reader<'_> {
         ahead.takes_any(&["i", "we", "you", "it is", "it gets"]);
         let whole = [
             "reset it",
+            "try to reset it",
             "turn it on",
             "turn it back on",
             "switch it on",
@@ -563,8 +565,14 @@ impl Reader<'_> {
         // Whichever ends there.
         whole.iter().any(|words| {
             let mut one = ahead.clone();
-            let ends =
-                one.takes(words) && (one.is_done() || one.takes_any(&["again", "and", "but"]));
+            let ends = one.takes(words) && {
+                let next = one.token(0);
+                let parts = next.is_none_or(|token| {
+                    token.kind == TokenKind::Comma
+                        || ["with", "even"].iter().any(|word| token.text.eq_ignore_ascii_case(word))
+                });
+                parts || one.is_done() || one.takes_any(&["again", "and", "but"])
+            };
             ends && {
                 *self = one;
                 true
@@ -665,7 +673,10 @@ impl Reader<'_> {
         }
         let load = match self.load() {
             Some(load) => load,
-            None => self.due_name(&[Class::Load], "load")?,
+            None => {
+                self.takes("the");
+                self.due_name(&[Class::Load], "load")?
+            }
         };
         if self.runs() {
             return Ok(load);

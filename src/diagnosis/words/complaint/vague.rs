@@ -1,6 +1,6 @@
 //! What is said without saying what: not as it should be, off, what is the matter with its plug.
 
-use crate::circuit::LoadKind;
+use crate::condition::words::lexicon::Class;
 use crate::condition::words::{few, speak};
 use crate::diagnosis::symptom::gives_light;
 use crate::diagnosis::{Complaint, place_of_load};
@@ -84,6 +84,20 @@ const AMISS: [&str; 40] = [
     "makes trouble",
     "stalls",
     "loses power",
+];
+
+/// What a load has that may work while it does not.
+const PARTS_OF_A_LOAD: [&str; 10] = [
+    "clock",
+    "display",
+    "timer",
+    "control panel",
+    "touch screen",
+    "pilot light",
+    "indicator light",
+    "indicator",
+    "standby light",
+    "power light",
 ];
 
 impl Reader<'_> {
@@ -266,14 +280,10 @@ impl Reader<'_> {
 
     /// Passes `cold`, of heaters.
     fn is_cold(&mut self, loads: &[String]) -> bool {
-        let heats = |load: &String| {
-            let load = self.known.circuit.load(load);
-            load.is_some_and(|load| matches!(load.kind, LoadKind::Resistive { .. }))
-        };
         let mut ahead = self.clone();
         ahead.takes("stays");
         ahead.pass_before();
-        let is_so = !loads.is_empty() && loads.iter().all(heats) && ahead.takes("cold");
+        let is_so = self.all_heat(loads) && ahead.takes("cold");
         if is_so {
             *self = ahead;
         }
@@ -338,6 +348,34 @@ impl Reader<'_> {
                 Ok(Some(Complaint::Warm { place }))
             }
             None => Ok(None),
+        }
+    }
+
+    /// Passes `but the clock works` behind what a load does not do: a part of it is not it. Of what
+    /// bears a name nothing is passed, nor of a light or a fan that may be another.
+    pub(in super::super) fn but_a_part_works(&mut self, load: &str) {
+        let mut ahead = self.clone();
+        ahead.pass_marks();
+        if !ahead.takes_any(&["but", "and", "though", "although", "even though", "while"]) {
+            return;
+        }
+        ahead.takes("the");
+        let is_its = ahead.takes("its")
+            || ahead.name(&[Class::Load]).as_deref() == Some(load) && {
+                ahead.takes("'s");
+                true
+            };
+        let part = ahead.takes_unnamed(&PARTS_OF_A_LOAD)
+            || is_its && ahead.takes_unnamed(&["indicator light", "light", "lamp", "fan", "motor"]);
+        let is_so = part && {
+            ahead.takes("still");
+            ahead.is_working() || {
+                ahead.pass_before();
+                ahead.takes_any(&["comes on", "come on", "lit", "on", "lights up", "runs", "run"])
+            }
+        };
+        if is_so && ahead.is_done() {
+            *self = ahead;
         }
     }
 
@@ -420,7 +458,7 @@ impl Reader<'_> {
             return;
         }
         ahead.takes("the");
-        let named = ahead.clone().name(&[crate::condition::words::lexicon::Class::Load]);
+        let named = ahead.clone().name(&[Class::Load]);
         let light = named.and_then(|load| self.known.circuit.load(&load));
         if light.is_some_and(gives_light) {
             *self = ahead;

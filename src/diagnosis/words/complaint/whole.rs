@@ -138,11 +138,34 @@ impl Reader<'_> {
     pub(super) fn and_everything_after_it(&mut self) -> bool {
         let mut ahead = self.clone();
         ahead.pass_marks();
-        ahead.takes_any(&["and", "plus", "with"]);
+        let is_joined = ahead.takes_any(&["and", "plus", "with"]);
         ahead.takes_any(&["also", "then"]);
         ahead.takes_any(&["all the", "the"]);
         if !ahead.takes_any(&ALL) {
-            return false;
+            // `kiln and beyond`.
+            let onward = [
+                "beyond it",
+                "beyond that",
+                "beyond",
+                "past it",
+                "after it",
+                "past that",
+                "after that",
+                "further on",
+                "further down",
+                "downstream of it",
+                "downstream",
+                "onwards",
+                "onward",
+                "on",
+            ];
+            let is_so = is_joined
+                && ahead.takes_any(&onward)
+                && (ahead.is_done() || ahead.clone().is_dead().is_ok());
+            if is_so {
+                *self = ahead;
+            }
+            return is_so;
         }
         let it = ["it", "that", "there", "this", "this one", "that one"];
         let is_so = match ahead.takes_any(&PAST) {

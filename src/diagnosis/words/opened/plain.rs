@@ -9,18 +9,20 @@ use crate::condition::words::lexicon;
 
 /// How a joint looks that is bad by a resistance nobody has measured. To the grammar of conditions
 /// it is open: which joint is meant does not depend on how bad it is.
-const BAD: [&str; 11] = [
+const BAD: [&str; 13] = [
     "loose",
     "burnt",
     "burned",
     "scorched",
     "corroded",
+    "corrosion",
     "melted",
     "charred",
     "bad",
     "poor",
     "not tight",
     "rusty",
+    "rust",
 ];
 
 /// What parts by itself is open.
@@ -111,7 +113,14 @@ impl Plain {
             return (count + usize::from(more), "open".to_owned());
         }
         if let Some(count) = next(&BAD) {
-            self.bad = rest.first().map(|token| token.text.to_lowercase());
+            let written = rest.first().map_or(String::new(), |token| token.text.to_lowercase());
+            // What a joint has is what it is.
+            let called = match written.as_str() {
+                "corrosion" => "corroded".to_owned(),
+                "rust" => "rusty".to_owned(),
+                _ => written,
+            };
+            self.bad = Some(called);
             return (count, "open".to_owned());
         }
         if let Some(count) = next(&PUSH_IN) {
