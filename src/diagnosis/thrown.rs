@@ -51,6 +51,11 @@ impl Inquiry<'_> {
         if self.is_handle_left(&first.id) || self.means.out_of_reach.contains(&place) {
             return None;
         }
+        let described = self.is_said_of(channel, &self.with_thrown(&switches, 0));
+        if is_dead && described.is_some_and(|seen| seen != LoadSeen::Dead) {
+            // It was the switches, or it is well.
+            return None;
+        }
         // All thrown comes first: one alone makes it dark whatever is wrong. As it was found dead once it is
         // tried again where it runs otherwise.
         let mut runs = false;

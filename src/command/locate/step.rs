@@ -289,11 +289,13 @@ impl<'c> Session<'c> {
         if !seen.iter().all(is_opened) {
             return None;
         }
-        Some(text::told(&format!(
+        let asks = text::told(&format!(
             "Heard: nothing was found in {0}. And beyond it? With the conductors of cable {1} taken off their \
              joints there, say what the {2} shows, or `skip`.",
             parting.place, parting.cable, test.instrument
-        )))
+        ));
+        // It begins a line of its own, behind no prompt.
+        Some(format!("\n{asks}"))
     }
 
     /// That what was found was mended, where something is seen live after it and nobody said so.
