@@ -147,7 +147,7 @@ mod tests {
             "hot and neutral exchanged at kiln, line side",
             "neutral open at kiln, line side",
             "heater unplugged",
-            "hot and ground touching in cable door-kiln, halfway, through 300 ohm",
+            "hot and ground touching in cable wheel-kiln, halfway, through 300 ohm",
         ];
         let changes = sentences.map(|sentence| {
             let mut change = Condition::default();
@@ -194,7 +194,7 @@ mod tests {
         // Of a cable that is parted along its way no wire is whole.
         many.put(&[3], &mut work).unwrap();
         let currents = many.currents(&mut work).expect("no whole solve");
-        let parted = watched.iter().position(|name| *name == "wire:door-kiln.hot").unwrap();
+        let parted = watched.iter().position(|name| *name == "wire:wheel-kiln.hot").unwrap();
         assert_eq!((currents[parted], many.ends(parted, &work)), (None, None));
         assert!(currents.iter().filter(|current| current.is_some()).count() > 10);
     }
