@@ -159,7 +159,10 @@ fn with_what_was_seen(known: &Known<'_>, switch: &str, state: &[Token<'_>]) -> P
 /// #     r#"(
 /// #     format: 1,
 /// #     circuits: [(id: "c1", amperes: 20)],
-/// #     boxes: [(id: "hall", from: "c1", feet: 30, device: Switch())],
+/// #     boxes: [
+/// #         (id: "hall", from: "c1", feet: 30, device: Switch()),
+/// #         (id: "attic", from: "hall", feet: 9, carries: ["switched", "neutral", "ground"], devices: []),
+/// #     ],
 /// # )"#,
 /// # )
 /// # .unwrap()
