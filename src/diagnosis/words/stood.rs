@@ -163,6 +163,7 @@ fn with_what_was_seen(known: &Known<'_>, switch: &str, state: &[Token<'_>]) -> P
 /// #         (id: "hall", from: "c1", feet: 30, device: Switch()),
 /// #         (id: "attic", from: "hall", feet: 9, carries: ["switched", "neutral", "ground"], devices: []),
 /// #     ],
+/// #     loads: [(id: "fan", at: "attic", kind: Motor(watts: 60), wired: true, across: ("switched", "neutral"))],
 /// # )"#,
 /// # )
 /// # .unwrap()
