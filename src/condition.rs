@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use crate::circuit::connection::contact_element;
-use crate::circuit::{CableEnd, DeviceKind};
+use crate::circuit::{CableEnd, Circuit, DeviceKind};
 use crate::quantity::Address;
 
 pub mod catalogue;
@@ -106,6 +106,11 @@ impl SwitchPosition {
             DeviceKind::FourWay { .. } => Self::Straight,
             _ => return None,
         })
+    }
+
+    /// The same of a switch by its name.
+    pub(crate) fn described_in(circuit: &Circuit, switch: &str) -> Option<Self> {
+        Self::described(&circuit.device(switch)?.kind)
     }
 
     /// The position it is in once it was thrown.

@@ -242,8 +242,8 @@ impl Inquiry<'_> {
     /// through anything to be surer.
     pub(super) fn is_what_it_trips_with(&self) -> bool {
         let circuit = self.model.circuit;
-        let suspects = self.findings().suspects;
         let in_it = |load: &str| -> f64 {
+            let suspects = self.findings().suspects;
             let faults = suspects.iter().flat_map(|suspect| {
                 suspect.faults.iter().map(|one| (suspect.probability * one.share, &one.fault))
             });

@@ -11,7 +11,7 @@ use crate::solution::{PortSight, WhatIf};
 use super::look::Looks;
 use super::possible::{Kind, Possible};
 use super::predictions::Row;
-use super::recipe::{Recipe, Sources};
+use super::recipe::{Recipe, Seen, Sources};
 
 /// Groups of ports: the pairs and the potentials that instruments see, and the voltages of
 /// devices' electronics.
@@ -197,8 +197,6 @@ impl<'c> Prepared<'c> {
         let tripped = self.tripping.settle(&mut made, &self.tripping_work)?.ok()?;
         self.between.clear();
         self.between.extend_from_slice(self.many.read(0, &mut self.work).ok()?);
-        let to_earth = self.many.read_voltages(1, &mut self.work).ok()?;
-        let to_earth = to_earth.to_vec();
         let mut ampere = Vec::new();
         if !self.sources.elements.is_empty() {
             let currents = self.many.currents(&mut self.work)?;
@@ -206,7 +204,9 @@ impl<'c> Prepared<'c> {
             // A wire in pieces is found in the whole network.
             ampere = own.map(|one| Some(one.as_ref()?.ampere)).collect::<Option<_>>()?;
         }
-        Some(Row { values: self.values(&to_earth, &ampere), tripped, off: Vec::new() })
+        let to_earth = self.many.read_voltages(1, &mut self.work).ok()?;
+        let seen = self.sources.seen(&self.between, to_earth, &ampere);
+        Some(Row { values: values(&self.recipes, &seen), tripped, off: Vec::new() })
     }
 
     /// The same of a condition whose network is laid out by itself.
@@ -243,7 +243,6 @@ impl<'c> Prepared<'c> {
         whatif.put(&[], &mut work).ok()?;
         self.between.clear();
         self.between.extend_from_slice(whatif.read(0, &mut work).ok()?);
-        let to_earth = whatif.read_voltages(1, &mut work).ok()?.to_vec();
         let across = whatif.read_voltages(2, &mut work).ok()?;
         let ampere: Vec<Phasor> = elements
             .iter()
@@ -253,14 +252,15 @@ impl<'c> Prepared<'c> {
                 law => whatif.current_by(&law, across.voltage_volt?),
             })
             .collect::<Option<_>>()?;
-        Some(Row { values: self.values(&to_earth, &ampere), tripped, off: Vec::new() })
+        let to_earth = whatif.read_voltages(1, &mut work).ok()?;
+        let seen = self.sources.seen(&self.between, to_earth, &ampere);
+        Some(Row { values: values(&self.recipes, &seen), tripped, off: Vec::new() })
     }
+}
 
-    /// Every number from what is seen between pairs (kept), of potentials, and in the jaw.
-    fn values(&self, to_earth: &[PortSight], ampere: &[Phasor]) -> Vec<f64> {
-        let seen = self.sources.seen(&self.between, to_earth, ampere);
-        self.recipes.iter().map(|recipe| recipe.value(&seen)).collect()
-    }
+/// Every number from what is seen.
+fn values(recipes: &[Recipe], seen: &Seen<'_>) -> Vec<f64> {
+    recipes.iter().map(|recipe| recipe.value(seen)).collect()
 }
 
 /// Pairs of terminals that are held to the soil, which load what they are held to.

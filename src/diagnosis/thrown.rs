@@ -107,8 +107,7 @@ impl Inquiry<'_> {
         let stands_so = |setting: &usize| {
             let stands = self.model.settings.get(*setting);
             let at = |name: &String| {
-                let device = self.model.circuit.device(name);
-                let described = device.and_then(|device| SwitchPosition::described(&device.kind));
+                let described = SwitchPosition::described_in(self.model.circuit, name);
                 stands.and_then(|stands| stands.switches.get(name).copied()).or(described)
             };
             condition.switches.iter().all(|(name, position)| at(name) == Some(*position))

@@ -7,6 +7,7 @@ use slotwise::circuit::Circuit;
 use slotwise::diagnosis::words;
 
 use super::page::tools;
+use super::told::heard_of;
 
 /// A light between two switches and one behind a single one, circuits called as rooms, a panel fed from
 /// another.
@@ -60,13 +61,7 @@ fn cottage() -> &'static Circuit {
 /// What is heard in a text that was told first, complaints before what was seen.
 #[track_caller]
 fn heard(text: &str, complained: bool) -> String {
-    let circuit = cottage();
-    let (complaints, observations) = words::told(circuit, &tools(), text, (complained, false))
-        .unwrap_or_else(|problems| panic!("{}", problems[0].render(text)));
-    let complaints = complaints.iter().map(|one| words::tell_complaint(circuit, one));
-    let seen = observations.iter().map(|one| words::tell(circuit, &tools(), one));
-    let said: Vec<String> = complaints.chain(seen.map(|seen| format!("saw {seen}"))).collect();
-    said.join("; ")
+    heard_of(cottage(), text, complained)
 }
 
 #[track_caller]

@@ -51,7 +51,12 @@ fn gatehouse() -> &'static Circuit {
 /// What is heard in a text, complaints first, in canonical words.
 #[track_caller]
 fn heard(text: &str, complained: bool) -> String {
-    let circuit = gatehouse();
+    heard_of(gatehouse(), text, complained)
+}
+
+/// The same of a circuit.
+#[track_caller]
+pub(crate) fn heard_of(circuit: &Circuit, text: &str, complained: bool) -> String {
     let (complaints, observations) = words::told(circuit, &tools(), text, (complained, false))
         .unwrap_or_else(|problems| panic!("{}", problems[0].render(text)));
     let complaints = complaints.iter().map(|one| words::tell_complaint(circuit, one));

@@ -126,8 +126,7 @@ fn dead_as_described(circuit: &Circuit, observation: &Observation) -> Option<Com
     let Seen::Load { load, seen: LoadSeen::Dead } = &observation.seen else { return None };
     let Condition { faults, breakers, switches, attached, .. } = &observation.moment.condition;
     let is_as_described = |(name, position): (&String, &SwitchPosition)| {
-        let device = circuit.device(name);
-        device.and_then(|device| SwitchPosition::described(&device.kind)) == Some(*position)
+        SwitchPosition::described_in(circuit, name) == Some(*position)
     };
     let is_of_switches = faults.is_empty() && breakers.is_empty() && attached.is_empty();
     (is_of_switches && !switches.is_empty() && switches.iter().all(is_as_described))

@@ -501,8 +501,7 @@ fn thrown_first(circuit: &Circuit, stop: &Stop, besides: &Besides) -> String {
     let switched = names.first().and_then(|name| switched_load(circuit, name, besides));
     let load = switched.unwrap_or_default();
     let is_back = |(name, position): (&String, &SwitchPosition)| {
-        let device = circuit.device(name);
-        device.and_then(|device| SwitchPosition::described(&device.kind)) == Some(*position)
+        SwitchPosition::described_in(circuit, name) == Some(*position)
     };
     let n_back = condition.switches.iter().filter(|&one| is_back(one)).count();
     let how = match n_back {
@@ -634,7 +633,7 @@ fn switched_load(circuit: &Circuit, switch: &str, besides: &Besides) -> Option<S
 /// How a switch stands as the circuit describes it, in the words of a condition: so it stands once it
 /// was thrown, if it stood otherwise.
 fn as_described(circuit: &Circuit, switch: &str) -> Option<String> {
-    let position = SwitchPosition::described(&circuit.device(switch)?.kind)?;
+    let position = SwitchPosition::described_in(circuit, switch)?;
     let switches = [(switch.to_owned(), position)].into();
     Some(describe(circuit, &Condition { switches, ..Condition::default() }).join(", "))
 }

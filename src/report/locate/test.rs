@@ -132,10 +132,8 @@ fn is_fed_with(circuit: &Circuit, test: &NextTest, places: &[String]) -> bool {
 /// Switches that stand otherwise during a test than described, in the words of a condition.
 fn switches_otherwise(circuit: &Circuit, test: &NextTest) -> Vec<String> {
     let mut switches = test.moment.condition.switches.clone();
-    switches.retain(|name, position| {
-        let device = circuit.device(name);
-        device.and_then(|device| SwitchPosition::described(&device.kind)) != Some(*position)
-    });
+    switches
+        .retain(|name, position| SwitchPosition::described_in(circuit, name) != Some(*position));
     describe(circuit, &Condition { switches, ..Condition::default() })
 }
 
