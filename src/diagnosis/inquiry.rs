@@ -13,7 +13,7 @@ use super::look::Channel;
 use super::model::{ALL_OFF, ALL_ON, DESCRIBED, Model, Set};
 use super::overload::overload;
 use super::possible::Possible;
-use super::symptom::{Symptom, Way, dead_without, halves, number, switches_before};
+use super::symptom::{Symptom, Way, dead_without, halves, more_on, number, switches_before};
 use super::told::{
     ToldProblem, check_complaint, check_load, check_mended, check_place, facts_of, look_where_dead,
     settings_of,
@@ -431,10 +431,11 @@ impl<'c> Inquiry<'c> {
             _ => None,
         });
         let is_bright = symptoms.clone().any(Symptom::is_bright_at_times);
+        let more_on = if is_bright { more_on(&mut self.model) } else { Vec::new() };
         let amiss: BTreeSet<usize> = symptoms.flat_map(|symptom| symptom.amiss(circuit)).collect();
         for (at, told) in self.evidence.iter_mut().enumerate() {
             let Evidence::Symptom(symptom) = told else { continue };
-            let is_varied = is_bright && symptom.varies_with_loads();
+            let is_varied = symptom.varies_with_loads(&more_on);
             if symptom.rest_works(circuit, &amiss) || is_varied {
                 self.reckoned.forget(at);
             }

@@ -3,9 +3,10 @@
 //! A complaint is evidence with a selection effect: of several things that look wrong a customer
 //! names one, or some; so a fault that makes many things look wrong explains each of them less.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use crate::circuit::reach::{Reach, Subpanels};
 use crate::circuit::{Circuit, Device, Load, LoadKind};
 use crate::condition::words::known::is_switch;
 use crate::condition::{Condition, Fault, Gap};
@@ -128,6 +129,8 @@ pub(super) struct Case<'r> {
 #[derive(Clone, Copy)]
 struct Gets {
     share: f64,
+    /// The same where nothing is wrong.
+    always: f64,
     /// Without the load whose running makes it so, less with it.
     lost: f64,
     /// The same where nothing is wrong.
@@ -226,19 +229,18 @@ impl Symptom {
     }
 
     /// Where something is bright, and perhaps something dim, it is so with some loads on and otherwise
-    /// with others, and nobody says which: it may be with everything on.
+    /// with others, and nobody says which: it may be in any of these settings too.
     ///
     /// Returns whether that is asked from now on.
-    pub(super) fn varies_with_loads(&mut self) -> bool {
+    pub(super) fn varies_with_loads(&mut self, more_on: &[usize]) -> bool {
         let is_of_light = matches!(
             self.complaint,
             Complaint::Bright { when: None, .. } | Complaint::Dim { when: None, .. }
         );
-        let all_on = (ALL_ON, None);
-        let is_new = is_of_light && !self.ways.contains(&all_on);
-        if is_new {
-            self.ways.push(all_on);
-        }
+        let ways = more_on.iter().map(|&setting| (setting, None));
+        let new: Vec<Way> = ways.filter(|way| is_of_light && !self.ways.contains(way)).collect();
+        let is_new = !new.is_empty();
+        self.ways.extend(new);
         is_new
     }
 
@@ -307,7 +309,7 @@ impl Symptom {
             Complaint::Bright { loads, places, when } => {
                 case.some_there(loads, places, |gets| match when {
                     Some(_) => noticed_anew(-gets.lost, -gets.always_lost),
-                    None => noticed(gets.share - 1.0, 0.09),
+                    None => noticed_since(gets.share - 1.0, gets.always - 1.0, 0.09),
                 })
             }
             Complaint::Flickers { loads } => f64::max(case.flicker(loads), case.cuts_out(loads)),
@@ -417,13 +419,28 @@ impl Case<'_> {
         if !places.is_empty() {
             return self.lamps_at(places, does);
         }
-        let listed = self.some(loads, &does);
         if !loads.is_empty() {
-            return listed;
+            return self.named_among_all(loads, does);
         }
+        let listed = self.some(loads, &does);
         let tried = self.looks.lamps.iter().flatten();
         let unlisted = tried.map(|&at| self.gets(at).map_or(0.0, &does)).fold(0.0, f64::max);
         f64::max(listed, ON_NO_LIST * unlisted)
+    }
+
+    /// The chance that each of these loads does something by its share of voltage, and that these are
+    /// named of all that do: where much else does too, that is what mostly would be spoken of.
+    fn named_among_all(&self, loads: &[String], does: impl Fn(Gets) -> f64) -> f64 {
+        let one = |load: &String| {
+            let gets = self.looks.share_of(load).and_then(|at| self.gets(at));
+            gets.map_or(0.0, &does)
+        };
+        let named: Vec<f64> = loads.iter().map(one).collect();
+        let runs = self.circuit.parts().loads.iter().filter(|load| load.on);
+        let others = runs.map(|load| &load.id).filter(|id| !loads.contains(id));
+        let all: f64 = others.map(one).chain(named.iter().copied()).sum();
+        let elsewhere = if self.is_of_the_service { ON_OTHER_CIRCUITS } else { 0.0 };
+        named_of(&named, all + elsewhere)
     }
 
     /// The chance that a lamp plugged in at each of these places does something, and that these are named
@@ -519,6 +536,7 @@ impl Case<'_> {
         let lost = |with, without: Option<&Row>| without.map_or(0.0, |w| share(w) - share(with));
         let gets = Gets {
             share: share(self.with),
+            always: share(self.sound.0),
             lost: lost(self.with, self.without),
             always_lost: lost(self.sound.0, self.sound.1),
         };
@@ -625,7 +643,8 @@ fn named_of(chances: &[f64], all: f64) -> f64 {
 
 /// Whether what a load gets is too little for it, and not next to nothing: that is called dead.
 fn dims(gets: Gets) -> f64 {
-    noticed(1.0 - gets.share, 0.12) * logistic((gets.share - GLOWS_FROM) / 0.02)
+    noticed_since(1.0 - gets.share, 1.0 - gets.always, 0.12)
+        * logistic((gets.share - GLOWS_FROM) / 0.02)
 }
 
 /// A chance of what is off so often whatever is there.
@@ -638,6 +657,11 @@ fn but(off: f64, chance: f64) -> f64 {
 /// changes nobody speaks; the spread is judgement.
 fn noticed(change: f64, by_half: f64) -> f64 {
     if change > 0.0 { logistic((change / by_half).ln() / 0.22) } else { 0.0 }
+}
+
+/// The same of what was not always there.
+fn noticed_since(change: f64, always: f64, by_half: f64) -> f64 {
+    f64::max(noticed(change - always.max(0.0), by_half), SAID_LATE * noticed(change, by_half))
 }
 
 /// The same of what a load does to others when it runs: half of all speak of a change of three
@@ -742,16 +766,41 @@ pub(super) fn fed(circuit: &Circuit, name: &str) -> Vec<usize> {
 
 /// What each bus feeds that breakers sit on.
 pub(super) fn halves(model: &mut Model<'_>) -> Vec<Half> {
-    let circuits = &model.circuit.parts().branch_circuits;
-    let mut buses: Vec<&Address> = circuits.iter().map(|one| &one.bus).collect();
-    buses.sort();
-    buses.dedup();
-    let half = |bus: &Address| {
-        let here: Vec<&str> =
-            circuits.iter().filter(|one| one.bus == *bus).map(|one| one.id.as_str()).collect();
-        Half { places: dead_without(model, &here), n_circuits: here.len() }
+    let circuit = model.circuit;
+    let half = |breakers: Vec<&str>| Half {
+        places: dead_without(model, &breakers),
+        n_circuits: breakers.len(),
     };
-    buses.into_iter().map(half).collect()
+    breakers_by_bus(circuit).into_iter().map(half).collect()
+}
+
+/// Settings with more on than as described: everything, and of several buses what hangs on each.
+pub(super) fn more_on(model: &mut Model<'_>) -> Vec<usize> {
+    let circuit = model.circuit;
+    let on = |is_there: &dyn Fn(&Load) -> bool, all: &Condition| {
+        let loads = circuit.parts().loads.iter().filter(|load| is_there(load));
+        let states = loads.filter_map(|load| all.loads.get_key_value(&load.id));
+        let loads = states.map(|(id, state)| (id.clone(), *state)).collect();
+        Condition { loads, ..Condition::default() }
+    };
+    let all = model.settings.get(ALL_ON).cloned().unwrap_or_default();
+    let buses = breakers_by_bus(circuit);
+    let each = buses.iter().map(|breakers| {
+        let fed = Reach::of(circuit, breakers, Subpanels::Passed).terminals;
+        on(&|load| is_load_among(circuit, load, &fed), &all)
+    });
+    let each: Vec<Condition> = if buses.len() > 1 { each.collect() } else { Vec::new() };
+    let settings = each.into_iter().filter(|one| !one.loads.is_empty());
+    [ALL_ON].into_iter().chain(settings.map(|one| model.setting(one))).collect()
+}
+
+/// The breakers on each bus.
+fn breakers_by_bus(circuit: &Circuit) -> Vec<Vec<&str>> {
+    let mut buses: BTreeMap<&Address, Vec<&str>> = BTreeMap::new();
+    for one in &circuit.parts().branch_circuits {
+        buses.entry(&one.bus).or_default().push(&one.id);
+    }
+    buses.into_values().collect()
 }
 
 /// The places that are dead once these breakers are off, by number: of circuits that share a cable
