@@ -381,6 +381,12 @@ impl<'c> Inquiry<'c> {
         if let Complaint::StaysOn { load } = complaint {
             ways = self.thrown(load, &tried_on);
         }
+        if let Complaint::Flickers { loads } = complaint
+            && let [only] = loads.as_slice()
+            && let Some(thrown) = self.lit_otherwise(only)
+        {
+            ways = vec![(described, Some(thrown))];
+        }
         let mut symptom = Symptom::new(self.model.circuit, complaint, ways);
         symptom.overload = overload(&self.model, complaint);
         match complaint {

@@ -242,9 +242,14 @@ impl Inquiry<'_> {
         let Fact::Figure { channel, amount } = fact else { return None };
         let looks = &self.model.predictor.looks;
         let held = looks.channels.get(*channel)?;
-        let Place::Between { from, .. } = &looks.requests.get(held.request)?.place else {
+        let Place::Between { from, to } = &looks.requests.get(held.request)?.place else {
             return None;
         };
+        // Against a ground that is live or floats much is read where what is plugged in gets its own.
+        let is_of_ground = [from, to].into_iter().any(|slot| slot.as_str().ends_with(".ground"));
+        if is_of_ground {
+            return None;
+        }
         let sound = self.model.row(Set::SOUND, *settings.first()?)?.value(*channel);
         let is_fed = sound >= LIVE_FROM_VOLT;
         let is_outlet = held.outlet.is_some() && matches!(held.measure, Measure::Volt { .. });

@@ -95,6 +95,10 @@ const ON_OTHER_CIRCUITS: f64 = 4.0;
 /// Of loads that draw nothing at times, so many are said to cut out: judgement.
 const CUTS_OUT_BY_ITSELF: f64 = 0.2;
 
+/// Of lights that come on with their switches one way and not another, so many are said to come and go, or
+/// to come on from one switch only: judgement.
+const SWITCHED_IS_SAID: f64 = 0.5;
+
 /// A light that is spoken of and not named is one that was plugged in and is on no list so often.
 const ON_NO_LIST: f64 = 0.3;
 
@@ -312,7 +316,9 @@ impl Symptom {
                     None => noticed_since(gets.share - 1.0, gets.always - 1.0, 0.09),
                 })
             }
-            Complaint::Flickers { loads } => f64::max(case.flicker(loads), case.cuts_out(loads)),
+            Complaint::Flickers { loads } => {
+                case.flicker(loads).max(case.cuts_out(loads)).max(case.by_switch(loads))
+            }
             Complaint::LoadDead { load } => {
                 let only = std::slice::from_ref(load);
                 let kind = case.circuit.load(load).map(|load| load.kind);
@@ -500,6 +506,17 @@ impl Case<'_> {
         let all: f64 = changes(&on.collect::<Vec<_>>()).iter().sum();
         let elsewhere = if self.is_of_the_service { ON_OTHER_CIRCUITS } else { 0.0 };
         named_of(&these, all + elsewhere)
+    }
+
+    /// The chance that a load is said to come and go because it runs with its switches one way and not
+    /// another, where it ought to run both ways.
+    fn by_switch(&self, loads: &[String]) -> f64 {
+        let ([only], Some(without)) = (loads, self.without) else { return 0.0 };
+        let channel = self.looks.share_of(only).zip(self.circuit.load(only));
+        let Some((channel, load)) = channel else { return 0.0 };
+        let dead = |row: &Row| does_not_run(load.kind, row.value(channel));
+        let (one, other) = (dead(self.with), dead(without));
+        SWITCHED_IS_SAID * (one * (1.0 - other) + other * (1.0 - one))
     }
 
     /// The chance that a load cuts out by itself: by its thermostat, its cord or its plug.
@@ -741,6 +758,14 @@ pub(crate) fn switches_before<'c>(circuit: &'c Circuit, load: &Load) -> Vec<&'c 
         switches.extend(there.filter(|device| is_switch(&device.kind)));
         place = here.fed_from.as_ref().and_then(|from| circuit.place(from));
     }
+    // At the end of a loop of its own a switch hangs behind the light.
+    let loops = parts.devices.iter().filter(|device| {
+        is_switch(&device.kind)
+            && !switches.iter().any(|known: &&Device| known.id == device.id)
+            && is_load_among(circuit, load, &Reach::through(circuit, &device.id))
+    });
+    let mut loops: Vec<&Device> = loops.collect();
+    switches.append(&mut loops);
     switches
 }
 

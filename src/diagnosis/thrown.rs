@@ -1,8 +1,6 @@
 //! A light that several switches switch, tried with all of them thrown: that is free, and parts what is on
 //! one of the ways between them from what is on both.
 
-use std::sync::Arc;
-
 use super::belief::Evidence;
 use super::closed::last_repair;
 use super::evidence::Fact;
@@ -20,7 +18,7 @@ const SWITCHES: usize = 4;
 /// With this share of its voltage a load ought to run.
 const OUGHT_TO_RUN: f64 = 0.5;
 
-impl Inquiry<'_> {
+impl<'c> Inquiry<'c> {
     /// How the switches before a load that does not run are to be thrown, so that it ought to run, where
     /// nobody has said what it does then; and the first of them.
     pub(super) fn thrown_first(&mut self) -> Option<(GoTo, Moment)> {
@@ -42,10 +40,7 @@ impl Inquiry<'_> {
             _ => None,
         })?;
         let channel = self.model.predictor.looks.share_of(&load)?;
-        let switches: Vec<&Device> = switches_before(circuit, circuit.load(&load)?)
-            .into_iter()
-            .filter(|device| is_one_of_several(device))
-            .collect();
+        let switches = self.several_switches(&load);
         let first = switches.last().filter(|_| (2..=SWITCHES).contains(&switches.len()))?;
         let place = place_of_handle(circuit, &first.id)?;
         if self.is_handle_left(&first.id) || self.means.out_of_reach.contains(&place) {
@@ -68,9 +63,7 @@ impl Inquiry<'_> {
             if thrown == 0 && is_dead && !runs {
                 return None;
             }
-            let setting = self.model.setting(condition.clone());
-            let sound: Option<Arc<_>> = self.model.row(Set::SOUND, setting);
-            if sound.is_some_and(|row| row.value(channel) > OUGHT_TO_RUN) {
+            if self.ought_to_run(channel, &condition).is_some() {
                 let go_to = GoTo {
                     place,
                     handle: true,
@@ -83,6 +76,35 @@ impl Inquiry<'_> {
             }
         }
         None
+    }
+
+    /// The switches before a load that do nothing by themselves.
+    fn several_switches(&self, load: &str) -> Vec<&'c Device> {
+        let circuit = self.model.circuit;
+        let all = circuit.load(load).map(|load| switches_before(circuit, load));
+        all.unwrap_or_default().into_iter().filter(|device| is_one_of_several(device)).collect()
+    }
+
+    /// The number of a condition in which a load ought to run.
+    fn ought_to_run(&mut self, channel: usize, condition: &Condition) -> Option<usize> {
+        let setting = self.model.setting(condition.clone());
+        let sound = self.model.row(Set::SOUND, setting)?;
+        (sound.value(channel) > OUGHT_TO_RUN).then_some(setting)
+    }
+
+    /// The setting with as many of the switches before a load thrown as leave it running where nothing is
+    /// wrong, if it has several.
+    pub(super) fn lit_otherwise(&mut self, load: &str) -> Option<usize> {
+        let channel = self.model.predictor.looks.share_of(load)?;
+        let switches = self.several_switches(load);
+        if !(2..=SWITCHES).contains(&switches.len()) {
+            return None;
+        }
+        let mut thrown = (1..1_usize << switches.len()).rev();
+        thrown.find_map(|thrown| {
+            let condition = self.with_thrown(&switches, thrown);
+            self.ought_to_run(channel, &condition)
+        })
     }
 
     /// Whether a handle is that of a switch that does nothing by itself.

@@ -2,11 +2,14 @@
 
 use super::belief::Evidence;
 use super::closed::last_repair;
+use super::evidence::Fact;
 use super::group::likeliest;
 use super::inquiry::Inquiry;
 use super::live::NEUTRAL_OR_GROUND;
-use super::model::{ALL_ON, DESCRIBED, Set};
+use super::look::Measure;
+use super::model::{ALL_ON, DESCRIBED, Model, Set};
 use super::{Complaint, Suspect, Warning};
+use crate::circuit::Outlet;
 use crate::hazard::{HazardKind, Severity, Situation, hazards};
 use crate::lookalike::Danger;
 use crate::quantity::Address;
@@ -154,12 +157,44 @@ impl Inquiry<'_> {
     fn measured(&self, found: &mut Vec<Warning>) {
         for live in self.seen_live() {
             let (code, address) = match live.code {
-                NEUTRAL_OR_GROUND => likelier(found, live.address),
+                NEUTRAL_OR_GROUND => match self.ground_beeps_alone(&live.address) {
+                    Some(ground) => ("energised_ground", ground),
+                    None => likelier(found, live.address),
+                },
                 code => (code, live.address),
             };
             believed(found, code, address);
         }
     }
+}
+
+impl Inquiry<'_> {
+    /// The ground beside a neutral, where a detector was silent at the neutral and beeped at that.
+    fn ground_beeps_alone(&self, neutral: &Address) -> Option<Address> {
+        let slot = |outlet: &Outlet, at: &Address| outlet.slots.iter().any(|(_, one)| one == at);
+        let (_, outlet) = self.model.circuit.outlets().find(|(_, one)| slot(one, neutral))?;
+        let (_, ground) = outlet.slots.iter().find(|(name, _)| name == "ground")?;
+        let held = |at: &Address| held_to(&self.model, &self.evidence, at);
+        (held(neutral) == Some(false) && held(ground) == Some(true)).then(|| ground.clone())
+    }
+}
+
+/// What a detector showed last at a slot.
+fn held_to(model: &Model<'_>, evidence: &[Evidence], terminal: &Address) -> Option<bool> {
+    let looks = &model.predictor.looks;
+    let is_there = |channel: usize| {
+        let channel = looks.channels.get(channel)?;
+        let Measure::Alarm { slot, .. } = &channel.measure else { return None };
+        let (_, outlet) = model.circuit.outlets().nth(channel.outlet?)?;
+        outlet.slots.iter().any(|(name, at)| name == slot && at == terminal).then_some(())
+    };
+    evidence.iter().rev().find_map(|told| match told {
+        Evidence::Seen { facts, .. } => facts.iter().find_map(|fact| match fact {
+            Fact::Alarm { channel, alarm } => is_there(*channel).map(|()| *alarm),
+            _ => None,
+        }),
+        _ => None,
+    })
 }
 
 /// Whether a neutral is live or the ground beside it, by what is believed.

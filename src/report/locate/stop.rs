@@ -536,8 +536,9 @@ fn without_opening(circuit: &Circuit, first: &GoToReport, besides: &Besides) -> 
     if first.handle && !besides.felt_from.is_empty() {
         return format!(
             "Look at the handles and reset buttons at {} first ({look_for}?), and leave off what is \
-             off: somebody felt a shock. Unplug the appliance, or have it disconnected, and have \
-             its insulation and its {} tested dead before anything is closed again",
+             off: somebody felt a shock. Switch off what feeds the metal too. Once that is proven dead have \
+             the appliance unplugged or disconnected, and its insulation and its {} tested before anything \
+             is closed again",
             first.place,
             term(circuit.parts().vocabulary, Term::Ground)
         );

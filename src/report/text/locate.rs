@@ -91,8 +91,8 @@ pub fn locate_whole(report: &LocateReport, emphasis: Emphasis) -> String {
 /// ```
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct DangersSaid {
-    /// How grave each was when it was said, by its kind.
-    said: BTreeMap<&'static str, Gravity>,
+    /// How grave each was when it was said and where, by its kind.
+    said: BTreeMap<&'static str, (Gravity, Vec<String>)>,
 }
 
 /// How grave a danger is, beside its severity.
@@ -114,8 +114,9 @@ impl Gravity {
 }
 
 impl DangersSaid {
-    /// The gravest danger, and those that are new or have grown graver since they were said.
-    fn due<'r>(&mut self, warnings: &'r [WarningReport]) -> Vec<&'r WarningReport> {
+    /// The gravest danger, and those that are new, have grown graver or are likely elsewhere since they were
+    /// said; and whether each is one of those.
+    fn due<'r>(&mut self, warnings: &'r [WarningReport]) -> Vec<(&'r WarningReport, bool)> {
         let mut grave: Vec<&WarningReport> = Vec::new();
         for warning in warnings.iter().filter(|warning| warning.is_said_at_once()) {
             if !grave.iter().any(|known| known.kind == warning.kind) {
@@ -128,10 +129,15 @@ impl DangersSaid {
         for (at, warning) in grave.into_iter().enumerate() {
             let gravity = Gravity::of(warning);
             let known = self.said.get(warning.kind);
-            let is_new = known.is_none_or(|known| gravity.is_graver_than(*known));
+            let is_elsewhere = |there: &[String]| {
+                let first = warning.addresses.first();
+                gravity.is_likely && first.is_some_and(|first| !there.contains(first))
+            };
+            let is_new = known
+                .is_none_or(|(known, there)| gravity.is_graver_than(*known) || is_elsewhere(there));
             if to_say.len() < DANGERS_SAID && (at == 0 || is_new) {
-                to_say.push(warning);
-                self.said.insert(warning.kind, gravity);
+                to_say.push((warning, is_new));
+                self.said.insert(warning.kind, (gravity, warning.addresses.clone()));
             }
         }
         to_say
@@ -144,8 +150,12 @@ pub fn locate_step(report: &LocateReport, said: &mut DangersSaid, emphasis: Emph
     let teller = Teller { report, emphasis };
     let mut text = String::new();
     let mut acts: Vec<&str> = Vec::new();
-    for warning in said.due(&report.warnings) {
-        let act = first_sentence(&warning.advice);
+    for (warning, is_new) in said.due(&report.warnings) {
+        // What is likely is told whole once, breaker and all.
+        let act = match is_new && warning.is_grave() && warning.probability >= 0.5 {
+            true => warning.advice.as_str(),
+            false => first_sentence(&warning.advice),
+        };
         // What several ask for is said with the first of them.
         let is_said = acts.contains(&act);
         text.push_str(&teller.warning(warning, if is_said { "" } else { act }));
