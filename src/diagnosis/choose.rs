@@ -131,6 +131,10 @@ const WORTH_ASKING: f64 = 0.01;
 /// less than this, in nats, are left.
 const LITTLE_GAIN: f64 = 0.03;
 
+/// What would have to prove, where a search ended on what nobody stops on alone, tells so much at least,
+/// in nats: whatever it showed would lead to the same place otherwise.
+const PROVES_FROM: f64 = 0.01;
+
 /// What is on no list is believed from here on.
 const UNKNOWN_SURE: f64 = 0.9;
 
@@ -169,7 +173,11 @@ impl Plan {
         if matches!(choice, Choice::Test { .. }) || self.weak.is_empty() {
             return choice;
         }
-        let better = self.ranked(weights, now).into_iter().find(|(at, _)| !self.is_weak(*at));
+        let proves = |&(at, per_s): &(usize, f64)| {
+            let prospect = self.prospects.get(at).filter(|_| !self.is_weak(at));
+            prospect.is_some_and(|one| per_s * self.cost_s(one, now) >= PROVES_FROM)
+        };
+        let better = self.ranked(weights, now).into_iter().find(proves);
         better.map_or(choice, |(prospect, _)| Choice::Test { prospect, saves_s: f64::NAN })
     }
 

@@ -1,12 +1,13 @@
 //! What to do next: a test, where to go, or what is to be put right.
 
-use crate::circuit::{Circuit, Outlet};
+use crate::circuit::reach::{Branches, Reach, Subpanels};
+use crate::circuit::{Circuit, Joint, Outlet};
 use crate::condition::catalogue::PossibleFault;
 use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
-    Account, Advice, Complaint, Elsewhere, Inquiry, Mended, Observation, Overload, Protected, Seen,
-    WhenItTrips, place_of_load, words,
+    Account, Advice, Complaint, Elsewhere, Found, Inquiry, Mended, Observation, Overload,
+    Protected, Seen, WhenItTrips, place_of_load, words,
 };
 use crate::instrument::{MeasureProblem, Place};
 use crate::quantity::Address;
@@ -96,7 +97,8 @@ pub(super) fn next(
         });
         let says = format!(
             "{found}. Have it put right by someone licensed{others}, then read every receptacle \
-             again: what it should show stands below{mended}"
+             again: what it should show stands below{}{mended}",
+            shared_neutral(teller.circuit, account)
         );
         return Ok(NextReport::Repair(RepairReport { says, found, after_repair: after_repair()? }));
     }
@@ -110,6 +112,39 @@ pub(super) fn next(
         Advice::Stop(stop) => {
             NextReport::Stop(stop_report(teller, suspects, stop, besides, after_repair()?))
         }
+    })
+}
+
+/// What to have measured where the neutral of two hots was found bad: it burns where both are on one leg, and
+/// then carries the sum of both again once it is mended.
+fn shared_neutral(circuit: &Circuit, account: &Account) -> String {
+    let Some(Seen::Opened { found, .. }) = account.observations.last().map(|last| &last.seen)
+    else {
+        return String::new();
+    };
+    let joints = found.iter().filter_map(|found| match found {
+        Found::BadJoint { element } => circuit.joint_of_element(element),
+        Found::Fault(_) => None,
+    });
+    let neutrals: Vec<&Joint> = joints.filter(|joint| joint.conductor == "neutral").collect();
+    let comes_by = |joint: &Joint, pole: &str| {
+        let fed = Reach::of(circuit, &[pole], Subpanels::NotPassed).terminals;
+        fed.iter().any(|one| one.strip_prefix(&joint.place).is_some_and(|at| at.starts_with('.')))
+    };
+    let branches = Branches::of(circuit).poles;
+    let shared = branches.iter().find(|(_, poles)| {
+        poles.len() > 1
+            && neutrals
+                .iter()
+                .any(|one| poles.iter().filter(|pole| comes_by(one, pole)).count() > 1)
+    });
+    shared.map_or_else(String::new, |(name, _)| {
+        let leg = term(circuit.parts().vocabulary, Term::Leg);
+        format!(
+            ". This neutral serves every hot of {name}: have the voltage from hot to hot measured before it carries \
+             load again. Next to nothing means that they are on one {leg}: the neutral then carries the sum of them, \
+             which no breaker sees, and burns again"
+        )
     })
 }
 
