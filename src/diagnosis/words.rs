@@ -31,6 +31,7 @@ mod emergency;
 mod everyday;
 mod example;
 mod handle;
+mod measured_first;
 mod mended;
 mod moment;
 mod opened;
@@ -283,7 +284,7 @@ fn each_sentence<T>(
     let mut stood = stood::Stood::default();
     let n_sentences = parted.len();
     for (at, sentence) in parted.into_iter().enumerate() {
-        let plainly = everyday::plainly(&known, sentence);
+        let plainly = measured_first::in_order(&known, everyday::plainly(&known, sentence));
         let sentence = match stood.put_last(&known, plainly, at + 1 == n_sentences) {
             Ok(Some(sentence)) => sentence,
             Ok(None) => continue,

@@ -52,7 +52,9 @@ const COMPLAINTS: [&str; 45] = [
     "dead from kiln on and so forth",
 ];
 
-const OBSERVATIONS: [&str; 62] = [
+const OBSERVATIONS: [&str; 64] = [
+    "118 volts between hot and neutral",
+    "2 megohms between hot and ground at c2 with breaker c2 off",
     "tetser at kiln: hot-neutral dark",
     "tester at kilm: hot-neutral dark",
     "tester at kiln",

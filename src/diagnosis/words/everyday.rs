@@ -83,7 +83,17 @@ const COUNTS: [&str; 11] =
     ["a few", "a couple of", "several", "some", "two", "three", "four", "five", "six", "a", "one"];
 
 /// When it was noticed, or for how long, said last.
-const LATELY: [&str; 26] = [
+const LATELY: [&str; 36] = [
+    "on monday",
+    "on tuesday",
+    "on wednesday",
+    "on thursday",
+    "on friday",
+    "on saturday",
+    "on sunday",
+    "the other day",
+    "recently",
+    "lately",
     "at the same time",
     "this month",
     "last month",

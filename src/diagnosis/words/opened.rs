@@ -22,7 +22,9 @@ mod plain;
 use plain::Plain;
 
 /// That nothing is wrong there.
-const SOUND: [&str; 18] = [
+const SOUND: [&str; 20] = [
+    "nothing is wrong",
+    "nothing is loose",
     "nothing found",
     "nothing wrong",
     "nothing bad",

@@ -493,7 +493,7 @@ impl Reader<'_> {
     pub(super) fn protection(&mut self) -> Option<String> {
         let mut ahead = self.clone();
         ahead.takes("the");
-        if !ahead.takes_any(&["breaker of", "fuse of", "device"]) {
+        if !ahead.takes_any(&["breaker of", "fuse of", "device"]) && !ahead.breaker_for() {
             ahead.takes_any(&BREAKER);
         }
         let mut called = ahead.clone();
@@ -531,6 +531,20 @@ impl Reader<'_> {
             .flatten();
         *self = ahead;
         Some(device.unwrap_or(name))
+    }
+
+    /// Passes `breaker for the` where a circuit is named next.
+    fn breaker_for(&mut self) -> bool {
+        let mut ahead = self.clone();
+        let is_one = ahead.takes_any(&BREAKER) || ahead.takes_any(&GROUND_FAULT);
+        let is_so = is_one && ahead.takes("for") && {
+            ahead.takes("the");
+            ahead.clone().name(&[Class::Circuit]).is_some()
+        };
+        if is_so {
+            *self = ahead;
+        }
+        is_so
     }
 
     /// The only ground-fault device on a branch circuit.

@@ -281,7 +281,7 @@ impl<'r> Reader<'r> {
 
     /// A protective device.
     pub(super) fn protective_device(&mut self) -> Heard<String> {
-        self.takes_any(&["at", "of", "in"]);
+        self.takes_any(&["at", "of", "in", "on"]);
         self.takes("the");
         let known = self.known;
         let protective = |kind: &DeviceKind| matches!(kind, DeviceKind::Protective { .. });

@@ -9,14 +9,20 @@ use crate::instrument::{Instrument, presets};
 use super::reader::{Heard, Reader};
 
 /// What instruments are called besides their presets' names, each with its preset.
-const CALLED: [(&str, &str); 19] = [
+const CALLED: [(&str, &str); 25] = [
     ("plug-in tester", "tester"),
+    ("socket tester", "tester"),
+    ("outlet tester", "tester"),
+    ("receptacle tester", "tester"),
     ("tester", "tester"),
     ("meter", "voltmeter"),
     ("multimeter", "voltmeter"),
     ("voltmeter", "voltmeter"),
     ("low-impedance meter", "voltmeter-low-impedance"),
+    ("non-contact voltage detector", "non-contact"),
     ("non-contact detector", "non-contact"),
+    ("non-contact tester", "non-contact"),
+    ("ncv", "non-contact"),
     ("non-contact", "non-contact"),
     ("detector", "non-contact"),
     ("voltage pen", "non-contact"),

@@ -12,7 +12,7 @@ pub(super) enum Does {
 }
 
 /// How it is said, longer ways before their beginnings.
-pub(super) const DOES: [(&str, Does); 189] = [
+pub(super) const DOES: [(&str, Does); 191] = [
     ("bright and dim", Does::Flickers),
     ("dim and bright", Does::Flickers),
     ("brighter and dimmer", Does::Flickers),
@@ -85,6 +85,8 @@ pub(super) const DOES: [(&str, Does); 189] = [
     ("slower than usual", Does::Dims),
     ("brighter than before", Does::Brightens),
     ("brighter than normal", Does::Brightens),
+    ("brighter than it used to be", Does::Brightens),
+    ("brighter than before", Does::Brightens),
     ("brighter than usual", Does::Brightens),
     ("much too bright", Does::Brightens),
     ("way too bright", Does::Brightens),

@@ -91,6 +91,7 @@ impl Reader<'_> {
     /// of what has several switches nobody says at which settings. Nothing is passed if it is
     /// something else.
     pub(super) fn by_its_switches(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
+        self.refuse_works_by_one(loads)?;
         let mut ahead = self.clone();
         let Some((is_dead, by)) = ahead.works_by_switch() else { return Ok(None) };
         let dead_by_all = is_dead && matches!(by, By::All);
@@ -105,6 +106,27 @@ impl Reader<'_> {
             true => dead_loads(loads.to_vec()).collect(),
             false => vec![Complaint::Flickers { loads: loads.to_vec() }],
         }))
+    }
+
+    /// `works from the top switch`: whether it does from the others is not said.
+    fn refuse_works_by_one(&self, loads: &[String]) -> Heard<()> {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&COMES_ON) && !ahead.takes_any(&WORKS) {
+            return Ok(());
+        }
+        let Some(by @ By::This(_)) = ahead.by_switch() else { return Ok(()) };
+        let [load] = loads else { return Ok(()) };
+        if !ahead.is_done() {
+            return Ok(());
+        }
+        self.leads_to(load, &by).map_err(|problem| ahead.reaching(problem))?;
+        let By::This(switch) = by else { return Ok(()) };
+        let (name, switch) = (speak::name(load), speak::name(&switch));
+        let message = "and from the others? where it works from all of them nothing is wrong";
+        Err(self.up_to(&ahead, message).expected([
+            format!("{name} only works from the {switch} switch"),
+            format!("{name} does not turn on from the other switch"),
+        ]))
     }
 
     /// Passes what it does by which switch: whether it does not come on by that.
