@@ -404,7 +404,11 @@ fn verdict(guard: &Guard<'_>, sensed: &Sensed, state: &dyn State, nominal_volt: 
     let dead_volt =
         sensed.electronics_volt.filter(|volt| *volt < ELECTRONICS_LOW_SHARE * nominal_volt);
     let (working, silenced) = match dead_volt {
-        Some(volt) => (None, electronic.map(|_| Quiet::ElectronicsDead { volt })),
+        // With its hot dead, as behind an open breaker, there is nothing to trip for.
+        Some(volt) if sensed.is_fed(ELECTRONICS_LOW_SHARE * nominal_volt) => {
+            (None, electronic.map(|_| Quiet::ElectronicsDead { volt }))
+        }
+        Some(_) => (None, None),
         None => (electronic, None),
     };
     let slowest = |band: &TimeBand| band.latest_s.unwrap_or(f64::INFINITY);

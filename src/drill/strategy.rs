@@ -412,8 +412,18 @@ impl<'s> Search<'s> {
             let true_places = self.left.iter().flat_map(|fault| &fault.places);
             true_places.into_iter().any(|place| boxes.contains(place))
         };
+        // What the supply does is in no box.
+        let is_it = |one: &PossibleFault| {
+            let alike = |left: &&PossibleFault| {
+                (left.kind, &left.conductors, &left.places)
+                    == (one.kind, &one.conductors, &one.places)
+            };
+            self.left.iter().any(|left| alike(&&*left))
+        };
         let findings = inquiry.findings();
-        let suspects = findings.suspects.iter().filter(|suspect| holds(&suspect.boxes));
+        let suspects = findings.suspects.iter().filter(|suspect| {
+            holds(&suspect.boxes) || suspect.faults.iter().any(|one| is_it(&one.fault))
+        });
         let share = suspects.map(|suspect| suspect.probability).fold(0.0, f64::max);
         (share * 100.0).round() / 100.0
     }

@@ -2,7 +2,7 @@
 
 use crate::circuit::{Load, LoadKind, Outlet};
 use crate::netlist::{Law, Netlist};
-use crate::quantity::Address;
+use crate::quantity::{Address, Phasor};
 use crate::solution::{Holding, Solution};
 
 use super::{Hazard, HazardKind, Limits, Severity, Situation};
@@ -164,19 +164,31 @@ fn voltage_across(netlist: &Netlist, solution: &Solution, load: &Load) -> Option
 /// winding or of two in series. `None` for a load that gets none even in a sound circuit, as
 /// behind an open switch.
 fn nominal_volt(situation: &Situation<'_>, sound_volt: f64) -> Option<f64> {
-    let windings = &situation.circuit.parts().supply.windings;
+    let windings = situation.circuit.parts().supply.windings.iter();
+    let windings: Vec<Phasor> = windings.map(|one| at_nominal(one.emf_volt)).collect();
     let mut offered: Vec<f64> = Vec::new();
     for (at, one) in windings.iter().enumerate() {
-        offered.push(one.emf_volt.magnitude());
+        offered.push(one.magnitude());
         for other in windings.iter().skip(at + 1) {
-            offered.push((one.emf_volt + other.emf_volt).magnitude());
-            offered.push((one.emf_volt - other.emf_volt).magnitude());
+            offered.push((*one + *other).magnitude());
+            offered.push((*one - *other).magnitude());
         }
     }
     let distance = |volt: &f64| (volt - sound_volt).abs();
     let nearest = offered.into_iter().min_by(|a, b| distance(a).total_cmp(&distance(b)))?;
     (distance(&nearest) <= DROP_SHARE_MAX * nearest).then_some(nearest)
 }
+
+/// What a supply is called that was measured as so much: limits go with that (ANSI C84.1, IEC 60038).
+fn at_nominal(emf_volt: Phasor) -> Phasor {
+    let volt = emf_volt.magnitude();
+    let called = NOMINAL_VOLT.into_iter().find(|called| (volt / called - 1.0).abs() <= CALLED_SO);
+    called.map_or(emf_volt, |called| Phasor::polar(called, emf_volt.degrees()))
+}
+
+/// Nominal voltages to the neutral, and the share that a supply which is called so may be off as stated.
+const NOMINAL_VOLT: [f64; 2] = [120.0, 230.0];
+const CALLED_SO: f64 = 0.06;
 
 /// The rated voltage, for the kinds that have one.
 fn rated_volt(load: &Load) -> Option<f64> {

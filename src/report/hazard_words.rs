@@ -99,8 +99,16 @@ pub(super) fn all_in_words(
 /// to it for another of them.
 pub(super) fn said_together(hazards: &[Hazard], vocabulary: Vocabulary) -> Vec<HazardReport> {
     let panel_live = hazards.iter().any(is_of_the_panel);
+    let is_past_breakers = |hazard: &Hazard| {
+        matches!(hazard.kind, HazardKind::FaultNotCleared { past_breakers: true, .. })
+    };
+    let past_breakers = hazards.iter().any(is_past_breakers);
     let said = hazards.iter().map(|hazard| {
         let mut said = say(hazard, vocabulary);
+        // The breaker of its circuit does not make it dead.
+        if past_breakers && matches!(hazard.kind, HazardKind::EnergisedNeutral { .. }) {
+            said.advice = prose(vocabulary, PAST_BREAKERS);
+        }
         if panel_live && hazard.severity != Severity::Notice {
             said.advice = prose(vocabulary, PANEL_LIVE);
         }
@@ -129,7 +137,9 @@ pub(crate) fn said_once(hazards: &[HazardReport]) -> Vec<Listed<'_>> {
     let mut said: BTreeSet<&str> = BTreeSet::new();
     let nexts = hazards.iter().skip(1).map(Some).chain([None]);
     let each = hazards.iter().zip(nexts).map(|(hazard, next)| {
-        let ends = next.is_none_or(|next| next.advice != hazard.advice);
+        // What is grave does not wait for its advice until all that is less grave is told.
+        let ends = next
+            .is_none_or(|next| next.advice != hazard.advice || next.severity != hazard.severity);
         let advice = ends.then(|| match said.insert(&hazard.advice) {
             true => hazard.advice.as_str(),
             false => SAID_ABOVE,

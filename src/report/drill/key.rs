@@ -341,11 +341,20 @@ fn why(drill: &Drill) -> Result<Vec<WhyReading>, ReportError> {
         let says = WhyReport::new(circuit, &standing, slot)?.says;
         Ok(WhyReading { at: slot.to_string(), says })
     });
-    let off = tripped.iter().map(|name| {
-        let says = format!("{name} has tripped: what it feeds is dead, whatever is wrong with it.");
-        Ok(WhyReading { at: name.clone(), says })
+    let off = tripped.first().map(|first| {
+        let says = match tripped.as_slice() {
+            [only] => {
+                format!("{only} has tripped: what it feeds is dead, whatever is wrong with it.")
+            }
+            // Which of them is the quickest nobody can say.
+            several => format!(
+                "At least one of {} has tripped: what it feeds is dead, whatever is wrong with it.",
+                several.join(", ")
+            ),
+        };
+        Ok(WhyReading { at: first.clone(), says })
     });
-    off.chain(each).collect()
+    off.into_iter().chain(each).collect()
 }
 
 fn potential((solution, netlist): &(Solution, Netlist), at: &Address) -> Option<Phasor> {
