@@ -49,6 +49,7 @@ mod recheck;
 mod recipe;
 mod repaired;
 mod route;
+mod second_look;
 mod stated;
 mod symptom;
 mod thrown;

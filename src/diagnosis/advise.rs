@@ -50,6 +50,9 @@ impl Inquiry<'_> {
         let plan = self.plan(&weighed);
         let weights: Vec<f64> = weighed.iter().map(|one| one.weight).collect();
         if self.panel_metal() == PanelMetal::Live {
+            if let Some(other) = self.look_elsewhere_first(&plan, &weights) {
+                return Advice::Test(Box::new(self.test(&plan, other, &weights, f64::NAN)));
+            }
             let stop = self.stop(&plan, &weights, Enough::Sure);
             return Advice::Stop(Stop { because: Because::PanelLive, ..stop });
         }
@@ -105,7 +108,10 @@ impl Inquiry<'_> {
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, saves_s))),
                 None => Advice::Stop(self.stop(&plan, &weights, Enough::NothingParts)),
             },
-            Choice::Enough(enough) => match self.left_unexplained(&plan) {
+            Choice::Enough(enough) => match self
+                .dark_is_not_dead(&plan)
+                .or_else(|| self.left_unexplained(&plan))
+            {
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, f64::NAN))),
                 None => match self.dead_instead(&plan, &weighed, &weights) {
                     Some(test) => Advice::Test(Box::new(test)),

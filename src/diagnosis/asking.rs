@@ -283,7 +283,8 @@ impl<'a, 'c> Asking<'a, 'c> {
 
     /// Logarithm of how often all of a set of classes are so, beside that none is.
     pub(super) fn ln_odds(&self, set: Set) -> f64 {
-        self.of(set).map(|class| class.odds.ln()).sum()
+        let each: f64 = self.of(set).map(|class| class.odds.ln()).sum();
+        each + self.for_want_of_a_ground(set)
     }
 
     /// A set of classes with what it makes of the evidence; `None` if it cannot be so.

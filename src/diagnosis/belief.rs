@@ -158,12 +158,24 @@ impl Belief {
             }
             belief.settle();
         }
+        belief.bootlegs(&mut asking);
         belief.beside_what_was_put_right(&mut asking, &parts, effort.triples);
         belief.exchange(&mut asking, effort.revised);
         belief.revise(&mut asking, classes.len(), effort.revised);
         belief.elsewhere(&mut asking);
         belief.shares = asking.shares();
         belief
+    }
+
+    /// What a bootleg ground hides is ranked far down, and is the likelier for it.
+    fn bootlegs(&mut self, asking: &mut Asking<'_, '_>) {
+        let mut known = self.known();
+        let sets = asking.bootlegs_for_want_of_a_ground().into_iter();
+        for set in sets.filter(|&set| known.insert(set)) {
+            self.counts.pairs += 1;
+            self.hypotheses.extend(asking.ask(set));
+        }
+        self.settle();
     }
 
     /// What else may be so is asked beside what was put right, and two things or three where one leaves

@@ -7,7 +7,8 @@ use super::belief::{Belief, Who};
 use super::class::Class;
 use super::model::Set;
 use super::possible::Possible;
-use crate::condition::catalogue::FaultKind;
+use super::symptom::run;
+use crate::condition::catalogue::{FaultKind, PossibleFault};
 
 /// What either of two may at least make of a thing that neither explains, in ranking pairs.
 const TOGETHER_LN: f64 = -6.0;
@@ -61,6 +62,12 @@ fn most_in_all(known: &[Single<'_>], least: &[f64]) -> f64 {
     };
     least.iter().enumerate().map(most).sum::<f64>() + 1e-9
 }
+
+/// A bootleg ground is so much likelier where the ground is open: judgement.
+const MADE_FOR_WANT_OF_IT: f64 = 20.0;
+
+/// So many sets with one are asked, whatever they are by themselves.
+const BOOTLEGS_ASKED: usize = 400;
 
 /// Pairs that triples grow from.
 pub(super) const GROWN: usize = 24;
@@ -166,6 +173,81 @@ impl Asking<'_, '_> {
         let open: Vec<usize> = all.filter(|(_, class)| is_open(class)).map(|(at, _)| at).collect();
         let exchanges = self.exchanges().into_iter().filter(is_of_ground);
         exchanges.flat_map(|one| open.iter().map(move |&other| (one, other))).collect()
+    }
+
+    /// How much likelier a bootleg ground and a ground that is open on the way to it are together than each by
+    /// itself: the one is made for want of the other.
+    pub(super) fn for_want_of_a_ground(&self, set: Set) -> f64 {
+        let bootlegs = set.iter().filter(|&at| self.is_bootleg(at));
+        let is_missing = |bootleg: usize| {
+            let before = self.up_to(&self.places_of(bootleg));
+            set.iter().any(|other| self.opens_a_ground_at(other, &before))
+        };
+        let n_made = bootlegs.filter(|&bootleg| is_missing(bootleg)).count();
+        n_made as f64 * MADE_FOR_WANT_OF_IT.ln()
+    }
+
+    /// Bootleg grounds with the ground open there, and with hot and neutral exchanged there too: nothing at
+    /// all is to be seen of the one with a tester, and of the other nothing that does not need the soil.
+    pub(super) fn bootlegs_for_want_of_a_ground(&self) -> Vec<Set> {
+        let n_classes = self.classes.len();
+        let exchanges: Vec<usize> =
+            self.exchanges().into_iter().filter(|&at| self.is_polarity(at)).collect();
+        let mut sets = Vec::new();
+        for bootleg in (0..n_classes).filter(|&at| self.is_bootleg(at)) {
+            let places = self.places_of(bootleg);
+            let before = self.up_to(&places);
+            let is_there = |&at: &usize| !self.places_of(at).is_disjoint(&places);
+            let open = (0..n_classes).filter(|&at| self.opens_a_ground_at(at, &before));
+            for (open, pair) in open.map(|open| (open, Set::of(&[bootleg, open]))) {
+                let is_elsewhere = !self.opens_a_ground_at(open, &places);
+                sets.push((is_elsewhere, pair));
+                let exchanged = exchanges.iter().filter(|at| is_there(at));
+                sets.extend(exchanged.map(|&at| (is_elsewhere, pair.with(at))));
+            }
+        }
+        // Those of one place first.
+        sets.sort();
+        sets.truncate(BOOTLEGS_ASKED);
+        sets.into_iter().map(|(_, set)| set).collect()
+    }
+
+    /// These places and all between them and the supply.
+    fn up_to<'p>(&'p self, places: &BTreeSet<&'p str>) -> BTreeSet<&'p str> {
+        let circuit = self.model.circuit;
+        let all = &circuit.parts().places;
+        let above = places.iter().flat_map(|place| run(circuit, place).0);
+        let above = above.filter_map(|at| all.get(at)).map(|place| place.id.as_str());
+        places.iter().copied().chain(above).collect()
+    }
+
+    fn fault_of(&self, class: usize) -> Option<&PossibleFault> {
+        self.model.possibles.get(self.classes.get(class)?.lead)?.fault()
+    }
+
+    fn is_bootleg(&self, class: usize) -> bool {
+        self.fault_of(class).is_some_and(PossibleFault::is_bootleg)
+    }
+
+    /// Whether a class is a hot and a neutral exchanged.
+    fn is_polarity(&self, class: usize) -> bool {
+        let of_neutral = |fault: &PossibleFault| {
+            fault.conductors.iter().any(|name| name == "neutral")
+                && fault.conductors.iter().all(|name| name != "ground")
+        };
+        self.fault_of(class).is_some_and(of_neutral)
+    }
+
+    fn opens_a_ground_at(&self, class: usize, places: &BTreeSet<&str>) -> bool {
+        let of = self.classes.get(class);
+        of.is_some_and(|class| self.touches(class) == Touches::OpenGround)
+            && !self.places_of(class).is_disjoint(places)
+    }
+
+    fn places_of(&self, class: usize) -> BTreeSet<&str> {
+        let members = self.classes.get(class).map_or(&[][..], |class| &class.members);
+        let faults = members.iter().filter_map(|(at, _)| self.model.possibles.get(*at)?.fault());
+        faults.flat_map(|fault| &fault.places).map(String::as_str).collect()
     }
 
     /// Classes of the same fault of the same conductors, to the same amount, elsewhere.

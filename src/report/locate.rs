@@ -2,6 +2,7 @@
 //! speaks for and against each, and what stays unproven.
 
 use crate::circuit::{Circuit, Outlet, Vocabulary};
+use crate::condition::LoadState;
 use crate::diagnosis::{
     Account, Advice, Conflict, Findings, Inquiry, NextTest, Observation, PanelMetal, Parting,
     Protected, Seen, Suspect, words,
@@ -177,8 +178,13 @@ fn of_this_case(
     let kept_off = inquiry.kept_off();
     test::closing_what_trips(circuit, account, test);
     let is_live = !besides.felt_from.is_empty() || inquiry.is_metal_seen_live();
-    let is_switched_live =
-        kept_off.metal() != PanelMetal::NotLive || kept_off.is_any_of(test::feeds(circuit, asked));
+    // What is switched on may make a case live that was not, whatever is believed so far.
+    let has_case = |(load, state): (&String, &LoadState)| {
+        *state != LoadState::Off && circuit.load(load).is_some_and(|load| load.frame.is_some())
+    };
+    let is_switched_live = kept_off.metal() != PanelMetal::NotLive
+        || kept_off.is_any_of(test::feeds(circuit, asked))
+        || asked.switch.iter().any(has_case);
     test::hands_off(test, (is_live, is_switched_live));
     if account.observations.iter().any(|one| asked.is_seen_in(one)) {
         test::once_more(test);

@@ -7,7 +7,7 @@ use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
     Account, Advice, Complaint, Elsewhere, Found, Inquiry, Mended, Observation, Overload,
-    Protected, Seen, WhenItTrips, place_of_load, words,
+    Protected, Seen, Showed, WhenItTrips, place_of_load, words,
 };
 use crate::instrument::{MeasureProblem, Place};
 use crate::quantity::Address;
@@ -186,7 +186,9 @@ impl Besides {
         let is_there = |at: &str| places.iter().any(|place| words::is_within(at, place));
         let is_read = |one: &Observation| match &one.seen {
             Seen::Instrument { request, showed } => {
+                // What may be lit or dark tells nothing of what the wiring brings.
                 !showed.is_empty()
+                    && !showed.iter().any(Showed::says_nothing)
                     && match &request.place {
                         Place::Receptacle { address: at, .. }
                         | Place::Between { from: at, .. }
