@@ -36,6 +36,9 @@ const TOO_MUCH_FROM: f64 = 1.2;
 /// A sound circuit makes what is live with its breaker off less likely than this.
 const HARDLY_SOUND: f64 = 0.1;
 
+/// What makes a thing seen less likely than this, a logarithm, does not explain it.
+const HARDLY_EXPLAINED_LN: f64 = 2.0 * MISREAD_LN;
+
 /// The soil, as an address.
 const SOIL: &str = "earth";
 
@@ -167,16 +170,17 @@ impl Inquiry<'_> {
     /// Whether most of what is believed explains a piece of evidence by what was put right, and not by what
     /// is left.
     pub(super) fn is_explained_by_a_repair(&self, at: usize) -> bool {
-        let explains =
-            |one: &Hypothesis| one.by_evidence.get(at).is_some_and(|ln| *ln >= MISREAD_LN);
+        let ln = |one: &Hypothesis| one.by_evidence.get(at).copied().unwrap_or(0.0);
         let known = self.belief.hypotheses.iter().filter(|one| one.who != Who::Unknown);
         let by_leads: BTreeMap<Set, &Hypothesis> =
             known.clone().map(|one| (one.leads, one)).collect();
+        // A fine figure is not likely by itself: it is the likelier for what was put right.
         let is_put_right = |one: &&Hypothesis| {
             let left = self.closed.left(one.leads);
             // What is left was not asked where it is hardly so.
-            let is_by_what_is_left = || by_leads.get(&left).is_none_or(|left| explains(left));
-            left != one.leads && explains(one) && !is_by_what_is_left()
+            let is_by_what_is_left =
+                || by_leads.get(&left).is_none_or(|left| ln(left) > ln(one) + MISREAD_LN);
+            left != one.leads && ln(one) >= HARDLY_EXPLAINED_LN && !is_by_what_is_left()
         };
         known.filter(is_put_right).map(|one| one.weight).sum::<f64>() > 0.5
     }
