@@ -518,8 +518,19 @@ impl Inquiry<'_> {
             let at = place.and_then(|id| places.iter().position(|known| known.id == *id));
             at.is_some_and(|at| dead.contains(&at))
         };
+        // What may have been lit or dark there was not told, and a neutral's says nothing of the hot.
+        let is_of_hot = |told: &&Evidence| {
+            let Evidence::Seen { facts, .. } = told else { return false };
+            let channels = facts.iter().filter_map(|fact| looks.channels.get(fact.channel()?));
+            channels.into_iter().any(|channel| match &channel.measure {
+                Measure::Indicator { between, .. } => {
+                    !(is_return(&between.0) && is_return(&between.1))
+                }
+                _ => true,
+            })
+        };
         let is_loaded = |outlet: usize| {
-            let mut held = self.evidence.iter().filter_map(&seen_at);
+            let mut held = self.evidence.iter().filter(is_of_hot).filter_map(&seen_at);
             held.any(|(there, held)| there == outlet && takes_current(held))
         };
         // As loads stand now; of what is dead otherwise too, where nothing may be held there now.
@@ -540,7 +551,11 @@ impl Inquiry<'_> {
     }
 }
 
-/// Whether something was told of a breaker or device that trips.
+/// Whether a slot is none of a conductor that is under voltage where nothing is wrong.
+fn is_return(slot: &str) -> bool {
+    matches!(slot, "neutral" | "ground")
+}
+
 /// The device that is said not to reset, if that is what is told.
 fn does_not_reset(told: &Evidence) -> Option<&str> {
     match told {
@@ -556,6 +571,7 @@ fn does_not_reset(told: &Evidence) -> Option<&str> {
     }
 }
 
+/// Whether something was told of a breaker or device that trips.
 fn is_of_what_trips(told: &Evidence) -> bool {
     match told {
         Evidence::Symptom(symptom) => {
