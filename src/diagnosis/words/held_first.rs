@@ -39,6 +39,10 @@ fn of_tool<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>
         return None;
     }
     let (held, said) = tokens.split_at_checked(tokens.len() - reader.rest().len())?;
+    // Behind a colon is what was shown: the place was said before it.
+    if said.iter().any(|token| token.text == ":") {
+        return None;
+    }
     let end = said.iter().position(|token| is(token, &STOOD)).unwrap_or(said.len());
     let (said, stood) = said.split_at_checked(end)?;
     let is_place = |token: &Token<'_>| {
