@@ -26,11 +26,13 @@ use super::{Complaint, Mended, NextTest, Observation, Parting, Seen, Showed, Too
 
 mod amount;
 mod answer;
+mod called;
 mod complaint;
 mod emergency;
 mod everyday;
 mod example;
 mod handle;
+mod held_first;
 mod measured_first;
 mod mended;
 mod moment;
@@ -43,6 +45,7 @@ mod showing;
 mod spot;
 mod still_live;
 mod stood;
+mod taken_off;
 mod told;
 mod tool;
 mod verbs;
@@ -285,6 +288,7 @@ fn each_sentence<T>(
     let n_sentences = parted.len();
     for (at, sentence) in parted.into_iter().enumerate() {
         let plainly = measured_first::in_order(&known, everyday::plainly(&known, sentence));
+        let plainly = held_first::placed(&known, taken_off::opened(&known, plainly));
         let sentence = match stood.put_last(&known, plainly, at + 1 == n_sentences) {
             Ok(Some(sentence)) => sentence,
             Ok(None) => continue,

@@ -496,6 +496,15 @@ fn what_is_seen_is_heard_as_electricians_say_it() {
         ),
         ("230 volts between hot and neutral at window", "voltmeter at window: hot-neutral 230 V"),
         (
+            "ncv beeps on both slots of the window outlet",
+            "non-contact at window: hot beeps, neutral beeps",
+        ),
+        ("opened window: nothing wrong, tight", "opened window: nothing found"),
+        (
+            "took the front off the window: hot open, line side",
+            "opened window: hot open, line side",
+        ),
+        (
             "I measured only 180 V hot to ground in the window socket",
             "voltmeter at window: hot-ground 180 V",
         ),

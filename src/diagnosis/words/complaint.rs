@@ -7,9 +7,11 @@ use crate::diagnosis::{Complaint, place_of_load};
 
 use super::reader::{Heard, Reader, meant};
 
+mod at_times;
 mod does;
 mod everything;
 mod given;
+mod here_not_there;
 mod lists;
 mod loads;
 mod measured;
@@ -18,6 +20,8 @@ mod part;
 mod places;
 mod power;
 mod refuse;
+mod shocks;
+mod signs;
 mod switches;
 mod tell;
 mod trips;
@@ -25,9 +29,8 @@ mod vague;
 mod weak;
 mod whole;
 
-use lists::{EVERYWHERE, FELT, NOTHING, NOTICED_AT, SIGNS, SOMEBODY, TINGLES, TINGLES_AT, TOUCHED};
+use lists::{EVERYWHERE, NOTHING};
 pub(super) use tell::tell;
-use trips::WEATHER;
 use whole::NOTHING_BUT;
 
 /// Joins what is said in one sentence.
@@ -323,45 +326,6 @@ impl Reader<'_> {
         self.everything()
     }
 
-    /// Passes `burning smell at` and its like.
-    fn sign_at(&mut self) -> bool {
-        let mut ahead = self.clone();
-        ahead.takes_any(&["i", "we", "you can", "you"]);
-        let mut direct = ahead.clone();
-        if !(direct.takes_any(&SIGNS) && direct.takes_any(&NOTICED_AT)) {
-            ahead.takes_any(&["there is", "can smell", "smell", "can hear", "hear", "saw", "see"]);
-        }
-        ahead.takes_any(&["a", "an", "some", "the", "something", "faint", "strong"]);
-        ahead.takes_any(&["a", "an", "faint", "strong"]);
-        let is_one = ahead.takes_any(&SIGNS) && ahead.takes_any(&NOTICED_AT);
-        if is_one {
-            *self = ahead;
-        }
-        is_one
-    }
-
-    /// Where something smells, sparks or buzzes; nothing is passed if it is something else.
-    fn sign(&mut self) -> Heard<Option<String>> {
-        if !self.sign_at() {
-            return Ok(None);
-        }
-        // `a smell by the heater` is where it is plugged in.
-        let mut by_load = self.clone();
-        by_load.takes("the");
-        let load = by_load.load_and_no_place();
-        let circuit = self.known.circuit;
-        let load = load.and_then(|load| place_of_load(circuit, circuit.load(&load)?));
-        let place = match load {
-            Some(place) => {
-                *self = by_load;
-                place
-            }
-            None => self.place()?,
-        };
-        self.with_a_load()?;
-        Ok(Some(place))
-    }
-
     /// Passes `no power`, `lost power`, where a place comes next.
     fn no_power(&mut self) -> bool {
         let mut ahead = self.clone();
@@ -370,124 +334,6 @@ impl Reader<'_> {
             *self = ahead;
         }
         is_so
-    }
-
-    /// With which load something is warm is understood, and not used.
-    fn with_a_load(&mut self) -> Heard<()> {
-        let mut ahead = self.clone();
-        if ahead.when() {
-            // With whatever it is.
-            let whatever = [
-                "i plug something in",
-                "i plug anything in",
-                "i plug in anything",
-                "i plug in something",
-                "you plug something in",
-                "something is plugged in",
-                "anything is plugged in",
-                "i use it",
-            ];
-            if !ahead.takes_any(&whatever) {
-                ahead.running()?;
-            }
-            *self = ahead;
-        }
-        Ok(())
-    }
-
-    /// `tingle from`, `got a shock off`; nothing is passed if it is something else.
-    fn tingle(&mut self) -> Heard<Option<Complaint>> {
-        if let Some(from) = self.touching_gives()? {
-            return Ok(Some(Complaint::Tingle { from }));
-        }
-        let mut ahead = self.clone();
-        ahead.takes_any(&SOMEBODY);
-        let is_felt = ahead.takes_any(&FELT);
-        ahead.takes_any(&["a small", "a slight", "a mild", "a", "an electric", "electric"]);
-        let tingles = ahead.takes_any(&TINGLES)
-            || is_felt && ahead.takes_any(&["electricity", "current", "power", "voltage"])
-            || is_felt && ahead.buzz_when_touched();
-        if !tingles || !ahead.takes_any(&TINGLES_AT) {
-            return Ok(None);
-        }
-        ahead.takes("the");
-        let part = [
-            "casing of",
-            "housing of",
-            "body of",
-            "frame of",
-            "case of",
-            "metal of",
-            "cover of",
-            "plate of",
-            "plate at",
-            "plate on",
-            "pipe at",
-            "box at",
-            "outlet at",
-            "receptacle at",
-            "socket at",
-            "switch at",
-        ];
-        ahead.takes_any(&part);
-        ahead.takes("the");
-        let from = ahead.due_name(&[Class::Load, Class::Place, Class::Device], "load or place")?;
-        ahead.takes_any(&[
-            "casing",
-            "case",
-            "housing",
-            "body",
-            "frame",
-            "plate",
-            "cover",
-            "outlet",
-            "receptacle",
-            "socket",
-            "switch",
-        ]);
-        // When it is so is understood, and not used.
-        if !ahead.takes_any(&TOUCHED) && !ahead.takes_any(&WEATHER) {
-            ahead.with_a_load()?;
-        }
-        *self = ahead;
-        Ok(Some(Complaint::Tingle { from }))
-    }
-
-    /// Passes `buzz` that is felt by touching something: what is only heard is none.
-    fn buzz_when_touched(&mut self) -> bool {
-        let mut ahead = self.clone();
-        let is_so = ahead.takes_any(&["buzz", "buzzing", "tickle", "prickle", "prickling"]) && {
-            ahead.takes_any(&["from", "by"]);
-            let touched = TINGLES_AT.iter().filter(|at| at.contains("touch"));
-            touched.into_iter().any(|at| ahead.clone().takes(at))
-        };
-        if is_so {
-            self.skip(1);
-            self.takes_any(&["from", "by"]);
-        }
-        is_so
-    }
-
-    /// `a shock from the fridge and the freezer`: from each of them.
-    fn and_from_others(&mut self, first: Complaint) -> Vec<Complaint> {
-        let mut all = vec![first];
-        loop {
-            let mut ahead = self.clone();
-            if !ahead.another() {
-                return all;
-            }
-            ahead.takes("the");
-            let Ok(from) =
-                ahead.due_name(&[Class::Load, Class::Place, Class::Device], "load or place")
-            else {
-                return all;
-            };
-            if !ahead.is_done() && !ahead.clone().another() {
-                return all;
-            }
-            all.push(Complaint::Tingle { from });
-            *self = ahead;
-        }
     }
 
     /// Complaints that begin with a name.

@@ -2,6 +2,7 @@
 
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind};
+use crate::condition::words::lexicon;
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::condition::words::speak;
 
@@ -23,8 +24,9 @@ const WET: [&str; 10] = [
 /// What to do first about a sentence that means nothing here and speaks of fire or of water; of a name
 /// it is neither.
 pub(super) fn emergency(known: &Known<'_>, sentence: &[Token<'_>]) -> Option<Problem> {
-    // Wet in a box that was opened dead is a find.
-    if sentence.first().is_some_and(|token| token.text.eq_ignore_ascii_case("opened")) {
+    // Wet between conductors, in a box that was opened dead, is a find.
+    let is_opened = sentence.first().is_some_and(|token| token.text.eq_ignore_ascii_case("opened"));
+    if is_opened && sentence.iter().any(|token| lexicon::conductor(token.text).is_some()) {
         return None;
     }
     // A water heater is no water.
@@ -44,6 +46,8 @@ pub(super) fn emergency(known: &Known<'_>, sentence: &[Token<'_>]) -> Option<Pro
     let places = known.circuit.parts().places.iter();
     let is_named = |id: &&str| sentence.iter().any(|token| token.text.eq_ignore_ascii_case(id));
     let at = places.map(|place| place.id.as_str()).find(is_named).map_or("BOX".into(), speak::name);
+    let vocabulary = known.circuit.parts().vocabulary;
+    let [hot, ground] = ["hot", "ground"].map(|name| speak::conductor(vocabulary, name));
     let (of, message, then) = match (says(&FIRE), says(&WET)) {
         (Some(fire), _) => (
             fire,
@@ -55,7 +59,10 @@ pub(super) fn emergency(known: &Known<'_>, sentence: &[Token<'_>]) -> Option<Pro
             wet,
             "keep off what is wet and off all metal near it; have its power switched off from a dry place, \
              and have it dried and its insulation tested before it is used; say what else is noticed",
-            [format!("tingle from {at}"), format!("{at} dead")],
+            match is_opened {
+                true => [format!("opened {at}: {hot} and {ground} wet"), format!("{at} dead")],
+                false => [format!("tingle from {at}"), format!("{at} dead")],
+            },
         ),
         (None, None) => return None,
     };

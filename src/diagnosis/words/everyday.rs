@@ -4,6 +4,8 @@ use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::lexicon::Class;
 
+use super::called;
+
 /// What may be called by its name in several words.
 const NAMED: [Class; 5] = [Class::Load, Class::Place, Class::Device, Class::Switch, Class::Circuit];
 
@@ -205,6 +207,7 @@ const IS_SO: [&str; 22] = [
 /// which nothing here uses.
 pub(super) fn plainly<'r>(known: &'r Known<'r>, tokens: &[Token<'r>]) -> Vec<Token<'r>> {
     let named = with_names(known, without_whose_word(known, &without_cries(tokens)));
+    let named = with_each_of(known, called::by_name(known, named));
     let roomless = without_rooms(known, with_very(known, named));
     let owned = without_owners(known, &with_marks(known, roomless));
     without_when(known, owned)
@@ -251,6 +254,24 @@ fn with_very<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
         }
     }
     said
+}
+
+/// `nothing works in the closet or the nursery`: in neither, so that each is meant.
+fn with_each_of<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
+    let is = |token: &Token<'_>, words: &[&str]| {
+        token.kind == TokenKind::Word
+            && words.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+    };
+    if !tokens.first().is_some_and(|first| is(first, &["nothing", "no", "none"])) {
+        return tokens;
+    }
+    tokens
+        .into_iter()
+        .map(|token| match is(&token, &["or", "nor"]) && !is_name(known, &token) {
+            true => Token { text: "and", ..token },
+            false => token,
+        })
+        .collect()
 }
 
 /// `living room` as `living`, where that is called so and the room is not.

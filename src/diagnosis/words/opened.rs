@@ -124,6 +124,9 @@ impl Reader<'_> {
         self.pass_small();
         self.takes_any(&["box", "up"]);
         let place = self.due_name(&[Class::Place], "box")?;
+        if !self.part_word() {
+            self.takes_any(&["light switch", "switch"]);
+        }
         self.pass_small();
         self.takes_any(&["and found", "found", "there"]);
         self.pass_marks();
@@ -146,26 +149,32 @@ impl Reader<'_> {
         Ok(Seen::Opened { place, found })
     }
 
-    /// Passes what says that nothing is wrong.
+    /// Passes what says that nothing is wrong, as often as it is said: `nothing wrong, all tight`.
     fn is_sound(&mut self) -> bool {
         let mut ahead = self.clone();
-        let mut sound = ahead.takes_any(&SOUND);
-        if !sound {
-            ahead.takes_any(&ALL_JOINTS);
-            ahead.pass_before();
-            ahead.takes_any(&["looks", "look", "looked", "found"]);
-            ahead.pass_before();
-            sound = ahead.takes_any(&WHOLE);
-            // `clean and tight`
-            while sound && ahead.takes("and") {
-                ahead.pass_before();
-                sound = ahead.takes_any(&WHOLE);
-            }
+        let before = self.rest().len();
+        while ahead.is_sound_once() {
+            *self = ahead.clone();
+            ahead.pass_marks();
+            ahead.takes("and");
         }
-        if sound {
+        self.rest().len() < before
+    }
+
+    fn is_sound_once(&mut self) -> bool {
+        if self.takes_any(&SOUND) {
+            return true;
+        }
+        let mut ahead = self.clone();
+        ahead.takes_any(&ALL_JOINTS);
+        ahead.pass_before();
+        ahead.takes_any(&["looks", "look", "looked", "found"]);
+        ahead.pass_before();
+        let is_whole = ahead.takes_any(&WHOLE);
+        if is_whole {
             *self = ahead;
         }
-        sound
+        is_whole
     }
 
     /// What one part says was found.

@@ -376,7 +376,15 @@ impl Reader<'_> {
             Some(self.alarm()?)
         } else {
             let Some((alarm, is_only)) = self.alarm_on() else { return Ok(false) };
-            let mut named = vec![self.slot(&slots)?];
+            let mut named = match self.takes_any(&["both slots", "both"]) {
+                true => slots
+                    .iter()
+                    .filter(|slot| **slot != "ground")
+                    .map(|one| (*one).to_owned())
+                    .collect(),
+                false => vec![self.slot(&slots)?],
+            };
+            self.takes_any(&["slots", "slot", "side", "wire", "hole", "terminal"]);
             loop {
                 let mut ahead = self.clone();
                 ahead.takes("and");

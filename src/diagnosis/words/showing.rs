@@ -121,7 +121,13 @@ pub(super) const NO_SHORT: [&str; 4] = ["no short circuit", "no shorts", "no sho
 const SHORT_OHM: f64 = 10.0;
 
 /// What the labels of testers conclude.
-const VERDICTS: [&str; 23] = [
+pub(super) const VERDICTS: [&str; 29] = [
+    "no earth",
+    "no live",
+    "earth fault",
+    "missing earth",
+    "bad earth",
+    "missing neutral",
     "correct",
     "correctly",
     "right",

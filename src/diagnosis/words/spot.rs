@@ -245,7 +245,10 @@ impl<'r> Reader<'r> {
         }
         if conductors.is_empty() {
             let words = ["hot", "neutral", "ground"];
-            return Err(self.none_of("a conductor in the jaw", &words));
+            let problem = self.none_of("a conductor in the jaw", &words);
+            let forms =
+                self.jaws_near(speak::conductor(self.known.circuit.parts().vocabulary, "hot"));
+            return Err(if forms.is_empty() { problem } else { problem.expected(forms) });
         }
         let cable = self.cable()?;
         let own = self.known.circuit.cable(&cable);
@@ -258,6 +261,21 @@ impl<'r> Reader<'r> {
             Ok(Through { element: format!("wire:{cable}.{conductor}"), sign: 1.0 })
         });
         Ok(Place::Around { conductors: through.collect::<Heard<_>>()? })
+    }
+
+    /// A clamp around a conductor of each cable at a place or a breaker that the sentence names.
+    fn jaws_near(&self, conductor: &str) -> Vec<String> {
+        let named: Vec<String> = self.places_named().chain(self.only_circuit_named()).collect();
+        let cables = &self.known.circuit.parts().cables;
+        let ends = |cable: &str| {
+            named.iter().any(|name| {
+                let rest = cable.strip_prefix(name.as_str()).map(|rest| rest.starts_with('-'));
+                rest == Some(true)
+                    || cable.strip_suffix(name.as_str()).is_some_and(|rest| rest.ends_with('-'))
+            })
+        };
+        let near = cables.iter().filter(|cable| ends(&cable.id));
+        few(near.map(|cable| format!("clamp on {conductor} of cable {}", speak::name(&cable.id))))
     }
 
     fn cable(&mut self) -> Heard<String> {
@@ -276,7 +294,12 @@ impl<'r> Reader<'r> {
             };
         }
         self.takes("cable");
-        self.due_name(&[Class::Cable], "cable")
+        let named = self.due_name(&[Class::Cable], "cable");
+        named.map_err(|problem| {
+            let hot = speak::conductor(self.known.circuit.parts().vocabulary, "hot");
+            let forms = self.jaws_near(hot);
+            if forms.is_empty() { problem } else { problem.expected(forms) }
+        })
     }
 
     /// A protective device.

@@ -9,7 +9,11 @@ use crate::instrument::{Instrument, presets};
 use super::reader::{Heard, Reader};
 
 /// What instruments are called besides their presets' names, each with its preset.
-const CALLED: [(&str, &str); 25] = [
+const CALLED: [(&str, &str); 29] = [
+    ("volt stick", "non-contact"),
+    ("voltage stick", "non-contact"),
+    ("voltage detector", "non-contact"),
+    ("voltage tester pen", "non-contact"),
     ("plug-in tester", "tester"),
     ("socket tester", "tester"),
     ("outlet tester", "tester"),

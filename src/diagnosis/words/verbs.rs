@@ -5,7 +5,9 @@ use crate::condition::words::lexer::TokenKind;
 use super::reader::Reader;
 
 /// Words before what is so, which say nothing more.
-const BEFORE: [&str; 51] = [
+const BEFORE: [&str; 53] = [
+    "getting",
+    "is getting",
     "far",
     "way",
     "looks",
@@ -60,7 +62,16 @@ const BEFORE: [&str; 51] = [
 ];
 
 /// What a breaker does that opens by itself.
-const TRIPS: [&str; 18] = [
+const TRIPS: [&str; 27] = [
+    "drops out",
+    "dropping out",
+    "dropped out",
+    "drop out",
+    "goes bang",
+    "goes pop",
+    "bang",
+    "knocks off",
+    "knocks out",
     "kicked right out",
     "trips out",
     "blown",
@@ -207,6 +218,25 @@ const RUNS: [&str; 43] = [
     "was plugged in",
     "was on",
     "was in use",
+];
+
+/// That it does so no more.
+const STOPS: [&str; 15] = [
+    "stops",
+    "stopped",
+    "stop",
+    "shuts off",
+    "shuts down",
+    "turns off",
+    "switches off",
+    "goes off",
+    "cuts out",
+    "is switched off",
+    "is turned off",
+    "cycles off",
+    "kicks off",
+    "quits",
+    "ends",
 ];
 
 /// Begins the load with which it is so.
@@ -542,6 +572,11 @@ impl Reader<'_> {
     /// Passes what says that a load is running.
     pub(super) fn runs(&mut self) -> bool {
         self.takes_any(&RUNS)
+    }
+
+    /// Passes what says that a load has stopped running.
+    pub(super) fn stops(&mut self) -> bool {
+        self.takes_any(&STOPS)
     }
 
     /// Passes what begins the load with which it is so.

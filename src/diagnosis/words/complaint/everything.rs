@@ -41,6 +41,17 @@ impl Reader<'_> {
             *self = ahead;
             return self.all_of(on).map(Some);
         }
+        // `flickers when the heater runs`: whatever burns.
+        let bare = [
+            "flickers when",
+            "flickers whenever",
+            "flicker when",
+            "flicker whenever",
+            "flickering when",
+        ];
+        if self.clone().takes_any(&bare) {
+            return self.does(Vec::new()).map(Some);
+        }
         let mut ahead = self.clone();
         let are_lights = ahead.takes_any(&LIGHTS) || ahead.takes_unnamed(&LIGHTS_UNNAMED);
         if are_lights && !ahead.clone().takes_any(&["breaker", "circuit"]) {

@@ -7,13 +7,12 @@ use crate::diagnosis::{Complaint, WhenItTrips, place_of_load};
 use super::super::reader::{Given, Heard, Reader};
 use super::super::seen::tell_protected;
 use super::lists::EVERYWHERE;
-use super::trips::WEATHER;
 
 impl Reader<'_> {
     /// Passes a condition that stands first, if one does.
     pub(super) fn said_first(&mut self) -> Heard<Option<Given>> {
         let mut ahead = self.clone();
-        let given = if ahead.takes_any(&WEATHER) {
+        let given = if ahead.weather() {
             Given::NowAndThen
         } else if ahead.when() {
             Given::Load(ahead.running()?)

@@ -47,44 +47,6 @@ pub(super) const LIGHTS_UNNAMED: [&str; 10] = [
     "light",
 ];
 
-/// Who felt it.
-pub(super) const SOMEBODY: [&str; 34] = [
-    "i",
-    "we",
-    "you",
-    "he",
-    "she",
-    "they",
-    "someone",
-    "somebody",
-    "everybody",
-    "people",
-    "my child",
-    "our child",
-    "a child",
-    "the child",
-    "my son",
-    "my daughter",
-    "my wife",
-    "my husband",
-    "my kid",
-    "the kids",
-    "my mother",
-    "my father",
-    "a customer",
-    "a guest",
-    "a worker",
-    "a colleague",
-    "a neighbour",
-    "a neighbor",
-    "my helper",
-    "an apprentice",
-    "the dog",
-    "the cat",
-    "my dog",
-    "my cat",
-];
-
 /// That somebody felt it, before what.
 pub(super) const FELT: [&str; 16] = [
     "has been",
@@ -105,7 +67,12 @@ pub(super) const FELT: [&str; 16] = [
     "there is",
 ];
 
-pub(super) const TINGLES: [&str; 13] = [
+pub(super) const TINGLES: [&str; 18] = [
+    "tickle",
+    "pins and needles",
+    "tingly feeling",
+    "tingling feeling",
+    "whack",
     "jolt",
     "belt",
     "electric shock",
@@ -144,33 +111,41 @@ pub(super) const TINGLES_AT: [&str; 18] = [
 ];
 
 /// What a load, or a place, does to whoever touches it.
-pub(super) const SHOCKS: [&str; 16] = [
-    "tickles", "tickled", "tickle", "bites", "bite", "bit", "zaps", "zapped", "zap", "tingles",
-    "tingled", "tingle", "shocks", "shocked", "stings", "sting",
+pub(super) const SHOCKS: [&str; 19] = [
+    "electrocuted",
+    "jolted",
+    "jolts",
+    "tickles",
+    "tickled",
+    "tickle",
+    "bites",
+    "bite",
+    "bit",
+    "zaps",
+    "zapped",
+    "zap",
+    "tingles",
+    "tingled",
+    "tingle",
+    "shocks",
+    "shocked",
+    "stings",
+    "sting",
 ];
 
 /// That it gives it to somebody.
 pub(super) const GIVES: [&str; 4] = ["gives", "give", "gave", "giving"];
 
-/// Who is touched by it.
-pub(super) const WHOM: [&str; 6] = ["me", "us", "you", "people", "everyone", "somebody"];
-
-/// How much of it there is.
-pub(super) const SOME_SHOCK: [&str; 10] = [
-    "a small",
-    "a slight",
-    "a mild",
-    "a little",
-    "an electric",
-    "an electrical",
-    "small",
-    "electric",
-    "electrical",
-    "a",
-];
-
 /// What it gives.
-pub(super) const SHOCK: [&str; 10] = [
+pub(super) const SHOCK: [&str; 18] = [
+    "pins and needles",
+    "tingly feeling",
+    "tingling feeling",
+    "tingling",
+    "jolt",
+    "belt",
+    "whack",
+    "buzz",
     "electric shocks",
     "electric shock",
     "shocks",
@@ -269,7 +244,9 @@ pub(super) const WARM: [&str; 81] = [
 ];
 
 /// What comes from a joint that heats, before where it is noticed.
-pub(super) const SIGNS: [&str; 53] = [
+pub(super) const SIGNS: [&str; 55] = [
+    "crackle",
+    "crackles",
     "smells of burning",
     "smells like burning",
     "smells like smoke",
@@ -325,7 +302,14 @@ pub(super) const SIGNS: [&str; 53] = [
     "melted plate",
 ];
 
-pub(super) const NOTICED_AT: [&str; 16] = [
+pub(super) const NOTICED_AT: [&str; 23] = [
+    "behind the wall by",
+    "behind the wall at",
+    "behind the wall near",
+    "in the wall by",
+    "in the wall near",
+    "in the wall behind",
+    "inside the wall by",
     "came out of",
     "come out of",
     "coming out of",
@@ -453,7 +437,13 @@ pub(super) const WORKS: [&str; 21] = [
 ];
 
 /// All of which nothing else is said.
-pub(super) const THE_REST: [&str; 14] = [
+pub(super) const THE_REST: [&str; 20] = [
+    "everything else on the ring",
+    "everything else on the circuit",
+    "everything else on it",
+    "everything else on that circuit",
+    "the rest of the ring",
+    "all the others on the circuit",
     "everything else",
     "everywhere else",
     "all else",
@@ -506,18 +496,6 @@ pub(super) const HOUSE: [&str; 10] = [
     "shop",
     "place",
     "breakers",
-];
-
-/// After what a load does to whoever touches it.
-pub(super) const TOUCHED: [&str; 8] = [
-    "when touching it",
-    "when you touch it",
-    "if you touch it",
-    "when touched",
-    "when i touch it",
-    "when you touch it",
-    "when we touch it",
-    "if i touch it",
 ];
 
 /// What is said of a receptacle that holds no plug, or that has come off the wall.

@@ -6,8 +6,7 @@ use crate::diagnosis::Complaint;
 use super::super::reader::{Heard, Reader};
 use super::dead_loads;
 use super::does::{DOES, Does, TAKES_AGES, TO_GET_GOING};
-use super::lists::{COMES_AND_GOES, TOUCHED, WORKS};
-use super::trips::WEATHER;
+use super::lists::{COMES_AND_GOES, WORKS};
 
 /// How a load runs, before what it is like.
 const TURNS: [&str; 6] = ["turns", "turn", "spins", "spin", "shines", "shine"];
@@ -72,6 +71,12 @@ impl Reader<'_> {
         if let Some(made) = self.makes_others(&loads) {
             return Ok(vec![made]);
         }
+        if let Some(said) = self.works_here_not_there()? {
+            return Ok(said);
+        }
+        if self.runs_without_heat(&loads) {
+            return Ok(dead_loads(loads).collect());
+        }
         if !loads.is_empty() && self.works_when_moved() {
             return Ok(vec![Complaint::Flickers { loads }]);
         }
@@ -98,13 +103,24 @@ impl Reader<'_> {
         self.takes_any(&EVERYWHERE_SO);
         let stops = matches!(does, Does::Dead | Does::GoesOff);
         // What stops after a while cuts out.
-        let cuts_out = stops && (self.takes_any(&WEATHER) || self.often() || self.later());
+        let cuts_out = stops && (self.weather() || self.often() || self.later());
         let does = if cuts_out { Does::Flickers } else { does };
-        self.takes_any(&WEATHER);
+        self.weather();
         let before = self.clone();
+        let mut stops_with = false;
         let when = match self.when() {
-            true => Some(self.running()?),
+            true => {
+                let load = self.running()?;
+                stops_with = self.stops();
+                Some(load)
+            }
             false => None,
+        };
+        // What is brighter once a load has stopped is dimmer while that runs.
+        let does = match does {
+            Does::Dims if stops_with => Does::Brightens,
+            Does::Brightens if stops_with => Does::Dims,
+            other => other,
         };
         if matches!(does, Does::Dead | Does::GoesOff) {
             match (&when, self.given_load(), loads.as_slice()) {
@@ -146,7 +162,7 @@ impl Reader<'_> {
             return Ok(Some(said));
         }
         if self.gets_too_hot(loads) {
-            self.takes_any(&WEATHER);
+            self.weather();
             let when = if self.when() { Some(self.running()?) } else { None };
             let (loads, places) = (loads.to_vec(), Vec::new());
             return Ok(Some(vec![Complaint::Bright { loads, places, when }]));
@@ -178,7 +194,6 @@ impl Reader<'_> {
         if !loads.is_empty()
             && (self.gives_shocks() || self.takes_any(&["live", "electrified", "electric"]))
         {
-            self.takes_any(&TOUCHED);
             let each = loads.iter().map(|load| Complaint::Tingle { from: load.clone() });
             return Ok(Some(each.collect()));
         }

@@ -3,8 +3,8 @@
 use crate::circuit::{Place, PlaceKind};
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::speak;
-use crate::diagnosis::Complaint;
 use crate::diagnosis::symptom::{fed, run};
+use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
 use super::dead_from;
@@ -80,6 +80,9 @@ impl Reader<'_> {
         if let Some(half) = self.half()? {
             return Ok(half);
         }
+        if let Some(place) = self.where_it_plugs_in() {
+            return Ok(place);
+        }
         if self.part_without_name() {
             return self.only_of_its_kind();
         }
@@ -90,6 +93,27 @@ impl Reader<'_> {
         };
         self.part_word();
         Ok(self.half_behind(&place).unwrap_or(place))
+    }
+
+    /// `outlet where the heater plugs in`, `socket that the heater is plugged into`: where that load is.
+    fn where_it_plugs_in(&mut self) -> Option<String> {
+        let mut ahead = self.clone();
+        if !ahead.part_word() || !ahead.takes_any(&["where", "that", "which"]) {
+            return None;
+        }
+        let load = ahead.load()?;
+        ahead.pass_before();
+        let plugs =
+            ["plugs in", "plugs into", "plugged in", "plugged into", "plugs", "lives", "runs off"];
+        if !ahead.takes_any(&plugs) {
+            return None;
+        }
+        ahead.takes_any(&["at", "to", "in"]);
+        let circuit = self.known.circuit;
+        let load = circuit.load(&load).filter(|load| !load.plug_links.is_empty())?;
+        let place = place_of_load(circuit, load)?;
+        *self = ahead;
+        Some(place)
     }
 
     /// Passes `outlet at` and its like before a place, unless it is the name of one.
@@ -229,7 +253,8 @@ impl Reader<'_> {
                 Ok(()) => {}
                 Err(problem) => {
                     // A load may follow, or a complaint of its own.
-                    let other = ahead.clone().one_complaint().is_ok();
+                    let other = ahead.clone().load_and_no_place().is_some()
+                        || ahead.clone().one_complaint().is_ok();
                     return if other { Ok(places) } else { Err(problem) };
                 }
             }

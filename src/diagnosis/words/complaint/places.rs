@@ -5,8 +5,7 @@ use crate::diagnosis::Complaint;
 
 use super::super::reader::{Heard, Reader};
 use super::dead_from;
-use super::lists::{COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, OUTLETS, WARM, WHOLE_HOUSE, WORKS};
-use super::trips::WEATHER;
+use super::lists::{COMES_AND_GOES, COMES_AND_GOES_AT, DEAD, OUTLETS, WHOLE_HOUSE, WORKS};
 
 /// That somebody worked there.
 const WORKED_ON: [&str; 8] = [
@@ -160,7 +159,7 @@ impl Reader<'_> {
             {
                 return Ok(Complaint::DeadFrom { place: place.clone() });
             }
-            let comes = self.takes_any(&COMES_AND_GOES) || self.takes_any(&WEATHER) || self.often();
+            let comes = self.takes_any(&COMES_AND_GOES) || self.weather() || self.often();
             let complaint = match comes {
                 true => self.comes_and_goes(&places)?,
                 false => self.dead(places),
@@ -190,7 +189,7 @@ impl Reader<'_> {
             return Ok(None);
         }
         let Ok(places) = ahead.places_in_a_row() else { return Ok(None) };
-        if !(ahead.takes_any(&COMES_AND_GOES) || ahead.takes_any(&WEATHER) || ahead.often()) {
+        if !(ahead.takes_any(&COMES_AND_GOES) || ahead.weather() || ahead.often()) {
             return Ok(None);
         }
         *self = ahead;
@@ -211,17 +210,7 @@ impl Reader<'_> {
                 before.refuse_half_of_one(&place)?;
                 break Complaint::HalfDead { place };
             }
-            if ahead.takes_any(&WARM) {
-                // `warm and smells`
-                loop {
-                    let mut more = ahead.clone();
-                    more.takes("and");
-                    more.pass_before();
-                    if !more.takes_any(&WARM) {
-                        break;
-                    }
-                    ahead = more;
-                }
+            if ahead.is_warm_all() {
                 ahead.with_a_load()?;
                 break Complaint::Warm { place };
             }

@@ -3,7 +3,7 @@
 use crate::diagnosis::Complaint;
 
 use super::super::reader::{Heard, Reader};
-use super::lists::{COMES_AND_GOES, HALF, HOUSE};
+use super::lists::{ALL_IN, ALL_ON, COMES_AND_GOES, HALF, HOUSE};
 
 /// What is not there.
 const POWER: [&str; 11] = [
@@ -168,6 +168,12 @@ impl Reader<'_> {
         if let Some(past) = ahead.everything_past()? {
             *self = ahead;
             return Ok(Some(past));
+        }
+        let mut all = ahead.clone();
+        if all.takes_any(&ALL_IN) || all.takes_any(&ALL_ON) {
+            let said = all.all_there_but()?;
+            *self = all;
+            return Ok(Some(said));
         }
         if ahead.clone().takes_any(&["the neutral", "neutral"]) {
             let message = "what is lost was concluded: what is seen of it?";

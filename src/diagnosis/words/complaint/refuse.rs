@@ -11,7 +11,7 @@ use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
 use super::super::seen::{first_pole, is_within, tell_protected};
-use super::lists::{HALF, HOUSE, SOMEBODY, WORKS};
+use super::lists::{HALF, HOUSE, WORKS};
 use super::loads::EVERYWHERE_SO;
 
 /// Some of several, of which it is not said which.
@@ -419,7 +419,7 @@ impl Reader<'_> {
         }
         ahead.takes("only");
         let is_so = ahead.takes_any(&["when", "if", "while", "as long as"]) && {
-            ahead.takes_any(&SOMEBODY);
+            ahead.somebody();
             let part = ["the plug", "the cord", "its plug", "its cord", "the cable", "it"];
             let (first, moved) = (ahead.takes_any(&part), ahead.takes_any(&["is", "are"]));
             ahead.takes_any(&MOVED) && (first && moved || ahead.takes_any(&part))

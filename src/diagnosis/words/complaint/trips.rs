@@ -9,61 +9,8 @@ use crate::diagnosis::{Complaint, Protected, WhenItTrips, place_of_load};
 
 use super::super::reader::{Heard, Reader};
 use super::super::seen::{BREAKER, GROUND_FAULT, first_pole, tell_protected, tell_protection};
-use super::lists::{COMES_AND_GOES, WARM, WORKS};
+use super::lists::{COMES_AND_GOES, WORKS};
 use super::tell;
-
-/// What comes with the weather comes now and then: nothing here knows when it rains.
-pub(super) const WEATHER: [&str; 27] = [
-    "when it rains",
-    "whenever it rains",
-    "if it rains",
-    "every time it rains",
-    "each time it rains",
-    "after it rains",
-    "after it rained",
-    "when it is raining",
-    "when it rained",
-    "when it is wet",
-    "when it is damp",
-    "when it is windy",
-    "when it storms",
-    "when the wind blows",
-    "when it is cold",
-    "when it is hot",
-    "when wet",
-    "in the rain",
-    "in the wind",
-    "in wet weather",
-    "in bad weather",
-    "after heavy rain",
-    "after rain",
-    "for no reason",
-    "at night",
-    "by itself",
-    "on its own",
-];
-
-/// How often it does, which says that it does not always.
-const OFTEN: [&str; 12] = [
-    "every few",
-    "every couple of",
-    "every other",
-    "once an",
-    "once a",
-    "twice a",
-    "several times a",
-    "a few times a",
-    "many times a",
-    "every",
-    "a lot",
-    "often",
-];
-
-/// In how long.
-const PERIODS: [&str; 13] = [
-    "minutes", "minute", "hours", "hour", "days", "day", "weeks", "week", "nights", "night",
-    "months", "month", "time",
-];
 
 /// What trips says so itself.
 const TRIP: &str = "trip";
@@ -455,11 +402,10 @@ impl Reader<'_> {
             return Ok(WhenItTrips::AtOnce);
         }
         self.refuse_loaded()?;
-        let now_and_then = self.takes_any(&COMES_AND_GOES) | self.takes_any(&WEATHER);
-        if !now_and_then && self.when() {
+        if !self.now_and_then() && self.when() {
             return Ok(WhenItTrips::WithLoad { load: self.running()? });
         }
-        self.often();
+        self.now_and_then();
         Ok(WhenItTrips::NowAndThen)
     }
 
@@ -505,16 +451,6 @@ impl Reader<'_> {
         Err(self
             .up_to(&ahead, message)
             .expected(few(each.chain(["trips after a while".to_owned()]))))
-    }
-
-    /// Passes `every few days`, `once a night`.
-    pub(super) fn often(&mut self) -> bool {
-        let mut ahead = self.clone();
-        let is_so = ahead.takes_any(&OFTEN) && (ahead.takes_any(&PERIODS) || ahead.is_done());
-        if is_so {
-            *self = ahead;
-        }
-        is_so
     }
 
     /// Passes `when I reset it`, `as soon as I turn it on`.
@@ -601,7 +537,7 @@ impl Reader<'_> {
     /// What is said of a branch circuit's breaker that is no place.
     fn of_circuit(&mut self, breaker: &str) -> Heard<Option<Complaint>> {
         let at = self.clone();
-        if self.takes_any(&WARM) {
+        if self.is_warm_all() {
             self.refuse_named_alike(&at, breaker)?;
             let element = format!("breaker:{breaker}");
             let joint = self.known.circuit.joint_of_element(&element);

@@ -1,12 +1,12 @@
 //! What is said without saying what: not as it should be, off, what is the matter with its plug.
 
 use crate::condition::words::lexicon::Class;
-use crate::condition::words::{few, speak};
+use crate::condition::words::speak;
 use crate::diagnosis::symptom::gives_light;
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
-use super::lists::{GIVES, NOTICED_AT, SHOCK, SHOCKS, SOME_SHOCK, TOUCHED, WARM, WHOM};
+use super::lists::NOTICED_AT;
 
 /// How it does not work.
 const AS_IT_SHOULD: [&str; 14] = [
@@ -175,63 +175,6 @@ impl Reader<'_> {
         forms
     }
 
-    /// Passes `shocks me`, `gives me an electric shock`.
-    pub(super) fn gives_shocks(&mut self) -> bool {
-        let mut ahead = self.clone();
-        let is_so = ahead.takes_any(&SHOCKS)
-            || ahead.takes_any(&GIVES) && {
-                ahead.takes_any(&WHOM);
-                ahead.takes_any(&SOME_SHOCK);
-                ahead.takes_any(&SHOCK)
-            };
-        if is_so {
-            ahead.takes_any(&WHOM);
-            *self = ahead;
-        }
-        is_so
-    }
-
-    /// Passes `touching the oven gives a shock`, `pipe at sink tingles`: from what it is felt.
-    pub(super) fn touching_gives(&mut self) -> Heard<Option<String>> {
-        let mut ahead = self.clone();
-        ahead.takes("the");
-        let metal =
-            ["water pipe", "metal pipe", "pipe", "water tap", "tap", "faucet", "radiator", "metal"];
-        let touched = ahead.takes_any(&["when i touch", "if i touch", "touching"]);
-        let is_metal = !touched && ahead.takes_unnamed(&metal);
-        let at = ahead.clone();
-        let from = match touched {
-            true => {
-                ahead.takes("the");
-                ahead.load().or_else(|| ahead.place().ok())
-            }
-            false if is_metal && ahead.takes_any(&["at", "in", "by", "near"]) => ahead.place().ok(),
-            false if is_metal => None,
-            false => return Ok(None),
-        };
-        ahead.pass_before();
-        let is_felt = ahead.gives_shocks() || {
-            ahead.takes_any(&["i get", "i got", "it gives", "you get"]);
-            ahead.takes_any(&WHOM);
-            ahead.takes_any(&SOME_SHOCK);
-            ahead.takes_any(&SHOCK) || ahead.gives_shocks()
-        };
-        match from {
-            _ if !is_felt => Ok(None),
-            Some(from) => {
-                *self = ahead;
-                Ok(Some(from))
-            }
-            None => {
-                let places = self.known.circuit.parts().places.iter();
-                let places = places.filter(|place| !place.outlets.is_empty());
-                let forms = places.map(|place| format!("tingle from {}", speak::name(&place.id)));
-                let message = "what is nearest to it? until it is known, let nobody touch it";
-                Err(at.here(message).expected(few(forms)))
-            }
-        }
-    }
-
     /// `toaster is off`, of what ought to be on: it does not run. What is off in the file may have
     /// been switched off.
     pub(super) fn ought_to_run(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
@@ -326,7 +269,6 @@ impl Reader<'_> {
                     true
                 }
             {
-                ahead.takes_any(&TOUCHED);
                 *self = ahead;
                 return Ok(Some(Complaint::Tingle { from: load.clone() }));
             }
@@ -336,9 +278,9 @@ impl Reader<'_> {
         if !ahead.takes_unnamed(&leads) {
             return Ok(None);
         }
-        let warm = ahead.takes_any(&WARM) || {
+        let warm = ahead.is_warm() || {
             ahead.pass_before();
-            ahead.takes_any(&WARM)
+            ahead.is_warm()
         };
         let circuit = self.known.circuit;
         let place = circuit.load(load).and_then(|load| place_of_load(circuit, load));
@@ -365,7 +307,13 @@ impl Reader<'_> {
                 ahead.takes("'s");
                 true
             };
+        // Where no light is listed at its place, `the light` is that inside of it.
+        let circuit = self.known.circuit;
+        let at = circuit.load(load).and_then(|load| place_of_load(circuit, load));
+        let mut lights = circuit.parts().loads.iter().filter(|one| gives_light(one));
+        let is_its_own = !lights.any(|one| one.id == load || place_of_load(circuit, one) == at);
         let part = ahead.takes_unnamed(&PARTS_OF_A_LOAD)
+            || is_its_own && ahead.takes_unnamed(&["light"])
             || is_its && ahead.takes_unnamed(&["indicator light", "light", "lamp", "fan", "motor"]);
         let is_so = part && {
             ahead.takes("still");
@@ -425,7 +373,7 @@ impl Reader<'_> {
         ahead.takes_any(&["there is", "i", "we", "it", "you can"]);
         ahead.takes_any(&["smell", "hear", "see"]);
         ahead.takes_any(&["a", "an", "some"]);
-        let is_so = ahead.takes_any(&super::lists::SIGNS) || ahead.takes_any(&WARM);
+        let is_so = ahead.a_sign() || ahead.is_warm();
         if is_so {
             *self = ahead;
         }

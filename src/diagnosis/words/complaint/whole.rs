@@ -4,10 +4,11 @@ use crate::circuit::Load;
 use crate::circuit::reach::Branches;
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::{few, speak};
-use crate::diagnosis::symptom::run;
+use crate::diagnosis::symptom::{fed, run};
 use crate::diagnosis::{Complaint, place_of_load};
 
 use super::super::reader::{Heard, Reader};
+use super::super::seen::is_within;
 use super::dead_from;
 
 /// Before a place, away from the supply.
@@ -304,6 +305,70 @@ impl Reader<'_> {
         // Of a load that alone works nothing is said of the places.
         let places = self.places_in_a_row().ok();
         Ok(places.map(|places| self.others_dead(places)))
+    }
+
+    /// After `lost everything in`: what is there, or on that circuit, is dead but for what is excepted.
+    pub(super) fn all_there_but(&mut self) -> Heard<Vec<Complaint>> {
+        let circuit = self.known.circuit;
+        let mut named = self.clone();
+        let there = match named.places_in_a_row() {
+            Ok(places) => {
+                *self = named;
+                let beyond: Vec<Complaint> = places
+                    .iter()
+                    .flat_map(|place| self.beyond_panels(self.dead(vec![place.clone()])))
+                    .collect();
+                let is_whole = |one: &Complaint| matches!(one, Complaint::DeadFrom { .. });
+                match beyond.iter().any(is_whole) {
+                    true => places
+                        .iter()
+                        .flat_map(|place| self.by_name(run(circuit, place).1))
+                        .collect(),
+                    false => places,
+                }
+            }
+            Err(problem) => match self.circuit() {
+                Some(name) => self.by_name(fed(circuit, &name)),
+                None => return Err(problem),
+            },
+        };
+        self.pass_marks();
+        let (mut works, mut but_loads) = (Vec::new(), Vec::new());
+        if self.takes_any(&BUT) {
+            loop {
+                self.takes("the");
+                match self.load_and_no_place() {
+                    Some(load) => {
+                        works.extend(
+                            circuit.load(&load).and_then(|load| place_of_load(circuit, load)),
+                        );
+                        but_loads.push(load);
+                    }
+                    None => works.push(self.place()?),
+                }
+                if !self.another() {
+                    break;
+                }
+            }
+        }
+        let is_left = |place: &String| {
+            let has_outlet = circuit.place(place).is_some_and(|one| !one.outlets.is_empty());
+            has_outlet && !works.iter().any(|at| is_within(at, place))
+        };
+        let dead: Vec<String> = there.iter().filter(|place| is_left(place)).cloned().collect();
+        // What is wired in is where no receptacle is.
+        let is_dark = |load: &&Load| {
+            let at = place_of_load(circuit, load);
+            load.on
+                && load.plug_links.is_empty()
+                && !but_loads.contains(&load.id)
+                && at.is_some_and(|at| there.iter().any(|place| is_within(&at, place)))
+        };
+        let dark = circuit.parts().loads.iter().filter(is_dark);
+        let dark = dark.map(|load| Complaint::LoadDead { load: load.id.clone() });
+        let dead = (!dead.is_empty()).then(|| self.dead(dead));
+        let works = (!works.is_empty()).then_some(Complaint::Works { places: works });
+        Ok(dead.into_iter().chain(dark).chain(works).collect())
     }
 
     /// `everything except sink is dead`.

@@ -1,0 +1,117 @@
+//! Where a tester or a detector was held, said last: `ncv beeps on both slots at the desk`, `nursery
+//! reads open neutral`.
+
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::{Token, TokenKind};
+use crate::condition::words::lexicon::Class;
+use crate::instrument::Instrument;
+
+use super::reader::Reader;
+use super::showing::VERDICTS;
+use super::spot::slot;
+
+/// Before where.
+const AT: [&str; 5] = ["at", "in", "on", "of", "for"];
+
+/// That it shows something, before what.
+const SHOWS: [&str; 10] =
+    ["says", "said", "shows", "showed", "reads", "read", "indicates", "gives", "tests", "lights"];
+
+/// What a receptacle is called, behind its name.
+const OUTLET: [&str; 4] = ["outlet", "socket", "receptacle", "plug"];
+
+/// What an indicator is called, behind its pair.
+const LIGHT: [&str; 6] = ["light", "lamp", "indicator", "led", "neon", "bulb"];
+
+/// Begins how things stood.
+const STOOD: [&str; 3] = ["with", "when", "while"];
+
+/// The tokens with the place behind the instrument; as they are where it is said there, or nowhere.
+pub(super) fn placed<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
+    let found = of_tool(known, &tokens).or_else(|| by_verdict(known, &tokens));
+    found.unwrap_or(tokens)
+}
+
+fn of_tool<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
+    let mut reader = Reader::new(known, "", tokens);
+    let tool = reader.tool(&[])?;
+    if !matches!(tool, Instrument::PlugTester(_) | Instrument::NonContact(_)) {
+        return None;
+    }
+    let (held, said) = tokens.split_at_checked(tokens.len() - reader.rest().len())?;
+    // Behind a colon is what was shown: the place was said before it.
+    if said.iter().any(|token| token.text == ":") {
+        return None;
+    }
+    let end = said.iter().position(|token| is(token, &STOOD)).unwrap_or(said.len());
+    let (said, stood) = said.split_at_checked(end)?;
+    let is_place = |token: &Token<'_>| {
+        known.spelling_among(&[Class::Place, Class::Device], token.text).is_some()
+    };
+    // One place, and not the first that is said.
+    let place = said.iter().position(is_place)?;
+    let begins = said.get(..place)?.iter().rposition(|token| is(token, &AT))?;
+    let between = said.get(begins + 1..place)?;
+    let plain = ["the", "outlet", "socket", "receptacle", "at", "in"];
+    if begins == 0 || !between.iter().all(|token| is(token, &plain)) {
+        return None;
+    }
+    let after = said.get(place + 1..)?;
+    let after = after.get(after.iter().take_while(|token| is(token, &OUTLET)).count()..)?;
+    if after.iter().any(is_place) {
+        return None;
+    }
+    let shown = [said.get(..begins)?, after].concat();
+    in_order(held, said.get(place)?, &shown, stood)
+}
+
+/// `nursery reads open neutral on the tester`.
+fn by_verdict<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
+    let mut reader = Reader::new(known, "", tokens);
+    reader.takes("the");
+    let place = tokens.get(tokens.len() - reader.rest().len())?;
+    reader.name(&[Class::Place])?;
+    reader.takes_any(&OUTLET);
+    if !reader.takes_any(&SHOWS) {
+        return None;
+    }
+    let mut ahead = reader.clone();
+    while ahead.token(0).is_some_and(|token| slot(token.text).is_some() || is(token, &["and", "/"]))
+    {
+        ahead.skip(1);
+    }
+    if !ahead.takes_any(&VERDICTS) {
+        return None;
+    }
+    let shown = tokens.get(tokens.len() - reader.rest().len()..)?;
+    let end = shown.iter().position(|token| is(token, &["on", "with"])).unwrap_or(shown.len());
+    let tester = Token { text: "tester", kind: TokenKind::Word, span: place.span.clone() };
+    in_order(&[tester], place, shown.get(..end)?, &[])
+}
+
+/// The instrument, the place, what was shown there and how things stood.
+fn in_order<'r>(
+    held: &[Token<'r>],
+    place: &Token<'r>,
+    shown: &[Token<'r>],
+    stood: &[Token<'r>],
+) -> Option<Vec<Token<'r>>> {
+    let span = held.first()?.span.clone();
+    let at = Token { text: "at", kind: TokenKind::Word, span: span.clone() };
+    let colon = Token { text: ":", kind: TokenKind::Comma, span };
+    let shows = shown.iter().take_while(|token| is(token, &SHOWS)).count();
+    let shown = shown.get(shows..)?;
+    let is_said = |(at, token): &(usize, &Token<'_>)| {
+        let before = at.checked_sub(1).and_then(|at| shown.get(at));
+        let is_of_pair = before.is_some_and(|pair| pair.text.contains('-'));
+        !is(token, &["the", "a"]) && !(is_of_pair && is(token, &LIGHT))
+    };
+    let shown: Vec<Token<'r>> =
+        shown.iter().enumerate().filter(is_said).map(|(_, token)| token.clone()).collect();
+    Some([held, &[at, place.clone(), colon], &shown, stood].concat())
+}
+
+fn is(token: &Token<'_>, words: &[&str]) -> bool {
+    token.kind != TokenKind::Quoted
+        && words.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+}

@@ -1,0 +1,105 @@
+//! A box that was opened, said by what was taken off it or out of it: `pulled the receptacle out at
+//! kiln: neutral loose`, `in the kiln box the neutral is burnt`.
+
+use crate::condition::words::known::Known;
+use crate::condition::words::lexer::{Token, TokenKind};
+use crate::condition::words::lexicon::{self, Class};
+
+use super::reader::Reader;
+
+/// That it was taken.
+const TOOK: [&str; 10] = [
+    "pulled",
+    "took",
+    "removed",
+    "unscrewed",
+    "lifted",
+    "popped",
+    "slid",
+    "have pulled",
+    "have taken",
+    "have removed",
+];
+
+/// What was taken.
+const PARTS: [&str; 15] = [
+    "front plate",
+    "face plate",
+    "faceplate",
+    "cover plate",
+    "wall plate",
+    "front",
+    "cover",
+    "plate",
+    "lid",
+    "face",
+    "receptacle",
+    "outlet",
+    "socket",
+    "light switch",
+    "switch",
+];
+
+/// From where.
+const FROM: [&str; 12] =
+    ["out of", "off of", "out", "off", "forward", "at", "in", "from", "of", "on", "by", "the"];
+
+/// The tokens as they are said of an opened box; as they are where nothing was taken off.
+pub(super) fn opened<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
+    let found = taken(known, &tokens).or_else(|| inside(known, &tokens));
+    found.unwrap_or(tokens)
+}
+
+fn taken<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
+    let mut reader = Reader::new(known, "", tokens);
+    reader.takes_any(&["i", "we"]);
+    if !reader.takes_any(&TOOK) {
+        return None;
+    }
+    let (mut place, mut part) = (None, false);
+    loop {
+        let at = tokens.len() - reader.rest().len();
+        if place.is_none() && reader.name(&[Class::Place]).is_some() {
+            place = tokens.get(at);
+        } else if reader.takes_any(&PARTS) {
+            part = true;
+        } else if !reader.takes_any(&FROM) {
+            break;
+        }
+    }
+    reader.takes_any(&["box", "wall"]);
+    told(tokens, place.filter(|_| part)?, tokens.len() - reader.rest().len())
+}
+
+/// `in the kiln box the neutral is burnt`: what is said of a conductor in there.
+fn inside<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
+    let mut reader = Reader::new(known, "", tokens);
+    if !reader.takes_any(&["in", "inside", "inside of"]) {
+        return None;
+    }
+    reader.takes("the");
+    let place = tokens.get(tokens.len() - reader.rest().len())?;
+    reader.name(&[Class::Place])?;
+    if !reader.takes_any(&["junction box", "box"]) {
+        return None;
+    }
+    reader.pass_marks();
+    let found = tokens.len() - reader.rest().len();
+    reader.takes_any(&["the", "a"]);
+    let is_conductor = |token: &Token<'_>| lexicon::conductor(token.text).is_some();
+    let is_said = reader.token(0).is_some_and(is_conductor)
+        && reader.token(1).is_some_and(|next| {
+            ["is", "was", "wire", "splice", "screw", "joint", "looks", "has", "and"]
+                .iter()
+                .any(|word| next.text.eq_ignore_ascii_case(word))
+        });
+    is_said.then(|| told(tokens, place, found)).flatten()
+}
+
+/// `opened`, the box, and what was found.
+fn told<'r>(tokens: &[Token<'r>], place: &Token<'r>, found: usize) -> Option<Vec<Token<'r>>> {
+    let span = tokens.first()?.span.clone();
+    let opened = Token { text: "opened", kind: TokenKind::Word, span: span.clone() };
+    let colon = Token { text: ":", kind: TokenKind::Comma, span };
+    Some([&[opened, place.clone(), colon][..], tokens.get(found..)?].concat())
+}
