@@ -202,13 +202,15 @@ fn between_answers_each_grave_danger_is_said_once_and_again_only_when_it_is_grav
     };
     let first = dangers(&report);
     assert_eq!(first.len(), 3, "{first:?}");
-    assert!(first[0].contains("live neutral") && first[0].ends_with("as live."), "{first:?}");
+    let whole = "touch a wire.";
+    assert!(first[0].contains("live neutral") && first[0].ends_with(whole), "{first:?}");
     assert!(first[1].contains("over_voltage") && first[1].ends_with("at once."), "{first:?}");
     assert!(first[2].contains("energised_case"), "{first:?}");
     // What found no room is said next; the gravest every time.
     let second = dangers(&report);
     assert_eq!(second.len(), 3, "{second:?}");
     assert!(second[0].contains("live neutral") && second[1].contains("energised_ground"));
+    assert!(second[0].ends_with("as live."), "whole the first time alone: {second:?}");
     assert!(second[2].contains("heating_joint"), "{second:?}");
     assert_eq!(dangers(&report).len(), 1);
     report.warnings[1] = high(0.7);
@@ -216,6 +218,9 @@ fn between_answers_each_grave_danger_is_said_once_and_again_only_when_it_is_grav
     assert!(graver.len() == 2 && graver[1].contains("over_voltage"), "{graver:?}");
     report.warnings[1] = high(0.6);
     assert_eq!(dangers(&report).len(), 1, "less likely is not graver");
+    report.warnings[1].addresses = vec!["attic".to_owned()];
+    assert_eq!(dangers(&report).len(), 2, "likely, and elsewhere, is said again");
+    assert_eq!(dangers(&report).len(), 1);
     let over = report.warnings.remove(1);
     assert_eq!(dangers(&report).len(), 1);
     report.warnings.insert(1, over);

@@ -188,11 +188,11 @@ fn heaters_that_do_not_get_hot_do_not_heat_and_too_hot_is_too_much() {
     ]);
     assert_eq!(heard("urn does not get hot", true), "saw urn dead");
     assert_eq!(heard("hob gets super hot", true), "saw hob too bright");
+    assert_eq!(heard("urn doesn't heat but the light works", false), "urn does not run");
     all_asked(&[
         ("wireless does not get hot", "", ""),
         ("wireless gets super hot", "its plug", "alcove warm"),
         ("urn gets very hot to touch", "its plug", "nook warm"),
-        ("urn doesn't heat but the light works", "", ""),
         ("urn doesn't heat but the fan works", "", ""),
         ("urn doesn't heat but the clock is slow", "", ""),
     ]);

@@ -66,5 +66,8 @@ pub(super) fn emergency(known: &Known<'_>, sentence: &[Token<'_>]) -> Option<Pro
         ),
         (None, None) => return None,
     };
-    Some(WordsProblem::new(of.span.clone(), of.text, message).expected(then))
+    let example = then.first().filter(|_| is_opened).cloned();
+    let mut problem = WordsProblem::new(of.span.clone(), of.text, message).expected(then);
+    problem.example = example;
+    Some(problem)
 }

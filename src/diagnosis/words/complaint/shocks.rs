@@ -265,7 +265,7 @@ impl Reader<'_> {
         if !ahead.takes_unnamed(&METAL) {
             return Ok(None);
         }
-        let at = self.clone();
+        let at = ahead.clone();
         let near = ahead.takes_any(&["at", "in", "by", "near", "around", "of", "on"]);
         match near.then(|| ahead.place().ok()).flatten() {
             Some(place) => {
@@ -433,7 +433,7 @@ impl Reader<'_> {
                 *self = ahead;
                 Ok(Some(from))
             }
-            None => Err(at.what_is_nearest()),
+            None => Err(metal.err().unwrap_or_else(|| at.what_is_nearest())),
         }
     }
 }
