@@ -186,7 +186,7 @@ fn danger(kind: &'static str, probability: f64, advice: &str) -> WarningReport {
 }
 
 #[test]
-fn between_answers_each_grave_danger_is_said_once_and_again_only_when_it_is_graver() {
+fn between_answers_each_grave_danger_is_said_once_and_again_when_it_is_graver_or_elsewhere() {
     let mut report = report(test());
     let high = |probability| danger("over_voltage", probability, "Switch off at once");
     let case = danger("energised_case", 0.4, "Touch nothing metal");

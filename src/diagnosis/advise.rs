@@ -110,6 +110,7 @@ impl Inquiry<'_> {
             },
             Choice::Enough(enough) => match self
                 .dark_is_not_dead(&plan)
+                .or_else(|| self.live_metal_is_left(&plan, &weights))
                 .or_else(|| self.left_unexplained(&plan))
             {
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, f64::NAN))),

@@ -63,8 +63,9 @@ fn most_in_all(known: &[Single<'_>], least: &[f64]) -> f64 {
     least.iter().enumerate().map(most).sum::<f64>() + 1e-9
 }
 
-/// A bootleg ground is so much likelier where the ground is open: judgement.
-const MADE_FOR_WANT_OF_IT: f64 = 20.0;
+/// A bootleg ground is so much likelier where the ground is open, which makes it one in twenty receptacles
+/// that miss theirs: judgement.
+const MADE_FOR_WANT_OF_IT: f64 = 4.0;
 
 /// So many sets with one are asked, whatever they are by themselves.
 const BOOTLEGS_ASKED: usize = 400;

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeSet;
 
+use super::Warning;
 use super::act::Act;
 use super::belief::Evidence;
 use super::choose::{Plan, Prospect};
@@ -17,6 +18,9 @@ use crate::instrument::{Brightness, Instrument};
 
 /// A tester that is dark and a meter below this, volts, leave open whether anything is live: judgement.
 const DARK_BELOW_VOLT: f64 = 10.0;
+
+/// Nobody leaves metal that is as likely as this to be live without another look, if any tells: judgement.
+const MAY_KILL_FROM: f64 = 0.1;
 
 impl Inquiry<'_> {
     /// Before the utility is called for what one place alone showed, a look at another that is not
@@ -67,6 +71,8 @@ impl Inquiry<'_> {
         if !self.still(first).iter().any(is_open_hot) {
             return None;
         }
+        // Each figure is told by itself.
+        let lit = self.outlets_looked_at(|facts| !facts.iter().all(is_dark));
         let dark = self.outlets_looked_at(|facts| facts.iter().all(is_dark));
         let held = self
             .outlets_looked_at(|facts| facts.iter().any(|fact| matches!(fact, Fact::Alarm { .. })));
@@ -75,8 +81,32 @@ impl Inquiry<'_> {
             setting == self.now
                 && self.is_detector(instrument)
                 && dark.contains(&outlet)
+                && !lit.contains(&outlet)
                 && !held.contains(&outlet)
         })
+    }
+
+    /// Where nothing is believed to be wrong although metal or a neutral may well be live, the look that parts
+    /// the two best: what beeps at a ground is not outvoted by a tester, which is joined to no soil.
+    pub(super) fn live_metal_is_left<'p>(
+        &self,
+        plan: &'p Plan,
+        weights: &[f64],
+    ) -> Option<&'p Prospect> {
+        if self.nothing_left() < 0.5 || self.is_anything_mended() {
+            return None;
+        }
+        let may_kill = |warning: &Warning| {
+            matches!(warning.danger.code, "energised_ground" | "energised_case")
+                && !warning.once_on
+                && warning.probability >= MAY_KILL_FROM
+        };
+        if !self.warnings().iter().any(may_kill) {
+            return None;
+        }
+        let ranked = plan.ranked(weights, self.standing()).into_iter();
+        let prospects = ranked.filter_map(|(at, _)| plan.prospects.get(at));
+        prospects.into_iter().find(|one| one.act.setting == self.now)
     }
 
     /// The receptacles, by number, at which something like this was seen since something was put right.
