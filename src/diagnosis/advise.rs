@@ -87,14 +87,9 @@ impl Inquiry<'_> {
             let stop = self.stop(&plan, &weights, Enough::Sure);
             return Advice::Stop(Stop { because: Because::Mended, ..stop });
         }
-        if let Some(again) = self.too_much_again(&plan) {
-            return Advice::Test(Box::new(self.test(&plan, again, &weights, f64::NAN)));
-        }
-        if let Some(loaded) = self.load_it(&plan) {
-            return Advice::Test(Box::new(self.test(&plan, loaded, &weights, f64::NAN)));
-        }
-        if let Some(there) = self.look_where_it_was(&plan) {
-            return Advice::Test(Box::new(self.test(&plan, there, &weights, f64::NAN)));
+        let first = self.too_much_again(&plan).or_else(|| self.load_it(&plan));
+        if let Some(first) = first.or_else(|| self.look_where_it_was(&plan)) {
+            return Advice::Test(Box::new(self.test(&plan, first, &weights, f64::NAN)));
         }
         match plan.choose(&weights, self.standing()) {
             Choice::Test { prospect, saves_s } => match plan.prospects.get(prospect) {
@@ -108,11 +103,7 @@ impl Inquiry<'_> {
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, saves_s))),
                 None => Advice::Stop(self.stop(&plan, &weights, Enough::NothingParts)),
             },
-            Choice::Enough(enough) => match self
-                .dark_is_not_dead(&plan)
-                .or_else(|| self.live_metal_is_left(&plan, &weights))
-                .or_else(|| self.left_unexplained(&plan))
-            {
+            Choice::Enough(enough) => match self.before_ending(&plan, &weights) {
                 Some(test) => Advice::Test(Box::new(self.test(&plan, test, &weights, f64::NAN))),
                 None => match self.dead_instead(&plan, &weighed, &weights) {
                     Some(test) => Advice::Test(Box::new(test)),
@@ -120,6 +111,12 @@ impl Inquiry<'_> {
                 },
             },
         }
+    }
+
+    /// A look that a search does not end without.
+    fn before_ending<'p>(&self, plan: &'p Plan, weights: &[f64]) -> Option<&'p Prospect> {
+        let live = || self.live_metal_is_left(plan, weights);
+        self.dark_is_not_dead(plan).or_else(live).or_else(|| self.left_unexplained(plan))
     }
 
     /// What is tried or looked at before anything is tested, with how everything is to stand for it.

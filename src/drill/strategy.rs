@@ -414,11 +414,10 @@ impl<'s> Search<'s> {
         };
         // What the supply does is in no box.
         let is_it = |one: &PossibleFault| {
-            let alike = |left: &&PossibleFault| {
+            self.left.iter().any(|left| {
                 (left.kind, &left.conductors, &left.places)
                     == (one.kind, &one.conductors, &one.places)
-            };
-            self.left.iter().any(|left| alike(&&*left))
+            })
         };
         let findings = inquiry.findings();
         let suspects = findings.suspects.iter().filter(|suspect| {

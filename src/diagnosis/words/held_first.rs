@@ -104,7 +104,7 @@ fn in_order<'r>(
     let is_said = |(at, token): &(usize, &Token<'_>)| {
         let before = at.checked_sub(1).and_then(|at| shown.get(at));
         let is_of_pair = before.is_some_and(|pair| pair.text.contains('-'));
-        !is(token, &["the", "a"]) && !(is_of_pair && is(token, &LIGHT))
+        !(is(token, &["the", "a"]) || is_of_pair && is(token, &LIGHT))
     };
     let shown: Vec<Token<'r>> =
         shown.iter().enumerate().filter(is_said).map(|(_, token)| token.clone()).collect();

@@ -128,7 +128,7 @@ pub(crate) fn step_says(step: &WayStep) -> String {
 /// What it comes to.
 pub(crate) fn way_ends(way: &WayReport) -> String {
     let found = if way.found { "" } else { ", and not everything is found" };
-    let minutes = if way.minutes == 1.0 { "minute" } else { "minutes" };
+    let minutes = if (way.minutes - 1.0).abs() < 0.01 { "minute" } else { "minutes" };
     format!(
         "{} {minutes} in all{found}. From the sheet alone the true place had {:.0} in 100. \
          Difficulty: {}.",

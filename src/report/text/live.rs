@@ -202,7 +202,7 @@ const fn looked_in_vain(looked: Option<Looked>) -> &'static str {
 /// ```
 pub fn live_score(score: &Score) -> String {
     let found = if score.solved { "Found" } else { "Not found" };
-    let minutes = if score.minutes == 1.0 { "minute" } else { "minutes" };
+    let minutes = if (score.minutes - 1.0).abs() < 0.01 { "minute" } else { "minutes" };
     let mut said = format!("{found} in {} {minutes}", score.minutes);
     if let Some(best) = score.strategy_minutes {
         said.push_str(&format!("; the computed strategy takes {best}"));

@@ -68,35 +68,10 @@ impl Reader<'_> {
     pub(super) fn does(&mut self, loads: Vec<String>) -> Heard<Vec<Complaint>> {
         let begun = self.clone();
         self.refuse_burnt_again(&loads)?;
-        if let Some(made) = self.makes_others(&loads) {
-            return Ok(vec![made]);
-        }
-        if let Some(said) = self.works_here_not_there()? {
+        if let Some(said) = self.in_other_words(&loads)? {
             return Ok(said);
         }
-        if self.runs_without_heat(&loads) {
-            return Ok(dead_loads(loads).collect());
-        }
-        if !loads.is_empty() && self.works_when_moved() {
-            return Ok(vec![Complaint::Flickers { loads }]);
-        }
-        if let Some(complaints) = self.of_loads_alone(&loads)? {
-            return Ok(complaints);
-        }
-        let words = ["dim", "brighten", "flicker", "dead"];
-        let heats = |reader: &mut Self| {
-            let does = reader.only_warm(&loads);
-            does.or_else(|| reader.gets_no_heat(&loads).then_some(Does::Dead))
-        };
-        let does = heats(self).or_else(|| {
-            self.takes("only");
-            self.pass_before();
-            self.choice(&DOES).or_else(|| self.takes_ages())
-        });
-        let does = does.or_else(|| self.does_not_run().then_some(Does::Dead));
-        let Some(does) = does else {
-            return Err(self.none_of("what lights or loads do", &words));
-        };
+        let does = self.what_it_does(&loads)?;
         if matches!(does, Does::Flickers | Does::GoesOff) {
             self.takes_any(&COMES_AND_GOES);
         }
@@ -153,6 +128,39 @@ impl Reader<'_> {
             (Does::Dead, []) => return Err(self.reaching(begun.which_lights())),
             (Does::Dead, _) => return Ok(dead_loads(loads).collect()),
         }])
+    }
+
+    /// What loads do, said in more than the word for it.
+    fn in_other_words(&mut self, loads: &[String]) -> Heard<Option<Vec<Complaint>>> {
+        if let Some(made) = self.makes_others(loads) {
+            return Ok(Some(vec![made]));
+        }
+        if let Some(said) = self.works_here_not_there()? {
+            return Ok(Some(said));
+        }
+        if self.runs_without_heat(loads) {
+            return Ok(Some(dead_loads(loads.to_vec()).collect()));
+        }
+        if !loads.is_empty() && self.works_when_moved() {
+            return Ok(Some(vec![Complaint::Flickers { loads: loads.to_vec() }]));
+        }
+        self.of_loads_alone(loads)
+    }
+
+    /// The word for what loads do.
+    fn what_it_does(&mut self, loads: &[String]) -> Heard<Does> {
+        let words = ["dim", "brighten", "flicker", "dead"];
+        let heats = |reader: &mut Self| {
+            let does = reader.only_warm(loads);
+            does.or_else(|| reader.gets_no_heat(loads).then_some(Does::Dead))
+        };
+        let does = heats(self).or_else(|| {
+            self.takes("only");
+            self.pass_before();
+            self.choice(&DOES).or_else(|| self.takes_ages())
+        });
+        let does = does.or_else(|| self.does_not_run().then_some(Does::Dead));
+        does.ok_or_else(|| self.none_of("what lights or loads do", &words))
     }
 
     /// What is said of loads and is no more than one word for what they do; nothing is passed but
