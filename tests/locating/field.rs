@@ -301,3 +301,47 @@ fn nothing_is_switched_or_unplugged_in_a_live_subpanel() {
         _ => assert!(says.contains("ouch neither"), "{says}"),
     }
 }
+
+#[test]
+fn before_the_utility_is_called_for_one_place_another_is_looked_at_hands_off() {
+    let circuit = shared("observatory");
+    let saw = ["c4 holds", "non-contact at dome: hot beeps, neutral beeps, ground beeps"];
+    let next = advised(&circuit, TOOLS, &["camera dead"], &saw);
+    let NextReport::Test(test) = &next else { panic!("{}", in_words(&next)) };
+    assert!(test.switch.is_empty() && test.breakers_off.is_empty(), "{}", test.says);
+    assert!(!test.at.starts_with("dome") && !test.at.starts_with("camera"), "{}", test.says);
+}
+
+#[test]
+fn where_everything_is_dark_a_detector_is_held_before_a_box_is_opened() {
+    let circuit = shared("pottery-studio");
+    let well = "hot-neutral lit, hot-ground lit, neutral-ground dark";
+    let saw = [
+        "c1 holds".to_owned(),
+        "non-contact at wheel: hot beeps, neutral silent, ground silent".to_owned(),
+        "tester at kiln: hot-neutral dark, hot-ground dark, neutral-ground dark".to_owned(),
+        format!("tester at wheel: {well}"),
+    ];
+    let saw: Vec<&str> = saw.iter().map(String::as_str).collect();
+    let next = advised(&circuit, TOOLS, &["sink dead"], &saw);
+    let NextReport::Test(test) = &next else { panic!("{}", in_words(&next)) };
+    assert_eq!((test.instrument.as_str(), test.at.as_str()), ("non-contact", "kiln"));
+}
+
+#[test]
+fn what_was_measured_before_a_repair_is_no_danger_after_it() {
+    let circuit = shared("pottery-studio");
+    let before = [
+        "voltmeter at sink: hot-neutral 83.4 V, hot-ground 119.0 V, neutral-ground 35.54 V",
+        "tester at wheel: hot-neutral dim, hot-ground lit, neutral-ground dim with kettle on",
+    ];
+    let after =
+        [before[0], before[1], "opened wheel: neutral 5 ohm at wheel, line side", "mended wheel"];
+    let live = |saw: &[&str]| {
+        let inquiry = told(&circuit, TOOLS, "heater weak", saw);
+        let warned = inquiry.warnings();
+        let neutral = warned.iter().find(|one| one.danger.code == "energised_neutral");
+        neutral.map_or(0.0, |one| one.probability)
+    };
+    assert!(live(&before) > 0.9 && live(&after) < 0.1, "{} {}", live(&before), live(&after));
+}
