@@ -158,9 +158,8 @@ impl Asking<'_, '_> {
     /// A ground exchanged for another conductor and a ground that is open, each with each.
     pub(super) fn past_an_open_ground(&self) -> Vec<(usize, usize)> {
         let is_of_ground = |&exchange: &usize| {
-            let class = self.classes.get(exchange);
-            let fault = class.and_then(|class| self.model.possibles.get(class.lead)?.fault());
-            fault.is_some_and(|fault| fault.conductors.iter().any(|name| name == "ground"))
+            self.fault_of(exchange)
+                .is_some_and(|fault| fault.conductors.iter().any(|name| name == "ground"))
         };
         let is_open = |class: &Class| {
             let fault = self.model.possibles.get(class.lead).and_then(Possible::fault);
@@ -179,10 +178,14 @@ impl Asking<'_, '_> {
     /// How much likelier a bootleg ground and a ground that is open on the way to it are together than each by
     /// itself: the one is made for want of the other.
     pub(super) fn for_want_of_a_ground(&self, set: Set) -> f64 {
+        let open: Vec<usize> = set.iter().filter(|&at| self.opens_a_ground(at)).collect();
+        if open.is_empty() {
+            return 0.0;
+        }
         let bootlegs = set.iter().filter(|&at| self.is_bootleg(at));
         let is_missing = |bootleg: usize| {
             let before = self.up_to(&self.places_of(bootleg));
-            set.iter().any(|other| self.opens_a_ground_at(other, &before))
+            open.iter().any(|&at| !self.places_of(at).is_disjoint(&before))
         };
         let n_made = bootlegs.filter(|&bootleg| is_missing(bootleg)).count();
         n_made as f64 * MADE_FOR_WANT_OF_IT.ln()
@@ -194,14 +197,20 @@ impl Asking<'_, '_> {
         let n_classes = self.classes.len();
         let exchanges: Vec<usize> =
             self.exchanges().into_iter().filter(|&at| self.is_polarity(at)).collect();
+        let open_grounds: Vec<usize> =
+            (0..n_classes).filter(|&at| self.opens_a_ground(at)).collect();
         let mut sets = Vec::new();
         for bootleg in (0..n_classes).filter(|&at| self.is_bootleg(at)) {
             let places = self.places_of(bootleg);
             let before = self.up_to(&places);
             let is_there = |&at: &usize| !self.places_of(at).is_disjoint(&places);
-            let open = (0..n_classes).filter(|&at| self.opens_a_ground_at(at, &before));
-            for (open, pair) in open.map(|open| (open, Set::of(&[bootleg, open]))) {
-                let is_elsewhere = !self.opens_a_ground_at(open, &places);
+            for &open in &open_grounds {
+                let opens_at = self.places_of(open);
+                if opens_at.is_disjoint(&before) {
+                    continue;
+                }
+                let pair = Set::of(&[bootleg, open]);
+                let is_elsewhere = opens_at.is_disjoint(&places);
                 sets.push((is_elsewhere, pair));
                 let exchanged = exchanges.iter().filter(|at| is_there(at));
                 sets.extend(exchanged.map(|&at| (is_elsewhere, pair.with(at))));
@@ -239,10 +248,9 @@ impl Asking<'_, '_> {
         self.fault_of(class).is_some_and(of_neutral)
     }
 
-    fn opens_a_ground_at(&self, class: usize, places: &BTreeSet<&str>) -> bool {
+    fn opens_a_ground(&self, class: usize) -> bool {
         let of = self.classes.get(class);
         of.is_some_and(|class| self.touches(class) == Touches::OpenGround)
-            && !self.places_of(class).is_disjoint(places)
     }
 
     fn places_of(&self, class: usize) -> BTreeSet<&str> {
