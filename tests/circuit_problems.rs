@@ -419,3 +419,29 @@ fn terminals_places_and_joints_are_found_by_address() {
     assert_eq!(circuit.cable("k1").unwrap().id, "k1");
     assert!(circuit.load("nothing").is_none());
 }
+
+#[test]
+fn a_wire_that_lands_where_nothing_is_is_refused() {
+    refused(
+        "cable `spare`: `hot` lands on `bench.splcie.hot`, which nothing else reaches; expected a \
+         terminal of the circuit, or no landing if it is capped; is it `bench.splice.hot` or \
+         `bench.splice.neutral`?",
+        |description| {
+            let spare = description.cables.iter_mut().find(|cable| cable.id == "spare").unwrap();
+            spare.ends[1][0].to = "bench.splcie.hot".into();
+        },
+    );
+}
+
+#[test]
+fn a_wire_alone_in_a_splice_on_a_bar_or_at_a_device_is_no_mistake_nor_is_a_capped_one() {
+    let all: [fn(&mut Description); 4] = [
+        |d| d.links.retain(|link| link.id != "box3.pigtail.ground"),
+        |d| d.cables[0].ends[0][2].to = "panel.isolated".into(),
+        |d| d.cables[2].ends[1][2].to = "box3.ground".into(),
+        |d| d.cables[2].ends[1].clear(),
+    ];
+    for change in all {
+        assert_eq!(problems(change), []);
+    }
+}

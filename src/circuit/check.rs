@@ -6,6 +6,7 @@ use super::problem::close_names;
 use super::{CircuitProblem, Description, PartKind, PartName};
 
 mod bars;
+mod dangling;
 mod references;
 mod values;
 

@@ -6,8 +6,8 @@
 use crate::quantity::Address;
 
 use super::{
-    Bond, BranchCircuit, Cable, CableEnd, Conductor, Description, Device, DeviceKind, Electrode,
-    Landing, Link, Load, Lumped, ServiceConductor, Tab, Winding,
+    Bond, BranchCircuit, Cable, CableEnd, Conductor, Configuration, Description, Device,
+    DeviceKind, Electrode, Landing, Link, Load, Lumped, ServiceConductor, Tab, Winding,
 };
 
 /// A metal path between two terminals.
@@ -213,6 +213,35 @@ pub(crate) fn switch_contacts(device: &Device) -> Vec<(String, Address, Address,
             })
             .collect(),
     }
+}
+
+/// All terminals of a device.
+pub(crate) fn device_terminals(device: &Device) -> Vec<Address> {
+    let terminals: Vec<String> = match &device.kind {
+        DeviceKind::Receptacle { configuration } => {
+            let configuration = Configuration::named(configuration);
+            let slots = configuration.map(|c| c.slots).unwrap_or_default();
+            slots.iter().map(|slot| (*slot).to_owned()).collect()
+        }
+        DeviceKind::Duplex { .. } => {
+            ["top.hot", "bottom.hot", "top.neutral", "bottom.neutral", "ground"]
+                .map(str::to_owned)
+                .to_vec()
+        }
+        DeviceKind::Switch { poles: 1, .. } => vec!["1".into(), "2".into()],
+        DeviceKind::Switch { poles, .. } => {
+            (1..=*poles).flat_map(|pole| [format!("p{pole}.1"), format!("p{pole}.2")]).collect()
+        }
+        DeviceKind::ThreeWay { .. } => ["com", "t1", "t2"].map(str::to_owned).to_vec(),
+        DeviceKind::FourWay { .. } => ["a1", "a2", "b1", "b2"].map(str::to_owned).to_vec(),
+        DeviceKind::Protective { poles, .. } => {
+            poles.iter().flat_map(|pole| [format!("line.{pole}"), format!("load.{pole}")]).collect()
+        }
+    };
+    terminals
+        .into_iter()
+        .map(|terminal| Address::from(format!("{}.{terminal}", device.id)))
+        .collect()
 }
 
 fn contact(closed: bool, closed_ohm: f64, gap_farad: f64) -> SwitchContact {

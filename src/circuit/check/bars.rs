@@ -27,10 +27,15 @@ pub(super) fn of_circuit(circuit: &BranchCircuit, meetings: &Meetings<'_>, found
     }
 }
 
+/// The panels that breakers sit in.
+pub(super) fn panels(description: &Description) -> BTreeSet<&str> {
+    let buses = description.branch_circuits.iter().map(|circuit| circuit.bus.as_str());
+    buses.filter_map(|bus| Some(bus.rsplit_once('.')?.0)).collect()
+}
+
 /// The bars of panels that cables land on.
 pub(super) fn of_cables(description: &Description, meetings: &Meetings<'_>, found: &mut Found) {
-    let buses = description.branch_circuits.iter().map(|circuit| circuit.bus.as_str());
-    let panels: BTreeSet<&str> = buses.filter_map(|bus| Some(bus.rsplit_once('.')?.0)).collect();
+    let panels = panels(description);
     for cable in &description.cables {
         for landing in cable.ends.iter().flatten() {
             let to = landing.to.as_str();

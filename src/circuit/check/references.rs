@@ -8,7 +8,7 @@ use crate::circuit::{
     RangeOf,
 };
 
-use super::{At, Found, Meetings, bars};
+use super::{At, Found, Meetings, bars, dangling};
 
 pub(super) fn check(description: &Description, found: &mut Found) {
     let connections: Vec<Connection<'_>> = connections(description).collect();
@@ -27,6 +27,7 @@ pub(super) fn check(description: &Description, found: &mut Found) {
     }
     description.cables.iter().for_each(|part| cable(part, found));
     bars::of_cables(description, &meetings, found);
+    dangling::check(description, &meetings, found);
     for link in &description.links {
         let at = At::new(PartKind::Link, &link.id, "between");
         reaches(at, link.between.0.as_str(), link.between.1.as_str(), &meetings, found);

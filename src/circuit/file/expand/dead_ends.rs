@@ -2,39 +2,14 @@
 
 use std::collections::{HashMap, HashSet};
 
+use crate::circuit::PlaceKind;
+use crate::circuit::connection::device_terminals;
 use crate::circuit::diagnostic::Diagnostic;
 use crate::circuit::file::form::Text;
 use crate::circuit::file::near::with_nearest;
-use crate::circuit::{DeviceKind, PlaceKind};
 use crate::quantity::Address;
 
 use super::Expansion;
-
-/// All terminals of a device.
-fn device_terminals(id: &str, kind: &DeviceKind) -> Vec<Address> {
-    let terminals: Vec<String> = match kind {
-        DeviceKind::Receptacle { configuration } => {
-            let configuration = crate::circuit::Configuration::named(configuration);
-            let slots = configuration.map(|c| c.slots).unwrap_or_default();
-            slots.iter().map(|slot| (*slot).to_owned()).collect()
-        }
-        DeviceKind::Duplex { .. } => {
-            ["top.hot", "bottom.hot", "top.neutral", "bottom.neutral", "ground"]
-                .map(str::to_owned)
-                .to_vec()
-        }
-        DeviceKind::Switch { poles: 1, .. } => vec!["1".into(), "2".into()],
-        DeviceKind::Switch { poles, .. } => {
-            (1..=*poles).flat_map(|pole| [format!("p{pole}.1"), format!("p{pole}.2")]).collect()
-        }
-        DeviceKind::ThreeWay { .. } => ["com", "t1", "t2"].map(str::to_owned).to_vec(),
-        DeviceKind::FourWay { .. } => ["a1", "a2", "b1", "b2"].map(str::to_owned).to_vec(),
-        DeviceKind::Protective { poles, .. } => {
-            poles.iter().flat_map(|pole| [format!("line.{pole}"), format!("load.{pole}")]).collect()
-        }
-    };
-    terminals.into_iter().map(|terminal| Address::from(format!("{id}.{terminal}"))).collect()
-}
 
 impl Expansion<'_> {
     /// Says which parts written by hand lie at an address that nothing else has.
@@ -144,9 +119,7 @@ impl Expansion<'_> {
             add(&lumped.between.0);
             add(&lumped.between.1);
         }
-        out.devices.iter().for_each(|device| {
-            device_terminals(&device.id, &device.kind).iter().for_each(&mut add)
-        });
+        out.devices.iter().for_each(|device| device_terminals(device).iter().for_each(&mut add));
         for place in out.places.iter().filter(|place| place.kind == PlaceKind::Panel) {
             add(&Address::from(format!("{}.neutral", place.id)));
             add(&Address::from(format!("{}.ground", place.id)));
