@@ -9,6 +9,9 @@ use std::path::Path;
 
 use slotwise::circuit::diagnostic::{Diagnostic, Severity, render_all};
 use slotwise::circuit::file;
+use slotwise::diagnosis;
+use slotwise::drill::Family;
+use slotwise::instrument;
 
 /// What is said about every file of `tests/broken`, by file.
 fn every_file(mut check: impl FnMut(&str, &str)) -> usize {
@@ -64,4 +67,41 @@ fn every_place_lies_in_its_file_and_every_mistake_says_what_to_do() {
             assert!(told, "{name}: {diagnostic:?}");
         }
     });
+}
+
+/// The files of a directory.
+fn files_of(directory: &str) -> Vec<String> {
+    let directory = Path::new(env!("CARGO_MANIFEST_DIR")).join(directory);
+    let paths = fs::read_dir(directory).unwrap().map(|entry| entry.unwrap().path());
+    let files = paths.filter(|path| path.extension().is_some_and(|ending| ending == "ron"));
+    files.map(|path| fs::read_to_string(path).unwrap()).collect()
+}
+
+#[test]
+fn a_file_of_another_kind_is_called_what_it_is_in_one_message() {
+    let circuit = file::read(include_str!("../circuits/pottery-studio.ron")).unwrap().circuit;
+    let kinds = [
+        ("a circuit file", files_of("circuits")),
+        ("a condition file", vec![r#"(format: 1, name: "a", sentences: ["c1 off"])"#.to_owned()]),
+        ("an observation file", files_of("circuits/observations")),
+        ("an instrument file", vec!["(format: 1, instruments: [])".to_owned()]),
+        ("a family file", files_of("circuits/families")),
+    ];
+    let read = |wanted: &str, text: &str| match wanted {
+        "a circuit file" => file::read(text).err(),
+        "a condition file" => file::read_sentences(text).err(),
+        "an observation file" => diagnosis::file::read(&circuit, text).err(),
+        "an instrument file" => instrument::file::read(text).err(),
+        _ => Family::read(text).err(),
+    };
+    for (kind, texts) in &kinds {
+        assert!(!texts.is_empty(), "{kind}");
+        for wanted in kinds.iter().map(|(wanted, _)| *wanted).filter(|wanted| wanted != kind) {
+            for text in texts {
+                let said = read(wanted, text).unwrap();
+                let messages: Vec<&str> = said.iter().map(|one| one.message.as_str()).collect();
+                assert_eq!(messages, [format!("this is {kind}, and {wanted} is wanted here")]);
+            }
+        }
+    }
 }

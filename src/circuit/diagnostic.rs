@@ -205,10 +205,17 @@ impl Diagnostic {
     }
 
     /// The replacement, if the help does not name it already.
-    fn unspoken_replacement(&self) -> Option<&str> {
+    ///
+    /// ```
+    /// use slotwise::circuit::diagnostic::Diagnostic;
+    /// let said = Diagnostic::error("semicolon", "fields are parted by `,`", 10..11);
+    /// assert_eq!(said.with_replacement(",").unspoken_replacement(), Some(","));
+    /// ```
+    pub fn unspoken_replacement(&self) -> Option<&str> {
         let replacement = self.suggestion.as_ref()?.replacement.as_str();
         let help = self.help.as_deref().unwrap_or("");
-        (!help.contains(replacement.trim_matches('"'))).then_some(replacement)
+        let spoken = format!("`{}`", replacement.trim_matches('"'));
+        (!help.contains(&spoken)).then_some(replacement)
     }
 
     /// The labels of each line, lines in the order of their first mention.

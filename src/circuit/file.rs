@@ -14,8 +14,10 @@ mod expand;
 pub(crate) mod figure;
 mod form;
 mod hints;
+mod kind;
 mod lexer;
 pub mod limits;
+mod meant;
 mod near;
 mod parser;
 mod placed;
@@ -35,6 +37,7 @@ use serde::de::DeserializeOwned;
 use tree::Span;
 
 pub(crate) use form::GaugeName;
+pub(crate) use kind::FileKind;
 pub(crate) use near::with_nearest;
 pub(crate) use placed::Placed;
 pub(crate) use shape::BAND;
@@ -124,7 +127,7 @@ pub fn json_schema() -> String {
 }
 
 fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences>)> {
-    let (form, _): (FileForm, Node) = form_of(text, sink)?;
+    let (form, _): (FileForm, Node) = form_of(text, FileKind::Circuit, sink)?;
     let description = expand::expand(&form, sink);
     if sink.has_error() {
         return None;
@@ -142,10 +145,11 @@ fn read_into(text: &str, sink: &mut Sink) -> Option<(Circuit, Vec<NamedSentences
 /// Reads a text in the same notation into another form; `check` says what else is wrong.
 pub(crate) fn read_form<T: DeserializeOwned>(
     text: &str,
+    kind: FileKind,
     check: impl FnOnce(&T, &Node, &mut Sink),
 ) -> Result<T, Diagnostics> {
     let mut sink = Sink::default();
-    let form = form_of(text, &mut sink);
+    let form = form_of(text, kind, &mut sink);
     if let Some((form, root)) = &form {
         check(form, root, &mut sink);
     }
@@ -155,31 +159,45 @@ pub(crate) fn read_form<T: DeserializeOwned>(
     }
 }
 
-fn form_of<T: DeserializeOwned>(text: &str, sink: &mut Sink) -> Option<(T, Node)> {
+fn form_of<T: DeserializeOwned>(text: &str, kind: FileKind, sink: &mut Sink) -> Option<(T, Node)> {
     if text.len() > BYTES_MAX {
         let message = format!("a file has at most {BYTES_MAX} bytes");
         sink.say(Diagnostic::error("file-too-big", message, 0..0));
         return None;
     }
-    let root = root_of(text, sink)?;
-    let form = shape::read(&root, sink)?;
+    let root = root_of(text, kind, sink)?;
+    let form = shape::read(&root, sink);
+    sink.fold(|said| said.help.as_deref() == Some(shape::IN_QUOTES), REPEATED_MAX);
+    let form = form?;
     sink.note_damage(&members(&root));
     Some((form, root))
 }
 
-/// The tree of a text whose format is the one known.
-fn root_of(text: &str, sink: &mut Sink) -> Option<Node> {
+/// The tree of a text that is a file of this kind, of the format known.
+fn root_of(text: &str, kind: FileKind, sink: &mut Sink) -> Option<Node> {
+    if let Some(said) = kind::other_notation(text, kind) {
+        sink.say(said);
+        return None;
+    }
     let root = parser::parse(text, sink);
-    sink.fold(&[
-        "braces",
-        "quoted-field",
-        "equals-sign",
-        "semicolon",
-        "wrong-quotes",
-        "hash-comment",
-    ]);
+    if let Some(said) = root.as_ref().and_then(|root| kind::other_kind(root, kind)) {
+        *sink = Sink::default();
+        sink.say(said);
+        return None;
+    }
+    for code in
+        ["braces", "quoted-field", "equals-sign", "semicolon", "wrong-quotes", "hash-comment"]
+    {
+        sink.fold(|said| said.code == code, 1);
+    }
+    for code in ["missing-comma", "missing-colon", "field-expected", "text-without-quotes"] {
+        sink.fold(|said| said.code == code, REPEATED_MAX);
+    }
     root.filter(|root| format_known(root, sink))
 }
+
+/// So many slips of one kind are shown, each in its place; of more it is a habit.
+const REPEATED_MAX: usize = 5;
 
 /// The parts a file is made of: the members of its lists, and its fields that are no lists.
 fn members(root: &Node) -> Vec<Span> {

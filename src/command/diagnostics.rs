@@ -61,6 +61,9 @@ fn group<'a>(diagnostic: &'a Diagnostic, source: &'a Source) -> Group<'a> {
     if let Some(help) = &diagnostic.help {
         group = group.element(Level::HELP.message(help));
     }
+    if let Some(replacement) = diagnostic.unspoken_replacement() {
+        group = group.element(Level::HELP.message(format!("write `{replacement}`")));
+    }
     group
 }
 

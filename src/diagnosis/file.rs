@@ -19,7 +19,7 @@ use std::fmt::Write as _;
 
 use crate::circuit::Circuit;
 use crate::circuit::diagnostic::{Diagnostic, Diagnostics};
-use crate::circuit::file::{FORMAT, Placed, read_form};
+use crate::circuit::file::{FORMAT, FileKind, Placed, read_form};
 use crate::condition::file::{place_in, quoted};
 use crate::condition::words::WordsProblem;
 use crate::instrument::presets;
@@ -72,7 +72,7 @@ pub struct NamedAccount {
 /// assert_eq!(said[0].offending(&text), "klin");
 /// ```
 pub fn read(circuit: &Circuit, text: &str) -> Result<NamedAccount, Diagnostics> {
-    let form: FileForm = read_form(text, check::check)?;
+    let form: FileForm = read_form(text, FileKind::Observations, check::check)?;
     let mut reader = Reader { circuit, text, problems: Vec::new() };
     let account = reader.account(&form);
     let mut problems = reader.problems;

@@ -5,7 +5,7 @@
 //! with its place and what was expected.
 
 use crate::circuit::diagnostic::Diagnostics;
-use crate::circuit::file::read_form;
+use crate::circuit::file::{FileKind, read_form};
 
 mod check;
 mod form;
@@ -39,7 +39,7 @@ impl Family {
     /// assert_eq!(said[0].help.as_deref(), Some("did you mean `boxes`?"));
     /// ```
     pub fn read(text: &str) -> Result<Self, Diagnostics> {
-        read_form(text, check::check).map(Self)
+        read_form(text, FileKind::Family, check::check).map(Self)
     }
 
     /// What it is called.

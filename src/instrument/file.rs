@@ -7,7 +7,7 @@ use serde::Deserialize;
 
 use super::{BadFigure, Instrument};
 use crate::circuit::diagnostic::{Diagnostic, Diagnostics};
-use crate::circuit::file::{Node, Sink, Value, read_form};
+use crate::circuit::file::{FileKind, Node, Sink, Value, read_form};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -38,7 +38,7 @@ struct FileForm {
 /// assert_eq!(said[0].offending(&text.replace("(40, 70)", "(70, 40)")), "(70, 40)");
 /// ```
 pub fn read(text: &str) -> Result<Vec<Instrument>, Diagnostics> {
-    read_form(text, check).map(|form: FileForm| form.instruments)
+    read_form(text, FileKind::Instruments, check).map(|form: FileForm| form.instruments)
 }
 
 fn check(form: &FileForm, root: &Node, sink: &mut Sink) {

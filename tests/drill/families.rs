@@ -28,6 +28,17 @@ fn of(code: &str, at: &str) -> (String, String) {
 fn slips_in_a_family_are_said_where_they_stand() {
     for (from, to, code, at) in [
         ("boxes: (4, 8)", "boxes: (8, 4)", "range-upside-down", "8"),
+        ("boxes: (4, 8)", "boxes: 4-8", "not-a-plain-number", "4-8"),
+        ("boxes: (4, 8)", "boxes: [4, 8]", "wrong-kind", "[4, 8]"),
+        ("push_in: 0.4", "push_in: 40%", "not-a-plain-number", "40%"),
+        ("name: \"kettle\"", "id: \"kettle\"", "unknown-field", "id"),
+        ("kind: GroundFault", "kind: GFCI", "unknown-word", "GFCI"),
+        (
+            "devices: [(kind: Receptacle, weight: 9), ",
+            "devices: [Receptacle, ",
+            "wrong-kind",
+            "Receptacle",
+        ),
         ("boxes: (4, 8)", "boxes: (4.5, 8)", "not-whole", "4.5"),
         ("boxes: (4, 8)", "boxes: (4, 40)", "too-few-names", "40"),
         ("branches: 0.15", "branches: 15", "out-of-bounds", "15"),

@@ -12,7 +12,7 @@ use crate::circuit::{
 };
 use crate::quantity::{Address, Phasor};
 
-use super::form::{FileForm, LoadForm, SystemForm, WordsForm};
+use super::form::{FileForm, LoadForm, SystemForm, Text, WordsForm};
 use super::sink::Sink;
 use super::tree::Span;
 
@@ -28,6 +28,7 @@ mod junction;
 mod length;
 mod loads;
 mod loose_wires;
+mod lost;
 mod names;
 mod panel;
 mod plan;
@@ -61,6 +62,8 @@ pub(crate) struct Expansion<'f> {
     bars: HashMap<String, Phasor>,
     /// Where the names of circuits, panels, boxes, cables, devices and loads stand.
     names: HashMap<String, (Span, &'static str)>,
+    /// How names should have been written that cannot be: what speaks of them so is right.
+    respelt: HashSet<String>,
     /// Loads by where they are.
     loads_at: HashMap<&'f str, Vec<&'f LoadForm>>,
     /// Boxes that cables written by hand land in.
@@ -97,6 +100,7 @@ impl<'f> Expansion<'f> {
             system,
             bars: HashMap::new(),
             names: HashMap::new(),
+            respelt: HashSet::new(),
             loads_at: HashMap::new(),
             landed_by_hand: landed_by_hand(form),
             plugs: HashSet::new(),
@@ -119,6 +123,13 @@ impl<'f> Expansion<'f> {
     /// Says that something is missing, unless it may be there and could not be read.
     fn say_missing(&mut self, diagnostic: Diagnostic) {
         self.sink.say_missing(diagnostic);
+    }
+
+    /// Says that no thing has the name `written`, unless that follows from what has been said of names.
+    fn say_unknown(&mut self, written: &Text, diagnostic: Diagnostic) {
+        if !self.respelt.contains(written.as_str()) {
+            self.sink.say_unknown(diagnostic);
+        }
     }
 
     /// Whether sizes and ratings default to those of IEC countries.

@@ -2,6 +2,7 @@
 
 use crate::circuit::diagnostic::Diagnostic;
 
+use super::figure::readable;
 use super::tree::Span;
 
 pub(crate) fn hash_comment(span: Span) -> Diagnostic {
@@ -23,6 +24,32 @@ pub(crate) fn wrong_quotes(span: Span, content: &str) -> Diagnostic {
 pub(crate) fn braces(span: Span) -> Diagnostic {
     Diagnostic::error("braces", "fields stand in round brackets here, not in `{ }`", span)
         .with_help("write `(` for `{` and `)` for `}`; this is RON, not JSON")
+}
+
+pub(crate) fn list_in_braces(span: Span) -> Diagnostic {
+    Diagnostic::error("braces", "a list stands in square brackets here, not in `{ }`", span)
+        .with_help("write `[` for `{` and `]` for `}`")
+}
+
+pub(crate) fn no_file(span: Span) -> Diagnostic {
+    Diagnostic::error("no-file", "a file begins with `(`, and this is something else", span)
+        .with_expected(BEGINNING)
+        .with_help(SAMPLE)
+}
+
+pub(crate) fn no_brackets(span: Span) -> Diagnostic {
+    Diagnostic::error("no-brackets", "a file stands in one pair of `( )`", span)
+        .with_expected("`(` before this and `)` at the end of the file")
+}
+
+pub(crate) fn text_without_quotes(span: Span, text: &str) -> Diagnostic {
+    Diagnostic::error("text-without-quotes", "a text of several words needs quotes", span)
+        .with_replacement(format!("\"{text}\""))
+}
+
+pub(crate) fn texts_without_quotes(span: Span) -> Diagnostic {
+    Diagnostic::error("text-without-quotes", "texts need quotes", span)
+        .with_expected("each text in double quotes, and a comma between texts")
 }
 
 pub(crate) fn quoted_field(span: Span, name: &str) -> Diagnostic {
@@ -81,16 +108,41 @@ pub(crate) fn unit_after_number(number: Span, junk: Span, text: &str) -> Diagnos
     );
     if after.starts_with('/') {
         diagnostic.with_expected("a decimal number, as 0.5 for a half")
+    } else if after.starts_with('-') {
+        diagnostic.with_expected("one number").with_help(RANGE)
+    } else if after.trim() == "%" {
+        let share = readable(digits.parse::<f64>().unwrap_or_default() / 100.0);
+        diagnostic.with_expected("a plain number").with_help(format!(
+            "`{digits}` where the field's name says percent, `{share}` where it is a share"
+        ))
     } else if after.starts_with(|c: char| c.is_ascii_digit()) {
         let joined = format!("{digits}{after}");
         diagnostic.with_expected("a number without blanks in it").with_replacement(joined)
     } else {
-        diagnostic
+        let diagnostic = diagnostic
             .with_expected("a plain number; the unit is in the field's name")
-            .with_help("`feet: 12` or `metres: 3.6`, `watts: 1500`, `ohms: 0.4`")
-            .with_replacement(digits)
+            .with_help("`feet: 12` or `metres: 3.6`, `watts: 1500`, `ohms: 0.4`");
+        match without_unit(digits, after.trim()) {
+            Some(number) => diagnostic.with_replacement(number),
+            None => diagnostic,
+        }
     }
 }
+
+/// A number without its unit, in the unit that a field has; none if that is another.
+pub(crate) fn without_unit(digits: &str, unit: &str) -> Option<String> {
+    let times = |factor| Some(readable(digits.parse::<f64>().ok()? * factor));
+    match unit {
+        "kW" | "kw" | "KW" | "kVA" | "k" => times(1e3),
+        "M" | "Mohm" | "MOhm" | "MΩ" => times(1e6),
+        "cm" | "mm" | "km" | "in" | "inch" | "inches" | "\"" | "mA" | "mV" => None,
+        _ => Some(digits.to_owned()),
+    }
+}
+
+/// Where a range is written.
+pub(crate) const RANGE: &str = "a range is `(low, high)` in a field for ranges, if there is one: `feet_between: (8, 20)`, \
+     `metres_between`, `watts_between`";
 
 pub(crate) fn decimal_comma(span: Span, meant: &str) -> Diagnostic {
     Diagnostic::error("decimal-comma", "a comma parts fields; decimals follow a point", span)
@@ -109,14 +161,15 @@ pub(crate) fn after_the_end(span: Span) -> Diagnostic {
 
 pub(crate) fn empty_file() -> Diagnostic {
     Diagnostic::error("empty-file", "there is nothing in this file", 0..0)
-        .with_expected(
-            "`(format: 1, ...)`, in a circuit `(format: 1, circuits: [...], boxes: [...])`",
-        )
-        .with_help(
-            "`slotwise sample` prints a commented circuit to start from; docs/ shows every other \
-             kind of file",
-        )
+        .with_expected(BEGINNING)
+        .with_help(SAMPLE)
 }
+
+const BEGINNING: &str =
+    "`(format: 1, ...)`, in a circuit `(format: 1, circuits: [...], boxes: [...])`";
+
+const SAMPLE: &str = "`slotwise sample` prints a commented circuit to start from; docs/ shows every other kind \
+     of file";
 
 /// The bracket that closes `open`.
 pub(crate) fn closing(open: char) -> char {

@@ -92,6 +92,7 @@ impl<'a> Lexer<'a, '_> {
                 self.take_while(|c| c != ']' && !ends_line(c));
                 self.at += usize::from(self.peek() == Some(']'));
             } else if self.peek() == Some('#') {
+                let start = self.at;
                 self.take_while(|c| !ends_line(c));
                 self.sink.say(hints::hash_comment(start..self.at));
             } else if self.at == start {
@@ -133,6 +134,9 @@ impl<'a> Lexer<'a, '_> {
 
     fn token(&mut self) -> TokenKind {
         let Some(c) = self.peek() else { return TokenKind::End };
+        if let Some(word) = self.word_with_a_digit_first() {
+            return TokenKind::Word(word.to_owned());
+        }
         if self.number_begins() {
             return self.number();
         }
@@ -170,6 +174,18 @@ impl<'a> Lexer<'a, '_> {
             }
             self.at += 1;
         }
+    }
+
+    /// `3Way(`: no number has brackets.
+    fn word_with_a_digit_first(&mut self) -> Option<&'a str> {
+        let rest = self.rest();
+        let end = rest.find(|c: char| !(c.is_alphanumeric() || matches!(c, '_' | '-')))?;
+        let (word, after) = rest.split_at(end);
+        let is_word = word.starts_with(|c: char| c.is_ascii_digit())
+            && word.contains(char::is_alphabetic)
+            && after.starts_with('(');
+        self.at += if is_word { end } else { 0 };
+        is_word.then_some(word)
     }
 
     fn number_begins(&self) -> bool {
@@ -229,7 +245,14 @@ impl<'a> Lexer<'a, '_> {
         while let Some(c) = self.peek() {
             self.at += c.len_utf8();
             match c {
-                '"' => return TokenKind::Text(content),
+                '"' => match self.meant_to_end(start + 1) {
+                    Some(end) => {
+                        content = self.text[start + 1..end].to_owned();
+                        self.at = end;
+                        break;
+                    }
+                    None => return TokenKind::Text(content),
+                },
                 '\\' => self.escape(&mut content),
                 '\n' | '\r' if !self.within_line_end(c) && self.never_closes() => {
                     self.at -= 1;
@@ -251,6 +274,15 @@ impl<'a> Lexer<'a, '_> {
             self.at -= 1;
         }
         TokenKind::Text(content)
+    }
+
+    /// Where a text from `start` was meant to end, if the quote just read begins the one after it:
+    /// `"kiln, from: "door"`.
+    fn meant_to_end(&self, start: usize) -> Option<usize> {
+        let text = self.text.get(start..self.at - 1)?;
+        let at_word = self.peek().is_some_and(char::is_alphanumeric);
+        let to_the_next = at_word && text.trim_end().ends_with([',', ':']);
+        text.find(',').filter(|_| to_the_next).map(|end| start + end)
     }
 
     /// Whether this character is the first of the two that end a line on some systems.

@@ -20,18 +20,20 @@ pub(crate) fn with_nearest<S: AsRef<str>>(
 /// The one of `known` nearest to `written`: at most a third of its letters differ, case and
 /// the signs between words left out.
 pub(crate) fn nearest<'k>(written: &str, known: impl Iterator<Item = &'k str>) -> Option<&'k str> {
-    let plain = |text: &str| -> String {
-        text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
-    };
-    let written = plain(written);
+    let written = letters(written);
     if written.is_empty() || written.len() > 64 {
         return None;
     }
     known
-        .map(|name| (strsim::damerau_levenshtein(&written, &plain(name)), name))
+        .map(|name| (strsim::damerau_levenshtein(&written, &letters(name)), name))
         .filter(|(distance, name)| distance * 3 <= name.chars().count().max(written.len()))
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, name)| name)
+}
+
+/// The letters and digits of a name, all small.
+pub(crate) fn letters(name: &str) -> String {
+    name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 
 #[cfg(test)]

@@ -29,7 +29,15 @@ pub(crate) fn parse(text: &str, sink: &mut Sink) -> Option<Node> {
         comment_lost: sink.has("comment-not-closed"),
         sink,
     };
-    let root = parser.value();
+    let root = match parser.kind() {
+        TokenKind::Word(_) if parser.a_field_begins() => parser.without_brackets(),
+        TokenKind::Word(_) if !matches!(parser.token(1).kind, TokenKind::Open(_)) => {
+            let first = parser.span();
+            parser.sink.say(hints::no_file(first));
+            return None;
+        }
+        _ => parser.value(),
+    };
     let after = parser.span();
     match parser.kind() {
         TokenKind::End => {}
@@ -107,8 +115,9 @@ impl Parser<'_, '_> {
         match self.kind().clone() {
             TokenKind::Number(number) => {
                 self.step();
-                self.unit_after(&span);
-                self.node(span, Value::Number(number))
+                let is_readable = self.unit_after(&span);
+                let value = if is_readable { Value::Number(number) } else { Value::Unreadable };
+                self.node(span, value)
             }
             TokenKind::Text(text) => {
                 self.step();
@@ -162,13 +171,13 @@ impl Parser<'_, '_> {
         }
     }
 
-    /// Reports and steps over a unit, a fraction or a grouped thousand after a number.
-    fn unit_after(&mut self, number: &Span) {
+    /// Reports and steps over a unit, a fraction or a grouped thousand after a number; says whether
+    /// the number may be taken without it.
+    fn unit_after(&mut self, number: &Span) -> bool {
         let start = self.span().start;
         let mut end = start;
         loop {
-            let same_line =
-                !self.text[self.previous().end..self.span().start].contains(['\n', '\r']);
+            let same_line = self.is_on_one_line(self.previous().end, self.span().start);
             let junk = match self.kind() {
                 TokenKind::Word(_) => {
                     let next = &self.token(1).kind;
@@ -191,6 +200,7 @@ impl Parser<'_, '_> {
         if end > start {
             self.sink.say(hints::unit_after_number(number.clone(), start..end, self.text));
         }
+        !self.text.get(start..end).unwrap_or("").starts_with(['-', '%', '/'])
     }
 
     /// Whether another bracket may be opened; if not, reading stops here.
@@ -218,38 +228,120 @@ impl Parser<'_, '_> {
                     self.leave_unclosed();
                     break;
                 }
-                items.push(self.value());
+                let item = match self.words_in_a_row(true) {
+                    Some(span) => {
+                        self.sink.say(hints::texts_without_quotes(span.clone()));
+                        self.node(span, Value::Unreadable)
+                    }
+                    None => self.value(),
+                };
+                items.push(item);
                 self.comma_after_value();
             }
         }
         self.node(start..self.previous().end, Value::List(items))
     }
 
+    /// Steps over words in a row on one line that were meant as text; in a list, over whatever
+    /// stands between them too.
+    fn words_in_a_row(&mut self, in_list: bool) -> Option<Span> {
+        let start = self.span().start;
+        let is_word = |parser: &Self, ahead: usize| {
+            let next = &parser.token(ahead + 1).kind;
+            let begins_more = matches!(next, TokenKind::Colon | TokenKind::Odd('='));
+            match parser.token(ahead).kind {
+                TokenKind::Word(_) | TokenKind::Number(_) => {
+                    !matches!(next, TokenKind::Open(_)) && (in_list || !begins_more)
+                }
+                TokenKind::Odd(_) | TokenKind::Colon => in_list && ahead > 1,
+                _ => false,
+            }
+        };
+        if !matches!(self.kind(), TokenKind::Word(_)) {
+            return None;
+        }
+        let mut ahead = 0;
+        while is_word(self, ahead) && self.is_on_one_line(start, self.token(ahead).span.start) {
+            ahead += 1;
+        }
+        if ahead < 2 {
+            return None;
+        }
+        let with_colon = (0..ahead).any(|ahead| self.token(ahead).kind == TokenKind::Colon);
+        // A sentence with a colon goes on after its commas.
+        while with_colon
+            && !matches!(self.token(ahead).kind, TokenKind::Close(_) | TokenKind::End)
+            && self.is_on_one_line(start, self.token(ahead).span.start)
+        {
+            ahead += 1;
+        }
+        ahead -= usize::from(self.token(ahead - 1).kind == TokenKind::Comma);
+        self.at += ahead;
+        Some(start..self.previous().end)
+    }
+
+    fn is_on_one_line(&self, start: usize, end: usize) -> bool {
+        !self.text.get(start..end).unwrap_or("").contains(['\n', '\r'])
+    }
+
     /// `( ... )` or `{ ... }`, after an optional name that began at `start`.
     fn bracketed(&mut self, start: usize, name: Option<Word>) -> Node {
         let open = if *self.kind() == TokenKind::Open('{') { '{' } else { '(' };
-        if open == '{' {
-            let span = self.span();
-            self.sink.say(hints::braces(span));
-        }
+        let opened = self.span();
         if !self.enter(open) {
             return self.node(start..start, Value::Unreadable);
         }
-        let value = if self.fields_begin() {
-            Value::Fields { name, fields: self.fields(open) }
+        let has_fields = self.fields_begin();
+        let is_list = open == '{' && name.is_none() && !has_fields;
+        let value = if has_fields {
+            let fields = self.fields(open);
+            if open == '{' && name.is_none() && self.are_by_name(&fields) {
+                Value::ByName
+            } else {
+                Value::Fields { name, fields }
+            }
         } else {
             let mut items = Vec::new();
             while !self.closes(open) {
                 items.push(self.value());
                 self.comma_after_value();
             }
-            Value::Items { name, items }
+            if is_list { Value::List(items) } else { Value::Items { name, items } }
         };
+        match (open, &value) {
+            ('{', Value::List(_)) => self.sink.say(hints::list_in_braces(opened)),
+            ('(', _) | (_, Value::ByName) => {}
+            _ => self.sink.say(hints::braces(opened)),
+        }
         self.node(start..self.previous().end, value)
     }
 
+    /// Whether these in braces are things by their names; then nothing is wrong with quotes.
+    fn are_by_name(&mut self, fields: &[Field]) -> bool {
+        let is_thing =
+            |field: &Field| matches!(field.value.value, Value::Fields { name: None, .. });
+        let all = !self.open.is_empty() && !fields.is_empty() && fields.iter().all(is_thing);
+        if all {
+            let names: Vec<Span> = fields.iter().map(|field| field.name.span.clone()).collect();
+            self.sink.take_back("quoted-field", &names);
+        }
+        all
+    }
+
+    fn a_field_begins(&self) -> bool {
+        matches!(self.token(1).kind, TokenKind::Colon | TokenKind::Odd('='))
+    }
+
+    /// The fields of a file whose own brackets are missing.
+    fn without_brackets(&mut self) -> Node {
+        let first = self.span();
+        self.sink.say(hints::no_brackets(first.clone()));
+        let fields = self.fields('(');
+        self.node(first.start..self.previous().end, Value::Fields { name: None, fields })
+    }
+
     fn fields_begin(&self) -> bool {
-        let joined = matches!(self.token(1).kind, TokenKind::Colon | TokenKind::Odd('='));
+        let joined = self.a_field_begins();
         match self.kind() {
             TokenKind::Close(_) => true,
             TokenKind::Word(_) => {
@@ -273,9 +365,7 @@ impl Parser<'_, '_> {
                     self.step();
                     self.field(Word { text, span }, &mut fields);
                 }
-                TokenKind::Text(text)
-                    if matches!(self.token(1).kind, TokenKind::Colon | TokenKind::Odd('=')) =>
-                {
+                TokenKind::Text(text) if self.a_field_begins() => {
                     self.sink.say(hints::quoted_field(span.clone(), &text));
                     self.step();
                     self.field(Word { text, span }, &mut fields);
@@ -312,7 +402,14 @@ impl Parser<'_, '_> {
             }
             _ => self.sink.say(hints::missing_colon(&name.text, name.span.clone())),
         }
-        let value = self.value();
+        let value = match self.words_in_a_row(false) {
+            Some(span) => {
+                let text = self.text.get(span.clone()).unwrap_or("").to_owned();
+                self.sink.say(hints::text_without_quotes(span.clone(), &text));
+                self.node(span, Value::Text(text))
+            }
+            None => self.value(),
+        };
         let value = self.decimal_comma(value);
         fields.push(Field { name, value });
         self.comma_after_value();

@@ -6,7 +6,7 @@ use crate::circuit::diagnostic::{Diagnostic, Diagnostics};
 
 use super::form::Text;
 use super::sink::Sink;
-use super::{NamedSentences, placed, root_of, shape};
+use super::{FileKind, NamedSentences, placed, root_of, shape};
 
 /// Largest condition file in bytes.
 pub const CONDITION_BYTES_MAX: usize = 1024 * 1024;
@@ -53,5 +53,5 @@ fn read_form(text: &str, sink: &mut Sink) -> Option<ConditionFileForm> {
         sink.say(Diagnostic::error("file-too-big", message, 0..0));
         return None;
     }
-    shape::read(&root_of(text, sink)?, sink)
+    shape::read(&root_of(text, FileKind::Condition, sink)?, sink)
 }

@@ -4,7 +4,7 @@
 //! put aside (a [hole](Shape::holes)), and the next reading goes on past it, until nothing
 //! more is found. Holes carry no place, and nothing is ever said about them.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashSet};
 use std::fmt;
 
 use serde::de::{DeserializeOwned, DeserializeSeed, Visitor};
@@ -12,8 +12,10 @@ use serde::forward_to_deserialize_any;
 
 use crate::circuit::diagnostic::Diagnostic;
 
+use super::figure::readable;
+use super::hints::{self, RANGE};
 use super::limits::PROBLEMS_MAX;
-use super::near::with_nearest;
+use super::meant;
 use super::placed::PLACED;
 use super::sink::{NOWHERE, Sink};
 use super::tree::{Node, NodeId, Span, Value};
@@ -22,23 +24,25 @@ mod fields;
 mod members;
 mod variants;
 
-use fields::read_fields;
+use fields::{Missing, read_fields};
 use members::{Members, PlacedAccess};
 use variants::Variant;
 
 /// Reads `root` as a `T`; `None` only if more is wrong than is reported in one go.
 pub(crate) fn read<T: DeserializeOwned>(root: &Node, sink: &mut Sink) -> Option<T> {
-    let mut shape = Shape { holes: HashSet::new(), missing: HashMap::new(), sink };
+    let mut shape =
+        Shape { holes: HashSet::new(), misread: HashSet::new(), missing: BTreeMap::new(), sink };
     // Each round puts at least one value aside. A huge file gets fewer rounds; its values are
     // numbered from zero, the root last.
     let rounds = (READ_VALUES_MAX / (root.id + 1)).clamp(3, PROBLEMS_MAX + 1);
-    for _ in 0..rounds {
+    let form = (0..rounds).find_map(|_| {
         let reader = Reader { node: Some(root), span: root.span.clone(), shape: &mut shape };
-        if let Ok(form) = T::deserialize(reader) {
-            return Some(form);
-        }
+        T::deserialize(reader).ok()
+    });
+    for (_, missing) in shape.missing {
+        shape.sink.say(missing.diagnostic());
     }
-    None
+    form
 }
 
 /// Values read in all rounds together.
@@ -48,8 +52,10 @@ const READ_VALUES_MAX: usize = 10_000_000;
 struct Shape<'s> {
     /// Values that are read as a stand-in.
     holes: HashSet<NodeId>,
+    /// Values of which it has been said what is wrong, taken as meant.
+    misread: HashSet<NodeId>,
     /// Fields read as a stand-in though they are not there, by the value they belong to.
-    missing: HashMap<NodeId, Vec<&'static str>>,
+    missing: BTreeMap<NodeId, Missing>,
     sink: &'s mut Sink,
 }
 
@@ -107,15 +113,27 @@ impl<'a> Reader<'a, '_, '_> {
 
     /// Says what is wrong with this value and puts it aside.
     fn refuse(self, diagnostic: Diagnostic) -> Stop {
+        let said = self.node.is_some_and(|node| self.shape.misread.contains(&node.id));
         if let Some(node) = self.node {
             self.shape.holes.insert(node.id);
         }
-        self.shape.sink.say(diagnostic);
+        if !said {
+            self.shape.sink.say(diagnostic);
+        }
         Stop::Said
     }
 
     fn wrong_kind(self, expected: &str, found: &Value) -> Stop {
-        let mut diagnostic = Diagnostic::error(
+        if matches!(expected, LIST | FIELDS | TEXT) {
+            self.shape.sink.lose_a_name();
+        }
+        let diagnostic = self.misfit(expected, found);
+        self.refuse(diagnostic)
+    }
+
+    /// What is wrong with a value of another kind than expected.
+    fn misfit(&self, expected: &str, found: &Value) -> Diagnostic {
+        let said = Diagnostic::error(
             "wrong-kind",
             format!("found {} in place of {expected}", found.in_words()),
             self.span.clone(),
@@ -123,37 +141,84 @@ impl<'a> Reader<'a, '_, '_> {
         .with_expected(expected);
         match found {
             Value::Word(word) if expected == TEXT => {
-                diagnostic = diagnostic
-                    .with_help("put names in double quotes")
-                    .with_replacement(format!("\"{word}\""));
+                said.with_help(IN_QUOTES).with_replacement(format!("\"{word}\""))
             }
-            Value::Text(text) if expected == NUMBER && text.trim().parse::<f64>().is_ok() => {
-                diagnostic = diagnostic
-                    .with_help("write numbers without quotes")
-                    .with_replacement(text.trim());
+            Value::Fields { .. } if expected == TEXT => {
+                said.with_help("say it in words, in double quotes")
             }
-            pair if expected == NUMBER && pair.is_pair() => {
-                diagnostic = diagnostic.with_help(
-                    "a range has a field of its own, where there is one: `feet_between: (8, 20)`, \
-                     `metres_between`, `watts_between`",
-                );
+            Value::Text(text) if expected == NUMBER || expected == WHOLE => {
+                match leading_number(text) {
+                    Some((number, "")) => {
+                        said.with_help("write numbers without quotes").with_replacement(number)
+                    }
+                    Some((number, unit)) => {
+                        let help = "a number has no quotes, and its unit is in the field's name";
+                        match hints::without_unit(number, unit) {
+                            Some(number) => said.with_help(help).with_replacement(number),
+                            None => said.with_help(help),
+                        }
+                    }
+                    None => said,
+                }
             }
-            Value::Text(text) if expected == BOOLEAN => {
-                diagnostic = diagnostic.with_help("write it without quotes").with_replacement(text);
+            pair if expected == NUMBER && pair.is_pair() => said.with_help(RANGE),
+            Value::Text(word) | Value::Word(word) if expected == BOOLEAN => match truth(word) {
+                Some(truth) => said.with_replacement(truth.to_string()),
+                None => said,
+            },
+            Value::List(_) if expected == TEXT || expected == NUMBER => {
+                said.with_help("there is one of it only, without `[ ]`")
             }
-            _ if expected.starts_with("a list") => {
-                diagnostic = diagnostic.with_help("put it in `[ ]`, even if it is only one");
+            Value::ByName if expected == LIST => said.with_help(
+                "a name is a field like others: `[(id: \"door\", ...), (id: \"kiln\", ...)]`",
+            ),
+            Value::ByName => said.with_help("write `( )` for `{ }`, and names without quotes"),
+            Value::Items { .. } if expected == LIST => {
+                said.with_help("write `[ ]` for these `( )`")
             }
-            _ => {}
+            _ if expected == LIST => said.with_help("put it in `[ ]`, even if it is only one"),
+            _ => said,
         }
-        self.refuse(diagnostic)
+    }
+
+    /// Says what is wrong with a value, which is then taken as meant.
+    fn say_misfit(&mut self, expected: &str, found: &Value) {
+        let diagnostic = self.misfit(expected, found);
+        self.shape.sink.say(diagnostic);
+        self.shape.misread.extend(self.node.map(|node| node.id));
+    }
+}
+
+/// The number that a text begins with, and what follows: a unit, or nothing.
+fn leading_number(text: &str) -> Option<(&str, &str)> {
+    let text = text.trim();
+    let of_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+');
+    let end = text.find(|c| !of_number(c)).unwrap_or(text.len());
+    let (number, unit) = text.split_at(end);
+    let is_unit =
+        unit.chars().all(|c| c.is_alphabetic() || c.is_whitespace() || "\"'²".contains(c));
+    (is_unit && number.parse::<f64>().is_ok()).then(|| (number, unit.trim()))
+}
+
+/// True or false in other words.
+fn truth(word: &str) -> Option<bool> {
+    match word.trim().to_lowercase().as_str() {
+        "true" | "yes" | "on" => Some(true),
+        "false" | "no" | "off" => Some(false),
+        _ => None,
     }
 }
 
 /// The name by which the reader knows a value that may be written as one number or as two.
 pub(crate) const BAND: &str = "Band";
 
+/// What is said about a word that should be text.
+pub(crate) const IN_QUOTES: &str = "put names in double quotes";
+
 const NUMBER: &str = "a number";
+const WHOLE: &str = "a whole number";
+const LIST: &str = "a list in [ ]";
+const FIELDS: &str = "fields in ( )";
 const TEXT: &str = "text in quotes";
 const BOOLEAN: &str = "true or false";
 
@@ -176,7 +241,7 @@ macro_rules! whole_numbers {
                             .with_expected("a whole number, as 2"),
                     ))
                 }
-                Some(found) => Err(self.wrong_kind("a whole number", found)),
+                Some(found) => Err(self.wrong_kind(WHOLE, found)),
             }
         }
     )*};
@@ -196,10 +261,15 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
 
     whole_numbers!(deserialize_u8 visit_u8 u8, deserialize_u16 visit_u16 u16, deserialize_u32 visit_u32 u32);
 
-    fn deserialize_f64<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+    fn deserialize_f64<V: Visitor<'de>>(mut self, visitor: V) -> Result<V::Value, Stop> {
         match self.value() {
             None => visitor.visit_f64(1.0),
             Some(Value::Number(number)) => visitor.visit_f64(*number),
+            Some(found @ Value::Text(text)) if leading_number(text).is_some() => {
+                self.say_misfit(NUMBER, found);
+                let number = leading_number(text).and_then(|(number, _)| number.parse().ok());
+                visitor.visit_f64(number.unwrap_or(1.0))
+            }
             Some(Value::Word(word)) if matches!(word.as_str(), "NaN" | "inf") => {
                 visitor.visit_f64(if word == "inf" { f64::INFINITY } else { f64::NAN })
             }
@@ -207,10 +277,14 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
         }
     }
 
-    fn deserialize_str<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+    fn deserialize_str<V: Visitor<'de>>(mut self, visitor: V) -> Result<V::Value, Stop> {
         match self.value() {
             None => visitor.visit_str(""),
             Some(Value::Text(text)) => visitor.visit_str(text),
+            Some(found @ Value::Word(word)) if truth(word).is_none() => {
+                self.say_misfit(TEXT, found);
+                visitor.visit_str(word)
+            }
             Some(found) => Err(self.wrong_kind(TEXT, found)),
         }
     }
@@ -219,11 +293,15 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
         self.deserialize_str(visitor)
     }
 
-    fn deserialize_bool<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+    fn deserialize_bool<V: Visitor<'de>>(mut self, visitor: V) -> Result<V::Value, Stop> {
         match self.value() {
             None => visitor.visit_bool(false),
             Some(Value::Word(word)) if word == "true" => visitor.visit_bool(true),
             Some(Value::Word(word)) if word == "false" => visitor.visit_bool(false),
+            Some(found @ (Value::Word(word) | Value::Text(word))) if truth(word).is_some() => {
+                self.say_misfit(BOOLEAN, found);
+                visitor.visit_bool(truth(word).unwrap_or_default())
+            }
             Some(found) => Err(self.wrong_kind(BOOLEAN, found)),
         }
     }
@@ -257,13 +335,22 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
         visitor.visit_seq(PlacedAccess { span, step: 0, reader: Some(self) })
     }
 
-    fn deserialize_seq<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stop> {
+    fn deserialize_seq<V: Visitor<'de>>(mut self, visitor: V) -> Result<V::Value, Stop> {
         match self.value() {
             None => visitor.visit_seq(Members { items: [].iter(), padding: 0, shape: self.shape }),
             Some(Value::List(items)) => {
                 visitor.visit_seq(Members { items: items.iter(), padding: 0, shape: self.shape })
             }
-            Some(found) => Err(self.wrong_kind("a list in [ ]", found)),
+            Some(found @ Value::Items { name: None, items }) => {
+                self.say_misfit(LIST, found);
+                visitor.visit_seq(Members { items: items.iter(), padding: 0, shape: self.shape })
+            }
+            Some(found) if found.is_one_thing() => {
+                self.say_misfit(LIST, found);
+                let items = self.node.map_or(&[][..], std::slice::from_ref).iter();
+                visitor.visit_seq(Members { items, padding: 0, shape: self.shape })
+            }
+            Some(found) => Err(self.wrong_kind(LIST, found)),
         }
     }
 
@@ -279,13 +366,19 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
             Some(Value::Items { name: None, items }) if items.len() == length => {
                 visitor.visit_seq(Members { items: items.iter(), padding: 0, shape: self.shape })
             }
-            Some(_) => {
+            Some(found) => {
                 let span = self.span.clone();
                 let message = format!("{length} values in round brackets should stand here");
-                Err(self.refuse(
-                    Diagnostic::error("wrong-kind", message, span)
-                        .with_expected("`(first, second)`, as `feet_between: (8, 16)`"),
-                ))
+                let said = Diagnostic::error("wrong-kind", message, span);
+                Err(self.refuse(match found {
+                    Value::Number(number) if length == 2 => {
+                        let number = readable(*number);
+                        said.with_expected("`(low, high)`, twice the same if it is always that")
+                            .with_replacement(format!("({number}, {number})"))
+                    }
+                    Value::List(_) => said.with_expected("`( )` in place of these `[ ]`"),
+                    _ => said.with_expected("`(first, second)`, as `feet_between: (8, 16)`"),
+                }))
             }
         }
     }
@@ -303,7 +396,15 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
         let (written_name, written) = match found {
             Value::Fields { name, fields } => (name.as_ref(), fields.as_slice()),
             Value::Items { name, items } if items.is_empty() => (name.as_ref(), &[][..]),
-            _ => return Err(self.wrong_kind("fields in ( )", found)),
+            _ => {
+                let expected = match meant::example(name) {
+                    Some(example) => format!("{FIELDS}, as {example}"),
+                    None => format!("{FIELDS}: {}", list_words(fields)),
+                };
+                self.shape.sink.lose_a_name();
+                let said = self.misfit(FIELDS, found).with_expected(expected);
+                return Err(self.refuse(said));
+            }
         };
         if let Some(word) = written_name.filter(|word| word.text != name) {
             self.shape.sink.say(
@@ -331,19 +432,28 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
                 Value::Fields { name: Some(name), .. } | Value::Items { name: Some(name), .. },
             ) => Some((&name.text, name.span.clone())),
             Some(Value::Text(text)) => {
-                let text = text.clone();
-                let span = self.span.clone();
-                let diagnostic = Diagnostic::error(
-                    "quoted-word",
-                    format!("`{text}` is one of a few fixed words here and needs no quotes"),
-                    span,
-                )
-                .with_expected(format!("one of {}", list_words(variants)));
-                return Err(self.refuse(with_nearest(diagnostic, &text, variants)));
+                let diagnostic = unknown_word(text, self.span.clone(), variants);
+                return Err(self.refuse(diagnostic));
             }
             Some(found) => {
                 let expected = format!("one of {}", list_words(variants));
-                return Err(self.wrong_kind(&expected, found));
+                let said = self.misfit("a fixed word", found).with_expected(expected);
+                let said = match found {
+                    Value::List(_) if variants.contains(&"Receptacle") => {
+                        said.with_help("`device` is one; several stand in `devices: [...]`")
+                    }
+                    Value::Fields { name: None, .. } => {
+                        let first = variants.first().copied().unwrap_or_default();
+                        said.with_help(format!(
+                            "the word comes first and then its brackets, as `{first}(...)`"
+                        ))
+                    }
+                    Value::Items { name: None, .. } => {
+                        said.with_help("write it without `( )` around it")
+                    }
+                    _ => said,
+                };
+                return Err(self.refuse(said));
             }
         };
         let Some((word, span)) = word else {
@@ -353,10 +463,8 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
         match variants.iter().find(|variant| *variant == word) {
             Some(name) => visitor.visit_enum(Variant { name, reader: self }),
             None => {
-                let diagnostic =
-                    Diagnostic::error("unknown-word", format!("`{word}` is not known here"), span)
-                        .with_expected(format!("one of {}", list_words(variants)));
-                Err(self.refuse(with_nearest(diagnostic, word, variants)))
+                let diagnostic = unknown_word(word, span, variants);
+                Err(self.refuse(diagnostic))
             }
         }
     }
@@ -369,6 +477,19 @@ impl<'de> serde::Deserializer<'de> for Reader<'_, '_, '_> {
         i8 i16 i32 i64 u64 i128 u128 f32 char bytes byte_buf unit unit_struct map tuple_struct
         identifier
     }
+}
+
+/// A fixed word that is not known, or is known and stands in quotes.
+fn unknown_word(written: &str, span: Span, variants: &[&str]) -> Diagnostic {
+    let expected = format!("one of {}", list_words(variants));
+    if variants.contains(&written) {
+        let message = format!("`{written}` is one of a few fixed words here and needs no quotes");
+        let said = Diagnostic::error("quoted-word", message, span).with_expected(expected);
+        return said.with_replacement(written);
+    }
+    let message = format!("`{written}` is not known here");
+    let said = Diagnostic::error("unknown-word", message, span).with_expected(expected);
+    meant::with_meant(said, written, variants, meant::word(written, variants))
 }
 
 /// `a`, `b`, `c` in backquotes.

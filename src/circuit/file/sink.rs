@@ -23,6 +23,8 @@ pub(crate) struct Sink {
     places: HashSet<(String, usize, usize, String)>,
     /// Parts of the file that could not be read as written: members of its lists.
     damaged: Vec<Span>,
+    /// A part that could not be read may have had a name.
+    name_lost: bool,
 }
 
 impl Sink {
@@ -71,23 +73,39 @@ impl Sink {
         }
     }
 
-    /// Of each of these kinds of slip keeps the first, with the number of the others.
-    pub(crate) fn fold(&mut self, codes: &[&str]) {
-        for code in codes {
-            let Some(first) = self.said.iter().position(|said| said.code == *code) else {
-                continue;
-            };
-            let before = self.said.len();
-            let mut index = 0;
-            self.said.retain(|said| {
-                index += 1;
-                index - 1 <= first || said.code != *code
-            });
-            let more = before - self.said.len();
-            if let (true, Some(first)) = (more > 0, self.said.get_mut(first)) {
-                let places = if more == 1 { "place" } else { "places" };
-                first.message = format!("{}, here and in {more} more {places}", first.message);
-            }
+    /// Takes back what was said of this kind at these places.
+    pub(crate) fn take_back(&mut self, code: &str, places: &[Span]) {
+        self.said.retain(|said| said.code != code || !places.contains(&said.span()));
+    }
+
+    /// Of slips of one kind keeps the first few, the last of them with the number of the others.
+    pub(crate) fn fold(&mut self, is_one: impl Fn(&Diagnostic) -> bool, kept: usize) {
+        let (mut of_it, mut index, mut last) = (0, 0, None);
+        let before = self.said.len();
+        self.said.retain(|said| {
+            let is_one = is_one(said);
+            of_it += usize::from(is_one);
+            let keep = !is_one || of_it <= kept;
+            last = if keep && is_one { Some(index) } else { last };
+            index += usize::from(keep);
+            keep
+        });
+        let more = before - self.said.len();
+        if let (true, Some(last)) = (more > 0, last.and_then(|last| self.said.get_mut(last))) {
+            let places = if more == 1 { "place" } else { "places" };
+            last.message = format!("{}, here and in {more} more {places}", last.message);
+        }
+    }
+
+    /// Takes note that a part could not be read that may have had a name.
+    pub(crate) fn lose_a_name(&mut self) {
+        self.name_lost = true;
+    }
+
+    /// Says that a name is unknown, unless nothing is like it and a name may have been lost.
+    pub(crate) fn say_unknown(&mut self, diagnostic: Diagnostic) {
+        if !self.name_lost || diagnostic.suggestion.is_some() {
+            self.say(diagnostic);
         }
     }
 

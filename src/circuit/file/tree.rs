@@ -31,6 +31,8 @@ pub(crate) enum Value {
     Fields { name: Option<Word>, fields: Vec<Field> },
     /// `(1, 2)` or `Name(1)`.
     Items { name: Option<Word>, items: Vec<Node> },
+    /// `{ "a": (b: 1), "c": (b: 2) }`: things by their names, for which there is no notation.
+    ByName,
     /// Something that could not be read; it has been reported.
     Unreadable,
 }
@@ -55,6 +57,15 @@ impl Value {
         matches!(self, Self::Items { name: None, items } if items.len() == 2)
     }
 
+    /// Whether it may be the only member of a list that was forgotten; several in one text are none.
+    pub(crate) fn is_one_thing(&self) -> bool {
+        match self {
+            Self::Text(text) => !text.contains(','),
+            Self::Word(_) | Self::Number(_) | Self::Items { .. } | Self::Fields { .. } => true,
+            Self::List(_) | Self::ByName | Self::Unreadable => false,
+        }
+    }
+
     /// What it is, for a sentence: "a number", "text in quotes".
     pub(crate) fn in_words(&self) -> &'static str {
         match self {
@@ -65,6 +76,7 @@ impl Value {
             Self::List(_) => "a list in [ ]",
             Self::Fields { .. } => "fields in ( )",
             Self::Items { .. } => "values in ( )",
+            Self::ByName => "things by name in { }",
             Self::Unreadable => "something unreadable",
         }
     }

@@ -4,7 +4,8 @@ use std::collections::HashMap;
 
 use crate::circuit::Configuration;
 use crate::circuit::diagnostic::Diagnostic;
-use crate::circuit::file::{Node, Sink, with_nearest};
+use crate::circuit::file::{Node, Sink, Value, with_nearest};
+use crate::instrument::file::value_at;
 
 use super::form::{BreakerChoice, FamilyForm, Number, Range, Text};
 
@@ -23,8 +24,8 @@ const WATTS_MAX: f64 = 20_000.0;
 /// Names with a meaning of their own in circuit files, or taken by what is drawn.
 const RESERVED: [&str; 5] = ["earth", "panel", "xf", "service", "transformer"];
 
-pub(super) fn check(form: &FamilyForm, _root: &Node, sink: &mut Sink) {
-    let mut check = Check { sink };
+pub(super) fn check(form: &FamilyForm, root: &Node, sink: &mut Sink) {
+    let mut check = Check { root, sink };
     check.some(&form.buildings, &form.name, "buildings", "a kind of building");
     check.names(&form.box_names, "box");
     let loads: Vec<Text> = form.loads.iter().map(|load| load.name.clone()).collect();
@@ -44,8 +45,9 @@ pub(super) fn check(form: &FamilyForm, _root: &Node, sink: &mut Sink) {
     }
 }
 
-struct Check<'s> {
-    sink: &'s mut Sink,
+struct Check<'c> {
+    root: &'c Node,
+    sink: &'c mut Sink,
 }
 
 impl Check<'_> {
@@ -55,7 +57,10 @@ impl Check<'_> {
     }
 
     fn some<T>(&mut self, list: &[T], beside: &Text, field: &str, what: &str) {
-        if list.is_empty() {
+        // What is missing or unreadable is empty too, and has been said.
+        let is_written = value_at(self.root, field)
+            .is_some_and(|written| matches!(written.value, Value::List(_)));
+        if list.is_empty() && is_written {
             let message = format!("`{field}` is empty");
             let diagnostic = Diagnostic::error("empty-list", message, beside.span.clone());
             self.sink.say(diagnostic.saying("of this family").with_expected(what.to_owned()));
@@ -202,8 +207,9 @@ impl Check<'_> {
     fn breaker(&mut self, breaker: &BreakerChoice) {
         self.range(&(breaker.amperes.clone(), breaker.amperes.clone()), (1.0, 125.0));
         if breaker.cables.is_empty() {
-            let message = "no cable goes with this breaker".to_owned();
-            self.bad("empty-list", &breaker.amperes, message, "`cables: [(awg: 12)]`");
+            let message = "no cable goes with this breaker";
+            let said = Diagnostic::error("empty-list", message, breaker.amperes.span.clone());
+            self.sink.say_missing(said.with_expected("`cables: [(awg: 12)]`"));
         }
         for cable in &breaker.cables {
             if cable.awg.is_some() == cable.mm2.is_some() {

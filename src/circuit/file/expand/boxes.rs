@@ -182,6 +182,7 @@ impl<'f> Expansion<'f> {
                 let by_hand = by_hand.get(&node).copied().unwrap_or(0);
                 if let ([tap], true) = (taps.as_slice(), own.is_empty() && by_hand == 0)
                     && !(tap.load_side && tap.optional)
+                    && !plan.may_be_joined(id, conductor)
                 {
                     self.nothing_to_take(tap, id, &present);
                 }

@@ -217,7 +217,7 @@ impl<'f> Expansion<'f> {
                 format!("one of {}", quoted_list(&names))
             });
         let diagnostic = with_nearest(diagnostic, at, &names);
-        self.say(diagnostic);
+        self.say_unknown(&load.at, diagnostic);
         None
     }
 

@@ -45,7 +45,7 @@ impl<'f> Expansion<'f> {
             let joined = own.len() > 1
                 || fittings.taps.iter().any(|tap| tap.conductor == *name)
                 || by_hand.contains_key(&format!("{id}.splice.{name}"));
-            !joined
+            !joined && !plan.may_be_joined(id, name)
         };
         let mut arriving: Vec<&str> = Vec::new();
         for (name, own) in wires.iter().filter(|(name, own)| lost(name, own)) {
@@ -81,19 +81,23 @@ impl<'f> Expansion<'f> {
         };
         let stated = run.to.carries.iter().flatten().find(|stated| stated.value == name);
         let span = stated.map_or(run.to.id.span.clone(), |stated| stated.span.clone());
-        self.say_missing(
-            Diagnostic::error(
-                "wire-from-nowhere",
-                format!(
-                    "cable `{}` takes `{name}` along, but nothing in box `{}` has it",
-                    run.cable, place.id.value
-                ),
-                span,
-            )
-            .with_expected(format!(
-                "`{name}` in the cable to `{0}`, a device of `{0}` that gives it, or `capped: [\"{name}\"]` in `{0}`",
-                place.id.value
-            )),
+        let message = format!(
+            "cable `{}` takes `{name}` along, but nothing in box `{}` has it",
+            run.cable, place.id.value
         );
+        let said = Diagnostic::error("wire-from-nowhere", message, span).with_expected(format!(
+            "`{name}` in the cable to `{0}`, a device of `{0}` that gives it, or `capped: [\"{name}\"]` in `{0}`",
+            place.id.value
+        ));
+        self.say_missing(match COLOURS.contains(&name) {
+            true => said.with_help(
+                "wires are named by what they do, whatever their colour: `hot`, `neutral`, `ground`, `switched`",
+            ),
+            false => said,
+        });
     }
 }
+
+/// What insulation may look like.
+const COLOURS: [&str; 10] =
+    ["black", "white", "red", "blue", "green", "yellow", "brown", "grey", "gray", "bare"];

@@ -137,6 +137,7 @@ impl Expansion<'_> {
         let diagnostic =
             Diagnostic::error("name-form", format!("`{text}` cannot be a name"), id.span.clone())
                 .with_expected("a small letter, then small letters, digits, `-` or `_`");
+        self.respelt.insert(better.clone());
         self.say(if better.is_empty() {
             diagnostic
         } else {
@@ -196,7 +197,7 @@ impl Expansion<'_> {
         });
         let diagnostic =
             crate::circuit::file::near::with_nearest(diagnostic, written.as_str(), &known);
-        self.say(diagnostic);
+        self.say_unknown(written, diagnostic);
     }
 }
 

@@ -8,6 +8,7 @@ use crate::circuit::file::limits::WIRES_MAX;
 use crate::circuit::file::near::with_nearest;
 
 use super::Expansion;
+use super::lost::Lost;
 use super::names::quoted_list;
 use super::panel::HOTS;
 
@@ -39,6 +40,8 @@ pub(super) struct Plan<'f> {
     ring_ends: HashMap<&'f str, Vec<&'f CircuitForm>>,
     /// Conductors of each circuit.
     conductors: HashMap<&'f str, Vec<String>>,
+    /// What would be joined somewhere if the name of that place were right.
+    pub(super) lost: Vec<Lost<'f>>,
 }
 
 impl<'f> Plan<'f> {
@@ -83,6 +86,7 @@ impl<'f> Expansion<'f> {
             from_circuit: count_from_circuits(form),
             ring_ends: HashMap::new(),
             conductors: HashMap::new(),
+            lost: self.lost(),
         };
         for circuit in &form.circuits {
             if let Some(ring) = &circuit.ring {
@@ -163,21 +167,16 @@ impl<'f> Expansion<'f> {
         let Some(from) = first.from.as_ref().filter(|from| from.written()) else { return };
         let mut names: Vec<&str> = ring.iter().rev().map(|place| place.id.as_str()).collect();
         names.push(names[0]);
-        let listed = if names.len() > LOOP_LISTED_MAX {
-            format!("{} to ... to {}", names[0], names[names.len() - 2])
-        } else {
-            names.join(" to ")
+        let message = match names.as_slice() {
+            [only, _] => format!("box `{only}` is fed from itself"),
+            [first, .., last, _] if names.len() > LOOP_LISTED_MAX => {
+                format!("these boxes feed each other in a loop: {first} to ... to {last}")
+            }
+            _ => format!("these boxes feed each other in a loop: {}", names.join(" to ")),
         };
-        self.say(
-            Diagnostic::error(
-                "loop-of-boxes",
-                format!("these boxes feed each other in a loop: {listed}"),
-                from.span.clone(),
-            )
-            .with_help(
-                "one of them must be fed `from` a circuit; a ring is closed by `ring` of its circuit",
-            ),
-        );
+        self.say(Diagnostic::error("loop-of-boxes", message, from.span.clone()).with_help(
+            "one of them must be fed `from` a circuit; a ring is closed by `ring` of its circuit",
+        ));
     }
 
     fn box_without_cable(&mut self, place: &BoxForm) {
@@ -201,17 +200,29 @@ impl<'f> Expansion<'f> {
             self.say(Diagnostic::error("unknown-name", "", from.span.clone()));
             return;
         }
-        let mut names: Vec<&str> = self.form.circuits.iter().map(|c| c.id.as_str()).collect();
-        let boxes = self.form.boxes.iter().map(|b| b.id.as_str());
-        names.extend(boxes.filter(|name| *name != own.as_str()));
+        let names = self.feeding_names(own);
         let what = match self.names.get(from.as_str()) {
             Some((_, kind)) => format!("`{}` is a {kind}, and no cable comes from it", from.value),
             None => format!("there is no circuit or box called `{}`", from.value),
         };
         let diagnostic = Diagnostic::error("unknown-name", what, from.span.clone())
             .with_expected(format!("one of {}", quoted_list(&names)));
-        let diagnostic = with_nearest(diagnostic, from.as_str(), &names);
-        self.say(diagnostic);
+        let diagnostic = match from.as_str() {
+            "panel" => {
+                diagnostic.with_help("a cable comes from the panel by a breaker: name its circuit")
+            }
+            written => with_nearest(diagnostic, written, &names),
+        };
+        self.say_unknown(from, diagnostic);
+    }
+
+    /// What the cable to a box may come from.
+    pub(super) fn feeding_names(&self, own: &Text) -> Vec<&'f str> {
+        let form = self.form;
+        let circuits = form.circuits.iter().map(|circuit| &circuit.id);
+        let boxes = form.boxes.iter().map(|place| &place.id);
+        let others = circuits.chain(boxes).filter(|id| id.written() && id.value != own.value);
+        others.map(Text::as_str).collect()
     }
 
     /// Conductors a circuit's cables carry unless they say otherwise.

@@ -3,10 +3,21 @@
 use serde::de::{DeserializeSeed, MapAccess, Visitor};
 
 use crate::circuit::diagnostic::Diagnostic;
-use crate::circuit::file::near::{nearest, with_nearest};
-use crate::circuit::file::tree::{Field, Node, Word};
+use crate::circuit::file::meant::{self, Meant};
+use crate::circuit::file::near::nearest;
+use crate::circuit::file::tree::{Field, Node, Span, Value, Word};
 
 use super::{Shape, Stop, list_words, read_member};
+
+/// Fields that are missing in one value.
+#[derive(Debug, Default)]
+pub(super) struct Missing {
+    pub(super) names: Vec<&'static str>,
+    /// Where the value ends.
+    close: Span,
+    /// A field that may have been meant as one of them.
+    near: Option<Span>,
+}
 
 /// The fields of a struct, `None` for a stand-in; unknown and double ones are said and left
 /// out, missing ones said and then read as stand-ins.
@@ -21,12 +32,13 @@ pub(super) fn read_fields<'de, V: Visitor<'de>>(
     let mut meant_fields: Vec<(&'static str, Option<&Node>)> = Vec::new();
     for field in written {
         let Some(name) = known.iter().copied().find(|name| *name == field.name.text) else {
-            shape.sink.say(unknown_field(&field.name, known));
             // Read as the field that was probably meant, so that it is not missed as well.
-            let near = nearest(&field.name.text, known.iter().copied());
-            let meant = near.and_then(|near| known.iter().copied().find(|name| *name == near));
-            if let Some(name) = meant.filter(|name| !is_written(written, name)) {
-                meant_fields.push((name, Some(&field.value)));
+            match say_unknown_field(&field.name, known, shape)
+                .filter(|name| !is_written(written, name))
+            {
+                Some(name) => meant_fields.push((name, Some(&field.value))),
+                None if matches!(field.value.value, Value::List(_)) => shape.sink.lose_a_name(),
+                None => {}
             }
             continue;
         };
@@ -43,6 +55,13 @@ pub(super) fn read_fields<'de, V: Visitor<'de>>(
             );
             continue;
         }
+        if let (Value::Word(word), Some(help)) = (&field.value.value, meant::unsaid(name))
+            && word == "None"
+        {
+            let message = format!("`{name}: None` says nothing: what is usual is there");
+            let span = field.value.span.clone();
+            shape.sink.say(Diagnostic::warning("nothing-said", message, span).with_help(help));
+        }
         taken.push((name, Some(&field.value)));
     }
     for (name, value) in meant_fields {
@@ -54,14 +73,15 @@ pub(super) fn read_fields<'de, V: Visitor<'de>>(
         None => taken.extend(known.iter().map(|name| (*name, None))),
         Some(node) => {
             let missing = shape.missing.get(&node.id);
-            taken.extend(missing.into_iter().flatten().map(|name| (*name, None)));
+            taken.extend(
+                missing.iter().flat_map(|missing| &missing.names).map(|name| (*name, None)),
+            );
         }
     }
     let access = Fields { taken: taken.into_iter(), value: None, shape };
     let result = visitor.visit_map(access);
     if let (Err(Stop::Missing(name)), Some(node)) = (&result, node) {
-        shape.missing.entry(node.id).or_default().push(name);
-        shape.sink.say(missing_field(name, node, written, known));
+        miss(name, node, written, known, shape);
         return Err(Stop::Said);
     }
     result
@@ -71,35 +91,68 @@ fn is_written(written: &[Field], name: &str) -> bool {
     written.iter().any(|field| field.name.text == name)
 }
 
-fn unknown_field(name: &Word, known: &'static [&'static str]) -> Diagnostic {
-    let diagnostic = Diagnostic::error(
-        "unknown-field",
-        format!("there is no field `{}` here", name.text),
-        name.span.clone(),
-    )
-    .with_expected(format!("one of {}", list_words(known)));
-    with_nearest(diagnostic, &name.text, known)
+/// Says that there is no such field, and which one was probably meant.
+fn say_unknown_field(
+    name: &Word,
+    known: &'static [&'static str],
+    shape: &mut Shape<'_>,
+) -> Option<&'static str> {
+    let written = name.text.as_str();
+    let message = format!("there is no field `{written}` here");
+    let diagnostic = Diagnostic::error("unknown-field", message, name.span.clone())
+        .with_expected(format!("one of {}", list_words(known)));
+    let meant = meant::field(written, known);
+    shape.sink.say(meant::with_meant(diagnostic, written, known, meant));
+    match meant {
+        Some(Meant::Ours(ours)) => Some(ours),
+        Some(Meant::Elsewhere(_)) => None,
+        None => {
+            let near = nearest(written, known.iter().copied())?;
+            known.iter().copied().find(|name| *name == near)
+        }
+    }
 }
 
-fn missing_field(
+/// Takes note that a field is missing; it is said when all are known that are.
+fn miss(
     name: &'static str,
     node: &Node,
     written: &[Field],
     known: &'static [&'static str],
-) -> Diagnostic {
-    let close = node.span.end.saturating_sub(1).max(node.span.start)..node.span.end;
-    let mut diagnostic =
-        Diagnostic::error("missing-field", format!("the field `{name}` is missing"), close)
-            .saying("before this")
-            .with_expected(format!("`{name}: ` and its value"));
+    shape: &mut Shape<'_>,
+) {
+    let missing = shape.missing.entry(node.id).or_default();
+    missing.names.push(name);
+    missing.close = node.span.end.saturating_sub(1).max(node.span.start)..node.span.end;
     let near = written.iter().find(|field| {
         !known.contains(&field.name.text.as_str())
             && strsim::damerau_levenshtein(&field.name.text, name) <= 2
     });
-    if let Some(near) = near {
-        diagnostic = diagnostic.with_label(near.name.span.clone(), "perhaps meant here");
+    missing.near = missing.near.take().or_else(|| near.map(|field| field.name.span.clone()));
+    if name == "id" {
+        shape.sink.lose_a_name();
     }
-    diagnostic
+}
+
+impl Missing {
+    pub(super) fn diagnostic(self) -> Diagnostic {
+        let names = list_words(&self.names);
+        let (message, expected) = match self.names.as_slice() {
+            [name] => {
+                (format!("the field {names} is missing"), format!("`{name}: ` and its value"))
+            }
+            _ => (
+                format!("the fields {names} are missing"),
+                "each with `: ` and its value".to_owned(),
+            ),
+        };
+        let said = Diagnostic::error("missing-field", message, self.close);
+        let said = said.saying("before this").with_expected(expected);
+        match self.near {
+            Some(near) => said.with_label(near, "perhaps meant here"),
+            None => said,
+        }
+    }
 }
 
 struct Fields<'a, 's, 'k> {

@@ -3,7 +3,8 @@
 use serde::de::{DeserializeSeed, EnumAccess, VariantAccess, Visitor};
 
 use crate::circuit::diagnostic::Diagnostic;
-use crate::circuit::file::tree::Value;
+use crate::circuit::file::figure::readable;
+use crate::circuit::file::tree::{Node, Value};
 
 use super::fields::read_fields;
 use super::{Reader, Stop, list_words, read_member};
@@ -62,8 +63,8 @@ impl<'de> VariantAccess<'de> for VariantContent<'_, '_, '_> {
             Some(_) => {
                 let span = self.reader.span.clone();
                 Err(self.reader.refuse(
-                    Diagnostic::error("wrong-kind", format!("`{name}` needs one value"), span)
-                        .with_expected(format!("`{name}(value)`")),
+                    Diagnostic::error("wrong-kind", format!("`{name}` needs its brackets"), span)
+                        .with_expected(format!("`{name}(...)`, with what belongs to it inside")),
                 ))
             }
         }
@@ -87,16 +88,26 @@ impl<'de> VariantAccess<'de> for VariantContent<'_, '_, '_> {
             Some(Value::Items { items, .. }) if items.is_empty() => {
                 read_fields(self.reader.node, &[], fields, visitor, self.reader.shape)
             }
-            Some(Value::Items { .. }) => {
+            Some(Value::Items { items, .. }) => {
                 let span = self.reader.span.clone();
-                Err(self.reader.refuse(
-                    Diagnostic::error(
-                        "fields-expected",
-                        format!("the values of `{name}` need their field names"),
-                        span,
-                    )
-                    .with_expected(format!("`{name}(field: value)` with {}", list_words(fields))),
-                ))
+                let message = format!("the values of `{name}` need their field names");
+                let said = Diagnostic::error("fields-expected", message, span)
+                    .with_expected(format!("`{name}(field: value)` with {}", list_words(fields)));
+                let meant = match items.as_slice() {
+                    [Node { value: Value::Number(number), .. }] => fields
+                        .first()
+                        .map(|field| format!("{name}({field}: {})", readable(*number))),
+                    [Node { value: Value::Text(text), .. }]
+                        if fields.contains(&"configuration") =>
+                    {
+                        Some(format!("{name}(configuration: \"{text}\")"))
+                    }
+                    _ => None,
+                };
+                Err(self.reader.refuse(match meant {
+                    Some(meant) => said.with_replacement(meant),
+                    None => said,
+                }))
             }
             Some(_) => {
                 let span = self.reader.span.clone();

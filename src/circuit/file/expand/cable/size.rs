@@ -204,10 +204,12 @@ impl<'f> Expansion<'f> {
             )
             .with_expected(format!("one of {}", names.join(", ")))
             .with_help("state `ohms_per_metre` for any other conductor");
-            let plain = text.trim_end_matches("AWG").trim_end_matches("awg").trim();
-            self.say(match AwgSize::named(plain) {
+            let plain = text.trim_matches(|c: char| !c.is_ascii_digit());
+            // `12/2` is said of two wires of 12; `1/0` is a size.
+            let wires = || AwgSize::named(plain.split_once('/')?.0);
+            self.say(match AwgSize::named(plain).or_else(wires) {
                 Some(size) => diagnostic
-                    .with_help(format!("did you mean {}?", size.name))
+                    .with_help(format!("did you mean `{}`?", size.name))
                     .with_replacement(awg_text(size)),
                 None => diagnostic,
             });
