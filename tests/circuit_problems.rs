@@ -434,11 +434,13 @@ fn a_wire_that_lands_where_nothing_is_is_refused() {
 }
 
 #[test]
-fn a_wire_alone_in_a_splice_on_a_bar_or_at_a_device_is_no_mistake_nor_is_a_capped_one() {
-    let all: [fn(&mut Description); 4] = [
-        |d| d.links.retain(|link| link.id != "box3.pigtail.ground"),
-        |d| d.cables[0].ends[0][2].to = "panel.isolated".into(),
-        |d| d.cables[2].ends[1][2].to = "box3.ground".into(),
+fn a_wire_may_be_alone_on_a_bar_in_a_splice_and_at_a_device_a_ground_on_metal() {
+    let all: [fn(&mut Description); 5] = [
+        |d| d.cables[0].ends[0][1].to = "panel.isolated".into(),
+        |d| d.links.retain(|link| link.id != "box3.pigtail.neutral"),
+        |d| d.cables[2].ends[1][1].to = "box3.neutral".into(),
+        |d| d.cables[2].ends[1][2].to = "lamp_post.ground".into(),
+        // Capped.
         |d| d.cables[2].ends[1].clear(),
     ];
     for change in all {

@@ -198,8 +198,8 @@ pub struct CablePair {
 pub struct Landing {
     /// The conductor.
     pub conductor: String,
-    /// What it lands on: something else reaches it, or it is a bar, a splice of a box or a terminal of
-    /// a device.
+    /// What it lands on: something else reaches it, or it is a bar, a splice of a box, a terminal of a
+    /// device or, for a ground, some other metal.
     pub to: Address,
     /// Contact resistance in ohms.
     pub contact_ohm: f64,

@@ -10,7 +10,7 @@ use super::references::alone;
 use super::{At, Found, Meetings, bars};
 
 /// Says which landings of cables nothing else reaches. A wire may be the only one on a bar, in a
-/// splice of a box and at a terminal of a device.
+/// splice of a box and at a terminal of a device, and a ground may end on metal that has no other.
 pub(super) fn check(description: &Description, meetings: &Meetings<'_>, found: &mut Found) {
     let landings = |cable| -> Vec<(&Cable, &Landing)> {
         let cable: &Cable = cable;
@@ -29,7 +29,8 @@ pub(super) fn check(description: &Description, meetings: &Meetings<'_>, found: &
     for (cable, landing) in lone {
         let to = landing.to.as_str();
         let on_bar = to.rsplit_once('.').is_some_and(|(panel, _)| panels.contains(panel));
-        if on_bar || is_splice(to, &places) || terminals.contains(&landing.to) {
+        let on_metal = landing.conductor == "ground";
+        if on_metal || on_bar || is_splice(to, &places) || terminals.contains(&landing.to) {
             continue;
         }
         let at = At::new(PartKind::Cable, &cable.id, "ends");

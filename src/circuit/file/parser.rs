@@ -177,7 +177,7 @@ impl Parser<'_, '_> {
         let start = self.span().start;
         let mut end = start;
         loop {
-            let same_line = self.is_on_one_line(self.previous().end, self.span().start);
+            let same_line = self.is_on_line_with_last(0);
             let junk = match self.kind() {
                 TokenKind::Word(_) => {
                     let next = &self.token(1).kind;
@@ -261,7 +261,7 @@ impl Parser<'_, '_> {
             return None;
         }
         let mut ahead = 0;
-        while is_word(self, ahead) && self.is_on_one_line(start, self.token(ahead).span.start) {
+        while is_word(self, ahead) && (ahead == 0 || self.is_on_line_with_last(ahead)) {
             ahead += 1;
         }
         if ahead < 2 {
@@ -271,7 +271,7 @@ impl Parser<'_, '_> {
         // A sentence with a colon goes on after its commas.
         while with_colon
             && !matches!(self.token(ahead).kind, TokenKind::Close(_) | TokenKind::End)
-            && self.is_on_one_line(start, self.token(ahead).span.start)
+            && self.is_on_line_with_last(ahead)
         {
             ahead += 1;
         }
@@ -280,8 +280,12 @@ impl Parser<'_, '_> {
         Some(start..self.previous().end)
     }
 
-    fn is_on_one_line(&self, start: usize, end: usize) -> bool {
-        !self.text.get(start..end).unwrap_or("").contains(['\n', '\r'])
+    /// Whether a token stands on the line on which the one before it ends.
+    fn is_on_line_with_last(&self, ahead: usize) -> bool {
+        let last = self.tokens.get((self.at + ahead).saturating_sub(1));
+        let start = last.map_or(0, |last| last.span.end);
+        let between = self.text.get(start..self.token(ahead).span.start);
+        !between.unwrap_or("").contains(['\n', '\r'])
     }
 
     /// `( ... )` or `{ ... }`, after an optional name that began at `start`.

@@ -2,6 +2,7 @@
 //! forgotten.
 
 use crate::circuit::file::form::Text;
+use crate::circuit::file::limits::PROBLEMS_MAX;
 use crate::circuit::file::near::nearest;
 
 use super::Expansion;
@@ -32,7 +33,8 @@ impl<'f> Expansion<'f> {
             let places = || form.boxes.iter().map(|place| place.id.as_str()).collect();
             self.lost_at(&load.at, places, wires)
         });
-        boxes.chain(loads).collect()
+        // To look for what was meant by more takes long, and of more it is not said.
+        boxes.chain(loads).take(PROBLEMS_MAX).collect()
     }
 
     fn lost_at(
