@@ -20,6 +20,7 @@ mod class;
 mod closed;
 mod combine;
 mod complaint;
+mod concern;
 mod contradiction;
 mod dead;
 mod effort;

@@ -135,13 +135,18 @@ impl<'c> Branches<'c> {
         let ids = circuit.parts().branch_circuits.iter().map(|pole| pole.id.as_str());
         let mut poles: Vec<(&str, Vec<&str>)> = Vec::new();
         for id in ids {
-            let first = id.rsplit_once(".pole").map_or(id, |(first, _)| first);
+            let first = Self::first_pole(id);
             match poles.iter_mut().find(|(known, _)| *known == first) {
                 Some((_, poles)) => poles.push(id),
                 None => poles.push((id, vec![id])),
             }
         }
         Self { poles }
+    }
+
+    /// What the circuit of a pole is called.
+    pub(crate) fn first_pole(pole: &str) -> &str {
+        pole.rsplit_once(".pole").map_or(pole, |(first, _)| first)
     }
 
     /// By terminal the circuits whose hots reach it in the circuit as installed, behind switches and

@@ -252,8 +252,15 @@ struct Understood<'t> {
     span: Range<usize>,
     /// Which of the texts.
     number: usize,
-    /// It is about all loads and gives way to what is said of one.
-    general: bool,
+    breadth: Breadth,
+}
+
+/// Of how much a sentence speaks: of loads it gives way to one that speaks of less.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Breadth {
+    Named,
+    OfCircuit,
+    All,
 }
 
 /// Tokens of each sentence: `;` and line ends part them.
@@ -290,15 +297,19 @@ fn read<'t>(
         return Err(problem);
     }
     let sentences = grammar::sentences(known, &phrases, text)?;
-    let all = |sentence: &Sentence| matches!(sentence, Sentence::AllLoads { .. });
-    let general = sentences.iter().any(all);
+    let breadth = sentences.iter().map(|sentence| match sentence {
+        Sentence::AllLoads { of: None, .. } => Breadth::All,
+        Sentence::AllLoads { of: Some(_), .. } => Breadth::OfCircuit,
+        _ => Breadth::Named,
+    });
+    let breadth = breadth.max().unwrap_or(Breadth::Named);
     let resolver = resolve::Resolver { known, text };
     let each = sentences.iter().map(|sentence| resolver.edits(sentence));
     let edits = each.collect::<Result<Vec<_>, _>>()?.concat();
     let start = tokens.first().map_or(0, |token| token.span.start);
     let end = tokens.last().map_or(start, |token| token.span.end);
     let written = text.get(start..end).unwrap_or_default();
-    Ok(Understood { edits, written, span: start..end, number: 0, general })
+    Ok(Understood { edits, written, span: start..end, number: 0, breadth })
 }
 
 /// The edits of sentences that are parts of a longer text, given by their tokens.

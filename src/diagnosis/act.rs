@@ -37,19 +37,23 @@ const SWITCHED_BREAKERS: usize = 8;
 /// Settings that a person can bring about from where things stand: as they stand, loads as
 /// described, all off, all on, and each load switched; where a breaker was switched off for a look,
 /// that on again, or one more off; and where an appliance is suspected itself, that unplugged, or
-/// all.
+/// all. Loads that have nothing to do with what is
+/// likely stay as they are.
 pub(super) fn reachable(
     model: &mut Model<'_>,
     now: usize,
-    fixed_loads: &BTreeSet<String>,
-    suspected: &BTreeSet<String>,
+    (fixed_loads, unconcerned, suspected): (
+        &BTreeSet<String>,
+        &BTreeSet<String>,
+        &BTreeSet<String>,
+    ),
 ) -> Vec<usize> {
     let loads: Vec<String> = model
         .circuit
         .parts()
         .loads
         .iter()
-        .filter(|load| !fixed_loads.contains(&load.id))
+        .filter(|load| !fixed_loads.contains(&load.id) && !unconcerned.contains(&load.id))
         .map(|load| load.id.clone())
         .take(SWITCHED_LOADS)
         .collect();
@@ -63,7 +67,7 @@ pub(super) fn reachable(
         }
     };
     for usual in [DESCRIBED, ALL_OFF, ALL_ON] {
-        let setting = handles_as_now(model, now, usual);
+        let setting = as_now(model, (now, usual), unconcerned);
         add(model, setting);
     }
     for setting in breakers_moved(model, now) {
@@ -85,7 +89,7 @@ pub(super) fn reachable(
             add(model, setting);
         }
         (Some(_), _) => {
-            let setting = handles_as_now(model, now, ALL_UNPLUGGED);
+            let setting = as_now(model, (now, ALL_UNPLUGGED), unconcerned);
             add(model, setting);
         }
         (None, _) => {}
@@ -94,10 +98,16 @@ pub(super) fn reachable(
 }
 
 /// Loads as in a usual setting, and everything else as it stands.
-fn handles_as_now(model: &mut Model<'_>, now: usize, usual: usize) -> usize {
+fn as_now(
+    model: &mut Model<'_>,
+    (now, usual): (usize, usize),
+    unconcerned: &BTreeSet<String>,
+) -> usize {
     let loads = model.settings.get(usual).map(|usual| usual.loads.clone()).unwrap_or_default();
     let mut condition = model.settings.get(now).cloned().unwrap_or_default();
-    condition.loads = loads;
+    let stay = |load: &String| unconcerned.contains(load);
+    condition.loads.retain(|load, _| stay(load));
+    condition.loads.extend(loads.into_iter().filter(|(load, _)| !stay(load)));
     model.setting(condition)
 }
 

@@ -177,8 +177,9 @@ impl Inquiry<'_> {
 
     pub(super) fn plan(&mut self, weighed: &[Weighed]) -> Plan {
         let suspected = self.suspected_loads(weighed);
-        let fixed = &self.means.fixed_loads;
-        let settings = reachable(&mut self.model, self.now, fixed, &suspected);
+        let unconcerned = self.unconcerned_loads(weighed);
+        let loads = (&self.means.fixed_loads, &unconcerned, &suspected);
+        let settings = reachable(&mut self.model, self.now, loads);
         let n_settings = self.model.settings.len();
         let switching_s = (0..n_settings)
             .map(|from| {

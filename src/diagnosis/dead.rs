@@ -14,10 +14,10 @@ use super::belief::Evidence;
 use super::choose::{Leaving, Plan, Prospect};
 use super::inquiry::Inquiry;
 use super::look::{Channel, Looks, between_slots};
-use super::model::{ALL_OFF, Set};
+use super::model::Set;
 use super::opening::Sites;
 use super::outcome::Outcomes;
-use super::parting::Feeding;
+use super::parting::{Feeding, dead};
 use super::possible::Possible;
 use super::predictions::{Predictor, Row};
 use super::{Moment, NextTest, Parting};
@@ -199,10 +199,7 @@ impl Inquiry<'_> {
         cuts.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         cuts.truncate(PARTINGS);
         let dead = |(_, place, parting): (f64, usize, Parting)| {
-            let mut stands = parting.stands(circuit, feeding);
-            if let Some(off) = settings.get(ALL_OFF) {
-                stands.loads.clone_from(&off.loads);
-            }
+            let stands = parting.stands(circuit, feeding);
             let looks = parting.looks(circuit, meter);
             Dead { how: How::Parted(parting, place), stands, looks }
         };
@@ -239,17 +236,13 @@ impl Inquiry<'_> {
         let fed = breakers.iter().enumerate().filter(|(_, (_, off))| !off.is_empty());
         let likeliest = fed.max_by(|a, b| a.1.0.total_cmp(&b.1.0).then(b.0.cmp(&a.0)));
         let Some((at, (_, off))) = likeliest else { return Vec::new() };
-        let loads = self.model.settings.get(ALL_OFF).map(|off| off.loads.clone());
-        let stands = Condition {
-            breakers: off.clone(),
-            loads: loads.unwrap_or_default(),
-            ..Condition::default()
-        };
-        let setting = self.model.settings.iter().position(|known| *known == stands);
+        let stands = dead(circuit, off.clone());
+        let settings = 0..self.model.settings.len();
+        let dead_so: Vec<usize> = settings.filter(|&at| self.stands_so(at, &stands)).collect();
         let is_told = |look: &Request| {
             let channel = self.model.predictor.looks.asked(look);
-            let told = |setting| self.is_told(&[setting], |fact| fact.channel() == channel);
-            channel.is_some() && setting.is_some_and(told)
+            let told = |at: &usize| self.is_told(&[*at], |fact| fact.channel() == channel);
+            channel.is_some() && dead_so.iter().any(told)
         };
         let (walking, here) = (self.walking(), self.standing().place);
         circuit
@@ -317,7 +310,16 @@ impl Inquiry<'_> {
     /// Whether what was seen last was seen with everything standing so.
     fn is_dead_already(&self, stands: &Condition) -> bool {
         let Some(Evidence::Seen { settings, .. }) = self.evidence.last() else { return false };
-        settings.iter().all(|&at| self.model.settings.get(at) == Some(stands))
+        settings.iter().all(|&at| self.stands_so(at, stands))
+    }
+
+    /// Whether a setting is as something is measured dead, whatever the rest of the house does.
+    fn stands_so(&self, setting: usize, stands: &Condition) -> bool {
+        let is_off = |(load, _): (&String, _)| !self.model.is_on(load, setting);
+        self.model.settings.get(setting).is_some_and(|known| {
+            (&known.faults, &known.breakers) == (&stands.faults, &stands.breakers)
+                && stands.loads.iter().all(is_off)
+        })
     }
 
     fn plan_of(&self, members: &[Member], prospects: Vec<Prospect>) -> Plan {

@@ -7,6 +7,7 @@ use super::asking::{Reckoned, worked_on};
 use super::belief::{Belief, Evidence, Hypothesis, Who};
 use super::class::{Apart, Class, classes};
 use super::closed::{Closed, last_repair};
+use super::concern::Fed;
 use super::evidence::Fact;
 use super::group::{groups, suspects};
 use super::look::Channel;
@@ -103,6 +104,7 @@ pub struct Inquiry<'c> {
     pub(super) model: Model<'c>,
     pub(super) means: Means,
     pub(super) effort: Effort,
+    pub(super) fed: Fed,
     pub(super) evidence: Vec<Evidence>,
     reckoned: Reckoned,
     /// What was found off and closed since.
@@ -161,6 +163,7 @@ impl<'c> Inquiry<'c> {
             model,
             means,
             effort,
+            fed: Fed::of(circuit),
             evidence: Vec::new(),
             reckoned: Reckoned::default(),
             closed: Closed::default(),

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use serde::Serialize;
 
 use crate::circuit::connection::{contact_element, wire_end};
+use crate::circuit::reach::Reach;
 use crate::circuit::{Cable, CableEnd, Circuit, Joint, PlaceKind, Side};
 use crate::condition::words::known::Known;
 use crate::condition::{Condition, Fault, Gap, LoadState};
@@ -50,20 +51,15 @@ impl Parting {
     }
 
     /// How everything stands then: the breakers that feed anything in the box off, the cable's
-    /// conductors off their joints, every load off.
+    /// conductors off their joints, every load that they feed off.
     pub fn condition(&self, circuit: &Circuit) -> Condition {
         self.stands(circuit, &Feeding::of(&Known::of(circuit)))
     }
 
     /// The same, where it is known which breakers feed what.
     pub(super) fn stands(&self, circuit: &Circuit, feeding: &Feeding<'_, '_>) -> Condition {
-        let loads = circuit.parts().loads.iter();
-        Condition {
-            faults: self.lifted(circuit).collect(),
-            breakers: feeding.off_at(&self.place),
-            loads: loads.map(|load| (load.id.clone(), LoadState::Off)).collect(),
-            ..Condition::default()
-        }
+        let faults = self.lifted(circuit).collect();
+        Condition { faults, ..dead(circuit, feeding.off_at(&self.place)) }
     }
 
     /// The two conductors and the two ends of each measurement on what lies beyond.
@@ -126,6 +122,17 @@ impl Parting {
 pub(crate) struct Feeding<'k, 'c> {
     known: &'k Known<'c>,
     fed: Vec<(&'c String, BTreeSet<String>)>,
+}
+
+/// Breakers off, and every load that they feed: of what others feed nothing is switched for what is
+/// measured dead.
+pub(super) fn dead(circuit: &Circuit, breakers: BTreeMap<String, bool>) -> Condition {
+    let fed = Reach::behind_all(circuit, breakers.keys().map(String::as_str)).terminals;
+    let is_fed = |end: &Address| fed.contains(end.as_str());
+    let loads = circuit.parts().loads.iter();
+    let fed = loads.filter(|load| is_fed(&load.between.0) || is_fed(&load.between.1));
+    let loads = fed.map(|load| (load.id.clone(), LoadState::Off)).collect();
+    Condition { breakers, loads, ..Condition::default() }
 }
 
 impl<'k, 'c> Feeding<'k, 'c> {

@@ -235,7 +235,7 @@ impl Inquiry<'_> {
             }
             _ => Vec::new(),
         });
-        let again = told.filter(|&(_, then)| self.has_as_much_on(setting, then));
+        let again = told.filter(|&(name, then)| self.has_as_much_on(name, (setting, then)));
         let again: BTreeSet<&str> = again.map(|(name, _)| name).collect();
         Reach::behind_all(self.model.circuit, again).terminals
     }
@@ -319,14 +319,20 @@ impl Inquiry<'_> {
         })
     }
 
-    /// Whether every load is as far on in a setting as in another.
-    fn has_as_much_on(&self, setting: usize, other: usize) -> bool {
+    /// Whether in a setting no load that a breaker feeds is further off than in another; a protective device
+    /// may be tripped by what breakers behind it feed, and by all loads.
+    fn has_as_much_on(&self, name: &str, (setting, other): (usize, usize)) -> bool {
+        let circuit = self.model.circuit;
         let far_on = |load: &str, setting: usize| match self.model.state(load, setting) {
             LoadState::Unplugged => 0,
             LoadState::Off => 1,
             LoadState::On | LoadState::Stalled => 2,
         };
-        let mut loads = self.model.circuit.parts().loads.iter();
+        let fed =
+            circuit.branch_circuit(name).map(|_| Reach::behind_all(circuit, [name]).terminals);
+        let is_fed = |end: &Address| fed.as_ref().is_none_or(|fed| fed.contains(end.as_str()));
+        let loads = circuit.parts().loads.iter();
+        let mut loads = loads.filter(|load| is_fed(&load.between.0) || is_fed(&load.between.1));
         loads.all(|load| far_on(&load.id, setting) >= far_on(&load.id, other))
     }
 

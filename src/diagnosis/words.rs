@@ -156,7 +156,8 @@ pub fn tell(circuit: &Circuit, tools: &[Tool], observation: &Observation) -> Str
                     // What stood as described is said: a parting alone means off.
                     let on = load.on && load.plugged_in;
                     let described = if on { LoadState::On } else { LoadState::Off };
-                    if !moment.unknown.contains(&load.id) {
+                    let is_implied = implied.loads.contains_key(&load.id);
+                    if is_implied && !moment.unknown.contains(&load.id) {
                         moment.condition.loads.entry(load.id.clone()).or_insert(described);
                     }
                 }

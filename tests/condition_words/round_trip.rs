@@ -227,6 +227,22 @@ fn heard_again(circuit: &Circuit, condition: &Condition) -> Result<(), TestCaseE
     Ok(())
 }
 
+#[test]
+fn loads_that_are_all_off_are_told_in_one_sentence() {
+    let studio = studio();
+    let told = |text: &str| {
+        let mut condition = Condition::default();
+        condition.say(&studio, text).unwrap();
+        describe(&studio, &condition)
+    };
+    let on_c1 = "drill unplugged; lamp unplugged; heater unplugged";
+    assert_eq!(told(on_c1), ["everything on c1 unplugged"]);
+    assert_eq!(told(&format!("{on_c1}; radio off")), ["everything on c1 unplugged", "radio off"]);
+    assert_eq!(told(&format!("{on_c1}; radio unplugged; fan off")), ["everything unplugged"]);
+    let one_on = ["drill off", "heater on", "lamp off"];
+    assert_eq!(told("drill off; lamp off; heater on"), one_on);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
 

@@ -504,6 +504,25 @@ fn all_loads_give_way_to_one_that_is_named() {
 }
 
 #[test]
+fn the_loads_of_one_circuit_are_spoken_of_together_and_give_way_to_one_that_is_named() {
+    let on_c1 = |state| ["lamp", "heater", "drill"].map(|name| load(name, state));
+    for written in [
+        "everything on c1 unplugged",
+        "all loads of the c1 circuit unplugged",
+        "everything fed by breaker c1 unplugged",
+    ] {
+        says(written, &on_c1(LoadState::Unplugged));
+    }
+    let rest = ["lamp", "drill"].map(|name| load(name, LoadState::Off));
+    let heater = load("heater", LoadState::On);
+    says("everything on c1 off; heater on", &[&rest[..], &[heater]].concat());
+    let others = [load("fan", LoadState::Off), load("radio", LoadState::Off)];
+    says("everything off; everything on c1 on", &[&others[..], &on_c1(LoadState::On)].concat());
+    let nothing = parse(&studio(), "everything on c4 off").unwrap_err();
+    assert_eq!(nothing[0].message, "`c4` has no loads");
+}
+
+#[test]
 fn several_sentences_are_parted_by_semicolons_or_lines() {
     says(
         "neutral open at sink; heater on;\nbreaker c2 off",

@@ -13,6 +13,7 @@ mod heard;
 mod intermittent;
 mod laws;
 mod mended;
+mod other_circuits;
 mod over;
 mod panel_metal;
 mod parts;

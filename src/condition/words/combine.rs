@@ -1,29 +1,31 @@
 //! Several sentences together: what is said twice, and what contradicts.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use crate::circuit::Circuit;
 
 use super::problem::WordsProblem;
-use super::{Edit, Understood};
+use super::{Breadth, Edit, Understood};
 
 /// All edits in order, or the contradictions between them, each with the number of its text.
 pub(super) fn combine(
     circuit: &Circuit,
     said: Vec<Understood<'_>>,
 ) -> Result<Vec<Edit>, Vec<(usize, WordsProblem)>> {
-    let named: BTreeSet<String> = said
-        .iter()
-        .filter(|sentence| !sentence.general)
-        .flat_map(|sentence| sentence.edits.iter().filter_map(load_of))
-        .map(str::to_owned)
-        .collect();
+    let mut closest: BTreeMap<String, Breadth> = BTreeMap::new();
+    for Understood { edits, breadth, .. } in &said {
+        for load in edits.iter().filter_map(load_of) {
+            let known = closest.entry(load.to_owned()).or_insert(*breadth);
+            *known = (*known).min(*breadth);
+        }
+    }
     let mut subjects: BTreeMap<String, (Edit, &str)> = BTreeMap::new();
     let mut edits = Vec::new();
     let mut problems = Vec::new();
-    for Understood { edits: asked, written, span, number, general } in said {
+    for Understood { edits: asked, written, span, number, breadth } in said {
         for edit in asked {
-            if general && load_of(&edit).is_some_and(|load| named.contains(load)) {
+            let closer = |load| closest.get(load).is_some_and(|closest| *closest < breadth);
+            if load_of(&edit).is_some_and(closer) {
                 continue;
             }
             let subject = subject(circuit, &edit);

@@ -16,9 +16,10 @@ use super::speak::{self, JointWords};
 use super::{Edit, SOLID_BRIDGE_OHM, edits_of_sentence};
 
 /// What a condition says, in canonical sentences: faults first, in their order, then
-/// breakers, switches, loads and what is attached.
+/// breakers, switches, loads and what is attached. Three loads and more that are all there are,
+/// or all that a circuit feeds, are said together where all of them are off or unplugged.
 ///
-/// Each sentence, given to [`parse`](super::parse), is the same edit again, for every
+/// Each sentence, given to [`parse`](super::parse), is the same again, for every
 /// condition that fits its circuit and names things in characters that can be quoted.
 ///
 /// ```
@@ -38,8 +39,18 @@ use super::{Edit, SOLID_BRIDGE_OHM, edits_of_sentence};
 pub fn describe(circuit: &Circuit, condition: &Condition) -> Vec<String> {
     let known = Known::of(circuit);
     let teller = Teller { known: &known };
-    edits(condition).iter().map(|edit| teller.sentence(edit)).collect()
+    let edits = edits(condition);
+    let first_load = edits.iter().position(|edit| matches!(edit, Edit::Load { .. }));
+    let (before, from_loads) = edits.split_at(first_load.unwrap_or(edits.len()));
+    let together = teller.all_loads(condition);
+    let is_left = |edit: &&Edit| !together.iter().any(|(_, said)| said.contains(edit));
+    let before = before.iter().map(|edit| teller.sentence(edit));
+    let each = from_loads.iter().filter(is_left).map(|edit| teller.sentence(edit));
+    before.chain(together.iter().map(|(sentence, _)| sentence.clone())).chain(each).collect()
 }
+
+/// Fewer loads are said one by one.
+const SAID_TOGETHER_FROM: usize = 3;
 
 /// A condition as the edits that make it.
 pub(super) fn edits(condition: &Condition) -> Vec<Edit> {
@@ -65,6 +76,41 @@ struct Teller<'k> {
 }
 
 impl Teller<'_> {
+    /// All loads, or else all of a circuit, that are off or unplugged: the sentence, and what is
+    /// heard in it.
+    fn all_loads(&self, condition: &Condition) -> Vec<(String, Vec<Edit>)> {
+        let n_loads = self.known.circuit.parts().loads.len();
+        let mut told: Vec<(String, Vec<Edit>)> = Vec::new();
+        if condition.loads.len() < SAID_TOGETHER_FROM {
+            return told;
+        }
+        let is_so = |edit: &Edit| match edit {
+            Edit::Load { name, state } => condition.loads.get(name) == Some(state),
+            _ => false,
+        };
+        let mut say = |whose: &str| {
+            for state in ["unplugged", "off"] {
+                let sentence = format!("everything{whose} {state}");
+                let heard = edits_of_sentence(self.known, &sentence).unwrap_or_default();
+                let is_new = !heard.iter().any(|edit| told.iter().any(|(_, e)| e.contains(edit)));
+                if heard.len() >= SAID_TOGETHER_FROM && is_new && heard.iter().all(is_so) {
+                    told.push((sentence, heard));
+                }
+            }
+        };
+        if condition.loads.len() == n_loads {
+            say("");
+        }
+        for (circuit, loads) in self.known.loads_by_circuit() {
+            let states = loads.iter().filter_map(|load| condition.loads.get(&load.id));
+            let n_off = states.filter(|state| **state != LoadState::On).count();
+            if n_off == loads.len() && n_off >= SAID_TOGETHER_FROM {
+                say(&format!(" on {}", speak::name(circuit)));
+            }
+        }
+        told
+    }
+
     /// The first way of saying it that is heard as meant; the last way is by element and
     /// address and always there.
     fn sentence(&self, edit: &Edit) -> String {

@@ -29,7 +29,7 @@ pub(crate) struct Gathered {
     pub(crate) volts: Vec<Said<f64>>,
     pub(crate) quadrature: bool,
     pub(crate) called: Option<Said<String>>,
-    pub(crate) all: Option<Range<usize>>,
+    pub(crate) all: Option<Said<Option<String>>>,
     pub(crate) onto: bool,
     pub(crate) between: bool,
     pub(crate) line_and_load: bool,
@@ -145,8 +145,8 @@ impl Gathered {
             Phrase::Called(name) => {
                 self.called.replace(Said::new(name.clone(), span.clone())).is_none().then_some(true)
             }
-            Phrase::All => {
-                self.all = Some(span.clone());
+            Phrase::All(of) => {
+                self.all = Some(Said::new(of.clone(), span.clone()));
                 Some(true)
             }
             Phrase::LineAndLoad => {

@@ -62,7 +62,8 @@ pub(crate) enum Phrase {
     Onto,
     /// Parts two things that something lies between.
     Between,
-    All,
+    /// Every load, or every one that a circuit feeds.
+    All(Option<String>),
 }
 
 /// A phrase and its bytes.
@@ -233,7 +234,7 @@ impl<'r> Reader<'r> {
             Word::Half(half) => self.put(Phrase::Half(half), 1),
             Word::Halfway => self.put(Phrase::Fraction(0.5), 1),
             Word::And => self.put(Phrase::And, 1),
-            Word::All => self.put(Phrase::All, 1),
+            Word::All => self.all(),
             Word::Gap => self.put(Phrase::Gap, 1),
             Word::Solid => self.put(Phrase::Solid, 1),
             Word::InPhase => self.put(Phrase::InPhase, 1),

@@ -50,7 +50,7 @@ impl<'r> Resolver<'r> {
             Sentence::Tab { at, intact } => self.tab(at, *intact),
             Sentence::Supply { winding, volts } => self.supply(winding.as_ref(), volts),
             Sentence::Set { names, class, state } => self.set(names, class.as_ref(), state),
-            Sentence::AllLoads { state } => self.all_loads(state),
+            Sentence::AllLoads { of, state } => self.all_loads(of.as_deref(), state),
             Sentence::Attached { first, second, value, called } => {
                 self.attached(first, second, *value, called.as_ref())
             }

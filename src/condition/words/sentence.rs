@@ -194,8 +194,8 @@ pub(crate) enum Sentence {
     /// Breakers, protective devices, switches, loads, whatever the names are of, are put in a
     /// state.
     Set { names: Vec<Said<String>>, class: Option<Said<Class>>, state: Said<Verb> },
-    /// Every load is put in a state.
-    AllLoads { state: Said<Verb> },
+    /// Every load, or every one that a circuit feeds, is put in a state.
+    AllLoads { of: Option<String>, state: Said<Verb> },
     /// Something plain is attached.
     Attached { first: Spot, second: Spot, value: Attached, called: Option<Said<String>> },
 }

@@ -519,10 +519,15 @@ fn thrown_first(circuit: &Circuit, stop: &Stop, besides: &Besides) -> String {
 /// What to do first with what trips as soon as it is closed.
 fn unplugged_first(circuit: &Circuit, first: &GoToReport) -> String {
     let name = first.name.as_ref().map_or_else(String::new, |name| tell_protected(circuit, name));
+    let by_circuit = Known::of(circuit).loads_by_circuit();
+    let n_all = circuit.parts().loads.len();
+    let some_of_all = |name: &&str| by_circuit.get(name).is_some_and(|fed| fed.len() < n_all);
+    let fed = first.name.as_deref().filter(some_of_all);
+    let fed = fed.map_or_else(String::new, |name| format!(" on {}", speak::name(name)));
     format!(
         "Leave {name} off and unplug everything that it feeds; switch off what is wired in. Then close {name} \
-         once, {HANDS_OFF}, and answer `{name} holds with everything unplugged` or `{name} trips at once with \
-         everything unplugged`"
+         once, {HANDS_OFF}, and answer `{name} holds with everything{fed} unplugged` or `{name} trips at once with \
+         everything{fed} unplugged`"
     )
 }
 

@@ -39,7 +39,12 @@ impl Reading<'_> {
                 unless(matches!(sentence, S::Supply { .. }), volt)
             })
             .or_else(|| unless(bridge, said.called.as_ref().map(|said| said.span.clone())))
-            .or_else(|| unless(matches!(sentence, S::AllLoads { .. }), said.all.clone()))
+            .or_else(|| {
+                unless(
+                    matches!(sentence, S::AllLoads { .. }),
+                    said.all.as_ref().map(|all| all.span.clone()),
+                )
+            })
             .or_else(|| {
                 let mut spots = said.spots.iter();
                 let share = spots.find_map(|spot| spot.along.as_ref());

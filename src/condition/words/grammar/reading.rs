@@ -180,8 +180,8 @@ impl Reading<'_> {
     }
 
     pub(super) fn set(&self, state: Said<Verb>) -> Grammar<Vec<Sentence>> {
-        if self.said.all.is_some() {
-            return Ok(vec![Sentence::AllLoads { state }]);
+        if let Some(all) = &self.said.all {
+            return Ok(vec![Sentence::AllLoads { of: all.value.clone(), state }]);
         }
         let mut names = Vec::new();
         let mut class = None;

@@ -62,6 +62,26 @@ impl Reader<'_> {
         self.at += denied;
     }
 
+    /// `all`, `everything on the kiln circuit`, `all loads of c1`.
+    pub(super) fn all(&mut self) {
+        let loads = usize::from(self.word(1) == Some(Word::Class(Class::Load)));
+        let fed = ["fed", "supplied"].iter().any(|word| self.written(1 + loads, word));
+        let before = 1 + loads + usize::from(fed);
+        let words = ["on", "of", "in", "by", "from"];
+        let spoken = words.iter().any(|word| self.written(before, word));
+        let class =
+            |ahead| matches!(self.word(ahead), Some(Word::Class(Class::Circuit | Class::Breaker)));
+        let mut at = self.past_small(before + 1);
+        at += usize::from(class(at));
+        match self.name(at).filter(|name| spoken && self.known.is(Class::Circuit, name)) {
+            Some(name) => {
+                let end = at + 1 + usize::from(class(at + 1));
+                self.put(Phrase::All(Some(name)), end);
+            }
+            None => self.put(Phrase::All(None), 1),
+        }
+    }
+
     pub(super) fn position(&mut self) {
         let verb = match () {
             () if self.written(1, "1") || self.written(1, "one") => Verb::One,

@@ -1,6 +1,7 @@
 //! Breakers, protective devices, switches, loads and the supply: what is set.
 
-use crate::circuit::{Device, DeviceKind, LoadKind, Vocabulary};
+use crate::circuit::reach::Branches;
+use crate::circuit::{Device, DeviceKind, Load, LoadKind, Vocabulary};
 use crate::condition::{Fault, LoadState, SwitchPosition};
 use crate::quantity::Phasor;
 
@@ -149,10 +150,22 @@ impl Resolver<'_> {
     }
 
     /// `all loads off`; a load that is wired in is off when all are unplugged.
-    pub(super) fn all_loads(&self, state: &Said<Verb>) -> Result<Vec<Edit>, Problem> {
-        let loads = &self.known.circuit.parts().loads;
+    pub(super) fn all_loads(
+        &self,
+        of: Option<&str>,
+        state: &Said<Verb>,
+    ) -> Result<Vec<Edit>, Problem> {
+        let loads: Vec<&Load> = match of {
+            None => self.known.circuit.parts().loads.iter().collect(),
+            Some(pole) => {
+                let circuit = self.known.circuit.branch_circuit(pole);
+                let first = circuit.map_or(pole, |pole| Branches::first_pole(&pole.id));
+                self.known.loads_by_circuit().remove(first).unwrap_or_default()
+            }
+        };
         if loads.is_empty() {
-            return Err(self.problem(&state.span, "this circuit has no loads"));
+            let whose = of.map_or("this circuit".to_owned(), |of| format!("`{of}`"));
+            return Err(self.problem(&state.span, format!("{whose} has no loads")));
         }
         loads
             .iter()
