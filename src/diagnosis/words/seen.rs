@@ -346,7 +346,7 @@ impl Reader<'_> {
     }
 
     /// The breaker that alone feeds everything that the sentence names.
-    fn feeding_all_named(&self) -> Option<String> {
+    pub(super) fn feeding_all_named(&self) -> Option<String> {
         let circuit = self.known.circuit;
         let mut feeding: Option<String> = None;
         for name in self.places_named().chain(self.loads_named()) {

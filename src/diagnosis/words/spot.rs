@@ -137,12 +137,43 @@ impl<'r> Reader<'r> {
             self.skip(1);
             return Ok(address);
         }
+        if let Some(address) = self.slot_of_place() {
+            return Ok(address);
+        }
         let addresses = known.circuit.terminals().map(Address::as_str);
         let near = nearest(token.text, addresses);
         let message = format!("`{}` is no terminal of this circuit", token.text);
         let expected =
             ["PLACE.CONDUCTOR", "of a joint PLACE.line.CONDUCTOR or PLACE.load.CONDUCTOR", "soil"];
         Err(self.here(message).suggesting(near).expected(expected))
+    }
+
+    /// `desk neutral`, `neutral at the desk`: a slot of the only receptacle there.
+    fn slot_of_place(&mut self) -> Option<Address> {
+        let mut ahead = self.clone();
+        let named = |ahead: &mut Self| {
+            let place = ahead.name(&[Class::Place])?;
+            ahead.part_word();
+            outlet_at(ahead.known.circuit, &place).ok()
+        };
+        let said = |ahead: &mut Self| {
+            let slot = slot(ahead.token(0)?.text)?;
+            ahead.skip(1);
+            ahead.takes_any(&["slot", "terminal", "screw", "wire"]);
+            Some(slot)
+        };
+        let (outlet, slot) = match named(&mut ahead) {
+            Some(outlet) => (outlet, said(&mut ahead)?),
+            None => {
+                let slot = said(&mut ahead)?;
+                ahead.takes_any(&["at", "of", "in"]);
+                ahead.takes("the");
+                (named(&mut ahead)?, slot)
+            }
+        };
+        let (_, terminal) = outlet.slots.iter().find(|(name, _)| name == slot)?;
+        *self = ahead;
+        Some(terminal.clone())
     }
 
     /// Whether the next word is the address of a terminal.
@@ -183,6 +214,11 @@ impl<'r> Reader<'r> {
         let problem = |message: &str| {
             let found = self.text.get(span.clone()).unwrap_or_default();
             WordsProblem::new(span.clone(), found, message).expected(pairs(slots))
+        };
+        // `hot to hot`, where there are two.
+        let second = match (first, second) {
+            ("hot", "hot") if slots.contains(&"hot2") => "hot2",
+            _ => second,
         };
         if first == second {
             return Err(problem("two different slots are meant"));
