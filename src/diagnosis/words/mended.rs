@@ -3,7 +3,8 @@
 
 use std::cell::Cell;
 
-use crate::circuit::{Circuit, Load};
+use crate::circuit::{Circuit, Load, PlaceKind};
+use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::lexicon::{self, Class};
 use crate::condition::words::problem::WordsProblem;
 use crate::condition::words::speak;
@@ -12,6 +13,7 @@ use crate::diagnosis::{
 };
 
 use super::each_sentence;
+use super::opened::COLOURS;
 use super::reader::{Heard, Reader};
 use super::seen::{BREAKER, GROUND_FAULT};
 
@@ -35,7 +37,10 @@ const WHO: [&str; 15] = [
 ];
 
 /// Of a box.
-const MENDED: [&str; 15] = [
+const MENDED: [&str; 18] = [
+    "re-terminated",
+    "re-made",
+    "put back",
     "sorted out",
     "sorted",
     "done",
@@ -54,7 +59,10 @@ const MENDED: [&str; 15] = [
 ];
 
 /// What of a box, before where it is.
-const JOINTS: [&str; 16] = [
+const JOINTS: [&str; 19] = [
+    "backstabs",
+    "wire nuts",
+    "wires back",
     "everything",
     "all joints",
     "all connections",
@@ -174,8 +182,29 @@ const OTHERS: [&str; 12] = [
     "the next circuit",
 ];
 
+/// What a load was found to be that was tested by itself.
+const TESTED: [(&str, Elsewhere); 8] = [
+    ("good", Elsewhere::Runs),
+    ("ok", Elsewhere::Runs),
+    ("okay", Elsewhere::Runs),
+    ("fine", Elsewhere::Runs),
+    ("bad", Elsewhere::Dead),
+    ("faulty", Elsewhere::Dead),
+    ("open", Elsewhere::Dead),
+    ("dead", Elsewhere::Dead),
+];
+
 /// What came after something was put right.
-const SINCE: [&str; 6] = ["since then", "since that", "after that", "afterwards", "still", "now"];
+const SINCE: [&str; 8] = [
+    "since then",
+    "since that",
+    "after that",
+    "after the repair",
+    "since the repair",
+    "afterwards",
+    "still",
+    "now",
+];
 
 /// Reads observations: once something was put right what is no observation may be a complaint again.
 pub(super) fn observations(
@@ -233,8 +262,11 @@ impl Reader<'_> {
     /// `mended dip but rack still dead`: what was put right, and what was seen then.
     fn mended_and_seen(&mut self, tools: &[Tool]) -> Option<Vec<Observation>> {
         let tokens = self.rest();
-        let joins = |text: &str| ["and", "but"].iter().any(|word| text.eq_ignore_ascii_case(word));
-        let joints = tokens.iter().enumerate().filter(|(_, token)| joins(token.text));
+        let joins = |token: &Token<'_>| {
+            token.kind == TokenKind::Comma
+                || ["and", "but"].iter().any(|word| token.text.eq_ignore_ascii_case(word))
+        };
+        let joints = tokens.iter().enumerate().filter(|(_, token)| joins(token));
         let mut both = joints.rev().filter_map(|(at, _)| {
             let (first, then) = (tokens.get(..at)?, tokens.get(at + 1..)?);
             let part = |tokens| Self::new(self.known, self.text, tokens);
@@ -273,10 +305,24 @@ impl Reader<'_> {
         Some(Seen::TriedElsewhere { load, did: Elsewhere::Trips })
     }
 
+    /// `toaster tested good`: a load that was measured by itself, which is where the supply is good.
+    fn tested(&mut self) -> Option<Seen> {
+        let mut ahead = self.clone();
+        ahead.pass_small();
+        let load = ahead.load()?;
+        if !ahead.takes_any(&["tested", "tests", "checked", "checked out", "checks out"]) {
+            return None;
+        }
+        let did = ahead.choice(&TESTED)?;
+        ahead.end().ok()?;
+        *self = ahead;
+        Some(Seen::TriedElsewhere { load, did })
+    }
+
     /// `tried toaster elsewhere: runs`.
     fn tried_elsewhere(&mut self) -> Heard<Option<Seen>> {
-        if let Some(trips) = self.trips_elsewhere() {
-            return Ok(Some(trips));
+        if let Some(found) = self.trips_elsewhere().or_else(|| self.tested()) {
+            return Ok(Some(found));
         }
         let mut ahead = self.clone();
         ahead.pass_who();
@@ -480,6 +526,7 @@ impl Reader<'_> {
         if let Some(place) = self.handle_replaced() {
             return Ok(Mended::Box { place });
         }
+        self.which_ground_fault()?;
         if let Some(place) = self.joint_mended_at() {
             return Ok(Mended::Box { place });
         }
@@ -523,17 +570,22 @@ impl Reader<'_> {
             ahead.takes_any(&["loose", "bad", "burnt", "burned", "broken", "open", "damaged"]);
         let joint = ["wire", "joint", "connection", "splice", "screw", "wirenut", "wire nut"];
         let mut is_joint = false;
-        while ahead.token(0).is_some_and(|one| lexicon::conductor(one.text).is_some())
-            || ahead.clone().takes_any(&joint)
-        {
+        let is_wire =
+            |one: &Token<'_>| lexicon::conductor(one.text).is_some() || COLOURS.contains(&one.text);
+        while ahead.token(0).is_some_and(is_wire) || ahead.clone().takes_any(&joint) {
             ahead.skip(1);
             is_joint = true;
         }
-        if !is_bad || !is_joint || !ahead.takes_any(&["at", "in", "on"]) {
+        if !is_joint || !ahead.takes_any(&["at", "in", "on"]) {
             return None;
         }
         ahead.pass_small();
         let place = ahead.name(&[Class::Place])?;
+        // Of the many in a panel one that is not said to be bad is not all.
+        let kind = self.known.circuit.place(&place)?.kind;
+        if !is_bad && kind == PlaceKind::Panel {
+            return None;
+        }
         ahead.part_word();
         ahead.end().ok()?;
         *self = ahead;

@@ -334,7 +334,12 @@ impl Reader<'_> {
         let names = |token: &Token<'_>| {
             let known = self.known;
             let spelt = known.spelling(token.text);
-            lexicon::conductor(token.text).is_some()
+            let is_joint = matches!(
+                lexicon::word(token.text),
+                Some(Word::Class(Class::Bond | Class::Electrode))
+            );
+            is_joint
+                || lexicon::conductor(token.text).is_some()
                 || known.own_conductor(token.text).is_some()
                 || spelt.is_some_and(|name| known.is_address(name))
         };
@@ -460,8 +465,8 @@ impl Reader<'_> {
 const EXAMPLES: [&str; 3] =
     ["neutral loose at kiln, line side", "neutral open at kiln, line side", "nothing found"];
 
-/// What wires look like, which does not say what they are.
-const COLOURS: [&str; 9] =
+/// What wires look like, which does not always say what they are.
+pub(super) const COLOURS: [&str; 9] =
     ["black", "white", "red", "blue", "green", "brown", "yellow", "grey", "bare"];
 
 fn is_moisture(token: &Token<'_>) -> bool {

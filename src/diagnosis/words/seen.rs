@@ -537,6 +537,8 @@ impl Reader<'_> {
     fn breaker_for(&mut self) -> bool {
         let mut ahead = self.clone();
         let is_one = ahead.takes_any(&BREAKER) || ahead.takes_any(&GROUND_FAULT);
+        // `put a new breaker in for`
+        ahead.takes("in");
         let is_so = is_one && ahead.takes("for") && {
             ahead.takes("the");
             ahead.clone().name(&[Class::Circuit]).is_some()
