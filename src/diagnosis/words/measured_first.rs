@@ -55,7 +55,10 @@ const AROUND: [&str; 41] = [
 ];
 
 /// What an instrument or what it measures is called, which its unit says again.
-const CALLED: [(&str, &str); 4] = [
+const CALLED: [(&str, &str); 7] = [
+    ("drop", LOADED),
+    ("loss", LOADED),
+    ("loaded", LOADED),
     ("meter", VOLTMETER),
     ("multimeter", VOLTMETER),
     ("voltmeter", VOLTMETER),
@@ -63,6 +66,7 @@ const CALLED: [(&str, &str); 4] = [
 ];
 
 const VOLTMETER: &str = "voltmeter";
+const LOADED: &str = "loaded-test";
 const OHMMETER: &str = "ohmmeter";
 /// The test voltage that is used on mains circuits where none is said.
 const INSULATION: &str = "insulation-500";
@@ -107,6 +111,8 @@ struct Said<'t, 'r> {
     /// What the units of the figures are read off with.
     measured: Option<&'static str>,
     is_figure_first: bool,
+    /// What was drawn while it was read off.
+    load: Option<&'t [Token<'r>]>,
 }
 
 fn ordered<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
@@ -128,6 +134,11 @@ fn ordered<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>
         Some(tool) => tool.to_vec(),
         None => vec![word(instrument?, TokenKind::Word)],
     };
+    if let (Some(LOADED), [], [lost]) = (instrument, &said.pairs[..], &said.figures[..]) {
+        let mark = [word(":", TokenKind::Comma), word("lost", TokenKind::Word)];
+        let held = [&tool[..], &[word("at", TokenKind::Word)], said.place?, &mark].concat();
+        return Some([&held[..], lost, said.load.unwrap_or_default(), stood].concat());
+    }
     let n_readings = said.figures.len();
     if n_readings == 0 || said.pairs.len() != n_readings {
         return None;
@@ -148,6 +159,14 @@ impl<'t, 'r> Said<'t, 'r> {
         }
         if let Some(count) = pair(rest) {
             return self.puts_pair(&rest[..count]);
+        }
+        if let [under, number, unit, ..] = rest
+            && is(under, &["under", "at", "with"])
+            && number.kind == TokenKind::Number
+            && Unit::Ampere.power(unit.text).is_some()
+        {
+            let load = rest.get(3).is_some_and(|token| is(token, &["load"]));
+            return put(&mut self.load, &rest[..3 + usize::from(load)]);
         }
         let is_of_tool = self.measured.is_some() || self.tool.is_some();
         if let Some((about, count, measured)) = figure(rest, is_of_tool) {
@@ -225,6 +244,7 @@ fn figure(rest: &[Token<'_>], is_of_tool: bool) -> Option<(usize, usize, Option<
 /// With what a figure of this unit is read off where that is not said.
 fn read_off_with(unit: &str) -> Option<&'static str> {
     match (Unit::Volt.power(unit), Unit::Ohm.power(unit)) {
+        _ if ["%", "percent"].contains(&unit) => Some(LOADED),
         (Some(_), _) => Some(VOLTMETER),
         (None, Some(6..)) => Some(INSULATION),
         (None, Some(_)) => Some(OHMMETER),

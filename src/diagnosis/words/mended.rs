@@ -250,7 +250,7 @@ impl Reader<'_> {
                 }
             };
         }
-        if let Some(both) = self.mended_and_seen(tools) {
+        if let Some(both) = self.mended_and_seen(tools)? {
             return Ok(Some(both));
         }
         if let Some(tried) = self.tried_elsewhere()? {
@@ -260,24 +260,32 @@ impl Reader<'_> {
     }
 
     /// `mended dip but rack still dead`: what was put right, and what was seen then.
-    fn mended_and_seen(&mut self, tools: &[Tool]) -> Option<Vec<Observation>> {
+    fn mended_and_seen(&mut self, tools: &[Tool]) -> Heard<Option<Vec<Observation>>> {
         let tokens = self.rest();
+        let is_mark = |token: &Token<'_>| token.kind == TokenKind::Comma;
         let joins = |token: &Token<'_>| {
-            token.kind == TokenKind::Comma
+            is_mark(token)
                 || ["and", "but"].iter().any(|word| token.text.eq_ignore_ascii_case(word))
         };
         let joints = tokens.iter().enumerate().filter(|(_, token)| joins(token));
-        let mut both = joints.rev().filter_map(|(at, _)| {
-            let (first, then) = (tokens.get(..at)?, tokens.get(at + 1..)?);
+        let mut unheard = None;
+        for (at, joint) in joints.rev() {
+            let (first, then) = tokens.split_at_checked(at).unwrap_or_default();
             let part = |tokens| Self::new(self.known, self.text, tokens);
-            let what = part(first).mended().ok()??;
-            let seen =
-                part(then).observations(tools).or_else(|_| part(then).called_again()).ok()?;
-            Some(std::iter::once(alone(Seen::Mended(what))).chain(seen).collect())
-        });
-        let both: Vec<Observation> = both.next()?;
-        self.skip(tokens.len());
-        Some(both)
+            let Ok(Some(what)) = part(first).mended() else { continue };
+            let then = part(then.get(1..).unwrap_or_default());
+            let again = |_| then.clone().called_again();
+            match then.clone().observations(tools).or_else(again) {
+                Ok(seen) => {
+                    self.skip(tokens.len());
+                    let what = std::iter::once(alone(Seen::Mended(what)));
+                    return Ok(Some(what.chain(seen).collect()));
+                }
+                Err(problem) if is_mark(joint) && !then.is_done() => unheard = Some(problem),
+                Err(_) => {}
+            }
+        }
+        unheard.map_or(Ok(None), Err)
     }
 
     /// A complaint that is made again.

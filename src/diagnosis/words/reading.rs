@@ -2,6 +2,7 @@
 
 use crate::circuit::Outlet;
 use crate::condition::words::known::Known;
+use crate::condition::words::lexicon::Class;
 use crate::condition::words::speak;
 use crate::diagnosis::{Amount, Parting, Showed, Tool};
 use crate::instrument::{Instrument, Place, PlugTester, Request};
@@ -9,6 +10,7 @@ use crate::quantity::Address;
 
 use super::amount::Unit;
 use super::reader::{Heard, Reader};
+use super::seen::BREAKER;
 use super::showing::{NO_SHORT, SHORT};
 use super::{showing, spot, tool};
 
@@ -97,6 +99,9 @@ impl Reader<'_> {
         if matches!(instrument, Instrument::Ohmmeter(_)) && self.takes_any(&BEYOND) {
             return self.beyond(instrument);
         }
+        if let Some(readings) = self.at_a_breaker(instrument)? {
+            return Ok(readings);
+        }
         let outlet = self.receptacle()?;
         let slots: Vec<&str> = outlet.slots.iter().map(|(name, _)| name.as_str()).collect();
         if let Some(nothing) = self.nothing_told() {
@@ -142,6 +147,40 @@ impl Reader<'_> {
             readings.push((Request::new(instrument.clone(), place), showed));
         }
         Ok(readings)
+    }
+
+    /// Ohms of a whole circuit, between the ends of its wires in the panel; none of another place.
+    fn at_a_breaker(&mut self, instrument: &Instrument) -> Heard<Option<Vec<Read>>> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["at", "of", "on", "for"]);
+        ahead.takes("the");
+        ahead.takes_any(&BREAKER);
+        let is_dead = matches!(instrument, Instrument::Ohmmeter(_) | Instrument::Insulation(_));
+        let Some(circuit) = ahead.name(&[Class::Circuit]).filter(|_| is_dead) else {
+            return Ok(None);
+        };
+        ahead.takes_any(&BREAKER);
+        let ends: Vec<(&str, Address)> = ["hot", "hot2", "hot3", "neutral", "ground"]
+            .into_iter()
+            .filter_map(|name| {
+                Some((name, spot::terminal(self.known, &format!("{circuit}.load.{name}"))?))
+            })
+            .collect();
+        let names: Vec<&str> = ends.iter().map(|(name, _)| *name).collect();
+        let end = |slot: &str| {
+            let found = ends.iter().find(|(name, _)| *name == slot);
+            found.map_or_else(Address::earth, |(_, end)| end.clone())
+        };
+        let mut readings: Vec<Read> = Vec::new();
+        while !ahead.showing_is_over() || readings.is_empty() {
+            ahead.takes("and");
+            let (first, second) = ahead.pair(&names)?;
+            let place = Place::Between { from: end(&first), to: end(&second) };
+            let showed = ahead.one_showed(instrument)?;
+            readings.push((Request::new(instrument.clone(), place), showed));
+        }
+        *self = ahead;
+        Ok(Some(readings))
     }
 
     /// Passes `all` where what every pair of slots showed comes next.
@@ -482,7 +521,7 @@ impl Reader<'_> {
                     None => self.indicators(tester),
                 },
             },
-            Instrument::LoadedTest(_) => self.losses(),
+            Instrument::LoadedTest(test) => self.losses(test),
             _ => self.one_showed(instrument),
         }
     }

@@ -601,7 +601,7 @@ impl Reader<'_> {
         self.feeding_place(at)
     }
 
-    fn protective_device_next(&mut self) -> Option<String> {
+    pub(super) fn protective_device_next(&mut self) -> Option<String> {
         let protective = |kind: &DeviceKind| matches!(kind, DeviceKind::Protective { .. });
         let known = self.known;
         let said = self.token(0).and_then(|token| known.spelling(token.text))?;
@@ -687,6 +687,13 @@ impl Reader<'_> {
         }
         if self.takes_any(&HOLDS) {
             self.takes_any(&["now", "again"]);
+            // `is on, not tripped`
+            let mut again = self.clone();
+            again.pass_marks();
+            again.takes("and");
+            if again.takes_any(&HOLDS) {
+                *self = again;
+            }
             return Ok(Protected::Holds);
         }
         if self.wont_reset() {

@@ -1,6 +1,6 @@
 //! Where an instrument was held: a receptacle, two addresses, conductors of a cable.
 
-use crate::circuit::{Circuit, DeviceKind, Outlet};
+use crate::circuit::{Cable, Circuit, DeviceKind, Outlet};
 use crate::condition::words::known::Known;
 use crate::condition::words::lexicon::{self, Class};
 use crate::condition::words::problem::{Problem, WordsProblem};
@@ -12,6 +12,7 @@ use crate::lookalike::{LookAlikeProblem, outlet_at};
 use crate::quantity::Address;
 
 use super::reader::{Heard, Reader};
+use super::seen::{BREAKER, GROUND_FAULT, is_within};
 
 /// Words of remote earth, which `earth` alone is not: that is a conductor.
 const SOIL: [&str; 3] = ["soil", "earth-reference", "rod"];
@@ -267,6 +268,8 @@ impl<'r> Reader<'r> {
     /// boxes in place of the cable.
     pub(super) fn jaw(&mut self) -> Heard<Place> {
         self.takes_any(&["on", "around"]);
+        self.takes("the");
+        let circuit = self.name(&[Class::Circuit]);
         let mut conductors = Vec::new();
         loop {
             self.pass_small();
@@ -277,6 +280,7 @@ impl<'r> Reader<'r> {
                 break;
             };
             self.skip(1);
+            self.takes_any(&["wire", "conductor"]);
             conductors.push(conductor);
         }
         if conductors.is_empty() {
@@ -286,7 +290,11 @@ impl<'r> Reader<'r> {
                 self.jaws_near(speak::conductor(self.known.circuit.parts().vocabulary, "hot"));
             return Err(if forms.is_empty() { problem } else { problem.expected(forms) });
         }
-        let cable = self.cable()?;
+        let cable = match circuit {
+            Some(circuit) => self.first_cable(&circuit)?,
+            None => self.cable()?,
+        };
+        self.takes_any(&["at the panel", "in the panel", "at the breaker"]);
         let own = self.known.circuit.cable(&cable);
         let through = conductors.iter().map(|conductor| {
             let there = own
@@ -330,12 +338,34 @@ impl<'r> Reader<'r> {
             };
         }
         self.takes("cable");
+        let mut ahead = self.clone();
+        ahead.takes_any(&BREAKER);
+        if let Some(circuit) = ahead.name(&[Class::Circuit]) {
+            ahead.takes_any(&BREAKER);
+            *self = ahead;
+            return self.first_cable(&circuit);
+        }
         let named = self.due_name(&[Class::Cable], "cable");
         named.map_err(|problem| {
             let hot = speak::conductor(self.known.circuit.parts().vocabulary, "hot");
             let forms = self.jaws_near(hot);
             if forms.is_empty() { problem } else { problem.expected(forms) }
         })
+    }
+
+    /// The cable that leaves the panel for a circuit.
+    fn first_cable(&self, circuit: &str) -> Heard<String> {
+        let cables = self.known.circuit.parts().cables.iter();
+        let leaves = |cable: &&Cable| {
+            let joint = self.known.joint_at(&format!("{circuit}.load.hot"));
+            let end = joint.and_then(|joint| joint.joint.element.strip_prefix("contact:"));
+            end.is_some_and(|end| is_within(end, &format!("{}.a", cable.id)))
+        };
+        let ids: Vec<String> = cables.filter(leaves).map(|cable| cable.id.clone()).collect();
+        match ids.as_slice() {
+            [only] => Ok(only.clone()),
+            _ => Err(self.here("around which cable?").expected(self.jaws_near("neutral"))),
+        }
     }
 
     /// A protective device.
@@ -347,7 +377,14 @@ impl<'r> Reader<'r> {
         let spelt = self.token(0).and_then(|token| known.spelling(token.text));
         if let Some(device) = spelt.and_then(|said| known.device_of_kind(said, protective)) {
             self.skip(1);
+            self.takes_any(&GROUND_FAULT);
             return Ok(device.id.clone());
+        }
+        if let Some(circuit) = self.clone().name(&[Class::Circuit]) {
+            let message =
+                "the button of a breaker tells nothing of the wiring: what else trips it?";
+            let trips = format!("breaker {} trips at once", speak::name(&circuit));
+            return Err(self.here(message).expected([trips]));
         }
         let devices = known.circuit.parts().devices.iter();
         let names: Vec<String> = devices
@@ -359,7 +396,7 @@ impl<'r> Reader<'r> {
 }
 
 /// The terminal of an address; of a joint that ends a cable's conductor, the conductor's end.
-fn terminal(known: &Known<'_>, address: &str) -> Option<Address> {
+pub(super) fn terminal(known: &Known<'_>, address: &str) -> Option<Address> {
     let conductor = || known.joint_at(address)?.joint.element.strip_prefix("contact:");
     known.terminal(address).or_else(|| known.terminal(conductor()?))
 }

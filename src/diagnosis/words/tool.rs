@@ -9,7 +9,16 @@ use crate::instrument::{Instrument, presets};
 use super::reader::{Heard, Reader};
 
 /// What instruments are called besides their presets' names, each with its preset.
-const CALLED: [(&str, &str); 29] = [
+const CALLED: [(&str, &str); 41] = [
+    ("plug in tester", "tester"),
+    ("three light tester", "tester"),
+    ("three-light tester", "tester"),
+    ("3 light tester", "tester"),
+    ("3 - light tester", "tester"),
+    ("insulation resistance test", "insulation-500"),
+    ("insulation tester", "insulation-500"),
+    ("insulation test", "insulation-500"),
+    ("ir test", "insulation-500"),
     ("volt stick", "non-contact"),
     ("voltage stick", "non-contact"),
     ("voltage detector", "non-contact"),
@@ -28,6 +37,9 @@ const CALLED: [(&str, &str); 29] = [
     ("non-contact tester", "non-contact"),
     ("ncv", "non-contact"),
     ("non-contact", "non-contact"),
+    ("non contact voltage tester", "non-contact"),
+    ("non contact tester", "non-contact"),
+    ("non contact", "non-contact"),
     ("detector", "non-contact"),
     ("voltage pen", "non-contact"),
     ("pen", "non-contact"),

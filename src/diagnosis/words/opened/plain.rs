@@ -170,6 +170,11 @@ impl Plain {
             self.bad = Some(called);
             return (count, "open".to_owned());
         }
+        if let Some((count, conductor)) = made_for(rest) {
+            let is_named = tokens(&self.text).iter().any(|t| lexicon::conductor(t.text).is_some());
+            let named = if is_named { String::new() } else { format!("{conductor} ") };
+            return (count, named + "screw");
+        }
         if let Some((count, conductor)) = here.of_colour(rest) {
             let wire = rest.get(count..).unwrap_or_default();
             let wire = WIRE.iter().find_map(|phrase| length(phrase, wire)).unwrap_or(0);
@@ -296,18 +301,26 @@ impl Here {
             let named = lexicon::conductor(begins(at).first()?.text);
             named.or_else(|| Some(self.of_colour(begins(at))?.1))
         };
-        let made_for = |at: usize| {
-            let screw = begins(at).first()?;
-            SCREW.iter().find_map(|phrase| length(phrase, begins(at + 1)))?;
-            let looks = SCREWS.iter().find(|(looks, _)| screw.text.eq_ignore_ascii_case(looks));
-            looks.map(|(_, of)| *of).or_else(|| lexicon::conductor(screw.text))
+        let screw_of = |at: usize| {
+            let named = lexicon::conductor(begins(at).first()?.text);
+            let is_screw =
+                || SCREW.iter().find_map(|phrase| length(phrase, begins(at + 1))).is_some();
+            made_for(begins(at)).map(|(_, of)| of).or_else(|| named.filter(|_| is_screw()))
         };
         let on = tokens.iter().position(|token| ["on", "under"].contains(&token.text))?;
         let wire = (0..on).find_map(conductor)?;
-        let screw = (on..tokens.len()).find_map(made_for).filter(|screw| *screw != wire)?;
+        let screw = (on..tokens.len()).find_map(screw_of).filter(|screw| *screw != wire)?;
         let is_bad = |token: &Token<'_>| says(token) && !token.text.eq_ignore_ascii_case("on");
         (!tokens.iter().any(is_bad)).then(|| format!("{wire} and {screw} exchanged"))
     }
+}
+
+/// How many tokens are a screw by its look, and for which conductor it is made.
+fn made_for(rest: &[Token<'_>]) -> Option<(usize, &'static str)> {
+    let (_, of) = SCREWS.iter().find(|(looks, _)| length(looks, rest).is_some())?;
+    let screw = rest.get(1..).unwrap_or_default();
+    let count = SCREW.iter().find_map(|phrase| length(phrase, screw))?;
+    Some((1 + count, of))
 }
 
 /// How many tokens a phrase is, if it comes next.
