@@ -281,11 +281,31 @@ impl Reader<'_> {
                     let what = std::iter::once(alone(Seen::Mended(what)));
                     return Ok(Some(what.chain(seen).collect()));
                 }
+                Err(_) if then.clone().is_of_nothing_named() => {
+                    let name = part(first)
+                        .places_named()
+                        .next()
+                        .map_or("BOX".to_owned(), |at| speak::name(&at));
+                    let forms = [format!("{name} still dead"), format!("{name} works")];
+                    return Err(then.here("what is so since? say its name").expected(forms));
+                }
                 Err(problem) if is_mark(joint) && !then.is_done() => unheard = Some(problem),
                 Err(_) => {}
             }
         }
         unheard.map_or(Ok(None), Err)
+    }
+
+    /// `still dead`, `works now`, and no name.
+    fn is_of_nothing_named(&mut self) -> bool {
+        let begun = self.rest().len();
+        self.takes_any(&["it is", "it", "is"]);
+        let is_still = self.takes_any(&["still", "now", "again"]);
+        let is_so = self.takes_any(&["works", "work", "working", "dead", "trips", "the same"]);
+        (is_still || is_so) && self.rest().len() < begun && {
+            self.takes_any(&["dead", "trips", "now", "fine", "not working"]);
+            self.is_done()
+        }
     }
 
     /// A complaint that is made again.

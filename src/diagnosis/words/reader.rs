@@ -19,7 +19,8 @@ const SMALL: [&str; 12] =
     ["the", "a", "an", "is", "are", "was", "were", "it", "its", "of", "on", "in"];
 
 /// What stands before or behind the name of a place and says nothing more.
-const PARTS: [&str; 15] = [
+const PARTS: [&str; 16] = [
+    "one",
     "wall",
     "receptacle",
     "receptacles",
@@ -59,11 +60,22 @@ pub(super) struct Reader<'r> {
     pub(super) asked: Vec<Address>,
     /// With what it is so, where that was said first.
     pub(super) given: Option<Given>,
+    /// The circuit whose wires were measured dead in the panel.
+    pub(super) measured_dead: Option<String>,
 }
 
 impl<'r> Reader<'r> {
     pub(super) fn new(known: &'r Known<'r>, text: &'r str, tokens: &'r [Token<'r>]) -> Self {
-        Self { known, text, tokens, at: 0, parted: None, asked: Vec::new(), given: None }
+        Self {
+            known,
+            text,
+            tokens,
+            at: 0,
+            parted: None,
+            asked: Vec::new(),
+            given: None,
+            measured_dead: None,
+        }
     }
 
     pub(super) fn token(&self, ahead: usize) -> Option<&'r Token<'r>> {

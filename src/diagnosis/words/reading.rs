@@ -174,12 +174,22 @@ impl Reader<'_> {
         let mut readings: Vec<Read> = Vec::new();
         while !ahead.showing_is_over() || readings.is_empty() {
             ahead.takes("and");
+            let before = ahead.clone();
             let (first, second) = ahead.pair(&names)?;
+            if first == "neutral" && !ahead.is_said_anywhere(&["disconnected", "removed"]) {
+                let name = speak::name(&circuit);
+                let message =
+                    "neutral and ground are joined in the panel: was the neutral off its bar?";
+                return Err(before
+                    .here(message)
+                    .expected([format!("with neutral disconnected at {name}, bar")]));
+            }
             let place = Place::Between { from: end(&first), to: end(&second) };
             let showed = ahead.one_showed(instrument)?;
             readings.push((Request::new(instrument.clone(), place), showed));
         }
         *self = ahead;
+        self.measured_dead = Some(circuit);
         Ok(Some(readings))
     }
 

@@ -169,6 +169,9 @@ impl Reader<'_> {
                 stands.put_on(&moment.condition);
                 moment.condition = stands;
             }
+            if let Some(circuit) = self.measured_dead.take() {
+                moment.condition.breakers.entry(circuit).or_insert(false);
+            }
             let observation = |(request, showed)| Observation {
                 moment: moment.clone(),
                 seen: Seen::Instrument { request: Box::new(request), showed },

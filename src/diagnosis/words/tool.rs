@@ -6,6 +6,7 @@ use crate::condition::words::speak;
 use crate::diagnosis::Tool;
 use crate::instrument::{Instrument, presets};
 
+use super::example::measured;
 use super::reader::{Heard, Reader};
 
 /// What instruments are called besides their presets' names, each with its preset.
@@ -90,6 +91,9 @@ impl Reader<'_> {
             let message = "what is seen at a box is seen with an instrument, or is complained of";
             let forms = [format!("tester at {name}"), format!("{name} works, as a complaint")];
             return Err(self.here(message).expected(forms));
+        }
+        if let Some(measured) = measured(self) {
+            return Err(measured);
         }
         let mut known: Vec<&str> = at_hand.iter().map(|tool| tool.name.as_str()).collect();
         known.extend(CALLED.iter().map(|(words, _)| *words));

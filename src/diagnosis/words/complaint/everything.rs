@@ -100,8 +100,14 @@ impl Reader<'_> {
         let circuit = if on { self.protection() } else { self.circuit() };
         if let Some(circuit) = circuit {
             if self.is_working() {
-                let places = self.by_name(fed(self.known.circuit, &circuit));
-                return Ok(vec![Complaint::Works { places }]);
+                let mut places = self.by_name(fed(self.known.circuit, &circuit));
+                let but_not = self.except().unwrap_or_default();
+                places.retain(|place| {
+                    let is_it = |one: &Complaint| matches!(one, Complaint::Dead { places } if places.contains(place));
+                    !but_not.iter().any(is_it)
+                });
+                let works = Complaint::Works { places };
+                return Ok(std::iter::once(works).chain(but_not).collect());
             }
             let there = fed(self.known.circuit, &circuit);
             if let Some(said) = self.all_do(&self.by_name(there))? {
