@@ -109,7 +109,7 @@ fn by_button<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r
         reader.takes_any(&AT);
         reader.takes("the");
         at = tokens.len() - reader.rest().len();
-        reader.protective_device_next()?;
+        reader.name(&[Class::Device, Class::Place, Class::Circuit])?;
         reader.takes_any(&GROUND_FAULT);
     }
     reader.pass_marks();
@@ -153,7 +153,9 @@ fn in_order<'r>(
     let at = Token { text: "at", kind: TokenKind::Word, span: span.clone() };
     let colon = Token { text: ":", kind: TokenKind::Comma, span };
     let shows = shown.iter().take_while(|token| is(token, &SHOWS)).count();
-    let shown = shown.get(shows..)?;
+    // `lights up` is what a detector does.
+    let is_up = shown.get(shows).is_some_and(|token| is(token, &["up"]));
+    let shown = shown.get(shows - usize::from(is_up && shows > 0)..)?;
     let is_said = |(at, token): &(usize, &Token<'_>)| {
         let before = at.checked_sub(1).and_then(|at| shown.get(at));
         let is_of_pair = before.is_some_and(|pair| pair.text.contains('-'));

@@ -6,11 +6,13 @@ use crate::condition::words::lexicon::Class;
 use crate::instrument::Instrument;
 
 use super::amount::Unit;
+use super::moment::BEGINS;
 use super::reader::Reader;
-use super::spot::slot;
+use super::spot::{letters, slot};
 
 /// What is around a figure and says nothing more.
-const AROUND: [&str; 41] = [
+const AROUND: [&str; 42] = [
+    "circuit",
     "i",
     "we",
     "measured",
@@ -79,16 +81,60 @@ const ABOUT: [&str; 12] = [
 /// What stands for a figure of an ohmmeter.
 const OVER_RANGE: [&str; 2] = ["ol", "infinite"];
 
-/// Before how things stood.
-pub(super) const WITH: [&str; 1] = ["with"];
-
 /// Where an instrument may be held; of volts at a circuit it is asked at which receptacle.
 const PLACES: [Class; 3] = [Class::Place, Class::Device, Class::Circuit];
 
-/// The instrument, the place, between what and how much, in that order; `tokens` as they are where
-/// anything else is said, or one of them is missing.
-pub(super) fn in_order<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
-    ordered(known, &tokens).unwrap_or(tokens)
+/// The instrument, the place, between what and how much, in that order, one sentence for each place;
+/// `tokens` as they are where anything else is said, or one of them is missing.
+pub(super) fn in_order<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Vec<Token<'r>>> {
+    let tokens = with_legs(tokens);
+    let one = ordered(known, &tokens).map(|one| vec![one]);
+    one.or_else(|| place_by_place(known, &tokens)).unwrap_or_else(|| vec![tokens])
+}
+
+/// `230 V L-N at the kitchen but only 60 V at the study`: between what, with what and with which unit is said
+/// of the first.
+fn place_by_place<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Vec<Token<'r>>>> {
+    let end = tokens.iter().position(|token| is(token, &BEGINS)).unwrap_or(tokens.len());
+    let (words, stood) = tokens.split_at_checked(end)?;
+    let joins = |token: &Token<'r>| is(token, &["and", "but", ",", "then"]);
+    let parts = words.split(joins).filter(|part| !part.is_empty());
+    let mut first: Option<Said<'_, 'r>> = None;
+    let read = parts.map(|part| {
+        let mut said = Said::default();
+        if let Some(Said { tool, called, measured, pairs, .. }) = &first {
+            (said.tool, said.called, said.measured) = (*tool, *called, *measured);
+            let is_said = (0..part.len()).any(|at| pair(&part[at..]).is_some());
+            said.pairs.extend(pairs.first().filter(|_| !is_said));
+        }
+        let said = said.read(known, part)?;
+        let heard = said.told(part.first()?, stood)?;
+        first.get_or_insert(said);
+        Some(heard)
+    });
+    let read: Vec<Vec<Token<'r>>> = read.collect::<Option<_>>()?;
+    (read.len() > 1).then_some(read)
+}
+
+/// `leg 1 to neutral`, `leg to leg` as `L1 to neutral`, `hot to hot`.
+fn with_legs(tokens: Vec<Token<'_>>) -> Vec<Token<'_>> {
+    let mut said: Vec<Token<'_>> = Vec::with_capacity(tokens.len());
+    let mut rest = tokens.into_iter().peekable();
+    while let Some(token) = rest.next() {
+        if !is(&token, &["leg", "phase"]) {
+            said.push(token);
+            continue;
+        }
+        let number = rest.next_if(|next| is(next, &["1", "2", "one", "two"]));
+        let text = match number {
+            Some(number) if is(&number, &["1", "one"]) => "L1",
+            Some(_) => "L2",
+            None if is(&token, &["leg"]) => "hot",
+            None => token.text,
+        };
+        said.push(Token { text, ..token });
+    }
+    said
 }
 
 /// Whether something was read off: a figure with the unit of volts or ohms, or an instrument.
@@ -116,41 +162,53 @@ struct Said<'t, 'r> {
 }
 
 fn ordered<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
-    let end = tokens.iter().position(|token| is(token, &WITH)).unwrap_or(tokens.len());
+    let end = tokens.iter().position(|token| is(token, &BEGINS)).unwrap_or(tokens.len());
     let (words, stood) = tokens.split_at_checked(end)?;
-    let mut said = Said::default();
-    let mut rest = words;
-    while !rest.is_empty() {
-        let count = said.next(known, rest)?;
-        rest = rest.get(count..)?;
-    }
-    let instrument = said.called.or(said.measured);
-    if said.measured.is_some_and(|measured| instrument != Some(measured)) {
-        return None;
-    }
-    let of = tokens.first()?.span.clone();
-    let word = |text, kind| Token { text, kind, span: of.clone() };
-    let tool = match said.tool {
-        Some(tool) => tool.to_vec(),
-        None => vec![word(instrument?, TokenKind::Word)],
-    };
-    if let (Some(LOADED), [], [lost]) = (instrument, &said.pairs[..], &said.figures[..]) {
-        let mark = [word(":", TokenKind::Comma), word("lost", TokenKind::Word)];
-        let held = [&tool[..], &[word("at", TokenKind::Word)], said.place?, &mark].concat();
-        return Some([&held[..], lost, said.load.unwrap_or_default(), stood].concat());
-    }
-    let n_readings = said.figures.len();
-    if n_readings == 0 || said.pairs.len() != n_readings {
-        return None;
-    }
-    let held = [&tool[..], &[word("at", TokenKind::Word)], said.place?].concat();
-    let mark = |at: usize| word(if at == 0 { ":" } else { "," }, TokenKind::Comma);
-    let readings = said.pairs.iter().zip(&said.figures).enumerate();
-    let readings = readings.flat_map(|(at, (pair, figure))| [&[mark(at)], *pair, *figure].concat());
-    Some(held.into_iter().chain(readings).chain(stood.iter().cloned()).collect())
+    Said::default().read(known, words)?.told(tokens.first()?, stood)
 }
 
 impl<'t, 'r> Said<'t, 'r> {
+    /// All of a sentence; none if anything else is in it.
+    fn read(mut self, known: &Known<'_>, words: &'t [Token<'r>]) -> Option<Self> {
+        let mut rest = words;
+        while !rest.is_empty() {
+            let count = self.next(known, rest)?;
+            rest = rest.get(count..)?;
+        }
+        Some(self)
+    }
+
+    /// The same in order, and how things stood.
+    fn told(&self, first: &Token<'r>, stood: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
+        // Several figures without a unit are volts.
+        let volts = (self.figures.len() > 1).then_some(VOLTMETER);
+        let instrument = self.called.or(self.measured).or(volts);
+        if self.measured.is_some_and(|measured| instrument != Some(measured)) {
+            return None;
+        }
+        let of = first.span.clone();
+        let word = |text, kind| Token { text, kind, span: of.clone() };
+        let tool = match self.tool {
+            Some(tool) => tool.to_vec(),
+            None => vec![word(instrument?, TokenKind::Word)],
+        };
+        if let (Some(LOADED), [], [lost]) = (instrument, &self.pairs[..], &self.figures[..]) {
+            let mark = [word(":", TokenKind::Comma), word("lost", TokenKind::Word)];
+            let held = [&tool[..], &[word("at", TokenKind::Word)], self.place?, &mark].concat();
+            return Some([&held[..], lost, self.load.unwrap_or_default(), stood].concat());
+        }
+        let n_readings = self.figures.len();
+        if n_readings == 0 || self.pairs.len() != n_readings {
+            return None;
+        }
+        let held = [&tool[..], &[word("at", TokenKind::Word)], self.place?].concat();
+        let mark = |at: usize| word(if at == 0 { ":" } else { "," }, TokenKind::Comma);
+        let readings = self.pairs.iter().zip(&self.figures).enumerate();
+        let readings =
+            readings.flat_map(|(at, (pair, figure))| [&[mark(at)], *pair, *figure].concat());
+        Some(held.into_iter().chain(readings).chain(stood.iter().cloned()).collect())
+    }
+
     /// How many tokens are read as one thing; none if they are none, or it was said before.
     fn next(&mut self, known: &Known<'_>, rest: &'t [Token<'r>]) -> Option<usize> {
         let first = rest.first()?;
@@ -168,7 +226,7 @@ impl<'t, 'r> Said<'t, 'r> {
             let load = rest.get(3).is_some_and(|token| is(token, &["load"]));
             return put(&mut self.load, &rest[..3 + usize::from(load)]);
         }
-        let is_of_tool = self.measured.is_some() || self.tool.is_some();
+        let is_of_tool = self.measured.is_some() || self.tool.is_some() || !self.pairs.is_empty();
         if let Some((about, count, measured)) = figure(rest, is_of_tool) {
             if measured.is_some() && self.measured.is_some_and(|other| Some(other) != measured) {
                 return None;
@@ -274,7 +332,7 @@ fn is_slot(token: &Token<'_>) -> bool {
 
 /// `hot-neutral`.
 fn is_pair(token: &Token<'_>) -> bool {
-    let both = token.text.split_once('-');
+    let both = token.text.split_once('-').or_else(|| letters(token.text));
     token.kind == TokenKind::Word
         && both.is_some_and(|(one, other)| slot(one).is_some() && slot(other).is_some())
 }

@@ -3,7 +3,7 @@
 
 use std::cell::Cell;
 
-use crate::circuit::{Circuit, Load, PlaceKind};
+use crate::circuit::{Circuit, Load};
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::lexicon::{self, Class};
 use crate::condition::words::problem::WordsProblem;
@@ -273,7 +273,8 @@ impl Reader<'_> {
             let (first, then) = tokens.split_at_checked(at).unwrap_or_default();
             let part = |tokens| Self::new(self.known, self.text, tokens);
             let Ok(Some(what)) = part(first).mended() else { continue };
-            let then = part(then.get(1..).unwrap_or_default());
+            let own = self.with_it_named(first, then.get(1..).unwrap_or_default());
+            let then = Reader::new(self.known, self.text, &own);
             let again = |_| then.clone().called_again();
             match then.clone().observations(tools).or_else(again) {
                 Ok(seen) => {
@@ -289,11 +290,30 @@ impl Reader<'_> {
                     let forms = [format!("{name} still dead"), format!("{name} works")];
                     return Err(then.here("what is so since? say its name").expected(forms));
                 }
-                Err(problem) if is_mark(joint) && !then.is_done() => unheard = Some(problem),
+                Err(problem) if is_mark(joint) && !then.is_done() => {
+                    let seen = then
+                        .clone()
+                        .tool(tools)
+                        .and_then(|_| then.clone().observations(tools).err());
+                    unheard = Some(seen.unwrap_or(problem));
+                }
                 Err(_) => {}
             }
         }
         unheard.map_or(Ok(None), Err)
+    }
+
+    /// `it works`: what was put right does.
+    fn with_it_named<'t>(&self, first: &[Token<'t>], then: &[Token<'t>]) -> Vec<Token<'t>> {
+        let classes = [Class::Place, Class::Load];
+        let named =
+            first.iter().find(|one| self.known.spelling_among(&classes, one.text).is_some());
+        match (then, named) {
+            ([it, rest @ ..], Some(named)) if it.text.eq_ignore_ascii_case("it") => {
+                std::iter::once(named.clone()).chain(rest.iter().cloned()).collect()
+            }
+            _ => then.to_vec(),
+        }
     }
 
     /// `still dead`, `works now`, and no name.
@@ -392,7 +412,15 @@ impl Reader<'_> {
     /// `at bench1`, `in the desk socket`: a place that is not the load's own.
     fn at_another_place(&mut self, load: &str) -> bool {
         let mut ahead = self.clone();
-        if !ahead.takes_any(&["at", "in", "on", "plugged into", "from"]) {
+        if !ahead.takes_any(&[
+            "at",
+            "in",
+            "on an extension cord from",
+            "on an extension from",
+            "on",
+            "plugged into",
+            "from",
+        ]) {
             return false;
         }
         ahead.takes("the");
@@ -558,8 +586,7 @@ impl Reader<'_> {
         if let Some(place) = self.joint_mended_at() {
             return Ok(Mended::Box { place });
         }
-        let conductor = self.token(0).is_some_and(|token| lexicon::conductor(token.text).is_some());
-        if conductor {
+        if self.token(0).is_some_and(is_of_wire) {
             let message = "of which joint? say what was found first, then that it is mended";
             let forms = ["`opened BOX: ` and what was found", "`mended BOX`"];
             return Err(self.here(message).expected(forms));
@@ -598,22 +625,15 @@ impl Reader<'_> {
             ahead.takes_any(&["loose", "bad", "burnt", "burned", "broken", "open", "damaged"]);
         let joint = ["wire", "joint", "connection", "splice", "screw", "wirenut", "wire nut"];
         let mut is_joint = false;
-        let is_wire =
-            |one: &Token<'_>| lexicon::conductor(one.text).is_some() || COLOURS.contains(&one.text);
-        while ahead.token(0).is_some_and(is_wire) || ahead.clone().takes_any(&joint) {
+        while ahead.token(0).is_some_and(is_of_wire) || ahead.clone().takes_any(&joint) {
             ahead.skip(1);
             is_joint = true;
         }
-        if !is_joint || !ahead.takes_any(&["at", "in", "on"]) {
+        if !is_bad || !is_joint || !ahead.takes_any(&["at", "in", "on"]) {
             return None;
         }
         ahead.pass_small();
         let place = ahead.name(&[Class::Place])?;
-        // Of the many in a panel one that is not said to be bad is not all.
-        let kind = self.known.circuit.place(&place)?.kind;
-        if !is_bad && kind == PlaceKind::Panel {
-            return None;
-        }
         ahead.part_word();
         ahead.end().ok()?;
         *self = ahead;
@@ -659,6 +679,11 @@ impl Reader<'_> {
         *self = read;
         Ok(what)
     }
+}
+
+/// What a wire is called by, or looks like.
+pub(super) fn is_of_wire(token: &Token<'_>) -> bool {
+    lexicon::conductor(token.text).is_some() || COLOURS.contains(&token.text)
 }
 
 /// What was put right, in words that are heard as it.

@@ -19,8 +19,9 @@ const SMALL: [&str; 12] =
     ["the", "a", "an", "is", "are", "was", "were", "it", "its", "of", "on", "in"];
 
 /// What stands before or behind the name of a place and says nothing more.
-const PARTS: [&str; 16] = [
+const PARTS: [&str; 17] = [
     "one",
+    "ones",
     "wall",
     "receptacle",
     "receptacles",

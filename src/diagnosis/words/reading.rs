@@ -362,13 +362,14 @@ impl Reader<'_> {
         }
         let mut readings: Vec<Read> = Vec::new();
         while !self.showing_is_over() || readings.is_empty() {
-            self.takes("and");
+            self.takes_any(&["and", "but"]);
             let before = self.clone();
             if self.alarms_on(outlet, instrument, &mut readings)? {
                 continue;
             }
             if let Some(several) = self.slots_together(outlet)? {
                 let alarm = self.alarm()?;
+                self.takes_any(&ALL_SLOTS);
                 let at = several.iter().filter_map(|slot| terminal(slot));
                 let new: Vec<Read> =
                     at.map(|at| (request(at), vec![Showed::Alarm(alarm)])).collect();
@@ -469,8 +470,10 @@ impl Reader<'_> {
             false => ahead.takes_any(&BEEPS).then_some(true)?,
         };
         let is_only = ahead.takes_any(&["only", "just"]) || is_only;
-        ahead.takes_any(&["on", "at", "near", "by"]).then(|| {
-            ahead.takes("the");
+        let is_at = ahead.takes_any(&["on", "at", "near", "by"]);
+        ahead.takes("the");
+        let is_slot = ahead.token(0).is_some_and(|token| spot::slot(token.text).is_some());
+        (is_at || is_slot).then(|| {
             *self = ahead;
             (alarm, is_only)
         })
@@ -489,11 +492,12 @@ impl Reader<'_> {
         let mut bare = ahead.clone();
         let is_bare_no = bare.takes_any(&["no", "nope", "nah"]) && bare.is_done();
         let Ok(alarm) = ahead.alarm() else { return Ok(None) };
+        let is_all = all || ahead.takes_any(&ALL_SLOTS);
         let is_asked = |terminal: &Address| self.asked.is_empty() || self.asked.contains(terminal);
         let held = outlet.slots.iter().filter(|(_, terminal)| is_asked(terminal));
         let held = held.map(|(slot, _)| slot.as_str());
         let held: Vec<&str> = held.filter(|slot| !both || *slot != "ground").collect();
-        if alarm && !both && !all && held.len() > 1 {
+        if alarm && !both && !is_all && held.len() > 1 {
             let vocabulary = self.known.circuit.parts().vocabulary;
             let words = held.iter().map(|slot| showing::slot_word(vocabulary, slot));
             let forms = words.map(|word| format!("{word} beeps"));
@@ -574,6 +578,9 @@ fn between_slots(outlet: &Outlet, pair: (Option<&&str>, Option<&&str>)) -> Place
 /// What is said of a voltmeter that shows nothing to speak of, and what that is less than.
 pub(super) const DEAD: [&str; 5] = ["dead", "no voltage", "no volts", "nothing", "zero"];
 const DEAD_VOLT: f64 = 5.0;
+
+/// At every slot.
+const ALL_SLOTS: [&str; 3] = ["everywhere", "on all", "at all"];
 
 /// Between every two conductors.
 const EVERYWHERE: [&str; 12] = [

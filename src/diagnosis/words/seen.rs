@@ -16,7 +16,7 @@ use crate::instrument::Instrument;
 use super::amount::Unit;
 use super::reader::{Heard, Reader};
 
-const LOADS: [(&str, LoadSeen); 48] = [
+const LOADS: [(&str, LoadSeen); 49] = [
     ("heats properly", LoadSeen::Runs),
     ("heats normally", LoadSeen::Runs),
     ("heats well", LoadSeen::Runs),
@@ -36,6 +36,7 @@ const LOADS: [(&str, LoadSeen); 48] = [
     ("glares", LoadSeen::TooBright),
     ("runs weak", LoadSeen::Weak),
     ("runs slow", LoadSeen::Weak),
+    ("runs at half speed", LoadSeen::Weak),
     ("runs dim", LoadSeen::Weak),
     ("very dim", LoadSeen::Weak),
     ("weak", LoadSeen::Weak),
@@ -633,6 +634,14 @@ impl Reader<'_> {
             if all.len() > 1 {
                 all.retain(|id| id == named || at(id).as_ref() == Some(named));
             }
+        }
+        if all.len() > 1
+            && !is_said
+            && let Some(own) = self.feeding_all_named()
+        {
+            // Of several it is that which feeds what is spoken of.
+            let device = self.ground_fault_on(&own);
+            all.retain(|id| *id == own || Some(id) == device.as_ref());
         }
         let only = all.pop().filter(|_| all.is_empty())?;
         // `in the garage`: of the only one it needs not be known where that is.

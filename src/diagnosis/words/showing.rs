@@ -108,6 +108,10 @@ pub(super) const SOUNDS: [(&str, bool); 46] = [
     ("flashes", true),
 ];
 
+/// What a continuity tester finds of a conductor.
+const CONTINUOUS: [(&str, bool); 4] =
+    [("good", true), ("continuous", true), ("broken", false), ("bad", false)];
+
 const TRIPS: [(&str, bool); 17] = [
     ("does not trip it", false),
     ("does not trip", false),
@@ -443,7 +447,8 @@ impl Reader<'_> {
         if meter.tone_below_ohm.is_none() {
             return Ok(Showed::Ohm(self.amount(Unit::Ohm)?));
         }
-        self.choice(&SOUNDS)
+        self.choice(&CONTINUOUS)
+            .or_else(|| self.choice(&SOUNDS))
             .map(Showed::Continuity)
             .ok_or_else(|| self.none_of("what it showed", &["0.3 ohm", "OL", "tone", "no tone"]))
     }
@@ -565,6 +570,7 @@ impl Reader<'_> {
         let mut fell_by: Option<f64> = None;
         while !self.showing_is_over() {
             self.takes("and");
+            self.takes_any(&["the voltage", "voltage", "it"]);
             self.refuse_dead()?;
             self.takes_any(&FALLS);
             if self.takes("from") || self.falls_next() {

@@ -24,7 +24,7 @@ const SHOWS: [&str; 9] =
 impl<'r> Reader<'r> {
     /// The receptacle after `at`.
     pub(super) fn receptacle(&mut self) -> Heard<&'r Outlet> {
-        self.takes_any(&["plugged into", "plugged in", "held"]);
+        self.takes_any(&["plugged into", "plugged in", "held", "still"]);
         self.takes_any(&["at", "in", "into", "to"]);
         self.takes("the");
         self.part_word();
@@ -402,7 +402,7 @@ pub(super) fn terminal(known: &Known<'_>, address: &str) -> Option<Address> {
 }
 
 /// The two letters of `hn`, each a slot; none of a word that is one slot.
-fn letters(written: &str) -> Option<(&str, &str)> {
+pub(super) fn letters(written: &str) -> Option<(&str, &str)> {
     if lexicon::conductor(written).is_some() {
         return None;
     }

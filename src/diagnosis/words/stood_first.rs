@@ -5,7 +5,8 @@ use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::lexicon::Class;
 
-use super::measured_first::{WITH, is_reading};
+use super::measured_first::is_reading;
+use super::moment::BEGINS;
 use super::reader::Reader;
 
 /// What is switched off or unplugged; a switch has a way of its own to be said first.
@@ -20,7 +21,8 @@ const EVERY: [&str; 3] = ["everything", "all loads", "loads"];
 const IS: [&str; 7] = ["is", "are", "was", "were", "turned", "switched", "all"];
 
 /// How a thing stands, and the word of conditions for it.
-const STATES: [(&str, &str); 8] = [
+const STATES: [(&str, &str); 9] = [
+    ("plugged in", "plugged"),
     ("on", "on"),
     ("running", "on"),
     ("off", "off"),
@@ -38,12 +40,22 @@ pub(super) fn put_last<'r>(known: &'r Known<'r>, tokens: Vec<Token<'r>>) -> Vec<
 }
 
 fn last<'r>(known: &'r Known<'r>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
-    let end = tokens.iter().position(|token| is(token, &WITH)).unwrap_or(tokens.len());
+    let first = usize::from(tokens.first().is_some_and(|token| is(token, &BEGINS)));
+    let begins = |token: &Token<'r>| is(token, &BEGINS);
+    let end = tokens.iter().skip(first).position(begins).map_or(tokens.len(), |at| at + first);
     let (said, with) = tokens.split_at_checked(end)?;
     let feeding = Reader::new(known, "", tokens).feeding_all_named();
     let feeding = feeding.and_then(|name| known.spelling_among(&[Class::Circuit], &name));
-    let state = |part: &[Token<'r>]| state_of(known, part, feeding);
+    let state = |part: &[Token<'r>]| states_of(known, part, feeding);
     let (mut read, mut stood): (Vec<Token<'r>>, Vec<Token<'r>>) = (Vec::new(), Vec::new());
+    let mut said = said.get(first..)?;
+    if first > 0 {
+        // `with the breaker off I measure ...`: as far as it says how something stood.
+        let count =
+            (1..said.len()).rev().find(|count| said.get(..*count).and_then(state).is_some())?;
+        add(&mut stood, said.get(..count).and_then(state)?);
+        said = said.get(count..)?;
+    }
     for (part, mark) in parts(said) {
         match state(part) {
             Some(state) => {
@@ -74,6 +86,19 @@ fn last<'r>(known: &'r Known<'r>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>
     read.push(Token { text: "with", kind: TokenKind::Word, span });
     read.append(&mut stood);
     Some(read)
+}
+
+/// How things stood that are joined by `and`, if a part says that and nothing else.
+fn states_of<'r>(
+    known: &Known<'_>,
+    part: &[Token<'r>],
+    feeding: Option<&'r str>,
+) -> Option<Vec<Token<'r>>> {
+    let mut all = Vec::new();
+    for one in part.split(|token| is(token, &["and"]) || is_mark(token)) {
+        add(&mut all, state_of(known, one, feeding)?);
+    }
+    Some(all)
 }
 
 /// How one thing stood, if a part says that and nothing else.

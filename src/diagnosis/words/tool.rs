@@ -10,7 +10,12 @@ use super::example::measured;
 use super::reader::{Heard, Reader};
 
 /// What instruments are called besides their presets' names, each with its preset.
-const CALLED: [(&str, &str); 41] = [
+const CALLED: [(&str, &str); 48] = [
+    ("non-contact voltage tester", "non-contact"),
+    ("ncvt", "non-contact"),
+    ("amp clamp", "clamp"),
+    ("continuity test", "continuity"),
+    ("megohmmeter", "insulation-500"),
     ("plug in tester", "tester"),
     ("three light tester", "tester"),
     ("three-light tester", "tester"),
@@ -49,6 +54,8 @@ const CALLED: [(&str, &str); 41] = [
     ("loaded test", "loaded-test"),
     ("load test", "loaded-test"),
     ("loaded-test", "loaded-test"),
+    ("loaded tester", "loaded-test"),
+    ("loaded", "loaded-test"),
     ("continuity tester", "continuity"),
     ("own test button", "test-button"),
     ("test button", "test-button"),
@@ -70,13 +77,21 @@ impl Reader<'_> {
             self.skip(1);
             return Some(named.instrument.clone());
         }
-        if let Some(own) = at_hand.iter().find(|tool| self.takes(&tool.name)) {
-            return Some(own.instrument.clone());
-        }
         // A load may be called as an instrument is.
         let is_load = self.clone().load().is_some();
         let mut called = CALLED.iter().filter(|_| !is_load);
-        if let Some((_, preset)) = called.find(|(words, _)| self.takes(words)) {
+        let called = called.find(|(words, _)| self.clone().takes(words));
+        // The longer is meant: `non-contact tester`, where one is named `non-contact`.
+        let length = |words: &str| words.split(' ').count();
+        let is_as_long =
+            |own: &&Tool| called.is_none_or(|(words, _)| length(words) <= length(&own.name));
+        let own = at_hand.iter().find(|tool| self.clone().takes(&tool.name)).filter(is_as_long);
+        if let Some(own) = own {
+            self.takes(&own.name);
+            return Some(own.instrument.clone());
+        }
+        if let Some((words, preset)) = called {
+            self.takes(words);
             return meant(preset, at_hand);
         }
         let name = presets::names().find(|name| self.takes(name))?;

@@ -10,7 +10,9 @@ use crate::condition::words::lexicon;
 
 /// How a joint looks that is bad by a resistance nobody has measured. To the grammar of conditions
 /// it is open: which joint is meant does not depend on how bad it is.
-const BAD: [&str; 13] = [
+const BAD: [&str; 15] = [
+    "barely in",
+    "barely on",
     "loose",
     "burnt",
     "burned",
@@ -52,7 +54,10 @@ const PARTED: [&str; 18] = [
 const OFF: [&str; 5] = ["off the", "off its", "off of the", "out of the", "out of its"];
 
 /// Joints and conductors by what they are called besides.
-const CALLED: [(&str, &str); 21] = [
+const CALLED: [(&str, &str); 24] = [
+    ("on the wrong sides", "exchanged"),
+    ("on wrong sides", "exchanged"),
+    ("on the wrong terminals", "exchanged"),
     ("to anything", ""),
     ("anywhere", ""),
     ("on the wrong screws", "exchanged"),
@@ -165,6 +170,7 @@ impl Plain {
             let called = match written.as_str() {
                 "corrosion" => "corroded".to_owned(),
                 "rust" => "rusty".to_owned(),
+                "barely" => "loose".to_owned(),
                 _ => written,
             };
             self.bad = Some(called);
