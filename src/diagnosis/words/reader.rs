@@ -19,9 +19,7 @@ const SMALL: [&str; 12] =
     ["the", "a", "an", "is", "are", "was", "were", "it", "its", "of", "on", "in"];
 
 /// What stands before or behind the name of a place and says nothing more.
-const PARTS: [&str; 17] = [
-    "one",
-    "ones",
+const PARTS: [&str; 15] = [
     "wall",
     "receptacle",
     "receptacles",
@@ -221,7 +219,12 @@ impl<'r> Reader<'r> {
     /// Passes what a receptacle or a part of it is called, unless something is named so.
     pub(super) fn part_word(&mut self) -> bool {
         let is_name = self.token(0).is_some_and(|token| self.known.spelling(token.text).is_some());
-        !is_name && self.takes_any(&PARTS)
+        // `the counter one`
+        let before = self.at.checked_sub(1).and_then(|at| self.tokens.get(at));
+        let is_behind = before.is_some_and(|name| {
+            self.known.spelling_among(&[Class::Place, Class::Circuit], name.text).is_some()
+        });
+        !is_name && (self.takes_any(&PARTS) || is_behind && self.takes_any(&["ones", "one"]))
     }
 
     /// The value of the first of these phrases that comes next.
