@@ -87,9 +87,9 @@ const PLACES: [Class; 3] = [Class::Place, Class::Device, Class::Circuit];
 /// The instrument, the place, between what and how much, in that order, one sentence for each place;
 /// `tokens` as they are where anything else is said, or one of them is missing.
 pub(super) fn in_order<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Vec<Token<'r>>> {
-    let tokens = with_legs(tokens);
-    let one = ordered(known, &tokens).map(|one| vec![one]);
-    one.or_else(|| place_by_place(known, &tokens)).unwrap_or_else(|| vec![tokens])
+    let said = with_legs(tokens.clone());
+    let one = ordered(known, &said).map(|one| vec![one]);
+    one.or_else(|| place_by_place(known, &said)).unwrap_or_else(|| vec![tokens])
 }
 
 /// `230 V L-N at the kitchen but only 60 V at the study`: between what, with what and with which unit is said
@@ -97,10 +97,8 @@ pub(super) fn in_order<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Vec
 fn place_by_place<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Vec<Token<'r>>>> {
     let end = tokens.iter().position(|token| is(token, &BEGINS)).unwrap_or(tokens.len());
     let (words, stood) = tokens.split_at_checked(end)?;
-    let joins = |token: &Token<'r>| is(token, &["and", "but", ",", "then"]);
-    let parts = words.split(joins).filter(|part| !part.is_empty());
     let mut first: Option<Said<'_, 'r>> = None;
-    let read = parts.map(|part| {
+    let read = parts(words).into_iter().map(|part| {
         let mut said = Said::default();
         if let Some(Said { tool, called, measured, pairs, .. }) = &first {
             (said.tool, said.called, said.measured) = (*tool, *called, *measured);
@@ -114,6 +112,22 @@ fn place_by_place<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Vec
     });
     let read: Vec<Vec<Token<'r>>> = read.collect::<Option<_>>()?;
     (read.len() > 1).then_some(read)
+}
+
+/// What is said of one place after another; the `and` of two slots parts nothing.
+fn parts<'t, 'r>(words: &'t [Token<'r>]) -> Vec<&'t [Token<'r>]> {
+    let (mut parts, mut from, mut at) = (Vec::new(), 0, 0);
+    while let Some(rest) = words.get(at..).filter(|rest| !rest.is_empty()) {
+        let count = pair(rest).unwrap_or(1);
+        if count == 1 && is(&rest[0], &["and", "but", ",", "then"]) {
+            parts.extend(words.get(from..at));
+            from = at + 1;
+        }
+        at += count;
+    }
+    parts.extend(words.get(from..));
+    parts.retain(|part| !part.is_empty());
+    parts
 }
 
 /// `leg 1 to neutral`, `leg to leg` as `L1 to neutral`, `hot to hot`.
@@ -198,7 +212,8 @@ impl<'t, 'r> Said<'t, 'r> {
             return Some([&held[..], lost, self.load.unwrap_or_default(), stood].concat());
         }
         let n_readings = self.figures.len();
-        if n_readings == 0 || self.pairs.len() != n_readings {
+        let is_loss = instrument == Some(LOADED);
+        if is_loss || n_readings == 0 || self.pairs.len() != n_readings || self.load.is_some() {
             return None;
         }
         let held = [&tool[..], &[word("at", TokenKind::Word)], self.place?].concat();
