@@ -188,7 +188,7 @@ fn how_things_stood_may_be_said_before_the_figure_and_the_breaker_needs_no_name(
             ),
         ],
     );
-    all_asked(mill(), &[("breaker off", "which breaker?"), ("heater off, lamp dead", "")]);
+    all_asked(mill(), &[("breaker off", "no breaker is called")]);
 }
 
 #[test]
@@ -282,7 +282,7 @@ fn buttons_pens_and_loaded_tests_are_heard_as_electricians_say_them() {
     all_asked(
         mill(),
         &[
-            ("loaded test at hatch: 12% voltage drop at 20 A", "too much"),
+            ("loaded test at hatch: 12% voltage drop at 20 A", "is not a figure"),
             ("three light tester says open neutral at eaves", "what a label makes"),
         ],
     );

@@ -310,6 +310,8 @@ fn figure(rest: &[Token<'_>], is_of_tool: bool) -> Option<(usize, usize, Option<
     let unit = rest.get(about + 1).filter(|token| token.kind == TokenKind::Word);
     match unit.and_then(|unit| read_off_with(unit.text)) {
         Some(instrument) => Some((from, about + 2, Some(instrument))),
+        // Amperes are no figure of two probes.
+        None if unit.is_some_and(|unit| Unit::Ampere.power(unit.text).is_some()) => None,
         None => is_of_tool.then_some((from, about + 1, None)),
     }
 }

@@ -14,7 +14,7 @@ use crate::condition::{Condition, Fault, Gap};
 use crate::diagnosis::{Found, Mended, Observation, Seen};
 use crate::quantity::Address;
 
-use super::mended::alone;
+use super::mended::{alone, is_of_wire};
 use super::reader::{Heard, Reader};
 
 mod plain;
@@ -479,11 +479,11 @@ fn is_said_to_be_whole(known: &Known<'_>, part: &str) -> bool {
     let mut ahead = Reader::new(known, part, &tokens);
     ahead.pass_marks();
     ahead.takes("the");
-    let named = ahead.token(0).is_some_and(|token| lexicon::conductor(token.text).is_some());
-    if !named {
+    if !ahead.token(0).is_some_and(is_of_wire) {
         return false;
     }
     ahead.skip(1);
+    ahead.takes_any(&["wires", "wire", "core"]);
     ahead.takes_any(&["is", "was", "looks"]);
     let is_so = ahead.takes_any(&WHOLE)
         || ahead.takes_any(&["not loose", "not burnt", "isnt loose", "not bad"]);

@@ -13,7 +13,7 @@ use super::reader::Reader;
 const SET: [Class; 2] = [Class::Load, Class::Circuit];
 
 /// What feeds a place, by no name.
-const FEED: [&str; 6] = ["breaker", "power", "circuit", "mains", "supply", "fuse"];
+const FEED: [&str; 4] = ["breaker", "power", "circuit", "fuse"];
 
 /// Every load.
 const EVERY: [&str; 3] = ["everything", "all loads", "loads"];
@@ -130,7 +130,9 @@ fn state_of<'r>(
     };
     while reader.takes_any(&IS) {}
     let state = reader.choice(&STATES)?;
-    reader.is_done().then(|| [&set[..], &[word(state, TokenKind::Word)]].concat())
+    let span = part.last()?.span.clone();
+    let state = Token { text: state, kind: TokenKind::Word, span };
+    reader.is_done().then(|| [&set[..], &[state]].concat())
 }
 
 fn add<'r>(stood: &mut Vec<Token<'r>>, state: Vec<Token<'r>>) {
