@@ -102,7 +102,7 @@ fn by_button<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r
     let mut at = tokens.len() - reader.rest().len();
     let is_named = !is_pressed && reader.protective_device_next().is_some();
     reader.takes_any(&GROUND_FAULT);
-    if !reader.takes("test button") && !(is_pressed && reader.takes("test")) {
+    if !(reader.takes("test button") || is_pressed && reader.takes("test")) {
         return None;
     }
     if !is_named {

@@ -10,7 +10,9 @@ use super::example::measured;
 use super::reader::{Heard, Reader};
 
 /// What instruments are called besides their presets' names, each with its preset.
-const CALLED: [(&str, &str); 48] = [
+const CALLED: [(&str, &str); 50] = [
+    ("two-pole tester", "two-pole"),
+    ("2 - pole tester", "two-pole"),
     ("non-contact voltage tester", "non-contact"),
     ("ncvt", "non-contact"),
     ("amp clamp", "clamp"),
