@@ -45,6 +45,7 @@ mod showing;
 mod spot;
 mod still_live;
 mod stood;
+mod stood_first;
 mod taken_off;
 mod told;
 mod tool;
@@ -286,9 +287,13 @@ fn each_sentence<T>(
     let mut heard = Vec::new();
     let mut problems = Vec::new();
     let mut stood = stood::Stood::default();
+    let plainly = parted.into_iter().flat_map(|sentence| {
+        let plainly = stood_first::put_last(&known, everyday::plainly(&known, sentence));
+        measured_first::in_order(&known, plainly)
+    });
+    let parted: Vec<_> = plainly.collect();
     let n_sentences = parted.len();
-    for (at, sentence) in parted.into_iter().enumerate() {
-        let plainly = measured_first::in_order(&known, everyday::plainly(&known, sentence));
+    for (at, plainly) in parted.into_iter().enumerate() {
         let plainly = held_first::placed(&known, taken_off::opened(&known, plainly));
         let sentence = match stood.put_last(&known, plainly, at + 1 == n_sentences) {
             Ok(Some(sentence)) => sentence,

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)] // A test crate: nothing here is an interface.
 
 mod everyday;
+mod measured;
 mod outside;
 mod page;
 mod round_trip;

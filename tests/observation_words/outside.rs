@@ -52,9 +52,13 @@ const COMPLAINTS: [&str; 45] = [
     "dead from kiln on and so forth",
 ];
 
-const OBSERVATIONS: [&str; 64] = [
+const OBSERVATIONS: [&str; 68] = [
     "118 volts between hot and neutral",
-    "2 megohms between hot and ground at c2 with breaker c2 off",
+    "118 volts between hot and neutral at c2",
+    "2 megohms between neutral and ground at c2 with breaker c2 off",
+    "Zs at kiln 1.2 ohm",
+    "3 amps on the ground wire",
+    "opened kiln: red wire loose",
     "tetser at kiln: hot-neutral dark",
     "tester at kilm: hot-neutral dark",
     "tester at kiln",

@@ -8,6 +8,11 @@ use crate::diagnosis::Amount;
 use super::example::supply_volt;
 use super::reader::{Heard, Reader};
 
+/// How sure a figure is, and what bounds it.
+const ABOUT: [&str; 5] = ["about", "around", "roughly", "approximately", "~"];
+const UNDER: [&str; 5] = ["under", "below", "less than", "<", "\u{2264}"];
+const OVER: [&str; 6] = ["over", "above", "more than", "greater than", ">", "\u{2265}"];
+
 /// What a figure is of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Unit {
@@ -26,10 +31,10 @@ impl Unit {
     }
 
     /// Powers of ten of the ways to write it. `M` and `m` differ; nothing else minds its case.
-    fn power(self, written: &str) -> Option<i32> {
+    pub(super) fn power(self, written: &str) -> Option<i32> {
         let mega = written.starts_with('M');
         match (self, written.to_lowercase().as_str()) {
-            (Self::Volt, "v" | "volt" | "volts")
+            (Self::Volt, "v" | "volt" | "volts" | "vac")
             | (Self::Ampere, "a" | "amp" | "amps" | "ampere" | "amperes")
             | (Self::Ohm, "ohm" | "ohms" | "ω") => Some(0),
             (Self::Volt, "mv") | (Self::Ampere, "ma") => Some(-3),
@@ -64,19 +69,17 @@ impl Unit {
 impl Reader<'_> {
     /// Whether a figure comes next.
     pub(super) fn amount_is_next(&self) -> bool {
-        let begins = ["about", "around", "roughly", "under", "below", "over", "above", "between"];
-        self.token(0).is_some_and(|token| {
-            token.kind == TokenKind::Number
-                || begins.iter().any(|word| token.text.eq_ignore_ascii_case(word))
-        })
+        let begins = [&ABOUT[..], &UNDER, &OVER, &["between"]].concat();
+        self.token(0).is_some_and(|token| token.kind == TokenKind::Number)
+            || self.clone().takes_any(&begins)
     }
 
     /// A figure: `118 V`, `about 60 V`, `40 to 60 V`, `between 40 and 60 V`, `under 5 V`.
     pub(super) fn amount(&mut self, unit: Unit) -> Heard<Amount> {
-        if self.takes_any(&["about", "around", "roughly"]) {
+        if self.takes_any(&ABOUT) {
             return Ok(Amount::About(self.figure(unit)?.0));
         }
-        if self.takes_any(&["under", "below", "less than"]) {
+        if self.takes_any(&UNDER) {
             let before = self.clone();
             let below = self.figure(unit)?.0;
             if below <= 0.0 {
@@ -86,7 +89,7 @@ impl Reader<'_> {
             }
             return Ok(Amount::Under(below));
         }
-        if self.takes_any(&["over", "above", "more than"]) {
+        if self.takes_any(&OVER) {
             return Ok(Amount::Over(self.figure(unit)?.0));
         }
         let start = self.span().start;

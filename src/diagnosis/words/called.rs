@@ -5,6 +5,7 @@ use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::lexicon::Class;
 
+use super::complaint::OUTLETS;
 use super::seen::{BREAKER, GROUND_FAULT};
 
 /// Each by any of these names: where only one load is called so, any of them means it.
@@ -73,12 +74,12 @@ fn load<'r>(known: &'r Known<'r>, rest: &[Token<'_>]) -> Option<(&'r str, usize)
     })
 }
 
-/// `bedroom breaker`: the only circuit that is called almost so.
+/// `bedroom breaker`, `bedroom outlets`: the only circuit that is called almost so.
 fn circuit<'r>(known: &'r Known<'r>, rest: &[Token<'_>]) -> Option<&'r str> {
     let [token, next, ..] = rest else { return None };
     let is_class = |words: &[&str]| words.iter().any(|word| next.text.eq_ignore_ascii_case(word));
     let is_free = token.kind == TokenKind::Word && known.spelling(token.text).is_none();
-    if !is_free || !(is_class(&BREAKER) || is_class(&GROUND_FAULT)) {
+    if !is_free || !(is_class(&BREAKER) || is_class(&GROUND_FAULT) || is_class(&OUTLETS)) {
         return None;
     }
     let said = token.text.to_lowercase();

@@ -5,6 +5,7 @@ use crate::condition::words::problem::Problem;
 use crate::condition::words::{few, speak};
 use crate::diagnosis::{Complaint, place_of_load};
 
+use super::example::measured;
 use super::reader::{Heard, Reader, meant};
 
 mod at_times;
@@ -29,6 +30,7 @@ mod vague;
 mod weak;
 mod whole;
 
+pub(super) use lists::OUTLETS;
 use lists::{EVERYWHERE, NOTHING};
 pub(super) use tell::tell;
 use whole::NOTHING_BUT;
@@ -83,6 +85,7 @@ impl Reader<'_> {
             }
             complaints.extend(more);
         }
+        complaints.dedup();
         self.end()?;
         match self.given.take() {
             Some(given) => self.given_first(&given, complaints),
@@ -198,12 +201,30 @@ impl Reader<'_> {
     pub(super) fn one_complaint(&mut self) -> Heard<Vec<Complaint>> {
         let said = match self.unnamed()? {
             Some(complaints) => complaints,
+            None if let Some(only) = self.only_dead() => only,
             None => self.named()?,
         };
         match <[Complaint; 1]>::try_from(said) {
             Ok([only]) => Ok(self.beyond_panels(only)),
             Err(several) => Ok(several),
         }
+    }
+
+    /// `only the sink is dead`: whatever else there is works.
+    fn only_dead(&mut self) -> Option<Vec<Complaint>> {
+        let mut ahead = self.clone();
+        if !ahead.takes("only") {
+            return None;
+        }
+        let mut said = ahead.named().ok()?;
+        let is_dead =
+            |one: &Complaint| matches!(one, Complaint::Dead { .. } | Complaint::HalfDead { .. });
+        if !said.iter().all(is_dead) {
+            return None;
+        }
+        said.push(Complaint::Works { places: Vec::new() });
+        *self = ahead;
+        Some(said)
     }
 
     /// Another complaint in the same breath; none if nothing that is one begins there.
@@ -395,6 +416,9 @@ impl Reader<'_> {
     }
 
     fn no_complaint(&self, name_due: bool) -> Problem {
+        if let Some(measured) = measured(self) {
+            return measured;
+        }
         let mut names = self.names(&[Class::Place, Class::Load, Class::Circuit, Class::Device]);
         if name_due {
             return self.no_such("place or load", names);

@@ -2,12 +2,23 @@
 
 use crate::circuit::{Circuit, Outlet};
 use crate::condition::words::known::Known;
-use crate::condition::words::lexer::Token;
+use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
 use crate::lookalike::outlet_at;
 
+use super::amount::Unit;
+use super::reader::Reader;
 use super::{showing, spot};
+
+/// What testers of a whole loop or ring show, which is not read here.
+const LOOPS: [&str; 8] = ["zs", "ze", "loop", "r1", "r2", "rn", "ring", "impedance"];
+
+/// What is said of volts without a figure that has their unit.
+const VOLTS: [&str; 2] = ["voltage", "volts"];
+
+/// The same of ohms.
+const OHMS: [&str; 3] = ["continuity", "resistance", "insulation"];
 
 /// The instruments that sentences begin with.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -15,6 +26,8 @@ enum Begun {
     Tester,
     Meter,
     Detector,
+    Ohmmeter,
+    Clamp,
 }
 
 impl Begun {
@@ -47,14 +60,51 @@ pub(super) fn with_example(
     let fits = |outlet: &&Outlet| {
         begun != Begun::Tester || outlet.slots.iter().any(|(slot, _)| slot == "neutral")
     };
-    let named = sentence.iter().find_map(|token| {
-        let spelt = known.spelling(token.text)?;
-        outlet_at(known.circuit, spelt).ok()
-    });
     let mut any = known.circuit.outlets().map(|(_, outlet)| outlet);
-    let outlet = named.filter(fits).or_else(|| any.find(fits));
+    let outlet = outlet_named(known, sentence).filter(fits).or_else(|| any.find(fits));
     problem.example = outlet.and_then(|outlet| of_outlet(known, begun, outlet));
     problem
+}
+
+/// The first receptacle that is named.
+fn outlet_named<'r>(known: &Known<'r>, sentence: &[Token<'_>]) -> Option<&'r Outlet> {
+    sentence.iter().find_map(|token| outlet_at(known.circuit, known.spelling(token.text)?).ok())
+}
+
+/// How it is said what was measured, where a sentence that means nothing here has a figure with its unit or
+/// names what is measured.
+pub(super) fn measured(reader: &Reader<'_>) -> Option<Problem> {
+    let (known, sentence) = (reader.known, reader.rest());
+    let is = |token: &Token<'_>, words: &[&str]| {
+        let is_name = known.is_any_name(token.text);
+        !is_name && words.iter().any(|word| token.text.eq_ignore_ascii_case(word))
+    };
+    let says = |words: &[&str]| sentence.iter().any(|token| is(token, words));
+    let has = |unit: Unit| {
+        let mut pairs = sentence.iter().zip(sentence.iter().skip(1));
+        pairs
+            .any(|(number, one)| number.kind == TokenKind::Number && unit.power(one.text).is_some())
+    };
+    let is_loop = says(&LOOPS);
+    let begun = match () {
+        () if has(Unit::Ampere) => Begun::Clamp,
+        () if is_loop || has(Unit::Ohm) || says(&OHMS) => Begun::Ohmmeter,
+        () if has(Unit::Volt) || says(&VOLTS) => Begun::Meter,
+        () => return None,
+    };
+    let message = match is_loop {
+        true => {
+            "testers of a whole loop or ring are not read here: an ohmmeter between two ends, or a loaded test?"
+        }
+        false => {
+            "what was measured is said with its instrument, where it was held, and between what"
+        }
+    };
+    let first = || known.circuit.outlets().next().map(|(_, outlet)| outlet);
+    let outlet = outlet_named(known, sentence).or_else(first)?;
+    let mut problem = reader.here(message);
+    problem.example = of_outlet(known, begun, outlet);
+    Some(problem)
 }
 
 fn of_outlet(known: &Known<'_>, begun: Begun, outlet: &Outlet) -> Option<String> {
@@ -76,6 +126,14 @@ fn of_outlet(known: &Known<'_>, begun: Begun, outlet: &Outlet) -> Option<String>
             };
             let volt = volt.round();
             format!("voltmeter at {at}: {p}-{q} {volt} V")
+        }
+        Begun::Ohmmeter => format!("ohmmeter at {at}: {p}-{q} 0.3 ohm with breaker off"),
+        Begun::Clamp => {
+            let places = known.circuit.parts().cables.iter().map(|cable| cable.id.as_str());
+            let own =
+                |cable: &&str| cable.strip_suffix(at.as_str()).is_some_and(|c| c.ends_with('-'));
+            let cable = places.clone().find(own).or_else(|| places.clone().next())?;
+            format!("clamp on {p} of cable {}: 3.2 A", speak::name(cable))
         }
         Begun::Detector => format!("non-contact at {at}: {p} beeps, {q} silent"),
     })

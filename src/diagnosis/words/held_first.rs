@@ -7,6 +7,7 @@ use crate::condition::words::lexicon::Class;
 use crate::instrument::Instrument;
 
 use super::reader::Reader;
+use super::seen::GROUND_FAULT;
 use super::showing::VERDICTS;
 use super::spot::slot;
 
@@ -28,7 +29,10 @@ const STOOD: [&str; 3] = ["with", "when", "while"];
 
 /// The tokens with the place behind the instrument; as they are where it is said there, or nowhere.
 pub(super) fn placed<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
-    let found = of_tool(known, &tokens).or_else(|| by_verdict(known, &tokens));
+    let found = of_tool(known, &tokens)
+        .or_else(|| by_verdict(known, &tokens))
+        .or_else(|| by_button(known, &tokens))
+        .or_else(|| by_silence(known, &tokens));
     found.unwrap_or(tokens)
 }
 
@@ -89,6 +93,55 @@ fn by_verdict<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'
     in_order(&[tester], place, shown.get(..end)?, &[])
 }
 
+/// `pressed test on the counter GFCI, nothing happens`, `counter GFCI test button works`.
+fn by_button<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
+    let mut reader = Reader::new(known, "", tokens);
+    reader.takes_any(&["i", "we"]);
+    let is_pressed = reader.takes_any(&["pressed", "pressing", "pushed", "pushing"]);
+    reader.takes("the");
+    let mut at = tokens.len() - reader.rest().len();
+    let is_named = !is_pressed && reader.protective_device_next().is_some();
+    reader.takes_any(&GROUND_FAULT);
+    if !(reader.takes("test button") || is_pressed && reader.takes("test")) {
+        return None;
+    }
+    if !is_named {
+        reader.takes_any(&AT);
+        reader.takes("the");
+        at = tokens.len() - reader.rest().len();
+        reader.name(&[Class::Device, Class::Place, Class::Circuit])?;
+        reader.takes_any(&GROUND_FAULT);
+    }
+    reader.pass_marks();
+    let button =
+        Token { text: "test-button", kind: TokenKind::Word, span: tokens.first()?.span.clone() };
+    let shown = tokens.get(tokens.len() - reader.rest().len()..)?;
+    in_order(&[button], tokens.get(at)?, shown, &[])
+}
+
+/// `no beep from the pen at the desk`.
+fn by_silence<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
+    let mut reader = Reader::new(known, "", tokens);
+    if !reader.takes_any(&["no beeps", "no beep", "no sound", "nothing", "silence"]) {
+        return None;
+    }
+    if !reader.takes_any(&["from", "on", "with"]) {
+        return None;
+    }
+    let from = tokens.len() - reader.rest().len();
+    reader.tool(&[]).filter(|tool| matches!(tool, Instrument::NonContact(_)))?;
+    let tool = tokens.get(from..tokens.len() - reader.rest().len())?;
+    reader.takes_any(&AT);
+    reader.takes("the");
+    let at = tokens.len() - reader.rest().len();
+    reader.name(&[Class::Place])?;
+    reader.takes_any(&OUTLET);
+    let span = tokens.first()?.span.clone();
+    let silent = Token { text: "silent", kind: TokenKind::Word, span };
+    let stood = tokens.get(tokens.len() - reader.rest().len()..)?;
+    in_order(tool, tokens.get(at)?, &[silent], stood)
+}
+
 /// The instrument, the place, what was shown there and how things stood.
 fn in_order<'r>(
     held: &[Token<'r>],
@@ -100,7 +153,9 @@ fn in_order<'r>(
     let at = Token { text: "at", kind: TokenKind::Word, span: span.clone() };
     let colon = Token { text: ":", kind: TokenKind::Comma, span };
     let shows = shown.iter().take_while(|token| is(token, &SHOWS)).count();
-    let shown = shown.get(shows..)?;
+    // `lights up` is what a detector does.
+    let is_up = shown.get(shows).is_some_and(|token| is(token, &["up"]));
+    let shown = shown.get(shows - usize::from(is_up && shows > 0)..)?;
     let is_said = |(at, token): &(usize, &Token<'_>)| {
         let before = at.checked_sub(1).and_then(|at| shown.get(at));
         let is_of_pair = before.is_some_and(|pair| pair.text.contains('-'));

@@ -4,6 +4,7 @@
 use std::cell::Cell;
 
 use crate::circuit::{Circuit, Load};
+use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::lexicon::{self, Class};
 use crate::condition::words::problem::WordsProblem;
 use crate::condition::words::speak;
@@ -12,6 +13,7 @@ use crate::diagnosis::{
 };
 
 use super::each_sentence;
+use super::opened::COLOURS;
 use super::reader::{Heard, Reader};
 use super::seen::{BREAKER, GROUND_FAULT};
 
@@ -35,7 +37,10 @@ const WHO: [&str; 15] = [
 ];
 
 /// Of a box.
-const MENDED: [&str; 15] = [
+const MENDED: [&str; 18] = [
+    "re-terminated",
+    "re-made",
+    "put back",
     "sorted out",
     "sorted",
     "done",
@@ -54,7 +59,10 @@ const MENDED: [&str; 15] = [
 ];
 
 /// What of a box, before where it is.
-const JOINTS: [&str; 16] = [
+const JOINTS: [&str; 19] = [
+    "backstabs",
+    "wire nuts",
+    "wires back",
     "everything",
     "all joints",
     "all connections",
@@ -174,8 +182,29 @@ const OTHERS: [&str; 12] = [
     "the next circuit",
 ];
 
+/// What a load was found to be that was tested by itself.
+const TESTED: [(&str, Elsewhere); 8] = [
+    ("good", Elsewhere::Runs),
+    ("ok", Elsewhere::Runs),
+    ("okay", Elsewhere::Runs),
+    ("fine", Elsewhere::Runs),
+    ("bad", Elsewhere::Dead),
+    ("faulty", Elsewhere::Dead),
+    ("open", Elsewhere::Dead),
+    ("dead", Elsewhere::Dead),
+];
+
 /// What came after something was put right.
-const SINCE: [&str; 6] = ["since then", "since that", "after that", "afterwards", "still", "now"];
+const SINCE: [&str; 8] = [
+    "since then",
+    "since that",
+    "after that",
+    "after the repair",
+    "since the repair",
+    "afterwards",
+    "still",
+    "now",
+];
 
 /// Reads observations: once something was put right what is no observation may be a complaint again.
 pub(super) fn observations(
@@ -221,7 +250,7 @@ impl Reader<'_> {
                 }
             };
         }
-        if let Some(both) = self.mended_and_seen(tools) {
+        if let Some(both) = self.mended_and_seen(tools)? {
             return Ok(Some(both));
         }
         if let Some(tried) = self.tried_elsewhere()? {
@@ -231,21 +260,72 @@ impl Reader<'_> {
     }
 
     /// `mended dip but rack still dead`: what was put right, and what was seen then.
-    fn mended_and_seen(&mut self, tools: &[Tool]) -> Option<Vec<Observation>> {
+    fn mended_and_seen(&mut self, tools: &[Tool]) -> Heard<Option<Vec<Observation>>> {
         let tokens = self.rest();
-        let joins = |text: &str| ["and", "but"].iter().any(|word| text.eq_ignore_ascii_case(word));
-        let joints = tokens.iter().enumerate().filter(|(_, token)| joins(token.text));
-        let mut both = joints.rev().filter_map(|(at, _)| {
-            let (first, then) = (tokens.get(..at)?, tokens.get(at + 1..)?);
+        let is_mark = |token: &Token<'_>| token.kind == TokenKind::Comma;
+        let joins = |token: &Token<'_>| {
+            is_mark(token)
+                || ["and", "but"].iter().any(|word| token.text.eq_ignore_ascii_case(word))
+        };
+        let joints = tokens.iter().enumerate().filter(|(_, token)| joins(token));
+        let mut unheard = None;
+        for (at, joint) in joints.rev() {
+            let (first, then) = tokens.split_at_checked(at).unwrap_or_default();
             let part = |tokens| Self::new(self.known, self.text, tokens);
-            let what = part(first).mended().ok()??;
-            let seen =
-                part(then).observations(tools).or_else(|_| part(then).called_again()).ok()?;
-            Some(std::iter::once(alone(Seen::Mended(what))).chain(seen).collect())
-        });
-        let both: Vec<Observation> = both.next()?;
-        self.skip(tokens.len());
-        Some(both)
+            let Ok(Some(what)) = part(first).mended() else { continue };
+            let own = self.with_it_named(first, then.get(1..).unwrap_or_default());
+            let then = Reader::new(self.known, self.text, &own);
+            let again = |_| then.clone().called_again();
+            match then.clone().observations(tools).or_else(again) {
+                Ok(seen) => {
+                    self.skip(tokens.len());
+                    let what = std::iter::once(alone(Seen::Mended(what)));
+                    return Ok(Some(what.chain(seen).collect()));
+                }
+                Err(_) if then.clone().is_of_nothing_named() => {
+                    let name = part(first)
+                        .places_named()
+                        .next()
+                        .map_or("BOX".to_owned(), |at| speak::name(&at));
+                    let forms = [format!("{name} still dead"), format!("{name} works")];
+                    return Err(then.here("what is so since? say its name").expected(forms));
+                }
+                Err(problem) if is_mark(joint) && !then.is_done() => {
+                    let seen = then
+                        .clone()
+                        .tool(tools)
+                        .and_then(|_| then.clone().observations(tools).err());
+                    unheard = Some(seen.unwrap_or(problem));
+                }
+                Err(_) => {}
+            }
+        }
+        unheard.map_or(Ok(None), Err)
+    }
+
+    /// `it works`: what was put right does.
+    fn with_it_named<'t>(&self, first: &[Token<'t>], then: &[Token<'t>]) -> Vec<Token<'t>> {
+        let classes = [Class::Place, Class::Load];
+        let named =
+            first.iter().find(|one| self.known.spelling_among(&classes, one.text).is_some());
+        match (then, named) {
+            ([it, rest @ ..], Some(named)) if it.text.eq_ignore_ascii_case("it") => {
+                std::iter::once(named.clone()).chain(rest.iter().cloned()).collect()
+            }
+            _ => then.to_vec(),
+        }
+    }
+
+    /// `still dead`, `works now`, and no name.
+    fn is_of_nothing_named(&mut self) -> bool {
+        let begun = self.rest().len();
+        self.takes_any(&["it is", "it", "is"]);
+        let is_still = self.takes_any(&["still", "now", "again"]);
+        let is_so = self.takes_any(&["works", "work", "working", "dead", "trips", "the same"]);
+        (is_still || is_so) && self.rest().len() < begun && {
+            self.takes_any(&["dead", "trips", "now", "fine", "not working"]);
+            self.is_done()
+        }
     }
 
     /// A complaint that is made again.
@@ -273,10 +353,24 @@ impl Reader<'_> {
         Some(Seen::TriedElsewhere { load, did: Elsewhere::Trips })
     }
 
+    /// `toaster tested good`: a load that was measured by itself, which is where the supply is good.
+    fn tested(&mut self) -> Option<Seen> {
+        let mut ahead = self.clone();
+        ahead.pass_small();
+        let load = ahead.load()?;
+        if !ahead.takes_any(&["tested", "tests", "checked", "checked out", "checks out"]) {
+            return None;
+        }
+        let did = ahead.choice(&TESTED)?;
+        ahead.end().ok()?;
+        *self = ahead;
+        Some(Seen::TriedElsewhere { load, did })
+    }
+
     /// `tried toaster elsewhere: runs`.
     fn tried_elsewhere(&mut self) -> Heard<Option<Seen>> {
-        if let Some(trips) = self.trips_elsewhere() {
-            return Ok(Some(trips));
+        if let Some(found) = self.trips_elsewhere().or_else(|| self.tested()) {
+            return Ok(Some(found));
         }
         let mut ahead = self.clone();
         ahead.pass_who();
@@ -318,7 +412,15 @@ impl Reader<'_> {
     /// `at bench1`, `in the desk socket`: a place that is not the load's own.
     fn at_another_place(&mut self, load: &str) -> bool {
         let mut ahead = self.clone();
-        if !ahead.takes_any(&["at", "in", "on", "plugged into", "from"]) {
+        if !ahead.takes_any(&[
+            "at",
+            "in",
+            "on an extension cord from",
+            "on an extension from",
+            "on",
+            "plugged into",
+            "from",
+        ]) {
             return false;
         }
         ahead.takes("the");
@@ -480,11 +582,11 @@ impl Reader<'_> {
         if let Some(place) = self.handle_replaced() {
             return Ok(Mended::Box { place });
         }
+        self.which_ground_fault()?;
         if let Some(place) = self.joint_mended_at() {
             return Ok(Mended::Box { place });
         }
-        let conductor = self.token(0).is_some_and(|token| lexicon::conductor(token.text).is_some());
-        if conductor {
+        if self.token(0).is_some_and(is_of_wire) {
             let message = "of which joint? say what was found first, then that it is mended";
             let forms = ["`opened BOX: ` and what was found", "`mended BOX`"];
             return Err(self.here(message).expected(forms));
@@ -523,9 +625,7 @@ impl Reader<'_> {
             ahead.takes_any(&["loose", "bad", "burnt", "burned", "broken", "open", "damaged"]);
         let joint = ["wire", "joint", "connection", "splice", "screw", "wirenut", "wire nut"];
         let mut is_joint = false;
-        while ahead.token(0).is_some_and(|one| lexicon::conductor(one.text).is_some())
-            || ahead.clone().takes_any(&joint)
-        {
+        while ahead.token(0).is_some_and(is_of_wire) || ahead.clone().takes_any(&joint) {
             ahead.skip(1);
             is_joint = true;
         }
@@ -579,6 +679,11 @@ impl Reader<'_> {
         *self = read;
         Ok(what)
     }
+}
+
+/// What a wire is called by, or looks like.
+pub(super) fn is_of_wire(token: &Token<'_>) -> bool {
+    lexicon::conductor(token.text).is_some() || COLOURS.contains(&token.text)
 }
 
 /// What was put right, in words that are heard as it.

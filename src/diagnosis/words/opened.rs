@@ -14,7 +14,7 @@ use crate::condition::{Condition, Fault, Gap};
 use crate::diagnosis::{Found, Mended, Observation, Seen};
 use crate::quantity::Address;
 
-use super::mended::alone;
+use super::mended::{alone, is_of_wire};
 use super::reader::{Heard, Reader};
 
 mod plain;
@@ -334,7 +334,12 @@ impl Reader<'_> {
         let names = |token: &Token<'_>| {
             let known = self.known;
             let spelt = known.spelling(token.text);
-            lexicon::conductor(token.text).is_some()
+            let is_joint = matches!(
+                lexicon::word(token.text),
+                Some(Word::Class(Class::Bond | Class::Electrode))
+            );
+            is_joint
+                || lexicon::conductor(token.text).is_some()
                 || known.own_conductor(token.text).is_some()
                 || spelt.is_some_and(|name| known.is_address(name))
         };
@@ -460,8 +465,8 @@ impl Reader<'_> {
 const EXAMPLES: [&str; 3] =
     ["neutral loose at kiln, line side", "neutral open at kiln, line side", "nothing found"];
 
-/// What wires look like, which does not say what they are.
-const COLOURS: [&str; 9] =
+/// What wires look like, which does not always say what they are.
+pub(super) const COLOURS: [&str; 9] =
     ["black", "white", "red", "blue", "green", "brown", "yellow", "grey", "bare"];
 
 fn is_moisture(token: &Token<'_>) -> bool {
@@ -474,11 +479,11 @@ fn is_said_to_be_whole(known: &Known<'_>, part: &str) -> bool {
     let mut ahead = Reader::new(known, part, &tokens);
     ahead.pass_marks();
     ahead.takes("the");
-    let named = ahead.token(0).is_some_and(|token| lexicon::conductor(token.text).is_some());
-    if !named {
+    if !ahead.token(0).is_some_and(is_of_wire) {
         return false;
     }
     ahead.skip(1);
+    ahead.takes_any(&["wires", "wire", "core"]);
     ahead.takes_any(&["is", "was", "looks"]);
     let is_so = ahead.takes_any(&WHOLE)
         || ahead.takes_any(&["not loose", "not burnt", "isnt loose", "not bad"]);

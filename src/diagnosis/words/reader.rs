@@ -59,11 +59,22 @@ pub(super) struct Reader<'r> {
     pub(super) asked: Vec<Address>,
     /// With what it is so, where that was said first.
     pub(super) given: Option<Given>,
+    /// The circuit whose wires were measured dead in the panel.
+    pub(super) measured_dead: Option<String>,
 }
 
 impl<'r> Reader<'r> {
     pub(super) fn new(known: &'r Known<'r>, text: &'r str, tokens: &'r [Token<'r>]) -> Self {
-        Self { known, text, tokens, at: 0, parted: None, asked: Vec::new(), given: None }
+        Self {
+            known,
+            text,
+            tokens,
+            at: 0,
+            parted: None,
+            asked: Vec::new(),
+            given: None,
+            measured_dead: None,
+        }
     }
 
     pub(super) fn token(&self, ahead: usize) -> Option<&'r Token<'r>> {
@@ -208,7 +219,12 @@ impl<'r> Reader<'r> {
     /// Passes what a receptacle or a part of it is called, unless something is named so.
     pub(super) fn part_word(&mut self) -> bool {
         let is_name = self.token(0).is_some_and(|token| self.known.spelling(token.text).is_some());
-        !is_name && self.takes_any(&PARTS)
+        // `the counter one`
+        let before = self.at.checked_sub(1).and_then(|at| self.tokens.get(at));
+        let is_behind = before.is_some_and(|name| {
+            self.known.spelling_among(&[Class::Place, Class::Circuit], name.text).is_some()
+        });
+        !is_name && (self.takes_any(&PARTS) || is_behind && self.takes_any(&["ones", "one"]))
     }
 
     /// The value of the first of these phrases that comes next.

@@ -2,6 +2,7 @@
 
 use crate::circuit::Outlet;
 use crate::condition::words::known::Known;
+use crate::condition::words::lexicon::Class;
 use crate::condition::words::speak;
 use crate::diagnosis::{Amount, Parting, Showed, Tool};
 use crate::instrument::{Instrument, Place, PlugTester, Request};
@@ -9,6 +10,7 @@ use crate::quantity::Address;
 
 use super::amount::Unit;
 use super::reader::{Heard, Reader};
+use super::seen::BREAKER;
 use super::showing::{NO_SHORT, SHORT};
 use super::{showing, spot, tool};
 
@@ -97,6 +99,9 @@ impl Reader<'_> {
         if matches!(instrument, Instrument::Ohmmeter(_)) && self.takes_any(&BEYOND) {
             return self.beyond(instrument);
         }
+        if let Some(readings) = self.at_a_breaker(instrument)? {
+            return Ok(readings);
+        }
         let outlet = self.receptacle()?;
         let slots: Vec<&str> = outlet.slots.iter().map(|(name, _)| name.as_str()).collect();
         if let Some(nothing) = self.nothing_told() {
@@ -142,6 +147,50 @@ impl Reader<'_> {
             readings.push((Request::new(instrument.clone(), place), showed));
         }
         Ok(readings)
+    }
+
+    /// Ohms of a whole circuit, between the ends of its wires in the panel; none of another place.
+    fn at_a_breaker(&mut self, instrument: &Instrument) -> Heard<Option<Vec<Read>>> {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["at", "of", "on", "for"]);
+        ahead.takes("the");
+        ahead.takes_any(&BREAKER);
+        let is_dead = matches!(instrument, Instrument::Ohmmeter(_) | Instrument::Insulation(_));
+        let Some(circuit) = ahead.name(&[Class::Circuit]).filter(|_| is_dead) else {
+            return Ok(None);
+        };
+        ahead.takes_any(&BREAKER);
+        let ends: Vec<(&str, Address)> = ["hot", "hot2", "hot3", "neutral", "ground"]
+            .into_iter()
+            .filter_map(|name| {
+                Some((name, spot::terminal(self.known, &format!("{circuit}.load.{name}"))?))
+            })
+            .collect();
+        let names: Vec<&str> = ends.iter().map(|(name, _)| *name).collect();
+        let end = |slot: &str| {
+            let found = ends.iter().find(|(name, _)| *name == slot);
+            found.map_or_else(Address::earth, |(_, end)| end.clone())
+        };
+        let mut readings: Vec<Read> = Vec::new();
+        while !ahead.showing_is_over() || readings.is_empty() {
+            ahead.takes("and");
+            let before = ahead.clone();
+            let (first, second) = ahead.pair(&names)?;
+            if first == "neutral" && !ahead.is_said_anywhere(&["disconnected", "removed"]) {
+                let name = speak::name(&circuit);
+                let message =
+                    "neutral and ground are joined in the panel: was the neutral off its bar?";
+                return Err(before
+                    .here(message)
+                    .expected([format!("with neutral disconnected at {name}, bar")]));
+            }
+            let place = Place::Between { from: end(&first), to: end(&second) };
+            let showed = ahead.one_showed(instrument)?;
+            readings.push((Request::new(instrument.clone(), place), showed));
+        }
+        *self = ahead;
+        self.measured_dead = Some(circuit);
+        Ok(Some(readings))
     }
 
     /// Passes `all` where what every pair of slots showed comes next.
@@ -313,13 +362,14 @@ impl Reader<'_> {
         }
         let mut readings: Vec<Read> = Vec::new();
         while !self.showing_is_over() || readings.is_empty() {
-            self.takes("and");
+            self.takes_any(&["and", "but"]);
             let before = self.clone();
             if self.alarms_on(outlet, instrument, &mut readings)? {
                 continue;
             }
             if let Some(several) = self.slots_together(outlet)? {
                 let alarm = self.alarm()?;
+                self.takes_any(&ALL_SLOTS);
                 let at = several.iter().filter_map(|slot| terminal(slot));
                 let new: Vec<Read> =
                     at.map(|at| (request(at), vec![Showed::Alarm(alarm)])).collect();
@@ -420,8 +470,10 @@ impl Reader<'_> {
             false => ahead.takes_any(&BEEPS).then_some(true)?,
         };
         let is_only = ahead.takes_any(&["only", "just"]) || is_only;
-        ahead.takes_any(&["on", "at", "near", "by"]).then(|| {
-            ahead.takes("the");
+        let is_at = ahead.takes_any(&["on", "at", "near", "by"]);
+        ahead.takes("the");
+        let is_slot = ahead.token(0).is_some_and(|token| spot::slot(token.text).is_some());
+        (is_at || is_slot).then(|| {
             *self = ahead;
             (alarm, is_only)
         })
@@ -440,11 +492,12 @@ impl Reader<'_> {
         let mut bare = ahead.clone();
         let is_bare_no = bare.takes_any(&["no", "nope", "nah"]) && bare.is_done();
         let Ok(alarm) = ahead.alarm() else { return Ok(None) };
+        let is_all = all || ahead.takes_any(&ALL_SLOTS);
         let is_asked = |terminal: &Address| self.asked.is_empty() || self.asked.contains(terminal);
         let held = outlet.slots.iter().filter(|(_, terminal)| is_asked(terminal));
         let held = held.map(|(slot, _)| slot.as_str());
         let held: Vec<&str> = held.filter(|slot| !both || *slot != "ground").collect();
-        if alarm && !both && !all && held.len() > 1 {
+        if alarm && !both && !is_all && held.len() > 1 {
             let vocabulary = self.known.circuit.parts().vocabulary;
             let words = held.iter().map(|slot| showing::slot_word(vocabulary, slot));
             let forms = words.map(|word| format!("{word} beeps"));
@@ -482,7 +535,7 @@ impl Reader<'_> {
                     None => self.indicators(tester),
                 },
             },
-            Instrument::LoadedTest(_) => self.losses(),
+            Instrument::LoadedTest(test) => self.losses(test),
             _ => self.one_showed(instrument),
         }
     }
@@ -525,6 +578,9 @@ fn between_slots(outlet: &Outlet, pair: (Option<&&str>, Option<&&str>)) -> Place
 /// What is said of a voltmeter that shows nothing to speak of, and what that is less than.
 pub(super) const DEAD: [&str; 5] = ["dead", "no voltage", "no volts", "nothing", "zero"];
 const DEAD_VOLT: f64 = 5.0;
+
+/// At every slot.
+const ALL_SLOTS: [&str; 3] = ["everywhere", "on all", "at all"];
 
 /// Between every two conductors.
 const EVERYWHERE: [&str; 12] = [

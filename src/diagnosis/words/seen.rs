@@ -16,7 +16,7 @@ use crate::instrument::Instrument;
 use super::amount::Unit;
 use super::reader::{Heard, Reader};
 
-const LOADS: [(&str, LoadSeen); 48] = [
+const LOADS: [(&str, LoadSeen); 49] = [
     ("heats properly", LoadSeen::Runs),
     ("heats normally", LoadSeen::Runs),
     ("heats well", LoadSeen::Runs),
@@ -36,6 +36,7 @@ const LOADS: [(&str, LoadSeen); 48] = [
     ("glares", LoadSeen::TooBright),
     ("runs weak", LoadSeen::Weak),
     ("runs slow", LoadSeen::Weak),
+    ("runs at half speed", LoadSeen::Weak),
     ("runs dim", LoadSeen::Weak),
     ("very dim", LoadSeen::Weak),
     ("weak", LoadSeen::Weak),
@@ -168,6 +169,9 @@ impl Reader<'_> {
                 stands.loads.retain(|load, _| !moment.unknown.contains(load));
                 stands.put_on(&moment.condition);
                 moment.condition = stands;
+            }
+            if let Some(circuit) = self.measured_dead.take() {
+                moment.condition.breakers.entry(circuit).or_insert(false);
             }
             let observation = |(request, showed)| Observation {
                 moment: moment.clone(),
@@ -346,7 +350,7 @@ impl Reader<'_> {
     }
 
     /// The breaker that alone feeds everything that the sentence names.
-    fn feeding_all_named(&self) -> Option<String> {
+    pub(super) fn feeding_all_named(&self) -> Option<String> {
         let circuit = self.known.circuit;
         let mut feeding: Option<String> = None;
         for name in self.places_named().chain(self.loads_named()) {
@@ -537,6 +541,8 @@ impl Reader<'_> {
     fn breaker_for(&mut self) -> bool {
         let mut ahead = self.clone();
         let is_one = ahead.takes_any(&BREAKER) || ahead.takes_any(&GROUND_FAULT);
+        // `put a new breaker in for`
+        ahead.takes("in");
         let is_so = is_one && ahead.takes("for") && {
             ahead.takes("the");
             ahead.clone().name(&[Class::Circuit]).is_some()
@@ -599,7 +605,7 @@ impl Reader<'_> {
         self.feeding_place(at)
     }
 
-    fn protective_device_next(&mut self) -> Option<String> {
+    pub(super) fn protective_device_next(&mut self) -> Option<String> {
         let protective = |kind: &DeviceKind| matches!(kind, DeviceKind::Protective { .. });
         let known = self.known;
         let said = self.token(0).and_then(|token| known.spelling(token.text))?;
@@ -628,6 +634,14 @@ impl Reader<'_> {
             if all.len() > 1 {
                 all.retain(|id| id == named || at(id).as_ref() == Some(named));
             }
+        }
+        if all.len() > 1
+            && !is_said
+            && let Some(own) = self.feeding_all_named()
+        {
+            // Of several it is that which feeds what is spoken of.
+            let device = self.ground_fault_on(&own);
+            all.retain(|id| *id == own || Some(id) == device.as_ref());
         }
         let only = all.pop().filter(|_| all.is_empty())?;
         // `in the garage`: of the only one it needs not be known where that is.
@@ -685,6 +699,13 @@ impl Reader<'_> {
         }
         if self.takes_any(&HOLDS) {
             self.takes_any(&["now", "again"]);
+            // `is on, not tripped`
+            let mut again = self.clone();
+            again.pass_marks();
+            again.takes("and");
+            if again.takes_any(&HOLDS) {
+                *self = again;
+            }
             return Ok(Protected::Holds);
         }
         if self.wont_reset() {

@@ -8,7 +8,9 @@ use crate::condition::words::lexer::TokenKind;
 use crate::condition::words::problem::Problem;
 use crate::condition::words::speak;
 use crate::diagnosis::{Amount, Showed};
-use crate::instrument::{Brightness, Glow, Instrument, Ohmmeter, PlugTester, StepTester};
+use crate::instrument::{
+    Brightness, Glow, Instrument, LoadedTest, Ohmmeter, PlugTester, StepTester,
+};
 
 use super::amount::{self, Unit};
 use super::example::supply_volt;
@@ -57,7 +59,7 @@ pub(super) const GLOWS: [(&str, Glow); 29] = {
 
 const GLOW_WORDS: [&str; 4] = ["dark", "dim", "lit", "not sure"];
 
-pub(super) const SOUNDS: [(&str, bool); 37] = [
+pub(super) const SOUNDS: [(&str, bool); 46] = [
     ("nothing beeps", false),
     ("nothing sounds", false),
     ("none beeps", false),
@@ -71,6 +73,15 @@ pub(super) const SOUNDS: [(&str, bool); 37] = [
     ("does not beep", false),
     ("does not sound", false),
     ("nothing", false),
+    ("none", false),
+    ("picks up nothing", false),
+    ("detects nothing", false),
+    ("finds nothing", false),
+    ("no voltage", false),
+    ("picks up voltage", true),
+    ("detects voltage", true),
+    ("finds voltage", true),
+    ("voltage", true),
     ("nope", false),
     ("silent", false),
     ("silence", false),
@@ -97,17 +108,28 @@ pub(super) const SOUNDS: [(&str, bool); 37] = [
     ("flashes", true),
 ];
 
-const TRIPS: [(&str, bool); 10] = [
+/// What a continuity tester finds of a conductor.
+const CONTINUOUS: [(&str, bool); 4] =
+    [("good", true), ("continuous", true), ("broken", false), ("bad", false)];
+
+const TRIPS: [(&str, bool); 17] = [
+    ("does not trip it", false),
     ("does not trip", false),
+    ("does nothing", false),
+    ("does not work", false),
+    ("did nothing", false),
+    ("nothing happens", false),
+    ("nothing happened", false),
     ("did not trip", false),
     ("no trip", false),
     ("not tripped", false),
     ("holds", false),
     ("nothing", false),
+    ("trips it", true),
     ("trips", true),
     ("tripped", true),
     ("trip", true),
-    ("trips it", true),
+    ("works", true),
 ];
 
 /// Between the volts without the load and those with it.
@@ -425,7 +447,8 @@ impl Reader<'_> {
         if meter.tone_below_ohm.is_none() {
             return Ok(Showed::Ohm(self.amount(Unit::Ohm)?));
         }
-        self.choice(&SOUNDS)
+        self.choice(&CONTINUOUS)
+            .or_else(|| self.choice(&SOUNDS))
             .map(Showed::Continuity)
             .ok_or_else(|| self.none_of("what it showed", &["0.3 ohm", "OL", "tone", "no tone"]))
     }
@@ -515,13 +538,39 @@ impl Reader<'_> {
         Err(problem.expected([self.example_of_loss(), lost]))
     }
 
+    /// Passes `12 %`: a share of what the supply has.
+    fn share_lost(&mut self) -> Option<Amount> {
+        let percent: f64 = self.token(0)?.text.parse().ok().filter(|share| *share >= 0.0)?;
+        let mut ahead = self.clone();
+        if !ahead.skip_number() || !ahead.takes_any(&["%", "percent"]) {
+            return None;
+        }
+        *self = ahead;
+        let lost = percent / 100.0 * supply_volt(self.known.circuit);
+        Some(Amount::About((lost * 10.0).round() / 10.0))
+    }
+
+    /// Passes `at 15 A`, where that is what a loaded test draws.
+    fn at_its_load(&mut self, test: &LoadedTest) {
+        let mut ahead = self.clone();
+        ahead.takes_any(&["at", "under", "with"]);
+        ahead.takes("a");
+        let Ok(ampere) = ahead.single(Unit::Ampere) else { return };
+        let drawn = supply_volt(self.known.circuit) / test.load.resistance_ohm;
+        if (ampere - drawn).abs() < 1.0 {
+            ahead.takes("load");
+            *self = ahead;
+        }
+    }
+
     /// Volts that a load took away, all in all or along one conductor.
-    pub(super) fn losses(&mut self) -> Heard<Vec<Showed>> {
+    pub(super) fn losses(&mut self, test: &LoadedTest) -> Heard<Vec<Showed>> {
         let mut showed: Vec<Showed> = Vec::new();
         let mut ohms: Vec<(String, f64)> = Vec::new();
         let mut fell_by: Option<f64> = None;
         while !self.showing_is_over() {
             self.takes("and");
+            self.takes_any(&["the voltage", "voltage", "it"]);
             self.refuse_dead()?;
             self.takes_any(&FALLS);
             if self.takes("from") || self.falls_next() {
@@ -541,14 +590,15 @@ impl Reader<'_> {
             let is_said = self.takes_any(&["lost", "loses", "loss", "by"]);
             let volt = match self.takes_any(&["nothing", "none"]) {
                 true => Amount::Exactly(0.0),
-                false => self.amount(Unit::Volt)?,
+                false => self.share_lost().map_or_else(|| self.amount(Unit::Volt), Ok)?,
             };
             if !is_said && volt == Amount::Exactly(0.0) {
                 let mut problem = self.here("is that what it lost, or is nothing there to load?");
                 problem.span = start;
                 return Err(problem.expected(["lost 0 V", "did not look, and a voltmeter instead"]));
             }
-            let is_said = self.takes_any(&["lost", "less", "drop"]) || is_said;
+            let is_said = self.takes_any(&["lost", "less", "voltage drop", "drop"]) || is_said;
+            self.at_its_load(test);
             self.is_all_that_was_left(volt, (is_said, start.clone()))?;
             if !is_said {
                 self.is_what_was_lost(volt, start.start)?;

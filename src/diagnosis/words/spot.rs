@@ -1,6 +1,6 @@
 //! Where an instrument was held: a receptacle, two addresses, conductors of a cable.
 
-use crate::circuit::{Circuit, DeviceKind, Outlet};
+use crate::circuit::{Cable, Circuit, DeviceKind, Outlet};
 use crate::condition::words::known::Known;
 use crate::condition::words::lexicon::{self, Class};
 use crate::condition::words::problem::{Problem, WordsProblem};
@@ -12,6 +12,7 @@ use crate::lookalike::{LookAlikeProblem, outlet_at};
 use crate::quantity::Address;
 
 use super::reader::{Heard, Reader};
+use super::seen::{BREAKER, GROUND_FAULT, is_within};
 
 /// Words of remote earth, which `earth` alone is not: that is a conductor.
 const SOIL: [&str; 3] = ["soil", "earth-reference", "rod"];
@@ -23,7 +24,7 @@ const SHOWS: [&str; 9] =
 impl<'r> Reader<'r> {
     /// The receptacle after `at`.
     pub(super) fn receptacle(&mut self) -> Heard<&'r Outlet> {
-        self.takes_any(&["plugged into", "plugged in", "held"]);
+        self.takes_any(&["plugged into", "plugged in", "held", "still"]);
         self.takes_any(&["at", "in", "into", "to"]);
         self.takes("the");
         self.part_word();
@@ -137,12 +138,43 @@ impl<'r> Reader<'r> {
             self.skip(1);
             return Ok(address);
         }
+        if let Some(address) = self.slot_of_place() {
+            return Ok(address);
+        }
         let addresses = known.circuit.terminals().map(Address::as_str);
         let near = nearest(token.text, addresses);
         let message = format!("`{}` is no terminal of this circuit", token.text);
         let expected =
             ["PLACE.CONDUCTOR", "of a joint PLACE.line.CONDUCTOR or PLACE.load.CONDUCTOR", "soil"];
         Err(self.here(message).suggesting(near).expected(expected))
+    }
+
+    /// `desk neutral`, `neutral at the desk`: a slot of the only receptacle there.
+    fn slot_of_place(&mut self) -> Option<Address> {
+        let mut ahead = self.clone();
+        let named = |ahead: &mut Self| {
+            let place = ahead.name(&[Class::Place])?;
+            ahead.part_word();
+            outlet_at(ahead.known.circuit, &place).ok()
+        };
+        let said = |ahead: &mut Self| {
+            let slot = slot(ahead.token(0)?.text)?;
+            ahead.skip(1);
+            ahead.takes_any(&["slot", "terminal", "screw", "wire"]);
+            Some(slot)
+        };
+        let (outlet, slot) = match named(&mut ahead) {
+            Some(outlet) => (outlet, said(&mut ahead)?),
+            None => {
+                let slot = said(&mut ahead)?;
+                ahead.takes_any(&["at", "of", "in"]);
+                ahead.takes("the");
+                (named(&mut ahead)?, slot)
+            }
+        };
+        let (_, terminal) = outlet.slots.iter().find(|(name, _)| name == slot)?;
+        *self = ahead;
+        Some(terminal.clone())
     }
 
     /// Whether the next word is the address of a terminal.
@@ -183,6 +215,11 @@ impl<'r> Reader<'r> {
         let problem = |message: &str| {
             let found = self.text.get(span.clone()).unwrap_or_default();
             WordsProblem::new(span.clone(), found, message).expected(pairs(slots))
+        };
+        // `hot to hot`, where there are two.
+        let second = match (first, second) {
+            ("hot", "hot") if slots.contains(&"hot2") => "hot2",
+            _ => second,
         };
         if first == second {
             return Err(problem("two different slots are meant"));
@@ -231,6 +268,8 @@ impl<'r> Reader<'r> {
     /// boxes in place of the cable.
     pub(super) fn jaw(&mut self) -> Heard<Place> {
         self.takes_any(&["on", "around"]);
+        self.takes("the");
+        let circuit = self.name(&[Class::Circuit]);
         let mut conductors = Vec::new();
         loop {
             self.pass_small();
@@ -241,6 +280,7 @@ impl<'r> Reader<'r> {
                 break;
             };
             self.skip(1);
+            self.takes_any(&["wire", "conductor"]);
             conductors.push(conductor);
         }
         if conductors.is_empty() {
@@ -250,7 +290,11 @@ impl<'r> Reader<'r> {
                 self.jaws_near(speak::conductor(self.known.circuit.parts().vocabulary, "hot"));
             return Err(if forms.is_empty() { problem } else { problem.expected(forms) });
         }
-        let cable = self.cable()?;
+        let cable = match circuit {
+            Some(circuit) => self.first_cable(&circuit)?,
+            None => self.cable()?,
+        };
+        self.takes_any(&["at the panel", "in the panel", "at the breaker"]);
         let own = self.known.circuit.cable(&cable);
         let through = conductors.iter().map(|conductor| {
             let there = own
@@ -294,12 +338,34 @@ impl<'r> Reader<'r> {
             };
         }
         self.takes("cable");
+        let mut ahead = self.clone();
+        ahead.takes_any(&BREAKER);
+        if let Some(circuit) = ahead.name(&[Class::Circuit]) {
+            ahead.takes_any(&BREAKER);
+            *self = ahead;
+            return self.first_cable(&circuit);
+        }
         let named = self.due_name(&[Class::Cable], "cable");
         named.map_err(|problem| {
             let hot = speak::conductor(self.known.circuit.parts().vocabulary, "hot");
             let forms = self.jaws_near(hot);
             if forms.is_empty() { problem } else { problem.expected(forms) }
         })
+    }
+
+    /// The cable that leaves the panel for a circuit.
+    fn first_cable(&self, circuit: &str) -> Heard<String> {
+        let cables = self.known.circuit.parts().cables.iter();
+        let leaves = |cable: &&Cable| {
+            let joint = self.known.joint_at(&format!("{circuit}.load.hot"));
+            let end = joint.and_then(|joint| joint.joint.element.strip_prefix("contact:"));
+            end.is_some_and(|end| is_within(end, &format!("{}.a", cable.id)))
+        };
+        let ids: Vec<String> = cables.filter(leaves).map(|cable| cable.id.clone()).collect();
+        match ids.as_slice() {
+            [only] => Ok(only.clone()),
+            _ => Err(self.here("around which cable?").expected(self.jaws_near("neutral"))),
+        }
     }
 
     /// A protective device.
@@ -311,7 +377,14 @@ impl<'r> Reader<'r> {
         let spelt = self.token(0).and_then(|token| known.spelling(token.text));
         if let Some(device) = spelt.and_then(|said| known.device_of_kind(said, protective)) {
             self.skip(1);
+            self.takes_any(&GROUND_FAULT);
             return Ok(device.id.clone());
+        }
+        if let Some(circuit) = self.clone().name(&[Class::Circuit]) {
+            let message =
+                "the button of a breaker tells nothing of the wiring: what else trips it?";
+            let trips = format!("breaker {} trips at once", speak::name(&circuit));
+            return Err(self.here(message).expected([trips]));
         }
         let devices = known.circuit.parts().devices.iter();
         let names: Vec<String> = devices
@@ -323,13 +396,13 @@ impl<'r> Reader<'r> {
 }
 
 /// The terminal of an address; of a joint that ends a cable's conductor, the conductor's end.
-fn terminal(known: &Known<'_>, address: &str) -> Option<Address> {
+pub(super) fn terminal(known: &Known<'_>, address: &str) -> Option<Address> {
     let conductor = || known.joint_at(address)?.joint.element.strip_prefix("contact:");
     known.terminal(address).or_else(|| known.terminal(conductor()?))
 }
 
 /// The two letters of `hn`, each a slot; none of a word that is one slot.
-fn letters(written: &str) -> Option<(&str, &str)> {
+pub(super) fn letters(written: &str) -> Option<(&str, &str)> {
     if lexicon::conductor(written).is_some() {
         return None;
     }

@@ -3,8 +3,9 @@
 
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind};
-use crate::condition::words::lexicon::{self, Class};
+use crate::condition::words::lexicon::Class;
 
+use super::mended::is_of_wire;
 use super::reader::Reader;
 
 /// That it was taken.
@@ -46,7 +47,9 @@ const FROM: [&str; 12] =
 
 /// The tokens as they are said of an opened box; as they are where nothing was taken off.
 pub(super) fn opened<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
-    let found = taken(known, &tokens).or_else(|| inside(known, &tokens));
+    let found = taken(known, &tokens)
+        .or_else(|| taken_of(known, &tokens))
+        .or_else(|| inside(known, &tokens));
     found.unwrap_or(tokens)
 }
 
@@ -71,6 +74,24 @@ fn taken<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> 
     told(tokens, place.filter(|_| part)?, tokens.len() - reader.rest().len())
 }
 
+/// `kiln outlet pulled, found ...`.
+fn taken_of<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
+    let mut reader = Reader::new(known, "", tokens);
+    reader.takes("the");
+    let place = tokens.get(tokens.len() - reader.rest().len())?;
+    reader.name(&[Class::Place])?;
+    if !reader.takes_any(&PARTS) && !reader.takes("box") {
+        return None;
+    }
+    let is_off = reader.takes_any(&["pulled", "opened", "taken", "removed", "unscrewed"]);
+    reader.takes_any(&["out", "off"]);
+    let is_found = reader.token(0).is_some_and(|next| next.kind == TokenKind::Comma)
+        || ["and", "found"].iter().any(|word| reader.clone().takes(word));
+    reader.pass_marks();
+    reader.takes("and");
+    (is_off && is_found).then(|| told(tokens, place, tokens.len() - reader.rest().len())).flatten()
+}
+
 /// `in the kiln box the neutral is burnt`: what is said of a conductor in there.
 fn inside<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
     let mut reader = Reader::new(known, "", tokens);
@@ -86,8 +107,7 @@ fn inside<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>>
     reader.pass_marks();
     let found = tokens.len() - reader.rest().len();
     reader.takes_any(&["the", "a"]);
-    let is_conductor = |token: &Token<'_>| lexicon::conductor(token.text).is_some();
-    let is_said = reader.token(0).is_some_and(is_conductor)
+    let is_said = reader.token(0).is_some_and(is_of_wire)
         && reader.token(1).is_some_and(|next| {
             ["is", "was", "wire", "splice", "screw", "joint", "looks", "has", "and"]
                 .iter()

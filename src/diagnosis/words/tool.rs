@@ -6,10 +6,27 @@ use crate::condition::words::speak;
 use crate::diagnosis::Tool;
 use crate::instrument::{Instrument, presets};
 
+use super::example::measured;
 use super::reader::{Heard, Reader};
 
 /// What instruments are called besides their presets' names, each with its preset.
-const CALLED: [(&str, &str); 29] = [
+const CALLED: [(&str, &str); 50] = [
+    ("two-pole tester", "two-pole"),
+    ("2 - pole tester", "two-pole"),
+    ("non-contact voltage tester", "non-contact"),
+    ("ncvt", "non-contact"),
+    ("amp clamp", "clamp"),
+    ("continuity test", "continuity"),
+    ("megohmmeter", "insulation-500"),
+    ("plug in tester", "tester"),
+    ("three light tester", "tester"),
+    ("three-light tester", "tester"),
+    ("3 light tester", "tester"),
+    ("3 - light tester", "tester"),
+    ("insulation resistance test", "insulation-500"),
+    ("insulation tester", "insulation-500"),
+    ("insulation test", "insulation-500"),
+    ("ir test", "insulation-500"),
     ("volt stick", "non-contact"),
     ("voltage stick", "non-contact"),
     ("voltage detector", "non-contact"),
@@ -28,6 +45,9 @@ const CALLED: [(&str, &str); 29] = [
     ("non-contact tester", "non-contact"),
     ("ncv", "non-contact"),
     ("non-contact", "non-contact"),
+    ("non contact voltage tester", "non-contact"),
+    ("non contact tester", "non-contact"),
+    ("non contact", "non-contact"),
     ("detector", "non-contact"),
     ("voltage pen", "non-contact"),
     ("pen", "non-contact"),
@@ -36,6 +56,8 @@ const CALLED: [(&str, &str); 29] = [
     ("loaded test", "loaded-test"),
     ("load test", "loaded-test"),
     ("loaded-test", "loaded-test"),
+    ("loaded tester", "loaded-test"),
+    ("loaded", "loaded-test"),
     ("continuity tester", "continuity"),
     ("own test button", "test-button"),
     ("test button", "test-button"),
@@ -57,13 +79,21 @@ impl Reader<'_> {
             self.skip(1);
             return Some(named.instrument.clone());
         }
-        if let Some(own) = at_hand.iter().find(|tool| self.takes(&tool.name)) {
-            return Some(own.instrument.clone());
-        }
         // A load may be called as an instrument is.
         let is_load = self.clone().load().is_some();
         let mut called = CALLED.iter().filter(|_| !is_load);
-        if let Some((_, preset)) = called.find(|(words, _)| self.takes(words)) {
+        let called = called.find(|(words, _)| self.clone().takes(words));
+        // The longer is meant: `non-contact tester`, where one is named `non-contact`.
+        let length = |words: &str| words.split(' ').count();
+        let is_as_long =
+            |own: &&Tool| called.is_none_or(|(words, _)| length(words) <= length(&own.name));
+        let own = at_hand.iter().find(|tool| self.clone().takes(&tool.name)).filter(is_as_long);
+        if let Some(own) = own {
+            self.takes(&own.name);
+            return Some(own.instrument.clone());
+        }
+        if let Some((words, preset)) = called {
+            self.takes(words);
             return meant(preset, at_hand);
         }
         let name = presets::names().find(|name| self.takes(name))?;
@@ -78,6 +108,9 @@ impl Reader<'_> {
             let message = "what is seen at a box is seen with an instrument, or is complained of";
             let forms = [format!("tester at {name}"), format!("{name} works, as a complaint")];
             return Err(self.here(message).expected(forms));
+        }
+        if let Some(measured) = measured(self) {
+            return Err(measured);
         }
         let mut known: Vec<&str> = at_hand.iter().map(|tool| tool.name.as_str()).collect();
         known.extend(CALLED.iter().map(|(words, _)| *words));

@@ -429,7 +429,9 @@ const WONT_RESET: [&str; 18] = [
 const WONT_HOLD: [&str; 3] = ["will not hold", "does not hold", "did not hold"];
 
 /// That a handle or a button does not stay where it is put.
-const WONT_STAY: [&str; 6] = [
+const WONT_STAY: [&str; 8] = [
+    "will not stay up",
+    "does not stay up",
     "will not stay in",
     "does not stay in",
     "did not stay in",

@@ -12,7 +12,7 @@ pub(super) enum Does {
 }
 
 /// How it is said, longer ways before their beginnings.
-pub(super) const DOES: [(&str, Does); 191] = [
+pub(super) const DOES: [(&str, Does); 192] = [
     ("bright and dim", Does::Flickers),
     ("dim and bright", Does::Flickers),
     ("brighter and dimmer", Does::Flickers),
@@ -173,6 +173,7 @@ pub(super) const DOES: [(&str, Does); 191] = [
     ("dip", Does::Dims),
     ("dips", Does::Dims),
     ("lukewarm", Does::Dims),
+    ("at half speed", Does::Dims),
     ("slow", Does::Dims),
     ("slower", Does::Dims),
     ("slowly", Does::Dims),

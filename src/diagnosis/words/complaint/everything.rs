@@ -100,8 +100,7 @@ impl Reader<'_> {
         let circuit = if on { self.protection() } else { self.circuit() };
         if let Some(circuit) = circuit {
             if self.is_working() {
-                let places = self.by_name(fed(self.known.circuit, &circuit));
-                return Ok(vec![Complaint::Works { places }]);
+                return Ok(self.works_but(&circuit));
             }
             let there = fed(self.known.circuit, &circuit);
             if let Some(said) = self.all_do(&self.by_name(there))? {
@@ -178,10 +177,22 @@ impl Reader<'_> {
             return None;
         }
         *self = ahead;
-        Some(vec![match is_dead {
-            true => Complaint::AllDead { circuit },
-            false => Complaint::Works { places: self.by_name(fed(self.known.circuit, &circuit)) },
-        }])
+        Some(match is_dead {
+            true => vec![Complaint::AllDead { circuit }],
+            false => self.works_but(&circuit),
+        })
+    }
+
+    /// What is on a circuit works, but for what is left out behind it.
+    fn works_but(&mut self, circuit: &str) -> Vec<Complaint> {
+        let but_not = self.except().unwrap_or_default();
+        let is_out = |place: &String| {
+            let is_it = |one: &Complaint| matches!(one, Complaint::Dead { places } if places.contains(place));
+            but_not.iter().any(is_it)
+        };
+        let mut places = self.by_name(fed(self.known.circuit, circuit));
+        places.retain(|place| !is_out(place));
+        std::iter::once(Complaint::Works { places }).chain(but_not).collect()
     }
 
     /// A branch circuit by name, with or without the word.

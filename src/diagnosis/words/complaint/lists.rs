@@ -408,7 +408,7 @@ pub(super) const ALL_IN: [&str; 8] = [
 ];
 
 /// All receptacles of what is named before.
-pub(super) const OUTLETS: [&str; 5] =
+pub(in super::super) const OUTLETS: [&str; 5] =
     ["wall outlets", "outlets", "receptacles", "sockets", "plugs"];
 
 /// That it works.
@@ -437,7 +437,11 @@ pub(super) const WORKS: [&str; 21] = [
 ];
 
 /// All of which nothing else is said.
-pub(super) const THE_REST: [&str; 20] = [
+pub(super) const THE_REST: [&str; 24] = [
+    "all the outlets",
+    "all outlets",
+    "all receptacles",
+    "all sockets",
     "everything else on the ring",
     "everything else on the circuit",
     "everything else on it",

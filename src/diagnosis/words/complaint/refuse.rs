@@ -59,7 +59,10 @@ const SWITCHED: [&str; 18] = [
 ];
 
 /// What is said of a load that runs however its switches stand.
-const STAYS_ON: [&str; 30] = [
+const STAYS_ON: [&str; 33] = [
+    "stays on when switched off",
+    "stays on when the switch is off",
+    "stays on with the switch off",
     "will not turn off",
     "will not switch off",
     "will not go off",
@@ -272,7 +275,16 @@ impl Reader<'_> {
         };
         let lights = circuit.parts().loads.iter().filter(|load| gives_light(load));
         let there = lights.filter(|load| is_there(load) || is_beyond(load));
-        let there: Vec<String> = there.map(|load| load.id.clone()).collect();
+        let mut there: Vec<String> = there.map(|load| load.id.clone()).collect();
+        if there.is_empty() {
+            // What is plugged in there and is called a light.
+            let is_called = |load: &&Load| {
+                let name = load.id.to_lowercase();
+                ["light", "lamp"].iter().any(|word| name.contains(word))
+            };
+            let called = circuit.parts().loads.iter().filter(is_there).filter(is_called);
+            there = called.map(|load| load.id.clone()).collect();
+        }
         if there.is_empty() { Err(self.which_lights()) } else { Ok(there) }
     }
 

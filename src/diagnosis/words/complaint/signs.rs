@@ -92,7 +92,15 @@ impl Reader<'_> {
             ahead.of_something();
             *self = ahead;
         }
-        smells || self.takes_any(&WARM)
+        let mut ahead = self.clone();
+        let makes = ahead.takes_any(&["makes", "is making", "making", "made"]) && {
+            ahead.takes_any(&["a", "some"]);
+            ahead.takes_any(&SIGNS)
+        };
+        if makes {
+            *self = ahead;
+        }
+        smells || makes || self.takes_any(&WARM)
     }
 
     /// The same, and whatever of the kind is said besides: `warm and smells`.

@@ -382,6 +382,15 @@ impl Reader<'_> {
         if said_before {
             ahead = said;
         }
+        let mut but_not = ahead.clone();
+        if !said_before
+            && let Some(dead) = but_not.except()
+            && but_not.is_working()
+        {
+            *self = but_not;
+            let works = Complaint::Works { places: Vec::new() };
+            return Ok(Some(std::iter::once(works).chain(dead).collect()));
+        }
         let Some(others) = ahead.all_but()? else { return Ok(None) };
         if !said_before {
             ahead.is_dead()?;

@@ -1,15 +1,18 @@
 //! What electricians call joints and what is wrong with them, in the words of conditions.
 
+use std::collections::BTreeSet;
 use std::ops::Range;
 
-use crate::circuit::{JointKind, PlaceKind};
+use crate::circuit::{JointKind, PlaceKind, Vocabulary};
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind, tokens};
 use crate::condition::words::lexicon;
 
 /// How a joint looks that is bad by a resistance nobody has measured. To the grammar of conditions
 /// it is open: which joint is meant does not depend on how bad it is.
-const BAD: [&str; 13] = [
+const BAD: [&str; 15] = [
+    "barely in",
+    "barely on",
     "loose",
     "burnt",
     "burned",
@@ -26,24 +29,41 @@ const BAD: [&str; 13] = [
 ];
 
 /// What parts by itself is open.
-const PARTED: [&str; 10] = [
+const PARTED: [&str; 18] = [
+    "not attached",
+    "not hooked up",
+    "unattached",
     "broken off",
     "broke off",
     "snapped off",
     "snapped",
+    "fallen",
     "fell",
+    "come",
     "came",
+    "worked",
+    "wiggled",
     "pulled",
     "slipped",
     "popped",
     "hanging",
+    "detached",
 ];
 
 /// What is off what it was on is open.
 const OFF: [&str; 5] = ["off the", "off its", "off of the", "out of the", "out of its"];
 
 /// Joints and conductors by what they are called besides.
-const CALLED: [(&str, &str); 15] = [
+const CALLED: [(&str, &str); 24] = [
+    ("on the wrong sides", "exchanged"),
+    ("on wrong sides", "exchanged"),
+    ("on the wrong terminals", "exchanged"),
+    ("to anything", ""),
+    ("anywhere", ""),
+    ("on the wrong screws", "exchanged"),
+    ("on wrong screws", "exchanged"),
+    ("the wrong way round", "exchanged"),
+    ("mixed up", "exchanged"),
     ("wire nut", "splice"),
     ("wire-nut", "splice"),
     ("wirenut", "splice"),
@@ -68,6 +88,34 @@ const PUSH_IN: [&str; 6] =
 /// Where the feeder lands in a panel.
 pub(super) const LUG: [&str; 3] = ["lug", "lugs", "feeder"];
 
+/// What screws look like that are made for one conductor.
+const SCREWS: [(&str, &str); 4] =
+    [("silver", NEUTRAL), ("brass", HOT), ("gold", HOT), ("green", GROUND)];
+
+/// What is made for one conductor.
+const SCREW: [&str; 3] = ["screw", "terminal", "side"];
+
+/// What a wire of such a colour is where nobody has used it for something else.
+const COLOURS: [(Vocabulary, &str, &str); 12] = [
+    (Vocabulary::NorthAmerican, "black", HOT),
+    (Vocabulary::NorthAmerican, "red", "hot2"),
+    (Vocabulary::NorthAmerican, "white", NEUTRAL),
+    (Vocabulary::NorthAmerican, "green", GROUND),
+    (Vocabulary::NorthAmerican, "bare copper", GROUND),
+    (Vocabulary::NorthAmerican, "bare", GROUND),
+    (Vocabulary::Iec, "brown", HOT),
+    (Vocabulary::Iec, "blue", NEUTRAL),
+    (Vocabulary::Iec, "green and yellow", GROUND),
+    (Vocabulary::Iec, "green / yellow", GROUND),
+    (Vocabulary::Iec, "green-yellow", GROUND),
+    (Vocabulary::Iec, "green-and-yellow", GROUND),
+];
+
+/// What has a colour, behind it.
+const WIRE: [&str; 5] = ["wires", "wire", "core", "conductor", "lead"];
+
+const NEUTRAL: &str = "neutral";
+const GROUND: &str = "ground";
 const HOT: &str = "hot";
 const POLARITY: &str = "polarity";
 
@@ -85,6 +133,10 @@ impl Plain {
         let mut plain = Self { text: String::new(), bad: None, pieces: Vec::new() };
         let tokens = tokens(said);
         let here = Here::of(known, place);
+        if let Some(exchanged) = here.on_another_screw(&tokens) {
+            plain.put(&exchanged, 0..said.len());
+            return plain;
+        }
         let mut at = 0;
         while let Some(rest) = tokens.get(at..).filter(|rest| !rest.is_empty()) {
             let (count, put) = plain.piece(said, rest, &here);
@@ -118,10 +170,21 @@ impl Plain {
             let called = match written.as_str() {
                 "corrosion" => "corroded".to_owned(),
                 "rust" => "rusty".to_owned(),
+                "barely" => "loose".to_owned(),
                 _ => written,
             };
             self.bad = Some(called);
             return (count, "open".to_owned());
+        }
+        if let Some((count, conductor)) = made_for(rest) {
+            let is_named = tokens(&self.text).iter().any(|t| lexicon::conductor(t.text).is_some());
+            let named = if is_named { String::new() } else { format!("{conductor} ") };
+            return (count, named + "screw");
+        }
+        if let Some((count, conductor)) = here.of_colour(rest) {
+            let wire = rest.get(count..).unwrap_or_default();
+            let wire = WIRE.iter().find_map(|phrase| length(phrase, wire)).unwrap_or(0);
+            return (count + wire, conductor.to_owned());
         }
         if let Some(count) = next(&PUSH_IN) {
             return (count, here.push_in.to_owned());
@@ -188,6 +251,9 @@ struct Here {
     lugs: Vec<&'static str>,
     /// The hot that the device there is on.
     hot: String,
+    vocabulary: Vocabulary,
+    /// The conductors that have joints there.
+    conductors: BTreeSet<String>,
 }
 
 impl Here {
@@ -211,8 +277,56 @@ impl Here {
             lugs: LUG.into_iter().filter(|word| known.spelling(word).is_none()).collect(),
             lug: if is_panel { "line side" } else { "terminal" },
             hot,
+            vocabulary: known.circuit.parts().vocabulary,
+            conductors: joints().map(|joint| joint.conductor.clone()).collect(),
         }
     }
+
+    /// How many tokens are a colour, and of which conductor there; none where a wire of that colour may be
+    /// another: at switches, or where no such conductor is.
+    fn of_colour(&self, rest: &[Token<'_>]) -> Option<(usize, &'static str)> {
+        let mut coloured = COLOURS.iter().filter(|(where_so, ..)| *where_so == self.vocabulary);
+        let found = |(_, colour, conductor): &(_, &str, &'static str)| {
+            Some((length(colour, rest)?, *conductor))
+        };
+        let (count, conductor) = coloured.find_map(found)?;
+        let is_there = |name: &str| self.conductors.contains(name);
+        let is_switched = is_there("switched") || is_there("traveller1");
+        let conductor = match conductor {
+            // A second hot, where there is one.
+            "hot2" if !is_there("hot2") => HOT,
+            own => own,
+        };
+        (is_there(conductor) && (conductor == GROUND || !is_switched)).then_some((count, conductor))
+    }
+
+    /// `black wire on the silver screw`: the two conductors are exchanged.
+    fn on_another_screw(&self, tokens: &[Token<'_>]) -> Option<String> {
+        let begins = |at: usize| tokens.get(at..).unwrap_or_default();
+        let conductor = |at: usize| {
+            let named = lexicon::conductor(begins(at).first()?.text);
+            named.or_else(|| Some(self.of_colour(begins(at))?.1))
+        };
+        let screw_of = |at: usize| {
+            let named = lexicon::conductor(begins(at).first()?.text);
+            let is_screw =
+                || SCREW.iter().find_map(|phrase| length(phrase, begins(at + 1))).is_some();
+            made_for(begins(at)).map(|(_, of)| of).or_else(|| named.filter(|_| is_screw()))
+        };
+        let on = tokens.iter().position(|token| ["on", "under"].contains(&token.text))?;
+        let wire = (0..on).find_map(conductor)?;
+        let screw = (on..tokens.len()).find_map(screw_of).filter(|screw| *screw != wire)?;
+        let is_bad = |token: &Token<'_>| says(token) && !token.text.eq_ignore_ascii_case("on");
+        (!tokens.iter().any(is_bad)).then(|| format!("{wire} and {screw} exchanged"))
+    }
+}
+
+/// How many tokens are a screw by its look, and for which conductor it is made.
+fn made_for(rest: &[Token<'_>]) -> Option<(usize, &'static str)> {
+    let (_, of) = SCREWS.iter().find(|(looks, _)| length(looks, rest).is_some())?;
+    let screw = rest.get(1..).unwrap_or_default();
+    let count = SCREW.iter().find_map(|phrase| length(phrase, screw))?;
+    Some((1 + count, of))
 }
 
 /// How many tokens a phrase is, if it comes next.
