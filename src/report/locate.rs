@@ -11,6 +11,7 @@ use crate::instrument::MeasureProblem;
 use crate::report::vocabulary::prose;
 
 mod advice;
+mod alike;
 mod cable;
 mod repair;
 mod stop;

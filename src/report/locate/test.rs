@@ -15,6 +15,8 @@ use crate::diagnosis::{
 use crate::instrument::Instrument;
 use crate::report::vocabulary::{Term, term};
 
+use super::alike::{says_nothing, told_together};
+
 /// A test and what each outcome will mean.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct TestReport {
@@ -111,7 +113,10 @@ pub(super) fn test_report(
         stands,
         cost_second: test.cost_s,
         saves_second: test.saves_s,
-        branches: test.branches.iter().map(|one| branch(circuit, test, one)).collect(),
+        branches: told_together(&test.branches)
+            .iter()
+            .map(|one| branch(circuit, test, one))
+            .collect(),
     }
 }
 
@@ -422,9 +427,11 @@ pub(super) fn breakers_called<'n>(
 }
 
 fn branch(circuit: &Circuit, test: &NextTest, branch: &Branch) -> BranchReport {
-    let each = test.looks.iter().zip(&branch.shows).filter(|(_, showed)| !showed.is_empty());
-    let shows = each.map(|(request, showed)| {
-        let showed: Vec<Showed> = showed.iter().map(rounded).collect();
+    let says = |showed: &&Showed| !says_nothing(showed);
+    let each = test.looks.iter().zip(&branch.shows);
+    let shows = each.filter(|(_, showed)| showed.iter().any(|one| says(&one)));
+    let shows = shows.map(|(request, showed)| {
+        let showed: Vec<Showed> = showed.iter().filter(says).map(rounded).collect();
         words::tell_showed(circuit, request, &showed)
     });
     BranchReport {
