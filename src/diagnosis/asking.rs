@@ -7,7 +7,7 @@ use super::belief::{Evidence, Hypothesis, Who};
 use super::class::Class;
 use super::closed::{Closed, last_repair};
 use super::evidence::Fact;
-use super::model::{Model, Set};
+use super::model::{DESCRIBED, Model, Set};
 use super::possible::Possible;
 use super::predictions::Row;
 use super::reading_error::{Shared, ln_sum_exp};
@@ -27,6 +27,9 @@ const FOUND_IS_IT: f64 = 3e3;
 
 /// Of things that fail and used to work, so many were worked on shortly before: judgement.
 const WORKED_ON_LATELY: f64 = 0.2;
+
+/// ... and of what trips something at once so few were left so by whoever worked there: judgement.
+const LEFT_TRIPPING: f64 = 0.02;
 
 /// So much less than anything at all would make of it is a misreading or a wrong explanation.
 const LESS_THAN_ANYTHING: f64 = 0.3;
@@ -115,7 +118,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                     let mut chance = |told: usize| {
                         let said = asking.chances(Set::of(&[class.lead]), told);
                         let said = said.and_then(|said| said.first().copied()).unwrap_or(0.0);
-                        said * asking.since_it_worked([class].into_iter(), told)
+                        said * asking.since_it_worked(&[class], told)
                     };
                     sum += class.odds * together.iter().map(|told| chance(*told)).product::<f64>();
                 }
@@ -256,15 +259,11 @@ impl<'a, 'c> Asking<'a, 'c> {
 
     /// How often what these do begins with nobody having worked there: who says that something
     /// fails says that it did not, and what is wired wrong was so from the first day.
-    fn since_it_worked<'b>(
-        &self,
-        mut classes: impl Iterator<Item = &'b Class>,
-        told: usize,
-    ) -> f64 {
+    fn since_it_worked(&self, classes: &[&Class], told: usize) -> f64 {
         let Some(Evidence::Symptom(symptom)) = self.evidence.get(told) else { return 1.0 };
         let mut is_any_wired_so = false;
         // Beside what is wired wrong a load that nobody mentioned may be on.
-        let is_no_reason = |class: &Class| {
+        let is_no_reason = |class: &&Class| {
             let Some(lead) = self.model.possibles.get(class.lead) else { return false };
             let fault = lead.fault().map(|fault| fault.kind);
             let is_bootleg = lead.fault().is_some_and(PossibleFault::is_bootleg);
@@ -274,10 +273,15 @@ impl<'a, 'c> Asking<'a, 'c> {
             is_any_wired_so |= is_wired_so && !is_worked_on();
             is_wired_so || fault.is_none() && lead.idle_load().is_none()
         };
-        let all = classes.all(is_no_reason);
-        match all && is_any_wired_so && symptom.complaint.is_of_a_change() {
-            true => WORKED_ON_LATELY,
-            false => 1.0,
+        let all = classes.iter().all(is_no_reason);
+        if !(all && is_any_wired_so && symptom.complaint.is_of_a_change()) {
+            return 1.0;
+        }
+        let leads = Set::of(&classes.iter().map(|class| class.lead).collect::<Vec<usize>>());
+        let row = self.model.row(leads, DESCRIBED);
+        match row.is_some_and(|row| !row.tripped.is_empty()) {
+            true => LEFT_TRIPPING,
+            false => WORKED_ON_LATELY,
         }
     }
 
@@ -306,7 +310,12 @@ impl<'a, 'c> Asking<'a, 'c> {
                 }
                 Evidence::Symptom(symptom) => {
                     let said = self.chances(leads, at)?.first().copied().unwrap_or(0.0);
-                    self.heard(symptom, said * self.since_it_worked(self.of(set), at), at).ln()
+                    self.heard(
+                        symptom,
+                        said * self.since_it_worked(&self.of(set).collect::<Vec<_>>(), at),
+                        at,
+                    )
+                    .ln()
                 }
                 Evidence::Seen { .. } => {
                     let each = self.chances(leads, at)?;
@@ -381,7 +390,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 Evidence::Symptom(symptom) => {
                     let way = *symptom.ways.first()?;
                     let said = self.with_case(symptom, way, leads, |case| symptom.parts(&case))?;
-                    let since = self.since_it_worked(self.of(set), at);
+                    let since = self.since_it_worked(&self.of(set).collect::<Vec<_>>(), at);
                     let heard = |said: f64| self.heard(symptom, said * since, at).ln();
                     parts.extend(said.into_iter().map(heard));
                 }

@@ -218,6 +218,7 @@ impl FaultKind {
                 | Self::HotsExchanged
                 | Self::NeutralOnBus
                 | Self::NeutralsExchanged
+                | Self::NeutralsTied
         )
     }
 
