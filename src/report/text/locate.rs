@@ -22,10 +22,13 @@ const FAINT: f64 = 0.05;
 /// A suspect that is less likely than this after a test leaves it open.
 const LEADS_FROM: f64 = 0.3;
 
-/// Suspects less likely than this are counted and not listed, the first three aside.
+/// Suspects less likely than this are counted and not listed, the first three aside ...
 const LISTED_FROM: f64 = 0.02;
 
-/// Suspects that are listed however unlikely.
+/// ... which are from this on; the first one always is.
+const HARDLY: f64 = 0.005;
+
+/// The suspects that are listed unless they are hardly likely.
 const LISTED_AT_LEAST: usize = 3;
 
 /// Suspects that are listed at most.
@@ -420,7 +423,8 @@ impl Teller<'_> {
         let mut text = self.heading("Suspects");
         text.push_str(&self.together());
         let listed = suspects.iter().enumerate().filter(|(at, suspect)| {
-            *at < LISTED_AT_LEAST || *at < LISTED_AT_MOST && suspect.probability >= LISTED_FROM
+            let from = if *at < LISTED_AT_LEAST { HARDLY } else { LISTED_FROM };
+            *at == 0 || *at < LISTED_AT_MOST && suspect.probability >= from
         });
         let mut n_listed = 0;
         for (_, suspect) in listed {
