@@ -34,15 +34,16 @@ pub fn volts(volt: f64) -> String {
     scaled(volt, 1, 2)
 }
 
-/// Rms amperes without the unit: two decimals, three below 0.1 A.
+/// Rms amperes without the unit: two decimals, three below 0.1 A, none from 100 A on.
 ///
 /// ```
 /// use slotwise::report::figure::amperes;
 /// assert_eq!(amperes(12.504), "12.50");
 /// assert_eq!(amperes(0.0052), "0.005");
+/// assert_eq!(amperes(480.304), "480");
 /// ```
 pub fn amperes(ampere: f64) -> String {
-    scaled(ampere, 2, 3)
+    if ampere.abs() >= 99.995 { fixed(ampere, 0) } else { scaled(ampere, 2, 3) }
 }
 
 /// Rms amperes without the unit, small currents down to 10 µA included.

@@ -8,7 +8,8 @@ use crate::instrument::{MeasureProblem, Reading, Request, Shown};
 use crate::netlist::{Netlist, NodeId, wire};
 
 /// What instruments at many places show, in any of very many conditions of one circuit: as
-/// [`measure`](crate::instrument::measure) would say for each, in a third of its time.
+/// [`measure`](crate::instrument::measure) would say for each. It is the
+/// quicker the more places and conditions there are: a few of each gain nothing.
 ///
 /// Requests that touch the same terminals are held together; what needs more than pairs of
 /// terminals (a jaw, a dead circuit, instruments attached together) is measured on the condition's
