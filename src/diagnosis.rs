@@ -13,6 +13,7 @@ mod advice;
 mod advise;
 mod amount;
 mod asking;
+mod begun;
 mod belief;
 mod called_for;
 mod choose;

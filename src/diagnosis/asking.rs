@@ -3,18 +3,18 @@
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
+use super::begun::Begun;
 use super::belief::{Evidence, Hypothesis, Who};
 use super::class::Class;
 use super::closed::{Closed, last_repair};
-use super::evidence::Fact;
-use super::model::{DESCRIBED, Model, Set};
+use super::evidence::{FAINT_IS_DARK, Fact};
+use super::model::{Model, Set};
 use super::possible::Possible;
 use super::predictions::Row;
 use super::reading_error::{Shared, ln_sum_exp};
 use super::symptom::{Case, Symptom, Way, dead_places, number};
 use super::{Complaint, Elsewhere, Found, LoadSeen};
 use crate::circuit::Circuit;
-use crate::condition::catalogue::{FaultKind, PossibleFault};
 
 /// Of joints that look bad so many do nothing for each that does: judgement.
 const LOOKS_BAD_ONLY: f64 = 1.0;
@@ -24,12 +24,6 @@ const FOUND_WRONGLY: f64 = 1e-7;
 
 /// What is found is so much likelier to be what was looked for than what shows the same.
 const FOUND_IS_IT: f64 = 3e3;
-
-/// Of things that fail and used to work, so many were worked on shortly before: judgement.
-const WORKED_ON_LATELY: f64 = 0.2;
-
-/// ... and of what trips something at once so few were left so by whoever worked there: judgement.
-const LEFT_TRIPPING: f64 = 0.02;
 
 /// So much less than anything at all would make of it is a misreading or a wrong explanation.
 const LESS_THAN_ANYTHING: f64 = 0.3;
@@ -45,6 +39,8 @@ pub(super) struct Asking<'a, 'c> {
     pub(super) evidence: &'a [Evidence],
     reckoned: &'a mut Reckoned,
     pub(super) closed: Closed,
+    /// Of each class, how it begins.
+    begun: Vec<Begun>,
     /// Places where somebody worked before it began.
     worked_on: BTreeSet<usize>,
     /// Of each complaint, how often it is made with reason, by odds.
@@ -98,13 +94,24 @@ impl<'a, 'c> Asking<'a, 'c> {
         reckoned: &'a mut Reckoned,
     ) -> Self {
         reckoned.0.resize_with(evidence.len(), HashMap::new);
-        let faults = || classes.iter().filter(|class| class.shows && !class.is_nuisance);
-        let showing = faults().map(|class| class.odds).sum::<f64>().max(f64::MIN_POSITIVE);
+        let faults =
+            || classes.iter().enumerate().filter(|(_, class)| class.shows && !class.is_nuisance);
+        let showing = faults().map(|(_, class)| class.odds).sum::<f64>().max(f64::MIN_POSITIVE);
         let with_reason = Vec::with_capacity(evidence.len());
         let closed = Closed::new(model, evidence);
         let worked_on = worked_on(model.circuit, evidence);
-        let mut asking =
-            Self { model, classes, evidence, reckoned, closed, worked_on, with_reason, showing };
+        let begun = classes.iter().map(|class| Begun::of(model, &worked_on, class)).collect();
+        let mut asking = Self {
+            model,
+            classes,
+            evidence,
+            reckoned,
+            closed,
+            begun,
+            worked_on,
+            with_reason,
+            showing,
+        };
         // Who says besides what works knows more of what is there: whatever is said, is said with
         // reason only of what leaves that working.
         let works: Vec<usize> =
@@ -114,11 +121,11 @@ impl<'a, 'c> Asking<'a, 'c> {
             if matches!(told, Evidence::Symptom(_)) {
                 let others = works.iter().copied().filter(|other| *other != at);
                 let together: Vec<usize> = others.chain([at]).collect();
-                for class in faults() {
+                for (at_class, class) in faults() {
                     let mut chance = |told: usize| {
                         let said = asking.chances(Set::of(&[class.lead]), told);
                         let said = said.and_then(|said| said.first().copied()).unwrap_or(0.0);
-                        said * asking.since_it_worked(&[class], told)
+                        said * asking.since_it_worked(Set::of(&[at_class]), told)
                     };
                     sum += class.odds * together.iter().map(|told| chance(*told)).product::<f64>();
                 }
@@ -154,7 +161,11 @@ impl<'a, 'c> Asking<'a, 'c> {
                 let of = |shared| {
                     let each = rows.iter().map(|row| {
                         let chance = |fact: &Fact| self.fact(leads, fact, (row, shared)).max(1e-12);
-                        facts.iter().map(chance).product::<f64>()
+                        let plain = facts.iter().map(chance).product::<f64>();
+                        match facts.iter().any(Fact::is_of_a_dark_indicator) {
+                            true => self.with_faint_as_dark(facts, (row, shared), plain),
+                            false => plain,
+                        }
                     });
                     (each.sum::<f64>() / rows.len().max(1) as f64).max(f64::MIN_POSITIVE)
                 };
@@ -170,6 +181,21 @@ impl<'a, 'c> Asking<'a, 'c> {
             }
             Evidence::Opened { .. } | Evidence::Mended(_) | Evidence::Elsewhere { .. } => None,
         }
+    }
+
+    /// The chance of what one tester showed, where its indicators may be dark when they are faint.
+    fn with_faint_as_dark(
+        &self,
+        facts: &[Fact],
+        (row, shared): (&Row, &Shared),
+        plain: f64,
+    ) -> f64 {
+        let (chances, looks) = (&self.model.chances, &self.model.predictor.looks);
+        let each = facts.iter().map(|fact| {
+            let glow = fact.chance_of_a_glow_if_faint_is_dark(chances, looks, (row, shared));
+            glow.unwrap_or_else(|| fact.chance(chances, looks, row, shared)).max(1e-12)
+        });
+        (1.0 - FAINT_IS_DARK) * plain + FAINT_IS_DARK * each.product::<f64>()
     }
 
     /// How likely a set of possibilities makes a fact, by its row. What draws nothing does nothing,
@@ -257,31 +283,12 @@ impl<'a, 'c> Asking<'a, 'c> {
         there.map(|(_, share)| share).sum()
     }
 
-    /// How often what these do begins with nobody having worked there: who says that something
-    /// fails says that it did not, and what is wired wrong was so from the first day.
-    fn since_it_worked(&self, classes: &[&Class], told: usize) -> f64 {
+    /// How often what these do begins, where a complaint says that it did not use to.
+    fn since_it_worked(&self, set: Set, told: usize) -> f64 {
         let Some(Evidence::Symptom(symptom)) = self.evidence.get(told) else { return 1.0 };
-        let mut is_any_wired_so = false;
-        // Beside what is wired wrong a load that nobody mentioned may be on.
-        let is_no_reason = |class: &&Class| {
-            let Some(lead) = self.model.possibles.get(class.lead) else { return false };
-            let fault = lead.fault().map(|fault| fault.kind);
-            let is_bootleg = lead.fault().is_some_and(PossibleFault::is_bootleg);
-            let is_wired_so = is_bootleg || fault.is_some_and(FaultKind::is_of_the_installation);
-            let is_worked_on =
-                || self.worked_on.iter().any(|&at| self.share_of_class_at(class, at) > 0.5);
-            is_any_wired_so |= is_wired_so && !is_worked_on();
-            is_wired_so || fault.is_none() && lead.idle_load().is_none()
-        };
-        let all = classes.iter().all(is_no_reason);
-        if !(all && is_any_wired_so && symptom.complaint.is_of_a_change()) {
-            return 1.0;
-        }
-        let leads = Set::of(&classes.iter().map(|class| class.lead).collect::<Vec<usize>>());
-        let row = self.model.row(leads, DESCRIBED);
-        match row.is_some_and(|row| !row.tripped.is_empty()) {
-            true => LEFT_TRIPPING,
-            false => WORKED_ON_LATELY,
+        match symptom.complaint.is_of_a_change() {
+            true => Begun::since_it_worked(set.iter().filter_map(|class| self.begun.get(class))),
+            false => 1.0,
         }
     }
 
@@ -310,12 +317,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 }
                 Evidence::Symptom(symptom) => {
                     let said = self.chances(leads, at)?.first().copied().unwrap_or(0.0);
-                    self.heard(
-                        symptom,
-                        said * self.since_it_worked(&self.of(set).collect::<Vec<_>>(), at),
-                        at,
-                    )
-                    .ln()
+                    self.heard(symptom, said * self.since_it_worked(set, at), at).ln()
                 }
                 Evidence::Seen { .. } => {
                     let each = self.chances(leads, at)?;
@@ -390,7 +392,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                 Evidence::Symptom(symptom) => {
                     let way = *symptom.ways.first()?;
                     let said = self.with_case(symptom, way, leads, |case| symptom.parts(&case))?;
-                    let since = self.since_it_worked(&self.of(set).collect::<Vec<_>>(), at);
+                    let since = self.since_it_worked(set, at);
                     let heard = |said: f64| self.heard(symptom, said * since, at).ln();
                     parts.extend(said.into_iter().map(heard));
                 }
@@ -496,13 +498,21 @@ impl<'a, 'c> Asking<'a, 'c> {
             _ => None,
         });
         let tried: Vec<(&str, bool)> = tried.collect();
-        let share = |class: &Class| {
+        let is_of_a_change = self.evidence.iter().any(|told| match told {
+            Evidence::Symptom(symptom) => symptom.complaint.is_of_a_change(),
+            _ => false,
+        });
+        let share = |(class, begun): (&Class, &Begun)| {
             let explains = |possible: &Possible, found: &Found| possible.is_what_was_found(found);
             let mut shares: Vec<f64> = class
                 .members
                 .iter()
                 .map(|&(at, share)| {
                     let Some(possible) = self.model.possibles.get(at) else { return share };
+                    let share = match is_of_a_change {
+                        true => share * begun.of_member(possible, &self.worked_on),
+                        false => share,
+                    };
                     let share = tried.iter().fold(share, |share, &(load, trips)| {
                         let is_it = possible.trips_elsewhere(load);
                         share
@@ -528,6 +538,6 @@ impl<'a, 'c> Asking<'a, 'c> {
             }
             shares
         };
-        self.classes.iter().map(share).collect()
+        self.classes.iter().zip(&self.begun).map(share).collect()
     }
 }

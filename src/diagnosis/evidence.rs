@@ -123,12 +123,7 @@ impl Fact {
             Self::Glow { glow, .. } => {
                 let shown =
                     glow_chances(channel, |band| chances.reaches_under(band, (value, 0.0), shared));
-                let all = [Brightness::Dark, Brightness::Dim, Brightness::Lit];
-                let reported = chances.reported(shown);
-                let said = all.iter().zip(reported).filter(|(brightness, _)| {
-                    glow.at_least <= **brightness && **brightness <= glow.at_most
-                });
-                said.map(|(_, chance)| chance).sum::<f64>().min(1.0)
+                said_of(*glow, chances.reported(shown))
             }
             Self::Figure { amount, .. } => {
                 if let Measure::Ohm { off_ohm, .. } = channel.measure {
@@ -172,6 +167,31 @@ impl Fact {
     }
 
     /// What anything at all would make of it: the share of all that could be seen.
+    /// Whether an indicator is said to be dark.
+    pub(super) fn is_of_a_dark_indicator(&self) -> bool {
+        matches!(self, Self::Glow { glow, .. } if glow.at_most == Brightness::Dark)
+    }
+
+    /// The chance of what is said of an indicator to ground by whose tester a faint glow is dark; `None` of
+    /// anything else.
+    pub(super) fn chance_of_a_glow_if_faint_is_dark(
+        &self,
+        chances: &Chances,
+        looks: &Looks,
+        (row, shared): (&Row, &Shared),
+    ) -> Option<f64> {
+        let Self::Glow { channel, glow } = self else { return None };
+        let (value, channel) = (row.value(*channel), looks.channels.get(*channel)?);
+        let Measure::Indicator { between: (a, b), .. } = &channel.measure else { return None };
+        if value.is_nan() || a != "ground" && b != "ground" {
+            return None;
+        }
+        let value = chances.under(channel, value, shared);
+        let [dark, dim, lit] =
+            glow_chances(channel, |band| chances.reaches_under(band, (value, 0.0), shared));
+        Some(said_of(*glow, chances.reported([dark + dim, 0.0, lit])))
+    }
+
     pub(super) fn chance_of_anything(&self) -> f64 {
         match self {
             Self::Glow { glow, .. } => {
@@ -189,6 +209,20 @@ impl Fact {
         }
     }
 }
+
+/// The chance of what is said of an indicator.
+fn said_of(glow: Glow, reported: [f64; 3]) -> f64 {
+    let all = [Brightness::Dark, Brightness::Dim, Brightness::Lit];
+    let said = all
+        .iter()
+        .zip(reported)
+        .filter(|(brightness, _)| glow.at_least <= **brightness && **brightness <= glow.at_most);
+    said.map(|(_, chance)| chance).sum::<f64>().min(1.0)
+}
+
+/// A ground that floats leaves two indicators in series on one voltage, and so many testers do not glow at half
+/// of theirs, or are read in daylight: both are dark then (judgement).
+pub(super) const FAINT_IS_DARK: f64 = 0.2;
 
 /// Something that nobody mentioned is left plugged in beyond this often where ohms are measured,
 /// and may have any resistance between these, a cold lamp's the least: judgement.

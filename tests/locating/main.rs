@@ -3,8 +3,10 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod appliances;
+mod begun;
 mod call;
 mod dangers_first;
+mod faint;
 mod felt;
 mod field;
 mod figures;

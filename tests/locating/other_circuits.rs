@@ -1,7 +1,7 @@
 //! What stands in a house besides the circuit that is called about: nobody switches it for a look.
 
 use slotwise::circuit::Circuit;
-use slotwise::diagnosis::{Advice, Inquiry, NextTest, Suspect};
+use slotwise::diagnosis::{Advice, Inquiry, NextTest};
 
 use crate::call::{circuit, told};
 
@@ -89,31 +89,4 @@ fn a_breaker_that_trips_with_its_own_loads_unplugged_is_not_closed_again_with_le
     assert_others_stay(&asked);
     let is_dead = |test: &NextTest| test.moment.condition.breakers.get("rooms") == Some(&false);
     assert!(asked.iter().all(is_dead), "{asked:?}");
-}
-
-/// A garage past a ground-fault device, with a freezer in it.
-const GARAGE: &str = r#"(
-    format: 1,
-    name: "Harness-maker's",
-    circuits: [(id: "bath", amperes: 20, leg: "L1"), (id: "rooms", amperes: 15, leg: "L2")],
-    boxes: [
-        (id: "basin", from: "bath", feet: 40, device: GroundFault(feeds: true)),
-        (id: "garage", from: "basin", feet: 30),
-        (id: "hall", from: "rooms", feet: 20),
-    ],
-    loads: [(id: "freezer", at: "garage", kind: Motor(watts: 150), metal_case: true)],
-)"#;
-
-#[test]
-fn what_would_have_tripped_from_the_first_day_is_hardly_why_a_garage_is_dead_now() {
-    let garage = circuit(GARAGE);
-    let inquiry = told(&garage, &["tester", "voltmeter"], "garage dead", &[]);
-    let findings = inquiry.findings();
-    let is_bootleg = |suspect: &&Suspect| {
-        suspect.faults[0].fault.sentence(&garage).starts_with("bootleg ground")
-    };
-    let bootlegs = findings.suspects.iter().filter(is_bootleg);
-    let bootleg: f64 = bootlegs.map(|suspect| suspect.probability).sum();
-    assert!(bootleg > 0.0 && bootleg < 0.1, "{bootleg}");
-    assert!(findings.suspects[0].faults[0].fault.change.breakers.values().any(|closed| !closed));
 }

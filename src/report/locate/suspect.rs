@@ -4,7 +4,7 @@
 use crate::circuit::{Circuit, PlaceKind, Side, Vocabulary};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::speak;
-use crate::diagnosis::{Findings, KeptOff, PanelMetal, Spot, Suspect, Word, words};
+use crate::diagnosis::{Findings, KeptOff, PanelMetal, Spot, Suspect, SuspectFault, Word, words};
 use crate::lookalike::Wrong;
 use crate::report::lookalikes::wrong_in_words;
 use crate::report::vocabulary::{line, prose};
@@ -102,7 +102,7 @@ impl Teller<'_> {
     }
 
     pub(super) fn suspect(&self, suspect: &Suspect, why: &[Word]) -> SuspectReport {
-        let fault = |one: &crate::diagnosis::SuspectFault| FaultReport {
+        let fault = |one: &SuspectFault| FaultReport {
             sentence: one.fault.sentence(self.circuit),
             kind: one.fault.kind.code(),
             share: one.share,
@@ -162,7 +162,7 @@ impl Teller<'_> {
     /// What and where, in one line.
     fn says(&self, suspect: &Suspect) -> String {
         let vocabulary = self.circuit.parts().vocabulary;
-        let Some(leading) = suspect.faults.first() else { return String::new() };
+        let Some(leading) = of_the_likeliest_sort(suspect) else { return String::new() };
         let fault = &leading.fault;
         if let [_] = suspect.faults.as_slice() {
             return fault.sentence(self.circuit);
@@ -170,12 +170,13 @@ impl Teller<'_> {
         let conductors: Vec<String> =
             fault.conductors.iter().map(|name| line(vocabulary, name)).collect();
         let conductors = conductors.join(" and ");
-        let alike =
-            |one: &&crate::diagnosis::SuspectFault| sort(one.fault.kind) == sort(fault.kind);
-        let of_one_sort: f64 = suspect.faults.iter().filter(alike).map(|one| one.share).sum();
+        let of_one_sort = share_of_sort(suspect, sort(fault.kind));
         if let Some(load) = one_load(suspect) {
             let load = speak::name(load);
             return format!("{}, or something else in {load} itself", fault.sentence(self.circuit));
+        }
+        if of_one_sort < ONE_SORT_FROM && leading.share < ONE_PLACE_FROM {
+            return format!("{}, or what looks the same", self.wrong(suspect, fault));
         }
         if of_one_sort < ONE_SORT_FROM {
             return format!("{}, or what looks the same", fault.sentence(self.circuit));
@@ -200,7 +201,14 @@ impl Teller<'_> {
                         false => sentence,
                     };
                 }
-                self.wrong(suspect, fault)
+                let wrong = self.wrong(suspect, fault);
+                let is_alike = |one: &SuspectFault| {
+                    one.share < LISTED_FROM || one.fault.conductors == fault.conductors
+                };
+                match suspect.faults.iter().all(is_alike) {
+                    true => wrong,
+                    false => format!("{wrong}, or what looks the same"),
+                }
             }
         }
     }
@@ -223,10 +231,27 @@ fn one_load(suspect: &Suspect) -> Option<&str> {
 /// Below this share of one sort of fault a suspect is not called by that sort.
 const ONE_SORT_FROM: f64 = 0.9;
 
+/// Below this share of one fault its place is one of many.
+const ONE_PLACE_FROM: f64 = 0.1;
+
+/// The likeliest fault of the sort that a suspect is likeliest of.
+fn of_the_likeliest_sort(suspect: &Suspect) -> Option<&SuspectFault> {
+    let of_its_sort = |one: &&SuspectFault| share_of_sort(suspect, sort(one.fault.kind));
+    let likelier = |a: &&SuspectFault, b: &&SuspectFault| of_its_sort(a).total_cmp(&of_its_sort(b));
+    // Of those of one sort the first: they are in order.
+    suspect.faults.iter().rev().max_by(likelier)
+}
+
+fn share_of_sort(suspect: &Suspect, of: FaultKind) -> f64 {
+    let alike = suspect.faults.iter().filter(|one| sort(one.fault.kind) == of);
+    alike.map(|one| one.share).sum()
+}
+
 /// Faults that are spoken of alike.
 fn sort(kind: FaultKind) -> FaultKind {
     match kind {
         FaultKind::BrokenConductor | FaultKind::LeakyOpen => FaultKind::OpenJoint,
+        FaultKind::TouchingInCable => FaultKind::Bridged,
         other => other,
     }
 }
