@@ -339,3 +339,23 @@ fn what_is_found_wet_or_corroded_is_asked_for_by_its_conductors() {
         "opened nook: neutral loose at nook, line side"
     );
 }
+
+#[test]
+fn some_lights_are_lights_though_a_circuit_is_called_so() {
+    let house = slotwise::circuit::file::read(
+        r#"(
+            format: 1,
+            circuits: [(id: "lights", amperes: 15), (id: "stove", amperes: 20, leg: "L2")],
+            boxes: [(id: "hall", from: "lights", feet: 20), (id: "den", from: "stove", feet: 20)],
+            loads: [
+                (id: "sconce", at: "hall", kind: Filament(watts: 60)),
+                (id: "reading_lamp", at: "den", kind: Filament(watts: 60)),
+            ],
+        )"#,
+    );
+    let house = house.unwrap().circuit;
+    let heard = words::complaints(&house, "some lights bright and some dim").unwrap();
+    let said: Vec<String> =
+        heard.iter().map(|one| words::tell_complaint(&house, one)).collect();
+    assert_eq!(said, ["lights brighten", "lights dim"]);
+}

@@ -160,7 +160,7 @@ impl Reader<'_> {
         let begun = ahead.rest().len() < self.rest().len();
         ahead.takes_any(&["the", "my", "our"]);
         let mut lights = ahead.clone();
-        if begun && lights.takes_unnamed(&["lights", "lamps", "light bulbs", "bulbs"]) {
+        if begun && lights.takes_any(&["lights", "lamps", "light bulbs", "bulbs"]) {
             return match is_half || lights.is_dead().is_ok() {
                 true => Err(self.which_lights()),
                 false => Ok(()),
