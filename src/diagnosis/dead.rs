@@ -12,6 +12,7 @@ use super::act::Act;
 use super::advise::Weighed;
 use super::belief::Evidence;
 use super::choose::{Leaving, Plan, Prospect};
+use super::closed::last_repair;
 use super::inquiry::Inquiry;
 use super::look::{Channel, Looks, between_slots};
 use super::model::Set;
@@ -279,6 +280,8 @@ impl Inquiry<'_> {
         outcomes.spread_unknown(&rows);
         let costs = &self.means.costs;
         let before_s = match &dead.how {
+            // What is in the box was seen already.
+            How::Parted(_, place) if self.is_opened(*place) => self.switching_off_s(&dead.stands),
             How::Parted(_, place) => {
                 let seen = |member: &Member| {
                     let these = self.model.these(member.set.unwrap_or(Set::SOUND));
@@ -300,6 +303,13 @@ impl Inquiry<'_> {
             holding_s: before_s + costs.dead_test_s,
             outcomes,
         }
+    }
+
+    /// Whether a box was opened since something was put right.
+    fn is_opened(&self, place: usize) -> bool {
+        let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
+        let mut told = self.evidence.iter().skip(since);
+        told.any(|told| matches!(told, Evidence::Opened { place: opened, .. } if *opened == place))
     }
 
     fn switching_off_s(&self, stands: &Condition) -> f64 {

@@ -103,7 +103,7 @@ pub fn milliamperes(ampere: f64) -> String {
 /// ```
 /// use slotwise::report::figure::leak;
 /// assert_eq!(leak(0.043), "43 mA");
-/// assert_eq!(leak(115.24), "115.24 A");
+/// assert_eq!(leak(115.24), "115 A");
 /// ```
 pub fn leak(ampere: f64) -> String {
     if ampere < 1.0 { milliamperes(ampere) } else { format!("{} A", amperes(ampere)) }

@@ -283,3 +283,19 @@ fn past_the_split_of_a_multiwire_circuit_both_legs_are_off_before_anything_is_me
     let parting = all.iter().find(|parting| parting.place == "oven").expect("oven is parted");
     assert!(parting.condition(&wharf).breakers.keys().eq(shared), "{parting:?}");
 }
+
+#[test]
+fn a_box_that_stands_open_and_shows_nothing_is_measured_in_before_another_is_opened() {
+    let path = circuit(PATH);
+    let means = two_tools();
+    let mut inquiry = Inquiry::new(&path, means.clone());
+    inquiry.complain(&trips()).unwrap();
+    let saw = "c1 trips at once with everything unplugged;
+        ohmmeter at gate: hot-neutral 0.6 ohm, hot-ground OL with breaker c1 off and pump off;
+        opened pond: nothing found; ohmmeter beyond pond: hot-neutral 0.3 ohm;
+        opened arbour: nothing found";
+    inquiry.observe_all(&words::observations(&path, &means.tools, saw).unwrap()).unwrap();
+    let Advice::Test(test) = inquiry.advise() else { panic!("{:?}", inquiry.advise()) };
+    assert_eq!(place_of(&test), "arbour");
+    assert!(test.cost_s < means.costs.open_box_s, "no box is opened for it: {}", test.cost_s);
+}

@@ -355,7 +355,6 @@ fn some_lights_are_lights_though_a_circuit_is_called_so() {
     );
     let house = house.unwrap().circuit;
     let heard = words::complaints(&house, "some lights bright and some dim").unwrap();
-    let said: Vec<String> =
-        heard.iter().map(|one| words::tell_complaint(&house, one)).collect();
+    let said: Vec<String> = heard.iter().map(|one| words::tell_complaint(&house, one)).collect();
     assert_eq!(said, ["lights brighten", "lights dim"]);
 }

@@ -9,8 +9,8 @@ use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::diagnosis::words::{tell_handle, tell_protected};
 use crate::diagnosis::{
-    Account, Amount, Branch, Complaint, Feeding, Means, NextTest, Parting, Protected, Seen, Showed,
-    place_of_load, words,
+    Account, Amount, Branch, Complaint, Feeding, Means, NextTest, Observation, Parting, Protected,
+    Seen, Showed, place_of_load, words,
 };
 use crate::instrument::Instrument;
 use crate::report::vocabulary::{Term, term};
@@ -373,6 +373,21 @@ fn is_dead(instrument: Option<&Instrument>, test: &NextTest) -> bool {
     matches!(instrument, Some(Instrument::Ohmmeter(_))) || test.parting.is_some()
 }
 
+/// What is done in a box that is opened for a test before anything is taken off.
+const LOOK_FIRST: &str = " and look at every joint. If all are sound";
+
+/// What was looked into since the last repair stands open.
+pub(super) fn in_an_open_box(account: &Account, test: &mut TestReport) {
+    let Some(parting) = &test.parting else { return };
+    let since = account.observations.iter().rev();
+    let mut since = since.take_while(|one| !matches!(one.seen, Seen::Mended(_)));
+    let is_it = |one: &Observation| matches!(&one.seen, Seen::Opened { place, .. } if *place == parting.place);
+    if since.any(is_it) {
+        let first = format!("open {}{LOOK_FIRST}", parting.place);
+        test.says = test.says.replace(&first, &format!("in {}, which is open", parting.place));
+    }
+}
+
 /// How the instrument is held there.
 fn held(circuit: &Circuit, instrument: Option<&Instrument>, test: &NextTest) -> String {
     let tool = &test.instrument;
@@ -383,9 +398,9 @@ fn held(circuit: &Circuit, instrument: Option<&Instrument>, test: &NextTest) -> 
             None => format!("cable {}", parting.cable),
         };
         return format!(
-            "With {breakers} off and the box proven dead, open {} and look at every joint. If all \
-             are sound, take {cable} off its joints and read the {tool} between its wires",
-            parting.place
+            "With {breakers} off and the box proven dead, open {}{}, take {cable} off its joints and read the \
+             {tool} between its wires",
+            parting.place, LOOK_FIRST
         );
     }
     let receptacle = term(circuit.parts().vocabulary, Term::Receptacle);
