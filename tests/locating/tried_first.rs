@@ -244,11 +244,23 @@ fn a_short_that_was_seen_in_no_box_is_measured_apart_in_one_of_them() {
         "opened bench: nothing found",
         "opened hatch: nothing found",
     ];
-    let report = reported(&loft, "c1 trips at once", &saw.join("; "));
-    let NextReport::Stop(stop) = report.next else { panic!("{:?}", report.next) };
-    assert!(stop.says.contains("take every wire off there and measure between hot and ground"));
-    for part in ["`mended bench`", "`replaced cable table-bench`", "`replaced cable bench-hatch`"] {
-        assert!(stop.says.contains(part), "{part}: {}", stop.says);
+    let saw = saw.join("; ");
+    let report = reported(&loft, "c1 trips at once", &saw);
+    let NextReport::Test(test) = report.next else { panic!("{:?}", report.next) };
+    assert!(test.says.contains("in bench, which is open, take the cable to hatch off"), "{test:?}");
+    let beyond = [
+        ("OL", ["`mended bench`", "`replaced cable table-bench`"]),
+        ("0.2 ohm", ["`mended hatch`", "`replaced cable bench-hatch`"]),
+    ];
+    for (ohm, parts) in beyond {
+        let beyond =
+            format!("ohmmeter beyond bench: hot-neutral OL, hot-ground {ohm}, neutral-ground OL");
+        let report = reported(&loft, "c1 trips at once", &format!("{saw}; {beyond}"));
+        let NextReport::Stop(stop) = report.next else { panic!("{:?}", report.next) };
+        assert!(stop.says.contains("take every wire off there and measure between hot and ground"));
+        for part in parts {
+            assert!(stop.says.contains(part), "{part}: {}", stop.says);
+        }
     }
 }
 

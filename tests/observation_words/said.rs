@@ -358,3 +358,13 @@ fn some_lights_are_lights_though_a_circuit_is_called_so() {
     let said: Vec<String> = heard.iter().map(|one| words::tell_complaint(&house, one)).collect();
     assert_eq!(said, ["lights brighten", "lights dim"]);
 }
+
+#[test]
+fn hot_water_that_does_not_come_is_no_water_where_there_is_current() {
+    let about = |text: &str| {
+        let problems = words::told(cottage(), &tools(), text, (false, false)).err().unwrap();
+        problems[0].message.clone()
+    };
+    assert!(!about("no hot water").contains("what is wet"));
+    assert!(about("hot water all over the nook").contains("what is wet"));
+}

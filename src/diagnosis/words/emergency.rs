@@ -34,12 +34,21 @@ pub(super) fn emergency(known: &Known<'_>, sentence: &[Token<'_>]) -> Option<Pro
         let next = sentence.get(at + 1).map(|token| token.text.to_lowercase());
         next.is_some_and(|next| ["heater", "pump", "cooler", "boiler"].contains(&next.as_str()))
     };
+    // Nor is hot water that does not come.
+    let is_any = |at: usize, words: &[&str]| {
+        sentence
+            .get(at)
+            .is_some_and(|token| words.iter().any(|word| token.text.eq_ignore_ascii_case(word)))
+    };
+    let is_missed = (0..sentence.len()).any(|at| is_any(at, &["no", "not", "without"]));
+    let is_hot_water = |at: usize| at > 0 && is_any(at - 1, &["hot", "warm"]) && is_missed;
     let says = |words: &[&str]| {
         let is_it = |(at, token): &(usize, &Token<'_>)| {
             token.kind == TokenKind::Word
                 && words.iter().any(|word| token.text.eq_ignore_ascii_case(word))
                 && !known.is_any_name(token.text)
                 && !is_of_name(*at)
+                && !is_hot_water(*at)
         };
         sentence.iter().enumerate().find(is_it).map(|(_, token)| token)
     };
