@@ -37,8 +37,7 @@ const SWITCHED_BREAKERS: usize = 8;
 /// Settings that a person can bring about from where things stand: as they stand, loads as
 /// described, all off, all on, and each load switched; where a breaker was switched off for a look,
 /// that on again, or one more off; and where an appliance is suspected itself, that unplugged, or
-/// all. Loads that have nothing to do with what is
-/// likely stay as they are.
+/// all. Loads that have nothing to do with what is likely stay as they are.
 pub(super) fn reachable(
     model: &mut Model<'_>,
     now: usize,
