@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Circuit, Device, DeviceKind, Part};
+use super::{Circuit, Device, DeviceKind, Load, Part};
 
 /// What hangs on the load side of breakers, loads not passed.
 #[derive(Clone, Debug, Default)]
@@ -161,6 +161,20 @@ impl<'c> Branches<'c> {
             }
         }
         feeding
+    }
+
+    /// By circuit the loads that it feeds.
+    pub(crate) fn loads(&self, circuit: &'c Circuit) -> BTreeMap<&'c str, Vec<&'c Load>> {
+        let feeding = self.feeding(circuit);
+        let mut by_circuit: BTreeMap<&str, Vec<&Load>> = BTreeMap::new();
+        for load in &circuit.parts().loads {
+            let ends = [&load.between.0, &load.between.1];
+            let circuits = ends.iter().filter_map(|end| feeding.get(end.as_str())).flatten();
+            for name in circuits.copied().collect::<BTreeSet<_>>() {
+                by_circuit.entry(name).or_default().push(load);
+            }
+        }
+        by_circuit
     }
 
     /// Circuits from whose breaker no wire leads anywhere.

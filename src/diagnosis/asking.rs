@@ -163,7 +163,7 @@ impl<'a, 'c> Asking<'a, 'c> {
                         let chance = |fact: &Fact| self.fact(leads, fact, (row, shared)).max(1e-12);
                         let plain = facts.iter().map(chance).product::<f64>();
                         match facts.iter().any(Fact::is_of_a_dark_indicator) {
-                            true => self.with_faint_as_dark(facts, (row, shared), plain),
+                            true => self.with_faint_as_dark((leads, facts), (row, shared), plain),
                             false => plain,
                         }
                     });
@@ -186,14 +186,14 @@ impl<'a, 'c> Asking<'a, 'c> {
     /// The chance of what one tester showed, where its indicators may be dark when they are faint.
     fn with_faint_as_dark(
         &self,
-        facts: &[Fact],
+        (leads, facts): (Set, &[Fact]),
         (row, shared): (&Row, &Shared),
         plain: f64,
     ) -> f64 {
         let (chances, looks) = (&self.model.chances, &self.model.predictor.looks);
         let each = facts.iter().map(|fact| {
             let glow = fact.chance_of_a_glow_if_faint_is_dark(chances, looks, (row, shared));
-            glow.unwrap_or_else(|| fact.chance(chances, looks, row, shared)).max(1e-12)
+            glow.unwrap_or_else(|| self.fact(leads, fact, (row, shared))).max(1e-12)
         });
         (1.0 - FAINT_IS_DARK) * plain + FAINT_IS_DARK * each.product::<f64>()
     }

@@ -49,11 +49,15 @@ impl Fed {
             let at = at.filter(|_| place.kind == PlaceKind::Box);
             at.filter_map(|cable| cables.get(cable.as_str())).flatten().copied().collect()
         });
-        let loads = parts.loads.iter().map(|load| {
-            let ends = [&load.between.0, &load.between.1];
-            (load.id.clone(), ends.iter().flat_map(|end| fed(end.as_str())).collect())
-        });
-        let (places, loads) = (places.collect(), loads.collect());
+        let places = places.collect();
+        let mut loads: BTreeMap<String, BTreeSet<usize>> =
+            parts.loads.iter().map(|load| (load.id.clone(), BTreeSet::new())).collect();
+        for (name, fed) in branches.loads(circuit) {
+            let number = number.get(name).copied();
+            for load in fed {
+                loads.entry(load.id.clone()).or_default().extend(number);
+            }
+        }
         Self { places, loads, n_circuits: branches.poles.len() }
     }
 

@@ -178,7 +178,6 @@ fn of_this_case(
 ) {
     let kept_off = inquiry.kept_off();
     test::closing_what_trips(circuit, account, test);
-    test::in_an_open_box(account, test);
     let is_live = !besides.felt_from.is_empty() || inquiry.is_metal_seen_live();
     // What is switched on may make a case live that was not, whatever is believed so far.
     let has_case = |(load, state): (&String, &LoadState)| {

@@ -1,6 +1,7 @@
 //! A condition back into sentences.
 
-use crate::circuit::{Circuit, Vocabulary};
+use crate::circuit::reach::Branches;
+use crate::circuit::{Circuit, Load, Vocabulary};
 use crate::condition::{
     AttachedLaw, Attachment, Condition, EndOfCable, Fault, Gap, LoadState, SwitchPosition,
 };
@@ -71,42 +72,43 @@ pub(super) fn edits(condition: &Condition) -> Vec<Edit> {
     faults.chain(breakers).chain(switches).chain(loads).chain(attached).collect()
 }
 
+/// Loads that are all off or all unplugged, as one sentence; what is wired in is off where the others are
+/// unplugged.
+fn together(condition: &Condition, loads: &[&Load], whose: &str) -> Option<(String, Vec<Edit>)> {
+    let all = |state: LoadState| {
+        let stands = |load: &&Load| {
+            let state = if load.plug_links.is_empty() { LoadState::Off } else { state };
+            let is_so = condition.loads.get(&load.id) == Some(&state);
+            is_so.then(|| Edit::Load { name: load.id.clone(), state })
+        };
+        loads.iter().map(stands).collect::<Option<Vec<Edit>>>()
+    };
+    let states = [("off", LoadState::Off), ("unplugged", LoadState::Unplugged)];
+    let mut said = states.into_iter().filter(|_| loads.len() >= SAID_TOGETHER_FROM);
+    said.find_map(|(word, state)| Some((format!("everything{whose} {word}"), all(state)?)))
+}
+
 struct Teller<'k> {
     known: &'k Known<'k>,
 }
 
 impl Teller<'_> {
-    /// All loads, or else all of a circuit, that are off or unplugged: the sentence, and what is
-    /// heard in it.
+    /// All loads, or else all of a circuit, that are off or unplugged: the sentence, and what it says.
     fn all_loads(&self, condition: &Condition) -> Vec<(String, Vec<Edit>)> {
-        let n_loads = self.known.circuit.parts().loads.len();
-        let mut told: Vec<(String, Vec<Edit>)> = Vec::new();
+        let circuit = self.known.circuit;
+        let all: Vec<&Load> = circuit.parts().loads.iter().collect();
         if condition.loads.len() < SAID_TOGETHER_FROM {
-            return told;
+            return Vec::new();
         }
-        let is_so = |edit: &Edit| match edit {
-            Edit::Load { name, state } => condition.loads.get(name) == Some(state),
-            _ => false,
-        };
-        let mut say = |whose: &str| {
-            for state in ["unplugged", "off"] {
-                let sentence = format!("everything{whose} {state}");
-                let heard = edits_of_sentence(self.known, &sentence).unwrap_or_default();
-                let is_new = !heard.iter().any(|edit| told.iter().any(|(_, e)| e.contains(edit)));
-                if heard.len() >= SAID_TOGETHER_FROM && is_new && heard.iter().all(is_so) {
-                    told.push((sentence, heard));
-                }
-            }
-        };
-        if condition.loads.len() == n_loads {
-            say("");
+        if let Some(said) = together(condition, &all, "") {
+            return vec![said];
         }
-        for (circuit, loads) in self.known.loads_by_circuit() {
-            let states = loads.iter().filter_map(|load| condition.loads.get(&load.id));
-            let n_off = states.filter(|state| **state != LoadState::On).count();
-            if n_off == loads.len() && n_off >= SAID_TOGETHER_FROM {
-                say(&format!(" on {}", speak::name(circuit)));
-            }
+        let mut told: Vec<(String, Vec<Edit>)> = Vec::new();
+        for (name, loads) in Branches::of(circuit).loads(circuit) {
+            let said = together(condition, &loads, &format!(" on {}", speak::name(name)));
+            let is_told = |edit: &Edit| told.iter().any(|(_, edits)| edits.contains(edit));
+            let said = said.filter(|(_, edits)| !edits.iter().any(is_told));
+            told.extend(said);
         }
         told
     }

@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::circuit::reach::{Branches, Reach, Subpanels};
-use crate::circuit::{Cable, Circuit, Device, DeviceKind, Load};
+use crate::circuit::reach::{Reach, Subpanels};
+use crate::circuit::{Cable, Circuit, Device, DeviceKind};
 use crate::quantity::Address;
 
 use super::lexicon::{self, Class};
@@ -155,20 +155,6 @@ impl<'c> Known<'c> {
     /// The cables that a circuit's hot reaches, loads and breakers not passed.
     pub(crate) fn fed_by(&self, circuit: &str) -> BTreeSet<String> {
         Reach::of(self.circuit, &[circuit], Subpanels::NotPassed).cables
-    }
-
-    /// By circuit, the poles of one as one, the loads that it feeds.
-    pub(crate) fn loads_by_circuit(&self) -> BTreeMap<&'c str, Vec<&'c Load>> {
-        let feeding = Branches::of(self.circuit).feeding(self.circuit);
-        let mut by_circuit: BTreeMap<&str, Vec<&Load>> = BTreeMap::new();
-        for load in &self.circuit.parts().loads {
-            let ends = [&load.between.0, &load.between.1];
-            let circuits = ends.iter().filter_map(|end| feeding.get(end.as_str())).flatten();
-            for circuit in circuits.copied().collect::<BTreeSet<_>>() {
-                by_circuit.entry(circuit).or_default().push(load);
-            }
-        }
-        by_circuit
     }
 
     /// Every name there is.

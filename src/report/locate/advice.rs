@@ -105,7 +105,7 @@ pub(super) fn next(
     Ok(match advice {
         Advice::Test(test) => NextReport::Test(test_report(
             teller.circuit,
-            means,
+            account,
             test,
             (besides.is_metal_live, &besides.warm_at),
         )),

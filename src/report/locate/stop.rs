@@ -1,6 +1,6 @@
 //! Why testing ends and where to go, in words.
 
-use crate::circuit::reach::Reach;
+use crate::circuit::reach::{Branches, Reach};
 use crate::circuit::{Circuit, DeviceKind, Load, PlaceKind};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::known::Known;
@@ -519,7 +519,7 @@ fn thrown_first(circuit: &Circuit, stop: &Stop, besides: &Besides) -> String {
 /// What to do first with what trips as soon as it is closed.
 fn unplugged_first(circuit: &Circuit, first: &GoToReport) -> String {
     let name = first.name.as_ref().map_or_else(String::new, |name| tell_protected(circuit, name));
-    let by_circuit = Known::of(circuit).loads_by_circuit();
+    let by_circuit = Branches::of(circuit).loads(circuit);
     let n_all = circuit.parts().loads.len();
     let some_of_all = |name: &&str| by_circuit.get(name).is_some_and(|fed| fed.len() < n_all);
     let fed = first.name.as_deref().filter(some_of_all);

@@ -9,8 +9,8 @@ use crate::condition::words::{describe, speak};
 use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::diagnosis::words::{tell_handle, tell_protected};
 use crate::diagnosis::{
-    Account, Amount, Branch, Complaint, Feeding, Means, NextTest, Observation, Parting, Protected,
-    Seen, Showed, place_of_load, words,
+    Account, Amount, Branch, Complaint, Feeding, Means, NextTest, Parting, Protected, Seen, Showed,
+    place_of_load, words,
 };
 use crate::instrument::Instrument;
 use crate::report::vocabulary::{Term, term};
@@ -63,7 +63,7 @@ pub struct BranchReport {
 /// A test in words. Where metal is live loads are switched with their breakers off.
 pub(super) fn test_report(
     circuit: &Circuit,
-    means: &Means,
+    account: &Account,
     test: &NextTest,
     (is_metal_live, warm_at): (bool, &[String]),
 ) -> TestReport {
@@ -83,9 +83,9 @@ pub(super) fn test_report(
     });
     let otherwise = otherwise.map(|(load, state)| load_stands(load, *state));
     let stands = otherwise.chain(switches_otherwise(circuit, test)).collect();
-    let tool = means.tools.iter().find(|tool| tool.name == test.instrument);
+    let tool = account.means.tools.iter().find(|tool| tool.name == test.instrument);
     let instrument = tool.map(|tool| &tool.instrument);
-    let held = live_with_a_breaker_off(circuit, instrument, test);
+    let held = live_with_a_breaker_off(circuit, (account, instrument), test);
     let is_dead_first = is_metal_live || is_dead(instrument, test);
     let switched = match loads.is_empty() || !is_dead_first {
         true => [breakers.as_slice(), loads.as_slice()].concat(),
@@ -356,10 +356,10 @@ pub(super) fn lower(sentence: &str) -> String {
 /// How the instrument is held, and which breakers are off if it is held live all the same.
 fn live_with_a_breaker_off(
     circuit: &Circuit,
-    instrument: Option<&Instrument>,
+    (account, instrument): (&Account, Option<&Instrument>),
     test: &NextTest,
 ) -> String {
-    let held = held(circuit, instrument, test);
+    let held = held(circuit, (account, instrument), test);
     match breakers_off(test).next() {
         Some(_) if !is_dead(instrument, test) => {
             format!("With {} off, {}", dead(circuit, test), lower(&held))
@@ -373,23 +373,19 @@ fn is_dead(instrument: Option<&Instrument>, test: &NextTest) -> bool {
     matches!(instrument, Some(Instrument::Ohmmeter(_))) || test.parting.is_some()
 }
 
-/// What is done in a box that is opened for a test before anything is taken off.
-const LOOK_FIRST: &str = " and look at every joint. If all are sound";
-
-/// What was looked into since the last repair stands open.
-pub(super) fn in_an_open_box(account: &Account, test: &mut TestReport) {
-    let Some(parting) = &test.parting else { return };
+/// Whether the box of a parting was looked into since the last repair, and stands open.
+fn is_open(account: &Account, parting: &Parting) -> bool {
     let since = account.observations.iter().rev();
     let mut since = since.take_while(|one| !matches!(one.seen, Seen::Mended(_)));
-    let is_it = |one: &Observation| matches!(&one.seen, Seen::Opened { place, .. } if *place == parting.place);
-    if since.any(is_it) {
-        let first = format!("open {}{LOOK_FIRST}", parting.place);
-        test.says = test.says.replace(&first, &format!("in {}, which is open", parting.place));
-    }
+    since.any(|one| matches!(&one.seen, Seen::Opened { place, .. } if *place == parting.place))
 }
 
 /// How the instrument is held there.
-fn held(circuit: &Circuit, instrument: Option<&Instrument>, test: &NextTest) -> String {
+fn held(
+    circuit: &Circuit,
+    (account, instrument): (&Account, Option<&Instrument>),
+    test: &NextTest,
+) -> String {
     let tool = &test.instrument;
     let breakers = dead(circuit, test);
     if let Some(parting) = &test.parting {
@@ -397,10 +393,14 @@ fn held(circuit: &Circuit, instrument: Option<&Instrument>, test: &NextTest) -> 
             Some(towards) => format!("the cable to {towards}"),
             None => format!("cable {}", parting.cable),
         };
+        let place = &parting.place;
+        let first = match is_open(account, parting) {
+            true => format!("in {place}, which is open"),
+            false => format!("open {place} and look at every joint. If all are sound"),
+        };
         return format!(
-            "With {breakers} off and the box proven dead, open {}{}, take {cable} off its joints and read the \
-             {tool} between its wires",
-            parting.place, LOOK_FIRST
+            "With {breakers} off and the box proven dead, {first}, take {cable} off its joints and read the \
+             {tool} between its wires"
         );
     }
     let receptacle = term(circuit.parts().vocabulary, Term::Receptacle);

@@ -158,9 +158,10 @@ impl Resolver<'_> {
         let loads: Vec<&Load> = match of {
             None => self.known.circuit.parts().loads.iter().collect(),
             Some(pole) => {
-                let circuit = self.known.circuit.branch_circuit(pole);
-                let first = circuit.map_or(pole, |pole| Branches::first_pole(&pole.id));
-                self.known.loads_by_circuit().remove(first).unwrap_or_default()
+                let circuit = self.known.circuit;
+                let first = circuit.branch_circuit(pole);
+                let first = first.map_or(pole, |pole| Branches::first_pole(&pole.id));
+                Branches::of(circuit).loads(circuit).remove(first).unwrap_or_default()
             }
         };
         if loads.is_empty() {
