@@ -48,6 +48,9 @@ pub(crate) fn tokens(text: &str, sink: &mut Sink) -> Vec<Token> {
     }
 }
 
+/// No fixed word that begins with a digit is nearly as long.
+const WORD_CHARS_MAX: usize = 32;
+
 /// Old systems end lines with a carriage return alone.
 fn ends_line(c: char) -> bool {
     matches!(c, '\n' | '\r')
@@ -176,14 +179,18 @@ impl<'a> Lexer<'a, '_> {
         }
     }
 
-    /// `3Way(`: no number has brackets.
+    /// `3Way(`: no number has brackets. Looks so far ahead only as a word of ours might reach, for
+    /// this is asked anew at each token.
     fn word_with_a_digit_first(&mut self) -> Option<&'a str> {
         let rest = self.rest();
-        let end = rest.find(|c: char| !(c.is_alphanumeric() || matches!(c, '_' | '-')))?;
-        let (word, after) = rest.split_at(end);
-        let is_word = word.starts_with(|c: char| c.is_ascii_digit())
-            && word.contains(char::is_alphabetic)
-            && after.starts_with('(');
+        if !rest.starts_with(|c: char| c.is_ascii_digit()) {
+            return None;
+        }
+        let is_inside = |c: char| c.is_alphanumeric() || matches!(c, '_' | '-');
+        let mut ahead = rest.char_indices().take(WORD_CHARS_MAX);
+        let (end, after) = ahead.find(|(_, c)| !is_inside(*c))?;
+        let word = rest.get(..end)?;
+        let is_word = after == '(' && word.contains(char::is_alphabetic);
         self.at += if is_word { end } else { 0 };
         is_word.then_some(word)
     }
