@@ -59,6 +59,7 @@ mod told;
 mod unknown;
 mod unplugged;
 mod vital;
+mod wall_switch;
 mod warn;
 mod why;
 pub mod words;

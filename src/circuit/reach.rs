@@ -64,6 +64,19 @@ impl Reach {
         with.difference(&without).cloned().collect()
     }
 
+    /// What breakers feed as switches stand in the circuit as installed.
+    pub(crate) fn as_described(circuit: &Circuit) -> BTreeSet<String> {
+        let poles = circuit.parts().branch_circuits.iter();
+        let front = poles.map(|pole| format!("{}.hot", pole.id)).collect();
+        let is_passed = |part: &Part<'_>| match part {
+            Part::Switch(of, contact) => {
+                contact.closed || matches!(of.kind, DeviceKind::Protective { .. })
+            }
+            _ => true,
+        };
+        Self::from(circuit, front, is_passed).terminals
+    }
+
     /// What the load side of a protective device feeds.
     pub(crate) fn behind(circuit: &Circuit, device: &Device) -> Self {
         let DeviceKind::Protective { poles, .. } = &device.kind else { return Self::default() };

@@ -117,8 +117,10 @@ impl PossibleFault {
     pub fn sentence(&self, circuit: &Circuit) -> String {
         if let (FaultKind::ShortInside, Some(load)) = (self.kind, &self.load) {
             let name = super::words::speak::name(load);
+            let is_wired = circuit.load(load).is_some_and(|load| load.plug_links.is_empty());
             return match self.once_on {
                 true => format!("short inside {name} once it is on"),
+                false if is_wired => format!("short in the wires of {name}, or inside it"),
                 false => format!("short in the cord of {name}, or inside it"),
             };
         }

@@ -448,8 +448,8 @@ impl Inquiry<'_> {
         opens.then(|| self.measured_dead(weighed)).flatten()
     }
 
-    /// Places where something was seen, since the last repair, that an explanation leaves to misreading and
-    /// nothing but a detector, or the same instrument with the same result, was held to since.
+    /// Places where something was seen that an explanation leaves to misreading and nothing but a detector, or
+    /// the same instrument with the same result, was held to since.
     pub(super) fn unexplained_once(&self, by_evidence: &[f64]) -> BTreeSet<usize> {
         let looks = &self.model.predictor.looks;
         let held = |told: &Evidence| -> Option<(usize, usize)> {
@@ -457,8 +457,7 @@ impl Inquiry<'_> {
             let instrument = looks.channels.get(facts.first()?.channel()?)?.instrument?;
             Some((self.at(told)?, instrument))
         };
-        let since = last_repair(&self.evidence).map_or(0, |at| at + 1);
-        let told = self.evidence.iter().zip(by_evidence).enumerate().skip(since);
+        let told = self.evidence.iter().zip(by_evidence).enumerate();
         let unexplained = told.filter(|(_, (_, ln))| **ln < MISREAD_LN);
         let once = unexplained.filter_map(|(at, (told, _))| {
             let (place, instrument) = held(told)?;

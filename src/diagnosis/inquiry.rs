@@ -352,10 +352,7 @@ impl<'c> Inquiry<'c> {
         use crate::condition::LoadState::{Off, On, Stalled};
         // What does not run, or runs poorly, was switched on by whoever saw it.
         let mut tried_on = Condition::default();
-        let is_off = |load: &&String| {
-            let load = self.model.circuit.load(load);
-            load.is_some_and(|load| !load.on || !load.plugged_in)
-        };
+        let is_off = |load: &&String| !self.model.is_on(load, DESCRIBED);
         let tried_loads = Symptom::tried(complaint).iter().filter(is_off);
         tried_on.loads.extend(tried_loads.map(|load| (load.clone(), On)));
         let described = match tried_on.loads.is_empty() {

@@ -97,10 +97,8 @@ impl Inquiry<'_> {
         // Nor does anybody leave with something that was seen unexplained.
         let is_left_over = || {
             let sound = self.belief.hypotheses.first();
-            // After a repair every receptacle is read again anyway.
             is_too_much
-                || !self.is_anything_mended()
-                    && sound.is_some_and(|one| !self.unexplained_once(&one.by_evidence).is_empty())
+                || sound.is_some_and(|one| !self.unexplained_once(&one.by_evidence).is_empty())
         };
         match because {
             Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,
@@ -108,6 +106,8 @@ impl Inquiry<'_> {
             Because::NothingWrong if is_left_over() => {
                 match likeliest.is_some_and(|chance| chance >= OPENED_FROM) {
                     true => Because::TestsCostMore,
+                    // Every receptacle is read again anyway.
+                    false if self.is_anything_mended() => Because::Mended,
                     false => Because::NothingKnown,
                 }
             }

@@ -10,7 +10,7 @@ use crate::condition::{Condition, LoadState};
 use crate::instrument::{Instrument, Request};
 
 use super::look::{Looks, Measure};
-use super::possible::{Possible, apply_all, possibilities};
+use super::possible::{Possible, possibilities};
 use super::predictions::{Predictor, Row};
 use super::reading_error::{Chances, ReadingError};
 use super::route::Routes;
@@ -201,11 +201,12 @@ impl<'c> Model<'c> {
         if self.alike.len() == self.settings.len() {
             return;
         }
+        let wall_switches = &self.predictor.wall_switches;
         let stated = |setting: &Condition| {
             let mut stated = setting.clone();
             for load in &self.circuit.parts().loads {
                 // Of what is off as described somebody may have forgotten that it was on.
-                if load.plugged_in && load.on {
+                if wall_switches.is_on_as_described(self.circuit, &load.id) {
                     stated.loads.entry(load.id.clone()).or_insert(LoadState::On);
                 }
             }
@@ -279,10 +280,8 @@ impl<'c> Model<'c> {
     /// The condition of a set in a setting.
     pub(super) fn condition(&self, set: Set, setting: usize) -> Condition {
         let stands = self.settings.get(setting).cloned().unwrap_or_default();
-        let mut condition = stands.clone();
         let these: Vec<&Possible> = self.these(set).collect();
-        apply_all(&these, &stands, &mut condition);
-        condition
+        self.predictor.wall_switches.condition(&these, &stands)
     }
 
     pub(super) fn these(&self, set: Set) -> impl Iterator<Item = &Possible> {
@@ -317,7 +316,7 @@ impl<'c> Model<'c> {
         let stated = self.settings.get(setting).and_then(|setting| setting.loads.get(load));
         match stated {
             Some(state) => matches!(state, LoadState::On | LoadState::Stalled),
-            None => self.circuit.load(load).is_some_and(|load| load.on && load.plugged_in),
+            None => self.predictor.wall_switches.is_on_as_described(self.circuit, load),
         }
     }
 

@@ -15,8 +15,9 @@ use crate::netlist::Netlist;
 use crate::solution::Solution;
 
 use super::look::Looks;
-use super::possible::{Possible, apply_all};
-use super::quick::Quick;
+use super::possible::Possible;
+use super::quick::{Quick, base};
+use super::wall_switch::WallSwitches;
 
 /// The numbers of every channel in one condition, after what trips at once has tripped.
 #[derive(Clone, Debug)]
@@ -43,6 +44,7 @@ pub(super) struct Predictor<'c> {
     circuit: &'c Circuit,
     settling: Arc<Settling<'c>>,
     pub(super) looks: Arc<Looks>,
+    pub(super) wall_switches: Arc<WallSwitches>,
     /// One for each way that switches, breakers and plugs stand, as they come to be asked, with
     /// the looks it was made for.
     quick: Arc<Mutex<Vec<Made<'c>>>>,
@@ -57,6 +59,7 @@ impl<'c> Predictor<'c> {
             circuit,
             settling,
             looks: Arc::new(looks),
+            wall_switches: Arc::new(WallSwitches::of(circuit)),
             quick: Arc::default(),
             made_for: vec![Arc::default()],
         }
@@ -87,9 +90,8 @@ impl<'c> Predictor<'c> {
         setting: &Condition,
     ) -> Option<Row> {
         let mut row = self.quick_row(possibles, set, setting).or_else(|| {
-            let mut condition = setting.clone();
             let these: Vec<&Possible> = set.iter().filter_map(|&at| possibles.get(at)).collect();
-            apply_all(&these, setting, &mut condition);
+            let condition = self.wall_switches.condition(&these, setting);
             let laid_out = self.with_quick(possibles, setting, |quick| {
                 quick.laid_out(self.circuit, &self.settling, condition.clone())
             });
@@ -112,7 +114,7 @@ impl<'c> Predictor<'c> {
     /// `None` where it takes the whole network to know.
     fn quick_row(&self, possibles: &[Possible], set: &[usize], setting: &Condition) -> Option<Row> {
         self.with_quick(possibles, setting, |quick| {
-            quick.row(self.circuit, possibles, set, setting)
+            quick.row((self.circuit, &self.wall_switches), possibles, set, setting)
         })
     }
 
@@ -124,13 +126,14 @@ impl<'c> Predictor<'c> {
         ask: impl FnOnce(&mut Quick<'c>) -> Option<Row>,
     ) -> Option<Row> {
         let mut all = self.quick.lock().unwrap_or_else(PoisonError::into_inner);
-        let base = super::quick::base(self.circuit, setting);
+        let base = base((self.circuit, &self.wall_switches), setting);
         let is_ours = |looks: &Arc<()>| self.made_for.iter().any(|ours| Arc::ptr_eq(ours, looks));
         let at = match all.iter().position(|(looks, known)| known.base == base && is_ours(looks)) {
             Some(at) => at,
             None => {
                 let looks = self.made_for.last().cloned().unwrap_or_default();
-                all.push((looks, Quick::new(self.circuit, base, possibles, &self.looks)));
+                let on = (self.circuit, &*self.wall_switches);
+                all.push((looks, Quick::new(on, base, possibles, &self.looks)));
                 all.len() - 1
             }
         };
@@ -241,6 +244,34 @@ mod tests {
             ],
         )"#;
         compare(text, 1, (400, 20));
+    }
+
+    #[test]
+    fn so_they_do_with_lights_behind_switches_on_the_wall() {
+        let text = r#"(
+            format: 1,
+            circuits: [(id: "c1", amperes: 15)],
+            boxes: [
+                (id: "press", from: "c1", feet: 30),
+                (id: "door", from: "press", feet: 12, device: Switch(closed: true)),
+                (id: "loft", from: "door", feet: 18, carries: ["switched", "neutral", "ground"],
+                 devices: []),
+                (id: "foot", from: "press", feet: 9, device: ThreeWay(common: "hot")),
+                (id: "head", from: "foot", feet: 14,
+                 carries: ["traveller1", "traveller2", "neutral", "ground"],
+                 device: ThreeWay(common: "switched", position: 2)),
+                (id: "stair", from: "head", feet: 6, carries: ["switched", "neutral", "ground"],
+                 devices: []),
+            ],
+            loads: [
+                (id: "beam", at: "loft", wired: true, on: false, across: ("switched", "neutral"),
+                 kind: Resistive(watts: 75)),
+                (id: "globe", at: "stair", wired: true, across: ("switched", "neutral"),
+                 kind: Resistive(watts: 60)),
+                (id: "pump", at: "press", kind: Motor(watts: 300)),
+            ],
+        )"#;
+        compare(text, 1, (1_000, 20));
     }
 
     /// What an ohmmeter's direct current meets is taken from alternating current: within this share.

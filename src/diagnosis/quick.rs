@@ -1,5 +1,7 @@
 //! Rows of very many hypotheses, each a few edits of one network.
 
+use std::collections::BTreeMap;
+
 use crate::circuit::{Circuit, LoadKind};
 use crate::condition::{AttachedLaw, Attachment, Condition, LoadState};
 use crate::instrument::{ManyConditions, ManyWork};
@@ -12,6 +14,7 @@ use super::look::Looks;
 use super::possible::{Kind, Possible};
 use super::predictions::Row;
 use super::recipe::{Recipe, Seen, Sources};
+use super::wall_switch::WallSwitches;
 
 /// Groups of ports: the pairs and the potentials that instruments see, and the voltages of
 /// devices' electronics.
@@ -25,7 +28,8 @@ pub(super) struct Quick<'c> {
     prepared: Option<Prepared<'c>>,
 }
 
-/// Its changes are the possibilities, each load switched on, each device tripped.
+/// Its changes are the possibilities, each load switched on, each switch of wired loads thrown, each device
+/// tripped.
 struct Prepared<'c> {
     many: ManyConditions<'c>,
     work: ManyWork,
@@ -36,13 +40,31 @@ struct Prepared<'c> {
     /// The change that switches on each load, and what it changes.
     switched_on: Vec<usize>,
     on: Vec<Condition>,
+    /// The change that throws each of the switches that wired loads have on the wall.
+    thrown: Vec<Thrown>,
     /// What is seen between the pairs of the sources, kept for its room.
     between: Vec<PortSight>,
 }
 
-/// A setting as the base that it is asked from: loads off, or away if they are away and not on.
-pub(super) fn base(circuit: &Circuit, setting: &Condition) -> Condition {
+/// A circuit with the switches that wired loads have on the wall.
+type Switched<'a, 'c> = (&'c Circuit, &'a WallSwitches);
+
+/// The change that throws a switch.
+struct Thrown {
+    switch: String,
+    change: usize,
+    /// It is thrown before any change.
+    is_thrown: bool,
+}
+
+/// A setting as the base that it is asked from: loads off, or away if they are away and not on, and switches
+/// on the wall as they stand where nobody said anything.
+pub(super) fn base((circuit, switches): Switched<'_, '_>, setting: &Condition) -> Condition {
     let mut base = setting.clone();
+    let is_said = |name: &str| setting.switches.contains_key(name);
+    for (name, position) in switches.thrown(&BTreeMap::new(), |_| false, is_said) {
+        base.switches.insert(name.to_owned(), position);
+    }
     for load in &circuit.parts().loads {
         let stated = setting.loads.get(&load.id).copied();
         let state = match stated {
@@ -58,12 +80,12 @@ pub(super) fn base(circuit: &Circuit, setting: &Condition) -> Condition {
 
 impl<'c> Quick<'c> {
     pub(super) fn new(
-        circuit: &'c Circuit,
+        on: Switched<'_, 'c>,
         base: Condition,
         possibles: &[Possible],
         looks: &Looks,
     ) -> Self {
-        let prepared = Prepared::new(circuit, &base, possibles, looks);
+        let prepared = Prepared::new(on, &base, possibles, looks);
         Self { base, prepared }
     }
 
@@ -71,12 +93,12 @@ impl<'c> Quick<'c> {
     /// the whole network.
     pub(super) fn row(
         &mut self,
-        circuit: &Circuit,
+        on: Switched<'_, '_>,
         possibles: &[Possible],
         set: &[usize],
         setting: &Condition,
     ) -> Option<Row> {
-        self.prepared.as_mut()?.row(circuit, possibles, set, setting)
+        self.prepared.as_mut()?.row(on, possibles, set, setting)
     }
 
     /// The same of a condition that takes the whole network; `None` where an instrument has to be
@@ -94,7 +116,7 @@ impl<'c> Quick<'c> {
 impl<'c> Prepared<'c> {
     /// `None` where the network or what is looked at it with is not plain.
     fn new(
-        circuit: &'c Circuit,
+        (circuit, switches): Switched<'_, 'c>,
         base: &Condition,
         possibles: &[Possible],
         looks: &Looks,
@@ -121,6 +143,12 @@ impl<'c> Prepared<'c> {
             all_on.push(on.clone());
             changes.push(on);
         }
+        let mut thrown = Vec::new();
+        for (name, change, is_thrown) in switches.each_thrown(base) {
+            thrown.push(Thrown { switch: name.to_owned(), change: changes.len(), is_thrown });
+            linear.push(change.clone());
+            changes.push(change);
+        }
         let netlist = wire(circuit, base).ok()?;
         let tripping = Tripping::new(circuit, (base, &netlist), &linear)?;
         let changes = tripping.and_devices(changes);
@@ -141,13 +169,14 @@ impl<'c> Prepared<'c> {
             tripping_work,
             switched_on,
             on: all_on,
+            thrown,
             between: Vec::new(),
         })
     }
 
     fn row(
         &mut self,
-        circuit: &Circuit,
+        (circuit, switches): Switched<'_, '_>,
         possibles: &[Possible],
         set: &[usize],
         setting: &Condition,
@@ -186,6 +215,17 @@ impl<'c> Prepared<'c> {
                 matches!(possible.kind, Kind::IdleLoad { .. } | Kind::ForgottenLoad { .. });
             if !is_of_a_load && !said(possible) && !waits {
                 made.push(at);
+            }
+        }
+        // What is thrown as things stand there, and not in what they are asked from.
+        let is_said = |name: &str| {
+            setting.switches.contains_key(name)
+                || these().any(|one| one.change.switches.contains_key(name))
+        };
+        let thrown = switches.thrown(&setting.loads, forgotten, is_said);
+        for Thrown { switch, change, is_thrown } in &self.thrown {
+            if !is_said(switch) && thrown.iter().any(|(name, _)| name == switch) != *is_thrown {
+                made.push(*change);
             }
         }
         let mut made = Made {

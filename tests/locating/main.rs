@@ -23,6 +23,7 @@ mod several;
 mod switched;
 mod tried_first;
 mod walks;
+mod wall_switch;
 mod weak;
 mod worked_on;
 mod works;
