@@ -135,6 +135,9 @@ pub enum Because {
     /// A breaker or a device trips as soon as it is closed: it is closed once with nothing plugged in before
     /// anything is tested.
     UnpluggedFirst,
+    /// What it trips with is one of several loads that were taken away: it is closed with one of them on before
+    /// anything is tested.
+    AddedBack,
     /// A light that several switches switch does not run: all are thrown before anything is tested.
     ThrownFirst,
     /// What was found off, or had tripped, holds since it was closed, and nothing else shows that
@@ -164,7 +167,10 @@ pub enum Because {
 impl Because {
     /// Whether testing goes on from what comes of it.
     pub const fn is_a_beginning(self) -> bool {
-        matches!(self, Self::HandleFirst | Self::UnpluggedFirst | Self::ThrownFirst)
+        matches!(
+            self,
+            Self::HandleFirst | Self::UnpluggedFirst | Self::AddedBack | Self::ThrownFirst
+        )
     }
 
     /// Whether there is nothing to repair.

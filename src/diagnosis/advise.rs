@@ -131,6 +131,9 @@ impl Inquiry<'_> {
         if let Some((first, moment)) = self.unplugged_first() {
             return Some((Because::UnpluggedFirst, first, Some(moment)));
         }
+        if let Some((first, moment)) = self.added_back(weighed) {
+            return Some((Because::AddedBack, first, Some(moment)));
+        }
         if let Some((first, moment)) = self.thrown_first() {
             return Some((Because::ThrownFirst, first, Some(moment)));
         }

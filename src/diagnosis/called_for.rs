@@ -1,7 +1,6 @@
 //! What somebody called for: what is wrong beside that is not searched for once nothing is left to
 //! explain.
 
-use super::Complaint;
 use super::advise::HARDLY_WRONG;
 use super::belief::{Evidence, Hypothesis, Who};
 use super::first::MISREAD_LN;
@@ -10,6 +9,7 @@ use super::look::{Channel, Measure};
 use super::model::{ALL_ON, Set};
 use super::predictions::Row;
 use super::symptom::dead_places;
+use super::{Complaint, LoadSeen};
 
 /// What makes a thing so much likelier than anything without a fault does, a logarithm, explains it.
 const EXPLAINS_LN: f64 = 1.0;
@@ -158,10 +158,26 @@ impl Inquiry<'_> {
     }
 
     /// Whether something was off, or stood otherwise, that was closed or thrown since, and hardly
-    /// anything but that was ever wrong.
+    /// anything but that was ever wrong. What was seen dead since was not dead for that.
     pub(super) fn is_closed_again(&self) -> bool {
+        if self.is_dead_still() {
+            return false;
+        }
         let was = self.likeliest().filter(|(_, set)| set.is_some_and(|set| self.still(set) != set));
         let was = was.map(|(one, _)| one.weight).sum::<f64>();
         was >= CLOSED_FROM && was + self.findings().nothing_wrong >= HARDLY_WRONG
+    }
+
+    /// Whether a load that somebody called about was dead when it was last seen.
+    fn is_dead_still(&self) -> bool {
+        self.evidence.iter().any(|told| match told {
+            Evidence::Symptom(symptom) => match &symptom.complaint {
+                Complaint::LoadDead { load } => {
+                    self.last_of_load(&self.evidence, load) == Some(LoadSeen::Dead)
+                }
+                _ => false,
+            },
+            _ => false,
+        })
     }
 }

@@ -39,9 +39,9 @@ const PARTINGS: usize = 8;
 const STEPS: usize = 2;
 
 /// A hypothesis with a certain member of each of its classes.
-struct Member {
-    weight: f64,
-    set: Option<Set>,
+pub(super) struct Member {
+    pub(super) weight: f64,
+    pub(super) set: Option<Set>,
     groups: Option<Vec<usize>>,
     boxes: Vec<usize>,
 }
@@ -134,7 +134,7 @@ impl Inquiry<'_> {
     }
 
     /// Hypotheses by members, the likeliest; their weights add up to one.
-    fn members(&self, weighed: &[Weighed]) -> Vec<Member> {
+    pub(super) fn members(&self, weighed: &[Weighed]) -> Vec<Member> {
         let mut all: Vec<Member> = Vec::new();
         for one in weighed {
             let Some(set) = one.set else {

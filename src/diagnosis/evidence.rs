@@ -107,7 +107,12 @@ impl Fact {
             return found_off(row, name);
         }
         if let Self::Protection { name, did } = self {
-            return chances.misread_among(protection(row, name, *did), 3);
+            let chance = protection(row, name, *did);
+            return match did {
+                // It may have held with less on than is said.
+                Protected::Holds => chances.misread_among(chance, 3),
+                _ => chances.trip_misread(chance),
+            };
         }
         let Some(channel) = self.channel().and_then(|at| Some((at, looks.channels.get(at)?)))
         else {
@@ -166,7 +171,6 @@ impl Fact {
         }
     }
 
-    /// What anything at all would make of it: the share of all that could be seen.
     /// Whether an indicator is said to be dark.
     pub(super) fn is_of_a_dark_indicator(&self) -> bool {
         matches!(self, Self::Glow { glow, .. } if glow.at_most == Brightness::Dark)
@@ -192,6 +196,7 @@ impl Fact {
         Some(said_of(*glow, chances.reported([dark + dim, 0.0, lit])))
     }
 
+    /// What anything at all would make of it: the share of all that could be seen.
     pub(super) fn chance_of_anything(&self) -> f64 {
         match self {
             Self::Glow { glow, .. } => {

@@ -381,10 +381,12 @@ impl<'c> Inquiry<'c> {
         if let Complaint::StaysOn { load } = complaint {
             ways = self.thrown(load, &tried_on);
         }
-        if let Complaint::Flickers { loads } = complaint
-            && let [only] = loads.as_slice()
-            && let Some(thrown) = self.lit_otherwise(only)
-        {
+        let lit = match complaint {
+            Complaint::Flickers { loads } if loads.len() == 1 => loads.first(),
+            Complaint::LoadDead { load } => Some(load),
+            _ => None,
+        };
+        if let Some(thrown) = lit.and_then(|load| self.lit_otherwise(load)) {
             ways = vec![(described, Some(thrown))];
         }
         let mut symptom = Symptom::new(self.model.circuit, complaint, ways);

@@ -2,11 +2,12 @@
 
 use super::Because;
 use super::advise::HARDLY_WRONG;
-use super::belief::Evidence;
+use super::belief::{Evidence, Hypothesis};
 use super::choose::{Enough, Plan};
 use super::closed::last_repair;
 use super::evidence::Fact;
 use super::inquiry::Inquiry;
+use super::live::HARDLY_EXPLAINED_LN;
 use super::look::Measure;
 use super::model::Set;
 use super::opening::Site;
@@ -96,9 +97,11 @@ impl Inquiry<'_> {
         let is_warm = left(|one| matches!(one, Complaint::Warm { .. }));
         // Nor does anybody leave with something that was seen unexplained.
         let is_left_over = || {
-            let sound = self.belief.hypotheses.first();
-            is_too_much
-                || sound.is_some_and(|one| !self.unexplained_once(&one.by_evidence).is_empty())
+            let is_left = |one: &Hypothesis| {
+                !self.unexplained_once(&one.by_evidence).is_empty()
+                    || self.is_seen_by_anybody(&one.by_evidence)
+            };
+            is_too_much || self.belief.hypotheses.first().is_some_and(is_left)
         };
         match because {
             Because::NothingWrong | Because::NothingKnown if is_felt => Because::StillFelt,
@@ -114,6 +117,24 @@ impl Inquiry<'_> {
             Because::NothingWrong if self.is_anything_mended() => Because::Mended,
             other => other,
         }
+    }
+
+    /// Whether an explanation leaves to misreading what nobody misreads: a load that did not do what it does,
+    /// or something that tripped.
+    fn is_seen_by_anybody(&self, by_evidence: &[f64]) -> bool {
+        let is_amiss = |fact: &Fact| match fact {
+            Fact::Load { seen, .. } => !matches!(seen, LoadSeen::Runs | LoadSeen::NotSure),
+            Fact::Protection { did, .. } => !matches!(did, Protected::Holds | Protected::FoundOff),
+            _ => false,
+        };
+        let told = self.evidence.iter().zip(by_evidence).enumerate();
+        told.filter(|(_, (_, ln))| **ln < HARDLY_EXPLAINED_LN).any(|(at, (told, _))| match told {
+            Evidence::Seen { facts, .. } => {
+                let mut amiss = facts.iter().filter(|fact| is_amiss(fact));
+                amiss.any(|fact| !self.is_read_otherwise((fact, at), at))
+            }
+            _ => false,
+        })
     }
 
     /// Whether all that was said to be dead was said to work since something was put right, what tripped or did
@@ -182,7 +203,7 @@ impl Inquiry<'_> {
     }
 
     /// What a load was last seen to do among what was told.
-    fn last_of_load(&self, told: &[Evidence], load: &str) -> Option<LoadSeen> {
+    pub(super) fn last_of_load(&self, told: &[Evidence], load: &str) -> Option<LoadSeen> {
         let channels = &self.model.predictor.looks.channels;
         facts(told).rev().find_map(|fact| {
             let Fact::Load { channel, seen, .. } = fact else { return None };

@@ -37,7 +37,7 @@ const TOO_MUCH_FROM: f64 = 1.2;
 const HARDLY_SOUND: f64 = 0.1;
 
 /// What makes a thing seen less likely than this, a logarithm, does not explain it.
-const HARDLY_EXPLAINED_LN: f64 = 2.0 * MISREAD_LN;
+pub(super) const HARDLY_EXPLAINED_LN: f64 = 2.0 * MISREAD_LN;
 
 /// The soil, as an address.
 const SOIL: &str = "earth";

@@ -60,7 +60,7 @@ const LEAK_SENSED_ELSEWHERE: f64 = 0.5;
 const IDLE_ODDS: f64 = 0.01;
 
 /// One of several switches is left as it makes the light dark this often: judgement.
-const LEFT_STANDING: f64 = 0.3;
+pub(super) const LEFT_STANDING: f64 = 0.3;
 
 /// Looking at joints in an open box misses a bad one, or a break inside the cable.
 const OVERLOOKED: f64 = 0.05;

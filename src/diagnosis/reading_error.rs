@@ -103,7 +103,7 @@ pub(super) struct Chances {
 const THREE: [(f64, f64); 3] = [(-1.41, 0.25), (0.0, 0.5), (1.41, 0.25)];
 const ONE: [(f64, f64); 1] = [(0.0, 1.0)];
 
-/// Of looks at an indicator that are misread, so many times less are those at a load.
+/// Of looks at an indicator that are misread, so many times less are those at a load or at what trips.
 const LOADS_MISREAD: f64 = 0.3;
 
 /// Of the width of an edge, so much is where one instrument's lies and so much is each look's.
@@ -381,6 +381,12 @@ impl Chances {
     /// With the chance of misreading, among so many things that can be shown.
     pub(super) fn misread_among(&self, chance: f64, several: usize) -> f64 {
         (1.0 - self.error.misread) * chance + self.error.misread / several.max(1) as f64
+    }
+
+    /// The same of what a breaker or device does, which is heard by anybody.
+    pub(super) fn trip_misread(&self, chance: f64) -> f64 {
+        let misread = LOADS_MISREAD * self.error.misread;
+        (1.0 - misread) * chance + misread / 3.0
     }
 
     /// The same of what a load does, which is seen by anybody.

@@ -15,6 +15,7 @@ use crate::quantity::Address;
 use super::evidence::does_not_run;
 use super::look::{Looks, Measure, outlets_at};
 use super::model::{ALL_ON, Model, Set};
+use super::possible::LEFT_STANDING;
 use super::predictions::Row;
 use super::reading_error::{Chances, logistic};
 use super::vital::Life;
@@ -325,7 +326,8 @@ impl Symptom {
                 let gets_nothing =
                     case.some(only, |gets| kind.map_or(0.0, |kind| does_not_run(kind, gets.share)));
                 let is_idle = case.idle.contains(&load.as_str());
-                f64::max(gets_nothing, f64::from(u8::from(is_idle))) / case.dead_loads()
+                let is_idle = f64::from(u8::from(is_idle));
+                gets_nothing.max(case.dead_the_other_way(load)).max(is_idle) / case.dead_loads()
             }
             Complaint::StaysOn { load } => case.stays_on(load),
             Complaint::Works { .. } => case.all_work(&self.working),
@@ -506,6 +508,13 @@ impl Case<'_> {
         let all: f64 = changes(&on.collect::<Vec<_>>()).iter().sum();
         let elsewhere = if self.is_of_the_service { ON_OTHER_CIRCUITS } else { 0.0 };
         named_of(&these, all + elsewhere)
+    }
+
+    /// The chance that a load of several switches is said to be dead because it is with those thrown.
+    fn dead_the_other_way(&self, load: &str) -> f64 {
+        let channel = self.looks.share_of(load).zip(self.circuit.load(load));
+        let Some(((channel, load), thrown)) = channel.zip(self.without) else { return 0.0 };
+        LEFT_STANDING * does_not_run(load.kind, thrown.value(channel))
     }
 
     /// The chance that a load is said to come and go because it runs with its switches one way and not

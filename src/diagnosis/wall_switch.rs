@@ -90,6 +90,11 @@ impl WallSwitches {
         is_on && self.0.iter().all(|switch| switch.is_closed || !switch.feeds(load))
     }
 
+    /// Whether a load has one, by which it can be put out.
+    pub(super) fn has_one(&self, load: &str) -> bool {
+        self.0.iter().any(|switch| switch.feeds(load))
+    }
+
     /// What throws each of them from how it stands in a condition, and whether it is thrown there.
     pub(super) fn each_thrown(
         &self,

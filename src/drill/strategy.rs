@@ -341,7 +341,9 @@ impl<'s> Search<'s> {
         stop: &Stop,
     ) -> Result<(), MeasureProblem> {
         let asked = stop.go_to.first().and_then(|first| first.name.as_deref()).unwrap_or_default();
-        if let (Some(moment), Because::UnpluggedFirst) = (&stop.moment, stop.because) {
+        if let (Some(moment), Because::UnpluggedFirst | Because::AddedBack) =
+            (&stop.moment, stop.because)
+        {
             let state =
                 LoadsStand { loads: moment.condition.loads.clone(), ..LoadsStand::as_set() };
             let is_asked =

@@ -173,7 +173,9 @@ pub(crate) fn locate_until<'c>(
                 tests.push(*test);
                 assert!(tests.len() < 30, "it never stops");
             }
-            Advice::Stop(stop) if stop.because == Because::UnpluggedFirst => {
+            Advice::Stop(stop)
+                if matches!(stop.because, Because::UnpluggedFirst | Because::AddedBack) =>
+            {
                 inquiry.observe(&closed_once(circuit, truth, &stop)).unwrap();
             }
             Advice::Stop(stop) => return Course { inquiry, tests, stop },

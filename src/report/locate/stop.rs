@@ -5,7 +5,7 @@ use crate::circuit::{Circuit, DeviceKind, Load, PlaceKind};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::known::Known;
 use crate::condition::words::{describe, speak};
-use crate::condition::{Condition, SwitchPosition};
+use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::diagnosis::words::{tell_mended, tell_protected};
 use crate::diagnosis::{
     Because, Feeding, GoTo, Mended, PanelMetal, Stop, is_load_among, place_of_load,
@@ -110,6 +110,7 @@ const fn because_says(because: Because) -> &'static str {
         Because::UnpluggedFirst => {
             "it parts what is plugged in from the wiring, for a minute's work"
         }
+        Because::AddedBack => "it tells which of them it trips with, and no box is opened",
         Because::ThrownFirst => "it is free, and parts what is on one way from what is on both",
         Because::ClosedAgain => "it was off, and is well since it was closed",
         Because::Mended => "what was found is mended, and nothing seen since asks for more",
@@ -227,6 +228,7 @@ fn usual_stop(
                 .to_owned()
         }
         (Because::UnpluggedFirst, Some(first), _) => unplugged_first(circuit, first),
+        (Because::AddedBack, Some(first), _) => added_back(circuit, first, stop),
         (Because::ThrownFirst, ..) => thrown_first(circuit, stop, besides),
         (_, Some(first), _)
             if kept_off.metal() != PanelMetal::NotLive && is_panel(circuit, first) =>
@@ -518,17 +520,55 @@ fn thrown_first(circuit: &Circuit, stop: &Stop, besides: &Besides) -> String {
 
 /// What to do first with what trips as soon as it is closed.
 fn unplugged_first(circuit: &Circuit, first: &GoToReport) -> String {
-    let name = first.name.as_ref().map_or_else(String::new, |name| tell_protected(circuit, name));
+    let (name, fed) = (protected(circuit, first), everything_on(circuit, first));
+    let by_circuit = Branches::of(circuit).loads(circuit);
+    let is_plugged = |load: &&Load| !load.plug_links.is_empty();
+    let feeds_plugs = match first.name.as_deref().and_then(|name| by_circuit.get(name)) {
+        Some(fed) => fed.iter().any(is_plugged),
+        None => true,
+    };
+    let away = match feeds_plugs {
+        true => "unplug everything that it feeds; switch off what is wired in, lights at the wall",
+        false => "switch off everything that it feeds, lights at the wall",
+    };
+    format!(
+        "Leave {name} off and {away}. Then close {name} \
+         once, {HANDS_OFF}, and answer `{name} holds with everything{fed} unplugged` or `{name} trips at once with \
+         everything{fed} unplugged`"
+    )
+}
+
+/// What to do with what holds with everything taken away, where one load is added back.
+fn added_back(circuit: &Circuit, first: &GoToReport, stop: &Stop) -> String {
+    let (name, fed) = (protected(circuit, first), everything_on(circuit, first));
+    let moment = stop.moment.iter().flat_map(|moment| &moment.condition.loads);
+    let on = moment.filter(|(_, state)| **state == LoadState::On);
+    let on: Vec<&Load> = on.filter_map(|(load, _)| circuit.load(load)).collect();
+    let loads: Vec<String> = on.iter().map(|load| speak::name(&load.id)).collect();
+    let loads = loads.join(" and ");
+    let add = match on.iter().any(|load| load.plug_links.is_empty()) {
+        true => format!("switch {loads} on"),
+        false => format!("plug {loads} in and switch it on"),
+    };
+    let with = format!("with everything{fed} unplugged, {loads} on");
+    format!(
+        "Switch {name} off, leave all else as it is and {add}. Then close {name} once, {HANDS_OFF}, and answer \
+         `{name} holds {with}` or `{name} trips at once {with}`"
+    )
+}
+
+/// The breaker or device that is gone to, by what it is called.
+fn protected(circuit: &Circuit, first: &GoToReport) -> String {
+    first.name.as_ref().map_or_else(String::new, |name| tell_protected(circuit, name))
+}
+
+/// ` on c1` for the loads of one circuit, nothing where it feeds all that there are.
+fn everything_on(circuit: &Circuit, first: &GoToReport) -> String {
     let by_circuit = Branches::of(circuit).loads(circuit);
     let n_all = circuit.parts().loads.len();
     let some_of_all = |name: &&str| by_circuit.get(name).is_some_and(|fed| fed.len() < n_all);
     let fed = first.name.as_deref().filter(some_of_all);
-    let fed = fed.map_or_else(String::new, |name| format!(" on {}", speak::name(name)));
-    format!(
-        "Leave {name} off and unplug everything that it feeds; switch off what is wired in. Then close {name} \
-         once, {HANDS_OFF}, and answer `{name} holds with everything{fed} unplugged` or `{name} trips at once with \
-         everything{fed} unplugged`"
-    )
+    fed.map_or_else(String::new, |name| format!(" on {}", speak::name(name)))
 }
 
 /// What to do at a place where no box is opened.
