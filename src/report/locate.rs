@@ -5,7 +5,7 @@ use crate::circuit::{Circuit, Outlet, Vocabulary};
 use crate::condition::LoadState;
 use crate::diagnosis::{
     Account, Advice, Conflict, Findings, Inquiry, NextTest, Observation, PanelMetal, Parting,
-    Protected, Seen, Suspect, words,
+    Protected, Seen, Suspect, Told, words,
 };
 use crate::instrument::MeasureProblem;
 use crate::report::vocabulary::prose;
@@ -34,8 +34,8 @@ pub struct LocateReport {
     pub circuit: String,
     /// Which words the report speaks.
     pub vocabulary: Vocabulary,
-    /// What was complained of, then what was seen, in canonical words: `told` counts them from
-    /// zero.
+    /// What was complained of and what was seen, in the order told, in canonical words: `told` counts
+    /// them from zero.
     pub told: Vec<String>,
     /// Dangers, the gravest first.
     pub warnings: Vec<WarningReport>,
@@ -72,7 +72,7 @@ pub struct ConflictReport {
 }
 
 impl LocateReport {
-    /// Asks an inquiry that has been told everything in `account` and has given this advice.
+    /// Asks an inquiry that has given this advice.
     ///
     /// ```
     /// use slotwise::circuit::file;
@@ -85,7 +85,7 @@ impl LocateReport {
     /// let account = Account { complaints, ..Account::default() };
     /// let mut inquiry = Inquiry::of(&circuit, &account).unwrap();
     /// let advice = inquiry.advise();
-    /// let report = LocateReport::new(&circuit, &account, &inquiry, &advice).unwrap();
+    /// let report = LocateReport::new(&inquiry, &advice).unwrap();
     /// assert_eq!(report.told, ["dead from bench on"]);
     /// assert!(report.suspects[0].boxes.contains(&"bench".to_owned()));
     /// ```
@@ -93,14 +93,10 @@ impl LocateReport {
     /// # Errors
     ///
     /// The circuit as described cannot be measured, so that no repair could be confirmed.
-    pub fn new(
-        circuit: &Circuit,
-        account: &Account,
-        inquiry: &Inquiry<'_>,
-        advice: &Advice,
-    ) -> Result<Self, MeasureProblem> {
+    pub fn new(inquiry: &Inquiry<'_>, advice: &Advice) -> Result<Self, MeasureProblem> {
+        let (circuit, account) = (inquiry.circuit(), &inquiry.account());
         let findings = inquiry.findings();
-        let told = told(circuit, account);
+        let told = told(inquiry, account);
         let opened = account.observations.iter().filter_map(|one| match &one.seen {
             Seen::Opened { place, found } if found.is_empty() => Some(place.as_str()),
             _ => None,
@@ -122,11 +118,12 @@ impl LocateReport {
             .map(|(at, one)| teller.suspect(one, &inquiry.why(at)))
             .collect();
         // What was found last has not been repaired as long as nothing was seen after it.
-        let found = account
-            .observations
-            .last()
-            .filter(|last| matches!(&last.seen, Seen::Opened { found, .. } if !found.is_empty()));
-        let found = found.and_then(|_| told.last().cloned());
+        let found = inquiry.told().iter().zip(&told).rev().find_map(|(one, says)| match one {
+            Told::Observation(last) => Some((last, says)),
+            Told::Complaint(_) => None,
+        });
+        let is_found = |last: &Observation| matches!(&last.seen, Seen::Opened { found, .. } if !found.is_empty());
+        let found = found.and_then(|(last, says)| is_found(last).then(|| says.clone()));
         let overloads = inquiry.overloads();
         let overloads: Vec<String> =
             overloads.iter().map(|one| advice::overload_says(circuit, one)).collect();
@@ -158,7 +155,7 @@ impl LocateReport {
                 dead.filter(|load| !inquiry.runs_elsewhere(load)).map(str::to_owned).collect()
             },
             nothing_known: findings.nothing_known,
-            conflicts: conflicts(&unexplained, &told, account.complaints.len()),
+            conflicts: conflicts(&unexplained, inquiry.told(), &told),
             unproven: unproven(circuit, &findings),
             mended: mended(circuit, account),
             overloads,
@@ -200,11 +197,13 @@ fn of_this_case(
 }
 
 /// Everything told, in words.
-fn told(circuit: &Circuit, account: &Account) -> Vec<String> {
-    let complaints = account.complaints.iter().map(|one| words::tell_complaint(circuit, one));
-    let tools = &account.means.tools;
-    let observations = account.observations.iter().map(|one| words::tell(circuit, tools, one));
-    complaints.chain(observations).collect()
+fn told(inquiry: &Inquiry<'_>, account: &Account) -> Vec<String> {
+    let (circuit, tools) = (inquiry.circuit(), &account.means.tools);
+    let in_words = |one: &Told| match one {
+        Told::Complaint(one) => words::tell_complaint(circuit, one),
+        Told::Observation(one) => words::tell(circuit, tools, one),
+    };
+    inquiry.told().iter().map(in_words).collect()
 }
 
 /// Where the run was taken apart for what was read last.
@@ -241,7 +240,8 @@ fn mended(circuit: &Circuit, account: &Account) -> Vec<String> {
     mended.map(|one| words::tell(circuit, &account.means.tools, one)).collect()
 }
 
-fn conflicts(conflicts: &[Conflict], told: &[String], n_complaints: usize) -> Vec<ConflictReport> {
+fn conflicts(conflicts: &[Conflict], all: &[Told], told: &[String]) -> Vec<ConflictReport> {
+    let is_complaint = |at: &usize| matches!(all.get(*at), Some(Told::Complaint(_)));
     let said = |at: &usize| told.get(*at).map_or("?", String::as_str);
     let report = |conflict: &Conflict| {
         let says = match conflict.told.as_slice() {
@@ -249,7 +249,7 @@ fn conflicts(conflicts: &[Conflict], told: &[String], n_complaints: usize) -> Ve
                 "`{}` fits badly to what leads, and what would show it fits the rest badly: worth repeating",
                 said(only)
             ),
-            [only] if *only < n_complaints => format!(
+            [only] if is_complaint(only) => format!(
                 "`{}`: no fault on the list, alone or in pairs, shows that. Ask again what exactly \
                  happened, and whether the circuit file is how it is wired",
                 said(only)
