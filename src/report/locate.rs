@@ -5,7 +5,7 @@ use crate::circuit::{Circuit, Outlet, Vocabulary};
 use crate::condition::LoadState;
 use crate::diagnosis::{
     Account, Advice, Conflict, Findings, Inquiry, NextTest, Observation, PanelMetal, Parting,
-    Protected, Seen, Suspect, Told, words,
+    Protected, Seen, Suspect, Told, Word, words,
 };
 use crate::instrument::MeasureProblem;
 use crate::report::vocabulary::prose;
@@ -34,8 +34,8 @@ pub struct LocateReport {
     pub circuit: String,
     /// Which words the report speaks.
     pub vocabulary: Vocabulary,
-    /// What was complained of and what was seen, in the order told, in canonical words: `told` counts
-    /// them from zero.
+    /// What was complained of, then what was seen, in canonical words: `told` counts them from
+    /// zero.
     pub told: Vec<String>,
     /// Dangers, the gravest first.
     pub warnings: Vec<WarningReport>,
@@ -96,7 +96,8 @@ impl LocateReport {
     pub fn new(inquiry: &Inquiry<'_>, advice: &Advice) -> Result<Self, MeasureProblem> {
         let (circuit, account) = (inquiry.circuit(), &inquiry.account());
         let findings = inquiry.findings();
-        let told = told(inquiry, account);
+        let told = told(circuit, account);
+        let places = Places::of(inquiry.told(), account.complaints.len());
         let opened = account.observations.iter().filter_map(|one| match &one.seen {
             Seen::Opened { place, found } if found.is_empty() => Some(place.as_str()),
             _ => None,
@@ -115,15 +116,14 @@ impl LocateReport {
             .suspects
             .iter()
             .enumerate()
-            .map(|(at, one)| teller.suspect(one, &inquiry.why(at)))
+            .map(|(at, one)| teller.suspect(one, &places.of_words(inquiry.why(at))))
             .collect();
         // What was found last has not been repaired as long as nothing was seen after it.
-        let found = inquiry.told().iter().zip(&told).rev().find_map(|(one, says)| match one {
-            Told::Observation(last) => Some((last, says)),
-            Told::Complaint(_) => None,
-        });
-        let is_found = |last: &Observation| matches!(&last.seen, Seen::Opened { found, .. } if !found.is_empty());
-        let found = found.and_then(|(last, says)| is_found(last).then(|| says.clone()));
+        let found = account
+            .observations
+            .last()
+            .filter(|last| matches!(&last.seen, Seen::Opened { found, .. } if !found.is_empty()));
+        let found = found.and_then(|_| told.last().cloned());
         let overloads = inquiry.overloads();
         let overloads: Vec<String> =
             overloads.iter().map(|one| advice::overload_says(circuit, one)).collect();
@@ -142,7 +142,7 @@ impl LocateReport {
         let explained = suspects.iter().filter(|one| one.probability >= 0.5);
         let explained: Vec<usize> =
             explained.flat_map(|one| &one.speaks_for).map(|word| word.told).collect();
-        let mut unexplained = inquiry.conflicts();
+        let mut unexplained = places.of_conflicts(inquiry.conflicts());
         unexplained.retain(|one| !matches!(one.told[..], [only] if explained.contains(&only)));
         Ok(Self {
             circuit: circuit.parts().name.clone(),
@@ -155,7 +155,7 @@ impl LocateReport {
                 dead.filter(|load| !inquiry.runs_elsewhere(load)).map(str::to_owned).collect()
             },
             nothing_known: findings.nothing_known,
-            conflicts: conflicts(&unexplained, inquiry.told(), &told),
+            conflicts: conflicts(&unexplained, &told, account.complaints.len()),
             unproven: unproven(circuit, &findings),
             mended: mended(circuit, account),
             overloads,
@@ -197,13 +197,41 @@ fn of_this_case(
 }
 
 /// Everything told, in words.
-fn told(inquiry: &Inquiry<'_>, account: &Account) -> Vec<String> {
-    let (circuit, tools) = (inquiry.circuit(), &account.means.tools);
-    let in_words = |one: &Told| match one {
-        Told::Complaint(one) => words::tell_complaint(circuit, one),
-        Told::Observation(one) => words::tell(circuit, tools, one),
-    };
-    inquiry.told().iter().map(in_words).collect()
+fn told(circuit: &Circuit, account: &Account) -> Vec<String> {
+    let complaints = account.complaints.iter().map(|one| words::tell_complaint(circuit, one));
+    let tools = &account.means.tools;
+    let observations = account.observations.iter().map(|one| words::tell(circuit, tools, one));
+    complaints.chain(observations).collect()
+}
+
+/// Of each thing told, as an inquiry counts, its place where complaints come first.
+struct Places(Vec<usize>);
+
+impl Places {
+    fn of(told: &[Told], n_complaints: usize) -> Self {
+        let (mut complaints, mut observations) = (0.., n_complaints..);
+        let place = |one: &Told| match one {
+            Told::Complaint(_) => complaints.next(),
+            Told::Observation(_) => observations.next(),
+        };
+        Self(told.iter().filter_map(place).collect())
+    }
+
+    fn at(&self, told: usize) -> usize {
+        self.0.get(told).copied().unwrap_or(told)
+    }
+
+    fn of_words(&self, mut words: Vec<Word>) -> Vec<Word> {
+        words.iter_mut().for_each(|word| word.told = self.at(word.told));
+        words
+    }
+
+    fn of_conflicts(&self, mut conflicts: Vec<Conflict>) -> Vec<Conflict> {
+        for told in conflicts.iter_mut().flat_map(|one| &mut one.told) {
+            *told = self.at(*told);
+        }
+        conflicts
+    }
 }
 
 /// Where the run was taken apart for what was read last.
@@ -240,8 +268,7 @@ fn mended(circuit: &Circuit, account: &Account) -> Vec<String> {
     mended.map(|one| words::tell(circuit, &account.means.tools, one)).collect()
 }
 
-fn conflicts(conflicts: &[Conflict], all: &[Told], told: &[String]) -> Vec<ConflictReport> {
-    let is_complaint = |at: &usize| matches!(all.get(*at), Some(Told::Complaint(_)));
+fn conflicts(conflicts: &[Conflict], told: &[String], n_complaints: usize) -> Vec<ConflictReport> {
     let said = |at: &usize| told.get(*at).map_or("?", String::as_str);
     let report = |conflict: &Conflict| {
         let says = match conflict.told.as_slice() {
@@ -249,7 +276,7 @@ fn conflicts(conflicts: &[Conflict], all: &[Told], told: &[String]) -> Vec<Confl
                 "`{}` fits badly to what leads, and what would show it fits the rest badly: worth repeating",
                 said(only)
             ),
-            [only] if is_complaint(only) => format!(
+            [only] if *only < n_complaints => format!(
                 "`{}`: no fault on the list, alone or in pairs, shows that. Ask again what exactly \
                  happened, and whether the circuit file is how it is wired",
                 said(only)
