@@ -94,7 +94,27 @@ pub enum RangeOf {
     SupplyScale,
 }
 
-/// The parts of a circuit as written down, unchecked.
+/// The parts of a circuit as written down, unchecked. Everything is explicit: each wire, each end
+/// that it lands by, each slot. [`file::read`] makes one from what a person says of a circuit, and so
+/// does a program that writes such a text:
+///
+/// ```
+/// use slotwise::circuit::file;
+/// let mut boxes = String::new();
+/// let mut from = "c1";
+/// for (id, feet) in [("door", 30.0), ("bench", 12.5)] {
+///     boxes += &format!("(id: {id:?}, from: {from:?}, feet: {feet:?}),");
+///     from = id;
+/// }
+/// let circuits = r#"[(id: "c1", amperes: 20)]"#;
+/// let text = format!("(format: 1, circuits: {circuits}, boxes: [{boxes}])");
+/// let circuit = file::read(&text).unwrap().circuit;
+/// let parts = circuit.parts();
+/// assert_eq!((parts.cables.len(), circuit.outlets().count()), (2, 2));
+/// assert!(parts.joints.len() > 30);
+/// ```
+///
+/// By hand:
 ///
 /// ```
 /// use slotwise::circuit::{Circuit, Description, Vocabulary};
@@ -181,7 +201,8 @@ pub struct Circuit {
 }
 
 impl Circuit {
-    /// Checks a description and makes it a circuit.
+    /// Checks a description and makes it a circuit. A text is mostly the shorter way:
+    /// [`Description`] has an example.
     ///
     /// # Errors
     ///

@@ -29,7 +29,25 @@ pub use fault::{Fault, Gap};
 /// ```
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Condition {
-    /// Faults, applied in order.
+    /// Faults, applied in order. Of two of one joint, as where one condition was put on another, an
+    /// open one counts over any resistance, whichever comes first, and of two resistances the last.
+    ///
+    /// ```
+    /// use slotwise::condition::{Condition, Fault, Gap};
+    /// use slotwise::netlist::{Law, wire};
+    /// let text = include_str!("../circuits/pottery-studio.ron");
+    /// let circuit = slotwise::circuit::file::read(text).unwrap().circuit;
+    /// let element = "contact:wheel-kiln.b.neutral".to_owned();
+    /// let open = Fault::Open { element: element.clone(), gap: Gap::NONE };
+    /// let bad = |resistance_ohm| Fault::Resistance { element: element.clone(), resistance_ohm };
+    /// let law = |faults| {
+    ///     let condition = Condition { faults, ..Condition::default() };
+    ///     let netlist = wire(&circuit, &condition).unwrap();
+    ///     netlist.element(netlist.find_element(&element).unwrap()).law
+    /// };
+    /// assert_eq!(law(vec![open, bad(1.0)]), Law::Open);
+    /// assert_eq!(law(vec![bad(1.0), bad(5.0)]), Law::resistance(5.0));
+    /// ```
     pub faults: Vec<Fault>,
     /// Breakers and protective devices set differently: name and closed or not.
     pub breakers: BTreeMap<String, bool>,

@@ -64,7 +64,7 @@ mod warn;
 mod why;
 pub mod words;
 
-pub use account::Account;
+pub use account::{Account, Told};
 pub use advice::{
     Advice, Because, Branch, Conflict, Explanation, Findings, GoTo, NextTest, Stop, Warning, Word,
 };

@@ -113,7 +113,9 @@ pub struct Request {
 }
 
 impl Request {
-    /// An instrument alone at a place, nothing prepared.
+    /// An instrument alone at a place, nothing prepared. For ohms that is hardly what is meant: the
+    /// supply has no voltage, and yet the breakers stand as they do, so that its windings are measured
+    /// too; see [`Preparation`] and [`Preparation::breakers_off`].
     pub fn new(instrument: Instrument, place: Place) -> Self {
         Self { instrument, place, preparation: Preparation::default(), together: None }
     }

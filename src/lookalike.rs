@@ -26,7 +26,7 @@ mod trip;
 mod tripping;
 mod words;
 
-pub use danger::Danger;
+pub use danger::{Danger, OwnDanger};
 pub(crate) use evaluator::Settling;
 pub use evaluator::after_tripping;
 pub use group::{Group, Groups, Member, Wrong};
@@ -184,6 +184,8 @@ pub struct LookAlikes {
     pub load_settings: Vec<LoadSetting>,
     /// Load states in which a circuit with nothing more wrong shows it too, by number.
     pub sound: Vec<usize>,
+    /// Dangers that the circuit has by itself, the gravest first: no look-alike is blamed for them.
+    pub own_dangers: Vec<OwnDanger>,
     /// Single faults.
     pub singles: Groups,
     /// Double faults, if they were asked for.
@@ -288,6 +290,7 @@ pub fn lookalikes_shared(
         at: asked.outlet.address.to_string(),
         showing: question.showing.clone(),
         sound: gathered.sound.clone(),
+        own_dangers: danger::own_dangers(&evaluator.own),
         singles: groups(Depth::Single),
         doubles: groups(Depth::Double),
         counts,

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
+use slotwise::diagnosis::Showed;
 use slotwise::instrument::{
     Band, BodyImpedance, Brightness, Burden, Coupled, Effect, Instrument, Jumper, LoadedReading,
     NonContactReading, OhmReading, Person, PersonReading, Place, PlugTester, PlugTesterReading,
@@ -566,8 +567,21 @@ fn voltage_left_between_the_probes_shifts_an_ohmmeter() {
     assert!(!shown.refuses);
     assert_relative_eq!(shown.found_volt.unwrap().magnitude(), 88e-3, max_relative = 1e-3);
     assert!(shown.display.high > 88.0 && shown.display.low < -87.0);
-    let on_hot = Preparation { supply_left_on: true, ..Preparation::default() };
-    assert!(ohms(&bench, presets::ohmmeter(), "bar", "ground", on_hot).refuses);
+}
+
+#[test]
+fn an_ohmmeter_that_refuses_shows_no_ohms() {
+    let prepared = Preparation { supply_left_on: true, ..Preparation::default() };
+    let mut request = Request::new(presets::continuity_tester(), Place::between("hot", "ground"));
+    request.preparation = prepared;
+    let reading = sound().read_all(&[request]).remove(0);
+    assert_eq!(Showed::of_reading(&reading), [], "nothing that can be reported");
+    let Shown::Ohmmeter(shown) = reading.shown else { panic!("{reading:?}") };
+    assert!(shown.refuses && shown.found_volt.unwrap().magnitude() > 119.0);
+    assert_eq!((shown.resistance_ohm, shown.sounds), (None, None));
+    let display = shown.display;
+    assert_eq!((display.text.as_str(), display.value), ("refuses", None));
+    assert!(!display.over_range, "which would be an open circuit");
 }
 
 #[test]

@@ -100,6 +100,31 @@ fn the_dangerous_look_alikes_come_first_and_then_the_likely() {
 }
 
 #[test]
+fn no_fault_is_blamed_for_what_the_circuit_carries_by_itself() {
+    let kettle = r#"(id: "kettle", at: "door", kind: Resistive(watts: 1500), on: false)"#;
+    let shed = SHED.replace("loads: [", &format!("loads: [{kettle}, "));
+    let alike = alike(&circuit(&shed), "shelf", SOUND, Depth::Single);
+    let overload = |code: &str| code == "overload";
+    let [own] = alike.own_dangers.as_slice() else { panic!("{:?}", alike.own_dangers) };
+    let states: Vec<&str> =
+        own.load_settings.iter().map(|&at| alike.load_settings[at].name.as_str()).collect();
+    assert_eq!((own.danger.code, states), ("overload", vec!["all loads on"]));
+    assert!(!silent(&alike).iter().any(|silent| overload(silent.danger.code)));
+    // What a fault adds is still its own.
+    assert!(silent(&alike).iter().any(|silent| silent.danger.code == "energised_neutral"));
+}
+
+#[test]
+fn an_overload_that_a_fault_makes_is_its_own() {
+    let hob = r#"(id: "hob", at: "door", kind: Resistive(watts: 1100))"#;
+    let shed = SHED.replace("loads: [", &format!("loads: [{hob}, "));
+    let alike = alike(&circuit(&shed), "shelf", SOUND, Depth::Single);
+    assert!(alike.own_dangers.is_empty(), "19.2 A on 20 A: {:?}", alike.own_dangers);
+    let high = silent(&alike).into_iter().find(|silent| silent.danger.code == "overload");
+    assert_eq!(high.unwrap().for_example, ["winding L1 at 132 V; winding L2 at 132 V"]);
+}
+
+#[test]
 fn a_tester_is_silent_about_a_bootleg_ground_and_about_its_reversal() {
     let alike = alike(&circuit(SHELTER), "bench", SOUND, Depth::Double);
     let of_kind = |wanted: &[FaultKind]| {

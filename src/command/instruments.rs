@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use slotwise::circuit::Circuit;
+use slotwise::diagnosis::words;
 use slotwise::instrument::{Instrument, file, presets};
 use slotwise::report::ProblemReport;
 use slotwise::report::read::usual_tester;
@@ -78,7 +79,10 @@ fn read(path: &str, wanted: Option<&str>) -> Result<Vec<Instrument>, Failure> {
 
 fn unknown(name: &str) -> Failure {
     let names: Vec<&str> = presets::names().collect();
-    let mut report = misnamed(format!("`{name}` is not an instrument"), name, &names);
+    // What the trade calls it is nearer than what is spelt like it.
+    let meant = words::preset_called(name).unwrap_or(name);
+    let mut report = misnamed(format!("`{name}` is not an instrument"), meant, &names);
+    report.found = Some(name.to_owned());
     let own = "or name a file of your own, FILE.ron or FILE.ron:NAME";
     report.help = report.help.map(|help| format!("{help}\n{own}"));
     Failure::plain(Outcome::Unusable, report)

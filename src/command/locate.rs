@@ -33,7 +33,7 @@ pub(super) fn run(arguments: &Locate, in_order: &[arguments::Said]) -> Result<Ou
         return step::run(circuit, account, inquiry);
     }
     let advice = inquiry.advise();
-    let report = report_of(circuit, &account, &inquiry, &advice)?;
+    let report = report_of(&inquiry, &advice)?;
     print(&match arguments.json {
         true => json::locate(&report),
         false => text::locate(&report, emphasis()),
@@ -41,14 +41,8 @@ pub(super) fn run(arguments: &Locate, in_order: &[arguments::Said]) -> Result<Ou
     Ok(Outcome::Done)
 }
 
-fn report_of(
-    circuit: &Circuit,
-    account: &Account,
-    inquiry: &Inquiry<'_>,
-    advice: &Advice,
-) -> Result<LocateReport, Failure> {
-    LocateReport::new(circuit, account, inquiry, advice)
-        .map_err(|problem| Failure::problem(problem.to_string()))
+fn report_of(inquiry: &Inquiry<'_>, advice: &Advice) -> Result<LocateReport, Failure> {
+    LocateReport::new(inquiry, advice).map_err(|problem| Failure::problem(problem.to_string()))
 }
 
 /// What the file says, and what was typed after it. All that is wrong with it is said at once.

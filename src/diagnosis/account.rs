@@ -24,6 +24,21 @@ pub struct Account {
     pub means: Means,
 }
 
+/// One thing that an inquiry was told.
+///
+/// ```
+/// use slotwise::diagnosis::{Complaint, Told};
+/// let told = Told::Complaint(Complaint::HalfTheHouse);
+/// assert!(matches!(told, Told::Complaint(_)));
+/// ```
+#[derive(Clone, Debug, PartialEq)]
+pub enum Told {
+    /// What was complained of.
+    Complaint(Complaint),
+    /// What was seen.
+    Observation(Observation),
+}
+
 impl Account {
     /// Whether anything is said to have been put right.
     pub fn is_anything_mended(&self) -> bool {

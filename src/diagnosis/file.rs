@@ -188,7 +188,7 @@ impl Reader<'_> {
         if found.is_none() {
             let mut known: Vec<&str> = own.iter().map(|tool| tool.name.as_str()).collect();
             presets::names().for_each(|name| known.push(name));
-            self.unknown(name, "an instrument", &known);
+            self.unknown(name, "an instrument", (words::preset_called(&name.value), &known));
         }
         found
     }
@@ -202,7 +202,7 @@ impl Reader<'_> {
         let known: Vec<&str> = known.iter().map(String::as_str).collect();
         for name in said {
             if !known.contains(&name.value.as_str()) {
-                self.unknown(name, what, &known);
+                self.unknown(name, what, (None, &known));
             }
         }
         said.iter().map(|name| name.value.clone()).collect()
@@ -216,12 +216,18 @@ impl Reader<'_> {
         self.circuit.parts().loads.iter().map(|load| load.id.clone()).collect()
     }
 
-    fn unknown(&mut self, name: &Placed<String>, what: &str, known: &[&str]) {
+    /// A name that none of those known is, and what is meant by it if that is known too.
+    fn unknown(
+        &mut self,
+        name: &Placed<String>,
+        what: &str,
+        (meant, known): (Option<&str>, &[&str]),
+    ) {
         let message =
             format!("there is no {} `{}`", what.trim_start_matches(['a', 'n', ' ']), name.value);
         let mut said = Diagnostic::error("unknown-name", message, name.span.clone());
         let near = crate::condition::words::suggest::nearest(&name.value, known.iter().copied());
-        said = match near.first() {
+        said = match meant.or_else(|| near.first().map(AsRef::as_ref)) {
             Some(near) => {
                 said.with_replacement(quoted(near)).with_help(format!("did you mean `{near}`?"))
             }

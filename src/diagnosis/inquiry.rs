@@ -21,7 +21,7 @@ use super::told::{
 };
 use super::{
     Account, Complaint, Effort, Explanation, Findings, Means, Moment, NextTest, Observation,
-    Overload, Parting, ReadingError, Seen, Suspect,
+    Overload, Parting, ReadingError, Seen, Suspect, Told,
 };
 use crate::circuit::{Circuit, LoadKind};
 use crate::condition::{Condition, SwitchPosition};
@@ -106,6 +106,8 @@ pub struct Inquiry<'c> {
     pub(super) effort: Effort,
     pub(super) fed: Fed,
     pub(super) evidence: Vec<Evidence>,
+    /// What each piece of evidence is of, in the same order.
+    told: Vec<Told>,
     reckoned: Reckoned,
     /// What was found off and closed since.
     pub(super) closed: Closed,
@@ -165,6 +167,7 @@ impl<'c> Inquiry<'c> {
             effort,
             fed: Fed::of(circuit),
             evidence: Vec::new(),
+            told: Vec::new(),
             reckoned: Reckoned::default(),
             closed: Closed::default(),
             classes: Vec::new(),
@@ -190,7 +193,43 @@ impl<'c> Inquiry<'c> {
     /// observations.
     pub fn of(circuit: &'c Circuit, account: &Account) -> Result<Self, (usize, ToldProblem)> {
         let (error, effort) = (ReadingError::default(), Effort::default());
-        Self::untold(circuit, account.means.clone(), error, effort).told(account)
+        Self::untold(circuit, account.means.clone(), error, effort).tell_all(account)
+    }
+
+    /// The circuit that it is into.
+    pub const fn circuit(&self) -> &'c Circuit {
+        self.model.circuit
+    }
+
+    /// What it was told, in order: what [`Word`](super::Word) and [`Conflict`](super::Conflict) count from
+    /// zero.
+    ///
+    /// ```
+    /// use slotwise::circuit::file;
+    /// use slotwise::diagnosis::{Complaint, Inquiry, Means, Told};
+    /// let text = "(format: 1, circuits: [(id: \"c1\", amperes: 15)],
+    ///     boxes: [(id: \"door\", from: \"c1\", feet: 20), (id: \"bench\", from: \"door\", feet: 9)])";
+    /// let circuit = file::read(text).unwrap().circuit;
+    /// let mut inquiry = Inquiry::new(&circuit, Means::default());
+    /// let complaint = Complaint::DeadFrom { place: "bench".into() };
+    /// inquiry.complain(&complaint).unwrap();
+    /// assert_eq!(inquiry.told(), [Told::Complaint(complaint.clone())]);
+    /// assert_eq!(inquiry.account().complaints, [complaint]);
+    /// ```
+    pub fn told(&self) -> &[Told] {
+        &self.told
+    }
+
+    /// The same as an account, complaints apart, with what there is to work with.
+    pub fn account(&self) -> Account {
+        let mut account = Account { means: self.means.clone(), ..Account::default() };
+        for told in &self.told {
+            match told {
+                Told::Complaint(one) => account.complaints.push(one.clone()),
+                Told::Observation(one) => account.observations.push(one.clone()),
+            }
+        }
+        account
     }
 
     /// An inquiry that has been told nothing, told a whole account; its means stay its own.
@@ -198,7 +237,7 @@ impl<'c> Inquiry<'c> {
     /// # Errors
     ///
     /// As [`Inquiry::of`].
-    pub(crate) fn told(self, account: &Account) -> Result<Self, (usize, ToldProblem)> {
+    pub(crate) fn tell_all(self, account: &Account) -> Result<Self, (usize, ToldProblem)> {
         let mut inquiry = self;
         for (at, complaint) in account.complaints.iter().enumerate() {
             let before = account.complaints.iter().take(at);
@@ -209,11 +248,13 @@ impl<'c> Inquiry<'c> {
             if let Some(other) = account.contradicts(inquiry.model.circuit, before, complaint) {
                 return Err((at, other));
             }
-            inquiry.take_complaint(complaint).map_err(|problem| (at, problem))?;
+            let told = Told::Complaint(complaint.clone());
+            inquiry.hear(told).map_err(|problem| (at, problem))?;
         }
         let n_complaints = account.complaints.len();
         for (at, observation) in account.observations.iter().enumerate() {
-            inquiry.take(observation).map_err(|problem| (n_complaints + at, problem))?;
+            let told = Told::Observation(observation.clone());
+            inquiry.hear(told).map_err(|problem| (n_complaints + at, problem))?;
         }
         inquiry.believe();
         Ok(inquiry)
@@ -225,7 +266,7 @@ impl<'c> Inquiry<'c> {
     ///
     /// It names something that the circuit does not have; then nothing is changed.
     pub fn complain(&mut self, complaint: &Complaint) -> Result<(), ToldProblem> {
-        self.take_complaint(complaint)?;
+        self.hear(Told::Complaint(complaint.clone()))?;
         self.believe();
         Ok(())
     }
@@ -236,7 +277,7 @@ impl<'c> Inquiry<'c> {
     ///
     /// It cannot be used; then nothing is changed.
     pub fn observe(&mut self, observation: &Observation) -> Result<(), ToldProblem> {
-        self.take(observation)?;
+        self.hear(Told::Observation(observation.clone()))?;
         self.believe();
         Ok(())
     }
@@ -249,8 +290,9 @@ impl<'c> Inquiry<'c> {
     pub fn observe_all(&mut self, all: &[Observation]) -> Result<(), (usize, ToldProblem)> {
         let (told, now) = (self.evidence.len(), self.now);
         for (at, observation) in all.iter().enumerate() {
-            if let Err(problem) = self.take(observation) {
+            if let Err(problem) = self.hear(Told::Observation(observation.clone())) {
                 self.evidence.truncate(told);
+                self.told.truncate(told);
                 self.now = now;
                 return Err((at, problem));
             }
@@ -345,6 +387,16 @@ impl<'c> Inquiry<'c> {
 
     fn suspect_of(&self, group: usize) -> Option<usize> {
         self.suspects.iter().position(|(known, _)| *known == group)
+    }
+
+    /// Takes one thing, and keeps it beside the evidence that it makes.
+    fn hear(&mut self, told: Told) -> Result<(), ToldProblem> {
+        match &told {
+            Told::Complaint(complaint) => self.take_complaint(complaint)?,
+            Told::Observation(observation) => self.take(observation)?,
+        }
+        self.told.push(told);
+        Ok(())
     }
 
     fn take_complaint(&mut self, complaint: &Complaint) -> Result<(), ToldProblem> {

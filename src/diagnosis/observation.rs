@@ -275,6 +275,7 @@ impl Showed {
             },
             Shown::NonContact(shown) => shown.alarm.map(Self::Alarm).into_iter().collect(),
             Shown::Clamp(shown) => vec![Self::Ampere(displayed(&shown.display))],
+            Shown::Ohmmeter(shown) if shown.refuses => Vec::new(),
             Shown::Ohmmeter(shown) => vec![Self::Ohm(displayed(&shown.display))],
             Shown::Insulation(shown) => vec![Self::Ohm(displayed(&shown.display))],
             // To a tenth, as a display gives it.

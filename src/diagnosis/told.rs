@@ -9,7 +9,7 @@ use super::{Complaint, Mended, Moment, Observation, Parting, Seen, Showed};
 use crate::circuit::{Circuit, Outlet, UnknownName};
 use crate::condition::words::known::Known;
 use crate::condition::{Condition, LoadState, SwitchPosition};
-use crate::instrument::{Instrument, Place, Request};
+use crate::instrument::{Instrument, MeasureProblem, Place, Request, measure};
 use crate::quantity::Address;
 
 /// Why something told cannot be used.
@@ -336,9 +336,20 @@ fn own_channel(
     if model.row(Set::SOUND, super::model::DESCRIBED).is_none() {
         model.predictor.looks_mut().take_back();
         model.forget();
-        return impossible(format!("a {} is not held there", request.instrument.name()));
+        return Err(not_held(model.circuit, request));
     }
     Ok(vec![channel])
+}
+
+/// Why an instrument is not held where it was said to be: the name that is none, if there is one.
+fn not_held(circuit: &Circuit, request: &Request) -> ToldProblem {
+    match measure(circuit, &Condition::default(), std::slice::from_ref(request)) {
+        Err(MeasureProblem::Unknown(unknown)) => ToldProblem::Unknown(unknown),
+        _ => {
+            let what = format!("a {} is not held there", request.instrument.name());
+            ToldProblem::Impossible { what }
+        }
+    }
 }
 
 /// What a channel shows, as a person says it.

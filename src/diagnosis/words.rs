@@ -58,6 +58,7 @@ pub(crate) use seen::is_within;
 pub use short::in_full;
 pub use stood::of_switch;
 pub use told::told;
+pub use tool::preset_called;
 
 /// Reads complaints, parted by `;` or by line ends.
 ///

@@ -66,7 +66,7 @@ pub(crate) enum Stage<'a, 'c> {
     /// A fault has been mended, and this is what is complained of now.
     Again(&'a [Complaint]),
     /// An inquiry that has been told an account advises this: a test, or one place to go to.
-    Advised(&'a Account, &'a Inquiry<'c>, &'a Advice),
+    Advised(&'a Inquiry<'c>, &'a Advice),
     /// A test was made.
     Made(&'a Test),
     /// A place was gone to: what was found there, in the words of a condition, and seconds.
@@ -186,7 +186,7 @@ impl<'s> Search<'s> {
             let advice = inquiry.advise();
             match &advice {
                 Advice::Test(test) => {
-                    watch(Stage::Advised(&account, &inquiry, &advice))?;
+                    watch(Stage::Advised(&inquiry, &advice))?;
                     let made = self.make((&mut inquiry, &mut account), test)?;
                     watch(Stage::Made(&made))?;
                     self.way.tests.push(made);
@@ -210,7 +210,7 @@ impl<'s> Search<'s> {
     ) -> Result<(), MeasureProblem> {
         for go_to in &stop.go_to {
             let there = Advice::Stop(Stop { go_to: vec![go_to.clone()], ..stop.clone() });
-            watch(Stage::Advised(account, inquiry, &there))?;
+            watch(Stage::Advised(inquiry, &there))?;
             let before = self.left.clone();
             let is_a_box = self.is_a_box(go_to);
             let cost_s = cost_of(go_to, is_a_box, &account.means.costs);
@@ -444,7 +444,7 @@ const fn cost_of(go_to: &GoTo, is_a_box: bool, costs: &Costs) -> f64 {
 /// a case, a display over its range.
 fn told<'c>(untold: Inquiry<'c>, account: &mut Account) -> Inquiry<'c> {
     loop {
-        match untold.clone().told(account) {
+        match untold.clone().tell_all(account) {
             Ok(inquiry) => return inquiry,
             Err((at, _)) if at < account.complaints.len() => {
                 account.complaints.remove(at);

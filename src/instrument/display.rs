@@ -95,11 +95,12 @@ pub struct Tolerance {
 pub struct Displayed {
     /// As a person reads it, with its unit.
     pub text: String,
-    /// The value shown, base unit; `None` when over range.
+    /// The value shown, base unit, to the digits of its range; `None` when over range, or where the
+    /// meter refuses.
     pub value: Option<f64>,
-    /// Least value it may show and still be within tolerance, base unit.
+    /// Least value it may show and still be within tolerance, base unit; zero where it refuses.
     pub low: f64,
-    /// Greatest value it may show and still be within tolerance, base unit.
+    /// Greatest value it may show and still be within tolerance, base unit; infinite where it refuses.
     pub high: f64,
     /// The value is beyond its last range.
     pub over_range: bool,
@@ -215,8 +216,32 @@ impl Display {
     }
 }
 
+impl Displayed {
+    /// What stands on a meter that refuses to measure.
+    pub(super) fn refused() -> Self {
+        Self {
+            text: "refuses".to_owned(),
+            value: None,
+            low: 0.0,
+            high: f64::INFINITY,
+            over_range: false,
+        }
+    }
+}
+
+/// More decimals than this no double holds.
+const DECIMALS_MAX: i32 = 15;
+
+/// The nearest step of a range, as the number nearest to its digits: steps like 0.1 are not exact in
+/// binary, and what they add up to is not either.
 fn rounded(value: f64, range: &DisplayRange) -> f64 {
-    (value / range.resolution).round() * range.resolution
+    let shown = (value / range.resolution).round() * range.resolution;
+    let mut scales = (0..=DECIMALS_MAX).map(|decimals| 10f64.powi(decimals));
+    let is_whole = |scale: &f64| {
+        let step = range.resolution * scale;
+        (step - step.round()).abs() < 1e-6 * step
+    };
+    scales.find(is_whole).map_or(shown, |scale| (shown * scale).round() / scale)
 }
 
 #[cfg(test)]
@@ -238,6 +263,20 @@ mod tests {
         assert_eq!(display.show(2.513e6).text, "2.51 Mohm");
         assert_eq!(display.show(2.5e9).text, "OL");
         assert_eq!(display.show(-0.04).text, "0.0 ohm");
+    }
+
+    #[test]
+    fn a_value_has_the_digits_that_the_display_has() {
+        let volts = Display::volts_6000_counts();
+        let all = (0..12_000).map(|step| volts.show(f64::from(step) * 0.05));
+        let long = |number: f64| number.to_string().len() > "-119.25".len();
+        let noisy = |shown: &Displayed| [shown.value.unwrap(), shown.low, shown.high].map(long);
+        assert!(all.clone().all(|shown| noisy(&shown) == [false; 3]), "as 9.700000000000001");
+        let ranges =
+            [(6e-6, 1e-9, Prefix::Micro), (60.0, 0.25, Prefix::One), (4e4, 10.0, Prefix::Kilo)];
+        let odd = Display::new("A", &ranges, Tolerance::NONE);
+        let values = [3.7e-9, 5.6, 12_344.0].map(|value| odd.show(value).value.unwrap());
+        assert_eq!(values.map(|value| value.to_string()), ["0.000000004", "5.5", "12340"]);
     }
 
     #[test]

@@ -110,6 +110,7 @@ impl Reading {
         let display = match &self.shown {
             Shown::Voltmeter(shown) => shown.display.as_ref()?,
             Shown::Clamp(shown) => &shown.display,
+            Shown::Ohmmeter(shown) if shown.refuses => return None,
             Shown::Ohmmeter(shown) => &shown.display,
             Shown::Insulation(shown) => &shown.display,
             _ => return None,

@@ -8,6 +8,7 @@ use super::check::Check;
 use super::display::{Display, Displayed};
 use super::phasor_form;
 use super::problem::MeasureProblem;
+use crate::circuit::Circuit;
 use crate::netlist::{ElementId, Law, Netlist, NodeId, Role};
 use crate::network::Refusal;
 use crate::quantity::{Address, Phasor};
@@ -24,15 +25,49 @@ use crate::solution::solve;
 /// };
 /// assert!(!ring.supply_left_on);
 /// ```
+///
+/// Unless said, the supply has no voltage and nothing else is done: breakers stand as the circuit and
+/// the condition have them, so that between hot and neutral of a receptacle the windings are measured
+/// too, some tenths of an ohm. [`Preparation::breakers_off`] opens the breakers first, as `slotwise
+/// read` has it.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Preparation {
-    /// Elements taken out, by name: a conductor lifted from its terminal.
+    /// Elements taken out, by name: a conductor lifted from its terminal, a breaker opened.
     pub isolate: Vec<String>,
     /// Terminals joined for the test.
     pub jumpers: Vec<Jumper>,
-    /// Nobody has switched the supply off: what voltage is there disturbs the meter. Otherwise
-    /// every EMF is zero.
+    /// Nobody has switched the supply off: what voltage is there disturbs an ohmmeter, or makes it
+    /// refuse. Otherwise every EMF is zero, and so it is for an insulation tester.
     pub supply_left_on: bool,
+}
+
+impl Preparation {
+    /// Every breaker of the circuit opened, on a dead supply.
+    ///
+    /// ```
+    /// use slotwise::Condition;
+    /// use slotwise::instrument::{Place, Preparation, Reading, Request, Shown, measure, presets};
+    /// let text = include_str!("../../circuits/pottery-studio.ron");
+    /// let circuit = slotwise::circuit::file::read(text).unwrap().circuit;
+    /// let mut idle = Condition::default();
+    /// idle.say(&circuit, "everything unplugged").unwrap();
+    /// let place = Place::between("kiln.hot", "kiln.neutral");
+    /// let closed = Request::new(presets::ohmmeter(), place);
+    /// let mut open = closed.clone();
+    /// open.preparation = Preparation::breakers_off(&circuit);
+    /// let readings = measure(&circuit, &idle, &[closed, open]).unwrap();
+    /// let text = |reading: &Reading| match &reading.shown {
+    ///     Shown::Ohmmeter(shown) => shown.display.text.clone(),
+    ///     other => panic!("{other:?}"),
+    /// };
+    /// assert_eq!(text(&readings[0]), "0.5 ohm", "the winding, by the breaker");
+    /// assert_eq!(text(&readings[1]), "OL");
+    /// ```
+    pub fn breakers_off(circuit: &Circuit) -> Self {
+        let branches = circuit.parts().branch_circuits.iter();
+        let isolate = branches.map(|branch| format!("breaker:{}", branch.id)).collect();
+        Self { isolate, ..Self::default() }
+    }
 }
 
 /// Two terminals joined for a test.
@@ -128,11 +163,11 @@ pub struct InsulationTester {
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct OhmReading {
     /// Voltage over current between the probes, ohms, leads not included; `None` where there is
-    /// no path at all.
+    /// no path at all, or where it refuses.
     pub resistance_ohm: Option<f64>,
-    /// What the display shows, leads included.
+    /// What the display shows, leads included; that it refuses and no value, if it does.
     pub display: Displayed,
-    /// Whether it sounds; `None` inside the band or without a tone.
+    /// Whether it sounds; `None` inside the band, without a tone, or where it refuses.
     pub sounds: Option<bool>,
     /// Where the supply was left on: the voltage between the probes before the meter is
     /// put on.
@@ -175,18 +210,27 @@ impl Ohmmeter {
         (from, to): (NodeId, NodeId),
         preparation: &Preparation,
     ) -> Result<OhmReading, MeasureProblem> {
-        let dead = dead(bench, preparation)?;
-        let drive = Drive { ampere: self.test_ampere, limit_volt: self.open_circuit_volt };
-        let resistance_ohm = resistance(&dead, from, to, drive)?;
         let found_volt =
             if preparation.supply_left_on { bench.live()?.difference(from, to) } else { None };
         let disturbing_volt = found_volt.map_or(0.0, Phasor::magnitude);
+        let dead = dead(bench, preparation)?;
+        if disturbing_volt > self.refuses_above_volt {
+            return Ok(OhmReading {
+                resistance_ohm: None,
+                display: Displayed::refused(),
+                sounds: None,
+                found_volt,
+                refuses: true,
+            });
+        }
+        let drive = Drive { ampere: self.test_ampere, limit_volt: self.open_circuit_volt };
+        let resistance_ohm = resistance(&dead, from, to, drive)?;
         Ok(OhmReading {
             resistance_ohm,
             display: self.shown(resistance_ohm, disturbing_volt),
             sounds: self.sounds(resistance_ohm),
             found_volt,
-            refuses: disturbing_volt > self.refuses_above_volt,
+            refuses: false,
         })
     }
 

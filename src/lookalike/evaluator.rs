@@ -6,11 +6,13 @@
 use crate::circuit::Circuit;
 use crate::condition::Condition;
 use crate::condition::catalogue::{LoadSetting, PossibleFault};
+use crate::hazard::Hazard;
 use crate::instrument::{MeasureProblem, Request, Shown, measure_netlist};
 use crate::netlist::{Netlist, Wiring};
 use crate::protection::Protection;
 use crate::solution::solve;
 
+use super::danger;
 use super::quick::{Quick, QuickWork};
 use super::trip;
 use super::tripping::is_asked_whole;
@@ -32,6 +34,8 @@ pub(super) struct Evaluator<'c> {
     faults: &'c [PossibleFault],
     requests: &'c [Request],
     trips: Settling<'c>,
+    /// By load setting: the dangers with no fault at all.
+    pub(super) own: Vec<Vec<Hazard>>,
     /// By load setting; `None` where each network is laid out by itself.
     quick: Vec<Option<Quick<'c>>>,
 }
@@ -50,8 +54,11 @@ impl<'c> Evaluator<'c> {
         requests: &'c [Request],
     ) -> Self {
         let trips = Settling::new(circuit);
-        let quick = Vec::new();
-        let mut evaluator = Self { circuit, base, settings, faults, requests, trips, quick };
+        let (own, quick) = (Vec::new(), Vec::new());
+        let mut evaluator = Self { circuit, base, settings, faults, requests, trips, own, quick };
+        evaluator.own = (0..settings.len())
+            .map(|setting| danger::found(circuit, &evaluator.settled(setting, &[])))
+            .collect();
         let change = |fault: &PossibleFault| match is_asked_whole(circuit, fault.kind) {
             true => Condition::default(),
             false => fault.change.clone(),

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::condition::catalogue::{Catalogue, FaultKind};
 
-use super::danger::{Danger, dangers};
+use super::danger::{Danger, found, kinds};
 use super::evaluator::Evaluator;
 use super::silent::{Silence, SilentDanger};
 use super::survey::{FaultSet, Gathered, Hit};
@@ -42,7 +42,8 @@ pub struct Group {
     pub needs_both: bool,
     /// Sum of the members' odds: judgement.
     pub odds: f64,
-    /// Dangers that members carry, the gravest first, among those examined.
+    /// Dangers that members carry and the circuit has not by itself, the gravest first, among those
+    /// examined.
     pub dangers: Vec<Danger>,
     /// The likeliest members, those with dangers first.
     pub members: Vec<Member>,
@@ -72,7 +73,8 @@ pub struct Member {
     pub trips: Vec<String>,
     /// Its odds: judgement.
     pub odds: f64,
-    /// Its dangers, the gravest first; `None` where they were not worked out.
+    /// Its dangers that the circuit has not by itself, the gravest first; `None` where they were not
+    /// worked out.
     pub dangers: Option<Vec<Danger>>,
 }
 
@@ -223,17 +225,19 @@ impl Member {
     }
 }
 
+/// The dangers that its faults are to blame for, in the load states in which it shows the same.
 fn member_dangers(evaluator: &Evaluator<'_>, set: &[usize], hit: &Hit) -> Vec<Danger> {
-    let mut found: Vec<Danger> = Vec::new();
+    let mut all: Vec<Danger> = Vec::new();
     for &setting in &hit.settings {
-        for danger in dangers(evaluator.circuit, &evaluator.settled(setting, set)) {
-            if !found.contains(&danger) {
-                found.push(danger);
+        let own = evaluator.own.get(setting).map_or(&[][..], Vec::as_slice);
+        for danger in kinds(&found(evaluator.circuit, &evaluator.settled(setting, set)), own) {
+            if !all.contains(&danger) {
+                all.push(danger);
             }
         }
     }
-    found.sort();
-    found
+    all.sort();
+    all
 }
 
 fn member(

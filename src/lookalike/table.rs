@@ -7,6 +7,7 @@ use crate::condition::Condition;
 use crate::condition::catalogue::LoadSetting;
 use crate::instrument::Instrument;
 
+use super::danger::{OwnDanger, own_dangers};
 use super::evaluator::Outcome;
 use super::group::{self, odds};
 use super::sharing::Sharing;
@@ -29,6 +30,8 @@ pub struct PatternTable {
     pub at: String,
     /// The load states, in the numbering of the members.
     pub load_settings: Vec<LoadSetting>,
+    /// Dangers that the circuit has by itself, the gravest first: no row is blamed for them.
+    pub own_dangers: Vec<OwnDanger>,
     /// A row a pattern, the likeliest first.
     pub rows: Vec<PatternRow>,
     /// How much was asked.
@@ -109,6 +112,7 @@ pub fn pattern_table_shared(
         instrument: instrument.name().to_owned(),
         at: asked.outlet.address.to_string(),
         load_settings: asked.settings.clone(),
+        own_dangers: own_dangers(&evaluator.own),
         rows,
         counts,
     })

@@ -5,7 +5,7 @@ use crate::circuit::{Circuit, Outlet, Vocabulary};
 use crate::condition::LoadState;
 use crate::diagnosis::{
     Account, Advice, Conflict, Findings, Inquiry, NextTest, Observation, PanelMetal, Parting,
-    Protected, Seen, Suspect, words,
+    Protected, Seen, Suspect, Told, Word, words,
 };
 use crate::instrument::MeasureProblem;
 use crate::report::vocabulary::prose;
@@ -72,7 +72,7 @@ pub struct ConflictReport {
 }
 
 impl LocateReport {
-    /// Asks an inquiry that has been told everything in `account` and has given this advice.
+    /// Asks an inquiry that has given this advice.
     ///
     /// ```
     /// use slotwise::circuit::file;
@@ -85,7 +85,7 @@ impl LocateReport {
     /// let account = Account { complaints, ..Account::default() };
     /// let mut inquiry = Inquiry::of(&circuit, &account).unwrap();
     /// let advice = inquiry.advise();
-    /// let report = LocateReport::new(&circuit, &account, &inquiry, &advice).unwrap();
+    /// let report = LocateReport::new(&inquiry, &advice).unwrap();
     /// assert_eq!(report.told, ["dead from bench on"]);
     /// assert!(report.suspects[0].boxes.contains(&"bench".to_owned()));
     /// ```
@@ -93,14 +93,11 @@ impl LocateReport {
     /// # Errors
     ///
     /// The circuit as described cannot be measured, so that no repair could be confirmed.
-    pub fn new(
-        circuit: &Circuit,
-        account: &Account,
-        inquiry: &Inquiry<'_>,
-        advice: &Advice,
-    ) -> Result<Self, MeasureProblem> {
+    pub fn new(inquiry: &Inquiry<'_>, advice: &Advice) -> Result<Self, MeasureProblem> {
+        let (circuit, account) = (inquiry.circuit(), &inquiry.account());
         let findings = inquiry.findings();
         let told = told(circuit, account);
+        let places = Places::of(inquiry.told(), account.complaints.len());
         let opened = account.observations.iter().filter_map(|one| match &one.seen {
             Seen::Opened { place, found } if found.is_empty() => Some(place.as_str()),
             _ => None,
@@ -119,7 +116,7 @@ impl LocateReport {
             .suspects
             .iter()
             .enumerate()
-            .map(|(at, one)| teller.suspect(one, &inquiry.why(at)))
+            .map(|(at, one)| teller.suspect(one, &places.of_words(inquiry.why(at))))
             .collect();
         // What was found last has not been repaired as long as nothing was seen after it.
         let found = account
@@ -145,7 +142,7 @@ impl LocateReport {
         let explained = suspects.iter().filter(|one| one.probability >= 0.5);
         let explained: Vec<usize> =
             explained.flat_map(|one| &one.speaks_for).map(|word| word.told).collect();
-        let mut unexplained = inquiry.conflicts();
+        let mut unexplained = places.of_conflicts(inquiry.conflicts());
         unexplained.retain(|one| !matches!(one.told[..], [only] if explained.contains(&only)));
         Ok(Self {
             circuit: circuit.parts().name.clone(),
@@ -205,6 +202,36 @@ fn told(circuit: &Circuit, account: &Account) -> Vec<String> {
     let tools = &account.means.tools;
     let observations = account.observations.iter().map(|one| words::tell(circuit, tools, one));
     complaints.chain(observations).collect()
+}
+
+/// Of each thing told, as an inquiry counts, its place where complaints come first.
+struct Places(Vec<usize>);
+
+impl Places {
+    fn of(told: &[Told], n_complaints: usize) -> Self {
+        let (mut complaints, mut observations) = (0.., n_complaints..);
+        let place = |one: &Told| match one {
+            Told::Complaint(_) => complaints.next(),
+            Told::Observation(_) => observations.next(),
+        };
+        Self(told.iter().filter_map(place).collect())
+    }
+
+    fn at(&self, told: usize) -> usize {
+        self.0.get(told).copied().unwrap_or(told)
+    }
+
+    fn of_words(&self, mut words: Vec<Word>) -> Vec<Word> {
+        words.iter_mut().for_each(|word| word.told = self.at(word.told));
+        words
+    }
+
+    fn of_conflicts(&self, mut conflicts: Vec<Conflict>) -> Vec<Conflict> {
+        for told in conflicts.iter_mut().flat_map(|one| &mut one.told) {
+            *told = self.at(*told);
+        }
+        conflicts
+    }
 }
 
 /// Where the run was taken apart for what was read last.

@@ -122,7 +122,7 @@ fn advised(circuit: &Circuit, tools: &[&str], complaints: &[&str], saw: &[&str])
     }
     let mut inquiry = Inquiry::of(circuit, &account).unwrap();
     let advice = inquiry.advise();
-    LocateReport::new(circuit, &account, &inquiry, &advice).unwrap().next
+    LocateReport::new(&inquiry, &advice).unwrap().next
 }
 
 fn in_words(next: &NextReport) -> &str {

@@ -2,13 +2,16 @@
 //! meters that show strays.
 
 use slotwise::circuit::Circuit;
-use slotwise::condition::LoadState;
 use slotwise::condition::catalogue::FaultKind;
-use slotwise::diagnosis::{Account, Advice, Inquiry, words};
+use slotwise::condition::{Condition, LoadState};
+use slotwise::diagnosis::{Account, Advice, Inquiry, Observation, Told, words};
+use slotwise::instrument::{Place, Request, measure, presets};
 use slotwise::report::LocateReport;
 use slotwise::report::locate::NextReport;
 
 use crate::call::circuit;
+
+const STUDIO: &str = include_str!("../../circuits/pottery-studio.ron");
 
 /// Everything said in words, complaints first.
 fn account(circuit: &Circuit, complaints: &str, seen: &str) -> Account {
@@ -38,7 +41,7 @@ pub(crate) fn reported(circuit: &Circuit, complaints: &str, seen: &str) -> Locat
     let account = account(circuit, complaints, seen);
     let mut inquiry = Inquiry::of(circuit, &account).unwrap();
     let advice = inquiry.advise();
-    LocateReport::new(circuit, &account, &inquiry, &advice).unwrap()
+    LocateReport::new(&inquiry, &advice).unwrap()
 }
 
 pub(crate) fn says(circuit: &Circuit, complaints: &str, seen: &str) -> String {
@@ -47,6 +50,48 @@ pub(crate) fn says(circuit: &Circuit, complaints: &str, seen: &str) -> String {
         NextReport::Stop(stop) => stop.says,
         NextReport::Repair(repair) => repair.says,
     }
+}
+
+#[test]
+fn what_speaks_for_a_suspect_is_counted_as_it_was_told() {
+    let studio = circuit(STUDIO);
+    let tester = "tester at kiln: hot-neutral dark, hot-ground lit, neutral-ground lit";
+    let dead = "dead from kiln on";
+    // Said twice is said once, and what is complained of comes first, whenever it was told.
+    let mut twice = account(&studio, dead, tester);
+    twice.complaints.push(twice.complaints[0].clone());
+    let mut later = Inquiry::new(&studio, twice.means.clone());
+    later.observe(&twice.observations[0]).unwrap();
+    later.complain(&twice.complaints[0]).unwrap();
+    assert_eq!(later.account(), account(&studio, dead, tester));
+    let both = [Inquiry::of(&studio, &twice).unwrap(), later];
+    for mut inquiry in both {
+        let advice = inquiry.advise();
+        let report = LocateReport::new(&inquiry, &advice).unwrap();
+        assert_eq!(report.told, [dead, tester]);
+        // Of an instrument alone it is known what it would have shown.
+        let words = inquiry.why(0);
+        let read: Vec<_> = words.iter().filter(|word| !word.would_show.is_empty()).collect();
+        let [read] = read.as_slice() else { panic!("{words:?}") };
+        assert!(matches!(inquiry.told()[read.told], Told::Observation(_)));
+        let suspect = &report.suspects[0];
+        let mut all = suspect.speaks_for.iter().chain(&suspect.speaks_against);
+        let said = all.find(|said| said.times == Some(read.times)).unwrap();
+        assert_eq!(report.told[said.told], tester);
+    }
+}
+
+#[test]
+fn a_misspelt_place_of_an_instrument_is_answered_with_the_nearest() {
+    let studio = circuit(STUDIO);
+    let place = Place::between("kiln.hott", "kiln.neutral");
+    let volts = presets::voltmeter_high_impedance();
+    let seen = Observation::reading(volts.clone(), place.clone(), vec![]);
+    let mut inquiry = heard(&studio, "dead from kiln on", "");
+    let told = inquiry.observe(&seen).unwrap_err().to_string();
+    assert!(told.contains("is it `kiln.hot`"), "{told}");
+    let read = measure(&studio, &Condition::default(), &[Request::new(volts, place)]);
+    assert_eq!(told, read.unwrap_err().to_string());
 }
 
 /// One neutral for two legs.

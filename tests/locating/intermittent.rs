@@ -1,7 +1,7 @@
 //! Joints that make contact now and then: what was dead at one look is alive at the next.
 
 use slotwise::circuit::Circuit;
-use slotwise::diagnosis::{Account, Advice, Because, Inquiry, Means, Suspect, Tool, words};
+use slotwise::diagnosis::{Advice, Because, Inquiry, Suspect};
 use slotwise::report::LocateReport;
 
 use crate::call::{circuit, told};
@@ -69,15 +69,8 @@ fn readings_that_change_from_look_to_look_are_a_joint_that_makes_contact_now_and
     let findings = inquiry.findings();
     let (known, wrong) = (1.0 - findings.nothing_known, 1.0 - findings.nothing_wrong);
     assert!(known > 0.95 && wrong > 0.95, "{known} {wrong}");
-    let tools: Vec<Tool> = TOOLS.iter().filter_map(|name| Tool::preset(name)).collect();
-    let heard = looks.iter().flat_map(|said| words::observations(&ropery, &tools, said).unwrap());
-    let account = Account {
-        observations: heard.collect(),
-        means: Means { tools: tools.clone(), ..Means::default() },
-        ..Account::default()
-    };
     let advice = inquiry.advise();
-    let report = LocateReport::new(&ropery, &account, &inquiry, &advice).unwrap();
+    let report = LocateReport::new(&inquiry, &advice).unwrap();
     assert!(report.suspects[0].says.ends_with(", now and then"), "{}", report.suspects[0].says);
     assert!(report.unproven.iter().any(|one| one.contains("reads right by chance")));
     let sparks = report.warnings.iter().find(|one| one.kind == "heating_joint").unwrap();

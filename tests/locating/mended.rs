@@ -222,7 +222,7 @@ fn what_was_found_last_is_to_be_mended_and_the_report_says_how_to_say_so() {
     let report = |account: &Account| {
         let mut inquiry = Inquiry::of(&circuit, account).unwrap();
         let advice = inquiry.advise();
-        LocateReport::new(&circuit, account, &inquiry, &advice).unwrap()
+        LocateReport::new(&inquiry, &advice).unwrap()
     };
     let NextReport::Repair(repair) = report(&account).next else { panic!("it was found") };
     assert!(repair.says.contains("`mended sill`"), "{}", repair.says);
@@ -261,7 +261,7 @@ fn a_cable_with_sound_joints_at_both_ends_is_measured_and_no_box_opened_again() 
             account.observations.extend(seen);
             continue;
         }
-        let report = LocateReport::new(&circuit, &account, &inquiry, &advice).unwrap();
+        let report = LocateReport::new(&inquiry, &advice).unwrap();
         let NextReport::Stop(stop) = &report.next else { panic!("testing ends") };
         let said = &stop.says;
         assert!(said.contains("take the neutral of cable block-sill off at both ends"), "{said}");

@@ -61,7 +61,7 @@ fn followed(circuit: &Circuit, complaints: &str, truth: &str) -> Vec<PanelMetal>
         let metal = inquiry.panel_metal();
         seen.push(metal);
         let advice = inquiry.advise();
-        let report = LocateReport::new(circuit, &account, &inquiry, &advice).unwrap();
+        let report = LocateReport::new(&inquiry, &advice).unwrap();
         match (&advice, &report.next) {
             (Advice::Test(test), _) => {
                 let touched = touched(circuit, metal, test);

@@ -299,10 +299,11 @@ impl Parser<'_, '_> {
         let is_list = open == '{' && name.is_none() && !has_fields;
         let value = if has_fields {
             let fields = self.fields(open);
-            if open == '{' && name.is_none() && self.are_by_name(&fields) {
-                Value::ByName
-            } else {
-                Value::Fields { name, fields }
+            let is_bare = open == '{' && name.is_none();
+            match is_bare.then(|| self.halves(&fields)).flatten() {
+                Some(halves) => Value::Halves(halves),
+                None if is_bare && self.are_by_name(&fields) => Value::ByName,
+                None => Value::Fields { name, fields },
             }
         } else {
             let mut items = Vec::new();
@@ -314,7 +315,7 @@ impl Parser<'_, '_> {
         };
         match (open, &value) {
             ('{', Value::List(_)) => self.sink.say(hints::list_in_braces(opened)),
-            ('(', _) | (_, Value::ByName) => {}
+            ('(', _) | (_, Value::ByName | Value::Halves(_)) => {}
             _ => self.sink.say(hints::braces(opened)),
         }
         self.node(start..self.previous().end, value)
@@ -326,10 +327,30 @@ impl Parser<'_, '_> {
             |field: &Field| matches!(field.value.value, Value::Fields { name: None, .. });
         let all = !self.open.is_empty() && !fields.is_empty() && fields.iter().all(is_thing);
         if all {
-            let names: Vec<Span> = fields.iter().map(|field| field.name.span.clone()).collect();
-            self.sink.take_back("quoted-field", &names);
+            self.take_back_quotes(fields);
         }
         all
+    }
+
+    /// These in braces as sentences in halves, if each has the words that no field's name has.
+    fn halves(&mut self, fields: &[Field]) -> Option<Vec<(String, String)>> {
+        let half = |field: &Field| match &field.value.value {
+            Value::Text(second) if field.name.text.contains(' ') => {
+                Some((field.name.text.clone(), second.clone()))
+            }
+            _ => None,
+        };
+        let halves: Vec<_> = fields.iter().map(half).collect::<Option<_>>()?;
+        if self.open.is_empty() || halves.is_empty() {
+            return None;
+        }
+        self.take_back_quotes(fields);
+        Some(halves)
+    }
+
+    fn take_back_quotes(&mut self, fields: &[Field]) {
+        let names: Vec<Span> = fields.iter().map(|field| field.name.span.clone()).collect();
+        self.sink.take_back("quoted-field", &names);
     }
 
     fn a_field_begins(&self) -> bool {

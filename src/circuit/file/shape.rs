@@ -172,6 +172,13 @@ impl<'a> Reader<'a, '_, '_> {
             Value::ByName if expected == LIST => said.with_help(
                 "a name is a field like others: `[(id: \"door\", ...), (id: \"kiln\", ...)]`",
             ),
+            Value::Halves(halves) if expected == LIST => {
+                let sentence = |(first, second): &(String, String)| format!("{first}: {second}");
+                let sentences: Vec<String> =
+                    halves.iter().map(|both| format!("{:?}", sentence(both))).collect();
+                said.with_help("each is one sentence, in `[ ]`")
+                    .with_replacement(format!("[{}]", sentences.join(", ")))
+            }
             Value::ByName => said.with_help("write `( )` for `{ }`, and names without quotes"),
             Value::Items { .. } if expected == LIST => {
                 said.with_help("write `[ ]` for these `( )`")

@@ -33,6 +33,8 @@ pub(crate) enum Value {
     Items { name: Option<Word>, items: Vec<Node> },
     /// `{ "a": (b: 1), "c": (b: 2) }`: things by their names, for which there is no notation.
     ByName,
+    /// `{ "tester at kiln": "dark" }`: a sentence in two halves, likewise.
+    Halves(Vec<(String, String)>),
     /// Something that could not be read; it has been reported.
     Unreadable,
 }
@@ -62,7 +64,7 @@ impl Value {
         match self {
             Self::Text(text) => !text.contains(','),
             Self::Word(_) | Self::Number(_) | Self::Items { .. } | Self::Fields { .. } => true,
-            Self::List(_) | Self::ByName | Self::Unreadable => false,
+            Self::List(_) | Self::ByName | Self::Halves(_) | Self::Unreadable => false,
         }
     }
 
@@ -77,6 +79,7 @@ impl Value {
             Self::Fields { .. } => "fields in ( )",
             Self::Items { .. } => "values in ( )",
             Self::ByName => "things by name in { }",
+            Self::Halves(_) => "sentences in two halves in { }",
             Self::Unreadable => "something unreadable",
         }
     }

@@ -169,7 +169,7 @@ struct Past<'c> {
 impl<'c> Session<'c> {
     fn report(&mut self) -> Result<LocateReport, Failure> {
         let advice = self.inquiry.advise();
-        let report = report_of(self.circuit, &self.account, &self.inquiry, &advice)?;
+        let report = report_of(&self.inquiry, &advice)?;
         self.tried = match &advice {
             Advice::Stop(stop) => stop.moment.clone(),
             Advice::Test(_) => None,

@@ -63,6 +63,19 @@ const CALLED: [(&str, &str); 50] = [
     ("test button", "test-button"),
 ];
 
+/// The preset that is meant by a word of the trade, as `multimeter`.
+///
+/// ```
+/// use slotwise::diagnosis::words::preset_called;
+/// assert_eq!(preset_called("Multimeter"), Some("voltmeter"));
+/// assert_eq!(preset_called("voltmeter"), Some("voltmeter"));
+/// assert_eq!(preset_called("dowsing rod"), None);
+/// ```
+pub fn preset_called(name: &str) -> Option<&'static str> {
+    let name = name.trim().to_lowercase();
+    CALLED.iter().find(|(words, _)| *words == name).map(|(_, preset)| *preset)
+}
+
 /// Presets whose name stands for any instrument of their kind that is at hand.
 const ANY_OF_KIND: [&str; 5] = ["tester", "voltmeter", "non-contact", "clamp", "loaded-test"];
 

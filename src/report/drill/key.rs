@@ -248,8 +248,8 @@ impl WayTeller<'_> {
                 let says = format!("It is mended, and not all is well: {}", said.join(" "));
                 self.steps.push(WayStep { says, ..WayStep::default() });
             }
-            Stage::Advised(account, inquiry, advice) => {
-                let report = LocateReport::new(&self.drill.circuit, account, inquiry, advice)?;
+            Stage::Advised(inquiry, advice) => {
+                let report = LocateReport::new(inquiry, advice)?;
                 let says = match report.next {
                     NextReport::Test(test) => test.says,
                     NextReport::Stop(stop) => stop.says,

@@ -129,21 +129,16 @@ const fn turned_word(turned: bool) -> &'static str {
 /// Resistance is measured with every breaker off, insulation with the neutrals lifted too.
 fn preparation(circuit: &Circuit, instrument: &Instrument) -> Preparation {
     match instrument {
-        Instrument::Ohmmeter(_) => {
-            let branches = circuit.parts().branch_circuits.iter();
-            let isolate = branches.map(|branch| format!("breaker:{}", branch.id)).collect();
-            Preparation { isolate, ..Preparation::default() }
-        }
+        Instrument::Ohmmeter(_) => Preparation::breakers_off(circuit),
         Instrument::Insulation(_) => {
+            let mut prepared = Preparation::breakers_off(circuit);
             let branches = circuit.parts().branch_circuits.iter();
-            let conductors = branches.clone().flat_map(|one| circuit_conductors(circuit, one));
-            let breakers = branches.map(|branch| format!("breaker:{}", branch.id));
+            let conductors = branches.flat_map(|one| circuit_conductors(circuit, one));
             let conductors = conductors.map(|through| through.element);
-            let lifted = conductors.filter(|element| element.ends_with(".neutral"));
-            let mut isolate: Vec<String> = lifted.chain(breakers).collect();
-            isolate.sort_unstable();
-            isolate.dedup();
-            Preparation { isolate, ..Preparation::default() }
+            prepared.isolate.extend(conductors.filter(|element| element.ends_with(".neutral")));
+            prepared.isolate.sort_unstable();
+            prepared.isolate.dedup();
+            prepared
         }
         _ => Preparation::default(),
     }

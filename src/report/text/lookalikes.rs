@@ -2,7 +2,7 @@
 
 use crate::circuit::Vocabulary;
 use crate::condition::catalogue::LoadSetting;
-use crate::lookalike::{Counts, Danger, Group, Groups, Member, Shows};
+use crate::lookalike::{Counts, Danger, Group, Groups, Member, OwnDanger, Shows};
 use crate::report::caution::CAUTION;
 use crate::report::lookalikes::{LookAlikeReport, PatternReport, danger_in_words, wrong_in_words};
 
@@ -29,6 +29,7 @@ pub fn lookalikes(report: &LookAlikeReport, emphasis: Emphasis) -> String {
     );
     text.push_str(&teller.starting_from(&report.condition));
     text.push_str(&teller.sound(&alike.sound));
+    text.push_str(&teller.own(&alike.own_dangers));
     text.push_str(&teller.silent(report));
     text.push_str(&teller.groups("One fault", &alike.singles));
     if alike.counts.pairs > 0 {
@@ -47,6 +48,7 @@ pub fn patterns(report: &PatternReport, emphasis: Emphasis) -> String {
     let title = format!("Everything that a {} can show at {}", table.instrument, table.at);
     let mut text = wrapped("", &title);
     text.push_str(&teller.starting_from(&report.condition));
+    text.push_str(&teller.own(&table.own_dangers));
     for row in &table.rows {
         let Emphasis { heading, off, .. } = emphasis;
         let pattern = line(report.vocabulary, &row.pattern);
@@ -101,6 +103,21 @@ impl Teller<'_> {
             }
             some => format!("; in {some} of {} load states", self.settings.len()),
         }
+    }
+
+    /// What no fault is to blame for.
+    fn own(&self, own: &[OwnDanger]) -> String {
+        if own.is_empty() {
+            return String::new();
+        }
+        let Emphasis { heading, off, .. } = self.emphasis;
+        let mut text = format!("\n{heading}The circuit has by itself{off}\n");
+        for one in own {
+            let words = danger_in_words(&one.danger, self.vocabulary);
+            let says = format!("{words}{}", self.when(&one.load_settings));
+            text.push_str(&self.marked(self.mark(Some(&one.danger)), &says));
+        }
+        text
     }
 
     fn silent(&self, report: &LookAlikeReport) -> String {

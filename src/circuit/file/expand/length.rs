@@ -10,6 +10,9 @@ use super::amount::{Amount, FEET, METRES};
 
 const METRE_PER_FOOT: f64 = 0.3048;
 
+/// A cable is longer than this in no house, metres: over it a branch circuit loses most of its voltage.
+const LONG_M: f64 = 500.0;
+
 /// The four ways to state a length.
 pub(super) struct LengthForm<'f> {
     feet: Option<&'f Number>,
@@ -63,7 +66,7 @@ impl Expansion<'_> {
                 .with_expected("one of `feet`, `metres`, `feet_between`, `metres_between`"),
             );
         }
-        let Some((length_m, range, _)) = lengths.into_iter().next() else {
+        let Some((length_m, range, stated)) = lengths.into_iter().next() else {
             self.say_missing(
                 Diagnostic::error(
                     "no-length",
@@ -74,6 +77,13 @@ impl Expansion<'_> {
             );
             return 1.0;
         };
+        if length_m > LONG_M {
+            let said = format!("{length_m:.0} metres are long for one cable");
+            self.say(
+                Diagnostic::warning("long-cable", said, stated)
+                    .with_help("if it is meant, leave it; else look at the figure and its unit"),
+            );
+        }
         if let Some((low, high)) = range {
             self.range(RangeOf::CableLengthMetre(id.to_owned()), low, high);
         }
