@@ -192,9 +192,23 @@ impl Drill {
     }
 
     /// The handles that stand tripped when it is read, loads as found, with the condition that this
-    /// leaves: the one rule of sheet, readings and key.
+    /// leaves: the one rule of sheet, readings and key. Poles of one handle go by the first.
     pub(crate) fn as_read(&self) -> Result<(Condition, Vec<String>), MeasureProblem> {
-        after_tripping(&self.circuit, &self.condition)
+        let (mut standing, poles) = after_tripping(&self.circuit, &self.condition)?;
+        let mut handles: Vec<String> = Vec::new();
+        for pole in poles {
+            standing.breakers.remove(&pole);
+            let on_it = self.circuit.branch_circuit(&pole).map(|of| self.circuit.on_one_handle(of));
+            let is_on_it = |id: &str| on_it.iter().flatten().any(|one| one.id == id);
+            let mut branches = self.circuit.parts().branch_circuits.iter();
+            let first = branches.find(|one| is_on_it(&one.id)).map(|first| first.id.clone());
+            let handle = first.unwrap_or(pole);
+            if !handles.contains(&handle) {
+                handles.push(handle);
+            }
+        }
+        standing.breakers.extend(handles.iter().map(|handle| (handle.clone(), false)));
+        Ok((standing, handles))
     }
 
     /// The receptacle where who walks the run with a plug-in tester stops, and whether any of what is

@@ -114,29 +114,29 @@ mod tests {
 
     #[test]
     fn reversed_polarity_is_no_fault_where_a_plug_goes_in_either_way() {
-        let reversed = |configuration: &str, device: &str| {
+        let reversed = |configuration: &str, boxes: &str| {
             let text = format!(
                 r#"(format: 1, supply: (system: Single230),
                 defaults: (configuration: "{configuration}"),
-                circuits: [(id: "c1", amperes: 16)],
-                boxes: [
-                    (id: "desk", from: "c1", metres: 6, device: {device}),
-                    (id: "easel", from: "desk", metres: 5),
-                ])"#
+                circuits: [(id: "c1", amperes: 16)], boxes: [{boxes}])"#
             );
             let circuit = crate::circuit::file::read(&text).unwrap().circuit;
             let possible = possible(&circuit, Age::default(), &Wanted::default());
             let is_exchange = |kind| {
                 matches!(kind, FaultKind::ExchangedAtDevice | FaultKind::ExchangedAtCableEnd)
             };
-            let is_reversed = |one: &PossibleFault| {
-                is_exchange(one.kind) && one.conductors.iter().all(|name| name != "ground")
-            };
+            let is_reversed =
+                |one: &PossibleFault| is_exchange(one.kind) && one.conductors == ["hot", "neutral"];
             assert!(possible.iter().any(|one| is_exchange(one.kind) && !is_reversed(one)));
             possible.iter().any(is_reversed)
         };
-        assert!(reversed("BS 1363", "Receptacle"));
-        assert!(!reversed("CEE 7/3", "Receptacle"));
-        assert!(reversed("CEE 7/3", "Switch()"), "then the neutral is switched");
+        let desks =
+            r#"(id: "desk", from: "c1", metres: 6), (id: "easel", from: "desk", metres: 5)"#;
+        assert!(reversed("BS 1363", desks));
+        assert!(!reversed("CEE 7/3", desks));
+        let switched = r#"(id: "door", from: "c1", metres: 6, device: Switch(closed: true)),
+            (id: "desk", from: "door", metres: 5, carries: ["switched", "neutral", "ground"],
+             device: Receptacle(hot: "switched"))"#;
+        assert!(reversed("CEE 7/3", switched), "then the neutral is switched");
     }
 }

@@ -45,9 +45,9 @@ mod tests {
             condition.say(&circuit, words).unwrap();
             after_tripping(&circuit, &condition).unwrap().1
         };
-        // 60 A: the breaker takes seconds, and the ground-fault device is long open.
-        assert_eq!(tripped("hot and ground bridged at bench through 2 ohm"), ["door.gf"]);
-        assert_eq!(tripped("hot and neutral bridged at bench through 2 ohm"), ["c1"]);
+        // 140 A: the breaker takes seconds, and the ground-fault device is long open.
+        assert_eq!(tripped("hot and ground bridged at bench through 0.7 ohm"), ["door.gf"]);
+        assert_eq!(tripped("hot and neutral bridged at bench through 0.7 ohm"), ["c1"]);
         let both = tripped("hot and ground bridged at bench");
         assert_eq!(both, ["c1", "door.gf"], "nobody knows which is the quicker");
     }

@@ -82,6 +82,19 @@ fn where_two_devices_race_both_have_tripped_in_sheet_and_key() {
 }
 
 #[test]
+fn a_breaker_of_two_poles_has_tripped_once() {
+    let text = r#"(format: 1, name: "Nursery",
+        circuits: [(id: "c1", amperes: 20, legs: ["L1", "L2"], tied: true)],
+        boxes: [(id: "bed", from: "c1", feet: 20, capped: ["hot2"])])"#;
+    for wires in ["hot and hot2", "hot2 and neutral"] {
+        let touch = format!("{wires} touching in cable c1-bed, halfway");
+        let key = KeyReport::new(&by_hand(text, &[&touch])).unwrap();
+        assert_eq!(key.read_in, [touch.as_str(), "breaker c1 off"]);
+        assert!(words(&key).contains("When it was read c1 had tripped"), "{key:?}");
+    }
+}
+
+#[test]
 fn what_is_certainly_slower_than_what_cleared_it_is_found_closed() {
     let leak = "hot and ground bridged at yard through 300 ohm";
     let key = KeyReport::new(&by_hand(KENNELS, &[leak])).unwrap();
