@@ -39,15 +39,17 @@ use crate::condition::Condition;
 use crate::condition::catalogue::PossibleFault;
 use crate::diagnosis::Complaint;
 use crate::instrument::MeasureProblem;
+use crate::lookalike::after_tripping;
 
 use building::Building;
 use chance::Chance;
-use scene::Scene;
+use misleading::{Walk, is_on_the_walk};
+use scene::{LoadsStand, Scene};
 use trial::Trial;
 
 /// Number of the way in which drills are drawn. The same number, family, seed and drill number
 /// give the same drill.
-pub const GENERATOR: u32 = 2;
+pub const GENERATOR: u32 = 3;
 
 /// A circuit with hidden faults.
 ///
@@ -187,6 +189,57 @@ impl Drill {
     /// The box that a load is plugged into or wired in.
     pub fn place_of_load(&self, load: &str) -> Option<String> {
         crate::diagnosis::place_of_load(&self.circuit, self.circuit.load(load)?)
+    }
+
+    /// The handles that stand tripped when it is read, loads as found, with the condition that this
+    /// leaves: the one rule of sheet, readings and key. Poles of one handle go by the first.
+    pub(crate) fn as_read(&self) -> Result<(Condition, Vec<String>), MeasureProblem> {
+        let (mut standing, poles) = after_tripping(&self.circuit, &self.condition)?;
+        let mut handles: Vec<String> = Vec::new();
+        for pole in poles {
+            standing.breakers.remove(&pole);
+            let on_it = self.circuit.branch_circuit(&pole).map(|of| self.circuit.on_one_handle(of));
+            let is_on_it = |id: &str| on_it.iter().flatten().any(|one| one.id == id);
+            let mut branches = self.circuit.parts().branch_circuits.iter();
+            let first = branches.find(|one| is_on_it(&one.id)).map(|first| first.id.clone());
+            let handle = first.unwrap_or(pole);
+            if !handles.contains(&handle) {
+                handles.push(handle);
+            }
+        }
+        standing.breakers.extend(handles.iter().map(|handle| (handle.clone(), false)));
+        Ok((standing, handles))
+    }
+
+    /// The receptacle where who walks the run with a plug-in tester stops, and whether any of what is
+    /// wrong is in a box at all.
+    pub(crate) fn walk(&self) -> Result<(Option<String>, bool), MeasureProblem> {
+        let (scene, as_found) = (Scene::new(&self.circuit)?, LoadsStand::as_found());
+        let standing = scene.standing(&self.condition, &as_found)?;
+        let now = scene.readings_of(trial::TESTER, &standing, &as_found)?;
+        let sound = scene.readings_of(trial::TESTER, scene.sound(), &as_found)?;
+        let walk = Walk { now: &now, sound: &sound };
+        let stop = walk.stop(!standing.tripped.is_empty()).map(|stop| stop.at.clone());
+        let mut faults = self.faults.iter();
+        Ok((stop, faults.any(|fault| is_on_the_walk(&self.circuit, fault))))
+    }
+
+    /// What counts as right too because no instrument at any receptacle can tell it from what is wrong,
+    /// the same trips and the same is complained of: each with the faults it cannot be told from, by their places in the drill.
+    ///
+    /// # Errors
+    ///
+    /// A load state has no answer; those of a drill that was drawn have one.
+    ///
+    /// ```
+    /// use slotwise::drill::{Drill, Family, Wanted};
+    /// let family = Family::read(include_str!("../circuits/families/workshops.ron")).unwrap();
+    /// let drill = Drill::draw(&family, 7, 0, &Wanted::default()).unwrap();
+    /// let also = drill.also_right().unwrap();
+    /// assert!(also.iter().all(|(one, _)| !drill.faults.contains(one)));
+    /// ```
+    pub fn also_right(&self) -> Result<Vec<(PossibleFault, Vec<usize>)>, MeasureProblem> {
+        live::also_right(self)
     }
 
     /// What every instrument of the sheet shows at every receptacle: with the loads as found,

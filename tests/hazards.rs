@@ -497,6 +497,16 @@ fn the_heat_of_an_electrode_is_no_bad_joint() {
     assert!(of_kind(&found, "heating_joint").is_empty(), "{found:#?}");
 }
 
+#[test]
+fn a_bad_joint_of_the_service_is_for_the_utility_and_not_for_a_breaker() {
+    let found = studio("service L1 5 ohm");
+    let heats = of_kind(&found, "heating_joint");
+    assert!(heats[0].advice.contains("No breaker makes the service dead"), "{found:#?}");
+    assert!(heats[0].advice.contains("have the utility cut the supply"), "{found:#?}");
+    let found = studio("hot 0.5 ohm at kiln, line side");
+    assert!(of_kind(&found, "heating_joint")[0].advice.starts_with("Take the load off"));
+}
+
 fn read(text: &str) -> Circuit {
     file::read(text).unwrap_or_else(|problems| panic!("{problems:#?}")).circuit
 }

@@ -164,3 +164,42 @@ fn a_terminal_that_nothing_holds_has_no_potential() {
     let says = why(&text, "loft.neutral", "neutral open at loft, line side; fan unplugged").says;
     assert!(says.contains("no potential to earth"), "{says}");
 }
+
+#[test]
+fn a_leak_is_no_solid_connection() {
+    let leak = "hot and ground bridged at roost through 1 Mohm; ground open at roost, line side";
+    let said = why(&dovecote(""), "roost.ground", leak).says;
+    assert!(said.contains("through the 1 megohm of leakage"), "{said}");
+    assert!(said.contains("a leak and no solid connection: at most 0.12 mA"), "{said}");
+    assert!(!said.contains("alone") && !said.contains("the hot itself"), "{said}");
+    // Metal on metal is what it was.
+    let solid = "hot and ground bridged at roost; ground open at roost, line side";
+    says("roost.ground", solid, &["by conductors and joints alone", "That is the hot itself"]);
+}
+
+#[test]
+fn a_line_near_earth_is_a_line_all_the_same_where_the_supply_is_off_earth() {
+    let text = r#"(
+        format: 1,
+        name: "Night school",
+        supply: (system: Single230, earthing: Tt),
+        circuits: [(id: "c1", amperes: 16)],
+        boxes: [(id: "sink", from: "c1", metres: 6), (id: "easel", from: "sink", metres: 5)],
+        loads: [(id: "urn", at: "easel", kind: Resistive(watts: 1500))],
+    )"#;
+    let lifted = "electrode transformer open; neutral and ground exchanged at easel, line side";
+    let hot = why(text, "sink.hot", lifted).says;
+    assert!(!hot.contains("That is no line"), "{hot}");
+    assert!(hot.contains("That is the line where it belongs: the supply is off earth"), "{hot}");
+    let twisted = format!("{lifted}; hot and neutral exchanged at sink");
+    let neutral = why(text, "sink.neutral", &twisted).says;
+    assert!(neutral.contains("That is the line itself on a neutral contact"), "{neutral}");
+    let hot = why(text, "sink.hot", &twisted).says;
+    assert!(hot.contains("That is no line: this contact is on the neutral"), "{hot}");
+}
+
+#[test]
+fn an_open_handle_is_what_cuts_a_terminal_off() {
+    says("roost.hot", "breaker c1 off", &["No current flows past the open: breaker c1 off."]);
+    says("door.hot", "breaker c1 off; fan unplugged", &["What cuts it off: breaker c1 off."]);
+}

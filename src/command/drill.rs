@@ -69,10 +69,13 @@ fn written(drill: &Drill, arguments: &Arguments) -> Result<String, Failure> {
     })
 }
 
-/// The answer key, with the computed way unless that is to be left out.
+/// The answer key, with what is taken as right too and the computed way unless they are to be left out.
 fn key(drill: &Drill, quick: bool) -> Result<KeyReport, Failure> {
     let key = KeyReport::new(drill).map_err(no_report)?;
-    if quick { Ok(key) } else { key.with_way(drill).map_err(no_report) }
+    if quick {
+        return Ok(key);
+    }
+    key.with_also_right(drill).and_then(|key| key.with_way(drill)).map_err(no_report)
 }
 
 /// A family that comes with the program, or one in a file.

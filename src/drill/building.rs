@@ -9,7 +9,7 @@ use super::age::Age;
 use super::chance::Chance;
 use super::family::{
     BreakerChoice, CableChoice, CurveWord, EarthingWord, Family, FamilyForm, LoadChoice, LoadWord,
-    SupplyChoice, SystemWord, counts, ends, stated,
+    Number, SupplyChoice, SystemWord, counts, ends, stated,
 };
 use super::places;
 
@@ -57,9 +57,9 @@ impl Building {
              name: \"{title}\",\n",
             family.name()
         );
-        supply(form, chance, &mut text);
+        let of_supply = supply(form, chance, &mut text);
         defaults(form, chance, &mut text);
-        let boxes = Boxes::draw(form, chance);
+        let boxes = Boxes::draw(form, of_supply, chance);
         boxes.write(&mut text);
         loads(form, chance, &boxes, &mut text);
         text.push_str(")\n");
@@ -67,14 +67,12 @@ impl Building {
     }
 }
 
-fn supply(form: &FamilyForm, chance: &mut Chance, text: &mut String) {
-    let Some(supplies) = &form.supplies else { return };
+/// The supply; what it says of the residual current that its breakers trip at.
+fn supply<'f>(form: &'f FamilyForm, chance: &mut Chance, text: &mut String) -> Option<&'f Number> {
+    let supplies = form.supplies.as_ref()?;
     let weights: Vec<f64> = supplies.iter().map(|one| stated(&one.weight, 1.0)).collect();
-    let Some(SupplyChoice { system, volts, earthing, .. }) =
-        chance.weighted(&weights).and_then(|place| supplies.get(place))
-    else {
-        return;
-    };
+    let SupplyChoice { system, volts, earthing, ground_fault_milliamperes, .. } =
+        chance.weighted(&weights).and_then(|place| supplies.get(place))?;
     let system = match system {
         SystemWord::SplitPhase => "SplitPhase",
         SystemWord::Wye208 => "Wye208",
@@ -94,6 +92,7 @@ fn supply(form: &FamilyForm, chance: &mut Chance, text: &mut String) {
         put!(text, ", earthing: {earthing}");
     }
     text.push_str("),\n");
+    ground_fault_milliamperes.as_ref()
 }
 
 fn defaults(form: &FamilyForm, chance: &mut Chance, text: &mut String) {
@@ -130,6 +129,14 @@ fn cable(choice: &CableChoice) -> String {
         said.push("construction: OpenWires".to_owned());
     }
     format!("({})", said.join(", "))
+}
+
+/// The residual current it trips at, that of the supply where it has none of its own.
+fn residual(choice: &BreakerChoice, of_supply: Option<&Number>) -> String {
+    let rated = choice.ground_fault_milliamperes.as_ref().or(of_supply);
+    rated.map_or_else(String::new, |milliampere| {
+        format!(", ground_fault_milliamperes: {}", milliampere.value)
+    })
 }
 
 fn rating(choice: &BreakerChoice) -> String {

@@ -28,6 +28,7 @@ use borne_out::Known;
 pub use act::{Act, ActProblem};
 pub use danger::UnsafeAct;
 pub use score::Score;
+pub(super) use verdict::also_right;
 pub use verdict::{Looked, Verdict};
 
 /// A drill being worked on.

@@ -51,6 +51,21 @@ impl Walk<'_> {
     pub(super) fn amiss(&self) -> impl Iterator<Item = &DrillReading> {
         self.now.iter().zip(self.sound).filter(|(now, sound)| now.shows != sound.shows).map(|p| p.0)
     }
+
+    /// The first of them where a person stops. What is dead because a breaker tripped leads nowhere.
+    pub(super) fn stop(&self, has_tripped: bool) -> Option<&DrillReading> {
+        self.amiss().find(|now| now.shows != AS_IT_SHOULD && !(has_tripped && is_dark(now)))
+    }
+}
+
+fn is_dark(reading: &DrillReading) -> bool {
+    !reading.shows.contains("lit") && !reading.shows.contains("dim")
+}
+
+/// Whether what is wrong is somewhere on the walk: an appliance and what the supply delivers are in no
+/// box.
+pub(super) fn is_on_the_walk(circuit: &Circuit, fault: &PossibleFault) -> bool {
+    fault.kind != FaultKind::SupplyVoltage && fault.appliance(circuit).is_none()
 }
 
 /// What a tester shows at a receptacle that is wired as it should be: nobody stops there, whatever
@@ -66,25 +81,19 @@ pub(super) fn judge(
     let place_of = |at: &str| {
         circuit.outlets().find(|(_, outlet)| outlet.address.as_str() == at).map(|(place, _)| place)
     };
-    let dark =
-        |reading: &&DrillReading| !reading.shows.contains("lit") && !reading.shows.contains("dim");
-    // What is dead because a breaker tripped leads nowhere.
-    let stops = |now: &&DrillReading| now.shows != AS_IT_SHOULD && !(has_tripped && dark(now));
-    let sent = walk.amiss().find(stops).and_then(|first| place_of(&first.at)).map(|place| {
+    let sent = walk.stop(has_tripped).and_then(|first| place_of(&first.at)).map(|place| {
         let feeds = place.fed_from.as_deref().unwrap_or(PANEL);
         [place.id.as_str(), feeds]
     });
-    let is_on_the_walk = |fault: &&PossibleFault| {
-        fault.kind != FaultKind::SupplyVoltage && fault.appliance(circuit).is_none()
-    };
-    let wrong =
-        faults.iter().filter(is_on_the_walk).flat_map(|fault| match fault.places.is_empty() {
-            true => vec![PANEL],
-            false => fault.places.iter().map(String::as_str).collect(),
-        });
+    let in_places = faults.iter().filter(|fault| is_on_the_walk(circuit, fault));
+    let wrong = in_places.flat_map(|fault| match fault.places.is_empty() {
+        true => vec![PANEL],
+        false => fault.places.iter().map(String::as_str).collect(),
+    });
     let boxes_off =
         sent.and_then(|sent| wrong.flat_map(|at| sent.map(|from| steps(circuit, from, at))).min());
-    let live_though_dark = walk.now.iter().filter(dark).any(|reading| live.contains(&reading.at));
+    let mut dark = walk.now.iter().filter(|reading| is_dark(reading));
+    let live_though_dark = dark.any(|reading| live.contains(&reading.at));
     Misleading { boxes_off, live_though_dark }
 }
 

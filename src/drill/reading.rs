@@ -77,6 +77,8 @@ pub(super) fn readings(
 fn in_words(shown: &Shown) -> String {
     match shown {
         Shown::PlugTester(reading) => reading.pattern(),
+        // What is joined to nothing, not even by capacitance, has no field for a detector to sense.
+        Shown::NonContact(reading) if reading.state == "undetermined" => "no alarm".to_owned(),
         Shown::NonContact(reading) => reading.state.to_owned(),
         Shown::Voltmeter(meter) => {
             meter.display.as_ref().map_or("undetermined", |shown| shown.text.as_str()).to_owned()

@@ -4,6 +4,7 @@ use crate::condition::Condition;
 use crate::condition::catalogue::PossibleFault;
 use crate::diagnosis::{Complaint, place_of_load};
 use crate::instrument::MeasureProblem;
+use crate::solution::Holding;
 
 use super::chance::Chance;
 use super::complaint::complaints;
@@ -27,7 +28,7 @@ pub(super) struct Trial {
 const CHECKS: f64 = 0.12;
 
 /// Where the tester and the voltmeter stand among the tools of a scene.
-const TESTER: usize = 0;
+pub(super) const TESTER: usize = 0;
 const VOLTMETER: usize = 1;
 
 impl Trial {
@@ -132,12 +133,14 @@ fn hides(scene: &Scene<'_>, faults: &[PossibleFault]) -> Result<bool, MeasurePro
     Ok(shows)
 }
 
-/// Receptacles with a contact that is live to earth.
+/// Receptacles with a contact that is live to earth. What only floats there, as past a contact that
+/// has tripped, gives nobody anything.
 fn live_receptacles(scene: &Scene<'_>, standing: &Standing) -> Vec<String> {
     /// Above any limit for touch.
     const LIVE_VOLT: f64 = 50.0;
+    let holding = Holding::new(&standing.netlist, &standing.solution);
     let live = |address: &crate::quantity::Address| {
-        let node = standing.netlist.find_node(address);
+        let node = standing.netlist.find_node(address).filter(|&node| !holding.is_weak(node));
         let potential = node.and_then(|node| standing.solution.potential(node));
         potential.is_some_and(|volt| volt.magnitude().round() > LIVE_VOLT)
     };
@@ -194,5 +197,30 @@ fn complained_at(scene: &Scene<'_>, complaint: &Complaint) -> Option<String> {
         Complaint::Tingle { from } => of_load(from),
         Complaint::Warm { place } => Some(place.clone()),
         _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_floats_past_a_contact_that_has_tripped_is_not_live() {
+        let text = r#"(format: 1, circuits: [(id: "c1", amperes: 20)],
+            boxes: [
+                (id: "stairs", from: "c1", feet: 20),
+                (id: "landing", from: "stairs", feet: 15, device: GroundFault(feeds: true)),
+            ],
+            loads: [(id: "heater", at: "stairs", kind: Resistive(watts: 1500))])"#;
+        let circuit = crate::circuit::file::read(text).unwrap().circuit;
+        let scene = Scene::new(&circuit).unwrap();
+        let mut hidden = Condition::default();
+        hidden.say(&circuit, "bootleg ground at landing").unwrap();
+        let standing = scene.standing(&hidden, &LoadsStand::as_found()).unwrap();
+        assert_eq!(standing.tripped, ["landing.gf"]);
+        // All of the voltage stands across the open contact, and nothing is behind it.
+        let hot = standing.netlist.find_node(&"landing.gf.load.hot".into()).unwrap();
+        assert!(standing.solution.potential(hot).unwrap().magnitude() > 100.0);
+        assert_eq!(live_receptacles(&scene, &standing), ["stairs"]);
     }
 }

@@ -6,8 +6,10 @@ mod key;
 mod names;
 mod rows;
 mod sheet;
+mod supply;
 
 pub use call::say as complaint_in_words;
+pub(crate) use key::as_read;
 pub use key::{HiddenFault, KeyReport, WayReport, WayStep, WhyReading};
 pub use names::place_in_words;
 #[cfg(feature = "schema")]

@@ -208,6 +208,7 @@ pub fn say(hazard: &Hazard, vocabulary: Vocabulary) -> HazardReport {
                 _ if is_of_the_panel(hazard) => PANEL_LIVE,
                 HazardKind::FaultNotCleared { past_breakers: true, .. } => PAST_BREAKERS,
                 HazardKind::OpenNeutral { has_grounds: true, .. } => OPEN_WITH_GROUNDS,
+                HazardKind::HeatingJoint { .. } if is_of_the_service(hazard) => SERVICE_HEATS,
                 _ => advice(hazard.kind.code()),
             },
         ),
@@ -221,6 +222,16 @@ const OPEN_WITH_GROUNDS: &str = "Whatever starts by itself makes the grounded me
                                  Touch neither the panel nor any metal joined to it and switch \
                                  nothing. Keep everybody away and have the utility cut the supply \
                                  outside.";
+
+/// What to do where a joint heats that no breaker makes dead.
+const SERVICE_HEATS: &str = "No breaker makes the service dead: this joint is for the utility. Switch \
+                             off what draws much, each by its own switch, keep away from it, and \
+                             have the utility cut the supply outside and make it anew.";
+
+/// Whether it is in a conductor of the service.
+fn is_of_the_service(hazard: &Hazard) -> bool {
+    hazard.addresses.iter().any(|address| address.as_str().starts_with("service."))
+}
 
 /// What to do where no breaker is before a conductor.
 const PAST_BREAKERS: &str = "Switch the main off, not this circuit alone: no breaker stands before \

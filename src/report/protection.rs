@@ -64,6 +64,13 @@ impl ProtectionReport {
         (report, shown)
     }
 
+    /// What trips, what may and what should and does not, in sentences; nothing of what is shown.
+    pub(super) fn trips_in_words(&self, vocabulary: Vocabulary) -> Vec<String> {
+        let words = Words { vocabulary };
+        let steps = self.trips.iter().map(|step| words.step(step));
+        steps.chain(self.standing.iter().filter_map(|one| words.standing(one))).collect()
+    }
+
     /// The condition that the report shows: the one asked about, or what remains of it after
     /// the trips.
     pub fn shown(&self, condition: &Condition) -> Condition {

@@ -13,9 +13,9 @@ mod tables;
 mod why;
 
 pub use check::check;
-pub use drill::{key, key_body, sheet, sheet_body};
 #[cfg(feature = "draw")]
-pub(crate) use drill::{step_says, way_ends};
+pub(crate) use drill::{READ_AGAIN, also_right, step_says, way_ends};
+pub use drill::{key, key_body, sheet, sheet_body};
 pub use live::{LIVE_HELP, live_answer, live_score, live_spent, live_time};
 pub use locate::{DangersSaid, caution, heard, locate, locate_step, locate_whole, locate_why};
 pub use lookalikes::{lookalikes, patterns};

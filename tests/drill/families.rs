@@ -50,10 +50,34 @@ fn slips_in_a_family_are_said_where_they_stand() {
         ("kind: Resistive", "kind: Resistiv", "unknown-word", "Resistiv"),
         ("feet: (6, 22)", "metres: (6, 22)", "lengths", "\"Workshops\""),
         ("watts: (800, 1500)", "watts: (800, 1500000)", "out-of-bounds", "1500000"),
+        ("(amperes: 20, ", "(amperes: 20, ground_fault_milliamperes: 0, ", "out-of-bounds", "0"),
     ] {
         let said = said(from, to);
         assert_eq!(said, [of(code, at)], "{to}");
     }
+}
+
+#[test]
+fn where_the_earth_is_a_rod_breakers_trip_on_what_flows_into_it() {
+    let halls = family("halls");
+    let rated = |family: &Family, number| {
+        let drill = slotwise::drill::Drill::draw(family, 1, number, &Default::default()).unwrap();
+        let is_tt = drill.circuit_file.contains("earthing: Tt");
+        let breakers = &drill.circuit.parts().branch_circuits;
+        let rated: Vec<_> = breakers.iter().map(|one| one.breaker.residual_trip_ampere).collect();
+        (is_tt, rated)
+    };
+    let drawn: Vec<_> = (0..24).map(|number| rated(&halls, number)).collect();
+    assert!(drawn.iter().any(|(is_tt, _)| *is_tt) && drawn.iter().any(|(is_tt, _)| !is_tt));
+    for (is_tt, rated) in drawn {
+        assert!(rated.iter().all(|one| one.is_some() == is_tt), "{is_tt} {rated:?}");
+    }
+    // What a breaker says of itself goes before.
+    let own = "(amperes: 32, ground_fault_milliamperes: 100, ";
+    let text = family_text("halls").replace("(amperes: 32, ", own);
+    let halls = Family::read(&text).unwrap();
+    let mut rated = (0..24).flat_map(|number| rated(&halls, number).1);
+    assert!(rated.any(|one| one.is_some_and(|ampere| (ampere - 0.1).abs() < 1e-9)));
 }
 
 #[test]

@@ -108,7 +108,7 @@ fn from_all_readings_the_fault_is_found() {
         .replace("boxes: (4, 8)", "boxes: (2, 2)")
         .replace("loads_present: (2, 4)", "loads_present: (1, 1)");
     let wanted = Wanted { faults: Some(1), kinds: vec![FaultKind::OpenJoint], ..Wanted::default() };
-    let drill = Drill::draw(&Family::read(&small).unwrap(), 3, 0, &wanted).unwrap();
+    let drill = Drill::draw(&Family::read(&small).unwrap(), 3, 1, &wanted).unwrap();
     assert_eq!(finds(&drill), Finds::Named, "{:?}", drill.faults);
 }
 

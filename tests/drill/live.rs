@@ -112,6 +112,19 @@ fn a_wrong_name_costs_a_box_and_a_fault_none_can_tell_apart_counts() {
     assert_eq!(live.score().points(), 0);
 }
 
+#[test]
+fn opening_a_box_takes_what_the_help_says() {
+    let (mut live, place) = open_joint();
+    does(&mut live, "breaker c1 off");
+    does(&mut live, &format!("prove {place}"));
+    let before_s = live.spent_s();
+    does(&mut live, &format!("open {place}"));
+    let minutes = (live.spent_s() - before_s) / 60.0;
+    let help = slotwise::report::text::LIVE_HELP;
+    let line = help.lines().find(|line| line.trim_start().starts_with("open PLACE")).unwrap();
+    assert!(line.contains(&format!(" {minutes:.0} min")), "{minutes}: {line}");
+}
+
 /// The conductor of a drill's open joint broken inside the cable before the box.
 fn broken(drill: &Drill, place: &str, at_fraction: f64) -> Act {
     let fault = Fault::Broken {
@@ -176,7 +189,7 @@ fn a_line_that_means_nothing_is_answered_and_costs_nothing() {
 
 fn played(script: &[u8]) -> (String, bool) {
     let mut command = Command::cargo_bin("slotwise").unwrap();
-    command.args(["drill", "--live", "--quick", "--seed", "3"]);
+    command.args(["drill", "--live", "--quick", "--seed", "54"]);
     let output = command.write_stdin(script).output().unwrap();
     (String::from_utf8(output.stdout).unwrap(), output.status.success())
 }
@@ -184,8 +197,8 @@ fn played(script: &[u8]) -> (String, bool) {
 #[test]
 fn a_live_drill_is_played_over_a_pipe_from_sheet_to_score() {
     let fault = slotwise::condition::words::describe(
-        &Drill::draw(&family("workshops"), 3, 0, &Wanted::default()).unwrap().circuit,
-        &Drill::draw(&family("workshops"), 3, 0, &Wanted::default()).unwrap().condition,
+        &Drill::draw(&family("workshops"), 54, 0, &Wanted::default()).unwrap().circuit,
+        &Drill::draw(&family("workshops"), 54, 0, &Wanted::default()).unwrap().condition,
     )
     .join("; ");
     let (said, good) = played(format!("help\ntime\nname {fault}\n").as_bytes());

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 #![allow(clippy::print_stdout, reason = "the long run says what it came to")]
 
+mod as_read;
 mod datasets;
 mod drawing;
 mod families;

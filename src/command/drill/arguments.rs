@@ -42,8 +42,8 @@ pub(crate) struct Drill {
     /// The answer key, for the instructor, in place of the sheet
     #[arg(long)]
     pub(super) key: bool,
-    /// Leave out what takes seconds: the computed way in a key, and its minutes beside
-    /// the score of a live drill
+    /// Leave out what takes seconds: the computed way in a key and what is taken as right too,
+    /// and its minutes beside the score of a live drill
     #[arg(long)]
     pub(super) quick: bool,
     /// The circuit file in place of the sheet: what the student knows, without the faults

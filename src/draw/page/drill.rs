@@ -6,8 +6,8 @@ use crate::condition::Condition;
 use crate::draw::glyph::clean;
 use crate::draw::{Scene, legend, profile, run, source};
 use crate::drill::Drill;
-use crate::report::drill::place_in_words;
-use crate::report::text::{step_says, way_ends};
+use crate::report::drill::{KnownBox, as_read, place_in_words};
+use crate::report::text::{READ_AGAIN, also_right, step_says, way_ends};
 use crate::report::vocabulary::{Term, term};
 use crate::report::{CAUTION, KeyReport, ReportError, SheetReport, WayReport};
 
@@ -70,10 +70,12 @@ pub fn sheet_page(drill: &Drill) -> Result<String, ReportError> {
 ///
 /// The network has no answer that can be trusted; that of a drill has one.
 pub fn key_page(drill: &Drill, report: &KeyReport) -> Result<String, ReportError> {
-    let scene = Scene::new(&drill.circuit, &drill.condition)?;
+    let (standing, _) = drill.as_read()?;
+    let scene = Scene::asking(&drill.circuit, &standing, &as_read())?;
     let mut sections = vec![
         text("What is wrong", wrong(report)),
         text("Why the readings come out so", why(report)),
+        text("To read it all again", read_again(report)),
     ];
     sections.extend(
         report.way.as_ref().map(|taken| text("The computed way from the sheet on", way(taken))),
@@ -111,14 +113,16 @@ fn known(report: &SheetReport) -> Markup {
     let words = |text: &String| Cell::Words(clean(text));
     let boxes = Table {
         caption: format!(
-            "Wired in {}. At the {panel}: {}.",
+            "Wired in {}. Supply: {}. At the {panel}: {}.",
             report.wired_in,
+            report.supply,
             report.breakers.join("; ")
         ),
-        columns: ["box", "fed from", "cable", "holds"].map(str::to_owned).to_vec(),
+        columns: ["box", "fed from", "cable", "", "holds"].map(str::to_owned).to_vec(),
         rows: (report.boxes.iter())
             .map(|known| {
-                [&known.name, &known.from, &known.length, &known.holds].map(words).to_vec()
+                let KnownBox { name, from, length, cable, holds } = known;
+                [name, from, length, cable, holds].map(words).to_vec()
             })
             .collect(),
     };
@@ -167,6 +171,7 @@ fn wrong(report: &KeyReport) -> Markup {
                     strong { (clean(&fault.says)) }
                     ": " (fault.means)
                     "; " (clean(&fault.to_do)) "."
+                    @if let Some(said) = also_right(fault.also_right.as_deref()) { br; (clean(&said)) "." }
                 }
             }
         }
@@ -177,6 +182,13 @@ fn why(report: &KeyReport) -> Markup {
     html! {
         @for why in &report.why { p { (clean(&why.says)) } }
         p { (report.misleads) }
+    }
+}
+
+fn read_again(report: &KeyReport) -> Markup {
+    html! {
+        p { (READ_AGAIN) }
+        ul { @for said in &report.read_in { li { (clean(said)) } } }
     }
 }
 

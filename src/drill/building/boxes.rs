@@ -3,9 +3,9 @@
 use std::fmt::Write as _;
 
 use crate::drill::chance::Chance;
-use crate::drill::family::{BreakerChoice, DeviceWord, FamilyForm, counts, ends, stated};
+use crate::drill::family::{BreakerChoice, DeviceWord, FamilyForm, Number, counts, ends, stated};
 
-use super::{LENGTH_STEP, cable, rating};
+use super::{LENGTH_STEP, cable, rating, residual};
 
 /// The circuits, their boxes, and where something can be plugged in.
 pub(super) struct Boxes {
@@ -56,7 +56,7 @@ impl Run<'_> {
 }
 
 impl Boxes {
-    pub(super) fn draw(form: &FamilyForm, chance: &mut Chance) -> Self {
+    pub(super) fn draw(form: &FamilyForm, of_supply: Option<&Number>, chance: &mut Chance) -> Self {
         let grounded = !chance.happens(stated(&form.no_ground, 0.0));
         let n_circuits = form.circuits.as_ref().map_or(1, |n| chance.count(counts(n))).max(1);
         let n_boxes = chance.count(counts(&form.boxes)).max(n_circuits);
@@ -70,7 +70,7 @@ impl Boxes {
             // The first circuits take what does not divide.
             let share = n_boxes / n_circuits + usize::from(number < n_boxes % n_circuits);
             let own: Vec<&str> = names.by_ref().take(share).collect();
-            drawn.circuit(form, chance, (number, grounded), &own);
+            drawn.circuit(form, chance, (number, grounded, of_supply), &own);
         }
         drawn
     }
@@ -79,14 +79,15 @@ impl Boxes {
         &mut self,
         form: &FamilyForm,
         chance: &mut Chance,
-        (number, grounded): (usize, bool),
+        (number, grounded, of_supply): (usize, bool, Option<&Number>),
         names: &[&str],
     ) {
         let weights: Vec<f64> = form.breakers.iter().map(|one| stated(&one.weight, 1.0)).collect();
         let place = chance.weighted(&weights);
         let Some(breaker) = place.and_then(|place| form.breakers.get(place)) else { return };
         let Some(choice) = chance.one_of(&breaker.cables) else { return };
-        let mut run = Run { id: format!("c{}", number + 1), breaker, grounded, fed: Vec::new() };
+        let id = format!("c{}", number + 1);
+        let mut run = Run { id, breaker, grounded, fed: Vec::new() };
         let mut names = names.iter().copied();
         let mut left = names.len();
         while let Some(name) = names.next() {
@@ -100,8 +101,8 @@ impl Boxes {
                 self.after_switch(form, chance, &mut run, (name, after), device);
             }
         }
-        let mut said =
-            format!("(id: \"{}\", {}, cable: {}", run.id, rating(breaker), cable(choice));
+        let rated = format!("{}{}", rating(breaker), residual(breaker, of_supply));
+        let mut said = format!("(id: \"{}\", {rated}, cable: {}", run.id, cable(choice));
         let legs = ["L1", "L2"];
         if run.shared() {
             put!(said, ", legs: [\"L1\", \"L2\"], tied: true");

@@ -21,6 +21,9 @@ const LENGTH_MAX: f64 = 500.0;
 /// Largest power of one load, watts.
 const WATTS_MAX: f64 = 20_000.0;
 
+/// Rated residual currents that circuit files take, milliamperes.
+const RESIDUAL_MILLIAMPERES: (f64, f64) = (0.5, 30_000.0);
+
 /// Names with a meaning of their own in circuit files, or taken by what is drawn.
 const RESERVED: [&str; 5] = ["earth", "panel", "xf", "service", "transformer"];
 
@@ -177,8 +180,9 @@ impl Check<'_> {
         if let Some(supplies) = &form.supplies {
             self.some(supplies, &form.name, "supplies", "a supply");
             self.weights(supplies.iter().map(|supply| &supply.weight));
-            for volts in supplies.iter().filter_map(|supply| supply.volts.as_ref()) {
-                self.range(volts, (50.0, 300.0));
+            for supply in supplies {
+                supply.volts.iter().for_each(|volts| self.range(volts, (50.0, 300.0)));
+                self.residual(&supply.ground_fault_milliamperes);
             }
         }
         if let Some(devices) = &form.devices {
@@ -204,7 +208,14 @@ impl Check<'_> {
         }
     }
 
+    fn residual(&mut self, milliampere: &Option<Number>) {
+        if let Some(stated) = milliampere {
+            self.range(&(stated.clone(), stated.clone()), RESIDUAL_MILLIAMPERES);
+        }
+    }
+
     fn breaker(&mut self, breaker: &BreakerChoice) {
+        self.residual(&breaker.ground_fault_milliamperes);
         self.range(&(breaker.amperes.clone(), breaker.amperes.clone()), (1.0, 125.0));
         if breaker.cables.is_empty() {
             let message = "no cable goes with this breaker";

@@ -73,6 +73,9 @@ pub(crate) struct SupplyChoice {
     pub(crate) volts: Option<Range>,
     /// How neutral and ground are joined and earthed; as usual for the system unless stated.
     pub(crate) earthing: Option<EarthingWord>,
+    /// Residual current that trips every breaker on it that states none of its own, milliamperes;
+    /// none unless stated.
+    pub(crate) ground_fault_milliamperes: Option<Number>,
     /// How often, against the others; 1 unless stated.
     pub(crate) weight: Option<Number>,
 }
@@ -104,6 +107,8 @@ pub(crate) struct BreakerChoice {
     pub(crate) amperes: Number,
     /// Family of its curve, by the words of circuit files.
     pub(crate) curve: Option<CurveWord>,
+    /// Residual current that trips it, milliamperes; that of the supply unless stated.
+    pub(crate) ground_fault_milliamperes: Option<Number>,
     /// Cables that go with it.
     pub(crate) cables: Vec<CableChoice>,
     /// Two legs share one neutral; false unless stated.

@@ -1,13 +1,17 @@
 //! Whether what a student names is what is wrong.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::circuit::{Circuit, JointKind, PlaceKind};
 use crate::condition::catalogue::{PossibleFault, catalogue};
 use crate::condition::{Condition, Fault};
-use crate::diagnosis::{Costs, GLANCE_S, SUPPLY_S, UNPLUG_S};
-use crate::drill::reading::alike;
+use crate::diagnosis::{Complaint, Costs, GLANCE_S, SUPPLY_S, UNPLUG_S};
+use crate::drill::complaint::complaints;
+use crate::drill::reading::{DrillReading, alike};
+use crate::drill::scene::{LoadsStand, Scene};
+use crate::drill::trial::TESTER;
 use crate::drill::{Drill, DrillProblem, faults};
+use crate::instrument::MeasureProblem;
 
 /// What a name is worth.
 ///
@@ -25,7 +29,8 @@ pub enum Verdict {
         /// Faults still to be named.
         left: usize,
     },
-    /// Something else, which no instrument at any receptacle can tell from some of what is wrong.
+    /// Something else, which no instrument at any receptacle can tell from some of what is wrong, and
+    /// with which the same trips and the same is complained of.
     Alike {
         /// The faults that it cannot be told from, by their places in the drill.
         faults: Vec<usize>,
@@ -150,7 +155,7 @@ pub(super) fn judge(
     let mut each = said.iter().filter(|one| !is_true(one));
     let is_seen_not_so =
         each.any(|one| meant(drill, std::slice::from_ref(one)).iter().any(is_seen));
-    if !is_seen_not_so && let Some(faults) = alike_to(drill, &left, named)? {
+    if !is_seen_not_so && let Some(faults) = Alikes::new(drill)?.alike_to(&left, named)? {
         return Ok(Verdict::Alike { left: all_but(&faults), faults });
     }
     let unfound: Vec<&PossibleFault> =
@@ -188,39 +193,165 @@ fn nearness(drill: &Drill, unfound: &[&PossibleFault], said: &[Subject]) -> Verd
     }
 }
 
-/// The fewest of the faults left that what is named cannot be told from: neither alone, nor with
-/// the others that are left.
-fn alike_to(
-    drill: &Drill,
-    left: &[usize],
-    named: &Condition,
-) -> Result<Option<Vec<usize>>, DrillProblem> {
-    let read = |condition: Condition| Drill { condition, ..drill.clone() }.readings();
-    let of = |places: &[usize]| -> Vec<PossibleFault> {
-        places.iter().filter_map(|&place| drill.faults.get(place)).cloned().collect()
-    };
-    // What cannot be so reads like nothing.
-    let Ok(alone) = read(named.clone()) else { return Ok(None) };
-    let all = read(faults::condition(&of(left)))?;
+/// What is read of the faults of a drill, each choice of them once.
+struct Alikes<'d> {
+    drill: &'d Drill,
+    scene: Scene<'d>,
+    /// By the tester alone.
+    tested: BTreeMap<Vec<usize>, Reads>,
+    known: BTreeMap<Vec<usize>, Reads>,
+}
+
+/// What trips and what is read, in every load state, and what is complained of.
+#[derive(Clone)]
+struct Reads {
+    tripped: Vec<BTreeSet<String>>,
+    readings: Vec<DrillReading>,
+    complaints: Vec<Complaint>,
+}
+
+impl Reads {
+    fn is_like(&self, other: &Self) -> bool {
+        self.tripped == other.tripped
+            && self.complaints == other.complaints
+            && alike(&self.readings, &other.readings)
+    }
+}
+
+impl<'d> Alikes<'d> {
+    fn new(drill: &'d Drill) -> Result<Self, MeasureProblem> {
+        let scene = Scene::new(&drill.circuit)?;
+        Ok(Self { drill, scene, tested: BTreeMap::new(), known: BTreeMap::new() })
+    }
+
+    fn reads(&self, condition: &Condition) -> Result<Reads, MeasureProblem> {
+        let as_found = self.scene.standing(condition, &LoadsStand::as_found())?;
+        let complaints = complaints(&self.scene, condition, &as_found)?;
+        let mut reads = Reads { tripped: Vec::new(), readings: Vec::new(), complaints };
+        for state in self.scene.states() {
+            let standing = self.scene.standing(condition, state)?;
+            reads.readings.extend(self.scene.readings(&standing, state)?);
+            reads.tripped.push(standing.tripped.into_iter().collect());
+        }
+        Ok(reads)
+    }
+
+    /// By the tester alone and the loads as found, which is quickly asked and tells most; nothing
+    /// where the handles that tripped tell already.
+    fn test(
+        &self,
+        condition: &Condition,
+        may_be: impl Fn(&[BTreeSet<String>]) -> bool,
+    ) -> Result<Option<Reads>, MeasureProblem> {
+        let as_found = LoadsStand::as_found();
+        let standing = self.scene.standing(condition, &as_found)?;
+        let tripped = vec![standing.tripped.iter().cloned().collect()];
+        if !may_be(&tripped) {
+            return Ok(None);
+        }
+        let readings = self.scene.readings_of(TESTER, &standing, &as_found)?;
+        Ok(Some(Reads { tripped, readings, complaints: Vec::new() }))
+    }
+
+    /// The choices among these faults that the tester alone does not tell from what is named.
+    fn not_told(
+        &mut self,
+        left: &[usize],
+        named: &Condition,
+    ) -> Result<Vec<Vec<usize>>, MeasureProblem> {
+        let mut sets = sets_of(left);
+        for set in &sets {
+            if !self.tested.contains_key(set)
+                && let Some(tested) = self.test(&self.faults(set), |_| true)?
+            {
+                self.tested.insert(set.clone(), tested);
+            }
+        }
+        let known = |set: &Vec<usize>| self.tested.get(set);
+        let may_be = |tripped: &[BTreeSet<String>]| {
+            sets.iter().filter_map(known).any(|reads| reads.tripped == tripped)
+        };
+        // What cannot be so reads like nothing.
+        let Ok(Some(tested)) = self.test(named, may_be) else { return Ok(Vec::new()) };
+        sets.retain(|set| known(set).is_some_and(|reads| tested.is_like(reads)));
+        Ok(sets)
+    }
+
+    fn faults(&self, places: &[usize]) -> Condition {
+        let faults = places.iter().filter_map(|&place| self.drill.faults.get(place));
+        faults::condition(&faults.cloned().collect::<Vec<_>>())
+    }
+
+    fn of(&mut self, places: &[usize]) -> Result<Reads, MeasureProblem> {
+        if let Some(known) = self.known.get(places) {
+            return Ok(known.clone());
+        }
+        let reads = self.reads(&self.faults(places))?;
+        self.known.insert(places.to_vec(), reads.clone());
+        Ok(reads)
+    }
+
+    /// The fewest of the faults left that what is named cannot be told from: neither alone, nor with
+    /// the others that are left.
+    fn alike_to(
+        &mut self,
+        left: &[usize],
+        named: &Condition,
+    ) -> Result<Option<Vec<usize>>, MeasureProblem> {
+        let sets = self.not_told(left, named)?;
+        if sets.is_empty() {
+            return Ok(None);
+        }
+        let Ok(alone) = self.reads(named) else { return Ok(None) };
+        for set in sets {
+            if !alone.is_like(&self.of(&set)?) {
+                continue;
+            }
+            let rest: Vec<usize> = left.iter().copied().filter(|one| !set.contains(one)).collect();
+            let mut together = self.faults(&rest);
+            together.put_on(named);
+            let all = self.of(left)?;
+            if rest.is_empty() || self.reads(&together).is_ok_and(|reads| reads.is_like(&all)) {
+                return Ok(Some(set));
+            }
+        }
+        Ok(None)
+    }
+}
+
+/// Every choice of one or more, the fewest first.
+fn sets_of(places: &[usize]) -> Vec<Vec<usize>> {
     let mut sets: Vec<Vec<usize>> = vec![Vec::new()];
-    for &place in left {
+    for &place in places {
         let with = |set: &Vec<usize>| set.iter().copied().chain([place]).collect();
         let more: Vec<Vec<usize>> = sets.iter().map(with).collect();
         sets.extend(more);
     }
     sets.sort_by_key(Vec::len);
-    for set in sets.into_iter().filter(|set| !set.is_empty()) {
-        if !alike(&alone, &read(faults::condition(&of(&set)))?) {
+    sets.retain(|set| !set.is_empty());
+    sets
+}
+
+/// What of the catalogue is taken as right though it is not what is wrong, each with the faults that it
+/// cannot be told from; of several amounts of one thing the first.
+pub(in crate::drill) fn also_right(
+    drill: &Drill,
+) -> Result<Vec<(PossibleFault, Vec<usize>)>, MeasureProblem> {
+    let mut alikes = Alikes::new(drill)?;
+    let truths: Vec<Subject> =
+        drill.faults.iter().flat_map(|fault| subjects(&fault.change)).collect();
+    let is_true = |said: &Subject| truths.iter().any(|truth| said.is(truth));
+    let all: Vec<usize> = (0..drill.faults.len()).collect();
+    let mut found: Vec<(PossibleFault, Vec<usize>)> = Vec::new();
+    for entry in catalogue(&drill.circuit).faults() {
+        let is_known = |(known, _): &(PossibleFault, _)| known.is_another_amount_of(entry);
+        if found.iter().any(is_known) || subjects(&entry.change).iter().all(is_true) {
             continue;
         }
-        let rest: Vec<usize> = left.iter().copied().filter(|one| !set.contains(one)).collect();
-        let mut together = faults::condition(&of(&rest));
-        together.put_on(named);
-        if rest.is_empty() || read(together).is_ok_and(|readings| alike(&readings, &all)) {
-            return Ok(Some(set));
-        }
+        let alike = alikes.alike_to(&all, &entry.change)?;
+        found.extend(alike.map(|faults| (entry.clone(), faults)));
     }
-    Ok(None)
+    Ok(found)
 }
 
 /// What a fault is about.

@@ -5,10 +5,9 @@ use std::collections::BTreeSet;
 use crate::circuit::{Circuit, PlaceKind, Vocabulary};
 use crate::condition::Condition;
 use crate::condition::catalogue::{FaultKind, PossibleFault};
-use crate::condition::words::speak;
+use crate::condition::words::{describe, speak};
 use crate::drill::{Band, Difficulty, Drill, Misleading, Stage, Strategy};
 use crate::instrument::MeasureProblem;
-use crate::lookalike::after_tripping;
 use crate::netlist::{Netlist, wire};
 use crate::quantity::{Address, Phasor};
 use crate::report::hazard_words::{HazardReport, SAID_ABOVE, known_as};
@@ -17,7 +16,7 @@ use crate::report::vocabulary::{Term, term};
 use crate::report::{Asked, LocateReport, ReadReport, ReportError, WhyReport};
 use crate::solution::{Solution, solve};
 
-use super::names;
+use super::names::{self, place_in_words};
 use super::sheet::{lines_of, name_of};
 
 /// What the instructor is told.
@@ -43,8 +42,11 @@ pub struct KeyReport {
     pub faults: Vec<HiddenFault>,
     /// Dangers of it, the gravest first.
     pub hazards: Vec<HazardReport>,
-    /// What trips, in sentences.
+    /// What trips, in sentences, and how handles stood when it was read.
     pub protection: Vec<String>,
+    /// The condition in which it was read, in words: the faults and the handles that stood tripped.
+    /// `slotwise read` gives every reading again with it, the moment before anything more trips.
+    pub read_in: Vec<String>,
     /// Why the readings come out as they do.
     pub why: Vec<WhyReading>,
     /// How misleading the first readings are.
@@ -109,6 +111,7 @@ pub struct WayStep {
 ///     means: "a joint is open",
 ///     places: vec!["kiln".into()],
 ///     to_do: "open kiln".into(),
+///     also_right: None,
 /// };
 /// assert_eq!(fault.places.len(), 1);
 /// ```
@@ -124,6 +127,9 @@ pub struct HiddenFault {
     pub places: Vec<String>,
     /// Where to go for it: what is opened, or why nothing is.
     pub to_do: String,
+    /// What is taken as right too, because no instrument at any receptacle can tell it from this, the
+    /// same trips and the same is complained of; nothing where that was not worked out.
+    pub also_right: Option<Vec<String>>,
 }
 
 /// Why one terminal is at its potential.
@@ -155,26 +161,82 @@ impl KeyReport {
     /// The network has no answer that can be trusted; a drill that was drawn has one.
     pub fn new(drill: &Drill) -> Result<Self, ReportError> {
         let circuit = &drill.circuit;
+        let (standing, tripped) = drill.as_read()?;
+        let vocabulary = circuit.parts().vocabulary;
         let report = ReadReport::new(circuit, &drill.condition, &Asked::default())?;
-        let fault = |fault: &crate::condition::catalogue::PossibleFault| HiddenFault {
+        let fault = |fault: &PossibleFault| HiddenFault {
             says: fault.sentence(circuit),
             kind: fault.kind.code(),
             means: fault.kind.meaning(),
             places: fault.places.clone(),
             to_do: to_do(circuit, fault),
+            also_right: None,
         };
+        let mut protection = report.protection.trips_in_words(vocabulary);
+        protection.extend(when_read(&tripped, !report.protection.trips.is_empty()));
         Ok(Self {
             way: None,
             title: drill.title.clone(),
             drill: name_of(drill),
-            vocabulary: circuit.parts().vocabulary,
+            vocabulary,
             faults: drill.faults.iter().map(fault).collect(),
-            hazards: report.hazards,
-            protection: report.protection.says,
-            why: why(drill)?,
+            hazards: hazards(circuit, &standing, report.hazards)?,
+            protection,
+            read_in: describe(circuit, &standing),
+            why: why(drill, &standing, &tripped)?,
             misleading: drill.misleading,
-            misleads: misleads(drill),
+            misleads: misleads(drill)?,
         })
+    }
+}
+
+/// What is asked of the condition in which a drill is read: what trips later has not tripped yet.
+pub(crate) fn as_read() -> Asked {
+    Asked { before_trips: true, ..Asked::default() }
+}
+
+/// Dangers as it stands when it is read, after those that end with a trip.
+fn hazards(
+    circuit: &Circuit,
+    standing: &Condition,
+    of_sequence: Vec<HazardReport>,
+) -> Result<Vec<HazardReport>, ReportError> {
+    let stands = ReadReport::new(circuit, standing, &as_read())?.hazards;
+    let is_known = |one: &HazardReport| {
+        stands.iter().any(|known| (known.kind, &known.addresses) == (one.kind, &one.addresses))
+    };
+    let ends = of_sequence.into_iter().filter(|one| one.until_s.is_some() && !is_known(one));
+    let mut all: Vec<HazardReport> = ends.chain(stands.iter().cloned()).collect();
+    all.sort_by_key(|hazard| hazard.severity);
+    Ok(all)
+}
+
+/// How the handles stood when it was read, where anything trips.
+fn when_read(tripped: &[String], trips: bool) -> Option<String> {
+    match tripped {
+        [] => trips.then(|| "When it was read nothing had tripped yet.".to_owned()),
+        [only] => Some(format!("When it was read {only} had tripped; reset, it trips again.")),
+        several => Some(format!(
+            "When it was read {} had tripped; reset, they trip again.",
+            several.join(" and ")
+        )),
+    }
+}
+
+impl KeyReport {
+    /// The same with what is taken as right too, for which much of the catalogue is read.
+    ///
+    /// # Errors
+    ///
+    /// As [`Drill::also_right`].
+    pub fn with_also_right(mut self, drill: &Drill) -> Result<Self, ReportError> {
+        let also = drill.also_right()?;
+        for (place, fault) in self.faults.iter_mut().enumerate() {
+            let alike = also.iter().filter(|(_, faults)| faults.contains(&place));
+            let says = alike.map(|(one, _)| one.sentence(&drill.circuit));
+            fault.also_right = Some(says.collect());
+        }
+        Ok(self)
     }
 }
 
@@ -320,11 +382,14 @@ fn way(misleading: &Misleading, strategy: &Strategy, steps: Vec<WayStep>) -> Way
     }
 }
 
-fn why(drill: &Drill) -> Result<Vec<WhyReading>, ReportError> {
+fn why(
+    drill: &Drill,
+    standing: &Condition,
+    tripped: &[String],
+) -> Result<Vec<WhyReading>, ReportError> {
     let circuit = &drill.circuit;
-    let (standing, tripped) = after_tripping(circuit, &drill.condition)
-        .unwrap_or_else(|_| (drill.condition.clone(), Vec::new()));
-    let now = wire(circuit, &standing)?;
+    let off: Vec<WhyReading> = off(drill, tripped).collect();
+    let now = wire(circuit, standing)?;
     let sound = wire(circuit, &Condition::default())?;
     let now = (solve(&now)?, now);
     let sound = (solve(&sound)?, sound);
@@ -333,28 +398,42 @@ fn why(drill: &Drill) -> Result<Vec<WhyReading>, ReportError> {
     // Two halves may share a slot.
     let slots = slots.filter(|slot| seen.insert((*slot).clone()));
     let amiss = slots.filter(|slot| {
-        // What is dead because something tripped is said once.
+        // What is dead because a handle is open is said once.
         let is_dead = potential(&now, slot).is_some_and(|volt| volt.magnitude() < AMISS_VOLT);
-        moved(&now, &sound, slot) > AMISS_VOLT && (tripped.is_empty() || !is_dead)
+        moved(&now, &sound, slot) > AMISS_VOLT && (off.is_empty() || !is_dead)
     });
     let each = amiss.take(EXPLAINED).map(|slot| {
-        let says = WhyReport::new(circuit, &standing, slot)?.says;
+        let says = WhyReport::new(circuit, standing, slot)?.says;
         Ok(WhyReading { at: slot.to_string(), says })
     });
-    let off = tripped.first().map(|first| {
-        let says = match tripped.as_slice() {
+    let each = each.collect::<Result<Vec<WhyReading>, ReportError>>()?;
+    Ok(off.into_iter().chain(each).collect())
+}
+
+/// The handles that are open, by a trip or as what is wrong.
+fn off<'d>(drill: &'d Drill, tripped: &'d [String]) -> impl Iterator<Item = WhyReading> {
+    let breaker = term(drill.circuit.parts().vocabulary, Term::Breaker);
+    let set = drill.condition.breakers.iter().filter(|(_, closed)| !**closed);
+    let set = set.map(move |(name, _)| {
+        let says = match drill.circuit.branch_circuit(name) {
+            Some(_) => format!("The {breaker} {name} is off: what it feeds is dead."),
+            None => format!("{name} stands tripped: what it feeds is dead."),
+        };
+        WhyReading { at: name.clone(), says }
+    });
+    let tripped = tripped.first().map(|first| {
+        let says = match tripped {
             [only] => {
                 format!("{only} has tripped: what it feeds is dead, whatever is wrong with it.")
             }
-            // Which of them is the quickest nobody can say.
             several => format!(
-                "At least one of {} has tripped: what it feeds is dead, whatever is wrong with it.",
-                several.join(", ")
+                "{} have tripped: what they feed is dead, whatever is wrong with it.",
+                several.join(" and ")
             ),
         };
-        Ok(WhyReading { at: first.clone(), says })
+        WhyReading { at: first.clone(), says }
     });
-    off.into_iter().chain(each).collect()
+    set.chain(tripped)
 }
 
 fn potential((solution, netlist): &(Solution, Netlist), at: &Address) -> Option<Phasor> {
@@ -371,7 +450,7 @@ fn moved(now: &(Solution, Netlist), sound: &(Solution, Netlist), at: &Address) -
 }
 
 /// What walking the run with a tester comes to.
-fn misleads(drill: &Drill) -> String {
+fn misleads(drill: &Drill) -> Result<String, MeasureProblem> {
     let is_in_a_box = |fault: &PossibleFault| {
         let mut places = fault.places.iter().filter_map(|place| drill.circuit.place(place));
         places.any(|place| place.kind == PlaceKind::Box)
@@ -397,12 +476,37 @@ fn misleads(drill: &Drill) -> String {
         (Some(boxes), _) => {
             format!("Walking the run with a plug-in tester leads {boxes} boxes astray.")
         }
-        (None, _) => {
-            "A plug-in tester shows nothing amiss at any receptacle that leads there.".to_owned()
-        }
+        (None, _) => leads_nowhere(drill)?,
     };
     if drill.misleading.live_though_dark {
         said.push_str(" It stays dark at a receptacle with a live contact.");
     }
-    said
+    Ok(said)
+}
+
+/// The same where no box with a fault is come to.
+fn leads_nowhere(drill: &Drill) -> Result<String, MeasureProblem> {
+    Ok(match drill.walk()? {
+        (None, _) => {
+            "A plug-in tester shows nothing amiss at any receptacle that leads there.".to_owned()
+        }
+        (Some(at), true) => format!(
+            "A plug-in tester shows something amiss first at {}, and that leads to no box with a \
+             fault.",
+            place_in_words(&at)
+        ),
+        (Some(at), false) => {
+            let appliances = drill.faults.iter().filter_map(|one| one.appliance(&drill.circuit));
+            let named: BTreeSet<String> = appliances.map(|one| speak::name(&one.id)).collect();
+            let what = match named.is_empty() {
+                true => "what the supply delivers".to_owned(),
+                false => named.into_iter().collect::<Vec<_>>().join(" and "),
+            };
+            format!(
+                "A plug-in tester shows something amiss first at {}, and no box holds what is \
+                 wrong: it is in {what}.",
+                place_in_words(&at)
+            )
+        }
+    })
 }

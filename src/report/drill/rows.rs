@@ -6,7 +6,7 @@ use crate::drill::{
     Age, Band, Drill, DrillProblem, DrillReading, Family, GENERATOR, Misleading, Wanted,
 };
 
-use super::call;
+use super::names;
 
 /// Number of the form of a data set; raised when a key is renamed, removed or changes meaning.
 pub const DATASET_FORMAT: u32 = 1;
@@ -154,7 +154,6 @@ impl DrillRow {
                 return Self { drill: number, problem, ..Self::default() };
             }
         };
-        let vocabulary = drill.circuit.parts().vocabulary;
         let mut places: Vec<String> =
             drill.faults.iter().flat_map(|fault| fault.places.clone()).collect();
         places.sort();
@@ -165,7 +164,9 @@ impl DrillRow {
             title: drill.title.clone(),
             age: Some(drill.age),
             year: drill.year,
-            complaint: drill.complaints.iter().map(|said| call::say(said, vocabulary)).collect(),
+            complaint: (drill.complaints.iter())
+                .map(|said| names::say(&drill.circuit, said))
+                .collect(),
             kinds: drill.faults.iter().map(|fault| fault.kind.code()).collect(),
             faults: sentences(drill),
             places,

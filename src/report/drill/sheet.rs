@@ -11,10 +11,13 @@ use crate::condition::words::known::Known;
 use crate::diagnosis::{Complaint, WhenItTrips};
 use crate::drill::{Drill, DrillReading};
 use crate::quantity::Address;
-use crate::report::figure::length;
+use crate::report::figure::{length, milliamperes};
 use crate::report::vocabulary::{Term, line, term};
 
-use super::names;
+use super::{names, supply};
+
+/// The name of the first panel in a circuit file.
+const PANEL: &str = "panel";
 
 /// What the student is told.
 ///
@@ -38,6 +41,8 @@ pub struct SheetReport {
     pub wired_in: u16,
     /// What the customer says.
     pub call: Vec<String>,
+    /// The supply, in words: volts, system, earthing.
+    pub supply: String,
     /// The breakers, in words.
     pub breakers: Vec<String>,
     /// The boxes, in walking order.
@@ -60,6 +65,7 @@ pub struct SheetReport {
 ///     name: "kiln".into(),
 ///     from: "wheel".into(),
 ///     length: "15 ft".into(),
+///     cable: "12 AWG: hot, neutral, ground".into(),
 ///     holds: "receptacle".into(),
 /// };
 /// assert_eq!(kiln.from, "wheel");
@@ -72,6 +78,8 @@ pub struct KnownBox {
     pub from: String,
     /// How long that cable is.
     pub length: String,
+    /// Its size and conductors.
+    pub cable: String,
     /// What is in it.
     pub holds: String,
 }
@@ -136,6 +144,7 @@ impl SheetReport {
             vocabulary,
             wired_in: drill.year,
             call: drill.complaints.iter().map(|said| names::say(circuit, said)).collect(),
+            supply: supply::in_words(circuit),
             breakers: breakers(circuit),
             boxes: boxes.map(|place| known_box(circuit, place)).collect(),
             loads: loads(drill),
@@ -178,6 +187,9 @@ fn breakers(circuit: &Circuit) -> Vec<String> {
         let branch = branches.iter().find(|branch| branch.id == *name)?;
         let rating =
             branch.breaker.rating_ampere.map_or_else(String::new, |ampere| format!(", {ampere} A"));
+        let residual = branch.breaker.residual_trip_ampere.map_or_else(String::new, |ampere| {
+            format!(", trips on {} residual current", milliamperes(ampere))
+        });
         let ring = match ring_cable(circuit, &branch.id) {
             Some(cable) => {
                 let length = length(cable.length_m, circuit.parts().vocabulary);
@@ -185,9 +197,20 @@ fn breakers(circuit: &Circuit) -> Vec<String> {
             }
             None => String::new(),
         };
-        Some(format!("{breaker} {name}{rating}{leg}{ring}"))
+        let cable = first_cable(circuit, name).map(|cable| supply::cable_in_words(circuit, cable));
+        let cable = cable.map_or_else(String::new, |cable| format!(", cable {cable}"));
+        Some(format!("{breaker} {name}{rating}{residual}{leg}{ring}{cable}"))
     };
     Branches::of(circuit).poles.iter().filter_map(one).collect()
+}
+
+/// The first cable that a breaker feeds.
+fn first_cable<'c>(circuit: &'c Circuit, name: &str) -> Option<&'c Cable> {
+    let known = Known::of(circuit);
+    let fed = known.fed_by(name);
+    let places = circuit.parts().places.iter();
+    let mut cables = places.flat_map(|place| place.line_cables.first());
+    cables.find(|cable| fed.contains(cable.as_str())).and_then(|cable| circuit.cable(cable))
 }
 
 /// The cable that brings a circuit back to its breaker.
@@ -222,6 +245,7 @@ fn circuits_of(circuit: &Circuit, cable: &str) -> String {
 fn known_box(circuit: &Circuit, place: &Place) -> KnownBox {
     let vocabulary = circuit.parts().vocabulary;
     let cable = place.line_cables.first().and_then(|cable| circuit.cable(cable));
+    let size = cable.map_or_else(String::new, |cable| supply::cable_in_words(circuit, cable));
     let length = cable.map_or_else(String::new, |cable| length(cable.length_m, vocabulary));
     let devices = place.devices.iter().filter_map(|device| circuit.device(device));
     let mut holds: Vec<&str> =
@@ -236,12 +260,14 @@ fn known_box(circuit: &Circuit, place: &Place) -> KnownBox {
     }
     let from = place.fed_from.clone().unwrap_or_default();
     let is_box = circuit.place(&from).is_some_and(|from| from.kind == PlaceKind::Box);
+    let from = if from == PANEL { term(vocabulary, Term::Panel).to_owned() } else { from };
     let circuits = place.line_cables.first().filter(|_| !is_box);
     let circuits = circuits.map_or_else(String::new, |cable| circuits_of(circuit, cable));
     KnownBox {
         name: place.id.clone(),
         from: if circuits.is_empty() { from } else { format!("{from}, {circuits}") },
         length,
+        cable: size,
         holds: holds.join(", "),
     }
 }

@@ -34,9 +34,10 @@ pub fn sheet_body(report: &SheetReport, emphasis: Emphasis) -> String {
     }
     let panel = term(report.vocabulary, Term::Panel);
     text.push_str(&format!("\n{heading}The circuit, wired in {}{off}\n", report.wired_in));
+    text.push_str(&wrapped("  ", &format!("Supply: {}.", report.supply)));
     text.push_str(&wrapped("  ", &format!("At the {panel}: {}.", report.breakers.join("; "))));
     for known in &report.boxes {
-        let rest = format!("{} from {}", left(&known.length, 8), left(&known.from, 16));
+        let rest = format!("{} from {}", left(&known.length, 8), left(&known.from, 17));
         text.push_str(&format!("{}{rest}  {}\n", label("  ", &known.name, 16), known.holds));
     }
     if !report.loads.is_empty() {
@@ -86,6 +87,9 @@ pub fn key_body(report: &KeyReport, emphasis: Emphasis) -> String {
     for (number, fault) in report.faults.iter().enumerate() {
         text.push_str(&wrapped(&format!("  {}  ", number + 1), &fault.says));
         text.push_str(&wrapped("     ", &format!("{}; {}", fault.means, fault.to_do)));
+        if let Some(said) = also_right(fault.also_right.as_deref()) {
+            text.push_str(&wrapped("     ", &said));
+        }
     }
     if !report.protection.is_empty() {
         text.push_str(&format!("\n{heading}What trips{off}\n"));
@@ -101,6 +105,12 @@ pub fn key_body(report: &KeyReport, emphasis: Emphasis) -> String {
     }
     report.why.iter().for_each(|why| text.push_str(&wrapped("  ", &why.says)));
     text.push_str(&wrapped("  ", &report.misleads));
+    text.push_str(&format!("\n{heading}To read it all again{off}\n"));
+    text.push_str(&wrapped("  ", READ_AGAIN));
+    // A line for each, since a line break in a sentence ends it.
+    for said in &report.read_in {
+        text.push_str(&format!("    {said}\n"));
+    }
     let Some(way) = &report.way else { return text };
     text.push_str(&format!("\n{heading}The computed way from the sheet on{off}\n"));
     for (number, step) in way.steps.iter().enumerate() {
@@ -113,6 +123,36 @@ pub fn key_body(report: &KeyReport, emphasis: Emphasis) -> String {
     }
     text.push_str(&wrapped("  ", &way_ends(way)));
     text
+}
+
+/// Above the condition in which a drill was read.
+pub(crate) const READ_AGAIN: &str = "`slotwise drill --circuit` with the same options gives the \
+                                     circuit file, and `slotwise read FILE --before-trips` with \
+                                     these sentences every reading of the sheet:";
+
+/// What counts as right too, if anything does.
+pub(crate) fn also_right(alike: Option<&[String]>) -> Option<String> {
+    let said = by_place(alike.filter(|alike| !alike.is_empty())?).join("; ");
+    Some(format!("taken as right too, since nothing at a receptacle tells it: {said}"))
+}
+
+/// Sentences that differ in the place alone, as one: `bootleg ground at sink or bench`.
+fn by_place(sentences: &[String]) -> Vec<String> {
+    let mut said: Vec<(&str, Vec<&str>, &str)> = Vec::new();
+    for sentence in sentences {
+        let end_of = |word: &&str| sentence.find(*word).map(|start| start + word.len());
+        let end = [" at ", " in cable "].iter().find_map(end_of).unwrap_or(sentence.len());
+        let (what, at) = sentence.split_at(end);
+        let (place, rest) = at.split_at(at.find([',', ' ']).unwrap_or(at.len()));
+        match said.iter_mut().find(|(known, _, end)| (*known, *end) == (what, rest)) {
+            Some((_, places, _)) => places.push(place),
+            None => said.push((what, vec![place], rest)),
+        }
+    }
+    let one = |(what, places, rest): &(&str, Vec<&str>, &str)| {
+        format!("{what}{}{rest}", places.join(" or "))
+    };
+    said.iter().map(one).collect()
 }
 
 /// A step with what comes of it and what it costs.

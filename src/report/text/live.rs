@@ -16,7 +16,7 @@ pub const LIVE_HELP: &str = "
   prove PLACE                    1 min  a rated instrument on every conductor,
                                         checked on a known live source before and
                                         after
-  open PLACE                     6 min  look at every joint in a box: dead, proven
+  open PLACE                     5 min  look at every joint in a box: dead, proven
   name neutral open at PLACE, line side
                                         say what is wrong; what has to be opened or
                                         looked at for it is paid for, right or wrong

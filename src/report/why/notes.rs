@@ -7,11 +7,11 @@ use crate::circuit::Vocabulary;
 use crate::condition::words::describe;
 use crate::condition::{Condition, Fault};
 use crate::hazard::Limits;
-use crate::netlist::{Law, Netlist, NodeId, Role, wire};
+use crate::netlist::{ElementId, Law, Netlist, NodeId, Role, wire};
 use crate::report::vocabulary::conductor;
 use crate::solution::{FeedPath, solve};
 
-use super::path::{Source, Teller};
+use super::path::{Source, SourceKind, Teller};
 
 /// What moves a terminal by less than this is not why it is where it is.
 const MOVES_VOLT: f64 = 1.0;
@@ -53,7 +53,8 @@ impl Terminal<'_> {
         Some((first, first.volt >= Limits::of(self.vocabulary()).touch_volt))
     }
 
-    /// A neutral or ground contact on a hot, or a hot contact on a neutral or ground.
+    /// A neutral or ground contact on a hot, or a hot contact on a neutral or ground. Which conductor
+    /// it is on does not hang on where the supply stands to earth.
     fn misplaced(&self) -> Option<String> {
         let (source, live) = self.joined_to()?;
         let meant = self.meant_for();
@@ -61,29 +62,48 @@ impl Terminal<'_> {
         let hot = conductor(self.vocabulary(), "hot");
         let because = self.because();
         let ground = conductor(self.vocabulary(), "ground");
-        match meant {
-            // The neutral where it belongs, however far it is from earth.
-            "neutral" if live && source.is_neutral => Some(format!(
-                "That is the {name} where it belongs: the whole {name} of the supply is off earth."
-            )),
-            "neutral" if live => {
+        match (meant, source.kind) {
+            ("neutral", SourceKind::Line) => {
                 Some(format!("That is the {hot} itself on a {name} contact{because}."))
             }
-            "ground" | "frame" if live && source.is_neutral => Some(format!(
+            // The neutral where it belongs, however far it is from earth.
+            ("neutral", SourceKind::Neutral) if live => Some(format!(
+                "That is the {name} where it belongs: the whole {name} of the supply is off earth."
+            )),
+            ("ground" | "frame", SourceKind::Line) => Some(format!(
+                "That is the {hot} itself where the {ground} belongs{because}: all metal joined to \
+                 it is live{}.",
+                if live { "" } else { " as soon as the supply is where it should be" }
+            )),
+            ("ground" | "frame", SourceKind::Neutral) if live => Some(format!(
                 "The {ground} is joined to the neutral, and that is off earth{because}: all metal \
                  joined to it is live."
             )),
-            "ground" | "frame" if live => Some(format!(
-                "That is the {hot} itself where the {ground} belongs{because}: all metal joined to \
-                 it is live."
-            )),
-            meant if meant.starts_with("hot") && !live => {
+            (meant, SourceKind::Neutral | SourceKind::Soil) if meant.starts_with("hot") => {
                 // What comes by the bond came along a ground.
                 let on = if self.comes_by_a_bond() { &ground } else { &source.name };
                 Some(format!("That is no {hot}: this contact is on {on}{because}."))
             }
+            (meant, SourceKind::Line)
+                if meant.starts_with("hot") && self.is_off_earth() && !live =>
+            {
+                Some(format!(
+                    "That is the {hot} where it belongs: the supply is off earth, and what holds {} \
+                     to earth decides where the rest stands.",
+                    source.name
+                ))
+            }
             _ => None,
         }
+    }
+
+    /// Whether a neutral of the supply is live.
+    fn is_off_earth(&self) -> bool {
+        let Teller { circuit, netlist, solution } = self.teller;
+        let volt = |at| Some(solution.potential(netlist.find_node(at)?)?.magnitude());
+        let touch_volt = Limits::of(self.vocabulary()).touch_volt;
+        let mut windings = circuit.parts().supply.windings.iter();
+        windings.any(|one| volt(&one.neutral).is_some_and(|volt| volt >= touch_volt))
     }
 
     fn comes_by_a_bond(&self) -> bool {
@@ -140,7 +160,7 @@ impl Terminal<'_> {
             return None;
         }
         let netlist = self.teller.netlist;
-        let bridge = |id: &&crate::netlist::ElementId| netlist.element(**id).role == Role::Bridge;
+        let bridge = |id: &&ElementId| netlist.element(**id).role == Role::Bridge;
         self.paths.first()?.elements.iter().find(bridge)?;
         Some(format!(
             "It has no {} of its own: its way to the panel is the neutral, and where that neutral \
@@ -149,18 +169,22 @@ impl Terminal<'_> {
         ))
     }
 
-    /// The open joints and broken conductors that the piece of conductor ends at.
+    /// The open joints, broken conductors and open handles that the piece of conductor ends at.
     fn cut_off(&self) -> Option<String> {
         if self.joined_to().is_some() {
             return None;
         }
         let piece = self.piece();
-        let at_its_end = |fault: &&Fault| {
-            let ends = self.ends_of_open(fault);
-            ends.is_some_and(|(a, b)| piece.contains(&a) != piece.contains(&b))
-        };
-        let opens: Vec<String> =
-            self.condition.faults.iter().filter(at_its_end).map(|fault| self.say(fault)).collect();
+        let ends = |(a, b): &(NodeId, NodeId)| piece.contains(a) != piece.contains(b);
+        let at_its_end = |fault: &&Fault| self.ends_of_open(fault).as_ref().is_some_and(ends);
+        let faults = self.condition.faults.iter().filter(at_its_end).map(|fault| self.say(fault));
+        let handles = self.condition.breakers.iter().filter(|(_, closed)| !**closed);
+        let at_its_end = |name: &str| self.ends_of_handle(name).iter().any(ends);
+        let handles = handles.filter(|(name, _)| at_its_end(name)).flat_map(|(name, closed)| {
+            let breakers = [(name.clone(), *closed)].into_iter().collect();
+            describe(self.teller.circuit, &Condition { breakers, ..Condition::default() })
+        });
+        let opens: Vec<String> = faults.chain(handles).collect();
         if opens.is_empty() {
             return None;
         }
@@ -169,6 +193,17 @@ impl Terminal<'_> {
             [] => format!("What cuts it off: {opens}."),
             _ => format!("No current flows past the open: {opens}."),
         })
+    }
+
+    /// The two sides of each pole of a breaker or a protective device.
+    fn ends_of_handle(&self, name: &str) -> Vec<(NodeId, NodeId)> {
+        let netlist = self.teller.netlist;
+        let (breaker, poles) = (format!("breaker:{name}"), format!("switch:{name}."));
+        let is_its = |id: &ElementId| {
+            let element = &netlist.element(*id).id;
+            *element == breaker || element.starts_with(&poles)
+        };
+        netlist.elements().filter(is_its).map(|id| netlist.ends(id)).collect()
     }
 
     /// The two sides of an open joint or a broken conductor.

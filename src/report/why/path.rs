@@ -1,8 +1,9 @@
 //! The path that holds a terminal, told as a person would walk it.
 
 use crate::circuit::Circuit;
-use crate::netlist::{ElementId, Netlist, NodeId, Role};
+use crate::netlist::{Element, ElementId, Law, Netlist, NodeId, Role};
 use crate::quantity::Phasor;
+use crate::report::figure::ohms;
 use crate::report::vocabulary::{Term, term};
 use crate::solution::{FeedPath, Solution};
 
@@ -76,8 +77,12 @@ impl Teller<'_> {
         }
     }
 
-    fn is_neutral(&self, from: NodeId) -> bool {
-        self.netlist.address(from).as_str().rsplit('.').next() == Some("neutral")
+    fn kind(&self, from: NodeId) -> SourceKind {
+        match self.netlist.address(from).as_str().rsplit('.').next() {
+            _ if from == Netlist::EARTH => SourceKind::Soil,
+            Some("neutral") => SourceKind::Neutral,
+            _ => SourceKind::Line,
+        }
     }
 
     /// What the sentence says of a path.
@@ -87,7 +92,7 @@ impl Teller<'_> {
             name: self.supply_terminal(path.from),
             volt: potential.map_or(0.0, Phasor::magnitude),
             share: path.share,
-            is_neutral: self.is_neutral(path.from),
+            kind: self.kind(path.from),
             loads: self.loads(&path.elements),
         }
     }
@@ -107,20 +112,24 @@ impl Teller<'_> {
     }
 
     /// The loads on a path, with the current and the voltage of each. An earth electrode is
-    /// soil that a current drops in, and counts with them.
+    /// soil that a current drops in, and a bridge with ohms of its own is a leak: both count with
+    /// them.
     fn loads(&self, elements: &[ElementId]) -> Vec<LoadOnPath> {
         elements
             .iter()
             .filter_map(|&element| {
                 let part = self.netlist.element(element);
                 let name = part.id.split_once(':').map_or(part.id.as_str(), |(_, name)| name);
-                let name = match part.role {
-                    Role::Load => name.to_owned(),
-                    Role::Electrode => format!("earth electrode {name}"),
+                let leak_ohm = leak_ohm(part);
+                let name = match (part.role, leak_ohm) {
+                    (Role::Load, _) => name.to_owned(),
+                    (Role::Electrode, _) => format!("earth electrode {name}"),
+                    (Role::Bridge, Some(ohm)) => format!("{} of leakage", ohms(ohm)),
                     _ => return None,
                 };
                 Some(LoadOnPath {
                     name,
+                    leak_ohm,
                     ampere: self.solution.current(element).magnitude(),
                     volt: self.solution.voltage(element).magnitude(),
                 })
@@ -136,16 +145,38 @@ pub(super) struct Source {
     /// Its own potential to earth.
     pub(super) volt: f64,
     pub(super) share: f64,
-    /// It is the neutral, wherever that stands to earth.
-    pub(super) is_neutral: bool,
+    pub(super) kind: SourceKind,
     pub(super) loads: Vec<LoadOnPath>,
+}
+
+/// What a path begins at, wherever that stands to earth.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum SourceKind {
+    Line,
+    Neutral,
+    Soil,
 }
 
 /// A load that a path leads through.
 pub(super) struct LoadOnPath {
     pub(super) name: String,
+    /// Its ohms, where it is a leak and no load.
+    pub(super) leak_ohm: Option<f64>,
     pub(super) ampere: f64,
     pub(super) volt: f64,
+}
+
+/// A bridge is metal on metal up to this, ohms.
+const METAL_OHM: f64 = 1.0;
+
+/// The ohms of a bridge that is no metal on metal.
+fn leak_ohm(element: &Element) -> Option<f64> {
+    match element.law {
+        Law::Impedance(z) if element.role == Role::Bridge => {
+            Some(z.resistance_ohm).filter(|ohm| *ohm > METAL_OHM)
+        }
+        _ => None,
+    }
 }
 
 /// The name of a cable from the name of its wire, `K.c` or, for a piece, `K.c~1`.

@@ -3,7 +3,7 @@
 use crate::circuit::Vocabulary;
 use crate::hazard::Limits;
 use crate::quantity::Address;
-use crate::report::figure::{amperes, volts};
+use crate::report::figure::{amperes, leak, volts};
 use crate::report::read::Held;
 use crate::report::vocabulary::conductor;
 
@@ -89,6 +89,15 @@ fn through_loads(subject: &Subject<'_>, volt: f64, first: &Source, others: &[Sou
     }
     let ampere = first.loads.iter().map(|load| load.ampere).fold(0.0, f64::max);
     let dropped: f64 = first.loads.iter().map(|load| load.volt).sum();
+    let leaks_ohm: f64 = first.loads.iter().filter_map(|load| load.leak_ohm).sum();
+    if leaks_ohm > 0.0 {
+        return format!(
+            "{address} is at {volt} V because it hangs on {name} through the {through}, which \
+             drops {} V now. That is a leak and no solid connection: at most {} come through it.",
+            volts(dropped),
+            leak(first.volt / leaks_ohm)
+        );
+    }
     let current = if ampere < NO_CURRENT_AMPERE {
         "no current to speak of flows there, so nothing drops".to_owned()
     } else {
