@@ -58,6 +58,7 @@ mod thrown;
 mod told;
 mod unknown;
 mod unplugged;
+mod unprotected;
 mod vital;
 mod wall_switch;
 mod warn;

@@ -137,13 +137,8 @@ impl Fact {
                     let plain = chances.ohms_within(bounds, value, spread);
                     return ohms(plain, bounds, value, looks.is_across_loads(channel));
                 }
-                let bounds = amount.bounds();
-                // What floats lies between what is held, and never far above it.
-                let floats = bounds.0 <= chances.highest(raw);
-                let gives_way = if floats { channel.gives_way(raw, row) } else { 0.0 };
-                let spread = chances.spread(channel, raw, gives_way);
-                let below = chances.spread_below(channel, raw, spread);
-                chances.within(bounds, value, (below, spread))
+                let spreads = figure_spreads(chances, channel, (row, raw), *amount);
+                chances.within(amount.bounds(), value, spreads)
             }
             Self::Step { label, .. } => {
                 let Measure::Step { steps, .. } = &channel.measure else { return 1.0 };
@@ -169,6 +164,29 @@ impl Fact {
             Self::Load { seen, kind, .. } => chances.load_misread(load_chance(*seen, *kind, value)),
             Self::Protection { .. } => 1.0,
         }
+    }
+
+    /// The same beside the likeliest figure that the row would make as fine: what floats may show any of many,
+    /// each of them hardly likely by itself.
+    pub(super) fn chance_beside_the_likeliest(
+        &self,
+        chances: &Chances,
+        looks: &Looks,
+        (row, shared): (&Row, &Shared),
+    ) -> f64 {
+        let chance = self.chance(chances, looks, row, shared);
+        let likeliest = || {
+            let Self::Figure { channel: at, amount } = self else { return None };
+            let (channel, raw) = (looks.channels.get(*at)?, row.value(*at));
+            let (low, high) = amount.bounds();
+            if raw.is_nan() || !high.is_finite() || matches!(channel.measure, Measure::Ohm { .. }) {
+                return None;
+            }
+            let (value, half) = (chances.under(channel, raw, shared), 0.5 * (high - low));
+            let spreads = figure_spreads(chances, channel, (row, raw), *amount);
+            Some(chances.within((value - half, value + half), value, spreads))
+        };
+        likeliest().map_or(chance, |likeliest| (chance / likeliest).min(1.0))
     }
 
     /// Whether an indicator is said to be dark.
@@ -213,6 +231,20 @@ impl Fact {
             Self::Protection { .. } => 0.3,
         }
     }
+}
+
+/// What a figure is off by below and above what a row has there.
+fn figure_spreads(
+    chances: &Chances,
+    channel: &Channel,
+    (row, raw): (&Row, f64),
+    amount: Amount,
+) -> (f64, f64) {
+    // What floats lies between what is held, and never far above it.
+    let floats = amount.bounds().0 <= chances.highest(raw);
+    let gives_way = if floats { channel.gives_way(raw, row) } else { 0.0 };
+    let spread = chances.spread(channel, raw, gives_way);
+    (chances.spread_below(channel, raw, spread), spread)
 }
 
 /// The chance of what is said of an indicator.

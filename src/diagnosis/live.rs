@@ -48,7 +48,7 @@ pub(super) struct Live {
     pub(super) code: &'static str,
     pub(super) address: Address,
     /// What it was seen in, of all that was told.
-    at: usize,
+    pub(super) at: usize,
 }
 
 impl Inquiry<'_> {

@@ -5,7 +5,7 @@ use super::closed::last_repair;
 use super::evidence::Fact;
 use super::group::likeliest;
 use super::inquiry::Inquiry;
-use super::live::NEUTRAL_OR_GROUND;
+use super::live::{Live, NEUTRAL_OR_GROUND};
 use super::look::Measure;
 use super::model::{ALL_ON, DESCRIBED, Model, Set};
 use super::{Complaint, Suspect, Warning};
@@ -19,6 +19,9 @@ pub const WARNED_FROM: f64 = 0.005;
 
 /// A tingle or a heat that somebody felt is one, so often: judgement.
 const FELT: f64 = 0.98;
+
+/// From this chance on a neutral or ground that was read against the other is taken to be live: judgement.
+const LIKELY_LIVE: f64 = 0.5;
 
 /// Hypotheses less likely than this are not asked.
 const ASKED_FROM: f64 = 5e-4;
@@ -93,6 +96,7 @@ impl Inquiry<'_> {
                 }
             }
         }
+        self.unprotected(&mut found);
         self.sparks(&mut found);
         self.felt(&mut found);
         self.measured(&mut found);
@@ -107,7 +111,7 @@ impl Inquiry<'_> {
 
     /// The likeliest possibility of each class of a set: the one that leads may have been ruled out by
     /// what was seen in a box.
-    fn likeliest_of(&self, set: Set) -> Set {
+    pub(super) fn likeliest_of(&self, set: Set) -> Set {
         let member = |at: usize| Some(likeliest(self.classes.get(at)?, self.belief.shares.get(at)));
         Set::of(&set.iter().filter_map(member).collect::<Vec<_>>())
     }
@@ -155,7 +159,12 @@ impl Inquiry<'_> {
     /// What somebody measured live or far too high, or saw live with its breaker off, is there whatever it is
     /// likelier to have been.
     fn measured(&self, found: &mut Vec<Warning>) {
-        for live in self.seen_live() {
+        // Between a neutral and a ground that floats much is read where neither is live.
+        let live = ["energised_neutral", "energised_ground"].map(|code| chance_of(found, code));
+        let floats = live.iter().sum::<f64>() < LIKELY_LIVE;
+        let is_ghost =
+            |live: &Live| floats && live.code == NEUTRAL_OR_GROUND && self.is_explained(live.at);
+        for live in self.seen_live().into_iter().filter(|live| !is_ghost(live)) {
             let (code, address) = match live.code {
                 NEUTRAL_OR_GROUND => match self.ground_beeps_alone(&live.address) {
                     Some(ground) => ("energised_ground", ground),
@@ -197,12 +206,15 @@ fn held_to(model: &Model<'_>, evidence: &[Evidence], terminal: &Address) -> Opti
     })
 }
 
+/// How likely a danger is by what is believed.
+fn chance_of(found: &[Warning], code: &str) -> f64 {
+    let it = found.iter().find(|known| known.danger.code == code);
+    it.map_or(0.0, |known| known.probability)
+}
+
 /// Whether a neutral is live or the ground beside it, by what is believed.
 fn likelier(found: &[Warning], neutral: Address) -> (&'static str, Address) {
-    let chance = |code: &str| {
-        let it = found.iter().find(|known| known.danger.code == code);
-        it.map_or(0.0, |known| known.probability)
-    };
+    let chance = |code: &str| chance_of(found, code);
     let (ground, of_neutral) = ("energised_ground", "energised_neutral");
     let place = neutral.as_str().rsplit_once('.').map_or("", |(place, _)| place);
     let is_there = |known: &Warning| {

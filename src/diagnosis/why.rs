@@ -85,6 +85,32 @@ impl Inquiry<'_> {
         facts.iter().filter_map(of).collect()
     }
 
+    /// The chance of what was seen beside the likeliest figures that a hypothesis makes, a logarithm; of
+    /// anything else, the chance itself.
+    fn ln_beside_the_likeliest(&self, one: &Hypothesis, told: usize) -> f64 {
+        let ln = one.by_evidence.get(told).copied().unwrap_or(0.0);
+        let Some(Evidence::Seen { settings, facts, .. }) = self.evidence.get(told) else {
+            return ln;
+        };
+        let leads = self.closed.then(one.leads, &self.evidence, told);
+        let row = settings.first().and_then(|&at| self.model.row(leads, at));
+        let chances = &self.model.chances;
+        let usual = chances.shared.iter().max_by(|a, b| a.weight.total_cmp(&b.weight));
+        let Some((row, usual)) = row.zip(usual) else { return ln };
+        let looks = &self.model.predictor.looks;
+        let each = facts
+            .iter()
+            .map(|fact| fact.chance_beside_the_likeliest(chances, looks, (&row, usual)));
+        each.map(f64::ln).sum::<f64>().max(ln)
+    }
+
+    /// Whether most of what is believed makes a thing seen as likely as what fits it.
+    pub(super) fn is_explained(&self, told: usize) -> bool {
+        let known = self.belief.hypotheses.iter().filter(|one| self.groups_of(one).is_some());
+        let fits = known.filter(|one| self.ln_beside_the_likeliest(one, told) >= FITS.ln());
+        fits.map(|one| one.weight).sum::<f64>() > 0.5
+    }
+
     /// What was told and fits nothing that is known: single things, and where every single one
     /// fits something, two that fit nothing together.
     pub fn conflicts(&self) -> Vec<Conflict> {
@@ -100,7 +126,9 @@ impl Inquiry<'_> {
         let is_found = |told: usize| matches!(self.evidence.get(told), Some(Evidence::Opened { found, .. }) if !found.is_empty());
         let off = |one: &Hypothesis, told: usize| {
             let ln = one.by_evidence.get(told).copied().unwrap_or(0.0);
-            ln < fits(told) && !is_found(told)
+            ln < fits(told)
+                && !is_found(told)
+                && self.ln_beside_the_likeliest(one, told) < fits(told)
         };
         let is_known = |one: &&Hypothesis| self.groups_of(one).is_some();
         let leads = hypotheses.iter().find(is_known).map_or(0.0, |one| one.weight);

@@ -111,6 +111,7 @@ impl LocateReport {
             opened,
             closed_since: closed_since(account),
             kept_off: &kept_off,
+            means: &account.means,
         };
         let suspects: Vec<SuspectReport> = findings
             .suspects

@@ -250,7 +250,7 @@ fn usual_stop(
         (_, Some(first), leading) => {
             measured_end_to_end(teller)
                 .or_else(|| measured_apart(teller, &first.place))
-                .unwrap_or_else(|| open_it(circuit, first, leading))
+                .unwrap_or_else(|| open_it(teller, first, leading))
         }
         _ => "There is nothing to open".to_owned(),
     }
@@ -339,7 +339,8 @@ fn is_a_switch(suspect: &SuspectReport) -> bool {
 }
 
 /// What to do at a box, or at a panel, that is to be opened.
-fn open_it(circuit: &Circuit, first: &GoToReport, leading: Option<&SuspectReport>) -> String {
+fn open_it(teller: &Teller<'_>, first: &GoToReport, leading: Option<&SuspectReport>) -> String {
+    let (circuit, means) = (teller.circuit, teller.means);
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     let chance = percent(first.chance);
     // What leads may be elsewhere: what is looked for is what may be there.
@@ -363,6 +364,16 @@ fn open_it(circuit: &Circuit, first: &GoToReport, leading: Option<&SuspectReport
              whoever may ({chance}).{what}",
             panel_called(&first.place)
         ),
+        None if !means.may_open_boxes
+            || !means.may_switch_breakers
+            || means.out_of_reach.contains(&first.place) =>
+        {
+            format!(
+                "Have {1} opened by whoever may, with {0} off and the box proven dead ({chance}).{what}",
+                breakers_of(circuit, &first.place),
+                first.place
+            )
+        }
         None => format!(
             "With {} off and the box proven dead, open {} ({chance}).{what}",
             breakers_of(circuit, &first.place),

@@ -4,7 +4,9 @@
 use crate::circuit::{Circuit, PlaceKind, Side, Vocabulary};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
 use crate::condition::words::speak;
-use crate::diagnosis::{Findings, KeptOff, PanelMetal, Spot, Suspect, SuspectFault, Word, words};
+use crate::diagnosis::{
+    Findings, KeptOff, Means, PanelMetal, Spot, Suspect, SuspectFault, Word, words,
+};
 use crate::lookalike::Wrong;
 use crate::report::lookalikes::wrong_in_words;
 use crate::report::vocabulary::{line, prose};
@@ -89,6 +91,8 @@ pub(super) struct Teller<'r> {
     pub(super) closed_since: Vec<&'r str>,
     /// Panels that nobody is sent to.
     pub(super) kept_off: &'r KeptOff<'r>,
+    /// What whoever asks may do.
+    pub(super) means: &'r Means,
 }
 
 impl Teller<'_> {
