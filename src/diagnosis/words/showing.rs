@@ -66,6 +66,19 @@ pub(super) const GLOWS: [(&str, Glow); 38] = {
     ]
 };
 
+/// That no indicator lights.
+const ALL_DARK: [&str; 9] = [
+    "nothing lit",
+    "no lights",
+    "no light",
+    "no lamps",
+    "no power",
+    "nothing",
+    "none",
+    "dead",
+    "dark",
+];
+
 const GLOW_WORDS: [&str; 4] = ["dark", "dim", "lit", "not sure"];
 
 pub(super) const SOUNDS: [(&str, bool); 46] = [
@@ -294,19 +307,7 @@ impl Reader<'_> {
             }
             let all =
                 self.takes_any(&["all three", "all", "everything", "every indicator", "both"]);
-            if all
-                || self.takes_any(&[
-                    "nothing lit",
-                    "no lights",
-                    "no light",
-                    "no lamps",
-                    "no power",
-                    "nothing",
-                    "none",
-                    "dead",
-                    "dark",
-                ])
-            {
+            if all || self.takes_any(&ALL_DARK) {
                 let dark = Glow::certain(Brightness::Dark);
                 let glow = if all { self.glow()? } else { dark };
                 self.takes_any(&["at all", "lit", "on the tester", "on it", "lights up"]);

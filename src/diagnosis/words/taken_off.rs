@@ -141,7 +141,8 @@ fn tied_in<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>
     if !first || !reader.takes_any(&["bonded", "tied", "jumpered", "strapped", "linked"]) {
         return None;
     }
-    if !joined && !(reader.takes("to") && is_wire(&mut reader)) {
+    let is_both = joined || reader.takes("to") && is_wire(&mut reader);
+    if !is_both {
         return None;
     }
     reader.takes("together");
