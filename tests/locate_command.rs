@@ -394,6 +394,23 @@ fn what_is_typed_before_a_repair_is_told_before_it() {
 }
 
 #[test]
+fn what_is_mended_after_it_was_opened_is_a_repair_without_an_option() {
+    let studio = "circuits/pottery-studio.ron";
+    let said = [
+        "tester at kiln: lit dark lit",
+        "opened kiln: hot and neutral exchanged",
+        "mended kiln",
+        "tester everywhere else: lit lit dark",
+    ];
+    let told = understood(&[&[studio], &said[..]].concat(), "");
+    assert!(told.contains("kiln mended kiln tester at door: hot-neutral lit"), "{told}");
+    assert!(
+        told.contains("tester at sink: hot-neutral lit") && !told.contains("worked on"),
+        "{told}"
+    );
+}
+
+#[test]
 fn a_complaint_and_a_reading_are_told_apart_without_an_option() {
     let seen = "tester at urn: hot-neutral dim, hot-ground lit, neutral-ground dim";
     let said = prints(&[KIOSK, "urn dead", seen], "");

@@ -144,8 +144,7 @@ impl Typed {
         (is_seen, code): (bool, &'static str),
         account: &mut Account,
     ) {
-        let before = (is_seen, account.is_anything_mended());
-        match words::told(circuit, &account.means.tools, said, before) {
+        match words::told_after(circuit, account, said, is_seen) {
             Ok((complaints, observations)) => {
                 account.complaints.extend(complaints);
                 account.observations.extend(observations);

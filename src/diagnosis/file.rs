@@ -24,7 +24,7 @@ use crate::condition::file::{place_in, quoted};
 use crate::condition::words::WordsProblem;
 use crate::instrument::presets;
 
-use super::{Account, Means, Seen, Tool, words};
+use super::{Account, Means, Tool, words};
 
 mod check;
 mod form;
@@ -139,25 +139,21 @@ struct Reader<'r> {
 
 impl Reader<'_> {
     fn account(&mut self, form: &FileForm) -> Account {
-        let means = self.means(form);
-        let (mut complaints, mut observations) = (Vec::new(), Vec::new());
-        let mut is_mended = false;
+        let mut account = Account { means: self.means(form), ..Account::default() };
         let said =
             [(&form.complaints, false, "complaint-words"), (&form.saw, true, "observation-words")];
         for (sentences, is_seen, code) in said {
             for sentence in sentences {
-                let before = (is_seen, is_mended);
-                match words::told(self.circuit, &means.tools, &sentence.value, before) {
+                match words::told_after(self.circuit, &account, &sentence.value, is_seen) {
                     Ok((complained, seen)) => {
-                        is_mended |= seen.iter().any(|one| matches!(one.seen, Seen::Mended(_)));
-                        complaints.extend(complained);
-                        observations.extend(seen);
+                        account.complaints.extend(complained);
+                        account.observations.extend(seen);
                     }
                     Err(problems) => self.put(sentence, code, problems),
                 }
             }
         }
-        Account { complaints, observations, means }
+        account
     }
 
     fn means(&mut self, form: &FileForm) -> Means {

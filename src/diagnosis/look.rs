@@ -243,11 +243,7 @@ impl Looks {
         let here = (Some(outlet), Some(number));
         match instrument {
             Instrument::PlugTester(tester) => {
-                let slots: Vec<&str> = at.slots.iter().map(|(name, _)| name.as_str()).collect();
-                let missing = |name: &String| !slots.contains(&name.as_str());
-                let spans = || tester.indicators.iter().map(|spanned| &spanned.between);
-                let fits = tester.fits.is_empty() || tester.fits.contains(&at.configuration);
-                if !fits || spans().any(|(p, q)| missing(p) || missing(q)) {
+                if !tester.goes_into(at) {
                     return;
                 }
                 self.requests.push(Request::new(instrument.clone(), place_of_outlet(at, false)));

@@ -26,8 +26,11 @@ use super::{Complaint, Mended, NextTest, Observation, Parting, Seen, Showed, Too
 
 mod amount;
 mod answer;
+mod buttons;
+mod by_turns;
 mod called;
 mod complaint;
+mod doubt;
 mod emergency;
 mod everyday;
 mod example;
@@ -40,6 +43,7 @@ mod opened;
 mod reader;
 mod reading;
 mod seen;
+mod several;
 mod short;
 mod showing;
 mod spot;
@@ -49,15 +53,17 @@ mod stood_first;
 mod taken_off;
 mod told;
 mod tool;
+mod unseen;
 mod verbs;
 
 pub use answer::{answer, answers, found_in};
 pub use handle::of_handle;
 use reader::{Heard, Reader};
 pub(crate) use seen::is_within;
+pub use several::is_of_others;
 pub use short::in_full;
 pub use stood::of_switch;
-pub use told::told;
+pub use told::{told, told_after};
 pub use tool::preset_called;
 
 /// Reads complaints, parted by `;` or by line ends.
@@ -288,10 +294,12 @@ fn each_sentence<T>(
     let mut heard = Vec::new();
     let mut problems = Vec::new();
     let mut stood = stood::Stood::default();
-    let plainly = parted.into_iter().flat_map(|sentence| {
-        let plainly = stood_first::put_last(&known, everyday::plainly(&known, sentence));
-        measured_first::in_order(&known, plainly)
+    let turns = parted.into_iter().flat_map(|sentence| {
+        let plainly = everyday::plainly(&known, sentence);
+        by_turns::each(&known, plainly)
     });
+    let plainly = turns
+        .flat_map(|turn| measured_first::in_order(&known, stood_first::put_last(&known, turn)));
     let parted: Vec<_> = plainly.collect();
     let n_sentences = parted.len();
     for (at, plainly) in parted.into_iter().enumerate() {

@@ -8,6 +8,7 @@ use super::indicator::{Indicator, IndicatorReading};
 use super::phasor_form;
 use super::place::Slot;
 use super::problem::MeasureProblem;
+use crate::circuit::Outlet;
 use crate::netlist::{Law, NodeId};
 use crate::quantity::Phasor;
 
@@ -130,6 +131,14 @@ impl PlugTester {
             .flat_map(|spanned| [spanned.between.0.as_str(), spanned.between.1.as_str()]);
         let missing = needed.find(|name| !slots.iter().any(|slot| slot.name == *name))?;
         Some(format!("the receptacle has no {missing} slot"))
+    }
+
+    /// Whether its plug fits a receptacle that has every slot it looks at.
+    pub(crate) fn goes_into(&self, outlet: &Outlet) -> bool {
+        let has = |name: &String| outlet.slots.iter().any(|(slot, _)| slot == name);
+        let mut spans = self.indicators.iter().map(|spanned| &spanned.between);
+        (self.fits.is_empty() || self.fits.contains(&outlet.configuration))
+            && spans.all(|(p, q)| has(p) && has(q))
     }
 
     fn pressed(&self) -> Option<TripButton> {

@@ -10,3 +10,4 @@ mod page;
 mod round_trip;
 mod said;
 mod told;
+mod walk;

@@ -208,14 +208,19 @@ impl<'c> Session<'c> {
             }
             _ => {}
         }
-        let seen = match self.understood(line, report) {
+        let tools = &self.account.means.tools;
+        // Where else something was seen depends on all that was told before.
+        let understood = match words::is_of_others(self.circuit, tools, line) {
+            true => Err(Vec::new()),
+            false => self.understood(line, report),
+        };
+        let seen = match understood {
             // Of a switch that nobody threw nothing is known.
             Ok(seen) if seen.is_empty() => return Ok(self.skip(report)),
             Ok(seen) => seen,
             Err(problems) => {
                 self.unheard = Some(line.to_owned());
-                let before = (true, self.account.is_anything_mended());
-                return match words::told(self.circuit, &self.account.means.tools, line, before) {
+                return match words::told_after(self.circuit, &self.account, line, true) {
                     // `all dark` is an answer that was not understood, and no dead house.
                     Ok((complaints, _)) if is_of_all(&complaints, line) => {
                         Ok(Heard::Again(self.misunderstood(line, &problems)))

@@ -5,6 +5,7 @@ use crate::condition::words::lexer::TokenKind;
 use crate::condition::words::{scaled, speak};
 use crate::diagnosis::Amount;
 
+use super::doubt::DOUBTS;
 use super::example::supply_volt;
 use super::reader::{Heard, Reader};
 
@@ -70,13 +71,17 @@ impl Reader<'_> {
     /// Whether a figure comes next.
     pub(super) fn amount_is_next(&self) -> bool {
         let begins = [&ABOUT[..], &UNDER, &OVER, &["between"]].concat();
-        self.token(0).is_some_and(|token| token.kind == TokenKind::Number)
+        let is_figure =
+            |reader: &Self| reader.token(0).is_some_and(|token| token.kind == TokenKind::Number);
+        let mut doubted = self.clone();
+        is_figure(self)
             || self.clone().takes_any(&begins)
+            || doubted.takes_any(&DOUBTS) && is_figure(&doubted)
     }
 
     /// A figure: `118 V`, `about 60 V`, `40 to 60 V`, `between 40 and 60 V`, `under 5 V`.
     pub(super) fn amount(&mut self, unit: Unit) -> Heard<Amount> {
-        if self.takes_any(&ABOUT) {
+        if self.takes_any(&ABOUT) || self.takes_any(&DOUBTS) {
             return Ok(Amount::About(self.figure(unit)?.0));
         }
         if self.takes_any(&UNDER) {
@@ -104,7 +109,10 @@ impl Reader<'_> {
         if self.takes_any(&["to", ".."]) || self.touching_dash() {
             return self.range(unit, first, start);
         }
-        Ok(Amount::Exactly(first.0))
+        Ok(match self.is_doubted() {
+            true => Amount::About(first.0),
+            false => Amount::Exactly(first.0),
+        })
     }
 
     /// `40-60 V`: the second figure looks negative and touches the first.

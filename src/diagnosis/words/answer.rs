@@ -11,7 +11,7 @@ use crate::diagnosis::{Moment, NextTest, Observation, Protected, Seen, Showed, T
 use crate::instrument::{Instrument, Place, Request};
 use crate::quantity::Address;
 
-use super::everyday::plainly;
+use super::everyday::as_shown;
 use super::reader::Reader;
 use super::short::is_all_well;
 use super::{each_sentence, observations, plain, tell_where, written};
@@ -47,7 +47,7 @@ pub fn answer(
 ) -> Result<Vec<Showed>, Box<WordsProblem>> {
     let known = Known::of(circuit);
     let plain = plain(text);
-    let tokens = plainly(&known, &tokens(&plain));
+    let tokens = as_shown(&known, &tokens(&plain));
     let mut reader = Reader::new(&known, &plain, &tokens);
     let read = reader.showed(&asked.instrument).and_then(|showed| {
         reader.end()?;
@@ -159,7 +159,7 @@ fn with_its_load(circuit: &Circuit, test: &NextTest) -> Moment {
 fn in_order(circuit: &Circuit, test: &NextTest, text: &str) -> Option<Vec<Observation>> {
     let known = Known::of(circuit);
     let plain = plain(text);
-    let tokens = plainly(&known, &tokens(&plain));
+    let tokens = as_shown(&known, &tokens(&plain));
     let mut reader = Reader::new(&known, &plain, &tokens);
     let showed = reader.showed_in_order(&test.looks)?;
     let moment = test.moment.and_besides(&reader.moment().ok()?);

@@ -30,6 +30,7 @@ mod vague;
 mod weak;
 mod whole;
 
+use does::{DOES, Does};
 pub(super) use lists::OUTLETS;
 use lists::{EVERYWHERE, NOTHING};
 pub(super) use tell::tell;
@@ -197,6 +198,18 @@ impl Reader<'_> {
         Some(place)
     }
 
+    /// Passes `light` behind a load: what that gets too much or too little, the load does.
+    fn its_light(&mut self) {
+        let mut ahead = self.clone();
+        let is_one = ahead.takes_unnamed(&["lights", "light", "lamp", "bulb", "display"]);
+        let mut does = ahead.clone();
+        does.pass_before();
+        let does = does.choice(&DOES);
+        if is_one && matches!(does, Some(Does::Dims | Does::Brightens | Does::Flickers)) {
+            *self = ahead;
+        }
+    }
+
     /// One complaint, as far as it goes.
     pub(super) fn one_complaint(&mut self) -> Heard<Vec<Complaint>> {
         let said = match self.unnamed()? {
@@ -276,6 +289,9 @@ impl Reader<'_> {
     /// Complaints that begin with no name.
     fn unnamed(&mut self) -> Heard<Option<Vec<Complaint>>> {
         self.refuse_all_off_when()?;
+        if let Some(said) = self.outlets_of_circuit_are() {
+            return Ok(Some(said));
+        }
         for whole in [Self::past_is, Self::none_works, Self::sparks_with, Self::cannot_turn_off] {
             if let Some(complaints) = whole(self)? {
                 return Ok(Some(complaints));
@@ -296,9 +312,6 @@ impl Reader<'_> {
             if let Some(one) = whole(self)? {
                 return Ok(Some(vec![one]));
             }
-        }
-        if let Some(said) = self.outlets_of_circuit_are() {
-            return Ok(Some(said));
         }
         self.refuse_measured(None)?;
         self.refuse_half_unplaced()?;
@@ -369,6 +382,7 @@ impl Reader<'_> {
             if let Some(lights) = self.lights_of_place()? {
                 loads.extend(lights);
             } else if let Some(load) = self.load_and_no_place() {
+                self.its_light();
                 match self.its_receptacle(&load) {
                     Some(place) => places.push(place),
                     None => loads.push(load),

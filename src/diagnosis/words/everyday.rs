@@ -5,6 +5,8 @@ use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::lexicon::Class;
 
 use super::called;
+use super::doubt::doubted;
+use super::measured_first::is_reading;
 
 /// What may be called by its name in several words.
 const NAMED: [Class; 5] = [Class::Load, Class::Place, Class::Device, Class::Switch, Class::Circuit];
@@ -206,7 +208,17 @@ const IS_SO: [&str; 22] = [
 /// The tokens with names as they are spelt, `my` and its like as `the`, and without when it began,
 /// which nothing here uses.
 pub(super) fn plainly<'r>(known: &'r Known<'r>, tokens: &[Token<'r>]) -> Vec<Token<'r>> {
-    let named = with_names(known, without_whose_word(known, &without_cries(tokens)));
+    let said = without_cries(tokens, is_reading(known, tokens));
+    let told = without_whose_word(known, &said);
+    match told.len() < said.len() && is_reading(known, told) {
+        true => as_shown(known, &doubted(told)),
+        false => as_shown(known, told),
+    }
+}
+
+/// The same of what an instrument is known to have shown, where how sure somebody is tells something.
+pub(super) fn as_shown<'r>(known: &'r Known<'r>, tokens: &[Token<'r>]) -> Vec<Token<'r>> {
+    let named = with_names(known, &without_cries(tokens, true));
     let named = with_each_of(known, called::by_name(known, named));
     let roomless = without_rooms(known, with_very(known, named));
     let owned = without_owners(known, &with_marks(known, roomless));
@@ -293,9 +305,9 @@ fn without_rooms<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>
     tokens.into_iter().zip(rooms).filter(|(_, is_room)| !is_room).map(|(token, _)| token).collect()
 }
 
-/// Without what is only called out at the end.
-fn without_cries<'r>(tokens: &[Token<'r>]) -> Vec<Token<'r>> {
-    let is_cry = |token: &&Token<'_>| ["!", "?"].contains(&token.text);
+/// Without what is only called out at the end; what was read off may be asked there.
+fn without_cries<'r>(tokens: &[Token<'r>], is_read: bool) -> Vec<Token<'r>> {
+    let is_cry = |token: &&Token<'_>| token.text == "!" || token.text == "?" && !is_read;
     let cries = tokens.iter().rev().take_while(is_cry).count();
     tokens.get(..tokens.len() - cries).unwrap_or(tokens).to_vec()
 }
@@ -415,7 +427,12 @@ fn without_when<'r>(known: &Known<'_>, mut tokens: Vec<Token<'r>>) -> Vec<Token<
     if let Some(count) = begun {
         tokens.drain(..count);
     }
-    let start = (1..tokens.len()).find(|&at| is_when_to_the_end(known, &tokens[at..]));
+    let is_end = |at: &usize| {
+        // `does not trip any more` says more than that it did not.
+        let trips = tokens[*at - 1].text.eq_ignore_ascii_case("trip");
+        !trips && is_when_to_the_end(known, &tokens[*at..])
+    };
+    let start = (1..tokens.len()).find(is_end);
     tokens.truncate(start.unwrap_or(tokens.len()));
     tokens
 }

@@ -8,6 +8,7 @@ use crate::instrument::Instrument;
 use super::amount::Unit;
 use super::moment::BEGINS;
 use super::reader::Reader;
+use super::several::places_length;
 use super::spot::{letters, slot};
 
 /// What is around a figure and says nothing more.
@@ -57,7 +58,8 @@ const AROUND: [&str; 42] = [
 ];
 
 /// What an instrument or what it measures is called, which its unit says again.
-const CALLED: [(&str, &str); 7] = [
+const CALLED: [(&str, &str); 8] = [
+    ("vd", LOADED),
     ("drop", LOADED),
     ("loss", LOADED),
     ("loaded", LOADED),
@@ -98,7 +100,9 @@ fn place_by_place<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Vec
     let end = tokens.iter().position(|token| is(token, &BEGINS)).unwrap_or(tokens.len());
     let (words, stood) = tokens.split_at_checked(end)?;
     let mut first: Option<Said<'_, 'r>> = None;
-    let read = parts(words).into_iter().map(|part| {
+    let parts = parts(words);
+    let are_several = parts.len() > 1;
+    let read = parts.into_iter().map(|part| {
         let mut said = Said::default();
         if let Some(Said { tool, called, measured, pairs, .. }) = &first {
             (said.tool, said.called, said.measured) = (*tool, *called, *measured);
@@ -106,7 +110,7 @@ fn place_by_place<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Vec
             said.pairs.extend(pairs.first().filter(|_| !is_said));
         }
         let said = said.read(known, part)?;
-        let heard = said.told(part.first()?, stood)?;
+        let heard = said.told((part.first()?, are_several), stood)?;
         first.get_or_insert(said);
         Some(heard)
     });
@@ -178,7 +182,7 @@ struct Said<'t, 'r> {
 fn ordered<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
     let end = tokens.iter().position(|token| is(token, &BEGINS)).unwrap_or(tokens.len());
     let (words, stood) = tokens.split_at_checked(end)?;
-    Said::default().read(known, words)?.told(tokens.first()?, stood)
+    Said::default().read(known, words)?.told((tokens.first()?, false), stood)
 }
 
 impl<'t, 'r> Said<'t, 'r> {
@@ -193,9 +197,13 @@ impl<'t, 'r> Said<'t, 'r> {
     }
 
     /// The same in order, and how things stood.
-    fn told(&self, first: &Token<'r>, stood: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
+    fn told(
+        &self,
+        (first, are_several): (&Token<'r>, bool),
+        stood: &[Token<'r>],
+    ) -> Option<Vec<Token<'r>>> {
         // Several figures without a unit are volts.
-        let volts = (self.figures.len() > 1).then_some(VOLTMETER);
+        let volts = (are_several || self.figures.len() > 1).then_some(VOLTMETER);
         let instrument = self.called.or(self.measured).or(volts);
         if self.measured.is_some_and(|measured| instrument != Some(measured)) {
             return None;
@@ -227,6 +235,10 @@ impl<'t, 'r> Said<'t, 'r> {
     /// How many tokens are read as one thing; none if they are none, or it was said before.
     fn next(&mut self, known: &Known<'_>, rest: &'t [Token<'r>]) -> Option<usize> {
         let first = rest.first()?;
+        let is_at = is(first, &["at", "in", "on", "into"]);
+        if let Some(count) = places_length(known, rest).filter(|_| !is_at) {
+            return put(&mut self.place, rest.get(..count)?);
+        }
         if known.spelling_among(&PLACES, first.text).is_some() {
             return put(&mut self.place, &rest[..1]);
         }

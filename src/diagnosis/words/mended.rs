@@ -1,7 +1,8 @@
 //! What was put right, tried elsewhere, or complained of since: `mended kiln`, `replaced lamp`, `toaster
 //! runs elsewhere`, `since then sink dead`.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
+use std::rc::Rc;
 
 use crate::circuit::{Circuit, Load};
 use crate::condition::words::lexer::{Token, TokenKind};
@@ -213,7 +214,9 @@ pub(super) fn observations(
     text: &str,
 ) -> Result<Vec<Observation>, Vec<WordsProblem>> {
     let is_mended = Cell::new(false);
+    let before = RefCell::new(Rc::default());
     each_sentence(circuit, text, |reader| {
+        reader.seen = Rc::clone(&before.borrow());
         let seen = match reader.clone().observations(tools) {
             Err(problem) if is_mended.get() => {
                 reader.clone().called_again().map_err(|_| problem)?
@@ -221,6 +224,7 @@ pub(super) fn observations(
             seen => seen?,
         };
         is_mended.set(is_mended.get() || seen.iter().any(is_put_right));
+        Rc::make_mut(&mut before.borrow_mut()).extend_from_slice(&seen);
         Ok(seen)
     })
 }
@@ -667,7 +671,9 @@ impl Reader<'_> {
         boxes.part_word();
         boxes.takes_any(&["at", "in"]);
         let place = boxes.name(&[Class::Place]).map(|place| {
-            boxes.part_word();
+            if !boxes.part_word() {
+                boxes.takes_any(&GROUND_FAULT);
+            }
             (Mended::Box { place }, boxes)
         });
         let mut loads = self.clone();

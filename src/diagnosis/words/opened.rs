@@ -210,12 +210,28 @@ impl Reader<'_> {
                 return Err(WordsProblem::new(whole.clone(), said, message).expected(EXAMPLES));
             }
             self.belongs(&fault, place, &whole, said)?;
+            if self.is_main_bond(&fault, place) {
+                let message = "the main bond joins them there, as it should";
+                let forms = ["nothing found", "main bond missing"];
+                return Err(WordsProblem::new(whole.clone(), said, message).expected(forms));
+            }
             Ok(match fault {
                 Fault::Open { element, .. } if plain.bad.is_some() => Found::BadJoint { element },
                 fault => Found::Fault(fault),
             })
         });
         found.collect()
+    }
+
+    /// Whether neutral and ground are said to meet where the main bond is.
+    fn is_main_bond(&self, fault: &Fault, place: &str) -> bool {
+        let Fault::Bridge { between: (one, other), .. } = fault else { return false };
+        let ends = [one, other].map(|end| end.as_str().rsplit('.').next().unwrap_or_default());
+        let is_bond =
+            |joint: &KnownJoint| joint.joint.kind == JointKind::Bond && joint.joint.place == place;
+        ends.contains(&"neutral")
+            && ends.contains(&"ground")
+            && self.known.listed_joints().any(is_bond)
     }
 
     /// What is said of the only joint there with a wire on it, where a switch has contacts of the

@@ -1,14 +1,16 @@
 //! A cursor over the tokens of one sentence, names told from words.
 
 use std::ops::Range;
+use std::rc::Rc;
 
+use crate::circuit::Outlet;
 use crate::condition::words::few;
 use crate::condition::words::known::Known;
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::lexicon::Class;
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::condition::words::suggest::nearest;
-use crate::diagnosis::Parting;
+use crate::diagnosis::{Complaint, Observation, Parting};
 use crate::quantity::Address;
 
 /// What reading a part of a sentence comes to.
@@ -37,6 +39,24 @@ const PARTS: [&str; 15] = [
     "box",
 ];
 
+/// Words that nobody writes for a name by mistake.
+const PLAIN: [&str; 14] = [
+    "all", "no", "not", "none", "any", "every", "each", "both", "with", "when", "this", "that",
+    "some", "there",
+];
+
+/// That it was before anybody called.
+const AGO: [&str; 8] = [
+    "last week",
+    "last month",
+    "last year",
+    "recently",
+    "lately",
+    "the other day",
+    "this week",
+    "this month",
+];
+
 /// With what something is so, where that is said first: `when the kettle runs, lights dim`.
 #[derive(Clone)]
 pub(super) enum Given {
@@ -61,6 +81,12 @@ pub(super) struct Reader<'r> {
     pub(super) given: Option<Given>,
     /// The circuit whose wires were measured dead in the panel.
     pub(super) measured_dead: Option<String>,
+    /// Where the instrument is held, of several places that were named together.
+    pub(super) held_at: Option<&'r Outlet>,
+    /// What was told to be seen before this sentence.
+    pub(super) seen: Rc<Vec<Observation>>,
+    /// What was complained of before it.
+    pub(super) called: Rc<Vec<Complaint>>,
 }
 
 impl<'r> Reader<'r> {
@@ -74,6 +100,9 @@ impl<'r> Reader<'r> {
             asked: Vec::new(),
             given: None,
             measured_dead: None,
+            held_at: None,
+            seen: Rc::default(),
+            called: Rc::default(),
         }
     }
 
@@ -106,6 +135,21 @@ impl<'r> Reader<'r> {
         let classes = [Class::Place, Class::Device];
         let named = move |token: &Token<'r>| known.spelling_among(&classes, token.text);
         tokens.iter().filter_map(named).map(str::to_owned)
+    }
+
+    /// Whether when it was is said behind the sentence, and that it is long ago.
+    pub(super) fn was_lately(&self) -> bool {
+        let end = self.tokens.last().map_or(0, |token| token.span.end);
+        let behind = self.text.get(end..).unwrap_or_default();
+        let behind = behind.split([';', '\n']).next().unwrap_or_default().trim().to_lowercase();
+        AGO.iter().any(|ago| behind.starts_with(ago))
+    }
+
+    /// The boxes and devices that were named before.
+    pub(super) fn places_named_before(&self) -> impl Iterator<Item = &'r str> {
+        let before = self.tokens.get(..self.at).unwrap_or_default();
+        let classes = [Class::Place, Class::Device];
+        before.iter().filter_map(move |token| self.known.spelling_among(&classes, token.text))
     }
 
     /// The last box that was named before.
@@ -330,6 +374,9 @@ impl<'r> Reader<'r> {
     /// What may have been meant instead of the next token: nobody means what he wrote instead.
     pub(super) fn others(&self, mut near: Vec<String>) -> Vec<String> {
         let written = self.token(0).map_or("", |token| token.text);
+        if PLAIN.iter().any(|word| written.eq_ignore_ascii_case(word)) {
+            return Vec::new();
+        }
         near.retain(|name| !name.eq_ignore_ascii_case(written));
         near
     }

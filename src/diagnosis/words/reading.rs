@@ -9,9 +9,10 @@ use crate::instrument::{Instrument, Place, PlugTester, Request};
 use crate::quantity::Address;
 
 use super::amount::Unit;
+use super::doubt::DOUBTS;
 use super::reader::{Heard, Reader};
 use super::seen::BREAKER;
-use super::showing::{NO_SHORT, SHORT};
+use super::showing::{NO_SHORT, SHORT, SOUNDS};
 use super::{showing, spot, tool};
 
 /// A request and what was shown.
@@ -35,7 +36,7 @@ const BEEPS: [&str; 10] = [
 ];
 
 impl Reader<'_> {
-    /// Everything an instrument showed at one place: one reading, or one for each pair of slots.
+    /// Everything an instrument showed at one place, or the same at each of several.
     pub(super) fn readings(&mut self, mut instrument: Instrument) -> Heard<Vec<Read>> {
         if let Instrument::PlugTester(tester) = &mut instrument
             && self.takes_any(&["button pressed", "button"])
@@ -44,11 +45,29 @@ impl Reader<'_> {
                 return Err(self.here("this tester has no button"));
             };
             button.pressed = true;
-            let place = self.plugged_in()?;
-            let showed = self.button_showed()?;
-            return Ok(vec![(Request::new(instrument, place), showed)]);
         }
+        let Some(receptacles) = self.several_receptacles(&instrument)? else {
+            return self.readings_there(instrument);
+        };
+        let begun = self.clone();
+        let mut readings = Vec::new();
+        for outlet in receptacles {
+            *self = begun.clone();
+            self.held_at = Some(outlet);
+            readings.extend(self.readings_there(instrument.clone())?);
+        }
+        self.held_at = None;
+        Ok(readings)
+    }
+
+    /// The same at one place: one reading, or one for each pair of slots.
+    fn readings_there(&mut self, instrument: Instrument) -> Heard<Vec<Read>> {
         match &instrument {
+            Instrument::PlugTester(PlugTester { button: Some(button), .. }) if button.pressed => {
+                let place = self.plugged_in()?;
+                let showed = self.button_showed()?;
+                Ok(vec![(Request::new(instrument, place), showed)])
+            }
             Instrument::PlugTester(_) | Instrument::LoadedTest(_) => {
                 let place = self.plugged_in()?;
                 let showed = self.showed(&instrument)?;
@@ -92,7 +111,9 @@ impl Reader<'_> {
     /// Two probes: between two addresses, or between slots of one receptacle, each pair a
     /// reading of its own.
     fn between_probes(&mut self, instrument: &Instrument) -> Heard<Vec<Read>> {
-        if let Some(place) = self.two_addresses()? {
+        if self.held_at.is_none()
+            && let Some(place) = self.two_addresses()?
+        {
             let showed = self.showed(instrument)?;
             return Ok(vec![(Request::new(instrument.clone(), place), showed)]);
         }
@@ -115,6 +136,10 @@ impl Reader<'_> {
             return Ok(in_order);
         }
         while !self.showing_is_over() || readings.is_empty() {
+            if !readings.is_empty() && self.doubts_all() {
+                readings.iter_mut().for_each(|(_, showed)| *showed = vec![Showed::NotSure]);
+                continue;
+            }
             self.takes("and");
             if !readings.is_empty() && self.the_rest() || self.all_alike(instrument) {
                 let showed = self.one_showed(instrument)?;
@@ -206,8 +231,17 @@ impl Reader<'_> {
 
     /// `lit lit dark`: each indicator in the order of the tester, and nothing else.
     fn in_order_alone(&mut self, tester: &PlugTester) -> Option<Vec<Showed>> {
+        if self.doubted_in_order(tester) {
+            return Some(vec![Showed::NotSure]);
+        }
         let mut ahead = self.clone();
-        let glows = ahead.glows_in_order(tester).filter(|_| ahead.clone().showing_is_over())?;
+        let mut glows = ahead.glows_in_order(tester)?;
+        if ahead.doubts_all() {
+            glows = vec![Showed::NotSure];
+        }
+        if !ahead.clone().showing_is_over() {
+            return None;
+        }
         *self = ahead;
         Some(glows)
     }
@@ -391,10 +425,14 @@ impl Reader<'_> {
                 self.pass_marks();
             }
             is_only |= self.takes("only");
-            let alarm = match self.nothing_told() {
-                Some(_) => Showed::NotSure,
-                None => Showed::Alarm(self.alarm()?),
+            let alarm = match self.nothing_told().is_some() || self.takes_any(&DOUBTS) {
+                true => {
+                    self.choice(&SOUNDS);
+                    Showed::NotSure
+                }
+                false => Showed::Alarm(self.alarm()?),
             };
+            let alarm = if self.takes("?") { Showed::NotSure } else { alarm };
             is_only |= self.takes("only");
             if is_only && alarm == Showed::Alarm(true) {
                 // Then no other does.

@@ -333,6 +333,8 @@ impl Reader<'_> {
             return Ok(vec![Seen::Protection { name, did }]);
         }
         if let Some(name) = self.protection().map(|pole| self.handle_of(pole)) {
+            self.refuse_untested(&name)?;
+            self.refuse_label(&name)?;
             let did = self.protection_did()?;
             return Ok(vec![Seen::Protection { name, did }]);
         }

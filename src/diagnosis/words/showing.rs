@@ -19,7 +19,7 @@ use super::reader::{Heard, Reader};
 use super::reading::DEAD;
 
 /// Words that say of an indicator how bright it was; longer ones stand before their beginnings.
-pub(super) const GLOWS: [(&str, Glow); 29] = {
+pub(super) const GLOWS: [(&str, Glow); 38] = {
     use Brightness::{Dark, Dim, Lit};
     const fn glow(at_least: Brightness, at_most: Brightness) -> Glow {
         Glow { at_least, at_most }
@@ -29,6 +29,15 @@ pub(super) const GLOWS: [(&str, Glow); 29] = {
         ("unsure", glow(Dark, Lit)),
         ("unknown", glow(Dark, Lit)),
         ("did not look", glow(Dark, Lit)),
+        ("did not see", glow(Dark, Lit)),
+        ("could not see", glow(Dark, Lit)),
+        ("could not tell", glow(Dark, Lit)),
+        ("can not tell", glow(Dark, Lit)),
+        ("hard to tell", glow(Dark, Lit)),
+        ("not certain", glow(Dark, Lit)),
+        ("uncertain", glow(Dark, Lit)),
+        ("not known", glow(Dark, Lit)),
+        ("?", glow(Dark, Lit)),
         ("undetermined", glow(Dark, Lit)),
         ("may be lit", glow(Dark, Lit)),
         ("may light", glow(Dark, Lit)),
@@ -56,6 +65,19 @@ pub(super) const GLOWS: [(&str, Glow); 29] = {
         ("full", glow(Lit, Lit)),
     ]
 };
+
+/// That no indicator lights.
+const ALL_DARK: [&str; 9] = [
+    "nothing lit",
+    "no lights",
+    "no light",
+    "no lamps",
+    "no power",
+    "nothing",
+    "none",
+    "dead",
+    "dark",
+];
 
 const GLOW_WORDS: [&str; 4] = ["dark", "dim", "lit", "not sure"];
 
@@ -215,7 +237,7 @@ impl Reader<'_> {
             next.takes("and");
         }
         ahead.takes_any(&["is", "are", "was", "were"]);
-        let glow = ahead.choice(&GLOWS).unwrap_or(Glow::certain(Brightness::Lit));
+        let glow = ahead.glow_or_doubt().unwrap_or(Glow::certain(Brightness::Lit));
         let is_only = is_first || ahead.takes_any(&["only", "alone"]) || {
             ahead.pass_marks();
             ahead.takes_any(&["and nothing else", "nothing else"])
@@ -267,6 +289,9 @@ impl Reader<'_> {
         }
         let mut showed: Vec<Showed> = Vec::new();
         while !self.showing_is_over() {
+            if !showed.is_empty() && self.doubts_all() {
+                return Ok(vec![Showed::NotSure]);
+            }
             self.takes("and");
             self.refuse_verdict(&spans)?;
             let start = self.span();
@@ -282,19 +307,7 @@ impl Reader<'_> {
             }
             let all =
                 self.takes_any(&["all three", "all", "everything", "every indicator", "both"]);
-            if all
-                || self.takes_any(&[
-                    "nothing lit",
-                    "no lights",
-                    "no light",
-                    "no lamps",
-                    "no power",
-                    "nothing",
-                    "none",
-                    "dead",
-                    "dark",
-                ])
-            {
+            if all || self.takes_any(&ALL_DARK) {
                 let dark = Glow::certain(Brightness::Dark);
                 let glow = if all { self.glow()? } else { dark };
                 self.takes_any(&["at all", "lit", "on the tester", "on it", "lights up"]);
@@ -334,7 +347,7 @@ impl Reader<'_> {
         let each = tester.indicators.iter().map(|spanned| {
             self.pass_marks();
             self.takes("and");
-            let glow = self.choice(&GLOWS)?;
+            let glow = self.glow_or_doubt()?;
             Some(Showed::Indicator { between: spanned.between.clone(), glow })
         });
         each.collect()
@@ -391,7 +404,7 @@ impl Reader<'_> {
                            `lights flicker` is a complaint";
             return Err(self.here(message).expected(GLOW_WORDS));
         }
-        self.choice(&GLOWS).ok_or_else(|| self.none_of("how bright an indicator is", &GLOW_WORDS))
+        self.glow_or_doubt().ok_or_else(|| self.none_of("how bright an indicator is", &GLOW_WORDS))
     }
 
     /// `is on` is lit, so that `on` is no small word here.

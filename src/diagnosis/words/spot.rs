@@ -2,6 +2,7 @@
 
 use crate::circuit::{Cable, Circuit, DeviceKind, Outlet};
 use crate::condition::words::known::Known;
+use crate::condition::words::lexer::TokenKind;
 use crate::condition::words::lexicon::{self, Class};
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::condition::words::suggest::nearest;
@@ -24,6 +25,9 @@ const SHOWS: [&str; 9] =
 impl<'r> Reader<'r> {
     /// The receptacle after `at`.
     pub(super) fn receptacle(&mut self) -> Heard<&'r Outlet> {
+        if let Some(held) = self.held_at {
+            return Ok(held);
+        }
         self.takes_any(&["plugged into", "plugged in", "held", "still"]);
         self.takes_any(&["at", "in", "into", "to"]);
         self.takes("the");
@@ -33,6 +37,11 @@ impl<'r> Reader<'r> {
         let Some(token) = self.token(0) else {
             return Err(self.none_of("a receptacle", &[]).expected(receptacles(known.circuit)));
         };
+        if token.kind == TokenKind::Comma {
+            return Err(self
+                .here("at which receptacle?")
+                .expected(few(receptacles(known.circuit).into_iter())));
+        }
         let said = known.spelling(token.text).unwrap_or(token.text);
         match outlet_at(known.circuit, said) {
             Ok(outlet) => {
@@ -66,7 +75,15 @@ impl<'r> Reader<'r> {
     fn pass_still(&mut self) {
         let mut ahead = self.clone();
         ahead.pass_marks();
-        if ahead.takes_any(&["it is still", "is still", "still"]) {
+        if ahead.takes_any(&[
+            "it is still",
+            "is still",
+            "still",
+            "it is now",
+            "is now",
+            "now",
+            "again",
+        ]) {
             *self = ahead;
         }
     }

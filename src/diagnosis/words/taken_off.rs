@@ -49,7 +49,8 @@ const FROM: [&str; 12] =
 pub(super) fn opened<'r>(known: &Known<'_>, tokens: Vec<Token<'r>>) -> Vec<Token<'r>> {
     let found = taken(known, &tokens)
         .or_else(|| taken_of(known, &tokens))
-        .or_else(|| inside(known, &tokens));
+        .or_else(|| inside(known, &tokens))
+        .or_else(|| tied_in(known, &tokens));
     found.unwrap_or(tokens)
 }
 
@@ -70,8 +71,17 @@ fn taken<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> 
             break;
         }
     }
-    reader.takes_any(&["box", "wall"]);
-    told(tokens, place.filter(|_| part)?, tokens.len() - reader.rest().len())
+    part |= reader.takes_any(&["box", "wall"]);
+    // `pulled organ, neutral loose`
+    let is_found = || {
+        let mut found = reader.clone();
+        found.pass_marks();
+        found.takes_any(&["and found", "found", "the"]);
+        reader.token(0).is_some_and(|next| next.text == ",")
+            && found.token(0).is_some_and(is_of_wire)
+    };
+    let place = place.filter(|_| part || is_found())?;
+    told(tokens, place, tokens.len() - reader.rest().len())
 }
 
 /// `kiln outlet pulled, found ...`.
@@ -114,6 +124,37 @@ fn inside<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>>
                 .any(|word| next.text.eq_ignore_ascii_case(word))
         });
     is_said.then(|| told(tokens, place, found)).flatten()
+}
+
+/// `neutral and ground tied together in the loft panel`: nobody sees that but in there.
+fn tied_in<'r>(known: &Known<'_>, tokens: &[Token<'r>]) -> Option<Vec<Token<'r>>> {
+    let mut reader = Reader::new(known, "", tokens);
+    reader.takes_any(&["the", "found"]);
+    let is_wire = |reader: &mut Reader<'_>| {
+        let is_one = reader.token(0).is_some_and(is_of_wire);
+        reader.skip(usize::from(is_one));
+        is_one
+    };
+    let first = is_wire(&mut reader);
+    let joined = reader.takes("and") && is_wire(&mut reader);
+    reader.takes_any(&["are", "is", "were", "was"]);
+    if !first || !reader.takes_any(&["bonded", "tied", "jumpered", "strapped", "linked"]) {
+        return None;
+    }
+    let is_both = joined || reader.takes("to") && is_wire(&mut reader);
+    if !is_both {
+        return None;
+    }
+    reader.takes("together");
+    let end = tokens.len() - reader.rest().len();
+    if !reader.takes_any(&["in", "at", "inside"]) {
+        return None;
+    }
+    reader.takes("the");
+    let place = tokens.get(tokens.len() - reader.rest().len())?;
+    reader.name(&[Class::Place])?;
+    reader.takes_any(&["panel", "box"]);
+    reader.is_done().then(|| told(tokens.get(..end)?, place, 0)).flatten()
 }
 
 /// `opened`, the box, and what was found.

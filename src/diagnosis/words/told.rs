@@ -1,13 +1,14 @@
 //! Complaints and observations told in one breath, each known for what it is.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
+use std::rc::Rc;
 
 use crate::circuit::Circuit;
 use crate::condition::words::lexer::{Token, TokenKind};
 use crate::condition::words::problem::{Problem, WordsProblem};
 use crate::condition::{Condition, LoadState, SwitchPosition};
 use crate::diagnosis::{
-    Complaint, LoadSeen, Mended, Observation, Protected, Seen, Tool, WhenItTrips,
+    Account, Complaint, LoadSeen, Mended, Observation, Protected, Seen, Tool, WhenItTrips,
 };
 
 use super::complaint::JOINS;
@@ -53,11 +54,65 @@ pub fn told(
     circuit: &Circuit,
     tools: &[Tool],
     text: &str,
+    before: (bool, bool),
+) -> Result<(Vec<Complaint>, Vec<Observation>), Vec<WordsProblem>> {
+    told_since(circuit, tools, text, before, (&[], &[]))
+}
+
+/// The same of a text that follows what was told before: `tester everywhere else` is wherever no tester was
+/// held, the rest of a circuit what is not said to be dead, and what is put right was seen to be wrong.
+///
+/// # Errors
+///
+/// One problem for each sentence that means nothing here.
+///
+/// ```
+/// use slotwise::diagnosis::{Account, words};
+/// # let studio = slotwise::circuit::file::read(
+/// #     r#"(
+/// #     format: 1,
+/// #     circuits: [(id: "c1", amperes: 20)],
+/// #     boxes: [(id: "door", from: "c1", feet: 30), (id: "kiln", from: "door", feet: 12)],
+/// # )"#,
+/// # )
+/// # .unwrap()
+/// # .circuit;
+/// let mut account = Account::default();
+/// let tools = account.means.tools.clone();
+/// let seen = words::observations(&studio, &tools, "tester at kiln: dark lit lit").unwrap();
+/// account.observations = seen;
+/// let text = "tester everywhere else: lit lit dark; mended kiln";
+/// let (called, since) = words::told_after(&studio, &account, text, false).unwrap();
+/// assert!(called.is_empty());
+/// let said = words::tell(&studio, &tools, &since[0]);
+/// assert_eq!(said, "tester at door: hot-neutral lit, hot-ground lit, neutral-ground dark");
+/// assert_eq!(words::tell(&studio, &tools, &since[1]), "mended kiln");
+/// ```
+pub fn told_after(
+    circuit: &Circuit,
+    account: &Account,
+    text: &str,
+    complained: bool,
+) -> Result<(Vec<Complaint>, Vec<Observation>), Vec<WordsProblem>> {
+    let Account { complaints, observations, means } = account;
+    let before = (complained, account.is_anything_mended());
+    told_since(circuit, &means.tools, text, before, (complaints, observations))
+}
+
+fn told_since(
+    circuit: &Circuit,
+    tools: &[Tool],
+    text: &str,
     (complained, mended): (bool, bool),
+    (called, seen): (&[Complaint], &[Observation]),
 ) -> Result<(Vec<Complaint>, Vec<Observation>), Vec<WordsProblem>> {
     let is_mended = Cell::new(mended);
-    let is_first = Cell::new(!complained && !mended);
+    let is_first = Cell::new(!complained && !mended && seen.is_empty());
+    let seen = RefCell::new(Rc::new(seen.to_vec()));
+    let called = RefCell::new(Rc::new(called.to_vec()));
     let said = each_sentence(circuit, text, |reader| {
+        reader.seen = Rc::clone(&seen.borrow());
+        reader.called = Rc::clone(&called.borrow());
         let complaints = reader.clone().complaint();
         let observations = reader.clone().observations(tools);
         let said = match (complaints, observations) {
@@ -77,10 +132,18 @@ pub fn told(
             },
         }?;
         // What was put in before anybody called is where somebody worked.
-        let is_before = is_first.get() && !said.iter().any(is_of_an_opened_box);
+        let is_before = is_first.get() && !said.iter().any(is_of_an_opened_box)
+            || said.iter().all(is_of_repair) && reader.was_lately();
         let said = if is_before { worked_on(said) } else { said };
         is_first.set(is_first.get() && said.iter().all(is_of_work));
-        Ok(since_mended(said, &is_mended))
+        let said = since_mended(said, &is_mended);
+        for one in &said {
+            match one {
+                Said::Observation(one) => Rc::make_mut(&mut seen.borrow_mut()).push(one.clone()),
+                Said::Complaint(one) => Rc::make_mut(&mut called.borrow_mut()).push(one.clone()),
+            }
+        }
+        Ok(said)
     })?;
     let (mut complaints, mut observations) = (Vec::new(), Vec::new());
     for one in said {
@@ -135,6 +198,10 @@ fn dead_as_described(circuit: &Circuit, observation: &Observation) -> Option<Com
 
 fn is_of_an_opened_box(said: &Said) -> bool {
     matches!(said, Said::Observation(Observation { seen: Seen::Opened { .. }, .. }))
+}
+
+fn is_of_repair(said: &Said) -> bool {
+    matches!(said, Said::Observation(one) if is_put_right(one))
 }
 
 fn is_of_work(said: &Said) -> bool {

@@ -10,7 +10,7 @@ use super::example::measured;
 use super::reader::{Heard, Reader};
 
 /// What instruments are called besides their presets' names, each with its preset.
-const CALLED: [(&str, &str); 50] = [
+const CALLED: [(&str, &str); 61] = [
     ("two-pole tester", "two-pole"),
     ("2 - pole tester", "two-pole"),
     ("non-contact voltage tester", "non-contact"),
@@ -19,6 +19,17 @@ const CALLED: [(&str, &str); 50] = [
     ("continuity test", "continuity"),
     ("megohmmeter", "insulation-500"),
     ("plug in tester", "tester"),
+    ("plug-in circuit tester", "tester"),
+    ("circuit tester", "tester"),
+    ("plug tester", "tester"),
+    ("wiring tester", "tester"),
+    ("polarity tester", "tester"),
+    ("mains tester", "tester"),
+    ("outlet checker", "tester"),
+    ("socket checker", "tester"),
+    ("three lamp tester", "tester"),
+    ("three-lamp tester", "tester"),
+    ("3 lamp tester", "tester"),
     ("three light tester", "tester"),
     ("three-light tester", "tester"),
     ("3 light tester", "tester"),
@@ -115,6 +126,7 @@ impl Reader<'_> {
 
     /// Nothing that begins an observation comes next.
     pub(super) fn no_tool(&self, at_hand: &[Tool]) -> Heard<()> {
+        self.refuse_no_access()?;
         let mut ahead = self.clone();
         if let Some(place) = ahead.name(&[Class::Place, Class::Device]) {
             let name = speak::name(&place);

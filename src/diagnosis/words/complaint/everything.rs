@@ -14,6 +14,19 @@ use super::lists::{
     ALL_IN, ALL_ON, EVERYWHERE, LIGHTS, LIGHTS_UNNAMED, OUTLETS, THE_REST, WHOLE_HOUSE,
 };
 
+/// What is left of what a circuit feeds, before its name.
+const REST_OF: [&str; 9] = [
+    "all the rest of",
+    "the rest of",
+    "rest of",
+    "everything else on",
+    "all else on",
+    "the other outlets on",
+    "all the other outlets on",
+    "all other outlets on",
+    "the remainder of",
+];
+
 impl Reader<'_> {
     /// Whether it is half of the house that is dead.
     pub(super) fn half_the_house(&mut self) -> bool {
@@ -103,10 +116,25 @@ impl Reader<'_> {
                 return Ok(self.works_but(&circuit));
             }
             let there = fed(self.known.circuit, &circuit);
-            if let Some(said) = self.all_do(&self.by_name(there))? {
+            let there = self.by_name(there);
+            if let Some(said) = self.all_do(&there)? {
+                return Ok(said);
+            }
+            if self.but_is_next() {
+                let said = self.there_but(&there)?;
+                self.is_dead()?;
                 return Ok(said);
             }
             self.is_dead()?;
+            // `but porch works` is said of porch alone.
+            let mut but = self.clone();
+            if self.but_is_next()
+                && let Ok(said) = but.there_but(&there)
+                && !but.clone().is_working()
+            {
+                *self = but;
+                return Ok(said);
+            }
             return Ok(vec![Complaint::AllDead { circuit }]);
         }
         let Ok(named) = places.places() else {
@@ -154,20 +182,26 @@ impl Reader<'_> {
     /// name.
     pub(super) fn outlets_of_circuit(&mut self) -> Option<String> {
         let mut ahead = self.clone();
-        ahead.takes_any(&["all of the", "all the", "all of", "all", "the"]);
-        let circuit = ahead.circuit()?;
-        if self.known.is(Class::Place, &circuit) || !ahead.takes_any(&OUTLETS) {
-            return None;
-        }
-        *self = ahead;
-        Some(circuit)
+        let all = ahead.takes_any(&["all of the", "all the", "all of", "all"]);
+        ahead.outlets_named(all).inspect(|_| *self = ahead)
+    }
+
+    /// The same without `all`, said before: what is called `sockets` has them by its name.
+    fn outlets_named(&mut self, all: bool) -> Option<String> {
+        let circuit = self.circuit()?;
+        let is_called_so = all && OUTLETS.iter().any(|word| circuit.eq_ignore_ascii_case(word));
+        let is_of_outlets = self.takes_any(&OUTLETS) || is_called_so;
+        (is_of_outlets && !self.known.is(Class::Place, &circuit)).then_some(circuit)
     }
 
     /// `bath outlets dead`: nothing is passed if it is something else.
     pub(super) fn outlets_of_circuit_are(&mut self) -> Option<Vec<Complaint>> {
         let mut ahead = self.clone();
-        let none = ahead.takes_any(&["none of the", "none of"]);
-        let circuit = ahead.outlets_of_circuit()?;
+        let none = ahead.takes_any(&["none of the", "none of", "no"]);
+        let circuit = match none {
+            true => ahead.outlets_named(true)?,
+            false => ahead.outlets_of_circuit()?,
+        };
         let works = ahead.is_working();
         let is_dead = match none {
             true => works,
@@ -196,7 +230,7 @@ impl Reader<'_> {
     }
 
     /// A branch circuit by name, with or without the word.
-    pub(super) fn circuit(&mut self) -> Option<String> {
+    pub(in super::super) fn circuit(&mut self) -> Option<String> {
         let mut ahead = self.clone();
         ahead.takes("the");
         ahead.takes_any(&["circuit", "breaker"]);
@@ -208,6 +242,9 @@ impl Reader<'_> {
 
     /// That all the rest works, or that nothing at all does.
     pub(super) fn everywhere(&mut self) -> Option<Vec<Complaint>> {
+        if let Some(rest) = self.rest_of_circuit() {
+            return Some(vec![rest]);
+        }
         let mut ahead = self.clone();
         if ahead.takes_any(&THE_REST) && ahead.is_working() {
             *self = ahead;
@@ -227,6 +264,46 @@ impl Reader<'_> {
         }
         *self = ahead;
         Some(self.all_dead())
+    }
+
+    /// `the rest of nave is fine`: what it feeds and is not complained of. The same of what is dead.
+    fn rest_of_circuit(&mut self) -> Option<Complaint> {
+        let mut ahead = self.clone();
+        if !ahead.takes_any(&REST_OF) {
+            return None;
+        }
+        let name = ahead.circuit()?;
+        ahead.takes_any(&OUTLETS);
+        let circuit = self.known.circuit;
+        let mut places = self.by_name(fed(circuit, &name));
+        let is_named = |place: &String| self.places_named_before().any(|other| other == place);
+        let is_said = |place: &String, at: &[String]| at.iter().any(|at| is_within(at, place));
+        let works = ahead.is_working();
+        if !works && ahead.is_dead().is_err() {
+            return None;
+        }
+        places.retain(|place| {
+            let is_other = |one: &Complaint| match one {
+                Complaint::Works { places } => !works && is_said(place, places),
+                Complaint::Dead { places } => works && is_said(place, places),
+                Complaint::HalfDead { place: at }
+                | Complaint::DeadFrom { place: at }
+                | Complaint::Warm { place: at } => works && is_within(at, place),
+                Complaint::LoadDead { load } => {
+                    let at = circuit.load(load).and_then(|load| place_of_load(circuit, load));
+                    works && at.is_some_and(|at| is_within(&at, place))
+                }
+                _ => false,
+            };
+            let has_outlet = || circuit.place(place).is_some_and(|one| !one.outlets.is_empty());
+            !is_named(place) && !self.called.iter().any(is_other) && (works || has_outlet())
+        });
+        let said = match works {
+            true => Complaint::Works { places },
+            false => self.dead(places),
+        };
+        *self = ahead;
+        Some(said)
     }
 
     /// That all is well says neither of what nor why: after a repair it is heard by that.

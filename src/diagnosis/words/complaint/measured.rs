@@ -58,7 +58,17 @@ const JUDGED: [&str; 14] = [
 ];
 
 /// What somebody made of what a tester showed.
-const CONCLUDED: [&str; 16] = [
+const CONCLUDED: [&str; 26] = [
+    "no open grounds",
+    "no open ground",
+    "no open neutrals",
+    "no open neutral",
+    "no open hots",
+    "no reversed polarity",
+    "no reverse polarity",
+    "open grounds",
+    "open neutrals",
+    "no grounds",
     "polarity is reversed",
     "polarity reversed",
     "wrong polarity",

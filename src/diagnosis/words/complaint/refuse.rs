@@ -367,7 +367,25 @@ impl Reader<'_> {
         if places.is_empty() || !ahead.when() {
             return Ok(());
         }
-        Err(self.places_dead_when(places, &ahead.running()?))
+        let load = ahead.running()?;
+        let off = [("unplugged", "unplugged"), ("disconnected", "unplugged"), ("off", "off")];
+        ahead.takes_any(&["is", "was"]);
+        match ahead.choice(&off) {
+            Some(state) => Err(self.places_dead_without(places, &load, state)),
+            None => Err(self.places_dead_when(places, &load)),
+        }
+    }
+
+    /// What to say of places that are dead with a load off.
+    fn places_dead_without(&self, places: &[String], load: &str, state: &str) -> Problem {
+        let by = speak::name(load);
+        let place = places.first().map_or("BOX".to_owned(), |place| speak::name(place));
+        let message = "what is dead with something off is said with what was seen; if it is dead \
+                       anyway, by itself";
+        self.here(message).expected([
+            format!("`tester at {place}: all dark with {by} {state}`"),
+            format!("{place} dead"),
+        ])
     }
 
     /// What to say of places that are dead only while a load runs.

@@ -332,6 +332,19 @@ impl Reader<'_> {
                 None => return Err(problem),
             },
         };
+        self.there_but(&there)
+    }
+
+    /// Whether what is left out comes next.
+    pub(super) fn but_is_next(&self) -> bool {
+        let mut ahead = self.clone();
+        ahead.pass_marks();
+        ahead.takes_any(&BUT)
+    }
+
+    /// What is there is dead, but for what is excepted.
+    pub(super) fn there_but(&mut self, there: &[String]) -> Heard<Vec<Complaint>> {
+        let circuit = self.known.circuit;
         self.pass_marks();
         let (mut works, mut but_loads) = (Vec::new(), Vec::new());
         if self.takes_any(&BUT) {

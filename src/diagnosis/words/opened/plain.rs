@@ -111,6 +111,14 @@ const COLOURS: [(Vocabulary, &str, &str); 12] = [
     (Vocabulary::Iec, "green-and-yellow", GROUND),
 ];
 
+/// That two conductors are held together, and what is said around that.
+const TIED: [&str; 8] =
+    ["bonded", "tied", "jumpered", "strapped", "linked", "joined", "connected", "bridged"];
+const AROUND: [&str; 14] = [
+    "the", "a", "is", "are", "was", "were", "and", "to", "with", "together", "here", "bar", "bars",
+    "still",
+];
+
 /// What has a colour, behind it.
 const WIRE: [&str; 5] = ["wires", "wire", "core", "conductor", "lead"];
 
@@ -133,8 +141,8 @@ impl Plain {
         let mut plain = Self { text: String::new(), bad: None, pieces: Vec::new() };
         let tokens = tokens(said);
         let here = Here::of(known, place);
-        if let Some(exchanged) = here.on_another_screw(&tokens) {
-            plain.put(&exchanged, 0..said.len());
+        if let Some(whole) = here.on_another_screw(&tokens).or_else(|| here.tied(&tokens)) {
+            plain.put(&whole, 0..said.len());
             return plain;
         }
         let mut at = 0;
@@ -298,6 +306,33 @@ impl Here {
             own => own,
         };
         (is_there(conductor) && (conductor == GROUND || !is_switched)).then_some((count, conductor))
+    }
+
+    /// `neutral bonded to ground`: the two conductors meet.
+    fn tied(&self, tokens: &[Token<'_>]) -> Option<String> {
+        let mut named: Vec<&str> = Vec::new();
+        let (mut is_tied, mut at) = (false, 0);
+        while let Some(rest) = tokens.get(at..).filter(|rest| !rest.is_empty()) {
+            let wire = WIRE.iter().find_map(|phrase| length(phrase, rest));
+            let is = |words: &[&str]| words.iter().find_map(|phrase| length(phrase, rest));
+            at += match (lexicon::conductor(rest[0].text), self.of_colour(rest)) {
+                (Some(conductor), _) => {
+                    named.push(conductor);
+                    1
+                }
+                (None, Some((count, conductor))) => {
+                    named.push(conductor);
+                    count
+                }
+                (None, None) if let Some(count) = is(&TIED) => {
+                    is_tied = true;
+                    count
+                }
+                (None, None) => wire.or_else(|| is(&AROUND))?,
+            };
+        }
+        let [first, second] = named.as_slice() else { return None };
+        (is_tied && first != second).then(|| format!("{first} and {second} bridged"))
     }
 
     /// `black wire on the silver screw`: the two conductors are exchanged.
