@@ -86,6 +86,6 @@ pub(crate) use parting::Feeding;
 pub use parting::Parting;
 pub use prospects::ENDANGERS_BELOW;
 pub use reading_error::ReadingError;
-pub(crate) use symptom::{is_load_among, place_of_load};
+pub(crate) use symptom::{gives_light, is_load_among, place_of_load};
 pub use told::ToldProblem;
 pub use warn::WARNED_FROM;

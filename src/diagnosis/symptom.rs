@@ -643,7 +643,7 @@ impl Case<'_> {
 }
 
 /// Whether a load may be a light: what is wired in and draws an even power is one as often as not.
-pub(super) fn gives_light(load: &Load) -> bool {
+pub(crate) fn gives_light(load: &Load) -> bool {
     match load.kind {
         LoadKind::Filament { .. } => true,
         LoadKind::ConstantPower { .. } => load.plug_links.is_empty(),

@@ -7,7 +7,7 @@ use crate::condition::words::speak;
 use crate::diagnosis::words::tell_protected;
 use crate::diagnosis::{
     Account, Advice, Complaint, Elsewhere, Found, Inquiry, Mended, Observation, Overload,
-    Protected, Seen, Showed, WhenItTrips, place_of_load, words,
+    Protected, Seen, Showed, WhenItTrips, gives_light, place_of_load, words,
 };
 use crate::instrument::{MeasureProblem, Place};
 use crate::quantity::Address;
@@ -54,6 +54,8 @@ pub(super) struct Besides {
     pub(super) dead_itself: Option<(String, f64)>,
     /// Whether the first of them is wired in.
     pub(super) is_dead_wired: bool,
+    /// Whether the first of them may be a light.
+    pub(super) may_be_a_light: bool,
     /// Whether anything was read where one of them is.
     pub(super) is_read_there: bool,
     /// Loads that trip what protects them, or are dead, elsewhere too, as they are said.
@@ -205,6 +207,7 @@ impl Besides {
         };
         Self {
             overloads,
+            may_be_a_light: first.is_some_and(gives_light),
             is_dead_wired: first.is_some_and(|load| load.plug_links.is_empty()),
             is_read_there: account.observations.iter().any(is_read),
             dead_itself: dead

@@ -139,9 +139,13 @@ fn stop_says(
     );
     if let Some((load, chance)) = besides.dead_itself.as_ref().filter(|_| is_repair) {
         usual = format!(
-            "{}. Besides, {load} may well be dead itself ({}): try it elsewhere, or a good bulb",
+            "{}. Besides, {load} may well be dead itself ({}): try {}",
             usual.trim_end_matches('.'),
-            percent(*chance)
+            percent(*chance),
+            match besides.is_dead_wired {
+                true => wired_alone(besides),
+                false => "it elsewhere, or a good bulb",
+            }
         );
     }
     let takes_a_breaker = match stop.because {
@@ -321,15 +325,23 @@ fn dead_load(circuit: &Circuit, besides: &Besides) -> String {
     }
     match besides.is_dead_wired {
         true => format!(
-            "{brings}: a good bulb first, or its own switch and its own protection. If it stays \
-             dead, say `replaced {first}` and `{first} dead`: testing goes on from there. Its own box is \
-             opened only with the {breaker} off and the box proven dead"
+            "{brings}: try {} first. If it stays dead, say `replaced {first}` and `{first} dead`: testing goes on \
+             from there. Its own box is opened only with the {breaker} off and the box proven dead",
+            wired_alone(besides)
         ),
         false => format!(
             "{brings}: try it elsewhere, and say `{first} runs elsewhere` or `{first} dead elsewhere`: \
              testing goes on from there. Then look at its cord, its own switch and its own protection; of a \
              lamp at a good bulb first"
         ),
+    }
+}
+
+/// What is tried of something wired in before its box is opened.
+const fn wired_alone(besides: &Besides) -> &'static str {
+    match besides.may_be_a_light {
+        true => "a good bulb, its own switch and its own protection",
+        false => "its own switch, what it is regulated by and its own protection",
     }
 }
 
