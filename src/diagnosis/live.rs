@@ -270,8 +270,13 @@ impl Inquiry<'_> {
         let place = self.place_of(fact)?;
         let is_despite = |&setting: &usize| {
             let stands = self.model.settings.get(setting)?;
-            let mut off = stands.breakers.iter().filter(|(_, closed)| !**closed);
-            let feeds = off.any(|(name, _)| fed(self.model.circuit, name).contains(&place));
+            // A device that lets what it protects live on is wired wrong itself, and its breaker is good.
+            let circuit = self.model.circuit;
+            let mut off = stands
+                .breakers
+                .iter()
+                .filter(|(name, closed)| !**closed && circuit.branch_circuit(name).is_some());
+            let feeds = off.any(|(name, _)| fed(circuit, name).contains(&place));
             let sound = self.model.row(Set::SOUND, setting).filter(|_| feeds)?;
             let chance = fact.chance(&self.model.chances, looks, &sound, usual);
             (chance < HARDLY_SOUND).then_some(())

@@ -12,6 +12,7 @@ mod field;
 mod figures;
 mod finds;
 mod heard;
+mod inspected;
 mod intermittent;
 mod laws;
 mod mended;
