@@ -37,8 +37,7 @@ impl Inquiry<'_> {
     pub fn warnings(&self) -> Vec<Warning> {
         let mut found: Vec<Warning> = Vec::new();
         let all_on = self.model.alike(ALL_ON);
-        let settings = [(self.now, false), (DESCRIBED, false), (all_on, true)];
-        let mut settings: Vec<(usize, bool)> = settings.to_vec();
+        let mut settings = vec![(self.now, false), (DESCRIBED, false), (all_on, true)];
         settings.dedup_by_key(|(setting, _)| *setting);
         let settings: Vec<_> = settings
             .into_iter()

@@ -9,6 +9,7 @@ mod sheet;
 mod supply;
 
 pub use call::say as complaint_in_words;
+#[cfg(feature = "draw")]
 pub(crate) use key::as_read;
 pub use key::{HiddenFault, KeyReport, WayReport, WayStep, WhyReading};
 pub use names::place_in_words;
