@@ -94,6 +94,33 @@ impl Inquiry<'_> {
         live.map(|one| one.address).collect()
     }
 
+    /// The breaker with which that was dead, though it does not feed it as described.
+    pub(crate) fn dead_with_another_breaker(&self) -> Option<String> {
+        let circuit = self.model.circuit;
+        let live = self.seen_live().into_iter().filter(|one| one.code == DESPITE_BREAKER);
+        let places: Vec<usize> = live
+            .filter_map(|one| {
+                let id = one.address.as_str().split('.').next()?.to_owned();
+                circuit.parts().places.iter().position(|place| place.id == id)
+            })
+            .collect();
+        self.evidence.iter().rev().find_map(|told| {
+            let Evidence::Seen { settings, facts, .. } = told else { return None };
+            let is_dead_there = |fact: &Fact| {
+                self.place_of(fact).filter(|at| places.contains(at) && !self.is_said_live(fact))
+            };
+            let place = facts.iter().find_map(is_dead_there)?;
+            let stands = self.model.settings.get(*settings.first()?)?;
+            let off = || stands.breakers.iter().filter(|(_, closed)| !**closed);
+            let feeds = |name: &str| fed(circuit, name).contains(&place);
+            if off().any(|(name, _)| feeds(name)) {
+                return None;
+            }
+            let mut others = off().filter(|(name, _)| circuit.branch_circuit(name).is_some());
+            others.next().map(|(name, _)| name.clone())
+        })
+    }
+
     /// Whether metal, or a neutral, was measured live.
     pub(crate) fn is_metal_seen_live(&self) -> bool {
         let other = [DESPITE_BREAKER, TOO_MUCH, NEUTRAL_OR_GROUND];

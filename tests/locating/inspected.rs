@@ -114,3 +114,30 @@ fn who_may_open_no_box_is_told_to_have_it_opened() {
     let ours = says(means);
     assert!(ours.starts_with("With breaker c1 off and the box proven dead, open bench"), "{ours}");
 }
+
+#[test]
+fn what_goes_dead_with_another_breaker_than_the_file_says_is_said_to_be_fed_by_that() {
+    let house = circuit(
+        r#"(
+        format: 1,
+        name: "Chapel kitchen",
+        circuits: [
+            (id: "nave", amperes: 15), (id: "kit", amperes: 20, leg: "L2"), (id: "urn", amperes: 20),
+            (id: "loft", amperes: 15, leg: "L2"), (id: "yard", amperes: 15),
+        ],
+        boxes: [
+            (id: "organ", from: "nave", feet: 40), (id: "aisle", from: "organ", feet: 15),
+            (id: "counter", from: "kit", feet: 20), (id: "urnplace", from: "urn", feet: 22),
+            (id: "ladder", from: "loft", feet: 35), (id: "gate", from: "yard", feet: 60),
+        ],
+    )"#,
+    );
+    let saw = ["organ still live with nave off", "organ dead with kit off"];
+    let mut inquiry = told(&house, TOOLS, "", &saw);
+    let advice = inquiry.advise();
+    let NextReport::Stop(stop) = LocateReport::new(&inquiry, &advice).unwrap().next else {
+        panic!("{advice:?}")
+    };
+    assert!(stop.says.contains("dead with breaker kit off"), "{}", stop.says);
+    assert!(stop.says.contains("prove it dead"), "{}", stop.says);
+}

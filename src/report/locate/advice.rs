@@ -67,6 +67,8 @@ pub(super) struct Besides {
     pub(super) warm_at: Vec<String>,
     /// What was seen live with its breaker off, as it is said.
     pub(super) live_despite_breaker: Vec<String>,
+    /// The breaker with which that was dead.
+    pub(super) dead_with: Option<String>,
     /// What is said to trip now and then, as it is said, and whether it looks for a ground fault.
     pub(super) trips_at_times: Option<(String, bool)>,
     /// Whether metal that is made to be touched may well be live.
@@ -228,6 +230,7 @@ impl Besides {
                 .iter()
                 .find_map(|one| trips_at_times(circuit, one))
                 .or_else(|| seen_to_trip_later(circuit, account)),
+            dead_with: inquiry.dead_with_another_breaker(),
             live_despite_breaker: despite
                 .iter()
                 .map(|live| speak::name(receptacle_of(circuit, live)))

@@ -488,6 +488,15 @@ fn still_warm(circuit: &Circuit, besides: &Besides) -> String {
 fn live_despite_breaker(circuit: &Circuit, besides: &Besides) -> String {
     let breaker = term(circuit.parts().vocabulary, Term::Breaker);
     let live = besides.live_despite_breaker.first().map_or("it", String::as_str);
+    if let Some(other) = besides.dead_with.as_deref().map(speak::name) {
+        return format!(
+            "{live} was live with its own {breaker} off, and dead with {breaker} {other} off: that is what feeds it, likely, \
+             and not what the circuit file says. Make sure of both once more with another instrument that was \
+             checked on a known live source. Then have the hots in the panel put where they belong, or its labels \
+             and the circuit file put right, by whoever may. Until then switch both off, and prove it dead, \
+             before any wire of it is touched"
+        );
+    }
     format!(
         "Open no box and touch no wire there, whatever is switched off: {live} was live with its own \
          {breaker} off. Make sure with another instrument that was checked on a known live source. If it is \
