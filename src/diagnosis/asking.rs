@@ -376,7 +376,7 @@ impl<'a, 'c> Asking<'a, 'c> {
         let leads = self.leads(set);
         let model = self.model;
         let chances = &model.chances;
-        let usual = chances.shared.iter().max_by(|a, b| a.weight.total_cmp(&b.weight))?;
+        let usual = chances.usual()?;
         let mut parts = Vec::new();
         for (at, told) in self.evidence.iter().enumerate() {
             let leads = self.closed.then(leads, self.evidence, at);

@@ -292,8 +292,7 @@ impl Inquiry<'_> {
     /// seen in, and with nothing wrong it would be dead.
     fn despite_breaker(&self, fact: &Fact, settings: &[usize]) -> Option<Address> {
         let looks = &self.model.predictor.looks;
-        let usual =
-            self.model.chances.shared.iter().max_by(|a, b| a.weight.total_cmp(&b.weight))?;
+        let usual = self.model.chances.usual()?;
         let place = self.place_of(fact)?;
         let is_despite = |&setting: &usize| {
             let stands = self.model.settings.get(setting)?;

@@ -182,6 +182,11 @@ impl Chances {
         Self { error, stated, shared, rails }
     }
 
+    /// The likeliest of what all readings share.
+    pub(super) fn usual(&self) -> Option<&Shared> {
+        self.shared.iter().max_by(|a, b| a.weight.total_cmp(&b.weight))
+    }
+
     /// The voltage of the supply, the least if there are several.
     pub(super) fn nominal(&self) -> f64 {
         self.rails.iter().copied().filter(|volt| *volt > 1.0).fold(f64::INFINITY, f64::min)

@@ -95,8 +95,7 @@ impl Inquiry<'_> {
         let leads = self.closed.then(one.leads, &self.evidence, told);
         let row = settings.first().and_then(|&at| self.model.row(leads, at));
         let chances = &self.model.chances;
-        let usual = chances.shared.iter().max_by(|a, b| a.weight.total_cmp(&b.weight));
-        let Some((row, usual)) = row.zip(usual) else { return ln };
+        let Some((row, usual)) = row.zip(chances.usual()) else { return ln };
         let looks = &self.model.predictor.looks;
         let each = facts
             .iter()

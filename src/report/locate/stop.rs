@@ -1,5 +1,7 @@
 //! Why testing ends and where to go, in words.
 
+use std::collections::BTreeMap;
+
 use crate::circuit::reach::{Branches, Reach};
 use crate::circuit::{Circuit, DeviceKind, Load, PlaceKind};
 use crate::condition::catalogue::{FaultKind, PossibleFault};
@@ -552,8 +554,8 @@ fn thrown_first(circuit: &Circuit, stop: &Stop, besides: &Besides) -> String {
 
 /// What to do first with what trips as soon as it is closed.
 fn unplugged_first(circuit: &Circuit, first: &GoToReport) -> String {
-    let (name, fed) = (protected(circuit, first), everything_on(circuit, first));
     let by_circuit = Branches::of(circuit).loads(circuit);
+    let (name, fed) = (protected(circuit, first), everything_on(circuit, first, &by_circuit));
     let is_plugged = |load: &&Load| !load.plug_links.is_empty();
     let feeds_plugs = match first.name.as_deref().and_then(|name| by_circuit.get(name)) {
         Some(fed) => fed.iter().any(is_plugged),
@@ -572,7 +574,8 @@ fn unplugged_first(circuit: &Circuit, first: &GoToReport) -> String {
 
 /// What to do with what holds with everything taken away, where one load is added back.
 fn added_back(circuit: &Circuit, first: &GoToReport, stop: &Stop) -> String {
-    let (name, fed) = (protected(circuit, first), everything_on(circuit, first));
+    let by_circuit = Branches::of(circuit).loads(circuit);
+    let (name, fed) = (protected(circuit, first), everything_on(circuit, first, &by_circuit));
     let moment = stop.moment.iter().flat_map(|moment| &moment.condition.loads);
     let on = moment.filter(|(_, state)| **state == LoadState::On);
     let on: Vec<&Load> = on.filter_map(|(load, _)| circuit.load(load)).collect();
@@ -595,8 +598,11 @@ fn protected(circuit: &Circuit, first: &GoToReport) -> String {
 }
 
 /// ` on c1` for the loads of one circuit, nothing where it feeds all that there are.
-fn everything_on(circuit: &Circuit, first: &GoToReport) -> String {
-    let by_circuit = Branches::of(circuit).loads(circuit);
+fn everything_on(
+    circuit: &Circuit,
+    first: &GoToReport,
+    by_circuit: &BTreeMap<&str, Vec<&Load>>,
+) -> String {
     let n_all = circuit.parts().loads.len();
     let some_of_all = |name: &&str| by_circuit.get(name).is_some_and(|fed| fed.len() < n_all);
     let fed = first.name.as_deref().filter(some_of_all);
